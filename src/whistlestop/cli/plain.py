@@ -1,0 +1,218 @@
+"""Line mode: the same engine and keys, one line an event, no cursor movement."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+
+from whistlestop.cli.keyboard import LineKeyboard
+from whistlestop.cli.output import remark, say
+from whistlestop.cli.telling import tell
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.load import parse_load
+from whistlestop.driver.keymap import DEFAULTS, Keymap
+from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
+from whistlestop.driver.session import Session
+from whistlestop.engine.commands import (
+    Command,
+    Do,
+    EnterCount,
+    EnterDiscomfort,
+    EnterEffort,
+    EnterLoad,
+    EnterNote,
+    EnterSessionEffort,
+    EnterVariant,
+)
+from whistlestop.engine.events import Event
+from whistlestop.engine.states import Mode
+from whistlestop.engine.view import view
+from whistlestop.errors import CommandRejected
+
+TICK_S = 0.1
+
+HELP = (
+    "keys, each followed by Enter: an empty line or space pauses and goes on, "
+    "n next, b back, r restart, s skip, u undo, + or - for 10 s, e easier, h harder, "
+    "d drop loop, q stop, z stop for health; a number is the effort of the last loop; "
+    '"count 12", "load 8 kg", "x knee left 3", "note ..." are kept'
+)
+_WORDS = {"+": "longer", "-": "shorter", "": "pause", "space": "pause"}
+
+
+class PlainRun:
+    """A session told in lines."""
+
+    def __init__(
+        self,
+        session: Session,
+        *,
+        keymap: Keymap,
+        keyboard: LineKeyboard,
+        script: EffortScript | None = None,
+    ) -> None:
+        """Bind a session to the keyboard and, if there is one, to a script."""
+        self._session = session
+        self._keymap = keymap
+        self._keyboard = keyboard
+        self._script = script
+        self._asked = ""
+
+    def begin(self) -> None:
+        """Start the session and tell it."""
+        self._tell(self._session.begin())
+        self._answer_gate()
+
+    def run(self) -> None:
+        """Run on real time until the session is over."""
+        while not self._session.is_over:
+            for line in self._keyboard.wait(self._wait_s()):
+                self._line(line)
+            if not self._keyboard.is_open:
+                time.sleep(self._wait_s())
+            self._tell(self._session.tick())
+            if not self._keyboard.is_open or self._script:
+                self._answer_gate()
+
+    def run_simulated(self, clock: SimulatedClock, speed: int) -> None:
+        """Run on a simulated clock, `speed` times as fast, until it is over."""
+        engine = self._session.engine
+        while not self._session.is_over:
+            due = engine.next_due()
+            if due is None:
+                self._answer_gate()
+                due = engine.next_due()
+                if due is None:
+                    return
+            time.sleep(max(0, due - clock.now_ms) / 1000 / speed)
+            clock.now_ms = due
+            self._tell(self._session.tick())
+            self._answer_gate()
+
+    def close_out(self) -> None:
+        """Ask for what is said after the session, while anybody is listening."""
+        if self._keyboard.is_open and not self._script:
+            say(
+                "effort of the whole session 0 to 10, then a note; "
+                "an empty line leaves it out"
+            )
+            self._ask_effort()
+            self._ask_note()
+        if self._script and self._script.surplus:
+            remark(f"{self._script.surplus} of the efforts given were not needed")
+
+    def _ask_effort(self) -> None:
+        while self._keyboard.is_open:
+            for line in self._keyboard.wait(TICK_S):
+                if not line.strip():
+                    return
+                try:
+                    effort = Effort.parse(line)
+                except ValueError as error:
+                    say(f"{error}")
+                    continue
+                self._do(EnterSessionEffort(effort))
+                return
+
+    def _ask_note(self) -> None:
+        while self._keyboard.is_open:
+            for line in self._keyboard.wait(TICK_S):
+                if line.strip():
+                    self._do(EnterNote(line.strip()))
+                return
+
+    def _wait_s(self) -> float:
+        due = self._session.engine.next_due()
+        if due is None:
+            return TICK_S
+        left = (due - self._session.now_ms) / 1000
+        return min(TICK_S, max(0.0, left))
+
+    def _tell(self, events: Sequence[Event]) -> None:
+        for event in events:
+            line = tell(self._session.engine, event)
+            if line is not None:
+                say(line)
+        if self._script:
+            for entry in self._script.answer(events):
+                self._do(entry)
+
+    def _answer_gate(self) -> None:
+        command = gate_answer(self._session.engine)
+        if command is not None:
+            self._do(command)
+
+    def _do(self, command: Command) -> None:
+        try:
+            self._tell(self._session.do(command))
+        except CommandRejected as rejected:
+            say(f"not now: {rejected}")
+
+    def _line(self, line: str) -> None:
+        command = self._command(line.strip())
+        if command is not None:
+            self._do(command)
+
+    def _command(self, line: str) -> Command | None:
+        asked, self._asked = self._asked, ""
+        word, _, rest = line.partition(" ")
+        if word == "note" and rest:
+            return EnterNote(rest.strip())
+        try:
+            if word in {"count", "load", "x"} and rest:
+                return _typed(word, rest)
+            if line[:1].isdigit():
+                loop = view(self._session.engine).effort_loop
+                if loop is None:
+                    say("not now: no loop has ended yet")
+                    return None
+                return EnterEffort(loop, Effort.parse(line))
+        except ValueError as error:
+            say(f"not taken: {error}")
+            return None
+        action = _WORDS.get(line) or self._keymap.action(line)
+        if action is None and line in DEFAULTS:
+            action = line
+        if action is None:
+            say(f'"{line}" is no key here; {HELP}')
+            return None
+        return self._act(action, asked)
+
+    def _act(self, action: str, asked: str) -> Command | None:
+        if action in {"stop", "drop_loop"} and asked != action:
+            self._asked = action
+            say(f"the same key again to {action.replace('_', ' ')}; any other goes on")
+            return None
+        if action == "pause":
+            engine = self._session.engine
+            if engine.at_gate and engine.mode is Mode.RUNNING:
+                return Do.NEXT
+            return Do.RESUME if engine.mode is Mode.PAUSED else Do.PAUSE
+        if action in {"easier", "harder"}:
+            return EnterVariant(action)
+        if action == "mute":
+            self._session.sound.mute(not self._session.sound.status().muted)
+            return None
+        try:
+            return Do(action)
+        except ValueError:
+            say(HELP)
+            return None
+
+
+def _typed(word: str, rest: str) -> Command:
+    """A command with words after it.
+
+    Raises:
+        ValueError: The words do not fit.
+    """
+    if word == "count":
+        if not (rest.isascii() and rest.isdigit()):
+            raise ValueError('expected a whole number, such as "count 12"')
+        return EnterCount(int(rest[:5]))
+    if word == "load":
+        return EnterLoad(parse_load(rest).typed)
+    site, *side, level = rest.split()
+    if not site or not level.isdigit():
+        raise ValueError('expected "x SITE SIDE 0 to 10", such as "x knee left 3"')
+    return EnterDiscomfort(site, " ".join(side), int(level[:3]))

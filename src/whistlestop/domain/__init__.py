@@ -1,0 +1,1 @@
+"""Circuits, their values and their timeline: pure data, integer milliseconds."""

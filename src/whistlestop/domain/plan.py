@@ -1,0 +1,173 @@
+"""The compiled plan: every segment of a session with its place in time.
+
+Plain data with an exact JSON form: what `plan --json` prints and what a journal
+embeds. It refuses to know how it was made or how far anybody has come.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, fields
+from enum import StrEnum
+from typing import Any, Final
+
+
+class Kind(StrEnum):
+    """What a segment is."""
+
+    GET_READY = "get_ready"
+    WARM_UP = "warm_up"
+    WORK = "work"
+    CHANGEOVER = "changeover"
+    RECOVER = "recover"
+    LOOP_BREAK = "loop_break"
+    HOLD = "hold"
+    COOL_DOWN = "cool_down"
+
+
+AT_STATION: Final = frozenset({Kind.WORK, Kind.CHANGEOVER})
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """One stretch of the plan. `until_key` makes it a gate of open length.
+
+    `loop` and `station` count from 1. A recover carries the station it follows,
+    a loop_break the loop it ends, a hold the station it waits for.
+    """
+
+    start_ms: int
+    duration_ms: int
+    kind: Kind
+    until_key: bool = False
+    loop: int | None = None
+    station: int | None = None
+    exercise: str | None = None
+    exercise_name: str | None = None
+    drill: str | None = None
+    drill_name: str | None = None
+    part: str | None = None
+    load: str | None = None
+
+    @property
+    def place(self) -> tuple[int, int] | None:
+        """Loop and station, for what belongs to a station; else None."""
+        if self.loop is None or self.station is None:
+            return None
+        return self.loop, self.station
+
+
+@dataclass(frozen=True, slots=True)
+class StationCard:
+    """What the floor and the sheet show of a station, whatever the loop."""
+
+    number: int
+    exercise: str
+    name: str
+    call_name: str
+    parts: tuple[str, ...] = ()
+    tempo: str | None = None
+    load: str | None = None
+    kit: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A whole session, resolved. Times in integer milliseconds of plan time."""
+
+    circuit: str
+    name: str
+    loops: int
+    segments: tuple[Segment, ...]
+    stations: tuple[StationCard, ...]
+    note: str = ""
+
+    @property
+    def total_ms(self) -> int:
+        """Length of the plan; open gates count as nothing."""
+        return sum(segment.duration_ms for segment in self.segments)
+
+    @property
+    def work_ms(self) -> int:
+        """Length of all parts; changeovers are not work."""
+        return sum(s.duration_ms for s in self.segments if s.kind is Kind.WORK)
+
+    @property
+    def open_gates(self) -> int:
+        """How many breaks and holds wait for a key."""
+        return sum(segment.until_key for segment in self.segments)
+
+    def card(self, station: int) -> StationCard:
+        """The card of one station, by its number from 1."""
+        return next(card for card in self.stations if card.number == station)
+
+    def to_json(self) -> dict[str, Any]:
+        """The plan as plain JSON values; `from_json` gives it back exactly."""
+        return {
+            "circuit": self.circuit,
+            "name": self.name,
+            "note": self.note,
+            "loops": self.loops,
+            "stations": [_filled(asdict(card)) for card in self.stations],
+            "segments": [_filled(asdict(segment)) for segment in self.segments],
+        }
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Plan:
+        """Read a plan back, ignoring fields of a later version.
+
+        Raises:
+            ValueError: A field is missing or of the wrong type.
+        """
+        try:
+            return cls(
+                circuit=str(data["circuit"]),
+                name=str(data["name"]),
+                note=str(data.get("note", "")),
+                loops=_whole(data["loops"]),
+                stations=tuple(_card(raw) for raw in data["stations"]),
+                segments=tuple(_segment(raw) for raw in data["segments"]),
+            )
+        except (KeyError, TypeError, AttributeError) as error:
+            raise ValueError(f"the plan is not readable: {error!r}") from None
+
+
+def _filled(values: dict[str, Any]) -> dict[str, Any]:
+    """Leave out what says nothing, so that a journal stays short; 0 stays."""
+    return {key: value for key, value in values.items() if value or type(value) is int}
+
+
+def _whole(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise TypeError(f"expected a whole number, found {value!r}")
+    return value
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    if not isinstance(value, (list, tuple)):
+        raise TypeError("expected a list of texts")
+    return tuple(str(text) for text in value)
+
+
+_TEXT_LISTS: Final = frozenset({"parts", "kit", "cautions"})
+
+
+def _card(raw: dict[str, Any]) -> StationCard:
+    known = {f.name for f in fields(StationCard)}
+    values = {
+        key: _texts(value) if key in _TEXT_LISTS else value
+        for key, value in raw.items()
+        if key in known
+    }
+    _whole(values["number"])
+    return StationCard(**values)
+
+
+def _segment(raw: dict[str, Any]) -> Segment:
+    known = {f.name for f in fields(Segment)}
+    values = {key: value for key, value in raw.items() if key in known}
+    values["kind"] = Kind(values["kind"])
+    if _whole(values["start_ms"]) < 0 or _whole(values["duration_ms"]) < 0:
+        raise TypeError("a segment starts and lasts 0 ms or more")
+    return Segment(**values)

@@ -1,0 +1,105 @@
+"""The only place that judges text from outside: what may be shown, and how.
+
+Files come from friends and from synced folders; a name may carry an escape
+sequence, a bidi override or a newline. Nothing of the sort leaves this module.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Final
+
+CALL_NAME_LIMIT: Final = 14
+_CALL_NAME_CHARACTERS: Final = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -")
+_BIDI_AND_INVISIBLE: Final = frozenset(
+    [0x061C, 0x180E, 0xFEFF]
+    + [*range(0x200B, 0x200D), 0x200E, 0x200F]
+    + [*range(0x2028, 0x202F), *range(0x2060, 0x2070), *range(0xFFF9, 0xFFFC)]
+    + [*range(0xE0000, 0xE0080)]
+)
+_FOLDS: Final = {
+    "ß": "SS",
+    "ẞ": "SS",
+    "Æ": "AE",
+    "æ": "AE",
+    "Œ": "OE",
+    "œ": "OE",
+    "Ø": "O",
+    "ø": "O",
+    "Ł": "L",
+    "ł": "L",
+    "Đ": "D",
+    "đ": "D",
+    "Þ": "TH",
+    "þ": "TH",
+    "ı": "I",
+    "_": " ",
+    "/": " ",
+    "–": "-",
+    "—": "-",
+    "‐": "-",
+    "‑": "-",
+    "&": " AND ",
+}
+
+
+def is_hostile(character: str) -> bool:
+    """Say whether one character may never reach a screen.
+
+    Control characters (tab and newline included), C1 controls, bidi controls,
+    zero-width marks, surrogates and private tags are hostile. The joiner
+    U+200D is not: some scripts and pictographs need it.
+    """
+    point = ord(character)
+    return (
+        point < 0x20
+        or 0x7F <= point <= 0x9F
+        or 0xD800 <= point <= 0xDFFF
+        or point in _BIDI_AND_INVISIBLE
+    )
+
+
+def first_hostile(text: str) -> str | None:
+    """Name the first hostile character as `U+001B`, or None if there is none."""
+    for character in text:
+        if is_hostile(character):
+            return f"U+{ord(character):04X}"
+    return None
+
+
+def shown(text: str, limit: int = 500) -> str:
+    """Make any text harmless to print: hostile characters become `\\x1b` and the like.
+
+    Args:
+        text: Anything, from anywhere.
+        limit: The longest result, in characters; the rest becomes an ellipsis.
+    """
+    kept = text[: limit + 1]
+    safe = "".join(_escaped(c) if is_hostile(c) else c for c in kept)
+    return safe if len(safe) <= limit else safe[: limit - 1] + "…"
+
+
+def _escaped(character: str) -> str:
+    point = ord(character)
+    if point <= 0xFF:
+        return f"\\x{point:02x}"
+    return f"\\u{point:04x}" if point <= 0xFFFF else f"\\U{point:08x}"
+
+
+def fold_call_name(name: str) -> str:
+    """Fold a name to what block letters can draw: A-Z, 0-9, space and hyphen.
+
+    Accents fall away, ligatures are spelt out, anything else becomes a space;
+    the result has no double spaces and at most 14 characters, cut at a word if
+    one ends in the second half. It may be empty when nothing can be drawn.
+    """
+    spelt = "".join(_FOLDS.get(character, character) for character in name)
+    plain = unicodedata.normalize("NFKD", spelt)
+    upper = "".join(c for c in plain if not unicodedata.combining(c)).upper()
+    drawn = "".join(c if c in _CALL_NAME_CHARACTERS else " " for c in upper)
+    words = " ".join(drawn.split())
+    if len(words) <= CALL_NAME_LIMIT:
+        return words
+    cut = words[: CALL_NAME_LIMIT + 1].rfind(" ")
+    end = cut if cut >= CALL_NAME_LIMIT // 2 else CALL_NAME_LIMIT
+    return words[:end].rstrip(" -")

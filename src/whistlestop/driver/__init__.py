@@ -1,0 +1,1 @@
+"""Drivers' common ground: clock, engine, journal and sound brought together."""

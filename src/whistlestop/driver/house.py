@@ -1,0 +1,364 @@
+"""What every room needs: places, settings, circuits, the log, and starting a session.
+
+One object, made once by the command line; screens and the line mode ask it and
+nothing else. It knows no screen and prints nothing.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from whistlestop.data import samples_folder
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.plan import Plan
+from whistlestop.driver.keymap import Keymap, build_keymap
+from whistlestop.driver.session import Options, Session, first_line
+from whistlestop.engine.clock import Clock, SystemClock
+from whistlestop.engine.engine import Engine
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.review.record import SessionRecord, read_record, replay_lines
+from whistlestop.sound import open_sound
+from whistlestop.sound.port import SoundPort
+from whistlestop.sound.silent import SilentSound
+from whistlestop.store.circuit_shelf import Shelf, find_circuits, resolve
+from whistlestop.store.journal_file import (
+    is_session_id,
+    journal_path,
+    new_session_id,
+    read_journal,
+)
+from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.log_index import LogIndex, SessionLine
+from whistlestop.store.places import Places
+from whistlestop.store.run_lock import RunLock
+from whistlestop.store.settings import (
+    Remembered,
+    Settings,
+    read_remembered,
+    read_settings,
+    remember,
+)
+
+CLOSE_WAIT_S = 5.0
+
+
+@dataclass
+class Running:
+    """A session with what holds it: its lock, its journal, its sound."""
+
+    session: Session
+    session_id: str
+    writer: JournalWriter
+    lock: RunLock
+    sound: SoundPort
+    warnings: tuple[str, ...] = ()
+    released: bool = field(default=False)
+
+    def release(self) -> bool:
+        """End sound, journal and lock; False when not everything is on disk."""
+        if self.released:
+            return True
+        self.released = True
+        with suppress(Exception):
+            self.sound.close()
+        kept = self.writer.close(CLOSE_WAIT_S)
+        self.lock.__exit__(None, None, None)
+        return kept
+
+
+class House:
+    """Everything but the screen."""
+
+    def __init__(self, home: Path | None = None, *, clock: Clock | None = None) -> None:
+        """Find places and settings; nothing is created yet.
+
+        Raises:
+            StoreError: The home is no folder.
+        """
+        self.places = Places(home)
+        self.clock: Clock = clock or SystemClock()
+        self.settings: Settings
+        self.settings, problems = read_settings(self.places.config_file)
+        self.keymap: Keymap = build_keymap(self.settings.keys)
+        self.problems: tuple[str, ...] = (*problems, *self.keymap.problems)
+
+    # Circuits
+
+    def circuit_folders(self) -> tuple[Path, ...]:
+        """Where circuits are looked for: the user's own, then the samples."""
+        return (self.places.circuits, samples_folder())
+
+    def shelf(self) -> Shelf:
+        """All circuits that can be found, and what is wrong with the others."""
+        return find_circuits(self.circuit_folders())
+
+    def circuit(self, argument: str) -> Circuit:
+        """One circuit, by path or id.
+
+        Raises:
+            ProblemsFound: The file has problems.
+            UsageError, StoreError: There is no such circuit, or two.
+        """
+        return resolve(argument, self.circuit_folders())
+
+    # The log
+
+    def sessions(
+        self, *, scripted: bool = False, limit: int | None = None
+    ) -> list[SessionLine]:
+        """Sessions in the log, newest first."""
+        index = LogIndex(self.places.cache, self.places.log)
+        return index.sessions(scripted=scripted, limit=limit)
+
+    def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
+        """Read one session back; `last` is the newest.
+
+        Raises:
+            UsageError: There is no such session.
+            StoreError: Its journal cannot be read.
+        """
+        if session_id == "last":
+            newest = self.sessions(scripted=scripted, limit=1)
+            if not newest:
+                raise UsageError("the log holds no session yet")
+            path, session_id = newest[0].path, newest[0].id
+        else:
+            if not is_session_id(session_id):
+                raise UsageError(
+                    "that is no session id", "`log` lists them; `last` is the newest"
+                )
+            path = journal_path(self.places.log, session_id)
+        journal = read_journal(path)
+        try:
+            return read_record(
+                [line.fields for line in journal.lines],
+                session_id=session_id,
+                problems=journal.problems,
+            )
+        except ValueError as error:
+            raise StoreError(f"session {session_id} cannot be read: {error}") from None
+
+    def last_plan(self) -> Plan:
+        """The plan of the last session that was no script.
+
+        Raises:
+            UsageError: There is none.
+        """
+        return self.record("last").plan
+
+    def interrupted(self) -> SessionLine | None:
+        """The newest session, if it never came to an end and nobody runs it."""
+        newest = self.sessions(limit=1)
+        if newest and not newest[0].finished:
+            return newest[0]
+        return None
+
+    # What is remembered
+
+    def remembered(self) -> Remembered:
+        """What the program keeps for itself: the notice, the last circuit."""
+        return read_remembered(self.places.remembered_file)
+
+    def acknowledge_notice(self) -> None:
+        """Keep that the safety notice was read; a full disk asks again."""
+        now = self.clock.wall().isoformat(timespec="seconds")
+        with suppress(StoreError):
+            remember(self.places.remembered_file, notice_acknowledged=now)
+
+    # Sessions
+
+    def sound(self) -> SoundPort:
+        """Start sound as the settings say; its status says what is wrong."""
+        own = self.settings.sound
+        log = None
+        with suppress(StoreError):
+            log = self.places.ensure(self.places.state) / "sound.log"
+        port = open_sound(
+            own.engine, log_path=log, volume=own.volume, offset_ms=own.offset_ms
+        )
+        if own.muted:
+            port.mute(True)
+        return port
+
+    def start(
+        self,
+        plan: Plan,
+        *,
+        options: Options | None = None,
+        sound: SoundPort | None = None,
+        clock: Clock | None = None,
+    ) -> Running:
+        """Make a session of a plan, with lock and journal, ready to `begin`.
+
+        Raises:
+            LockTakenError: Another program runs a session in this home.
+        """
+        own_clock = clock or self.clock
+        chosen = options or Options(count_in_ms=self.settings.session.count_in_s * 1000)
+        lock = self._lock()
+        session_id = new_session_id(own_clock.wall())
+        port = sound or SilentSound()
+        writer = JournalWriter(
+            journal_path(self.places.log, session_id),
+            clock=time.monotonic,
+            first=first_line(
+                plan, session_id=session_id, clock=own_clock, options=chosen
+            ),
+        )
+        session = Session(
+            Engine(plan, count_in_ms=chosen.count_in_ms),
+            clock=own_clock,
+            journal=writer,
+            sound=port,
+            options=chosen,
+        )
+        return Running(session, session_id, writer, lock, port, _warnings(lock))
+
+    def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
+        """Take an interrupted session up again, paused, where it was last seen.
+
+        Raises:
+            LockTakenError: It is still running somewhere.
+            StoreError: Its journal cannot be read, or it is over.
+        """
+        lock = self._lock()
+        try:
+            path = journal_path(self.places.log, session_id)
+            journal = read_journal(path)
+            replayed = replay_lines([line.fields for line in journal.lines])
+            if replayed.engine.ending is not None:
+                raise StoreError("that session is over already")
+            writer = JournalWriter(path, clock=time.monotonic, append=True)
+        except ValueError as error:
+            lock.__exit__(None, None, None)
+            raise StoreError(f"session {session_id} cannot be resumed: {error}") from None
+        except StoreError:
+            lock.__exit__(None, None, None)
+            raise
+        port = sound or SilentSound()
+        options = Options(count_in_ms=replayed.engine.count_in_ms)
+        session = Session(
+            replayed.engine,
+            clock=self.clock,
+            journal=writer,
+            sound=port,
+            options=options,
+        )
+        session.carry_on(_gap_ms(replayed.last_wall, self.clock.wall()))
+        return Running(session, session_id, writer, lock, port, _warnings(lock))
+
+    def _lock(self) -> RunLock:
+        started = self.clock.wall().isoformat(timespec="seconds")
+        return RunLock(self.places.run_lock, started=started).__enter__()
+
+
+def _warnings(lock: RunLock) -> tuple[str, ...]:
+    return (lock.warning,) if lock.warning else ()
+
+
+def _gap_ms(last_wall: str, now: datetime) -> int:
+    """Real time since a journal was last written; 0 if the clock went back."""
+    try:
+        last = datetime.fromisoformat(last_wall)
+        gap = (now - last).total_seconds()
+    except (ValueError, TypeError):
+        return 0
+    return max(0, round(gap * 1000))
+
+
+def session_json(record: SessionRecord) -> dict[str, Any]:
+    """One session as the fields of `log show --json`."""
+    return {
+        "id": record.id,
+        "wall": record.wall,
+        "circuit": record.plan.circuit,
+        "name": record.plan.name,
+        "scripted": record.scripted,
+        "ending": record.ending,
+        "elapsed_ms": record.elapsed_ms,
+        "active_ms": record.active_ms,
+        "paused_ms": record.paused_ms,
+        "gated_ms": record.gated_ms,
+        "gaps_ms": list(record.gaps_ms),
+        "plan_work_ms": record.plan.work_ms,
+        "best_work_ms": sum(loop.best_ms for loop in record.loops),
+        "session_effort": record.session_effort.number if record.session_effort else None,
+        "derived_effort": record.derived_effort,
+        "note": record.note,
+        "loops": [_loop_json(loop) for loop in record.loops],
+        "discomforts": [
+            {
+                "site": taken.entry.site,  # type: ignore[union-attr]
+                "side": taken.entry.side,  # type: ignore[union-attr]
+                "level": taken.entry.level,  # type: ignore[union-attr]
+                "loop": taken.loop,
+                "station": taken.station,
+            }
+            for taken in record.discomforts
+        ],
+        "problems": list(record.problems),
+    }
+
+
+def _loop_json(loop: Any) -> dict[str, Any]:
+    return {
+        "loop": loop.loop,
+        "effort": loop.effort.number if loop.effort else None,
+        "partial": loop.partial,
+        "plan_ms": loop.plan_ms,
+        "best_ms": loop.best_ms,
+        "stations": [
+            {
+                "station": station.card.number,
+                "exercise": station.card.exercise,
+                "name": station.card.name,
+                "load": station.load,
+                "load_used": station.load_used,
+                "count": station.count,
+                "variants": list(station.variants),
+                "parts": [
+                    {
+                        "part": part.part,
+                        "plan_ms": part.plan_ms,
+                        "set_ms": part.set_ms,
+                        "done_ms": part.done_ms,
+                        "best_ms": part.best_ms,
+                        "visits": part.visits,
+                        "why": part.why.value if part.why else None,
+                    }
+                    for part in station.parts
+                ],
+            }
+            for station in loop.stations
+        ],
+    }
+
+
+def line_json(line: SessionLine) -> dict[str, Any]:
+    """One session as the fields of `log --json`."""
+    return {
+        "id": line.id,
+        "wall": line.wall,
+        "circuit": line.circuit,
+        "name": line.name,
+        "ending": line.why or "open",
+        "elapsed_ms": line.elapsed_ms,
+        "active_ms": line.active_ms,
+        "work_ms": line.done_work_ms,
+        "plan_work_ms": line.plan_work_ms,
+        "efforts": list(line.efforts),
+        "session_effort": line.session_effort,
+        "scripted": line.scripted,
+        "problems": line.problems,
+    }
+
+
+def efforts_in_words(efforts: Sequence[float | None]) -> str:
+    """Efforts of a session as they were entered, loop by loop."""
+    return ", ".join("not entered" if e is None else f"{e:g}" for e in efforts)

@@ -1,0 +1,106 @@
+"""Which key does what: one table for the floor and for the line mode.
+
+Keys are named, never characters: a space may come without its character.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from typing import Final
+
+# Action: default keys, and what it does in a few words for the key list.
+DEFAULTS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
+    "pause": (("space",), "pause or go on; open a gate"),
+    "next": (("right", "pagedown", "n"), "on to the next"),
+    "back": (("left", "pageup", "b"), "back one"),
+    "restart": (("r",), "this one anew"),
+    "skip": (("s",), "skip the station"),
+    "undo": (("u",), "take a skip back (3 s)"),
+    "longer": (("up",), "10 s longer"),
+    "shorter": (("down",), "10 s shorter"),
+    "easier": (("e",), "note: done easier"),
+    "harder": (("h",), "note: done harder"),
+    "load": (("l",), "load really used"),
+    "drop_loop": (("d",), "drop the loop (asks)"),
+    "discomfort": (("x",), "note discomfort"),
+    "count": (("c",), "count of the station just done"),
+    "mute": (("m",), "sound off and on"),
+    "voice": (("v",), "voice off and on"),
+    "pacing": (("t",), "tempo pacing off and on"),
+    "stop": (("q",), "stop (asks)"),
+    "health": (("z",), "stop for health"),
+    "keys": (("question_mark", "f1"), "this list"),
+}
+
+# Keys that enter an effort are fixed: no action may take them.
+RESERVED: Final = frozenset(
+    [*"0123456789", "comma", "full_stop", "backspace", "enter", "escape", "ctrl+c"]
+)
+
+NAMES: Final = {"question_mark": "?", "pagedown": "Page Down", "pageup": "Page Up"}
+
+
+@dataclass(frozen=True, slots=True)
+class Keymap:
+    """Actions by key, and keys by action, after the user's own table."""
+
+    keys: Mapping[str, tuple[str, ...]]
+    problems: tuple[str, ...] = ()
+    _actions: dict[str, str] = field(default_factory=dict)
+
+    def action(self, key: str) -> str | None:
+        """The action of a key name, or None."""
+        return self._actions.get(key)
+
+    def first_key(self, action: str) -> str:
+        """The first key of an action, as a person calls it."""
+        keys = self.keys.get(action, ())
+        return key_label(keys[0]) if keys else "-"
+
+
+def key_label(key: str) -> str:
+    """A key as a person calls it."""
+    if key in NAMES:
+        return NAMES[key]
+    return key.capitalize() if len(key) > 1 else key
+
+
+def build_keymap(own: Mapping[str, Sequence[str]] | None = None) -> Keymap:
+    """Lay the user's table over the defaults, and name what does not fit.
+
+    An unknown action, a reserved key, or a key given to two actions is a
+    problem; the default stands for that action, so no action is ever lost.
+    """
+    keys = {action: default for action, (default, _) in DEFAULTS.items()}
+    problems: list[str] = []
+    for action, wanted in (own or {}).items():
+        if action not in keys:
+            near = get_close_matches(action, keys, 1)
+            hint = f'; nearest name: "{near[0]}"' if near else ""
+            problems.append(f'keys: unknown action "{action}"{hint}')
+            continue
+        reserved = [key for key in wanted if key in RESERVED]
+        if reserved:
+            problems.append(
+                f'keys: "{reserved[0]}" enters an effort and cannot be "{action}"'
+            )
+            continue
+        if not wanted:
+            problems.append(f'keys: "{action}" needs at least one key')
+            continue
+        keys[action] = tuple(wanted)
+    actions: dict[str, str] = {}
+    for action, names in keys.items():
+        for key in names:
+            other = actions.setdefault(key, action)
+            if other != action:
+                problems.append(f'keys: "{key}" is both "{other}" and "{action}"')
+    if any(" is both " in problem for problem in problems):
+        return Keymap(
+            {action: default for action, (default, _) in DEFAULTS.items()},
+            tuple(problems),
+            {key: a for a, (default, _) in DEFAULTS.items() for key in default},
+        )
+    return Keymap(keys, tuple(problems), actions)

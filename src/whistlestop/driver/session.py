@@ -1,0 +1,323 @@
+"""One live session: the clock, the engine, the journal and the sound together.
+
+A screen or the line mode calls `tick` ten times a second and `do` for each
+command; neither waits for disk or device. It notices gaps (sleep, a stopped
+process) and turns them into automatic pauses; the engine never does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any, Final, Protocol
+
+from whistlestop import __version__
+from whistlestop.domain.plan import Kind, Plan
+from whistlestop.engine.clock import Clock, Reading
+from whistlestop.engine.commands import (
+    FIRST_ATHLETE,
+    Command,
+    EnterSessionEffort,
+    Gap,
+    to_fields,
+)
+from whistlestop.engine.engine import COUNT_IN_MS, Engine
+from whistlestop.engine.events import (
+    Answered,
+    CountedIn,
+    CueDue,
+    Event,
+    LoopEnded,
+    Row,
+    RowClosed,
+    SessionEnded,
+)
+from whistlestop.engine.states import Mode
+from whistlestop.engine.view import View, view
+from whistlestop.sound.port import PlannedCue, SoundPort
+
+JOURNAL_FORMAT: Final = 1
+SLEEP_MS: Final = 500
+LATE_TICK_MS: Final = 3_000
+SEEN_EVERY_MS: Final = 900
+AHEAD_MS: Final = 12_000
+PLAN_EVERY_MS: Final = 1_000
+
+
+class Journal(Protocol):
+    """Where a session is written down; see `store.journal_writer`."""
+
+    def put(self, fields: dict[str, Any]) -> int:
+        """Queue one line; return its sequence number at once."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a session is driven, whatever its plan."""
+
+    count_in_ms: int = COUNT_IN_MS
+    scripted: bool = False
+    watch_gaps: bool = True
+
+
+def first_line(
+    plan: Plan, *, session_id: str, clock: Clock, options: Options
+) -> dict[str, Any]:
+    """The first line of a journal: all that is needed to replay it."""
+    wall = clock.wall()
+    return {
+        "k": "start",
+        "t": 0,
+        "wall": wall.isoformat(timespec="milliseconds"),
+        "format": JOURNAL_FORMAT,
+        "id": session_id,
+        "tz": wall.tzname() or "",
+        "app": __version__,
+        "scripted": options.scripted,
+        "count_in_ms": options.count_in_ms,
+        "athletes": [FIRST_ATHLETE],
+        "plan": plan.to_json(),
+    }
+
+
+class Session:
+    """A session that is being done now."""
+
+    def __init__(
+        self,
+        engine: Engine,
+        *,
+        clock: Clock,
+        journal: Journal,
+        sound: SoundPort,
+        options: Options,
+    ) -> None:
+        """Bring a session together; `begin` or `carry_on` sets it going.
+
+        Args:
+            engine: A fresh engine, or one replayed from a journal.
+            clock: Where time is read.
+            journal: Where it is written; the first line is there already.
+            sound: Where cues go.
+            options: See `Options`.
+        """
+        self.engine = engine
+        self.options = options
+        self.sound = sound
+        self._clock = clock
+        self._journal = journal
+        reading = clock.read()
+        self._origin_ms = reading.awake_ms - engine.t_ms
+        self._last_awake_ms = reading.awake_ms
+        self._last_slept_ms = reading.slept_ms
+        self._last_seen_ms = engine.t_ms
+        self._planned_ms = -PLAN_EVERY_MS
+        self._epoch = 0
+        self._closed = False
+        self.last_gap_ms = 0
+
+    # Time
+
+    @property
+    def now_ms(self) -> int:
+        """Elapsed session time, gaps left out."""
+        return self._clock.read().awake_ms - self._origin_ms
+
+    def view(self) -> View:
+        """What can be seen now."""
+        return view(self.engine, self.now_ms)
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the session has ended, for whatever reason."""
+        return self.engine.mode is Mode.ENDED
+
+    # Driving
+
+    def begin(self) -> list[Event]:
+        """Start the clock."""
+        reading = self._clock.read()
+        self._origin_ms = self._last_awake_ms = reading.awake_ms
+        events = self.engine.start()
+        self._take(events)
+        self._plan_sound(anew=True)
+        return events
+
+    def carry_on(self, gap_ms: int) -> list[Event]:
+        """Go on after an interruption: paused, with the lost time as a gap."""
+        self.last_gap_ms = gap_ms
+        return self._input(Gap(gap_ms, "ended"), self.engine.t_ms)
+
+    def tick(self) -> list[Event]:
+        """Let time pass; notice a gap; keep the record and the sound going."""
+        reading = self._clock.read()
+        events = self._watch_gap(reading)
+        passed = self.engine.advance(reading.awake_ms - self._origin_ms)
+        self._take(passed)
+        if not self.is_over:
+            self._mark_seen()
+            self._plan_sound()
+        return events + passed
+
+    def do(self, command: Command) -> list[Event]:
+        """Do what is asked now.
+
+        Raises:
+            CommandRejected: It is not legal at this moment; nothing changed.
+        """
+        events = self.tick()
+        return events + self._input(command, self.now_ms)
+
+    def close(self) -> dict[str, Any]:
+        """Write the summary line, once; return its fields."""
+        fields = summary(self.engine)
+        if not self._closed:
+            self._closed = True
+            self._put(fields)
+        return fields
+
+    def reopen_record(self) -> None:
+        """Let `close` write another summary line, after something was amended."""
+        self._closed = False
+
+    # The parts
+
+    def _watch_gap(self, reading: Reading) -> list[Event]:
+        awake = reading.awake_ms - self._last_awake_ms
+        slept = reading.slept_ms - self._last_slept_ms
+        last_t_ms = self._last_awake_ms - self._origin_ms
+        self._last_awake_ms = reading.awake_ms
+        self._last_slept_ms = reading.slept_ms
+        if not self.options.watch_gaps or self.is_over:
+            return []
+        if slept <= SLEEP_MS and awake <= LATE_TICK_MS:
+            return []
+        # The engine stays at the last instant seen; the lost stretch is no time.
+        self._origin_ms += awake
+        self.last_gap_ms = awake + slept
+        cause = "sleep" if slept > SLEEP_MS else "stopped"
+        return self._input(Gap(self.last_gap_ms, cause), last_t_ms)
+
+    def _input(self, command: Command, t_ms: int) -> list[Event]:
+        events = self.engine.handle(command, t_ms)
+        self._put({**to_fields(command), "t": self.engine.t_ms})
+        self._take(events)
+        self._plan_sound(anew=True)
+        for event in events:
+            if isinstance(event, Answered):
+                self.sound.now(event.cue.value)
+        return events
+
+    def _take(self, events: Sequence[Event]) -> None:
+        """Write down what follows from the inputs."""
+        for event in events:
+            match event:
+                case RowClosed(_, row):
+                    self._put(row_fields(row))
+                case LoopEnded(t_ms, loop, partial, worked):
+                    self._put(
+                        {
+                            "k": "loop",
+                            "t": t_ms,
+                            "loop": loop,
+                            "partial": partial,
+                            "worked": worked,
+                        }
+                    )
+                case SessionEnded(t_ms, why):
+                    self._put({"k": "end", "t": t_ms, "why": why.value})
+
+    def _mark_seen(self) -> None:
+        now = self.engine.t_ms
+        if now - self._last_seen_ms >= SEEN_EVERY_MS:
+            self._last_seen_ms = now
+            self._put({"k": "seen", "t": now})
+
+    def _put(self, fields: dict[str, Any]) -> None:
+        wall = self._clock.wall().isoformat(timespec="milliseconds")
+        self._journal.put({**fields, "wall": wall})
+
+    def _plan_sound(self, *, anew: bool = False) -> None:
+        """Keep the next seconds of cues with the player; a new epoch on change."""
+        now = self.engine.t_ms
+        if not anew and now - self._planned_ms < PLAN_EVERY_MS:
+            return
+        self._planned_ms = now
+        if anew:
+            self._epoch += 1
+            self.sound.clear(self._epoch)
+        planned = [
+            PlannedCue(
+                id=f"{self._epoch}.{event.t_ms}.{name}",
+                at_s=(self._origin_ms + event.t_ms) / 1000,
+                cue=name,
+            )
+            for event in self.engine.upcoming(AHEAD_MS)
+            if (name := heard_as(event)) is not None
+        ]
+        if planned:
+            self.sound.plan(self._epoch, planned)
+
+
+def heard_as(event: Event) -> str | None:
+    """The name of the tone that an event is heard as, if it is heard."""
+    match event:
+        case CueDue(cue=cue) | Answered(cue=cue):
+            return cue.value
+        case CountedIn(seconds_left=left) if left <= 3:
+            return "count"
+        case _:
+            return None
+
+
+def row_fields(row: Row) -> dict[str, Any]:
+    """A row as the fields of its journal line."""
+    fields = asdict(row)
+    fields["kind"] = row.kind.value
+    fields["why"] = row.why.value
+    named = {"t": fields.pop("t_ms"), "p": fields.pop("segment")}
+    named |= {"x": fields.pop("exercise")}
+    kept = {key: value for key, value in fields.items() if value is not None}
+    return {"k": "done", **named, **kept}
+
+
+def best_work_ms(engine: Engine) -> int:
+    """Work done against the plan: each part's best visit, at most its length."""
+    best: dict[int, int] = {}
+    for row in engine.rows:
+        if row.kind is Kind.WORK:
+            done = min(row.ms, row.plan_ms)
+            best[row.segment] = max(best.get(row.segment, 0), done)
+    return sum(best.values())
+
+
+def summary(engine: Engine) -> dict[str, Any]:
+    """The summary line: a fold over the session, for quick reading."""
+    efforts = []
+    for loop in range(1, engine.plan.loops + 1):
+        said = engine.effort_of(loop)
+        efforts.append(said.effort.number if said and said.effort else None)
+    session = [
+        taken.entry.effort
+        for taken in engine.entries
+        if isinstance(taken.entry, EnterSessionEffort)
+    ]
+    last = session[-1] if session else None
+    return {
+        "k": "sum",
+        "t": engine.t_ms,
+        "why": engine.ending.value if engine.ending else "open",
+        "active_ms": engine.active_ms,
+        "elapsed_ms": engine.t_ms,
+        "paused_ms": engine.paused_ms,
+        "gated_ms": engine.gated_ms,
+        "work_ms": sum(r.ms for r in engine.rows if r.kind is Kind.WORK),
+        "best_work_ms": best_work_ms(engine),
+        "plan_work_ms": engine.plan.work_ms,
+        "efforts": efforts,
+        "session_effort": last.number if last else None,
+        "loops_done": sum(
+            not event.partial for event in engine.loops_ended if event.worked
+        ),
+    }

@@ -1,0 +1,209 @@
+"""What may be asked of a session, as frozen values with a journal form.
+
+A command that exists is well formed; whether it is legal now, the engine says.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any, Final
+
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.text import first_hostile
+
+FIRST_ATHLETE: Final = "a1"
+
+
+class Do(StrEnum):
+    """The commands that carry nothing but themselves."""
+
+    NEXT = "next"
+    SKIP = "skip"
+    BACK = "back"
+    RESTART = "restart"
+    LONGER = "longer"
+    SHORTER = "shorter"
+    PAUSE = "pause"
+    RESUME = "resume"
+    DROP_LOOP = "drop_loop"
+    UNDO = "undo"
+    STOP = "stop"
+    HEALTH = "health"
+    REOPEN = "reopen"
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """An automatic pause: the laptop slept, or the program was stopped or dead.
+
+    `gap_ms` of real time are lost and never counted; `cause` is one word.
+    """
+
+    gap_ms: int
+    cause: str = "sleep"
+
+
+@dataclass(frozen=True, slots=True)
+class EnterEffort:
+    """Effort of one loop (from 1); None takes it back."""
+
+    loop: int
+    effort: Effort | None
+    athlete: str = FIRST_ATHLETE
+
+
+@dataclass(frozen=True, slots=True)
+class EnterSessionEffort:
+    """Effort of the whole session; None takes it back."""
+
+    effort: Effort | None
+    athlete: str = FIRST_ATHLETE
+
+
+@dataclass(frozen=True, slots=True)
+class EnterNote:
+    """A line of notes on the session; the last one said stands."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class EnterDiscomfort:
+    """Discomfort felt: where, which side, 0 to 10."""
+
+    site: str
+    side: str
+    level: int
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.level <= 10:
+            raise ValueError("discomfort runs from 0 to 10")
+
+
+@dataclass(frozen=True, slots=True)
+class EnterCount:
+    """Repetitions or catches of the station just done."""
+
+    count: int
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.count <= 9999:
+            raise ValueError("a count runs from 0 to 9999")
+
+
+@dataclass(frozen=True, slots=True)
+class EnterLoad:
+    """The load really used at the present or last station, as typed."""
+
+    load: str
+
+
+@dataclass(frozen=True, slots=True)
+class EnterVariant:
+    """An easier or a harder form was done at the present or last station."""
+
+    variant: str
+
+
+Entry = (
+    EnterEffort
+    | EnterSessionEffort
+    | EnterNote
+    | EnterDiscomfort
+    | EnterCount
+    | EnterLoad
+    | EnterVariant
+)
+Command = Do | Gap | Entry
+
+VARIANTS: Final = ("easier", "harder")
+
+
+def to_fields(command: Command) -> dict[str, Any]:
+    """The command as the fields of a journal line, `k` first."""
+    match command:
+        case Do():
+            return {"k": "cmd", "do": command.value}
+        case Gap(gap_ms, cause):
+            return {"k": "gap", "gap_ms": gap_ms, "cause": cause}
+        case EnterEffort(loop, effort, athlete):
+            return {"k": "effort", "a": athlete, "loop": loop, "v": _number(effort)}
+        case EnterSessionEffort(effort, athlete):
+            return {"k": "session_effort", "a": athlete, "v": _number(effort)}
+        case EnterNote(text):
+            return {"k": "note", "text": text}
+        case EnterDiscomfort(site, side, level):
+            return {"k": "discomfort", "site": site, "side": side, "v": level}
+        case EnterCount(count):
+            return {"k": "count", "v": count}
+        case EnterLoad(load):
+            return {"k": "load", "load": load}
+        case EnterVariant(variant):
+            return {"k": "variant", "v": variant}
+
+
+INPUT_KINDS: Final = frozenset(
+    {
+        "cmd",
+        "gap",
+        "effort",
+        "session_effort",
+        "note",
+        "discomfort",
+        "count",
+        "load",
+        "variant",
+    }
+)
+
+
+def from_fields(fields: dict[str, Any]) -> Command:
+    """Read a command back from the fields of a journal line.
+
+    Raises:
+        ValueError: The line is no input, or a field is missing or out of range.
+    """
+    try:
+        return _READERS[fields["k"]](fields)
+    except (KeyError, TypeError, AttributeError) as error:
+        raise ValueError(f"not an input line: {error!r}") from None
+
+
+def _number(effort: Effort | None) -> int | float | None:
+    return None if effort is None else effort.number
+
+
+def _effort(value: object) -> Effort | None:
+    return None if value is None else Effort.parse(str(value))
+
+
+def _whole(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise TypeError(f"expected a whole number, found {value!r}")
+    return value
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str) or len(value) > 400 or first_hostile(value):
+        raise TypeError("expected a short line of plain text")
+    return value
+
+
+def _athlete(fields: dict[str, Any]) -> str:
+    return _text(fields.get("a", FIRST_ATHLETE))
+
+
+_READERS: Final = {
+    "cmd": lambda f: Do(f["do"]),
+    "gap": lambda f: Gap(_whole(f["gap_ms"]), _text(f.get("cause", "sleep"))),
+    "effort": lambda f: EnterEffort(_whole(f["loop"]), _effort(f["v"]), _athlete(f)),
+    "session_effort": lambda f: EnterSessionEffort(_effort(f["v"]), _athlete(f)),
+    "note": lambda f: EnterNote(_text(f["text"])),
+    "discomfort": lambda f: EnterDiscomfort(
+        _text(f["site"]), _text(f["side"]), _whole(f["v"])
+    ),
+    "count": lambda f: EnterCount(_whole(f["v"])),
+    "load": lambda f: EnterLoad(_text(f["load"])),
+    "variant": lambda f: EnterVariant(_text(f["v"])),
+}

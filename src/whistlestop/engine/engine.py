@@ -1,0 +1,533 @@
+"""The engine: a session that is told the time and says what happened.
+
+`handle` and `advance` return events stamped with the moment they were due.
+Times are integer milliseconds of elapsed session time. It reads no clock,
+opens no file, and never pauses by itself: `advance(a); advance(b)` is the same
+as `advance(b)`. All state is immutable values, so a fork costs nothing.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import Final
+
+from whistlestop.domain.circuit import MAX_REST_MS, MAX_WORK_MS, MIN_PART_MS
+from whistlestop.domain.cues import Cue, CueName
+from whistlestop.domain.plan import Kind, Plan, Segment
+from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap
+from whistlestop.engine.entries import belongs_to, judge_entry
+from whistlestop.engine.events import (
+    Answered,
+    CountedIn,
+    CueDue,
+    Ending,
+    Entered,
+    EntryTaken,
+    Event,
+    LoopEnded,
+    PlanChanged,
+    Row,
+    RowClosed,
+    SessionEnded,
+    SessionReopened,
+    Why,
+)
+from whistlestop.engine.states import ACTS, GATES, MODES, Act, Mode, Place, place_of
+from whistlestop.engine.track import Track
+from whistlestop.errors import CommandRejected
+
+STEP_MS: Final = 10_000
+COUNT_MS: Final = 3_000
+BACK_WINDOW_MS: Final = 3_000
+UNDO_WINDOW_MS: Final = 3_000
+COUNT_IN_MS: Final = 3_000
+COUNT_IN_AFTER_GAP_MS: Final = 5_000
+MIN_LEFT_MS: Final = 1_000
+
+
+class Engine:
+    """One session of one plan."""
+
+    def __init__(self, plan: Plan, *, count_in_ms: int = COUNT_IN_MS) -> None:
+        """Stand ready before the first segment.
+
+        Args:
+            plan: What is to be done.
+            count_in_ms: Length of the count-in after a pause: 0, 3000 or 5000.
+        """
+        if not plan.segments:
+            raise ValueError("a plan needs at least one segment")
+        self.plan = plan
+        self.count_in_ms = count_in_ms
+        self.track = Track(plan)
+        self.mode = Mode.READY
+        self.t_ms = 0
+        self.index = 0
+        self.visit = 0
+        self.offset_ms = 0
+        self.cut_ms: int | None = None
+        self.pending: tuple[Cue, ...] = ()
+        self.fired: tuple[Cue, ...] = ()
+        self.count_left_ms = 0
+        self.after_gap = False
+        self.paused_ms = 0
+        self.gated_ms = 0
+        self.rows: tuple[Row, ...] = ()
+        self.entries: tuple[EntryTaken, ...] = ()
+        self.loops_ended: tuple[LoopEnded, ...] = ()
+        self.drops: tuple[tuple[int, tuple[int, ...]], ...] = ()
+        self.ending: Ending | None = None
+        self._unreported: list[Event] = []
+
+    # Reading
+
+    @property
+    def segment(self) -> Segment:
+        """The segment the session stands at; the last one when it has ended."""
+        return self.plan.segments[self.index]
+
+    @property
+    def place(self) -> Place:
+        """What kind of place that is."""
+        return place_of(self.segment)
+
+    @property
+    def at_gate(self) -> bool:
+        """Whether the session stands at a gate."""
+        return self.place in GATES
+
+    @property
+    def active_ms(self) -> int:
+        """Elapsed without pauses and gates."""
+        return self.t_ms - self.paused_ms - self.gated_ms
+
+    @property
+    def visit_length_ms(self) -> int:
+        """Where the present visit ends, from its start."""
+        if self.cut_ms is not None:
+            return self.cut_ms
+        return self.track.length_ms(self.index)
+
+    def effort_of(self, loop: int) -> EnterEffort | None:
+        """The last thing said of a loop's effort."""
+        said = [
+            taken.entry
+            for taken in self.entries
+            if isinstance(taken.entry, EnterEffort) and taken.entry.loop == loop
+        ]
+        return said[-1] if said else None
+
+    def next_due(self) -> int | None:
+        """When something will happen by itself, in elapsed ms; None if nothing."""
+        if self.mode is Mode.COUNT_IN:
+            return self.t_ms + (self.count_left_ms - 1) % 1000 + 1
+        if self.mode is not Mode.RUNNING or self.at_gate:
+            return None
+        end = self.visit_length_ms
+        nearest = min([end, *(cue.at_ms for cue in self.pending)])
+        return self.t_ms + nearest - self.offset_ms
+
+    def fork(self) -> Engine:
+        """An engine of its own that stands where this one does."""
+        ahead = copy.copy(self)
+        ahead._unreported = []
+        return ahead
+
+    def upcoming(self, horizon_ms: int) -> tuple[CueDue | CountedIn | Answered, ...]:
+        """What will sound in the coming stretch if no key is pressed, in order."""
+        events = self.fork().advance(self.t_ms + horizon_ms)
+        heard = (CueDue, CountedIn, Answered)
+        return tuple(event for event in events if isinstance(event, heard))
+
+    # Driving
+
+    def start(self) -> list[Event]:
+        """Begin at elapsed 0.
+
+        Raises:
+            CommandRejected: It has begun already.
+        """
+        if self.mode is not Mode.READY:
+            raise CommandRejected("the session has begun already")
+        self.mode = Mode.RUNNING
+        return self._enter(0)
+
+    def advance(self, now_ms: int) -> list[Event]:
+        """Let time pass until `now_ms`; an earlier time changes nothing.
+
+        Afterwards nothing due at or before `now_ms` remains.
+        """
+        events, self._unreported = self._unreported, []
+        while True:
+            due = self.next_due()
+            if due is None or due > now_ms:
+                break
+            self._pass(due - self.t_ms)
+            events += self._happen()
+        if now_ms > self.t_ms and self.mode not in (Mode.READY, Mode.ENDED):
+            self._pass(now_ms - self.t_ms)
+        return events
+
+    def handle(self, command: Command, now_ms: int) -> list[Event]:
+        """Let time pass until `now_ms`, then do what is asked.
+
+        An automatic pause may carry a time that lies before what a clock says;
+        one before the last time told counts as that time.
+
+        Raises:
+            CommandRejected: It is not legal now; nothing is changed by it, and
+                what came due meanwhile is returned by the next `advance`.
+        """
+        events = self.advance(now_ms)
+        try:
+            if isinstance(command, Do):
+                return events + self._do(command, now_ms)
+            if isinstance(command, Gap):
+                return events + self._gap()
+            return events + self._entry(command)
+        except CommandRejected:
+            self._unreported = events
+            raise
+
+    # Time
+
+    def _pass(self, ms: int) -> None:
+        self.t_ms += ms
+        if self.mode is Mode.RUNNING and not self.at_gate:
+            self.offset_ms += ms
+            return
+        if self.at_gate and self.mode is not Mode.PAUSED:
+            self.gated_ms += ms
+        else:
+            self.paused_ms += ms
+        if self.mode is Mode.COUNT_IN:
+            self.count_left_ms -= ms
+
+    def _happen(self) -> list[Event]:
+        """Do the one thing that is due now."""
+        if self.mode is Mode.COUNT_IN:
+            return self._count()
+        if self.pending and self.pending[0].at_ms <= self.offset_ms:
+            return self._fire()
+        why = Why.FULL if self.cut_ms is None else Why.LEFT
+        return self._move(self.track.next_index(self.index), why)
+
+    def _fire(self) -> list[Event]:
+        cue, *rest = self.pending
+        self.pending = tuple(rest)
+        self.fired += (cue,)
+        return [CueDue(self.t_ms, cue.cue, self.visit, cue.at_ms)]
+
+    def _count(self) -> list[Event]:
+        if self.count_left_ms > 0:
+            return [CountedIn(self.t_ms, self.count_left_ms // 1000)]
+        self.mode = Mode.RUNNING
+        if self.at_gate:
+            return self._move(self.track.next_index(self.index), Why.FULL)
+        # A cue of the plan at this very moment says more than the resume tone.
+        return self._fire_due() or [Answered(self.t_ms, CueName.RESUME)]
+
+    def _fire_due(self) -> list[Event]:
+        """Cues that stand exactly at this moment belong to it."""
+        events: list[Event] = []
+        while (
+            self.mode is Mode.RUNNING
+            and self.pending
+            and self.pending[0].at_ms <= self.offset_ms
+        ):
+            events += self._fire()
+        return events
+
+    # Moving
+
+    def _enter(self, index: int) -> list[Event]:
+        self.index = index
+        self.visit += 1
+        self.offset_ms = 0
+        self.cut_ms = None
+        self.fired = ()
+        self.pending = self.track.cues(index)
+        events: list[Event] = [Entered(self.t_ms, index, self.visit)]
+        return events + self._settle_loops() + self._fire_due()
+
+    def _close(self, why: Why) -> list[Event]:
+        segment = self.segment
+        row = Row(
+            t_ms=self.t_ms,
+            segment=self.index,
+            visit=self.visit,
+            kind=segment.kind,
+            loop=segment.loop,
+            station=segment.station,
+            part=segment.part,
+            exercise=segment.exercise,
+            load=segment.load,
+            ms=self.offset_ms,
+            plan_ms=segment.duration_ms,
+            set_ms=self.track.length_ms(self.index),
+            why=why,
+        )
+        self.rows += (row,)
+        return [RowClosed(self.t_ms, row)]
+
+    def _move(self, index: int | None, why: Why) -> list[Event]:
+        if index is None:
+            return self._end(why, Ending.COMPLETE)
+        return self._close(why) + self._enter(index)
+
+    def _end(self, why: Why, ending: Ending) -> list[Event]:
+        events = self._close(why)
+        self.mode = Mode.ENDED
+        self.ending = ending
+        self.pending = ()
+        events += self._settle_loops()
+        return [*events, SessionEnded(self.t_ms, ending)]
+
+    def _settle_loops(self) -> list[Event]:
+        """Say which loops are over now; one that is entered again is not."""
+        over = self.mode is Mode.ENDED
+        here = len(self.plan.segments) if over else self.index
+        ended = [
+            e for e in self.loops_ended if not self.track.work_left_in_loop(e.loop, here)
+        ]
+        known = {event.loop for event in ended}
+        fresh = [
+            LoopEnded(self.t_ms, loop, *self._worked(loop))
+            for loop in self._loops_begun()
+            if loop not in known and not self.track.work_left_in_loop(loop, here)
+        ]
+        self.loops_ended = (*ended, *fresh)
+        return list(fresh)
+
+    def _loops_begun(self) -> list[int]:
+        begun = {row.loop for row in self.rows if row.loop is not None}
+        if self.mode is not Mode.ENDED and self.segment.loop is not None:
+            begun.add(self.segment.loop)
+        return sorted(begun)
+
+    def _worked(self, loop: int) -> tuple[bool, bool]:
+        """Whether a loop is partial, and whether any work was done in it."""
+        best: dict[int, int] = {}
+        for row in self.rows:
+            if row.loop == loop and row.kind is Kind.WORK:
+                done = min(row.ms, row.plan_ms)
+                best[row.segment] = max(best.get(row.segment, 0), done)
+        planned = sum(
+            s.duration_ms
+            for s in self.plan.segments
+            if s.loop == loop and s.kind is Kind.WORK
+        )
+        done_ms = sum(best.values())
+        return done_ms < planned, done_ms > 0
+
+    def _recue(self) -> None:
+        """Place the cues of the present visit anew after a change."""
+        cues = self.track.cues(self.index, self.visit_length_ms)
+        self.pending = tuple(
+            cue
+            for cue in cues
+            if cue.at_ms >= self.offset_ms and cue not in self.fired
+        )
+
+    # Commands
+
+    def _do(self, do: Do, now_ms: int) -> list[Event]:
+        if self.mode not in MODES[do]:
+            raise CommandRejected(f"{do.value} is not taken while {_said(self.mode)}")
+        act = ACTS[do].get(self.place)
+        if act is None:
+            raise CommandRejected(f"{do.value} has nothing to act on here")
+        match act:
+            case Act.PAUSE:
+                return self._pause()
+            case Act.RESUME:
+                return self._resume()
+            case Act.STOP:
+                return self._end(Why.STOPPED, Ending.STOPPED)
+            case Act.HEALTH:
+                return self._end(Why.HEALTH, Ending.HEALTH)
+            case Act.REOPEN:
+                return self._reopen(now_ms)
+            case Act.RESIZE | Act.RESIZE_STATION:
+                return self._resize(act, STEP_MS if do is Do.LONGER else -STEP_MS)
+            case Act.DROP_COMING:
+                return self._drop_coming()
+            case Act.UNDO_DROP:
+                return self._undo_drop()
+            case Act.DROP_LOOP | Act.DROP_THIS_OR_NEXT:
+                return self._drop_loop(act)
+            case Act.RELEASE:
+                return self._release()
+            case Act.TO_COUNT:
+                return self._to_count()
+            case _:
+                return self._navigate(act)
+
+    def _navigate(self, act: Act) -> list[Event]:
+        track, here = self.track, self.index
+        match act:
+            case Act.LEAVE:
+                return self._move(track.next_index(here), Why.LEFT)
+            case Act.LEAVE_STATION:
+                return self._move(track.past_station(here), Why.SKIPPED)
+            case Act.ANEW:
+                return self._move(here, Why.RESTARTED)
+            case Act.STATION_ANEW:
+                return self._move(track.work_of_station(here)[0], Why.RESTARTED)
+            case Act.PART_BEFORE:
+                return self._move(track.last_work(here), Why.LEFT)
+            case Act.BACK_OR_ANEW:
+                earlier = track.last_work(here)
+                if self.offset_ms > BACK_WINDOW_MS or earlier is None:
+                    return self._move(here, Why.RESTARTED)
+                return self._move(earlier, Why.LEFT)
+            case _:
+                earlier = track.last_work(here)
+                if earlier is None:
+                    earlier = next(track.before(here), here)
+                why = Why.RESTARTED if earlier == here else Why.LEFT
+                return self._move(earlier, why)
+
+    def _pause(self) -> list[Event]:
+        self.mode = Mode.PAUSED
+        return [Answered(self.t_ms, CueName.PAUSE)]
+
+    def _resume(self) -> list[Event]:
+        length = COUNT_IN_AFTER_GAP_MS if self.after_gap else self.count_in_ms
+        self.after_gap = False
+        if self.at_gate:
+            self.mode = Mode.RUNNING
+            return [Answered(self.t_ms, CueName.RESUME)]
+        return self._begin_count_in(length)
+
+    def _release(self) -> list[Event]:
+        self.after_gap = False
+        return self._begin_count_in(self.count_in_ms)
+
+    def _begin_count_in(self, length_ms: int) -> list[Event]:
+        self.mode = Mode.COUNT_IN
+        self.count_left_ms = length_ms
+        if length_ms:
+            return [CountedIn(self.t_ms, length_ms // 1000)]
+        return self._count()
+
+    def _gap(self) -> list[Event]:
+        if self.mode in (Mode.READY, Mode.ENDED):
+            raise CommandRejected("there is nothing to pause")
+        self.mode = Mode.PAUSED
+        self.after_gap = True
+        return []
+
+    def _reopen(self, now_ms: int) -> list[Event]:
+        if self.ending is not Ending.HEALTH:
+            raise CommandRejected("only a session stopped for health can be reopened")
+        self.mode = Mode.PAUSED
+        self.ending = None
+        if now_ms > self.t_ms:
+            self._pass(now_ms - self.t_ms)
+        return [SessionReopened(self.t_ms), *self._enter(self.index)]
+
+    def _to_count(self) -> list[Event]:
+        coming = self.track.next_index(self.index)
+        if coming is None or self.plan.segments[coming].kind is not Kind.WORK:
+            return self._move(coming, Why.LEFT)
+        end = self.offset_ms + COUNT_MS
+        if end >= self.visit_length_ms:
+            raise CommandRejected("the count is on already")
+        self.cut_ms = end
+        self._recue()
+        return [PlanChanged(self.t_ms), *self._fire_due()]
+
+    def _resize(self, act: Act, step_ms: int) -> list[Event]:
+        if self.cut_ms is not None:
+            raise CommandRejected("the count is on already")
+        parts = (self.index,)
+        least, most = self.offset_ms + COUNT_MS, MAX_REST_MS
+        if act is Act.RESIZE_STATION:
+            parts = self.track.work_of_station(self.index)
+            if self.index != parts[0]:
+                raise CommandRejected("the first side is done, so both stay equal")
+            least, most = max(MIN_PART_MS, self.offset_ms + MIN_LEFT_MS), MAX_WORK_MS
+        lengths = {i: self.track.length_ms(i) + step_ms for i in parts}
+        if any(not least <= length <= most for length in lengths.values()):
+            raise CommandRejected("there is no room for 10 s less or more")
+        self.track = self.track.resized(lengths)
+        self._recue()
+        return [PlanChanged(self.t_ms), *self._fire_due()]
+
+    def _drop_coming(self) -> list[Event]:
+        coming = self.track.next_work(self.index)
+        if coming is None:
+            raise CommandRejected("no station is coming")
+        segment = self.plan.segments[coming]
+        station = self.track.of_station(coming)
+        others = [
+            i
+            for i in self.track.of_loop(segment.loop or 0)
+            if i not in station and self.plan.segments[i].kind is Kind.WORK
+        ]
+        if not others:
+            raise CommandRejected("it is the only station left in its loop")
+        self.drops += ((self.t_ms, station),)
+        self.track = self.track.without(station)
+        return self._changed()
+
+    def _undo_drop(self) -> list[Event]:
+        if not self.drops or self.t_ms - self.drops[-1][0] > UNDO_WINDOW_MS:
+            raise CommandRejected("nothing was dropped in the last 3 s")
+        *earlier, (_, station) = self.drops
+        self.drops = tuple(earlier)
+        self.track = self.track.with_again(station)
+        return self._changed()
+
+    def _changed(self) -> list[Event]:
+        """After stations came or went while resting: count and loops anew."""
+        if self.cut_ms is None:
+            self._recue()
+        events: list[Event] = [PlanChanged(self.t_ms)]
+        return events + self._settle_loops() + self._fire_due()
+
+    def _drop_loop(self, act: Act) -> list[Event]:
+        loop = self.segment.loop
+        if loop is None:
+            raise CommandRejected("no loop has begun")
+        if act is Act.DROP_THIS_OR_NEXT and not self.track.work_left_in_loop(
+            loop, self.index
+        ):
+            return self._drop_next_loop(loop + 1)
+        later = [i for i in self.track.of_loop(loop) if i > self.index]
+        kept = [i for i in later if self.plan.segments[i].kind is Kind.LOOP_BREAK]
+        if not kept and later and self.plan.segments[later[-1]].kind is Kind.RECOVER:
+            # Without a break the last recovery of the loop serves as one.
+            kept = [later[-1]]
+        self.drops = ()
+        self.track = self.track.without(i for i in later if i not in kept)
+        return self._move(self.track.next_index(self.index), Why.DROPPED)
+
+    def _drop_next_loop(self, loop: int) -> list[Event]:
+        coming = self.track.of_loop(loop)
+        if not coming:
+            raise CommandRejected("no loop is left to drop")
+        self.drops = ()
+        self.track = self.track.without(coming)
+        dropped = LoopEnded(self.t_ms, loop, partial=True, worked=False)
+        self.loops_ended += (dropped,)
+        if self.track.next_work(self.index) is None:
+            return [dropped, *self._move(self.track.next_index(self.index), Why.LEFT)]
+        return [dropped, *self._changed()]
+
+    def _entry(self, entry: Entry) -> list[Event]:
+        judge_entry(self, entry)
+        taken = EntryTaken(self.t_ms, entry, *belongs_to(self, entry))
+        self.entries += (taken,)
+        return [taken]
+
+
+def _said(mode: Mode) -> str:
+    return {
+        Mode.READY: "nothing has begun",
+        Mode.RUNNING: "the clock runs",
+        Mode.PAUSED: "paused",
+        Mode.COUNT_IN: "counting in",
+        Mode.ENDED: "the session is over",
+    }[mode]

@@ -1,0 +1,100 @@
+"""What may be typed in when, and which station or loop it belongs to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.text import first_hostile
+from whistlestop.engine.commands import (
+    VARIANTS,
+    EnterCount,
+    EnterDiscomfort,
+    EnterEffort,
+    EnterLoad,
+    EnterNote,
+    EnterSessionEffort,
+    EnterVariant,
+    Entry,
+)
+from whistlestop.engine.states import Mode
+from whistlestop.errors import CommandRejected
+
+if TYPE_CHECKING:
+    from whistlestop.engine.engine import Engine
+
+NOTE_LIMIT = 400
+SITE_LIMIT = 40
+
+
+def judge_entry(engine: Engine, entry: Entry) -> None:
+    """Let an entry pass or refuse it.
+
+    Raises:
+        CommandRejected: It is not legal now, or its text may not be kept.
+    """
+    if engine.mode is Mode.READY:
+        raise CommandRejected("the session has not begun")
+    match entry:
+        case EnterEffort(loop):
+            _judge_effort(engine, loop)
+        case EnterSessionEffort():
+            if engine.mode is not Mode.ENDED:
+                raise CommandRejected("the effort of the session is asked at its end")
+        case EnterNote(text):
+            _judge_text(text, NOTE_LIMIT)
+        case EnterDiscomfort(site, side):
+            _judge_text(site, SITE_LIMIT)
+            _judge_text(side, SITE_LIMIT)
+        case EnterLoad(load):
+            _judge_text(load, SITE_LIMIT)
+        case EnterVariant(variant):
+            if variant not in VARIANTS:
+                raise CommandRejected("a variant is easier or harder")
+        case EnterCount():
+            pass
+    if isinstance(entry, (EnterCount, EnterLoad, EnterVariant)):
+        belongs_to(engine, entry)
+
+
+def _judge_effort(engine: Engine, loop: int) -> None:
+    ended = [event for event in engine.loops_ended if event.worked]
+    if engine.mode is Mode.ENDED:
+        if loop not in {event.loop for event in ended}:
+            raise CommandRejected(f"loop {loop} has no work in it")
+    elif not ended or loop != ended[-1].loop:
+        raise CommandRejected("only the loop that ended last can be rated now")
+
+
+def _judge_text(text: str, limit: int) -> None:
+    if len(text) > limit:
+        raise CommandRejected(f"at most {limit} characters are kept")
+    if first_hostile(text):
+        raise CommandRejected("control characters cannot be kept")
+
+
+def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
+    """Loop and station that an entry belongs to; None where it has none.
+
+    A count belongs to the station just done, a load and a variant to the
+    present station, or in a rest to the one just done.
+
+    Raises:
+        CommandRejected: No station has been done yet.
+    """
+    if isinstance(entry, EnterEffort):
+        return entry.loop, None
+    here = engine.segment
+    at_station = engine.mode is not Mode.ENDED and here.kind in AT_STATION
+    if isinstance(entry, EnterDiscomfort):
+        return (here.loop, here.station) if at_station else (None, None)
+    if not isinstance(entry, (EnterCount, EnterLoad, EnterVariant)):
+        return None, None
+    if at_station and not isinstance(entry, EnterCount):
+        return here.loop, here.station
+    present = (here.loop, here.station) if at_station else None
+    for row in reversed(engine.rows):
+        place = (row.loop, row.station)
+        if row.kind is Kind.WORK and row.ms > 0 and place != present:
+            return place
+    raise CommandRejected("no station has been done yet")

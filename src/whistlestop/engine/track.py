@@ -1,0 +1,124 @@
+"""The way through a plan as it is now: lengths changed, stations dropped.
+
+An immutable value. It knows what comes before and after; it does not know
+where the session stands or what time it is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+
+from whistlestop.domain.cues import Cue, segment_cues, surroundings
+from whistlestop.domain.plan import AT_STATION, Kind, Plan, Segment
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """A plan with today's live changes. Indices are those of the plan."""
+
+    plan: Plan
+    lengths_ms: dict[int, int] = field(default_factory=dict)
+    dropped: frozenset[int] = frozenset()
+
+    def segment(self, index: int) -> Segment:
+        """The segment at an index of the plan."""
+        return self.plan.segments[index]
+
+    def length_ms(self, index: int) -> int:
+        """How long a segment lasts now; 0 for a gate."""
+        return self.lengths_ms.get(index, self.segment(index).duration_ms)
+
+    def resized(self, lengths_ms: dict[int, int]) -> Track:
+        """The same way with some lengths changed."""
+        return replace(self, lengths_ms=self.lengths_ms | lengths_ms)
+
+    def without(self, indices: Iterable[int]) -> Track:
+        """The same way with some segments dropped."""
+        return replace(self, dropped=self.dropped | frozenset(indices))
+
+    def with_again(self, indices: Iterable[int]) -> Track:
+        """The same way with some segments brought back."""
+        return replace(self, dropped=self.dropped - frozenset(indices))
+
+    def after(self, index: int) -> Iterator[int]:
+        """Live indices after one, in order."""
+        count = len(self.plan.segments)
+        return (i for i in range(index + 1, count) if i not in self.dropped)
+
+    def before(self, index: int) -> Iterator[int]:
+        """Live indices before one, nearest first."""
+        return (i for i in range(index - 1, -1, -1) if i not in self.dropped)
+
+    def next_index(self, index: int) -> int | None:
+        """The live segment after one, or None at the end."""
+        return next(self.after(index), None)
+
+    def next_work(self, index: int) -> int | None:
+        """The first live work segment after one."""
+        return next((i for i in self.after(index) if self._is_work(i)), None)
+
+    def last_work(self, index: int) -> int | None:
+        """The nearest live work segment before one."""
+        return next((i for i in self.before(index) if self._is_work(i)), None)
+
+    def _is_work(self, index: int) -> bool:
+        return self.segment(index).kind is Kind.WORK
+
+    def of_station(self, index: int) -> tuple[int, ...]:
+        """All live segments of the station and loop that a segment belongs to."""
+        place = self.segment(index).place
+        return tuple(
+            i
+            for i, segment in enumerate(self.plan.segments)
+            if segment.place == place and place is not None and i not in self.dropped
+        )
+
+    def work_of_station(self, index: int) -> tuple[int, ...]:
+        """The live parts of the station and loop that a segment belongs to."""
+        return tuple(i for i in self.of_station(index) if self._is_work(i))
+
+    def past_station(self, index: int) -> int | None:
+        """The first live segment after a station's hold, parts and changeovers."""
+        inside = AT_STATION | {Kind.HOLD}
+        place = self.segment(index).place
+        for i in self.after(index):
+            segment = self.segment(i)
+            if segment.place != place or segment.kind not in inside:
+                return i
+        return None
+
+    def of_loop(self, loop: int) -> tuple[int, ...]:
+        """All live segments of a loop, its break included."""
+        return tuple(
+            i
+            for i, segment in enumerate(self.plan.segments)
+            if segment.loop == loop and i not in self.dropped
+        )
+
+    def work_left_in_loop(self, loop: int, index: int) -> bool:
+        """Whether live work of a loop stands at an index or after it."""
+        return any(i >= index and self._is_work(i) for i in self.of_loop(loop))
+
+    def cues(self, index: int, length_ms: int | None = None) -> tuple[Cue, ...]:
+        """The cues of a segment as the way is now."""
+        live = [i for i in range(len(self.plan.segments)) if i not in self.dropped]
+        around = tuple(self._as_now(i) for i in live)
+        position = live.index(index)
+        length = self.length_ms(index) if length_ms is None else length_ms
+        return segment_cues(around[position], surroundings(around, position), length)
+
+    def _as_now(self, index: int) -> Segment:
+        segment = self.segment(index)
+        length = self.length_ms(index)
+        if length == segment.duration_ms:
+            return segment
+        return replace(segment, duration_ms=length)
+
+    def left_after_ms(self, index: int) -> int:
+        """Length of everything after a segment, gates as nothing."""
+        return sum(self.length_ms(i) for i in self.after(index))
+
+    def total_ms(self) -> int:
+        """Length of the whole way as it is now."""
+        return self.left_after_ms(-1)

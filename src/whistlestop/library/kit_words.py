@@ -1,0 +1,59 @@
+"""The words in which stations and drills name their kit, with what each means.
+
+Things are owned and laid out; places belong to the room. It refuses to know what
+anybody owns.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+THINGS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "weight": "one kettlebell, dumbbell or filled jug",
+        "two weights": "a pair of kettlebells, dumbbells or filled jugs",
+        "kettlebell": "one kettlebell; no jug, it has to swing",
+        "bar": "a bar for plates",
+        "plates": "plates with a rim to grip",
+        "rack": "a rack or stands for a bar",
+        "safeties": "arms or pins that catch a bar",
+        "bench": "a bench or a chair against the wall",
+        "chair": "a firm chair without wheels",
+        "box": "a box of 20 to 60 cm that does not tip",
+        "step": "a step of 10 to 20 cm, or a stair",
+        "mat": "a mat, a rug or a folded blanket",
+        "stick": "a broom handle or a straight stick",
+        "band": "a long band with something to anchor it",
+        "loop band": "a short band tied in a loop",
+        "sliders": "two sliders, or small towels on a smooth floor",
+        "foot anchor": "something heavy that holds the feet down",
+        "pull-up bar": "a bar to hang from, tested with the feet down",
+        "low bar": "a bar at hip height, or two straps",
+        "wheel": "a roll-out wheel",
+        "stability ball": "a large burst-resistant ball",
+        "medicine ball": "a weighted ball that bounces little",
+        "dead ball": "a weighted ball that does not bounce",
+        "soft ball": "a cushion-sized soft ball, or a cushion",
+        "heavy rope": "a heavy rope round an anchor",
+        "ball": "a ball for two hands that bounces",
+        "small ball": "a ball that fits one hand",
+        "two small balls": "two of them",
+        "three small balls": "three of them",
+        "uneven ball": "a small ball that bounces oddly",
+        "skipping rope": "a rope to skip with",
+        "rocker board": "a rocker or wobble board",
+    }
+)
+
+PLACES: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        "wall": "a bare wall",
+        "post": "a post or door frame to hold",
+        "clear lane": "four metres of clear floor",
+        "line": "a line on the floor, chalk or tape",
+        "floor marks": "a few marks on the floor, chalk or tape",
+        "partner": "somebody to lend a hand",
+    }
+)

@@ -1,0 +1,1 @@
+"""Reading what was done: pure functions from journal lines to records."""

@@ -1,0 +1,310 @@
+"""One session as it is read back: the completion log.
+
+Built by replaying the inputs; the rows that were written beside them are
+checked against the replay, and any difference is named.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.plan import Kind, Plan, StationCard
+from whistlestop.engine.commands import (
+    INPUT_KINDS,
+    Command,
+    EnterCount,
+    EnterDiscomfort,
+    EnterLoad,
+    EnterNote,
+    EnterSessionEffort,
+    EnterVariant,
+    Gap,
+    from_fields,
+)
+from whistlestop.engine.engine import COUNT_IN_MS, Engine
+from whistlestop.engine.events import EntryTaken, Row, Why
+from whistlestop.engine.states import Mode
+from whistlestop.errors import CommandRejected
+
+Fields = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class PartResult:
+    """One part of a station in one loop: its visits, and the best of them."""
+
+    part: str | None
+    plan_ms: int
+    set_ms: int
+    done_ms: int
+    best_ms: int
+    visits: int
+    why: Why | None
+
+
+@dataclass(frozen=True, slots=True)
+class StationResult:
+    """One station in one loop. `why` is None where it was never entered."""
+
+    loop: int
+    card: StationCard
+    load: str | None
+    parts: tuple[PartResult, ...]
+    load_used: str | None
+    count: int | None
+    variants: tuple[str, ...]
+
+    @property
+    def plan_ms(self) -> int:
+        """Work planned, in ms."""
+        return sum(part.plan_ms for part in self.parts)
+
+    @property
+    def done_ms(self) -> int:
+        """Work done in all visits, in ms."""
+        return sum(part.done_ms for part in self.parts)
+
+    @property
+    def best_ms(self) -> int:
+        """Work of the best visit of each part, at most as planned, in ms."""
+        return sum(part.best_ms for part in self.parts)
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether it was made longer or shorter on the way."""
+        return any(part.set_ms != part.plan_ms for part in self.parts)
+
+
+@dataclass(frozen=True, slots=True)
+class LoopResult:
+    """One loop: its stations, and the effort as it was entered."""
+
+    loop: int
+    stations: tuple[StationResult, ...]
+    effort: Effort | None
+    partial: bool
+    worked: bool
+
+    @property
+    def plan_ms(self) -> int:
+        """Work planned, in ms."""
+        return sum(station.plan_ms for station in self.stations)
+
+    @property
+    def best_ms(self) -> int:
+        """Work done against the plan, in ms."""
+        return sum(station.best_ms for station in self.stations)
+
+
+@dataclass(frozen=True, slots=True)
+class SessionRecord:
+    """A whole session as it was done."""
+
+    id: str
+    wall: str
+    plan: Plan
+    scripted: bool
+    ending: str
+    finished: bool
+    elapsed_ms: int
+    active_ms: int
+    paused_ms: int
+    gated_ms: int
+    gaps_ms: tuple[int, ...]
+    loops: tuple[LoopResult, ...]
+    session_effort: Effort | None
+    derived_effort: float | None
+    note: str
+    discomforts: tuple[EntryTaken, ...]
+    problems: tuple[str, ...]
+
+    @property
+    def session_ms(self) -> int:
+        """The length that a session load rests on: elapsed without pauses."""
+        return self.elapsed_ms - self.paused_ms
+
+
+@dataclass(frozen=True, slots=True)
+class Replayed:
+    """A journal's inputs run again: the engine, and what did not fit."""
+
+    start: Fields
+    engine: Engine
+    inputs: tuple[tuple[int, Command], ...]
+    last_ms: int
+    last_wall: str
+    problems: tuple[str, ...]
+
+
+def replay_lines(lines: Iterable[Fields]) -> Replayed:
+    """Run the inputs of a journal again, up to the last moment it was seen.
+
+    Args:
+        lines: The fields of the lines that are whole, in order.
+
+    Raises:
+        ValueError: There is no first line with a readable plan.
+    """
+    kept = list(lines)
+    start = next((line for line in kept if line.get("k") == "start"), None)
+    if start is None or not isinstance(start.get("plan"), dict):
+        raise ValueError("the first line with the plan is missing")
+    engine = Engine(
+        Plan.from_json(start["plan"]),
+        count_in_ms=_whole(start.get("count_in_ms"), COUNT_IN_MS),
+    )
+    engine.start()
+    inputs: list[tuple[int, Command]] = []
+    problems: list[str] = []
+    last_ms, last_wall = 0, str(start.get("wall", ""))
+    for line in kept:
+        kind, t_ms = line.get("k"), _whole(line.get("t"), 0)
+        if kind in INPUT_KINDS:
+            try:
+                command = from_fields(dict(line))
+                engine.handle(command, t_ms)
+            except (CommandRejected, ValueError) as error:
+                problems.append(f"line {line.get('s', '?')}: {error}")
+                continue
+            inputs.append((t_ms, command))
+        if kind in INPUT_KINDS or kind == "seen":
+            last_ms, last_wall = max(last_ms, t_ms), str(line.get("wall", last_wall))
+    ended = any(line.get("k") == "end" for line in kept)
+    end_ms = max((_whole(li.get("t"), 0) for li in kept if li.get("k") == "end"), default=0)
+    engine.advance(max(last_ms, end_ms) if ended else last_ms)
+    return Replayed(start, engine, tuple(inputs), last_ms, last_wall, tuple(problems))
+
+
+def read_record(
+    lines: Sequence[Fields], *, session_id: str, problems: Iterable[str] = ()
+) -> SessionRecord:
+    """Read a session back from the fields of its journal lines.
+
+    Raises:
+        ValueError: There is no first line with a readable plan.
+    """
+    replayed = replay_lines(lines)
+    engine = replayed.engine
+    named = [*problems, *replayed.problems, *_differences(lines, engine)]
+    loops = tuple(_loop(engine, loop) for loop in range(1, engine.plan.loops + 1))
+    efforts = [loop.effort for loop in loops if loop.worked]
+    return SessionRecord(
+        id=session_id,
+        wall=str(replayed.start.get("wall", "")),
+        plan=engine.plan,
+        scripted=bool(replayed.start.get("scripted", False)),
+        ending=engine.ending.value if engine.ending else "open",
+        finished=engine.mode is Mode.ENDED,
+        elapsed_ms=engine.t_ms,
+        active_ms=engine.active_ms,
+        paused_ms=engine.paused_ms,
+        gated_ms=engine.gated_ms,
+        gaps_ms=tuple(c.gap_ms for _, c in replayed.inputs if isinstance(c, Gap)),
+        loops=loops,
+        session_effort=_last_session_effort(engine),
+        derived_effort=derived_effort(
+            efforts, [loop.plan_ms for loop in loops if loop.worked]
+        ),
+        note=_last_note(engine),
+        discomforts=tuple(
+            taken for taken in engine.entries if isinstance(taken.entry, EnterDiscomfort)
+        ),
+        problems=tuple(named),
+    )
+
+
+def _whole(value: object, default: int) -> int:
+    return value if isinstance(value, int) and not isinstance(value, bool) else default
+
+
+def _differences(lines: Sequence[Fields], engine: Engine) -> list[str]:
+    """Compare the rows that were written with those of the replay."""
+    written = [
+        (line.get("p"), line.get("visit"), line.get("ms"), line.get("why"))
+        for line in lines
+        if line.get("k") == "done"
+    ]
+    again = [(row.segment, row.visit, row.ms, row.why.value) for row in engine.rows]
+    missing = len(again) - len(written)
+    named = []
+    if missing > 0:
+        named.append(f"{missing} rows are missing; they were made again from the inputs")
+    if any(row not in again for row in written):
+        named.append("a written row differs from the inputs; the inputs stand")
+    return named
+
+
+def _loop(engine: Engine, loop: int) -> LoopResult:
+    places = dict.fromkeys(
+        segment.station
+        for segment in engine.plan.segments
+        if segment.loop == loop and segment.kind is Kind.WORK
+    )
+    said = engine.effort_of(loop)
+    over = next((e for e in engine.loops_ended if e.loop == loop), None)
+    stations = tuple(
+        _station(engine, loop, station) for station in places if station is not None
+    )
+    return LoopResult(
+        loop=loop,
+        stations=stations,
+        effort=said.effort if said else None,
+        partial=over.partial if over else True,
+        worked=any(station.done_ms > 0 for station in stations),
+    )
+
+
+def _station(engine: Engine, loop: int, station: int) -> StationResult:
+    entries = [
+        taken.entry
+        for taken in engine.entries
+        if taken.loop == loop and taken.station == station
+    ]
+    loads = [entry.load for entry in entries if isinstance(entry, EnterLoad)]
+    counts = [entry.count for entry in entries if isinstance(entry, EnterCount)]
+    parts = [
+        (index, segment)
+        for index, segment in enumerate(engine.plan.segments)
+        if segment.place == (loop, station) and segment.kind is Kind.WORK
+    ]
+    return StationResult(
+        loop=loop,
+        card=engine.plan.card(station),
+        load=parts[0][1].load,
+        parts=tuple(_part(engine, index) for index, _ in parts),
+        load_used=loads[-1] if loads else None,
+        count=counts[-1] if counts else None,
+        variants=tuple(e.variant for e in entries if isinstance(e, EnterVariant)),
+    )
+
+
+def _part(engine: Engine, index: int) -> PartResult:
+    segment = engine.plan.segments[index]
+    rows: list[Row] = [row for row in engine.rows if row.segment == index]
+    best = max((min(row.ms, row.plan_ms) for row in rows), default=0)
+    return PartResult(
+        part=segment.part,
+        plan_ms=segment.duration_ms,
+        set_ms=engine.track.length_ms(index),
+        done_ms=sum(row.ms for row in rows),
+        best_ms=best,
+        visits=len(rows),
+        why=max(rows, key=lambda row: row.ms).why if rows else None,
+    )
+
+
+def _last_session_effort(engine: Engine) -> Effort | None:
+    said = [
+        taken.entry.effort
+        for taken in engine.entries
+        if isinstance(taken.entry, EnterSessionEffort)
+    ]
+    return said[-1] if said else None
+
+
+def _last_note(engine: Engine) -> str:
+    said = [t.entry.text for t in engine.entries if isinstance(t.entry, EnterNote)]
+    return said[-1] if said else ""

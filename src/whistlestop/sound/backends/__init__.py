@@ -1,0 +1,1 @@
+"""Further audio libraries for the sound helper, each imported only on request."""

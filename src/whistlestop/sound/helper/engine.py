@@ -1,0 +1,39 @@
+"""What the helper needs of an audio library, whichever it is.
+
+Owns the shape of an engine and its two errors. Imports no audio library.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Protocol
+
+from whistlestop.sound.helper.player import Player
+
+Clock = Callable[[], float]
+"""Seconds of CLOCK_MONOTONIC."""
+
+
+class DeviceError(Exception):
+    """No stream could be opened; the text says why, for people."""
+
+
+class NoLibraryError(Exception):
+    """The audio library is not there, and trying again will not bring it."""
+
+
+class Engine(Protocol):
+    """One audio library. At most one stream is open at a time."""
+
+    player: Player
+    backend: str
+    latency_ms: int
+    period_s: float
+
+    def open(self) -> None:
+        """Start the stream, which then asks `player` for blocks. DeviceError."""
+        ...
+
+    def close(self) -> None:
+        """End the stream, if there is one. Never raises."""
+        ...

@@ -1,0 +1,439 @@
+"""A circuit file becomes a circuit, or a list of everything that is wrong with it.
+
+Owns the safe opening of a file from anywhere and what shows only when the keys,
+the library and the plan come together. Refuses to know folders of circuits.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from whistlestop.domain.circuit import (
+    Circuit,
+    Drill,
+    Item,
+    LoopChange,
+    Station,
+    StationInLoop,
+)
+from whistlestop.domain.tempo import parse_tempo
+from whistlestop.domain.text import fold_call_name, shown
+from whistlestop.domain.timeline import PlanError, compile_plan
+from whistlestop.errors import Problem, ProblemsFound
+from whistlestop.store.circuit_schema import (
+    EXPECTED_ID,
+    CircuitTable,
+    DrillTable,
+    ItemTable,
+    LoopTable,
+    StationTable,
+    is_id,
+    read_table,
+    where,
+)
+from whistlestop.store.toml_places import (
+    MAX_BYTES,
+    KeyPath,
+    TomlDocument,
+    as_typed,
+    nearest,
+    parse_toml,
+)
+
+MAX_PROBLEMS: Final = 100
+
+
+@dataclass(frozen=True, slots=True)
+class ExerciseFacts:
+    """What a station takes from the library where the file leaves it out."""
+
+    name: str
+    call_name: str
+    parts: tuple[str, ...] = ()
+    tempo: str | None = None
+    kit: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """What a file may name: exercises by id, drill names by id, caution codes."""
+
+    exercises: Mapping[str, ExerciseFacts]
+    drills: Mapping[str, str]
+    cautions: frozenset[str]
+
+
+@lru_cache(maxsize=1)
+def library_catalogue() -> Catalogue:
+    """Make the catalogue of the library that ships with the program."""
+    from whistlestop import library  # noqa: PLC0415 - read from disk when needed
+
+    exercises = {
+        key: ExerciseFacts(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
+        for key, e in library.exercises().items()
+    }
+    drills = {key: drill.name for key, drill in library.drills().items()}
+    return Catalogue(exercises, drills, frozenset(library.CAUTIONS))
+
+
+def read_circuit(path: Path, *, catalogue: Catalogue | None = None) -> Circuit:
+    """Read one circuit file.
+
+    Raises:
+        ProblemsFound: With every problem that could be found at once.
+    """
+    name = shown(str(path))
+    text = read_text(path)
+    return parse_circuit(text, name=name, stem=path.stem, catalogue=catalogue)
+
+
+def check_circuit(
+    path: Path, *, catalogue: Catalogue | None = None
+) -> tuple[Problem, ...]:
+    """List the problems of one circuit file; none where it can be used."""
+    try:
+        read_circuit(path, catalogue=catalogue)
+    except ProblemsFound as found:
+        return found.problems
+    return ()
+
+
+def parse_circuit(
+    text: str, *, name: str, stem: str, catalogue: Catalogue | None = None
+) -> Circuit:
+    """Read the text of a circuit file.
+
+    Args:
+        text: TOML 1.0 of format 1.
+        name: What stands for the file in problems.
+        stem: The id where the text gives none.
+        catalogue: What the text may name; by default the library.
+
+    Raises:
+        ProblemsFound: With every problem that could be found at once.
+    """
+    document = parse_toml(text, name=shown(name))
+    known = catalogue or library_catalogue()
+    table, problems = read_table(document)
+    if "id" not in document.values and not is_id(stem):
+        what = f"the file's name, {as_typed(stem)}, is no id"
+        expected = f"{EXPECTED_ID}, or id = in the file"
+        problems.append(document.problem((), what, expected))
+    problems += _station_problems(document, known)
+    problems += _loop_problems(document)
+    if problems or table is None:
+        raise ProblemsFound(_listed(document.name, problems))
+    circuit = _circuit(table, stem, known)
+    if problems := list(_plan_problems(document, circuit)):
+        raise ProblemsFound(_listed(document.name, problems))
+    return circuit
+
+
+def _listed(name: str, problems: list[Problem]) -> tuple[Problem, ...]:
+    """Put problems in the order of the file; a hostile file fills no screen."""
+    found = sorted(set(problems))
+    more = len(found) - MAX_PROBLEMS
+    if more > 0:
+        what = f"{more:,} more problems are not listed"
+        found = [*found[:MAX_PROBLEMS], Problem(name, 0, 0, what)]
+    return tuple(found)
+
+
+# --- Reading -----------------------------------------------------------------
+
+
+def read_text(path: Path) -> str:
+    """Read a regular UTF-8 file of at most 64 KiB; never waits, never a device.
+
+    Raises:
+        ProblemsFound: It is none of this; the one problem says what.
+    """
+    name = shown(str(path))
+    try:
+        data = _read_bytes(path)
+    except FileNotFoundError:
+        what = "there is no such file"
+    except PermissionError:
+        what = "the file may not be read"
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        what = f"the file cannot be read: {shown(reason, 120)}"
+    else:
+        return _decoded(data, name)
+    raise ProblemsFound((Problem(name, 0, 0, what),))
+
+
+def _read_bytes(path: Path) -> bytes:
+    # Judged before it is opened, since opening alone may act on a device, and
+    # again afterwards, since it may have been exchanged in between.
+    _require_regular(path.stat().st_mode)
+    flags = os.O_RDONLY
+    for flag in ("O_NONBLOCK", "O_CLOEXEC", "O_NOCTTY", "O_BINARY"):
+        flags |= getattr(os, flag, 0)
+    number = os.open(path, flags)
+    with os.fdopen(number, "rb") as file:
+        _require_regular(os.fstat(number).st_mode)
+        return file.read(MAX_BYTES + 1)
+
+
+def _require_regular(mode: int) -> None:
+    if stat.S_ISDIR(mode):
+        raise ValueError("it is a folder")
+    if not stat.S_ISREG(mode):
+        raise ValueError("it is not a regular file")
+
+
+def _decoded(data: bytes, name: str) -> str:
+    if len(data) > MAX_BYTES:
+        what = "the file is too large"
+        raise ProblemsFound((Problem(name, 0, 0, what, "64 KiB at most"),))
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        # utf-8-sig counts from behind the mark, so the mark is cut off here too.
+        body = data.removeprefix(b"\xef\xbb\xbf")
+        before = body[: error.start].decode("utf-8", "replace")
+        line = before.count("\n") + 1
+        column = len(before) - (before.rfind("\n") + 1) + 1
+        what = f"the byte 0x{body[error.start]:02x} is not UTF-8"
+        problem = Problem(name, line, column, what, "text in UTF-8")
+        raise ProblemsFound((problem,)) from None
+
+
+# --- What shows only together ------------------------------------------------
+# These look at the plain values, so that they speak up beside the schema's own
+# problems; whatever has the wrong shape is left to the schema.
+
+
+def _tables(value: object) -> Iterator[tuple[int, dict[str, Any]]]:
+    """Walk a list of tables with the place of each, passing over the rest."""
+    for place, entry in enumerate(value if isinstance(value, list) else []):
+        if isinstance(entry, dict):
+            yield place, entry
+
+
+def _number(value: object) -> int:
+    """Take a whole number from 1, or 0 for anything else."""
+    return value if type(value) is int and value > 0 else 0
+
+
+def _station_problems(document: TomlDocument, known: Catalogue) -> Iterator[Problem]:
+    for place, station in _tables(document.values.get("station")):
+        path: KeyPath = ("station", place)
+        yield from _unknown_id(document, (*path, "exercise"), known.exercises, station)
+        yield from _call_problems(document, path, station, known)
+        drill = station.get("drill")
+        if isinstance(drill, dict):
+            inner = (*path, "drill", "id")
+            yield from _unknown_id(document, inner, known.drills, drill)
+        else:
+            yield from _unknown_id(document, (*path, "drill"), known.drills, {})
+        cautions = station.get("cautions")
+        for entry, code in enumerate(cautions if isinstance(cautions, list) else []):
+            if isinstance(code, str) and code.strip() not in known.cautions:
+                yield replace(
+                    document.problem(
+                        (*path, "cautions", entry),
+                        f"{where(document, path)}caution {as_typed(code)} is unknown",
+                        "a code of the library",
+                    ),
+                    nearest=nearest(code, known.cautions),
+                )
+
+
+def _unknown_id(
+    document: TomlDocument,
+    path: KeyPath,
+    known: Mapping[str, object],
+    beside: dict[str, Any],
+) -> Iterator[Problem]:
+    """Judge an id that must be in the library unless a name stands beside it."""
+    value: Any = document.values
+    for step in path:
+        value = value.get(step) if isinstance(value, dict) else value[step]
+    if not isinstance(value, str) or not is_id(value):
+        return
+    if value in known or "name" in beside:
+        return
+    word = "drill" if "drill" in path else "exercise"
+    what = f"{where(document, path)}{word} {as_typed(value)} is not in the library"
+    expected = "an id of the library, or a name of your own beside it"
+    problem = document.problem(path, what, expected)
+    yield replace(problem, nearest=nearest(value, known))
+
+
+def _call_problems(
+    document: TomlDocument, path: KeyPath, station: dict[str, Any], known: Catalogue
+) -> Iterator[Problem]:
+    exercise, name = station.get("exercise"), station.get("name")
+    if not isinstance(exercise, str) or exercise in known.exercises:
+        return
+    named = isinstance(name, str) and name.strip() and "call" not in station
+    if named and not fold_call_name(str(name)):
+        what = f"{where(document, path)}block letters cannot draw this name"
+        yield document.problem((*path, "name"), what, "a call = beside it")
+
+
+def _loop_problems(document: TomlDocument) -> Iterator[Problem]:
+    values = document.values
+    stations = values.get("station")
+    count = len(stations) if isinstance(stations, list) else 0
+    loops = values.get("loops", 1)
+    seen: set[int] = set()
+    for place, loop in _tables(values.get("loop")):
+        path: KeyPath = ("loop", place)
+        number = _number(loop.get("number"))
+        if number and number in seen:
+            what = f"loop {as_typed(number)} is described twice"
+            yield document.problem((*path, "number"), what, "one [[loop]] for each")
+        elif number and _number(loops) and number > loops:
+            what = f"there is no loop {as_typed(number)}"
+            yield document.problem(
+                (*path, "number"), what, f"1 to {as_typed(loops)}, as loops says"
+            )
+        seen.add(number)
+        if count:
+            yield from _loop_station_problems(document, path, loop, count)
+
+
+def _loop_station_problems(
+    document: TomlDocument, path: KeyPath, loop: dict[str, Any], count: int
+) -> Iterator[Problem]:
+    place = where(document, path)
+    named: list[tuple[KeyPath, object]] = []
+    skip = loop.get("skip")
+    left_out = {_number(n) for n in skip} if isinstance(skip, list) else set()
+    for entry, value in enumerate(skip if isinstance(skip, list) else []):
+        named.append(((*path, "skip", entry), value))
+    seen: set[int] = set()
+    for entry, station in _tables(loop.get("station")):
+        inner: KeyPath = (*path, "station", entry, "number")
+        number = _number(station.get("number"))
+        named.append((inner, number))
+        if station.get("skip") is True:
+            left_out.add(number)
+        if number and number in seen:
+            what = f"{place}station {as_typed(number)} is described twice"
+            yield document.problem(inner, what, "one [[loop.station]] for each")
+        seen.add(number)
+    for where_named, value in named:
+        if _number(value) > count:
+            what = f"{place}there is no station {as_typed(value)}"
+            yield document.problem(where_named, what, f"1 to {count}")
+    if set(range(1, count + 1)) <= left_out:
+        what = f"{place}every station is skipped"
+        yield document.problem(path, what, "at least one to be left")
+
+
+def _plan_problems(document: TomlDocument, circuit: Circuit) -> Iterator[Problem]:
+    """Lay the circuit out; every station that does not fit is a problem."""
+    fault = _plan_error(circuit)
+    if fault is None:
+        return
+    # The plan stops at the first fault. Loop by loop, a station at fault is made
+    # plain, so that the next one comes to light.
+    for loop in range(1, circuit.loops + 1) if fault.station else ():
+        changes = {1: circuit.loop_changes.get(loop, LoopChange())}
+        alone = replace(circuit, loops=1, loop_changes=changes)
+        while (fault := _plan_error(alone)) and fault.station:
+            index = fault.station - 1
+            path: KeyPath = ("station", index)
+            in_loop = f"loop {loop}, " if loop in circuit.loop_changes else ""
+            what = f"{in_loop}{where(document, path)}{fault.bare}"
+            yield document.problem(path, what)
+            stations = list(alone.stations)
+            stations[index] = replace(stations[index], parts=(), changeover_ms=None)
+            alone = replace(alone, stations=tuple(stations))
+        circuit = replace(circuit, stations=alone.stations)
+    if whole := _plan_error(circuit):
+        yield document.problem(("loops",), whole.bare)
+
+
+def _plan_error(circuit: Circuit) -> PlanError | None:
+    """Find the first thing that does not fit."""
+    try:
+        compile_plan(circuit)
+    except PlanError as error:
+        return error
+    return None
+
+
+# --- Into the domain ---------------------------------------------------------
+
+
+def _circuit(table: CircuitTable, stem: str, known: Catalogue) -> Circuit:
+    return Circuit(
+        id=table.id or stem,
+        name=table.name,
+        stations=tuple(_station(station, known) for station in table.station),
+        loops=table.loops,
+        work_ms=table.work,
+        recover_ms=table.recover,
+        last_recover=table.last_recover,
+        loop_break_ms=table.loop_break or None,
+        break_until_key=table.loop_break is None,
+        get_ready_ms=table.get_ready,
+        changeover_ms=table.changeover,
+        lead=table.lead,
+        warm_up=_items(table.warm_up),
+        cool_down=_items(table.cool_down),
+        note=table.note,
+        loop_changes={loop.number: _loop_change(loop) for loop in table.loop},
+    )
+
+
+def _items(items: list[ItemTable]) -> tuple[Item, ...]:
+    return tuple(Item(item.name, item.time, item.note) for item in items)
+
+
+def _station(table: StationTable, known: Catalogue) -> Station:
+    """Fill what the file leaves out from the library; its cautions always stay."""
+    facts = known.exercises.get(table.exercise)
+    if facts is None:
+        name = table.name or table.exercise
+        facts = ExerciseFacts(name, fold_call_name(name))
+    tempo = table.tempo
+    if tempo is None and facts.tempo:
+        tempo = parse_tempo(facts.tempo)
+    cautions = dict.fromkeys((*facts.cautions, *table.cautions))
+    return Station(
+        exercise=table.exercise,
+        name=table.name or facts.name,
+        call_name=table.call or facts.call_name,
+        load=table.load,
+        parts=facts.parts if table.parts is None else tuple(table.parts),
+        changeover_ms=table.changeover,
+        lead=table.lead,
+        tempo=tempo,
+        kit=facts.kit if table.kit is None else tuple(table.kit),
+        cautions=tuple(cautions),
+        note=table.note,
+        work_ms=table.work,
+        recover_ms=table.recover,
+        drill=_drill(table.drill, known) if table.drill else None,
+        hold=table.hold,
+    )
+
+
+def _drill(table: DrillTable, known: Catalogue) -> Drill:
+    name = table.name or known.drills[table.id]
+    return Drill(table.id, name)
+
+
+def _loop_change(table: LoopTable) -> LoopChange:
+    stations = {
+        station.number: StationInLoop(
+            station.work, station.recover, station.load, station.skip
+        )
+        for station in table.station
+    }
+    for number in table.skip:
+        stations[number] = replace(stations.get(number, StationInLoop()), skip=True)
+    return LoopChange(table.work, table.recover, table.load, stations)

@@ -1,0 +1,268 @@
+"""Journals as files: their names, where they lie, and reading one whole.
+
+Only lines that end in a newline count: the writer acknowledges nothing less.
+Refuses to know what lines mean, and never changes a file.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import secrets
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from whistlestop.domain.text import shown
+from whistlestop.errors import StoreError
+from whistlestop.store.journal_line import MAX_LINE_BYTES, Line, decode
+from whistlestop.store.places import in_words, read_regular
+
+MAX_FILE_BYTES: Final = 64 * 1024 * 1024
+SUFFIX: Final = ".jsonl"
+_ID: Final = re.compile(r"[0-9]{8}T[0-9]{6}Z-[0-9a-f]{4}")
+_YEAR: Final = re.compile(r"[0-9]{4}")
+
+
+@dataclass(frozen=True, slots=True)
+class Journal:
+    """A journal as read. `lines` count; `set_aside` do not, and are named.
+
+    `torn_tail` are bytes after the last newline: never acknowledged, and not
+    part of the record even where they look whole. `problems` are sentences.
+    """
+
+    path: Path
+    lines: tuple[Line, ...]
+    set_aside: tuple[Line, ...]
+    torn_tail: bytes | None
+    problems: tuple[str, ...]
+
+    @property
+    def id(self) -> str:
+        """The session's id: the name of the file without its ending."""
+        return self.path.name.removesuffix(SUFFIX)
+
+    @property
+    def start(self) -> Line | None:
+        """The first line of kind `start`, or None where it is lost."""
+        return next((line for line in self.lines if line.kind == "start"), None)
+
+    @property
+    def sum(self) -> Line | None:
+        """The last line of kind `sum`: a later one replaces an earlier one."""
+        return next((x for x in reversed(self.lines) if x.kind == "sum"), None)
+
+    @property
+    def end(self) -> Line | None:
+        """The line that ended the session; None while no end stands.
+
+        An end on health grounds can be taken back by the command `reopen`.
+        """
+        for line in reversed(self.lines):
+            if line.kind == "end":
+                return line
+            if line.kind == "cmd" and line.fields.get("do") == "reopen":
+                return None
+        return None
+
+    @property
+    def is_finished(self) -> bool:
+        """Whether the session came to an end, whatever was added afterwards."""
+        return self.end is not None
+
+    @property
+    def last_sequence(self) -> int:
+        """The greatest `s` of any line that counts; -1 where there is none."""
+        return max((line.sequence or 0 for line in self.lines), default=-1)
+
+
+@dataclass(frozen=True, slots=True)
+class Listing:
+    """The journals of a log folder, oldest first, and what only looks like one.
+
+    `strays` are copies that file syncing left behind and other files of a wrong
+    name or in a wrong year: to be named to a person, never counted.
+    """
+
+    journals: tuple[Path, ...]
+    strays: tuple[Path, ...]
+
+
+def new_session_id(utc: datetime) -> str:
+    """Make the id of a session that starts now, such as 20310412T061502Z-3f9a.
+
+    Args:
+        utc: The start, with a zone; it is turned into UTC.
+
+    Raises:
+        ValueError: The time has no zone.
+    """
+    if utc.tzinfo is None:
+        raise ValueError("the start of a session needs a zone")
+    return f"{utc.astimezone(UTC):%Y%m%dT%H%M%SZ}-{secrets.token_hex(2)}"
+
+
+def is_session_id(text: str) -> bool:
+    """Say whether a text has the form of a session id."""
+    return _ID.fullmatch(text) is not None
+
+
+def journal_path(log_folder: Path, session_id: str) -> Path:
+    """Name the file of a session: log/YYYY/<id>.jsonl. Creates nothing.
+
+    Raises:
+        StoreError: The text is no session id, and so no file name either.
+    """
+    if not is_session_id(session_id):
+        raise StoreError(
+            f'"{shown(session_id, 60)}" is no session id',
+            "an id looks like 20310412T061502Z-3f9a",
+        )
+    return log_folder / session_id[:4] / f"{session_id}{SUFFIX}"
+
+
+def list_journals(log_folder: Path) -> Listing:
+    """List a log folder by name alone; a folder that is not there holds nothing.
+
+    Raises:
+        StoreError: The folder is there and cannot be listed.
+    """
+    journals: list[Path] = []
+    strays: list[Path] = []
+    for year in _entries(log_folder):
+        if not _YEAR.fullmatch(year.name) or not year.is_dir():
+            if _ID.search(year.name):
+                strays.append(Path(year.path))
+            continue
+        for entry in _entries(Path(year.path)):
+            session_id = entry.name.removesuffix(SUFFIX)
+            is_journal = (
+                entry.name.endswith(SUFFIX)
+                and is_session_id(session_id)
+                and session_id.startswith(year.name)
+                and entry.is_file(follow_symlinks=False)
+            )
+            if is_journal:
+                journals.append(Path(entry.path))
+            elif _ID.search(entry.name):
+                strays.append(Path(entry.path))
+    return Listing(
+        tuple(sorted(journals, key=lambda path: path.name)), tuple(sorted(strays))
+    )
+
+
+def read_journal(path: Path) -> Journal:
+    """Read a whole journal. Never raises for what is in it.
+
+    Raises:
+        StoreError: It is not there, is no ordinary file, is larger than 64 MiB
+            or cannot be read.
+    """
+    return parse_journal(path, read_bytes(path))
+
+
+def read_bytes(path: Path) -> bytes:
+    """Read a journal's bytes under the same limits as `read_journal`.
+
+    Raises:
+        StoreError: As `read_journal`.
+    """
+    return read_regular(path, MAX_FILE_BYTES)
+
+
+def parse_journal(path: Path, data: bytes) -> Journal:
+    """Make a journal of its bytes; `path` only names it."""
+    *whole, tail = data.split(b"\n")
+    found = [
+        decode(raw, number)
+        for number, raw in enumerate(whole, start=1)
+        if not raw.isspace() and raw
+    ]
+    kept: list[Line] = []
+    set_aside: list[Line] = []
+    problems: list[str] = []
+    for line in found:
+        (kept if line.counts else set_aside).append(line)
+        if line.state != "ok":
+            fate = "" if line.counts else "; it is set aside"
+            problems.append(f"line {line.number}: {line.reason}{fate}")
+    if tail:
+        problems.append(_torn(tail, len(whole) + 1))
+    lines = _in_order(_once(kept, problems), problems)
+    return Journal(path, tuple(lines), tuple(set_aside), tail or None, tuple(problems))
+
+
+def ending_for(tail: bytes) -> bytes:
+    """Give what must follow a torn tail before anything may be appended.
+
+    A newline; but a tail that only lacks its newline is spoilt first, because
+    it was not acknowledged and whoever read the file before did not count it.
+    """
+    if not tail:
+        return b""
+    whole = len(tail) < MAX_LINE_BYTES and decode(tail).counts
+    return b" not kept\n" if whole else b"\n"
+
+
+def _torn(tail: bytes, number: int) -> str:
+    looks = "looks whole but was" if decode(tail).counts else "was cut off,"
+    return (
+        f"line {number}: it {looks} never acknowledged "
+        f"({len(tail)} bytes without a newline); it is set aside"
+    )
+
+
+def _once(lines: list[Line], problems: list[str]) -> list[Line]:
+    """Drop exact repeats, which merging two copies of a file brings about."""
+    seen: dict[int, Line] = {}
+    kept = []
+    for line in lines:
+        sequence = line.sequence
+        first = None if sequence is None else seen.setdefault(sequence, line)
+        if first is None or first is line:
+            kept.append(line)
+        elif _same(first, line):
+            problems.append(f"line {line.number}: it repeats line {first.number}")
+        else:
+            kept.append(line)
+            problems.append(
+                f"line {line.number}: it has the number s = {sequence} "
+                f"of line {first.number} and says something else"
+            )
+    return kept
+
+
+def _same(one: Line, other: Line) -> bool:
+    return one.state == other.state and one.fields == other.fields
+
+
+def _in_order(lines: list[Line], problems: list[str]) -> list[Line]:
+    """Order by `s`; a line without one stays behind the line before it."""
+    keyed: list[tuple[int, Line]] = []
+    place = -1
+    misplaced: list[int] = []
+    for line in lines:
+        sequence = line.sequence
+        if sequence is not None:
+            if keyed and sequence < place:
+                misplaced.append(line.number)
+            place = sequence
+        keyed.append((place, line))
+    if not misplaced:
+        return lines
+    problems.extend(f"line {n}: it stands out of order" for n in misplaced)
+    return [line for _, line in sorted(keyed, key=lambda pair: pair[0])]
+
+
+def _entries(folder: Path) -> list[os.DirEntry[str]]:
+    try:
+        with os.scandir(folder) as entries:
+            return list(entries)
+    except FileNotFoundError:
+        return []
+    except OSError as error:
+        raise StoreError(
+            f"cannot list {shown(str(folder))}: {in_words(error)}"
+        ) from None

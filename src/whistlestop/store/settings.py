@@ -1,0 +1,284 @@
+"""The person's settings (config.toml, theirs) and what the program remembers.
+
+A bad file never stops the program: what is wrong in it is named, and its default
+holds. Refuses to know what a key, a theme or an engine does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import Annotated, Any, Final, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from whistlestop.domain.text import first_hostile, shown
+from whistlestop.errors import Problem, ProblemsFound, StoreError
+from whistlestop.store.places import in_words, read_regular, replace_file
+from whistlestop.store.toml_places import (
+    MAX_BYTES,
+    KeyPath,
+    TomlDocument,
+    nearest,
+    parse_toml,
+)
+
+Theme = Literal["auto", "dark", "light", "mono"]
+
+_TEXT_LIMIT: Final = 400
+_MOST_PASSES: Final = 200
+
+
+@dataclass(frozen=True, slots=True)
+class SoundSettings:
+    """`volume` in percent; `offset_ms` moves all sound, later where positive."""
+
+    volume: int = 80
+    muted: bool = False
+    engine: str = "auto"
+    offset_ms: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenSettings:
+    """How the screens look, whatever is on them."""
+
+    theme: Theme = "auto"
+    reduced_motion: bool = False
+    ascii: bool = False
+    mouse: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SessionSettings:
+    """`count_in_s`: the count-in after a pause, in seconds: 0, 3 or 5."""
+
+    count_in_s: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All settings. `keys` gives names of keys by action, and only what is set."""
+
+    sound: SoundSettings = SoundSettings()
+    screen: ScreenSettings = ScreenSettings()
+    session: SessionSettings = SessionSettings()
+    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedSettings:
+    """Settings that hold, and what was wrong in the file."""
+
+    settings: Settings
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """What the program itself keeps between two starts.
+
+    `notice_acknowledged` is the ISO 8601 time at which the safety notice was
+    acknowledged; `last_circuit` is an id or a path, as it was given.
+    """
+
+    notice_acknowledged: str | None = None
+    last_circuit: str | None = None
+
+
+def load_settings(path: Path) -> LoadedSettings:
+    """Read config.toml. Never raises; a file that is not there is no problem."""
+    # A link that leads nowhere is there, and is a problem.
+    if not path.exists() and not path.is_symlink():
+        return LoadedSettings(Settings())
+    try:
+        document = _document(path)
+    except ProblemsFound as found:
+        return LoadedSettings(Settings(), found.problems)
+    except StoreError as error:
+        problem = Problem(shown(str(path)), 0, 0, error.message)
+        return LoadedSettings(Settings(), (problem,))
+    return _judged(document)
+
+
+def read_remembered(path: Path) -> Remembered:
+    """Read what is remembered. Never raises: what is unclear is forgotten."""
+    try:
+        values = _document(path).values
+    except (ProblemsFound, StoreError):
+        return Remembered()
+    acknowledged = _remembered_text(values.get("notice_acknowledged"))
+    if acknowledged is not None:
+        try:
+            datetime.fromisoformat(acknowledged)
+        except ValueError:
+            acknowledged = None
+    return Remembered(acknowledged, _remembered_text(values.get("last_circuit")))
+
+
+def write_remembered(path: Path, remembered: Remembered) -> None:
+    """Write what is remembered: the whole file or, on failure, none of it.
+
+    Raises:
+        StoreError: The disk does not take it; the old file still stands.
+    """
+    # Imported here: most starts remember nothing new.
+    import tomli_w  # noqa: PLC0415
+
+    values = {k: v for k, v in asdict(remembered).items() if v is not None}
+    try:
+        replace_file(path, tomli_w.dumps(values).encode())
+    except (OSError, UnicodeEncodeError) as error:
+        why = in_words(error) if isinstance(error, OSError) else "no plain text"
+        raise StoreError(f"cannot write {shown(str(path))}: {why}") from None
+
+
+# --- The boundary --------------------------------------------------------------
+
+_KeyName = Annotated[str, Field(min_length=1, max_length=40)]
+_Action = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(strict=True, extra="forbid")
+
+
+class _Sound(_Table):
+    volume: Annotated[int, Field(ge=0, le=100)] = 80
+    muted: bool = False
+    engine: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]{0,39}$")] = "auto"
+    offset_ms: Annotated[int, Field(ge=-300, le=300)] = 0
+
+
+class _Screen(_Table):
+    theme: Theme = "auto"
+    reduced_motion: bool = False
+    ascii: bool = False
+    mouse: bool = True
+
+
+class _Session(_Table):
+    count_in_s: Literal[0, 3, 5] = 3
+
+
+class _Config(_Table):
+    sound: _Sound = _Sound()
+    screen: _Screen = _Screen()
+    session: _Session = _Session()
+    keys: dict[_Action, Annotated[list[_KeyName], Field(max_length=10)]] = Field(
+        default_factory=dict, max_length=60
+    )
+
+
+_EXPECTED: Final[Mapping[KeyPath, str]] = {
+    ("sound", "volume"): "a whole number from 0 to 100",
+    ("sound", "muted"): "true or false",
+    ("sound", "engine"): 'the name of a sound engine, such as "auto"',
+    ("sound", "offset_ms"): "a whole number from -300 to 300",
+    ("screen", "theme"): '"auto", "dark", "light" or "mono"',
+    ("screen", "reduced_motion"): "true or false",
+    ("screen", "ascii"): "true or false",
+    ("screen", "mouse"): "true or false",
+    ("session", "count_in_s"): "0, 3 or 5",
+    ("keys",): "at most 60 actions, each with a list of names of keys",
+}
+_NAMES: Final[Mapping[KeyPath, tuple[str, ...]]] = {
+    (): tuple(_Config.model_fields),
+    ("sound",): tuple(_Sound.model_fields),
+    ("screen",): tuple(_Screen.model_fields),
+    ("session",): tuple(_Session.model_fields),
+}
+_KEY_LIST: Final = "a list of at most 10 names of keys"
+
+
+def _document(path: Path) -> TomlDocument:
+    name = shown(str(path))
+    data = read_regular(path, MAX_BYTES)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        what = "the file is not UTF-8 text"
+        raise ProblemsFound((Problem(name, line, 1, what),)) from None
+    return parse_toml(text, name=name)
+
+
+def _judged(document: TomlDocument) -> LoadedSettings:
+    """Validate; leave out what is wrong, name it, and validate the rest again."""
+    values = document.values
+    problems: dict[KeyPath, Problem] = {}
+    for path in _hostile_texts(values):
+        what = f"{_dotted(path)}: it holds a character that may not be shown"
+        problems[path] = document.problem(path, what)
+        _leave_out(values, path)
+    for _ in range(_MOST_PASSES):
+        try:
+            return LoadedSettings(
+                _plain(_Config.model_validate(values)),
+                tuple(sorted(problems.values())),
+            )
+        except ValidationError as error:
+            for fault in error.errors(include_url=False, include_context=False):
+                path = _owner(tuple(fault["loc"]))
+                problems.setdefault(path, _problem(document, path, fault["type"]))
+                _leave_out(values, path)
+    return LoadedSettings(Settings(), tuple(sorted(problems.values())))
+
+
+def _problem(document: TomlDocument, path: KeyPath, kind: str) -> Problem:
+    name = _dotted(path)
+    if kind == "extra_forbidden":
+        near = nearest(str(path[-1]), _NAMES.get(path[:-1], ()))
+        what = f'unknown key "{name}"'
+        found = document.problem(path, what, at_key=True)
+        return Problem(found.path, found.line, found.column, what, "", near)
+    if len(path) == 2 and path[0] == "keys":
+        return document.problem(path, f"{name} is not a list of keys", _KEY_LIST)
+    is_table = path in _NAMES
+    expected = "a table" if is_table else _EXPECTED.get(path, "")
+    return document.problem(path, f"{name} cannot be used", expected)
+
+
+def _owner(loc: KeyPath) -> KeyPath:
+    """Name the setting that a fault belongs to: a whole key list, not its third name."""
+    return loc[:2] if loc else loc
+
+
+def _leave_out(values: dict[str, Any], path: KeyPath) -> None:
+    if len(path) == 2 and isinstance(values.get(str(path[0])), dict):
+        values[str(path[0])].pop(path[1], None)
+    elif path:
+        values.pop(str(path[0]), None)
+
+
+def _hostile_texts(values: Mapping[str, Any]) -> list[KeyPath]:
+    found: list[KeyPath] = []
+    for name, table in values.items():
+        if not isinstance(table, dict):
+            continue
+        for key, value in table.items():
+            texts = [key, *(value if isinstance(value, list) else [value])]
+            if any(isinstance(text, str) and first_hostile(text) for text in texts):
+                found.append((name, key))
+    return found
+
+
+def _dotted(path: KeyPath) -> str:
+    return shown(".".join(str(part) for part in path), 80)
+
+
+def _plain(config: _Config) -> Settings:
+    return Settings(
+        sound=SoundSettings(**config.sound.model_dump()),
+        screen=ScreenSettings(**config.screen.model_dump()),
+        session=SessionSettings(**config.session.model_dump()),
+        keys={action: tuple(names) for action, names in config.keys.items()},
+    )
+
+
+def _remembered_text(value: object) -> str | None:
+    if not isinstance(value, str) or not 0 < len(value) <= _TEXT_LIMIT:
+        return None
+    return None if first_hostile(value) else value
