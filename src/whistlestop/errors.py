@@ -28,7 +28,7 @@ class WhistlestopError(Exception):
 class Problem:
     """One thing wrong in a file: where, what, and what was expected.
 
-    Lines and columns count from 1; 0 means that the whole file is meant.
+    Lines and columns count from 1; 0 means the whole file, shown as its start.
     """
 
     path: str
@@ -44,7 +44,8 @@ class Problem:
             parts.append(f"expected {self.expected}")
         if self.nearest:
             parts.append(f'nearest name: "{self.nearest}"')
-        return f"{self.path}:{self.line}:{self.column}: {'; '.join(parts)}"
+        line, column = max(1, self.line), max(1, self.column)
+        return f"{self.path}:{line}:{column}: {'; '.join(parts)}"
 
 
 class ProblemsFound(WhistlestopError):

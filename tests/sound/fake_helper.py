@@ -34,7 +34,7 @@ def main() -> None:
         with log.open("a") as file:
             file.write(line)
         words = line.split()
-        if words[0] == "at":
+        if words[0] == "at" and words[3] != "unanswered":
             say(f"played {words[1]} 4410")
         if words[0] == "now" and behaviour == "dies-on-now":
             os._exit(9)

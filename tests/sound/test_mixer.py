@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from array import array
+from itertools import pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
@@ -82,7 +83,7 @@ def test_cut_fades_what_is_sounding_without_a_click():
     mixer.cut(2)
     tail = play(mixer, [300, 300, 300])
     assert tail[0] == 10_000
-    steps = [abs(b - a) for a, b in zip(tail, tail[1:])]
+    steps = [abs(b - a) for a, b in pairwise(tail)]
     assert max(steps) <= 10_000 // FADE_FRAMES + 1
     assert set(tail[FADE_FRAMES:]) == {0}
 

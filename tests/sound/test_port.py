@@ -9,15 +9,16 @@ import threading
 from pathlib import Path
 
 import pytest
-
 from tests.sound.waiting import until
 from tests.support.recording_sound import RecordingSound
+
 from whistlestop.sound import CHOICES, open_sound
 from whistlestop.sound.bell import BellSound
 from whistlestop.sound.cues import CUES
-from whistlestop.sound.helper_port import HelperSound, Patience, helper_command
+from whistlestop.sound.helper_port import HelperSound, Patience
 from whistlestop.sound.port import PlannedCue, SoundPort, SoundReport, SoundStatus
 from whistlestop.sound.silent import SilentSound
+from whistlestop.sound.surroundings import helper_command, helper_environment
 
 HERE = Path(__file__).resolve().parent
 FAST = Patience(backoff_s=(0.02,), silence_s=5.0)
@@ -152,14 +153,16 @@ def test_a_dead_helper_is_started_again_and_told_what_is_still_to_come(start, to
     until(lambda: port.status().state == "ok")
 
 
-def test_cues_planned_before_a_death_are_planned_again(start, tmp_path, told):
-    """Those already reported as played are not."""
+def test_cues_planned_before_a_death_are_planned_again(start, told):
+    """Those not yet reported; the helper itself drops what has passed."""
     port = start("dies-on-now")
     ok(port)
-    with port._lock:
-        port._planned[0, "kept"] = PlannedCue("kept", 7.0, "go")
+    port.plan(0, [PlannedCue("a", 7.0, "unanswered"), PlannedCue("b", 8.0, "go")])
+    until(port.reports)
     port.now("die")
-    until(lambda: "at 0:kept 7.000000 go 0" in told())
+    until(lambda: lives(told()) == 2)
+    until(lambda: told().count("at 0:a 7.000000 unanswered 0") == 2)
+    assert told().count("at 0:b 8.000000 go 0") == 1
 
 
 def test_lost_and_back_are_reported_once_each(start):
@@ -251,9 +254,9 @@ def test_ways_of_ending_add_up_to_less_than_two_seconds():
 def test_descriptors_do_not_grow_with_restarts(start, told):
     port = start("dies-at-once")
     until(lambda: lives(told()) >= 5)
-    before = len(os.listdir("/proc/self/fd"))
+    before = len(list(Path("/proc/self/fd").iterdir()))
     until(lambda: lives(told()) >= 25)
-    assert len(os.listdir("/proc/self/fd")) <= before + 4
+    assert len(list(Path("/proc/self/fd").iterdir())) <= before + 4
     port.close()
 
 
@@ -269,7 +272,7 @@ def test_what_the_helper_prints_goes_to_the_log_and_nowhere_else(tmp_path, capfd
 
 def test_a_log_that_cannot_be_written_is_done_without(tmp_path):
     (tmp_path / "file").touch()
-    script = "print('ready Fake 44100 66', flush=True); input()"
+    script = "print('ready Fake 44100 66', flush=True); import sys; sys.stdin.read()"
     port = HelperSound(
         [sys.executable, "-c", script], {}, log_path=tmp_path / "file" / "log"
     )
@@ -305,7 +308,30 @@ def test_a_program_that_forgets_to_close_still_leaves(tmp_path):
 
 
 def test_the_helper_does_not_import_from_the_current_folder():
-    assert helper_command("alsa")[1:] == ["-P", "-m", "whistlestop.sound.helper", "alsa"]
+    assert helper_command("alsa")[1:] == [
+        "-P",
+        "-m",
+        "whistlestop.sound.helper",
+        "alsa",
+    ]
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="a matter of Linux only")
+def test_a_cookie_that_exists_stays_in_use(tmp_path):
+    """A remote server may ask for it; only a missing one is not to be made."""
+    base = {"HOME": str(tmp_path), "XDG_RUNTIME_DIR": "/run/x"}
+    log = tmp_path / "own" / "log"
+    made = helper_environment(base, log)
+    assert made["PULSE_COOKIE"] == str(tmp_path / "own" / "pulse-cookie")
+    assert "PULSE_COOKIE" not in helper_environment(base, None)
+    (tmp_path / ".pulse-cookie").touch()
+    assert "PULSE_COOKIE" not in helper_environment(base, log)
+    assert "PULSE_RUNTIME_PATH" not in helper_environment(base, log)
+
+
+def test_the_helper_finds_the_package_before_anything_else():
+    path = helper_environment({"PYTHONPATH": "mine"}, None)["PYTHONPATH"]
+    assert path.split(os.pathsep) == [str(HERE.parents[1] / "src"), "mine"]
 
 
 class TestPlannedCue:

@@ -14,16 +14,25 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-
 from tests.sound import measuring as m
+
 from whistlestop.sound import synth
 from whistlestop.sound.cues import CUES, Cue, Tone
 from whistlestop.sound.loudness import loudest_window_lkfs
 
 FOLDER = Path(__file__).resolve().parents[2] / "sounds"
-CONTRACT = (
-    "count go switch ten station_end loop_end session_end pause resume effort"
-).split()
+CONTRACT = [
+    "count",
+    "go",
+    "switch",
+    "ten",
+    "station_end",
+    "loop_end",
+    "session_end",
+    "pause",
+    "resume",
+    "effort",
+]
 SIGNALS = {name: m.read(FOLDER / f"{name}.wav") for name in CONTRACT}
 
 each_cue = pytest.mark.parametrize("name", CONTRACT)
@@ -182,7 +191,7 @@ def test_found_and_named_in_noise_as_loud_as_four_times_the_cue():
 
 
 def test_a_recipe_that_cannot_be_that_loud_is_refused():
-    with pytest.raises(ValueError, match="too_low.*limit"):
+    with pytest.raises(ValueError, match=r"too_low.*limit"):
         synth.render(Cue("too_low", "Cannot be.", (Tone(40, 60),)))
 
 

@@ -204,11 +204,12 @@ def _closing(segment: Segment, near: Surroundings, length: int) -> Iterable[Cue]
 def _without_collisions(wanted: Iterable[Cue]) -> tuple[Cue, ...]:
     kept: list[Cue] = []
     for cue in sorted(wanted, key=lambda cue: (_RANK.index(cue.cue), cue.at_ms)):
-        if not any(_collide(cue, other) for other in kept):
+        if not any(collide(cue, other) for other in kept):
             kept.append(cue)
     return tuple(sorted(kept))
 
 
-def _collide(one: Cue, other: Cue) -> bool:
+def collide(one: Cue, other: Cue) -> bool:
+    """Whether two cues of one segment would sound over each other."""
     first, second = (one, other) if one.at_ms <= other.at_ms else (other, one)
     return second.at_ms < first.at_ms + LENGTH_MS[first.cue]

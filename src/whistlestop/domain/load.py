@@ -15,9 +15,12 @@ KG_PER_LB: Final = Decimal("0.45359237")
 
 EXPECTED: Final = '"8 kg", "2 x 8 kg", "18 lb" or "band: green"'
 _MASS: Final = re.compile(
-    r"(?:(?P<count>\d{1,2})\s*[xX×]\s*)?(?P<mass>\d{1,3}(?:\.\d{1,3})?)\s*(?P<unit>kg|lb)"
+    r"(?:(?P<count>\d{1,2})\s*[xX×]\s*)?(?P<mass>\d{1,3}(?:\.\d{1,3})?)\s*(?P<unit>kg|lb)",
+    re.ASCII,
 )
-_BAND: Final = re.compile(r"band:\s*(?P<band>[A-Za-z0-9][A-Za-z0-9 \-]{0,19})")
+_BAND: Final = re.compile(
+    r"band:\s*(?P<band>[A-Za-z0-9][A-Za-z0-9 \-]{0,19})", re.ASCII
+)
 _LIMIT_KG: Final = Decimal(500)
 
 Unit = Literal["kg", "lb"]

@@ -6,7 +6,7 @@ embeds. It refuses to know how it was made or how far anybody has come.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any, Final
 
@@ -109,8 +109,8 @@ class Plan:
             "name": self.name,
             "note": self.note,
             "loops": self.loops,
-            "stations": [_filled(asdict(card)) for card in self.stations],
-            "segments": [_filled(asdict(segment)) for segment in self.segments],
+            "stations": [_filled(card) for card in self.stations],
+            "segments": [_filled(segment) for segment in self.segments],
         }
 
     @classmethod
@@ -133,9 +133,16 @@ class Plan:
             raise ValueError(f"the plan is not readable: {error!r}") from None
 
 
-def _filled(values: dict[str, Any]) -> dict[str, Any]:
-    """Leave out what says nothing, so that a journal stays short; 0 stays."""
-    return {key: value for key, value in values.items() if value or type(value) is int}
+def _filled(item: Segment | StationCard) -> dict[str, Any]:
+    """Leave out what is as by default, so that a journal stays short.
+
+    A required field always stays: an empty call-name is still one.
+    """
+    return {
+        f.name: value
+        for f in fields(item)
+        if (value := getattr(item, f.name)) != f.default
+    }
 
 
 def _whole(value: object) -> int:
@@ -155,7 +162,7 @@ _TEXT_LISTS: Final = frozenset({"parts", "kit", "cautions"})
 
 def _card(raw: dict[str, Any]) -> StationCard:
     known = {f.name for f in fields(StationCard)}
-    values = {
+    values: dict[str, Any] = {
         key: _texts(value) if key in _TEXT_LISTS else value
         for key, value in raw.items()
         if key in known

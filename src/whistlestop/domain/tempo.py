@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-_FOUR: Final = re.compile(r"(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)")
+_FOUR: Final = re.compile(r"(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)", re.ASCII)
 EXPECTED: Final = '"3-1-1-0" (X = as fast as controlled), "hold" or "flow"'
 
 

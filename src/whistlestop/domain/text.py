@@ -12,10 +12,13 @@ from typing import Final
 CALL_NAME_LIMIT: Final = 14
 _CALL_NAME_CHARACTERS: Final = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -")
 _BIDI_AND_INVISIBLE: Final = frozenset(
-    [0x061C, 0x180E, 0xFEFF]
-    + [*range(0x200B, 0x200D), 0x200E, 0x200F]
-    + [*range(0x2028, 0x202F), *range(0x2060, 0x2070), *range(0xFFF9, 0xFFFC)]
-    + [*range(0xE0000, 0xE0080)]
+    [
+        *(0x061C, 0x180E, 0x200B, 0x200C, 0x200E, 0x200F, 0xFEFF),
+        *range(0x2028, 0x202F),
+        *range(0x2060, 0x2070),
+        *range(0xFFF9, 0xFFFC),
+        *range(0xE0000, 0xE0080),
+    ]
 )
 _FOLDS: Final = {
     "ß": "SS",
@@ -68,7 +71,7 @@ def first_hostile(text: str) -> str | None:
 
 
 def shown(text: str, limit: int = 500) -> str:
-    """Make any text harmless to print: hostile characters become `\\x1b` and the like.
+    r"""Make any text harmless to print: hostile characters become `\x1b` and the like.
 
     Args:
         text: Anything, from anywhere.

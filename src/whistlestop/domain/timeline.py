@@ -155,7 +155,7 @@ def _loop(circuit: Circuit, loop: int, today: Today) -> list[Segment]:
     for number in numbers:
         last = number == numbers[-1]
         keep = not last or circuit.keeps_last_recover
-        segments += _station(circuit, loop, number, keep, today)
+        segments += _station(circuit, loop, number, today, with_recover=keep)
     if circuit.has_break and loop < circuit.loops:
         length = 0 if circuit.break_until_key else circuit.loop_break_ms or 0
         segments.append(
@@ -167,7 +167,7 @@ def _loop(circuit: Circuit, loop: int, today: Today) -> list[Segment]:
 
 
 def _station(
-    circuit: Circuit, loop: int, number: int, with_recover: bool, today: Today
+    circuit: Circuit, loop: int, number: int, today: Today, *, with_recover: bool
 ) -> list[Segment]:
     station = circuit.stations[number - 1]
     settings = resolve(circuit, station, loop, number, today)

@@ -29,9 +29,7 @@ class EffortKeys:
     def __init__(self) -> None:
         self._one_at_ms: int | None = None
 
-    def press(
-        self, key: str, now_ms: int, present: Effort | None
-    ) -> Typed | None:
+    def press(self, key: str, now_ms: int, present: Effort | None) -> Typed | None:
         """Take one key; None when it has nothing to do with effort.
 
         Args:

@@ -7,12 +7,10 @@ nothing else. It knows no screen and prints nothing.
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit import Circuit
@@ -22,7 +20,11 @@ from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.review.record import SessionRecord, read_record, replay_lines
+from whistlestop.review.record import (
+    SessionRecord,
+    read_record,
+    replay_lines,
+)
 from whistlestop.sound import open_sound
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.silent import SilentSound
@@ -40,9 +42,9 @@ from whistlestop.store.run_lock import RunLock
 from whistlestop.store.settings import (
     Remembered,
     Settings,
+    load_settings,
     read_remembered,
-    read_settings,
-    remember,
+    write_remembered,
 )
 
 CLOSE_WAIT_S = 5.0
@@ -83,10 +85,13 @@ class House:
         """
         self.places = Places(home)
         self.clock: Clock = clock or SystemClock()
-        self.settings: Settings
-        self.settings, problems = read_settings(self.places.config_file)
+        loaded = load_settings(self.places.config_file)
+        self.settings: Settings = loaded.settings
         self.keymap: Keymap = build_keymap(self.settings.keys)
-        self.problems: tuple[str, ...] = (*problems, *self.keymap.problems)
+        self.problems: tuple[str, ...] = (
+            *(str(problem) for problem in loaded.problems),
+            *self.keymap.problems,
+        )
 
     # Circuits
 
@@ -169,7 +174,10 @@ class House:
         """Keep that the safety notice was read; a full disk asks again."""
         now = self.clock.wall().isoformat(timespec="seconds")
         with suppress(StoreError):
-            remember(self.places.remembered_file, notice_acknowledged=now)
+            write_remembered(
+                self.places.remembered_file,
+                replace(self.remembered(), notice_acknowledged=now),
+            )
 
     # Sessions
 
@@ -183,7 +191,7 @@ class House:
             own.engine, log_path=log, volume=own.volume, offset_ms=own.offset_ms
         )
         if own.muted:
-            port.mute(True)
+            port.mute(on=True)
         return port
 
     def start(
@@ -237,7 +245,9 @@ class House:
             writer = JournalWriter(path, clock=time.monotonic, append=True)
         except ValueError as error:
             lock.__exit__(None, None, None)
-            raise StoreError(f"session {session_id} cannot be resumed: {error}") from None
+            raise StoreError(
+                f"session {session_id} cannot be resumed: {error}"
+            ) from None
         except StoreError:
             lock.__exit__(None, None, None)
             raise
@@ -270,95 +280,3 @@ def _gap_ms(last_wall: str, now: datetime) -> int:
     except (ValueError, TypeError):
         return 0
     return max(0, round(gap * 1000))
-
-
-def session_json(record: SessionRecord) -> dict[str, Any]:
-    """One session as the fields of `log show --json`."""
-    return {
-        "id": record.id,
-        "wall": record.wall,
-        "circuit": record.plan.circuit,
-        "name": record.plan.name,
-        "scripted": record.scripted,
-        "ending": record.ending,
-        "elapsed_ms": record.elapsed_ms,
-        "active_ms": record.active_ms,
-        "paused_ms": record.paused_ms,
-        "gated_ms": record.gated_ms,
-        "gaps_ms": list(record.gaps_ms),
-        "plan_work_ms": record.plan.work_ms,
-        "best_work_ms": sum(loop.best_ms for loop in record.loops),
-        "session_effort": record.session_effort.number if record.session_effort else None,
-        "derived_effort": record.derived_effort,
-        "note": record.note,
-        "loops": [_loop_json(loop) for loop in record.loops],
-        "discomforts": [
-            {
-                "site": taken.entry.site,  # type: ignore[union-attr]
-                "side": taken.entry.side,  # type: ignore[union-attr]
-                "level": taken.entry.level,  # type: ignore[union-attr]
-                "loop": taken.loop,
-                "station": taken.station,
-            }
-            for taken in record.discomforts
-        ],
-        "problems": list(record.problems),
-    }
-
-
-def _loop_json(loop: Any) -> dict[str, Any]:
-    return {
-        "loop": loop.loop,
-        "effort": loop.effort.number if loop.effort else None,
-        "partial": loop.partial,
-        "plan_ms": loop.plan_ms,
-        "best_ms": loop.best_ms,
-        "stations": [
-            {
-                "station": station.card.number,
-                "exercise": station.card.exercise,
-                "name": station.card.name,
-                "load": station.load,
-                "load_used": station.load_used,
-                "count": station.count,
-                "variants": list(station.variants),
-                "parts": [
-                    {
-                        "part": part.part,
-                        "plan_ms": part.plan_ms,
-                        "set_ms": part.set_ms,
-                        "done_ms": part.done_ms,
-                        "best_ms": part.best_ms,
-                        "visits": part.visits,
-                        "why": part.why.value if part.why else None,
-                    }
-                    for part in station.parts
-                ],
-            }
-            for station in loop.stations
-        ],
-    }
-
-
-def line_json(line: SessionLine) -> dict[str, Any]:
-    """One session as the fields of `log --json`."""
-    return {
-        "id": line.id,
-        "wall": line.wall,
-        "circuit": line.circuit,
-        "name": line.name,
-        "ending": line.why or "open",
-        "elapsed_ms": line.elapsed_ms,
-        "active_ms": line.active_ms,
-        "work_ms": line.done_work_ms,
-        "plan_work_ms": line.plan_work_ms,
-        "efforts": list(line.efforts),
-        "session_effort": line.session_effort,
-        "scripted": line.scripted,
-        "problems": line.problems,
-    }
-
-
-def efforts_in_words(efforts: Sequence[float | None]) -> str:
-    """Efforts of a session as they were entered, loop by loop."""
-    return ", ".join("not entered" if e is None else f"{e:g}" for e in efforts)

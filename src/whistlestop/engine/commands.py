@@ -5,6 +5,7 @@ A command that exists is well formed; whether it is legal now, the engine says.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
@@ -194,7 +195,7 @@ def _athlete(fields: dict[str, Any]) -> str:
     return _text(fields.get("a", FIRST_ATHLETE))
 
 
-_READERS: Final = {
+_READERS: Final[dict[str, Callable[[dict[str, Any]], Command]]] = {
     "cmd": lambda f: Do(f["do"]),
     "gap": lambda f: Gap(_whole(f["gap_ms"]), _text(f.get("cause", "sleep"))),
     "effort": lambda f: EnterEffort(_whole(f["loop"]), _effort(f["v"]), _athlete(f)),

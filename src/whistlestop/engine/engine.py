@@ -77,7 +77,7 @@ class Engine:
         self.loops_ended: tuple[LoopEnded, ...] = ()
         self.drops: tuple[tuple[int, tuple[int, ...]], ...] = ()
         self.ending: Ending | None = None
-        self._unreported: list[Event] = []
+        self.unreported: list[Event] = []
 
     # Reading
 
@@ -130,7 +130,7 @@ class Engine:
     def fork(self) -> Engine:
         """An engine of its own that stands where this one does."""
         ahead = copy.copy(self)
-        ahead._unreported = []
+        ahead.unreported = []
         return ahead
 
     def upcoming(self, horizon_ms: int) -> tuple[CueDue | CountedIn | Answered, ...]:
@@ -157,7 +157,7 @@ class Engine:
 
         Afterwards nothing due at or before `now_ms` remains.
         """
-        events, self._unreported = self._unreported, []
+        events, self.unreported = self.unreported, []
         while True:
             due = self.next_due()
             if due is None or due > now_ms:
@@ -186,7 +186,7 @@ class Engine:
                 return events + self._gap()
             return events + self._entry(command)
         except CommandRejected:
-            self._unreported = events
+            self.unreported = events
             raise
 
     # Time
@@ -288,7 +288,9 @@ class Engine:
         over = self.mode is Mode.ENDED
         here = len(self.plan.segments) if over else self.index
         ended = [
-            e for e in self.loops_ended if not self.track.work_left_in_loop(e.loop, here)
+            e
+            for e in self.loops_ended
+            if not self.track.work_left_in_loop(e.loop, here)
         ]
         known = {event.loop for event in ended}
         fresh = [
@@ -324,14 +326,12 @@ class Engine:
         """Place the cues of the present visit anew after a change."""
         cues = self.track.cues(self.index, self.visit_length_ms)
         self.pending = tuple(
-            cue
-            for cue in cues
-            if cue.at_ms >= self.offset_ms and cue not in self.fired
+            cue for cue in cues if cue.at_ms >= self.offset_ms and cue not in self.fired
         )
 
     # Commands
 
-    def _do(self, do: Do, now_ms: int) -> list[Event]:
+    def _do(self, do: Do, now_ms: int) -> list[Event]:  # noqa: PLR0911, PLR0912 - a row an act
         if self.mode not in MODES[do]:
             raise CommandRejected(f"{do.value} is not taken while {_said(self.mode)}")
         act = ACTS[do].get(self.place)
@@ -441,7 +441,7 @@ class Engine:
     def _resize(self, act: Act, step_ms: int) -> list[Event]:
         if self.cut_ms is not None:
             raise CommandRejected("the count is on already")
-        parts = (self.index,)
+        parts: tuple[int, ...] = (self.index,)
         least, most = self.offset_ms + COUNT_MS, MAX_REST_MS
         if act is Act.RESIZE_STATION:
             parts = self.track.work_of_station(self.index)
@@ -482,8 +482,7 @@ class Engine:
 
     def _changed(self) -> list[Event]:
         """After stations came or went while resting: count and loops anew."""
-        if self.cut_ms is None:
-            self._recue()
+        self._recue()
         events: list[Event] = [PlanChanged(self.t_ms)]
         return events + self._settle_loops() + self._fire_due()
 

@@ -71,7 +71,9 @@ class Act(Enum):
     RESIZE_STATION = auto()  # every part longer or shorter
     RESIZE = auto()  # this segment longer or shorter
     DROP_LOOP = auto()  # end this loop, go to its break
-    DROP_THIS_OR_NEXT = auto()  # in a rest: this loop if work is left in it, or the next
+    DROP_THIS_OR_NEXT = (
+        auto()
+    )  # in a rest: this loop if work is left in it, or the next
     UNDO_DROP = auto()  # bring back the station dropped last
     PAUSE = auto()
     RESUME = auto()

@@ -135,8 +135,7 @@ def _parts(engine: Engine, segment: Segment) -> tuple[str, ...]:
     if segment.kind not in AT_STATION:
         return ()
     parts = (
-        engine.plan.segments[i].part
-        for i in engine.track.work_of_station(engine.index)
+        engine.plan.segments[i].part for i in engine.track.work_of_station(engine.index)
     )
     return tuple(part for part in parts if part is not None)
 
@@ -166,7 +165,7 @@ def _load_before(engine: Engine, index: int) -> str | None:
     coming = engine.plan.segments[index]
     for i in engine.track.before(index):
         segment = engine.plan.segments[i]
-        if segment.kind is Kind.WORK and segment.station == coming.station:
-            if segment.loop != coming.loop:
-                return segment.load
+        same = segment.kind is Kind.WORK and segment.station == coming.station
+        if same and segment.loop != coming.loop:
+            return segment.load
     return coming.load

@@ -79,7 +79,7 @@ def drills() -> Mapping[str, DrillInfo]:
 
 def _rows(kind: str) -> list[dict[str, Any]]:
     # Imported here: `--help` and a run from a journal need no library.
-    import tomllib  # noqa: PLC0415
+    import tomllib
 
     text = (_HERE / f"{kind}s.toml").read_text(encoding="utf-8")
     rows: list[dict[str, Any]] = tomllib.loads(text)[kind]

@@ -201,23 +201,24 @@ HEALTH_STOP: Final = (
 # own words; no form is reproduced.
 FIRST_NOTICE: Final = (
     (
-        "This program keeps time and keeps your record. It cannot see you, and it does "
-        "not replace a doctor, a physiotherapist or a coach."
+        "This program keeps time and keeps your record. It cannot see you, and it "
+        "does not replace a doctor, a physiotherapist or a coach."
     ),
     (
         "Talk to a doctor before you train if you know of a problem with your heart, "
         "blood pressure, blood vessels, blood sugar or kidneys; if you have had chest "
-        "pain, a faint or dizzy spells; if you get out of breath with little effort; if "
-        "you take prescribed medicine for a lasting condition; or if you are pregnant."
+        "pain, a faint or dizzy spells; if you get out of breath with little effort; "
+        "if you take prescribed medicine for a lasting condition; or if you are "
+        "pregnant."
     ),
     (
-        "Ask a doctor or a physiotherapist first about an injury, a recent operation, or "
-        "a joint, bone or muscle that training could make worse."
+        "Ask a doctor or a physiotherapist first about an injury, a recent operation, "
+        "or a joint, bone or muscle that training could make worse."
     ),
     "If you have hardly moved for some months, begin with the easiest circuit.",
     "When a professional has told you something else, that is what counts.",
     (
-        "During a session one key stops everything for your health and shows what to do. "
-        "In an emergency call your local emergency number."
+        "During a session one key stops everything for your health and shows what to "
+        "do. In an emergency call your local emergency number."
     ),
 )

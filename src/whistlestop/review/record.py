@@ -25,7 +25,7 @@ from whistlestop.engine.commands import (
     from_fields,
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
-from whistlestop.engine.events import EntryTaken, Row, Why
+from whistlestop.engine.events import Row, Why
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 
@@ -100,6 +100,15 @@ class LoopResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Discomfort:
+    """A discomfort as entered, and the station it was entered at, if any."""
+
+    entry: EnterDiscomfort
+    loop: int | None
+    station: int | None
+
+
+@dataclass(frozen=True, slots=True)
 class SessionRecord:
     """A whole session as it was done."""
 
@@ -118,7 +127,7 @@ class SessionRecord:
     session_effort: Effort | None
     derived_effort: float | None
     note: str
-    discomforts: tuple[EntryTaken, ...]
+    discomforts: tuple[Discomfort, ...]
     problems: tuple[str, ...]
 
     @property
@@ -159,7 +168,7 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
     engine.start()
     inputs: list[tuple[int, Command]] = []
     problems: list[str] = []
-    last_ms, last_wall = 0, str(start.get("wall", ""))
+    last_ms, last_wall, end_ms = 0, str(start.get("wall", "")), 0
     for line in kept:
         kind, t_ms = line.get("k"), _whole(line.get("t"), 0)
         if kind in INPUT_KINDS:
@@ -172,9 +181,9 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
             inputs.append((t_ms, command))
         if kind in INPUT_KINDS or kind == "seen":
             last_ms, last_wall = max(last_ms, t_ms), str(line.get("wall", last_wall))
-    ended = any(line.get("k") == "end" for line in kept)
-    end_ms = max((_whole(li.get("t"), 0) for li in kept if li.get("k") == "end"), default=0)
-    engine.advance(max(last_ms, end_ms) if ended else last_ms)
+        if kind == "end":
+            end_ms = max(end_ms, t_ms)
+    engine.advance(max(last_ms, end_ms))
     return Replayed(start, engine, tuple(inputs), last_ms, last_wall, tuple(problems))
 
 
@@ -206,11 +215,13 @@ def read_record(
         loops=loops,
         session_effort=_last_session_effort(engine),
         derived_effort=derived_effort(
-            efforts, [loop.plan_ms for loop in loops if loop.worked]
+            efforts, [_loop_ms(engine, loop.loop) for loop in loops if loop.worked]
         ),
         note=_last_note(engine),
         discomforts=tuple(
-            taken for taken in engine.entries if isinstance(taken.entry, EnterDiscomfort)
+            Discomfort(taken.entry, taken.loop, taken.station)
+            for taken in engine.entries
+            if isinstance(taken.entry, EnterDiscomfort)
         ),
         problems=tuple(named),
     )
@@ -231,7 +242,9 @@ def _differences(lines: Sequence[Fields], engine: Engine) -> list[str]:
     missing = len(again) - len(written)
     named = []
     if missing > 0:
-        named.append(f"{missing} rows are missing; they were made again from the inputs")
+        named.append(
+            f"{missing} rows are missing; they were made again from the inputs"
+        )
     if any(row not in again for row in written):
         named.append("a written row differs from the inputs; the inputs stand")
     return named
@@ -255,6 +268,11 @@ def _loop(engine: Engine, loop: int) -> LoopResult:
         partial=over.partial if over else True,
         worked=any(station.done_ms > 0 for station in stations),
     )
+
+
+def _loop_ms(engine: Engine, loop: int) -> int:
+    """How long a loop took, its recoveries and break included, in ms."""
+    return sum(row.ms for row in engine.rows if row.loop == loop)
 
 
 def _station(engine: Engine, loop: int, station: int) -> StationResult:

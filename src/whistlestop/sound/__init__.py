@@ -11,9 +11,10 @@ from whistlestop.data import sounds_folder
 from whistlestop.errors import StoreError
 from whistlestop.sound.bell import BellSound
 from whistlestop.sound.cues import CUES
-from whistlestop.sound.helper_port import HelperSound, helper_command
+from whistlestop.sound.helper_port import HelperSound
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
+from whistlestop.sound.surroundings import helper_command
 
 __all__ = ["CHOICES", "open_sound"]
 

@@ -7,7 +7,6 @@ the cues still to come. Reads no clock; the helper judges what is too late.
 from __future__ import annotations
 
 import os
-import sys
 import threading
 from collections import deque
 from collections.abc import Mapping, Sequence
@@ -37,27 +36,13 @@ from whistlestop.sound.helper.lines import (
 )
 from whistlestop.sound.port import PlannedCue, ReportKind, SoundReport, SoundStatus
 from whistlestop.sound.process import HelperLife
+from whistlestop.sound.surroundings import helper_environment
 
 STEADY_SIGNS = 10
 """So many signs of health and the next restart begins with the first wait."""
 NO_LIBRARY = 4
 """The helper's exit code that makes a restart pointless."""
 MOST_REPORTS = 1000
-
-
-def helper_command(choice: str = "") -> list[str]:
-    """Build the helper's command line; `choice` is a backend's name or empty."""
-    # -P: a module of the same name in the current folder must not be picked up.
-    words = [sys.executable, "-P", "-m", "whistlestop.sound.helper"]
-    return [*words, choice] if choice else words
-
-
-def helper_environment() -> dict[str, str]:
-    """Copy the environment, with the package findable from any folder."""
-    root = str(Path(__file__).resolve().parents[2])
-    already = os.environ.get("PYTHONPATH")
-    path = root if not already else root + os.pathsep + already
-    return {**os.environ, "PYTHONPATH": path}
 
 
 @dataclass(frozen=True)
@@ -224,9 +209,8 @@ class HelperSound:
     def _live(self) -> int:
         """One helper from start to end; its exit code."""
         try:
-            life = HelperLife(
-                self._command, helper_environment(), self._log_path, self._hear
-            )
+            environment = helper_environment(os.environ, self._log_path)
+            life = HelperLife(self._command, environment, self._log_path, self._hear)
         except OSError as problem:
             with self._lock:
                 self._set_lost(f"The sound helper cannot start: {problem.strerror}.")

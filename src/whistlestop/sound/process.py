@@ -128,7 +128,7 @@ def _start(
     if sys.platform == "win32":
         flags = subprocess.CREATE_NEW_PROCESS_GROUP | subprocess.CREATE_NO_WINDOW
     # A session of its own: ctrl+C in the terminal must not reach it.
-    return subprocess.Popen(  # noqa: S603 - our own interpreter and module
+    return subprocess.Popen(
         list(command),
         bufsize=0,
         stdin=subprocess.PIPE,

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from whistlestop.domain.circuit import (
+    MAX_STATIONS,
     Circuit,
     Drill,
     Item,
@@ -73,7 +74,7 @@ class Catalogue:
 @lru_cache(maxsize=1)
 def library_catalogue() -> Catalogue:
     """Make the catalogue of the library that ships with the program."""
-    from whistlestop import library  # noqa: PLC0415 - read from disk when needed
+    from whistlestop import library
 
     exercises = {
         key: ExerciseFacts(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
@@ -213,8 +214,12 @@ def _decoded(data: bytes, name: str) -> str:
 
 
 def _tables(value: object) -> Iterator[tuple[int, dict[str, Any]]]:
-    """Walk a list of tables with the place of each, passing over the rest."""
-    for place, entry in enumerate(value if isinstance(value, list) else []):
+    """Walk a list of tables with the place of each, passing over the rest.
+
+    What lies beyond the longest list allowed is one problem of the schema.
+    """
+    entries = value[:MAX_STATIONS] if isinstance(value, list) else []
+    for place, entry in enumerate(entries):
         if isinstance(entry, dict):
             yield place, entry
 

@@ -123,40 +123,30 @@ def _call(value: object) -> str:
     return folded
 
 
-def _duration(low_ms: int, high_ms: int, limits: str) -> Callable[[object], int]:
+def _duration(
+    low_ms: int, high_ms: int, limits: str, also: str = ""
+) -> Callable[[object], int]:
     def check(value: object) -> int:
-        if isinstance(value, str):
-            value = _text(NAME_LIMIT)(value)
-        if not isinstance(value, (int, str)) or isinstance(value, bool):
-            raise _wrong(f"is {as_typed(value)}", duration.EXPECTED)
-        if isinstance(value, int):
+        if isinstance(value, int) and not isinstance(value, bool):
             ms, typed = value * 1000, f"{as_typed(value)} s"
         else:
-            typed = value
-            ms = _read(duration.parse_duration_ms, value)
+            ms = _read(duration.parse_duration_ms, value, also)
+            typed = str(value).strip()
         if not low_ms <= ms <= high_ms:
-            raise _wrong(f"is {typed}", limits)
+            raise _wrong(f"is {typed}", limits + also)
         return ms
 
     return check
 
 
-def _read(parse: Callable[[str], _T], value: object) -> _T:
+def _read(parse: Callable[[str], _T], value: object, also: str = "") -> _T:
     """Have the domain read a text; its own words say what it expected."""
-    if not isinstance(value, str):
-        try:
-            return parse("")
-        except ValueError as error:
-            raise _wrong(f"is {as_typed(value)}", _expected(error)) from None
-    text = _text(NAME_LIMIT)(value)
+    text = _text(NAME_LIMIT)(value) if isinstance(value, str) else ""
     try:
         return parse(text)
     except ValueError as error:
-        raise _wrong(f"is {as_typed(text)}", _expected(error)) from None
-
-
-def _expected(error: ValueError) -> str:
-    return str(error).removeprefix("expected ")
+        expected = str(error).removeprefix("expected ") + also
+        raise _wrong(f"is {as_typed(value)}", expected) from None
 
 
 def _whole(low: int, high: int) -> Callable[[object], int]:
@@ -195,8 +185,7 @@ def _loop_break(value: object) -> int | None:
     """Read a break in ms; None is a break until a key."""
     if value == UNTIL_KEY:
         return None
-    expected = f'{_REST_LIMITS}, or "{UNTIL_KEY}"'
-    return _duration(0, MAX_REST_MS, expected)(value)
+    return _duration(0, MAX_REST_MS, _REST_LIMITS, f', or "{UNTIL_KEY}"')(value)
 
 
 def _parts(value: object) -> list[str]:

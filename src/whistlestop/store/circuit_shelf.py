@@ -90,7 +90,7 @@ def _files(folders: Sequence[Path]) -> Iterator[tuple[Path, str]]:
             if home in seen:
                 continue
             seen.add(home)
-            paths = sorted(p for p in folder.iterdir() if p.suffix == SUFFIX)
+            paths = sorted(p for p in folder.iterdir() if _counts(p.name))
         except (FileNotFoundError, NotADirectoryError):
             continue
         except (OSError, RuntimeError, ValueError):
@@ -101,6 +101,11 @@ def _files(folders: Sequence[Path]) -> Iterator[tuple[Path, str]]:
         if len(paths) > MAX_FILES:
             what = f"the folder holds {len(paths):,} circuits; {MAX_FILES} are read"
             yield folder, what
+
+
+def _counts(name: str) -> bool:
+    # Names with a dot in front belong to the system, whatever they end in.
+    return name.endswith(SUFFIX) and not name.startswith(".")
 
 
 def _why_not(path: Path, home: Path) -> str:

@@ -109,7 +109,7 @@ class LogIndex:
         paths = list_journals(self._log).journals
         self.was_used = False
         try:
-            import sqlite3  # noqa: PLC0415 - only who lists a log pays for it
+            import sqlite3
         except ImportError:
             return [summarise_file(path) for path in paths]
         for _ in range(2):

@@ -68,7 +68,7 @@ class Places:
             self.state = self.home / "state"
         else:
             # Imported here: only a start without --home pays for it.
-            from platformdirs import PlatformDirs  # noqa: PLC0415
+            from platformdirs import PlatformDirs
 
             own = PlatformDirs(_APP, appauthor=False)
             data, config = own.user_data_path, own.user_config_path
@@ -180,7 +180,7 @@ def sync_file(fd: int) -> None:
         OSError: The disk did not take it.
     """
     if sys.platform == "darwin":
-        import fcntl  # noqa: PLC0415 - not there on every platform
+        import fcntl
 
         with suppress(OSError):
             fcntl.fcntl(fd, fcntl.F_FULLFSYNC)

@@ -161,12 +161,12 @@ def _is_alive(pid: int) -> bool:
 
 def _lock(fd: int) -> None:
     if sys.platform == "win32":
-        import msvcrt  # noqa: PLC0415 - there only
+        import msvcrt
 
         os.lseek(fd, _LOCKED_BYTE, os.SEEK_SET)
         msvcrt.locking(fd, msvcrt.LK_NBLCK, 1)
         os.lseek(fd, 0, os.SEEK_SET)
     else:
-        import fcntl  # noqa: PLC0415 - not there on Windows
+        import fcntl
 
         fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)

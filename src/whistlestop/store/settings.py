@@ -12,7 +12,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
@@ -90,9 +90,14 @@ class Remembered:
 
 def load_settings(path: Path) -> LoadedSettings:
     """Read config.toml. Never raises; a file that is not there is no problem."""
-    # A link that leads nowhere is there, and is a problem.
-    if not path.exists() and not path.is_symlink():
+    try:
+        # A link that leads nowhere is there, and is a problem.
+        path.lstat()
+    except (FileNotFoundError, NotADirectoryError):
         return LoadedSettings(Settings())
+    except OSError as error:
+        problem = Problem(shown(str(path)), 0, 0, f"cannot be read: {in_words(error)}")
+        return LoadedSettings(Settings(), (problem,))
     try:
         document = _document(path)
     except ProblemsFound as found:
@@ -125,7 +130,7 @@ def write_remembered(path: Path, remembered: Remembered) -> None:
         StoreError: The disk does not take it; the old file still stands.
     """
     # Imported here: most starts remember nothing new.
-    import tomli_w  # noqa: PLC0415
+    import tomli_w
 
     values = {k: v for k, v in asdict(remembered).items() if v is not None}
     try:
@@ -139,6 +144,12 @@ def write_remembered(path: Path, remembered: Remembered) -> None:
 
 _KeyName = Annotated[str, Field(min_length=1, max_length=40)]
 _Action = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
+
+
+def _count_in(value: int) -> int:
+    if value not in {0, 3, 5}:
+        raise ValueError("not 0, 3 or 5")
+    return value
 
 
 class _Table(BaseModel):
@@ -160,7 +171,8 @@ class _Screen(_Table):
 
 
 class _Session(_Table):
-    count_in_s: Literal[0, 3, 5] = 3
+    # No Literal: it takes false for 0.
+    count_in_s: Annotated[int, AfterValidator(_count_in)] = 3
 
 
 class _Config(_Table):
@@ -242,7 +254,7 @@ def _problem(document: TomlDocument, path: KeyPath, kind: str) -> Problem:
 
 
 def _owner(loc: KeyPath) -> KeyPath:
-    """Name the setting that a fault belongs to: a whole key list, not its third name."""
+    """Name the setting a fault belongs to: a whole key list, not its third name."""
     return loc[:2] if loc else loc
 
 

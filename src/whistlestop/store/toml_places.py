@@ -124,7 +124,8 @@ def parse_toml(text: str, *, name: str) -> TomlDocument:
         ProblemsFound: It is beyond a limit, or is not TOML 1.0.
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
-    _refuse(_beyond_limits(text, name))
+    if problem := _beyond_limits(text, name):
+        raise ProblemsFound((problem,))
     try:
         values = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -132,13 +133,9 @@ def parse_toml(text: str, *, name: str) -> TomlDocument:
     except (RecursionError, ValueError):
         what = "the file holds something that cannot be read as TOML"
         raise ProblemsFound((Problem(name, 1, 1, what),)) from None
-    _refuse(_too_much(values, name))
-    return TomlDocument(name, text, values)
-
-
-def _refuse(problem: Problem | None) -> None:
-    if problem is not None:
+    if problem := _too_much(values, name):
         raise ProblemsFound((problem,))
+    return TomlDocument(name, text, values)
 
 
 # --- Limits ------------------------------------------------------------------
@@ -185,18 +182,15 @@ def _too_deep(text: str, name: str) -> Problem | None:
 
 
 def _too_much(values: dict[str, Any], name: str) -> Problem | None:
-    count = 0
     waiting: list[tuple[Any, int]] = [(values, 1)]
-    while waiting:
-        value, depth = waiting.pop()
-        count += 1
-        inner = value.values() if isinstance(value, dict) else value
+    for value, depth in waiting:  # it grows while it is walked
         if isinstance(value, (dict, list)):
             if depth > MAX_DEPTH:
                 what = "values are nested too deep"
                 return Problem(name, 0, 0, what, f"{MAX_DEPTH} levels at most")
+            inner = value.values() if isinstance(value, dict) else value
             waiting += [(entry, depth + 1) for entry in inner]
-        if count + len(waiting) > MAX_VALUES:
+        if len(waiting) > MAX_VALUES:
             what = "the file holds too many values"
             return Problem(name, 0, 0, what, f"{MAX_VALUES:,} at most")
     return None
@@ -214,7 +208,7 @@ Invalid initial character for a key|a key is missing|key = value
 Expected ']]'|the header is not closed|]]
 Expected ']'|the header is not closed|]
 Unclosed array|the list is not closed|a comma or ]
-Unclosed inline table|the table is not closed|a comma or }
+Unclosed inline|the table is not closed|a comma or }
 Unterminated string|the text is not closed|a closing quote
 Expected|the text is not closed|a closing quote
 Illegal character '\n'|the text is not closed on its line|a closing quote
@@ -234,8 +228,10 @@ def _syntax_problem(text: str, name: str, message: str) -> Problem:
     scanner = _Scanner(text)
     scanner.run()
     line, column = scanner.lines.place(scanner.position)
-    if at and at[1]:
+    if at and at[1] and scanner.unclosed is None:
         line, column = int(at[1]), int(at[2])
+    if scanner.unclosed is not None:
+        said = "Unclosed array" if text[scanner.unclosed] == "[" else "Unclosed inline"
     if said.startswith(_TWICE):
         if scanner.twice is not None:
             return _twice_problem(scanner, name)
@@ -282,15 +278,15 @@ def scan_places(text: str) -> dict[KeyPath, Place]:
     }
 
 
-class _Stop(Exception):  # noqa: N818 - it ends a scan, it is no error
+class _Stop(Exception):
     """The text goes on in a way that is not TOML, or a key stands twice."""
 
 
 class _Scanner:
     """Walks TOML without judging it: `found` maps a path to two offsets.
 
-    On a text the parser refused, `position` is how far it made sense and `twice`
-    the first key given a second time.
+    On a text the parser refused, `position` is how far it made sense, `twice` the
+    first key given a second time, `unclosed` where a list without an end begins.
     """
 
     def __init__(self, text: str) -> None:
@@ -299,6 +295,7 @@ class _Scanner:
         self.position = 0
         self.found: dict[KeyPath, tuple[int, int]] = {}
         self.twice: tuple[KeyPath, int] | None = None
+        self.unclosed: int | None = None
         self._made_by: dict[KeyPath, str] = {}
         self._entries: dict[KeyPath, int] = {}
 
@@ -422,17 +419,21 @@ class _Scanner:
         self._within("]", entry)
 
     def _within(self, end: str, read: Callable[[int], None]) -> None:
+        start = self.position
         self.position += 1
         number = 0
         self._skip(_BLANKS)
         while not self.text.startswith(end, self.position):
+            if self.position >= len(self.text):
+                self.position = self.unclosed = start
+                raise _Stop
             read(number)
             number += 1
             self._skip(_BLANKS)
             if self.text.startswith(",", self.position):
                 self.position += 1
                 self._skip(_BLANKS)
-            else:
+            elif self.position < len(self.text):
                 self._require(self.text.startswith(end, self.position))
         self.position += 1
 

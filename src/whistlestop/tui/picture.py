@@ -222,7 +222,7 @@ def screen_strips(app: App[object]) -> list[list[Segment]]:
     """
     try:
         # Screens that are not opaque look through to these.
-        from textual._context import visible_screen_stack  # noqa: PLC0415 -- guarded
+        from textual._context import visible_screen_stack
 
         visible_screen_stack.set(list(app._background_screens))  # noqa: SLF001
         strips = app.screen._compositor.render_strips()  # noqa: SLF001

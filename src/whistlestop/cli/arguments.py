@@ -1,0 +1,96 @@
+"""What may be typed after `whistlestop`, as an argparse parser."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+
+from whistlestop import __version__
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """The parser of the whole command line."""
+    common = argparse.ArgumentParser(add_help=False)
+    common.add_argument(
+        "--home",
+        type=Path,
+        default=argparse.SUPPRESS,
+        metavar="DIR",
+        help="keep everything the program writes under DIR",
+    )
+    parser = argparse.ArgumentParser(
+        prog="whistlestop",
+        parents=[common],
+        description="Run timed exercise circuits live, and keep the record.",
+        epilog="Without a command the circuits are shown.",
+    )
+    parser.add_argument("--version", action="version", version=__version__)
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    _add_run(commands.add_parser("run", parents=[common], help="train"))
+    check = commands.add_parser(
+        "check", parents=[common], help="say everything wrong with circuit files"
+    )
+    check.add_argument("files", nargs="+", metavar="FILE")
+    check.add_argument("--json", action="store_true", help="as JSON")
+    plan = commands.add_parser(
+        "plan", parents=[common], help="show every segment of a circuit"
+    )
+    plan.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
+    plan.add_argument("--json", action="store_true", help="as JSON")
+    _add_log(commands.add_parser("log", parents=[common], help="what was done"))
+    return parser
+
+
+def _add_run(run: argparse.ArgumentParser) -> None:
+    run.add_argument("circuit", nargs="?", metavar="CIRCUIT", help="an id or a file")
+    run.add_argument("--again", action="store_true", help="the last session's plan")
+    run.add_argument(
+        "--resume", action="store_true", help="take the interrupted session up again"
+    )
+    run.add_argument("--plain", action="store_true", help="one line an event")
+    run.add_argument(
+        "--speed",
+        type=_speed,
+        metavar="N",
+        help="with --plain: a silent, scripted run N times as fast",
+    )
+    run.add_argument(
+        "--effort", metavar="LIST", help='efforts to enter, such as "5,-,6.5"'
+    )
+    quick = run.add_argument_group("without a file")
+    quick.add_argument("--stations", type=_bounded(1, 30), metavar="N")
+    quick.add_argument("--work", type=_bounded(5, 600), metavar="SECONDS")
+    quick.add_argument("--recover", type=_bounded(0, 1800), metavar="SECONDS")
+    quick.add_argument("--loops", type=_bounded(1, 20), metavar="N")
+    quick.add_argument(
+        "--break", dest="loop_break", type=_bounded(0, 1800), metavar="SECONDS"
+    )
+
+
+def _add_log(log: argparse.ArgumentParser) -> None:
+    log.add_argument(
+        "what",
+        nargs="?",
+        default="list",
+        choices=["list", "show", "last"],
+        help="list sessions, show one, or show the last",
+    )
+    log.add_argument("id", nargs="?", metavar="ID", help="a session id, or last")
+    log.add_argument("--json", action="store_true", help="as JSON")
+    log.add_argument(
+        "--scripted", action="store_true", help="scripted sessions as well"
+    )
+
+
+def _bounded(least: int, most: int) -> Callable[[str], int]:
+    def number(text: str) -> int:
+        value = int(text) if text.isascii() and text.isdigit() else -1
+        if not least <= value <= most:
+            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
+        return value
+
+    return number
+
+
+_speed = _bounded(1, 10_000)

@@ -1,0 +1,36 @@
+"""`check` and `plan`: circuits judged and laid out, without any session."""
+
+from __future__ import annotations
+
+import argparse
+from dataclasses import asdict
+from pathlib import Path
+
+from whistlestop.cli.output import plan_lines, remark, say, say_json
+from whistlestop.domain.timeline import compile_plan, plan_document
+from whistlestop.driver.house import House
+from whistlestop.store.circuit_file import check_circuit
+
+
+def check(arguments: argparse.Namespace) -> int:
+    """Say everything that is wrong with the files; 0 if nothing is, else 1."""
+    problems = [p for name in arguments.files for p in check_circuit(Path(name))]
+    if arguments.json:
+        say_json([asdict(problem) for problem in problems])
+    else:
+        say(*(str(problem) for problem in problems))
+        if not problems:
+            count = len(arguments.files)
+            remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
+    return 1 if problems else 0
+
+
+def plan(arguments: argparse.Namespace) -> int:
+    """Show every segment of a circuit, and the totals."""
+    house = House(getattr(arguments, "home", None))
+    compiled = compile_plan(house.circuit(arguments.circuit))
+    if arguments.json:
+        say_json(plan_document(compiled))
+    else:
+        say(*plan_lines(compiled))
+    return 0

@@ -1,0 +1,103 @@
+"""Records as plain JSON values: the fields of `log --json`, only ever added to."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from whistlestop.review.record import LoopResult, SessionRecord
+from whistlestop.store.log_index import SessionLine
+
+
+def session_json(record: SessionRecord) -> dict[str, Any]:
+    """One session as the fields of `log show --json`."""
+    return {
+        "id": record.id,
+        "wall": record.wall,
+        "circuit": record.plan.circuit,
+        "name": record.plan.name,
+        "scripted": record.scripted,
+        "ending": record.ending,
+        "elapsed_ms": record.elapsed_ms,
+        "active_ms": record.active_ms,
+        "paused_ms": record.paused_ms,
+        "gated_ms": record.gated_ms,
+        "gaps_ms": list(record.gaps_ms),
+        "plan_work_ms": record.plan.work_ms,
+        "best_work_ms": sum(loop.best_ms for loop in record.loops),
+        "session_effort": record.session_effort.number
+        if record.session_effort
+        else None,
+        "derived_effort": record.derived_effort,
+        "note": record.note,
+        "loops": [_loop_json(loop) for loop in record.loops],
+        "discomforts": [
+            {
+                "site": taken.entry.site,
+                "side": taken.entry.side,
+                "level": taken.entry.level,
+                "loop": taken.loop,
+                "station": taken.station,
+            }
+            for taken in record.discomforts
+        ],
+        "problems": list(record.problems),
+    }
+
+
+def _loop_json(loop: LoopResult) -> dict[str, Any]:
+    return {
+        "loop": loop.loop,
+        "effort": loop.effort.number if loop.effort else None,
+        "partial": loop.partial,
+        "plan_ms": loop.plan_ms,
+        "best_ms": loop.best_ms,
+        "stations": [
+            {
+                "station": station.card.number,
+                "exercise": station.card.exercise,
+                "name": station.card.name,
+                "load": station.load,
+                "load_used": station.load_used,
+                "count": station.count,
+                "variants": list(station.variants),
+                "parts": [
+                    {
+                        "part": part.part,
+                        "plan_ms": part.plan_ms,
+                        "set_ms": part.set_ms,
+                        "done_ms": part.done_ms,
+                        "best_ms": part.best_ms,
+                        "visits": part.visits,
+                        "why": part.why.value if part.why else None,
+                    }
+                    for part in station.parts
+                ],
+            }
+            for station in loop.stations
+        ],
+    }
+
+
+def line_json(line: SessionLine) -> dict[str, Any]:
+    """One session as the fields of `log --json`."""
+    return {
+        "id": line.id,
+        "wall": line.wall,
+        "circuit": line.circuit,
+        "name": line.name,
+        "ending": line.why or "open",
+        "elapsed_ms": line.elapsed_ms,
+        "active_ms": line.active_ms,
+        "work_ms": line.done_work_ms,
+        "plan_work_ms": line.plan_work_ms,
+        "efforts": list(line.efforts),
+        "session_effort": line.session_effort,
+        "scripted": line.scripted,
+        "problems": line.problems,
+    }
+
+
+def efforts_in_words(efforts: Sequence[float | None]) -> str:
+    """Efforts of a session as they were entered, loop by loop."""
+    return ", ".join("not entered" if e is None else f"{e:g}" for e in efforts)

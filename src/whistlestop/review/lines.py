@@ -1,0 +1,135 @@
+"""A record as lines of plain words: the completion log, wherever it is read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from whistlestop.domain.duration import clock, exact
+from whistlestop.domain.effort import session_load_au
+from whistlestop.domain.text import shown
+from whistlestop.review.record import LoopResult, SessionRecord, StationResult
+
+
+def table(
+    rows: Sequence[Sequence[str]], right: frozenset[int] = frozenset()
+) -> list[str]:
+    """Lay rows out in columns, two spaces apart; `right` aligns to the right."""
+    if not rows:
+        return []
+    columns = range(len(rows[0]))
+    safe = [[shown(cell, 60) for cell in row] for row in rows]
+    widths = [max(len(row[c]) for row in safe) for c in columns]
+    return [
+        "  ".join(
+            row[c].rjust(widths[c]) if c in right else row[c].ljust(widths[c])
+            for c in columns
+        ).rstrip()
+        for row in safe
+    ]
+
+
+def effort_words(number: float | None) -> str:
+    """An effort as entered, or that it was not."""
+    return "not entered" if number is None else f"{number:g}"
+
+
+def record_lines(record: SessionRecord) -> list[str]:
+    """The completion log of one session."""
+    head = [
+        f"{record.plan.name} ({record.plan.circuit})",
+        f"session {record.id}, begun {record.wall}",
+        _ending_line(record),
+        f"length {clock(record.elapsed_ms)}: active {clock(record.active_ms)}, "
+        f"paused {clock(record.paused_ms)}, at gates {clock(record.gated_ms)}",
+    ]
+    for gap in record.gaps_ms:
+        head.append(f"lost and not counted: {clock(gap)} (asleep or not running)")
+    done = sum(loop.best_ms for loop in record.loops)
+    planned = record.plan.work_ms
+    share = 100 * done / planned if planned else 0
+    head.append(f"work {clock(done)} of {clock(planned)} planned ({share:.0f} %)")
+    lines = [*head, ""]
+    for loop in record.loops:
+        lines += [*_loop_lines(loop, len(record.loops)), ""]
+    lines += _session_lines(record)
+    return lines
+
+
+def _ending_line(record: SessionRecord) -> str:
+    words = {
+        "complete": "done to the end",
+        "stopped": "stopped early",
+        "health": "stopped for health",
+        "open": "interrupted: it can be resumed with run --resume",
+    }
+    scripted = ", a scripted run" if record.scripted else ""
+    return words[record.ending] + scripted
+
+
+def _loop_lines(loop: LoopResult, loops: int) -> list[str]:
+    effort = loop.effort.number if loop.effort else None
+    mark = ", partial" if loop.partial else ""
+    lines = [f"loop {loop.loop} of {loops}{mark}: effort {effort_words(effort)}"]
+    rows = []
+    for station in loop.stations:
+        rows += _station_rows(station)
+    return lines + [f"  {line}" for line in table(rows)]
+
+
+def _station_rows(station: StationResult) -> list[list[str]]:
+    rows = []
+    for index, part in enumerate(station.parts):
+        first = index == 0
+        name = f"{station.card.number} {station.card.name}" if first else ""
+        visits = f"{part.visits} visits" if part.visits > 1 else ""
+        why = part.why.value if part.why else "not done"
+        changed = f"set to {exact(part.set_ms)}" if part.set_ms != part.plan_ms else ""
+        rows.append(
+            [
+                name,
+                part.part or "",
+                f"{exact(part.done_ms)} of {exact(part.plan_ms)}",
+                why,
+                ", ".join(
+                    filter(None, [changed, visits, *_extras(station, first=first)])
+                ),
+            ]
+        )
+    return rows
+
+
+def _extras(station: StationResult, *, first: bool) -> Iterable[str]:
+    if not first:
+        return
+    if station.load_used:
+        yield f"load {station.load_used} (planned {station.load or 'none'})"
+    elif station.load:
+        yield f"load {station.load}"
+    if station.count is not None:
+        yield f"count {station.count}"
+    for variant in station.variants:
+        yield f"done {variant}"
+
+
+def _session_lines(record: SessionRecord) -> list[str]:
+    lines = []
+    effort = record.session_effort
+    if effort is not None:
+        load = session_load_au(effort, record.session_ms)
+        lines.append(f"session effort {effort}: session load {load:.0f} AU")
+    elif record.derived_effort is not None:
+        lines.append(
+            "session effort not entered; the mean of the loops is "
+            f"{record.derived_effort:.1f} (derived)"
+        )
+    else:
+        lines.append("session effort not entered")
+    for taken in record.discomforts:
+        entry, at = taken.entry, ""
+        if taken.station:
+            at = f" at station {taken.station}, loop {taken.loop}"
+        lines.append(f"discomfort: {entry.site}, {entry.side}, {entry.level} of 10{at}")
+    if record.note:
+        lines.append(f"note: {record.note}")
+    lines += [f"look at this: {problem}" for problem in record.problems]
+    return lines

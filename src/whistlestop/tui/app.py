@@ -1,0 +1,227 @@
+"""The application: rooms, the Floor, signals, and what happens at the end."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import signal
+from typing import Any, ClassVar
+
+from textual.app import App
+from textual.binding import BindingType
+
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.plan import Plan
+from whistlestop.driver.house import House, Running
+from whistlestop.errors import WhistlestopError
+from whistlestop.tui.awake import KeepAwake
+from whistlestop.tui.floor.screen import FloorScreen
+from whistlestop.tui.theme import THEMES, theme_for
+
+ENDING_SIGNALS = ("SIGTERM", "SIGHUP")
+
+
+class WhistlestopApp(App[None]):
+    """All rooms over one house."""
+
+    TITLE = "whistlestop"
+    ENABLE_COMMAND_PALETTE = False
+    BINDINGS: ClassVar[list[BindingType]] = []
+    CSS = "Screen { background: $text-field; color: $text-ink; }"
+
+    def __init__(
+        self,
+        house: House,
+        *,
+        plan: Plan | None = None,
+        resume: str | None = None,
+        polls: bool = True,
+    ) -> None:
+        """Prepare.
+
+        Args:
+            house: Places, settings, circuits and log.
+            plan: Go straight to the Floor with this.
+            resume: Go straight to this interrupted session.
+            polls: False in tests: time moves only when the test says so.
+        """
+        super().__init__()
+        self.house = house
+        self.polls = polls
+        self.running: Running | None = None
+        self.awake = KeepAwake()
+        self._plan = plan
+        self._resume = resume
+        self._signalled = 0
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = _theme(house)
+
+    async def on_mount(self) -> None:
+        """Listen to signals, then open the first room."""
+        self._catch_signals()
+        self.app_resume_signal.subscribe(self, lambda _: self.repaint())
+        from whistlestop.tui.rooms.circuits import CircuitsRoom
+
+        await self.push_screen(CircuitsRoom(self.house))
+        for problem in self.house.problems:
+            self.notify(problem, severity="warning", markup=False)
+        if not self.house.remembered().notice_acknowledged:
+            from whistlestop.tui.rooms.notice import NoticeScreen
+
+            self.push_screen(NoticeScreen(self.house), self._go)
+        else:
+            self._go(None)
+
+    def _go(self, _result: object) -> None:
+        if self._plan is not None:
+            self.begin(self._plan)
+        elif self._resume is not None:
+            self.resume(self._resume)
+
+    # Rooms
+
+    def open_sheet(self, circuit: Circuit) -> None:
+        """Show a circuit before it is done."""
+        from whistlestop.tui.rooms.sheet import SheetRoom
+
+        self.push_screen(SheetRoom(self.house, circuit))
+
+    def open_log(self) -> None:
+        """Show what was done."""
+        from whistlestop.tui.rooms.log import LogRoom
+
+        self.push_screen(LogRoom(self.house))
+
+    def again(self) -> None:
+        """Do the last session's plan again."""
+        try:
+            self.begin(self.house.last_plan())
+        except WhistlestopError as error:
+            self.tell(f"{error}")
+
+    def leave(self) -> None:
+        """Leave the program."""
+        self.exit()
+
+    def tell(self, words: str) -> None:
+        """Say something went another way than asked."""
+        self.notify(words, markup=False)
+
+    # Sessions
+
+    def begin(self, plan: Plan) -> None:
+        """Go to the Floor with a plan."""
+        sound = self.house.sound()
+        try:
+            self.running = self.house.start(plan, sound=sound)
+        except WhistlestopError as error:
+            sound.close()
+            self.tell(f"{error}")
+            return
+        self._to_floor(begin=True)
+
+    def resume(self, session_id: str) -> None:
+        """Go to the Floor where a session was interrupted."""
+        sound = self.house.sound()
+        try:
+            self.running = self.house.resume(session_id, sound=sound)
+        except WhistlestopError as error:
+            sound.close()
+            self.tell(f"{error}")
+            return
+        self._to_floor(begin=False)
+
+    def _to_floor(self, *, begin: bool) -> None:
+        assert self.running is not None
+        trouble = self.awake.hold()
+        floor = FloorScreen(self.house, self.running, begin=begin)
+        if trouble:
+            floor.say(trouble)
+        self.push_screen(floor, self._after_floor)
+
+    def _after_floor(self, how: str | None) -> None:
+        self.awake.release()
+        if how == "health":
+            from whistlestop.tui.rooms.health import HealthScreen
+
+            self.push_screen(HealthScreen(), lambda _: self._close_out())
+            return
+        self._close_out()
+
+    def _close_out(self) -> None:
+        if self.running is None:
+            return
+        from whistlestop.tui.rooms.close_out import CloseOutRoom
+
+        self.push_screen(CloseOutRoom(self.house, self.running), self._after_close_out)
+
+    def _after_close_out(self, how: str | None) -> None:
+        if how == "reopened":
+            self._to_floor(begin=False)
+            return
+        self.end_session()
+        while len(self.screen_stack) > 2:
+            self.pop_screen()
+
+    def end_session(self) -> bool:
+        """Let go of lock, journal and sound; False if not all is on disk."""
+        running, self.running = self.running, None
+        self.awake.release()
+        if running is None:
+            return True
+        if running.session.is_over:
+            running.session.close()
+        return running.release()
+
+    # The terminal
+
+    def _catch_signals(self) -> None:
+        """End in order on TERM and HUP: terminal restored, journal flushed."""
+        loop = asyncio.get_running_loop()
+        for name in ENDING_SIGNALS:
+            number = getattr(signal, name, None)
+            if number is None:
+                continue
+            try:
+                loop.add_signal_handler(number, self._end_by_signal, int(number))
+            except (NotImplementedError, RuntimeError, ValueError):
+                return
+
+    def _end_by_signal(self, number: int) -> None:
+        self._signalled = number
+        self.exit(return_code=128 + number)
+
+    def repaint(self) -> None:
+        """Paint everything: after a suspension the screen is blank."""
+        for screen in self.screen_stack:
+            repaint = getattr(screen, "repaint", None)
+            if repaint is not None:
+                repaint()
+        self.refresh(layout=True)
+
+    def _handle_exception(self, error: Exception) -> None:
+        """Keep the record before anything else, then fail as Textual does."""
+        self.end_session()
+        super()._handle_exception(error)
+
+    def _fatal_error(self) -> None:
+        """Say what happened without a traceback: it would show what was typed."""
+        self.bell()
+        self._close_messages_no_wait()
+
+
+def _theme(house: House) -> str:
+    wanted = house.settings.screen.theme
+    no_color = bool(os.environ.get("NO_COLOR")) or wanted == "mono"
+    return theme_for(no_color=no_color, light=wanted == "light")
+
+
+def run_app(house: House, **what: Any) -> int:
+    """Run the screens until they are left; return the exit status."""
+    app = WhistlestopApp(house, **what)
+    try:
+        app.run(mouse=house.settings.screen.mouse)
+    finally:
+        app.end_session()
+    return app.return_code or 0

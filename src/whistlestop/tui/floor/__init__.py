@@ -1,0 +1,1 @@
+"""The Floor: the live screen, read from metres away."""

@@ -1,0 +1,170 @@
+"""Small questions answered by single keys while the clock goes on.
+
+Discomfort takes three presses, a count or a load a few digits and Enter, stop
+and drop loop their own key once more. A key that does not fit closes the
+question and does what it always does; so nothing is ever in the way.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from whistlestop.domain.load import Load, parse_load
+from whistlestop.engine.commands import (
+    Command,
+    Do,
+    EnterCount,
+    EnterDiscomfort,
+    EnterLoad,
+)
+
+SITES: Final = {
+    "1": "neck",
+    "2": "shoulder",
+    "3": "elbow",
+    "4": "wrist",
+    "5": "back",
+    "6": "hip",
+    "7": "knee",
+    "8": "ankle",
+    "9": "foot",
+    "0": "elsewhere",
+}
+SIDES: Final = {"l": "left", "r": "right", "b": "both", "m": "middle"}
+LIMIT_MS: Final = 10_000
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a key did to the open question.
+
+    `prompt` is the question that stands now, None when it is closed; `taken`
+    says whether the key was used up; `command` is what was asked for.
+    """
+
+    prompt: Prompt | None
+    taken: bool
+    command: Command | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Confirm:
+    """The same key once more does it."""
+
+    action: str
+    key: str
+    do: Do
+
+    @property
+    def words(self) -> str:
+        """The question as a line."""
+        what = {"stop": "end the session here", "drop_loop": "drop this loop"}
+        return f"{self.key} again to {what[self.action]}; any other key goes on"
+
+    def press(self, key: str, action: str | None) -> Answer:
+        """Take one key."""
+        if action == self.action or key == "enter":
+            return Answer(None, taken=True, command=self.do)
+        return Answer(None, taken=key == "escape")
+
+
+@dataclass(frozen=True, slots=True)
+class AskDiscomfort:
+    """Where, which side, how much."""
+
+    site: str = ""
+    side: str = ""
+    one: bool = False
+
+    @property
+    def words(self) -> str:
+        """The question as a line."""
+        if not self.site:
+            sites = "  ".join(f"{key} {word}" for key, word in SITES.items())
+            return f"discomfort where?  {sites}"
+        if not self.side:
+            sides = "  ".join(f"{key} {word}" for key, word in SIDES.items())
+            return f"{self.site}, which side?  {sides}"
+        level = "1, then 0 for 10, or Enter" if self.one else "0 to 9, or 1 then 0"
+        return f"{self.site}, {self.side}: how much?  {level}"
+
+    def press(self, key: str, action: str | None) -> Answer:
+        """Take one key."""
+        del action
+        if key in {"escape", "backspace"}:
+            return Answer(None, taken=True)
+        if not self.site:
+            if key not in SITES:
+                return Answer(None, taken=False)
+            return Answer(replace(self, site=SITES[key]), taken=True)
+        if not self.side:
+            if key not in SIDES:
+                return Answer(None, taken=False)
+            return Answer(replace(self, side=SIDES[key]), taken=True)
+        return self._level(key)
+
+    def _level(self, key: str) -> Answer:
+        if self.one:
+            level = 10 if key == "0" else 1
+            return self._done(level, taken=key in {"0", "enter", "1"})
+        if key == "1":
+            return Answer(replace(self, one=True), taken=True)
+        if len(key) == 1 and key.isascii() and key.isdigit():
+            return self._done(int(key), taken=True)
+        return Answer(None, taken=False)
+
+    def _done(self, level: int, *, taken: bool) -> Answer:
+        said = EnterDiscomfort(self.site, self.side, level)
+        return Answer(None, taken=taken, command=said)
+
+
+@dataclass(frozen=True, slots=True)
+class AskNumber:
+    """Digits and Enter: a count, or the load really used."""
+
+    what: str
+    planned: Load | None = None
+    typed: str = ""
+    wrong: bool = False
+
+    @property
+    def words(self) -> str:
+        """The question as a line."""
+        wrong = "not a number that fits; " if self.wrong else ""
+        unit = f" {self._unit}" if self.what == "load" else ""
+        return f"{wrong}{self.what}: {self.typed}_{unit}   Enter keeps, Esc leaves"
+
+    @property
+    def _unit(self) -> str:
+        return self.planned.unit if self.planned else "kg"
+
+    def press(self, key: str, action: str | None) -> Answer:
+        """Take one key."""
+        del action
+        if key == "escape":
+            return Answer(None, taken=True)
+        if key == "backspace":
+            return Answer(replace(self, typed=self.typed[:-1]), taken=True)
+        if key == "enter":
+            return self._done()
+        dot = self.what == "load" and key in {"full_stop", "comma", "period"}
+        if dot or (len(key) == 1 and key.isascii() and key.isdigit()):
+            mark = "." if dot else key
+            typed = (self.typed + mark)[:6]
+            return Answer(replace(self, typed=typed, wrong=False), taken=True)
+        return Answer(None, taken=False)
+
+    def _done(self) -> Answer:
+        try:
+            if self.what == "count":
+                return Answer(None, taken=True, command=EnterCount(int(self.typed)))
+            count = self.planned.count if self.planned else 1
+            times = f"{count} x " if count > 1 else ""
+            load = parse_load(f"{times}{self.typed} {self._unit}")
+        except ValueError:
+            return Answer(replace(self, typed="", wrong=True), taken=True)
+        return Answer(None, taken=True, command=EnterLoad(load.typed))
+
+
+Prompt = Confirm | AskDiscomfort | AskNumber

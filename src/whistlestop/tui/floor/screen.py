@@ -1,0 +1,325 @@
+"""The live screen: drives a session, shows it, and takes the keys.
+
+It polls ten times a second and paints only what changed. What things mean is
+decided elsewhere: here keys become commands and events become a bell or a note.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import Screen
+
+from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.driver.effort_keys import EffortKeys
+from whistlestop.driver.session import heard_as
+from whistlestop.engine.commands import (
+    Command,
+    Do,
+    EnterEffort,
+    EnterVariant,
+)
+from whistlestop.engine.events import Event
+from whistlestop.engine.states import Mode
+from whistlestop.engine.view import View
+from whistlestop.errors import CommandRejected
+from whistlestop.library.cautions import CAUTIONS
+from whistlestop.tui.canvas import CanvasView
+from whistlestop.tui.floor.model import Around, FloorModel, floor_model
+from whistlestop.tui.floor.paint import paint
+from whistlestop.tui.floor.prompts import (
+    LIMIT_MS,
+    AskDiscomfort,
+    AskNumber,
+    Confirm,
+    Prompt,
+)
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House, Running
+
+POLL_S: Final = 0.1
+NOTICE_MS: Final = 4_000
+REPEAT_MS: Final = 300
+NOT_SAVED_S: Final = 2.0
+GUARDED: Final = frozenset({"next", "back", "skip", "pause", "restart", "health"})
+KEYS_SHOWN: Final = (
+    ("pause", "pause"),
+    ("next", "next"),
+    ("back", "back"),
+    ("skip", "skip"),
+    ("longer", "+10 s"),
+    ("shorter", "-10 s"),
+    ("health", "stop for health"),
+    ("stop", "stop"),
+    ("keys", "keys"),
+)
+_DOES: Final = {
+    "next": Do.NEXT,
+    "back": Do.BACK,
+    "restart": Do.RESTART,
+    "skip": Do.SKIP,
+    "undo": Do.UNDO,
+    "longer": Do.LONGER,
+    "shorter": Do.SHORTER,
+}
+
+
+class FloorScreen(Screen[str]):
+    """The Floor. Dismissed with `ended` or `health`."""
+
+    AUTO_FOCUS = None
+    CSS = "FloorScreen { background: $text-field; }"
+
+    def __init__(self, house: House, running: Running, *, begin: bool = True) -> None:
+        super().__init__()
+        self._house = house
+        self._kept_by = running
+        self._session = running.session
+        self._begins = begin
+        self._efforts = EffortKeys()
+        self._prompt: Prompt | None = None
+        self._prompt_ms = 0
+        self._notice = ""
+        self._notice_ms = 0
+        self._last_key = ("", -REPEAT_MS)
+        self._model: FloorModel | None = None
+        self._drawn: object = None
+        self._ascii = house.settings.screen.ascii
+        self._keys = tuple(
+            (house.keymap.first_key(action), label) for action, label in KEYS_SHOWN
+        )
+        self.canvas = CanvasView()
+
+    def compose(self) -> ComposeResult:
+        """One canvas, nothing else: no stock header, footer or palette."""
+        yield self.canvas
+
+    def on_mount(self) -> None:
+        """Start the clock, then look at it ten times a second."""
+        for warning in self._kept_by.warnings:
+            self.say(warning)
+        if self._begins:
+            self._heard(self._session.begin())
+        self.show()
+        if getattr(self.app, "polls", True):
+            self.set_interval(POLL_S, self.poll)
+
+    # Time
+
+    @property
+    def _now_ms(self) -> int:
+        return self._house.clock.read().awake_ms
+
+    def poll(self) -> None:
+        """Let time pass and show what changed."""
+        if self._session.is_over:
+            return
+        if self._prompt and self._now_ms - self._prompt_ms > LIMIT_MS:
+            self._prompt = None
+        self._heard(self._session.tick())
+        self.show()
+        self._leave_if_over()
+
+    def _leave_if_over(self) -> None:
+        if self._session.is_over:
+            ending = self._session.engine.ending
+            self.dismiss("health" if ending and ending.value == "health" else "ended")
+
+    def _heard(self, happened: list[Event]) -> None:
+        """Ring the terminal's bell where there is no other sound."""
+        heard = any(heard_as(event) for event in happened)
+        if heard and self._session.sound.status().wants_bell:
+            self.app.bell()
+
+    # Showing
+
+    def say(self, words: str) -> None:
+        """Show a note for a few seconds, in the frame."""
+        self._notice = words
+        self._notice_ms = self._now_ms
+
+    def model(self) -> FloorModel:
+        """What is to be seen now."""
+        view = self._session.view()
+        return floor_model(view, self._around(view))
+
+    def _around(self, view: View) -> Around:
+        notice = ""
+        if self._prompt is not None:
+            notice = self._prompt.words
+        elif self._notice and self._now_ms - self._notice_ms < NOTICE_MS:
+            notice = self._notice
+        return Around(
+            wall=self._house.clock.wall(),
+            sound=self._sound_words(),
+            saved=self._saved_words(),
+            notice=notice,
+            keys=self._keys,
+            caution=_caution(view),
+        )
+
+    def _sound_words(self) -> str:
+        status = self._session.sound.status()
+        if status.muted:
+            return "muted"
+        return {"ok": "", "starting": "", "off": "sound off"}.get(
+            status.state, "no sound, bell only"
+        )
+
+    def _saved_words(self) -> str:
+        state = self._kept_by.writer.state()
+        if state.oldest_pending_s > NOT_SAVED_S:
+            return "not saved yet"
+        return ""
+
+    def show(self) -> None:
+        """Paint, if anything to be seen is different."""
+        model = self.model()
+        width, height = self.size
+        drawn = (model, width, height)
+        if drawn == self._drawn:
+            return
+        self._drawn = drawn
+        self.canvas.show(paint(model, width, height, ascii_only=self._ascii))
+
+    def on_resize(self, _event: events.Resize) -> None:
+        """Lay everything out anew."""
+        self._drawn = None
+        self.show()
+
+    def repaint(self) -> None:
+        """Paint everything: the terminal came back."""
+        self._drawn = None
+        self.show()
+        self.canvas.repaint()
+
+    # Keys
+
+    def on_key(self, event: events.Key) -> None:
+        """Every key comes here, by name; nothing else on this screen takes any."""
+        event.stop()
+        event.prevent_default()
+        self.press(event.key)
+
+    def press(self, key: str) -> None:
+        """Act on one key."""
+        action = self._house.keymap.action(key)
+        if self._prompt is not None and self._answer(key, action):
+            return
+        if self._repeats(key, action):
+            return
+        if action is not None:
+            self._act(key, action)
+        elif not self._effort_key(key) and key == "ctrl+c":
+            self._act("ctrl+c", "stop")
+        self.show()
+        self._leave_if_over()
+
+    def _answer(self, key: str, action: str | None) -> bool:
+        """Give the key to the open question; False when it is not its own."""
+        assert self._prompt is not None
+        answer = self._prompt.press(key, action)
+        self._prompt = answer.prompt
+        self._prompt_ms = self._now_ms
+        if answer.command is not None:
+            self._do(answer.command)
+        if answer.taken:
+            self.show()
+            self._leave_if_over()
+        return answer.taken
+
+    def _repeats(self, key: str, action: str | None) -> bool:
+        """A key held down acts once: repeats within 300 ms are the same press."""
+        last, at_ms = self._last_key
+        now = self._now_ms
+        self._last_key = (key, now)
+        return action in GUARDED and key == last and now - at_ms < REPEAT_MS
+
+    def _act(self, key: str, action: str) -> None:  # noqa: PLR0912 - a row an action
+        match action:
+            case "pause":
+                self._do(self._pause_command())
+            case "easier" | "harder":
+                if self._do(EnterVariant(action)):
+                    self.say(f"noted: done {action}")
+            case "stop":
+                self._ask(Confirm("stop", key, Do.STOP))
+            case "drop_loop":
+                self._ask(Confirm("drop_loop", key, Do.DROP_LOOP))
+            case "health":
+                self._do(Do.HEALTH)
+            case "discomfort":
+                self._ask(AskDiscomfort())
+            case "count":
+                self._ask(AskNumber("count"))
+            case "load":
+                self._ask(AskNumber("load", planned=self._planned_load()))
+            case "mute":
+                sound = self._session.sound
+                sound.mute(not sound.status().muted)
+            case "keys":
+                self._show_keys()
+            case "voice" | "pacing":
+                self.say(f"there is no {action} in this version yet")
+            case _:
+                self._do(_DOES[action])
+
+    def _pause_command(self) -> Do:
+        engine = self._session.engine
+        if engine.mode is Mode.PAUSED:
+            return Do.RESUME
+        if engine.at_gate and engine.mode is Mode.RUNNING:
+            return Do.NEXT
+        return Do.PAUSE
+
+    def _planned_load(self) -> Load | None:
+        view = self._session.view()
+        load = view.load or (view.card.load if view.card else None)
+        return parse_load(load) if load and not load.startswith("band") else None
+
+    def _ask(self, prompt: Prompt) -> None:
+        self._prompt = prompt
+        self._prompt_ms = self._now_ms
+
+    def _do(self, command: Command) -> bool:
+        try:
+            happened = self._session.do(command)
+        except CommandRejected as rejected:
+            self.say(f"not now: {rejected.message}")
+            return False
+        self._heard(happened)
+        return True
+
+    def _effort_key(self, key: str) -> bool:
+        view = self._session.view()
+        if view.effort_loop is None:
+            return False
+        typed = self._efforts.press(key, self._now_ms, view.effort)
+        if typed is None:
+            return False
+        if self._do(EnterEffort(view.effort_loop, typed.effort)):
+            said = f"{typed.effort}" if typed.effort else "not entered"
+            self.say(f"effort of loop {view.effort_loop}: {said}")
+        return True
+
+    def _show_keys(self) -> None:
+        from whistlestop.tui.rooms.keys import KeysScreen
+
+        self.app.push_screen(KeysScreen(self._house.keymap))
+
+
+def _caution(view: View) -> str:
+    """The caution of a station, where and when it is used: in the first loop."""
+    card = view.card if view.kind in AT_STATION else None
+    if view.kind in (Kind.RECOVER, Kind.GET_READY, Kind.HOLD) and view.coming:
+        card = view.coming.card if view.coming.loop == 1 else None
+    if card is None or view.loop not in (None, 1):
+        return ""
+    for code in card.cautions:
+        if code in CAUTIONS:
+            return CAUTIONS[code].live
+    return ""

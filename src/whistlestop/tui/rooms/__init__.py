@@ -1,0 +1,1 @@
+"""The rooms beside the Floor: what comes before a session, and after it."""

@@ -1,0 +1,215 @@
+"""The circuits room: what there is to do, and what was left unfinished.
+
+Owns loading, choosing and the keys; the words stand in `circuits_lines`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.driver.house import House
+from whistlestop.errors import StoreError
+from whistlestop.review.record import replay_lines
+from whistlestop.store.journal_file import read_journal
+from whistlestop.store.log_index import SessionLine
+from whistlestop.tui.rooms import circuits_lines as words
+from whistlestop.tui.rooms.choosing import ChoosingRoom
+from whistlestop.tui.rooms.words import counted
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import Laid
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row
+
+ASIDE_FROM: Final = 112
+_ASIDE_CELLS: Final = 40
+_WIDEST: Final = 100
+
+
+class CircuitsRoom(ChoosingRoom[None]):
+    """All circuits, and the session that was interrupted, if there is one."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: words.Found | None = None
+        self._spots: list[tuple[int, int]] = []
+        self._left_alone: set[str] = set()
+
+    def on_mount(self) -> None:
+        """Look for circuits in a thread; the room is on screen meanwhile."""
+        super().on_mount()
+        self.look()
+
+    def on_screen_resume(self) -> None:
+        """Look again after a session: dates and offers may have changed."""
+        if self.found is not None:
+            self.look()
+
+    def look(self) -> None:
+        """Read shelf and log in a thread."""
+        house = self.house
+        self.run_worker(
+            lambda: find(house),
+            name="look",
+            thread=True,
+            exclusive=True,
+            exit_on_error=False,
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show what was found; the circuit done last is chosen at first."""
+        del name
+        if not isinstance(result, words.Found):
+            return
+        before = self._circuit_id()
+        if before is None and result.last is not None:
+            before = result.last.circuit
+        self.found = result
+        ids = [one.circuit.id for one in result.listed]
+        self.chosen = ids.index(before) if before in ids else 0
+        if result.trouble:
+            self.say(result.trouble)
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say that nothing could be read."""
+        del name
+        self.found = self.found or words.Found()
+        self.say(f"The circuits could not be read: {error}")
+
+    @property
+    def offer(self) -> words.Offer | None:
+        """The interrupted session, unless it was left alone."""
+        offer = self.found.offer if self.found else None
+        if offer is None or offer.session_id in self._left_alone:
+            return None
+        return offer
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and count the circuits."""
+        if self.found is None:
+            return "Circuits", "", ""
+        return "Circuits", counted(len(self.found.listed), "circuit"), ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Offer what can be done now."""
+        found = self.found
+        entries = []
+        if found and found.listed:
+            entries.append(KeyEntry("Enter", "open its sheet"))
+        if self.offer:
+            entries += [KeyEntry("r", "resume"), KeyEntry("k", "keep as it is")]
+        if found and found.last:
+            today = self.house.clock.wall().date()
+            entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
+        return [*entries, KeyEntry("l", "log", 1), KeyEntry("q", "leave")]
+
+    def standing_words(self) -> str:
+        """Name the first thing wrong with the settings, if anything is."""
+        return self.house.problems[0] if self.house.problems else ""
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """List the circuits; beside them the chosen one, where there is room."""
+        self._spots = []
+        found = self.found
+        if found is None:
+            return Laid((row("  ", Span("Looking for circuits", "dim")),))
+        wide = cells >= ASIDE_FROM
+        own = min(_WIDEST, cells - _ASIDE_CELLS - 4 if wide else cells)
+        today = self.house.clock.wall().date()
+        rows: list[Row] = []
+        if self.offer:
+            rows += words.offer_rows(self.offer, today, own)
+        for index, one in enumerate(found.listed):
+            self._spots.append((len(rows), len(rows) + 1))
+            rows += words.circuit_rows(
+                one, chosen=index == self.chosen, cells=own, today=today
+            )
+        if not found.listed:
+            rows += words.empty_rows(str(self.house.places.circuits), own)
+        else:
+            rows.append(words.legend_row(found))
+        if found.broken:
+            rows += [BLANK, *words.broken_rows(found.broken, own)]
+        if not self._spots:
+            return Laid(rows)
+        focus = (
+            0 if self.chosen == 0 else self._spots[self.chosen][0],
+            self._spots[self.chosen][1],
+        )
+        if not wide:
+            return Laid(rows, focus)
+        chosen = found.listed[self.chosen]
+        aside = words.aside_rows(chosen, _ASIDE_CELLS, lines)
+        return Laid(rows, focus, aside, cells - own - 3)
+
+    # Keys
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each circuit stands on the page."""
+        return self._spots
+
+    def press(self, key: str) -> bool:
+        """Open, go again, resume, look at the log, leave."""
+        if self.move(key):
+            return True
+        match key:
+            case "enter" if self._circuit_id() is not None:
+                if self.found and self.may(key):
+                    self.rooms.open_sheet(self.found.listed[self.chosen].circuit)
+            case "r" if self.offer:
+                if self.may(key):
+                    self.rooms.resume(self.offer.session_id)
+            case "k" if self.offer:
+                if self.may(key):
+                    self._left_alone.add(self.offer.session_id)
+                    self.say("It is kept in the log as it is.")
+            case "a" if self.found and self.found.last:
+                if self.may(key, on_arrival=False):
+                    self.rooms.again()
+            case "l":
+                if self.may(key):
+                    self.rooms.open_log()
+            case "q":
+                if self.may(key, on_arrival=False):
+                    self.rooms.leave()
+            case _:
+                return False
+        return True
+
+    def _circuit_id(self) -> str | None:
+        if self.found is None or not self.found.listed:
+            return None
+        return self.found.listed[self.chosen].circuit.id
+
+
+def find(house: House) -> words.Found:
+    """Read shelf and log. A log that cannot be read leaves the circuits usable."""
+    shelf = house.shelf()
+    sessions: list[SessionLine] = []
+    trouble, offer = "", None
+    try:
+        sessions = house.sessions()
+        offer = _offer(house.interrupted())
+    except StoreError as error:
+        trouble = str(error)
+    return words.Found(
+        listed=words.listed(shelf, sessions),
+        broken=words.broken(shelf),
+        last=sessions[0] if sessions else None,
+        offer=offer,
+        trouble=trouble,
+    )
+
+
+def _offer(line: SessionLine | None) -> words.Offer | None:
+    """Where an interrupted session stood; without its journal, only that it did."""
+    if line is None:
+        return None
+    try:
+        journal = read_journal(line.path)
+        replayed = replay_lines([one.fields for one in journal.lines])
+    except (StoreError, ValueError):
+        return words.Offer(line.id, line.name, line.wall, None, None)
+    here = replayed.engine.segment
+    return words.Offer(line.id, line.name, replayed.last_wall, here.loop, here.station)

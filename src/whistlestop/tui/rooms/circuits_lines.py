@@ -1,0 +1,255 @@
+"""The words of the circuits room: what is said of each circuit, file and session.
+
+Pure: shelf and log in, rows out. It reads no file and knows no screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final
+
+from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.duration import clock
+from whistlestop.domain.timeline import PlanError, compile_plan
+from whistlestop.store.circuit_shelf import Shelf
+from whistlestop.store.log_index import SessionLine
+from whistlestop.tui.ring import floor_ring
+from whistlestop.tui.rooms.words import counted, day_words, shape_words, time_words
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    Span,
+    cut,
+    fit,
+    row,
+    wrapped,
+)
+
+_NUMBERS_CELLS: Final = 38
+_DAY_CELLS: Final = 17
+BLOCK_LINES: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A circuit as the list shows it. Times in ms; `last_wall` is "" if never done."""
+
+    circuit: Circuit
+    total_ms: int
+    work_ms: int
+    open_gates: int
+    kit: tuple[str, ...]
+    last_wall: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Broken:
+    """A file that cannot be used, and the first thing wrong in it."""
+
+    name: str
+    problem: str
+    more: int
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """An interrupted session: where it stood, and when it was last seen."""
+
+    session_id: str
+    name: str
+    wall: str
+    loop: int | None
+    station: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """Everything the room shows."""
+
+    listed: tuple[Listed, ...] = ()
+    broken: tuple[Broken, ...] = ()
+    last: SessionLine | None = None
+    offer: Offer | None = None
+    trouble: str = ""
+
+
+def listed(shelf: Shelf, sessions: Sequence[SessionLine]) -> tuple[Listed, ...]:
+    """List the circuits that can be laid out, by name."""
+    done: dict[str, str] = {}
+    for session in sessions:
+        if session.done_work_ms > 0:
+            done.setdefault(session.circuit, session.wall)
+    found = []
+    for shelved in shelf.circuits.values():
+        circuit = shelved.circuit
+        try:
+            plan = compile_plan(circuit)
+        except PlanError:
+            continue
+        found.append(
+            Listed(
+                circuit,
+                plan.total_ms,
+                plan.work_ms,
+                plan.open_gates,
+                tuple(dict.fromkeys(k for s in circuit.stations for k in s.kit)),
+                done.get(circuit.id, ""),
+            )
+        )
+    return tuple(sorted(found, key=lambda one: one.circuit.name.casefold()))
+
+
+def broken(shelf: Shelf) -> tuple[Broken, ...]:
+    """List what cannot be used, with the first reason for each."""
+    found = []
+    for path, problems in shelf.problems.items():
+        first = problems[0]
+        at = f"line {first.line}: " if first.line else ""
+        wanted = f"; expected {first.expected}" if first.expected else ""
+        found.append(Broken(path.name, f"{at}{first.what}{wanted}", len(problems) - 1))
+    for shelved in shelf.circuits.values():
+        try:
+            compile_plan(shelved.circuit)
+        except PlanError as error:
+            found.append(Broken(shelved.path.name, str(error), 0))
+    return tuple(found)
+
+
+def stops(stations: Sequence[Station], cells: int) -> str:
+    """Draw stations as stops on a line: ● whole, ◐ in parts, ╎ waits for a key."""
+    marks = [
+        ("╎" if station.hold else "") + ("◐" if station.parts else "●")
+        for station in stations
+    ]
+    line = "─".join(marks)
+    return cut(line if len(line) <= cells else "".join(marks), cells)
+
+
+def circuit_rows(one: Listed, *, chosen: bool, cells: int, today: date) -> list[Row]:
+    """Say one circuit on two lines, with a blank one below."""
+    mark = Span("▌ " if chosen else "  ", "bold")
+    name = fit(one.circuit.name, cells - 2 - _NUMBERS_CELLS)
+    more = "+" if one.open_gates else " "
+    first = row(
+        mark,
+        Span(name, "bold" if chosen else "text"),
+        Span(fit(shape_words(one.circuit), 17, right=True), "text"),
+        Span(fit(clock(one.total_ms), 9, right=True), "bold"),
+        more,
+        Span(fit(f"work {clock(one.work_ms)}", 11, right=True), "work"),
+    )
+    day = day_words(one.last_wall, today)
+    last = f"last {day}" if day else "not done yet"
+    line = stops(one.circuit.stations, max(0, cells // 2 - 4))
+    kit_cells = cells - 2 - len(line) - 3 - _DAY_CELLS - 1
+    second = row(
+        mark,
+        Span(line, "text" if chosen else "dim"),
+        "   ",
+        Span(fit(kit_words(one.kit, kit_cells), kit_cells), "dim"),
+        " ",
+        Span(fit(last, _DAY_CELLS, right=True), "dim"),
+    )
+    return [first, second, BLANK]
+
+
+def kit_words(kit: Sequence[str], cells: int) -> str:
+    """Name the kit in as many words as fit, and count the rest."""
+    if not kit:
+        return "no kit"
+    for many in range(len(kit), 0, -1):
+        rest = len(kit) - many
+        said = ", ".join(kit[:many]) + (f" and {rest} more" if rest else "")
+        if len(said) <= cells:
+            return said
+    return cut(counted(len(kit), "thing"), cells)
+
+
+def legend_row(found: Found) -> Row:
+    """Explain the marks that are in use."""
+    gates = any(one.open_gates for one in found.listed)
+    holds = any(
+        station.hold for one in found.listed for station in one.circuit.stations
+    )
+    said = "● whole   ◐ in parts, such as left then right"
+    said += "   ╎ waits for a key" if holds else ""
+    said += "   + your own time" if gates else ""
+    return row("  ", Span(said, "dim"))
+
+
+def broken_rows(files: Sequence[Broken], cells: int) -> list[Row]:
+    """List files that cannot be used, at the end of the page."""
+    if not files:
+        return []
+    count = counted(len(files), "file")
+    rows = [row("  ", Span(f"{count} that cannot be used", "bold"))]
+    for one in files:
+        more = f" (and {one.more} more)" if one.more else ""
+        rows.append(row("  ", cut(one.name, cells - 2)))
+        rows += [
+            row("    ", Span(line, "dim"))
+            for line in wrapped(one.problem + more, cells - 6)[:3]
+        ]
+    return [*rows, row("    ", Span("`check FILE` says everything.", "dim"))]
+
+
+def offer_rows(offer: Offer, today: date, cells: int) -> list[Row]:
+    """Offer an interrupted session, with where it stood."""
+    day = day_words(offer.wall, today)
+    at = time_words(offer.wall)
+    when = f"at {at}" if day == "today" else f"{day} at {at}"
+    place = f", loop {offer.loop}" if offer.loop else ""
+    place += f", station {offer.station}" if offer.station else ""
+    said = f" was interrupted {when}{place}"
+    name = cut(offer.name, max(8, cells - 3 - len(said)))
+    return [
+        row("  ", Span(f"{name}{said}", "bold")),
+        row("  ", Span("r", "bold"), " resume, paused where it stood     "),
+        row("  ", Span("k", "bold"), " keep it as it is"),
+        BLANK,
+    ]
+
+
+def again_words(last: SessionLine, today: date) -> str:
+    """Name the last session with its date."""
+    day = day_words(last.wall, today)
+    return f"again: {cut(last.name, 30)}" + (f", {day}" if day else "")
+
+
+def empty_rows(folder: str, cells: int) -> list[Row]:
+    """Say what to do where there is no circuit at all."""
+    said = (
+        "There is no circuit here yet.",
+        "",
+        "A circuit is a small text file that ends in .toml. Put one into",
+        folder,
+        "and come back here. To train without any file, leave and type",
+        "whistlestop run --stations 10 --work 40 --recover 20 --loops 3",
+    )
+    rows: list[Row] = []
+    for sentence in said:
+        rows += [row("  ", line) for line in wrapped(sentence, cells - 4)] or [BLANK]
+    return rows
+
+
+def aside_rows(one: Listed, cells: int, lines: int) -> list[Row]:
+    """Show the chosen circuit beside the list: its ring, its stations, its note."""
+    count = len(one.circuit.stations)
+    rows: list[Row] = [row(Span(cut(one.circuit.name, cells), "bold")), BLANK]
+    tall = min(15, max(0, lines - count - 6))
+    ring = floor_ring(
+        count, present=None, next_=None, done=frozenset(), width=cells, height=tall
+    )
+    rows += [row(line) for line in ring.lines]
+    if ring.lines:
+        rows.append(BLANK)
+    for number, station in enumerate(one.circuit.stations, 1):
+        load = f"  {station.load.typed}" if station.load else ""
+        name = fit(station.name, cells - 4 - len(load))
+        rows.append(row(Span(f"{number:>2}", "dim"), "  ", name, Span(load, "dim")))
+    if one.circuit.note:
+        rows.append(BLANK)
+        rows += [row(Span(line, "dim")) for line in wrapped(one.circuit.note, cells)]
+    return rows

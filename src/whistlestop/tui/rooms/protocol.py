@@ -1,0 +1,39 @@
+"""What a room may ask of the application: other rooms, the Floor, and the house."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.plan import Plan
+from whistlestop.driver.house import House
+
+
+class Rooms(Protocol):
+    """The application, as far as rooms know it."""
+
+    house: House
+
+    def open_sheet(self, circuit: Circuit) -> None:
+        """Show the station sheet of a circuit."""
+        ...
+
+    def begin(self, plan: Plan) -> None:
+        """Start a session of a plan, on the Floor."""
+        ...
+
+    def again(self) -> None:
+        """Start the last session's plan once more, on the Floor."""
+        ...
+
+    def resume(self, session_id: str) -> None:
+        """Take an interrupted session up again, on the Floor."""
+        ...
+
+    def open_log(self) -> None:
+        """Show the log."""
+        ...
+
+    def leave(self) -> None:
+        """Leave the program."""
+        ...

@@ -1,0 +1,221 @@
+"""The frame of every room: title line, a page, a line of words, and the key line.
+
+Owns key routing and repainting. What is said and what keys do, each room says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar, Final, TypeVar, cast
+
+from textual import events
+from textual.app import ComposeResult
+from textual.screen import ModalScreen, Screen
+from textual.worker import Worker, WorkerState
+
+from whistlestop.driver.house import House
+from whistlestop.tui.rooms.guard import Guard
+from whistlestop.tui.rooms.protocol import Rooms
+from whistlestop.tui.widgets.key_line import KeyEntry, key_row
+from whistlestop.tui.widgets.page import Laid, Page, RowsOnDemand
+from whistlestop.tui.widgets.safe_text import BLANK, Span, cut, row
+from whistlestop.tui.widgets.title_line import title_row
+
+Result = TypeVar("Result")
+
+LONE_KEYS: Final = frozenset(
+    f"{side}_{name}"
+    for side in ("left", "right")
+    for name in ("shift", "control", "alt", "super", "hyper", "meta")
+) | {"caps_lock", "num_lock", "scroll_lock", "iso_level3_shift", "iso_level5_shift"}
+_AIRY: Final = 20
+
+
+class Room(Screen[Result]):
+    """A screen of ours. Subclasses say its words and take its keys."""
+
+    AUTO_FOCUS: ClassVar[str | None] = ""
+    DEFAULT_CSS = """
+    Room { background: $background; layout: vertical; }
+    Room > .edge { height: 1; }
+    Room > .words { height: auto; max-height: 3; }
+    """
+    has_help: ClassVar[bool] = True
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.said = ""
+        self.follow = True
+        self._guard: Guard | None = None
+
+    # What a room says
+
+    def title_words(self) -> tuple[str, str, str]:
+        """The room's name, its subject, and a word of state."""
+        raise NotImplementedError
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """The page, for its size."""
+        raise NotImplementedError
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """What the key line offers."""
+        raise NotImplementedError
+
+    def press(self, key: str) -> bool:
+        """Take a key by its name; False when it means nothing here."""
+        raise NotImplementedError
+
+    def standing_words(self) -> str:
+        """What the line of words says while nothing else is to be said."""
+        return ""
+
+    # What a room has
+
+    @property
+    def rooms(self) -> Rooms:
+        """The application."""
+        return cast("Rooms", self.app)
+
+    @property
+    def house(self) -> House:
+        """Everything but the screen."""
+        return self.rooms.house
+
+    @property
+    def page(self) -> Page:
+        """The page in the middle."""
+        return self.query_one("#page", Page)
+
+    def now_ms(self) -> int:
+        """A steady clock, in ms."""
+        return self.house.clock.read().awake_ms
+
+    def may(self, key: str, *, on_arrival: bool = True) -> bool:
+        """Whether a key that changes something may act: a held key acts once."""
+        if self._guard is None:
+            return False
+        return self._guard.lets(key, self.now_ms(), on_arrival=on_arrival)
+
+    def say(self, sentence: str) -> None:
+        """Say a sentence on the line of words, until the next key."""
+        self.said = sentence
+
+    def paint(self) -> None:
+        """Bring everything on screen up to date."""
+        if not self.is_mounted:
+            return
+        for page in self.query(Page):
+            page.lay_out(follow=self.follow)
+
+    # How it is put together
+
+    def compose(self) -> ComposeResult:
+        """Put the lines and the page in place."""
+        folded = self.house.settings.screen.ascii
+        yield Page(
+            self._lay_title,
+            id="title",
+            classes="edge",
+            scrolls=False,
+            ascii_only=folded,
+        )
+        yield Page(self._lay_page, id="page", ascii_only=folded)
+        yield Page(
+            self._lay_words,
+            id="words",
+            classes="edge",
+            scrolls=False,
+            ascii_only=folded,
+        )
+        yield Page(
+            self._lay_keys,
+            id="keys",
+            classes="edge",
+            scrolls=False,
+            ascii_only=folded,
+        )
+
+    def on_mount(self) -> None:
+        """Note when the room opened."""
+        self._guard = Guard(self.now_ms())
+
+    def _lay_title(self, cells: int, lines: int) -> Laid:
+        del lines
+        return Laid((title_row(*self.title_words(), cells),))
+
+    def _lay_page(self, cells: int, lines: int) -> Laid:
+        laid = self.lay(cells, lines)
+        if lines < _AIRY or not laid.rows:
+            return laid
+        focus = laid.focus
+        if focus is not None:
+            focus = (focus[0] + 1 if focus[0] else 0, focus[1] + 1)
+        return Laid(
+            RowsOnDemand(
+                len(laid.rows) + 1, lambda i: laid.rows[i - 1] if i else BLANK
+            ),
+            focus,
+            (BLANK, *laid.aside),
+            laid.aside_cells,
+        )
+
+    def _lay_words(self, cells: int, lines: int) -> Laid:
+        del lines
+        if self.said:
+            return Laid((row("  ", Span(cut(self.said, cells - 3), "bold")),))
+        return Laid((row("  ", Span(cut(self.standing_words(), cells - 3), "dim")),))
+
+    def _lay_keys(self, cells: int, lines: int) -> Laid:
+        del lines
+        entries = list(self.key_entries())
+        if self.has_help:
+            entries.append(KeyEntry(self.house.keymap.first_key("keys"), "keys", 8))
+        return Laid((key_row(entries, cells),))
+
+    # Keys
+
+    def on_key(self, event: events.Key) -> None:
+        """Take a key; what it changed is painted at once."""
+        if event.key in LONE_KEYS:
+            return
+        self.said, self.follow = "", True
+        if self.press(event.key):
+            event.stop()
+            event.prevent_default()
+        elif self.has_help and self.house.keymap.action(event.key) == "keys":
+            # Imported here: it is a room itself.
+            from whistlestop.tui.rooms.keys import KeysScreen
+
+            event.stop()
+            self.app.push_screen(KeysScreen())
+        if self.is_attached:
+            self.paint()
+
+    def on_worker_state_changed(self, event: Worker.StateChanged) -> None:
+        """Take what a thread brought, or say that it failed."""
+        if event.worker.node is not self:
+            return
+        if event.state is WorkerState.SUCCESS:
+            self.take_result(event.worker.name, event.worker.result)
+            self.paint()
+        elif event.state is WorkerState.ERROR:
+            self.take_failure(event.worker.name, event.worker.error)
+            self.paint()
+
+    def take_result(self, name: str, result: object) -> None:
+        """Take what a thread of this room brought."""
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say what went wrong in a thread of this room."""
+        del name
+        self.say(f"That did not work: {error}")
+
+
+class ModalRoom(Room[Result], ModalScreen[Result]):
+    """A room that stands before another one and gives way to it again."""
+
+    DEFAULT_CSS = """
+    ModalRoom { background: $background; layout: vertical; align: left top; }
+    ModalRoom > .edge { height: 1; }
+    """

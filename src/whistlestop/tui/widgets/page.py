@@ -1,0 +1,215 @@
+"""A page: rows of toned text on screen, repainted line by line where they differ.
+
+Owns scrolling and painting. What the rows say is made by a function it is given,
+anew for each size; it knows no room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final, overload
+
+from rich.segment import Segment
+from rich.style import Style
+from textual import events
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from whistlestop.tui.theme import THEME_NAMES, Ink, palette
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, Tone, fit_row, in_ascii
+
+_RAIL_CELLS: Final = 2
+_ASIDE_GAP: Final = 3
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Rows laid out for one size.
+
+    `focus` names the first and last line that stay in view. `aside` stands still
+    at the right, `aside_cells` wide, while the rows scroll.
+    """
+
+    rows: Sequence[Row]
+    focus: tuple[int, int] | None = None
+    aside: Sequence[Row] = ()
+    aside_cells: int = 0
+
+
+Lay = Callable[[int, int], Laid]
+
+
+class RowsOnDemand(Sequence[Row]):
+    """Rows that are made when they are looked at, for lists of any length."""
+
+    def __init__(self, count: int, make: Callable[[int], Row]) -> None:
+        self._count, self._make = count, make
+
+    def __len__(self) -> int:
+        return self._count
+
+    @overload
+    def __getitem__(self, index: int) -> Row: ...
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Row]: ...
+    def __getitem__(self, index: int | slice) -> Row | Sequence[Row]:
+        if isinstance(index, slice):
+            return [self._make(i) for i in range(*index.indices(self._count))]
+        if not 0 <= index < self._count:
+            raise IndexError(index)
+        return self._make(index)
+
+    def __iter__(self) -> Iterator[Row]:
+        return map(self._make, range(self._count))
+
+
+def top_line(top: int, count: int, height: int, focus: tuple[int, int] | None) -> int:
+    """Return the first line to show so that `focus` is in view and no room is lost."""
+    if focus is not None:
+        first, last = focus
+        top = max(top, last - height + 1)
+        top = min(top, first)
+    return max(0, min(top, count - height))
+
+
+def thumb(top: int, count: int, height: int) -> range:
+    """Return the lines of the rail that stand for what is in view."""
+    if count <= height:
+        return range(0)
+    length = max(1, height * height // count)
+    start = (height - length) * top // (count - height)
+    return range(start, start + length)
+
+
+@lru_cache(maxsize=8)
+def styles(theme_name: str) -> dict[Tone, Style]:
+    """The styles of all tones in a theme; an unknown theme is taken as the dark one."""
+    inks = palette(theme_name if theme_name in THEME_NAMES else THEME_NAMES[0])
+
+    def style(ink: Ink, *, bold: bool = False) -> Style:
+        return Style(color=ink.fg, bgcolor=ink.bg, bold=bold)
+
+    return {
+        "text": style(inks.text),
+        "bold": style(inks.text, bold=True),
+        "dim": style(inks.dim),
+        "work": style(inks.work),
+        "recover": style(inks.recover),
+        "break": style(inks.break_),
+        "board": style(Ink(inks.background, inks.text.fg), bold=True),
+    }
+
+
+class Page(Widget):
+    """Shows what `lay` makes for its size. Repaints changed lines and no others."""
+
+    DEFAULT_CSS = "Page { width: 1fr; height: 1fr; background: $background; }"
+
+    def __init__(
+        self,
+        lay: Lay,
+        *,
+        id: str | None = None,  # noqa: A002 -- the name every widget has
+        scrolls: bool = True,
+        ascii_only: bool = False,
+    ) -> None:
+        super().__init__(id=id)
+        self._lay = lay
+        self._scrolls, self._ascii = scrolls, ascii_only
+        self._laid = Laid(())
+        self._first = 0
+        self._shown: tuple[Row, ...] = ()
+
+    @property
+    def lines_shown(self) -> tuple[Row, ...]:
+        """The rows as they are on screen, each as wide as the page."""
+        return self._shown
+
+    @property
+    def in_view(self) -> range:
+        """The lines of the rows that are in view."""
+        return range(self._first, min(self._first + self.size.height, self.count))
+
+    @property
+    def count(self) -> int:
+        """How many rows there are."""
+        return len(self._laid.rows)
+
+    def lay_out(self, *, follow: bool = True) -> None:
+        """Make the rows anew and repaint what differs.
+
+        Args:
+            follow: Scroll so that what is in focus is in view.
+        """
+        width, height = self.size
+        if not width or not height:
+            return
+        inner = width - (_RAIL_CELLS if self._scrolls else 0)
+        self._laid = self._lay(inner, height)
+        focus = self._laid.focus if follow else None
+        self._first = top_line(self._first, self.count, height, focus)
+        self._repaint()
+
+    def move_by(self, lines: int) -> None:
+        """Scroll by some lines, as far as there are any."""
+        self._first = top_line(self._first + lines, self.count, self.size.height, None)
+        self._repaint()
+
+    def _repaint(self) -> None:
+        before, self._shown = self._shown, tuple(self._compose_lines())
+        if len(before) != len(self._shown):
+            self.refresh()
+            return
+        width = self.size.width
+        changed = [
+            Region(0, y, width, 1)
+            for y, (old, new) in enumerate(zip(before, self._shown, strict=True))
+            if old != new
+        ]
+        if changed:
+            self.refresh(*changed)
+
+    def _compose_lines(self) -> Iterator[Row]:
+        width, height = self.size
+        laid = self._laid
+        inner = width - (_RAIL_CELLS if self._scrolls else 0)
+        own = inner - laid.aside_cells - (_ASIDE_GAP if laid.aside_cells else 0)
+        rail = thumb(self._first, self.count, height) if self._scrolls else range(0)
+        for y in range(height):
+            at = self._first + y
+            spans = fit_row(laid.rows[at] if at < self.count else BLANK, own)
+            if laid.aside_cells:
+                beside = laid.aside[y] if y < len(laid.aside) else BLANK
+                spans = (*spans, Span(" " * _ASIDE_GAP), *fit_row(beside, inner - own))
+            if len(rail):
+                mark = Span("█", "text") if y in rail else Span("│", "dim")
+                spans = (*spans, Span(" "), mark)
+            full = fit_row(spans, width)
+            yield in_ascii(full) if self._ascii else full
+
+    def render_line(self, y: int) -> Strip:
+        """Paint one line."""
+        inks = styles(self.app.theme)
+        width = self.size.width
+        spans = self._shown[y] if y < len(self._shown) else fit_row(BLANK, width)
+        segments = [Segment(text, inks[tone]) for text, tone in spans if text]
+        return Strip(segments).adjust_cell_length(width, inks["text"])
+
+    def on_resize(self, event: events.Resize) -> None:
+        """Lay out for the new size."""
+        event.stop()
+        self.lay_out()
+        self.refresh()
+
+    def on_mouse_scroll_down(self, event: events.MouseScrollDown) -> None:
+        """Scroll down, where there is more."""
+        event.stop()
+        self.move_by(2)
+
+    def on_mouse_scroll_up(self, event: events.MouseScrollUp) -> None:
+        """Scroll up, where there is more."""
+        event.stop()
+        self.move_by(-2)

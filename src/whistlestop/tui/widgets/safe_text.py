@@ -1,0 +1,175 @@
+"""Rows of toned text, measured in cells: the one way words reach a page.
+
+Owns fitting, wrapping and setting side by side. Text is never read as markup, and
+what may not be shown is made harmless here. It knows no widget and no room.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import zip_longest
+from typing import Final, Literal, NamedTuple
+
+from rich.cells import cell_len, set_cell_size
+
+from whistlestop.domain.text import is_hostile, shown
+
+Tone = Literal["text", "bold", "dim", "work", "recover", "break", "board"]
+
+_ASCII: Final = str.maketrans(
+    {
+        "━": "=",
+        "─": "-",
+        "│": "|",
+        "╎": "|",
+        "●": "o",
+        "◐": "@",
+        "○": ".",
+        "▌": ">",
+        "█": "#",
+        "×": "x",
+        "…": "~",
+        "–": "-",
+        "·": ".",
+        "½": "h",
+        "✓": "+",
+        "←": "<",
+        "→": ">",
+        "↑": "^",
+        "↓": "v",
+        **dict.fromkeys("▏▎▍▌▋▊▉", "#"),
+    }
+)
+
+
+class Span(NamedTuple):
+    """A stretch of text in one tone."""
+
+    text: str
+    tone: Tone = "text"
+
+
+Row = tuple[Span, ...]
+BLANK: Final[Row] = ()
+
+
+class Column(NamedTuple):
+    """Rows to be set beside others, and the cells they have."""
+
+    rows: Sequence[Row]
+    cells: int
+
+
+def row(*parts: str | Span) -> Row:
+    """Make a row of spans; bare text is in the plain tone."""
+    return tuple(Span(part) if isinstance(part, str) else part for part in parts)
+
+
+def plain(spans: Row) -> str:
+    """The text of a row, without its tones and trailing blanks."""
+    return "".join(span.text for span in spans).rstrip()
+
+
+def cut(text: str, cells: int) -> str:
+    """Make text harmless and at most `cells` wide; a cut ends in an ellipsis."""
+    safe = shown(text, 2000)
+    if cell_len(safe) <= cells:
+        return safe
+    if cells < 1:
+        return ""
+    return set_cell_size(safe, cells - 1).rstrip() + "…"
+
+
+def fit(text: str, cells: int, *, right: bool = False) -> str:
+    """Make text harmless and exactly `cells` wide, to the left or the right."""
+    kept = cut(text, cells)
+    gap = " " * (cells - cell_len(kept))
+    return gap + kept if right else kept + gap
+
+
+def wrapped(text: str, cells: int) -> list[str]:
+    """Break text at blanks into lines of at most `cells`; long words are split."""
+    if cells < 1:
+        return []
+    lines: list[str] = []
+    line = ""
+    for word in _pieces(shown(text, 2000), cells):
+        longer = f"{line} {word}" if line else word
+        if cell_len(longer) <= cells:
+            line = longer
+        else:
+            lines.append(line)
+            line = word
+    return [*lines, line] if line else lines
+
+
+def _pieces(text: str, cells: int) -> Iterable[str]:
+    for word in text.split():
+        rest = word
+        while cell_len(rest) > cells:
+            head = rest[:1]
+            while cell_len(rest[: len(head) + 1]) <= cells:
+                head = rest[: len(head) + 1]
+            yield head
+            rest = rest[len(head) :]
+        yield rest
+
+
+def width_of(spans: Row) -> int:
+    """How many cells a row takes."""
+    return sum(cell_len(span.text) for span in spans)
+
+
+def fit_row(spans: Row, cells: int) -> Row:
+    """Make a row exactly `cells` wide: blanks added, or the end cut away."""
+    left = cells
+    kept: list[Span] = []
+    for text, tone in spans:
+        safe = "".join(
+            "?" if is_hostile(character) else character for character in text
+        )
+        length = cell_len(safe)
+        if length > left:
+            kept.append(Span(set_cell_size(safe, left), tone))
+            return tuple(kept)
+        kept.append(Span(safe, tone))
+        left -= length
+    if left > 0:
+        kept.append(Span(" " * left))
+    return tuple(kept)
+
+
+def spread(left: Row, right: Row, cells: int, *, fill: str = " ") -> Row:
+    """Set one row at the left edge and one at the right; the left one gives way."""
+    gap = cells - width_of(left) - width_of(right)
+    if gap >= 1:
+        return (*left, Span(fill * gap, "dim"), *right)
+    room = max(0, cells - width_of(right) - 1)
+    return (*fit_row(left, room), Span(" "), *right)
+
+
+def beside(columns: Sequence[Column], gap: int = 3) -> list[Row]:
+    """Set columns of rows side by side, as long as the longest one."""
+    blank = Span(" " * gap)
+    together: list[Row] = []
+    for line in zip_longest(*(column.rows for column in columns), fillvalue=BLANK):
+        spans: list[Span] = []
+        for column, one in zip(columns, line, strict=True):
+            spans += [blank] if spans else []
+            spans += fit_row(one, column.cells)
+        together.append(tuple(spans))
+    return together
+
+
+def in_ascii(spans: Row) -> Row:
+    """Fold a row to ASCII, cell for cell: our own marks by table, others to '?'."""
+    return tuple(Span(_folded(text), tone) for text, tone in spans)
+
+
+def _folded(text: str) -> str:
+    if text.isascii():
+        return text
+    return "".join(
+        character if character.isascii() else "?" * cell_len(character)
+        for character in text.translate(_ASCII)
+    )

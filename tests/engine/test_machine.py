@@ -1,0 +1,152 @@
+"""Random sessions: whatever is pressed and whenever, every invariant holds.
+
+The numbers are those of the design's fifteen; `invariants` says them all.
+"""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+)
+
+from tests.engine.invariants import Run, state, violations
+from tests.support.plans import FEW, session_plans
+from whistlestop.domain.effort import Effort
+from whistlestop.engine.commands import (
+    Do,
+    EnterCount,
+    EnterDiscomfort,
+    EnterEffort,
+    EnterLoad,
+    EnterNote,
+    EnterSessionEffort,
+    EnterVariant,
+    Gap,
+)
+from whistlestop.engine.events import Answered, CountedIn, CueDue
+from whistlestop.engine.replay import replay
+from whistlestop.engine.states import Mode
+
+COUNT_INS = st.sampled_from([0, 3_000, 5_000])
+WAITS = st.one_of(
+    st.sampled_from([0, 1, 999, 1_000, 2_000, 3_000]),
+    st.integers(0, 8_000),
+    st.integers(0, 60_000),
+)
+# Ends are rare, so that most sessions live long enough to meet something.
+MOVES = st.sampled_from([do for do in Do if do not in (Do.STOP, Do.HEALTH)])
+ENTRIES = st.one_of(
+    st.builds(EnterEffort, st.integers(1, 3), st.none() | st.builds(Effort, st.just(13))),
+    st.sampled_from(
+        [
+            EnterSessionEffort(Effort(12)),
+            EnterNote("felt steady"),
+            EnterNote("\x1b[2J"),
+            EnterDiscomfort("knee", "left", 2),
+            EnterCount(12),
+            EnterLoad("8 kg"),
+            EnterVariant("easier"),
+            EnterVariant("sideways"),
+        ]
+    ),
+)
+
+
+class Session(RuleBasedStateMachine):
+    """One session of a random plan, driven at random."""
+
+    @initialize(plan=session_plans(), count_in_ms=COUNT_INS)
+    def begin(self, plan, count_in_ms):
+        self.run = Run(plan, count_in_ms=count_in_ms)
+
+    @rule(ms=WAITS)
+    def wait(self, ms):
+        self.run.wait(ms)
+
+    @rule(early_ms=st.sampled_from([0, 0, 0, 1]))
+    def until_something_is_due(self, early_ms):
+        due = self.run.engine.next_due()
+        if due is not None:
+            self.run.until(max(self.run.engine.t_ms, due - early_ms))
+
+    @rule()
+    def until_the_next_segment(self):
+        engine = self.run.engine
+        if engine.mode is Mode.RUNNING and not engine.at_gate:
+            self.run.until(engine.t_ms + engine.visit_length_ms - engine.offset_ms)
+
+    @rule(do=MOVES, ms=WAITS)
+    def press(self, do, ms):
+        self.run.do(do)
+        self.run.wait(ms)
+
+    @rule(first=MOVES, second=MOVES)
+    def press_two_at_once(self, first, second):
+        self.run.do(first)
+        self.run.do(second)
+
+    @rule(gap_ms=st.integers(1, 10**7), earlier_ms=st.sampled_from([0, 0, 1, 900]))
+    def gap(self, gap_ms, earlier_ms):
+        """13, 14: told late, for the last instant seen."""
+        self.run.do(Gap(gap_ms), at_ms=max(0, self.run.now_ms - earlier_ms))
+
+    @rule(entry=ENTRIES)
+    def enter(self, entry):
+        self.run.do(entry)
+
+    @rule(ms=st.integers(1, 10_000))
+    def time_runs_backwards(self, ms):
+        """13: an earlier time is told."""
+        self.run.until(max(0, self.run.engine.t_ms - ms))
+
+    @rule(ms=WAITS)
+    def stop_for_health_and_go_on(self, ms):
+        if self.run.do(Do.HEALTH):
+            self.run.wait(ms)
+            assert self.run.do(Do.REOPEN)
+
+    @precondition(lambda self: len(self.run.steps) > 40)
+    @rule(do=st.sampled_from([Do.STOP, Do.HEALTH]))
+    def end(self, do):
+        self.run.do(do)
+
+    @invariant()
+    def what_is_announced_is_what_then_sounds(self):
+        """`upcoming` and a fork say what really comes if no key is pressed."""
+        if not hasattr(self, "run"):
+            return
+        engine = self.run.engine
+        before = state(engine)
+        told = engine.upcoming(10_000)
+        assert state(engine) == before
+        events = engine.fork().advance(engine.t_ms + 10_000)
+        heard = [e for e in events if isinstance(e, (CueDue, CountedIn, Answered))]
+        assert list(told) == heard
+
+    def teardown(self):
+        if not hasattr(self, "run"):
+            return
+        run = self.run
+        assert violations(run) == []
+        # 11 and 12, through the function that the journal really uses.
+        engine, events = replay(
+            run.plan, run.inputs, count_in_ms=run.count_in_ms, until_ms=run.now_ms
+        )
+        assert events == run.events
+        assert state(engine) == state(run.engine)
+        taken = [s.after for s in run.steps if s.command is not None and s.accepted]
+        for count, expected in enumerate(taken, 1):
+            earlier, _ = replay(
+                run.plan, run.inputs[:count], count_in_ms=run.count_in_ms
+            )
+            assert state(earlier) == expected
+
+
+Session.TestCase.settings = settings(FEW, max_examples=60, stateful_step_count=40)
+TestRandomSessions = Session.TestCase

@@ -1,0 +1,23 @@
+"""A library of five exercises and two drills, so that tests know every fact of it."""
+
+from __future__ import annotations
+
+from whistlestop.store.circuit_file import Catalogue, ExerciseFacts
+
+CATALOGUE = Catalogue(
+    exercises={
+        "goblet-squat": ExerciseFacts(
+            "Goblet squat", "GOBLET SQUAT", (), "3-1-1-0", ("kettlebell",), ("Kn",)
+        ),
+        "split-squat": ExerciseFacts(
+            "Split squat", "SPLIT SQUAT", ("left", "right"), "2-0-1-0", (), ("Kn",)
+        ),
+        "side-plank": ExerciseFacts(
+            "Side plank", "SIDE PLANK", ("left", "right"), "hold", (), ("Sh",)
+        ),
+        "press-up": ExerciseFacts("Press-up", "PRESS-UP", (), "2-0-1-0"),
+        "dead-bug": ExerciseFacts("Dead bug", "DEAD BUG"),
+    },
+    drills={"one-leg-stand": "One-leg stand", "two-ball-toss": "Two-ball toss"},
+    cautions=frozenset({"Kn", "Sh", "Bk"}),
+)
