@@ -198,7 +198,7 @@ def test_the_mark_kept_waits_for_inputs_and_not_for_derived_lines(
     ("function", "code", "words"),
     [
         ("open", errno.EROFS, "not saved yet: the disk is read-only"),
-        ("open", errno.EACCES, "not saved yet: it may not be written to or read"),
+        ("open", errno.EACCES, "not saved yet: access is refused"),
         ("write", errno.ENOSPC, "not saved yet: the disk is full"),
         ("write", errno.EIO, "not saved yet: the disk reports a fault"),
         ("sync_file", errno.EIO, "not saved yet: the disk reports a fault"),

@@ -358,6 +358,14 @@ def test_whatever_a_journal_holds_it_is_listed_the_same_twice(index, log, data):
     assert index.sessions() == first
 
 
+def test_hostile_text_in_a_journal_is_harmless_in_the_list(index, log):
+    plan = PLAN | {"name": "\x1b[2Jred", "circuit": "x" * 5000}
+    write(log, 20, numbered([{"k": "start", "wall": WALL, "plan": plan}]))
+    line = index.sessions()[0]
+    assert line.name == "\\x1b[2Jred"
+    assert len(line.circuit) == 200
+
+
 def test_without_a_sum_the_rows_say_what_was_done(log):
     lines = [
         {"k": "start", "t": 0, "wall": WALL, "plan": PLAN},

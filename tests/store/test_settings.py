@@ -221,7 +221,7 @@ def test_what_cannot_be_read_is_a_problem_and_no_end(path, monkeypatch, tmp_path
 
     monkeypatch.setattr(type(path), "lstat", refuse)
     problems = load_settings(path).problems
-    assert problems[0].what == "cannot be read: it may not be written to or read"
+    assert problems[0].what == "cannot be read: access is refused"
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -28,6 +28,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.store.journal_file import (
     SUFFIX,
@@ -44,6 +45,7 @@ SCHEMA: Final = 1
 FILE_NAME: Final = "log-index.sqlite"
 _BUSY_TIMEOUT_S: Final = 1.0
 _MOST_LOOPS: Final = 100
+_TEXT_LIMIT: Final = 200
 _SCHEMA_SQL: Final = (
     "CREATE TABLE session (path TEXT PRIMARY KEY, size INTEGER NOT NULL,"
     " mtime_ns INTEGER NOT NULL, body BLOB NOT NULL) WITHOUT ROWID"
@@ -313,7 +315,8 @@ def _is_broken(sqlite: Any, error: sqlite3.Error) -> bool:
 
 
 def _text(value: object) -> str:
-    return value if isinstance(value, str) else ""
+    # Journals come from synced folders too: nothing in a list may be hostile.
+    return shown(value, _TEXT_LIMIT) if isinstance(value, str) else ""
 
 
 def _whole(value: object) -> int:
