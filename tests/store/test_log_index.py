@@ -6,18 +6,10 @@ import os
 import sqlite3
 import subprocess
 import sys
-from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 
-from whistlestop.domain.circuit import Circuit, Station
-from whistlestop.domain.effort import Effort
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.engine.clock import Reading
-from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
-from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
 from whistlestop.store import log_index
 from whistlestop.store.journal_file import journal_path, read_journal
@@ -386,88 +378,6 @@ def test_without_a_sum_the_rows_say_what_was_done(log):
     )
     assert (line.plan_work_ms, line.loops, line.efforts) == (80_000, 1, (6.5, None))
     assert (line.why, line.finished, line.session_effort) == ("", False, None)
-
-
-class SteppedClock:
-    def __init__(self):
-        self.now_ms = 0
-
-    def read(self):
-        return Reading(self.now_ms, 0)
-
-    def wall(self):
-        zone = timezone(timedelta(hours=2))
-        start = datetime(2031, 4, 12, 8, 15, 2, tzinfo=zone)
-        return start + timedelta(milliseconds=self.now_ms)
-
-
-class ListJournal:
-    def __init__(self, first):
-        self.lines = [first]
-
-    def put(self, fields, *, derived=False):
-        self.lines.append(dict(fields))
-        return len(self.lines) - 1
-
-
-class Silence:
-    """A sound port of which nothing is asked."""
-
-    def plan(self, epoch, cues): ...
-
-    def clear(self, epoch): ...
-
-    def now(self, cue): ...
-
-
-def really_run():
-    """The lines a real session writes: two loops, a skip, a pause, efforts."""
-    stations = tuple(
-        Station(f"exercise-{n}", f"Exercise {n}", f"EX {n}") for n in (1, 2, 3)
-    )
-    circuit = Circuit("real", "Real", stations, loops=2, loop_break_ms=60_000)
-    plan, clock = compile_plan(circuit), SteppedClock()
-    options = Options(watch_gaps=False)
-    journal = ListJournal(
-        first_line(plan, session_id=session_id(22), clock=clock, options=options)
-    )
-    session = Session(
-        Engine(plan), clock=clock, journal=journal, sound=Silence(), options=options
-    )
-    session.begin()
-    efforts = 0
-    at = {30_000: Do.PAUSE, 42_000: Do.RESUME, 100_000: Do.NEXT}
-    while not session.is_over and clock.now_ms < 3_600_000:
-        clock.now_ms += 500
-        session.tick()
-        if clock.now_ms in at:
-            session.do(at[clock.now_ms])
-        ended = [event for event in session.engine.loops_ended if event.worked]
-        if len(ended) > efforts and not session.is_over:
-            efforts += 1
-            session.do(EnterEffort(ended[-1].loop, Effort(13)))
-    assert session.is_over
-    session.do(EnterEffort(2, Effort(15)))
-    session.do(EnterSessionEffort(Effort(14)))
-    session.close()
-    return journal.lines
-
-
-def test_the_fold_over_a_real_session_gives_what_its_sum_says(log):
-    """The engine writes the sum; the fold knows only the other lines."""
-    lines = really_run()
-    assert lines[-1]["k"] == "sum"
-    path = write(log, 22, numbered(lines))
-    with_sum = summarise(read_journal(path))
-    path.write_bytes(numbered(lines[:-1]))
-    without = summarise(read_journal(path))
-    assert without == with_sum
-    assert with_sum.finished
-    assert with_sum.why == "complete"
-    assert with_sum.efforts == (6.5, 7.5)
-    assert with_sum.elapsed_ms > with_sum.active_ms > with_sum.done_work_ms > 0
-    assert with_sum.done_work_ms < with_sum.plan_work_ms == 240_000
-    assert with_sum.problems == 0
 
 
 def test_the_index_holds_nothing_but_what_can_be_made_again(index, tmp_path):

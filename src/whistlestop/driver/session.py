@@ -47,8 +47,8 @@ PLAN_EVERY_MS: Final = 1_000
 class Journal(Protocol):
     """Where a session is written down; see `store.journal_writer`."""
 
-    def put(self, fields: dict[str, Any]) -> int:
-        """Queue one line; return its sequence number at once."""
+    def put(self, fields: dict[str, Any], *, derived: bool = False) -> int:
+        """Queue one line; return its number at once. Derived: can be made again."""
         ...
 
 
@@ -201,7 +201,7 @@ class Session:
 
     def _input(self, command: Command, t_ms: int) -> list[Event]:
         events = self.engine.handle(command, t_ms)
-        self._put({**to_fields(command), "t": self.engine.t_ms})
+        self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
         self._plan_sound(anew=True)
         for event in events:
@@ -234,9 +234,9 @@ class Session:
             self._last_seen_ms = now
             self._put({"k": "seen", "t": now})
 
-    def _put(self, fields: dict[str, Any]) -> None:
+    def _put(self, fields: dict[str, Any], *, derived: bool = True) -> None:
         wall = self._clock.wall().isoformat(timespec="milliseconds")
-        self._journal.put({**fields, "wall": wall})
+        self._journal.put({**fields, "wall": wall}, derived=derived)
 
     def _plan_sound(self, *, anew: bool = False) -> None:
         """Keep the next seconds of cues with the player; a new epoch on change."""

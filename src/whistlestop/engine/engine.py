@@ -12,7 +12,7 @@ import copy
 from typing import Final
 
 from whistlestop.domain.circuit import MAX_REST_MS, MAX_WORK_MS, MIN_PART_MS
-from whistlestop.domain.cues import Cue, CueName
+from whistlestop.domain.cues import Cue, CueName, collide
 from whistlestop.domain.plan import Kind, Plan, Segment
 from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap
 from whistlestop.engine.entries import belongs_to, judge_entry
@@ -323,10 +323,15 @@ class Engine:
         return done_ms < planned, done_ms > 0
 
     def _recue(self) -> None:
-        """Place the cues of the present visit anew after a change."""
-        cues = self.track.cues(self.index, self.visit_length_ms)
+        """Place the cues of the present visit anew after a change.
+
+        What has sounded has sounded: nothing is told twice, or over it.
+        """
         self.pending = tuple(
-            cue for cue in cues if cue.at_ms >= self.offset_ms and cue not in self.fired
+            cue
+            for cue in self.track.cues(self.index, self.visit_length_ms)
+            if cue.at_ms >= self.offset_ms
+            and not any(collide(cue, heard) for heard in self.fired)
         )
 
     # Commands

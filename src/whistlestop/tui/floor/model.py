@@ -161,8 +161,10 @@ def _frame(view: View) -> FrameKind:
 
 def _now(view: View, state: str) -> str:
     """The line in the largest letters: the station at work, else the state."""
-    if view.card is not None and view.kind is Kind.WORK and state == "WORK":
+    if view.card is not None and view.kind is Kind.WORK and state in {"WORK", "READY"}:
         return view.card.call_name
+    if view.at_gate and state == "READY" and view.coming is not None:
+        return view.coming.card.call_name
     if state == "LOOP BREAK":
         return "BREAK"
     return state

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from typing import Final, NamedTuple
 
+from whistlestop.domain.text import fold_call_name
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.model import EffortCard, FloorModel
 from whistlestop.tui.frames import fit_cells, frame, track
@@ -17,7 +18,8 @@ from whistlestop.tui.ring import floor_ring
 RING_FROM_WIDTH: Final = 108
 RING_FROM_HEIGHT: Final = 26
 STRIP_FROM_HEIGHT: Final = 34
-LEAST_CLOCK_ROWS: Final = 7
+LEAST_PANE_WIDTH: Final = 26
+_BODY: Final = {"LEFT": 0, "RIGHT": 2}
 
 
 class Box(NamedTuple):
@@ -87,6 +89,11 @@ def paint(
     return canvas.rows()
 
 
+def _pane_width(width: int, panes: int) -> int:
+    """How wide each of some panes is, one cell apart."""
+    return (width - (panes - 1)) // max(1, panes)
+
+
 class _Brush:
     """Draws the parts of one model on one canvas."""
 
@@ -95,8 +102,12 @@ class _Brush:
         self._model = model
         self._ascii = ascii_only
 
+    def _fitted(self, text: str, width: int) -> str:
+        plain = text.replace("·", "|") if self._ascii else text
+        return fit_cells(plain, width, ascii_only=self._ascii)
+
     def _text(self, x: int, y: int, text: str, width: int, role: str) -> None:
-        line = fit_cells(text, max(0, width), ascii_only=self._ascii).rstrip()
+        line = self._fitted(text, max(0, width)).rstrip()
         self._canvas.put(x, y, line, role)
 
     def _letters(self, text: str, box: Box, role: str, *, middle: bool = True) -> int:
@@ -125,35 +136,61 @@ class _Brush:
         """The frame with what now, the clock, and the side, drill or effort."""
         model = self._model
         self._canvas.field(box.x, box.y, box.width, box.height, model.hue)
-        split = model.frame == "switch" and model.sides
+        panes, live = self._panes_in_place()
+        width = _pane_width(box.width, len(panes))
+        if model.frame == "switch" and live is not None and width >= LEAST_PANE_WIDTH:
+            self._split(box, panes, live)
+            return
         lines = frame(
-            model.frame,
+            "work" if model.frame == "switch" else model.frame,
             box.width,
             box.height,
             title=model.word,
             progress_permille=model.permille,
-            side_labels=model.sides[:2] if split else (),
-            live=min(model.live or 0, 1) if split else None,
             ascii_only=self._ascii,
         )
-        if not split:
-            self._canvas.block(box.x, box.y, lines, model.hue)
-        else:
-            self._canvas.block(
-                box.x,
-                box.y,
-                frame(
-                    "work",
-                    box.width,
-                    box.height,
-                    title=model.word,
-                    progress_permille=model.permille,
-                    ascii_only=self._ascii,
-                ),
-                model.hue,
-            )
-        inner = Box(box.x + 3, box.y + 1, box.width - 6, box.height - 2)
-        self._inside(inner)
+        self._canvas.block(box.x, box.y, lines, model.hue)
+        self._inside(Box(box.x + 3, box.y + 1, box.width - 6, box.height - 2))
+
+    def _panes_in_place(self) -> tuple[tuple[str, ...], int | None]:
+        """The parts as they stand on the body, left before right; the live one."""
+        sides, live = self._model.sides, self._model.live
+        places = sorted(range(len(sides)), key=lambda i: _BODY.get(sides[i], 1))
+        if not {"LEFT", "RIGHT"} <= set(sides):
+            places = list(range(len(sides)))
+        return tuple(sides[i] for i in places), (
+            None if live is None else places.index(live)
+        )
+
+    def _split(self, box: Box, panes: tuple[str, ...], live: int) -> None:
+        """The switch: the frame falls in two, and all that counts is on the live side."""
+        model = self._model
+        lines = frame(
+            "switch",
+            box.width,
+            box.height,
+            title=model.word,
+            progress_permille=model.permille,
+            side_labels=panes,
+            live=live,
+            ascii_only=self._ascii,
+        )
+        self._canvas.block(box.x, box.y, lines, model.hue)
+        width = _pane_width(box.width, len(panes))
+        x = box.x + live * (width + 1) + 3
+        inner = Box(x, box.y + 2, width - 6, box.height - 4)
+        used = self._letters(panes[live], Box(*inner[:3], 10), model.hue)
+        room = Box(inner.x, inner.y + used + 1, inner.width, inner.height - used - 1)
+        digits = clock_digits(
+            model.clock,
+            width=max(1, room.width),
+            height=max(1, room.height),
+            ascii_only=self._ascii,
+        )
+        if digits:
+            left = room.x + (room.width - len(digits[0])) // 2
+            top = room.y + (room.height - len(digits)) // 2
+            self._canvas.block(left, top, digits, model.hue)
 
     def _inside(self, box: Box) -> None:
         """Name, facts, clock, strip and note under each other, air between them."""
@@ -215,7 +252,7 @@ class _Brush:
         return 9 if rows >= 34 else 7
 
     def _middle(self, text: str, box: Box, y: int, role: str) -> None:
-        line = fit_cells(text, box.width, ascii_only=self._ascii).strip()
+        line = self._fitted(text, box.width).strip()
         self._canvas.put(box.x + (box.width - len(line)) // 2, y, line, role)
 
     def _clock(self, box: Box, second: int) -> None:
@@ -231,6 +268,8 @@ class _Brush:
         digits = clock_digits(
             model.clock, width=width, height=box.height, ascii_only=self._ascii
         )
+        if not digits:
+            return
         drawn = len(digits[0])
         x = box.x if beside else box.x + (box.width - drawn) // 2
         self._canvas.block(x, box.y, digits, model.hue)
@@ -243,7 +282,9 @@ class _Brush:
         if model.effort:
             self._effort(box, model.effort)
         elif model.word != "ENDED":
-            self._letters("PRESS SPACE", Box(*box[:3], min(box.height, 5)), model.hue)
+            key = fold_call_name(model.keys[0][0]) if model.keys else "A KEY"
+            words = f"PRESS {key}"
+            self._letters(words, Box(*box[:3], min(box.height, 5)), model.hue)
 
     def _beside(self, box: Box) -> None:
         """Side, drill or effort in the room right of the clock."""
@@ -280,11 +321,11 @@ class _Brush:
 
     def _panes(self, box: Box) -> None:
         model = self._model
-        count = len(model.sides)
-        width = (box.width - (count - 1)) // count
-        for index, side in enumerate(model.sides):
+        panes, live = self._panes_in_place()
+        width = _pane_width(box.width, len(panes))
+        for index, side in enumerate(panes):
             x = box.x + index * (width + 1)
-            is_live = index == model.live
+            is_live = index == live
             lines = frame(
                 "work" if is_live else "get_ready",
                 width,

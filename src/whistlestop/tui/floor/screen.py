@@ -85,6 +85,7 @@ class FloorScreen(Screen[str]):
         self._prompt_ms = 0
         self._notice = ""
         self._notice_ms = 0
+        self._entered_ms = -NOTICE_MS
         self._last_key = ("", -REPEAT_MS)
         self._model: FloorModel | None = None
         self._drawn: object = None
@@ -159,7 +160,7 @@ class FloorScreen(Screen[str]):
             saved=self._saved_words(),
             notice=notice,
             keys=self._keys,
-            caution=_caution(view),
+            caution=caution_for(view),
         )
 
     def _sound_words(self) -> str:
@@ -174,7 +175,8 @@ class FloorScreen(Screen[str]):
         state = self._kept_by.writer.state()
         if state.oldest_pending_s > NOT_SAVED_S:
             return "not saved yet"
-        return ""
+        said_lately = self._now_ms - self._entered_ms < NOTICE_MS
+        return "kept" if said_lately and state.kept else ""
 
     def show(self) -> None:
         """Paint, if anything to be seen is different."""
@@ -291,6 +293,7 @@ class FloorScreen(Screen[str]):
         except CommandRejected as rejected:
             self.say(f"not now: {rejected.message}")
             return False
+        self._entered_ms = self._now_ms
         self._heard(happened)
         return True
 
@@ -312,7 +315,7 @@ class FloorScreen(Screen[str]):
         self.app.push_screen(KeysScreen(self._house.keymap))
 
 
-def _caution(view: View) -> str:
+def caution_for(view: View) -> str:
     """The caution of a station, where and when it is used: in the first loop."""
     card = view.card if view.kind in AT_STATION else None
     if view.kind in (Kind.RECOVER, Kind.GET_READY, Kind.HOLD) and view.coming:

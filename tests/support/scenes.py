@@ -1,0 +1,135 @@
+"""Moments of one invented session, for golden screens and pictures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from whistlestop.domain.circuit import Circuit, Drill, Item, Station
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.load import parse_load
+from whistlestop.domain.tempo import parse_tempo
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.keymap import build_keymap
+from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
+from whistlestop.engine.engine import Engine
+from whistlestop.engine.view import View, view
+from whistlestop.tui.floor.model import Around, FloorModel, floor_model
+from whistlestop.tui.floor.screen import KEYS_SHOWN, caution_for
+
+WALL = datetime(2031, 4, 12, 18, 0)
+
+CIRCUIT = Circuit(
+    id="engine-house",
+    name="Engine house",
+    stations=(
+        Station(
+            "goblet-squat",
+            "Goblet squat",
+            "GOBLET SQUAT",
+            load=parse_load("16 kg"),
+            tempo=parse_tempo("3-1-1-0"),
+            kit=("weight",),
+            cautions=("Kn", "Bk"),
+            drill=Drill("one-ball-arc", "One-ball arc"),
+        ),
+        Station(
+            "one-arm-row",
+            "One-arm row, hand on a bench",
+            "ONE-ARM ROW",
+            load=parse_load("12 kg"),
+            parts=("left", "right"),
+            changeover_ms=3_000,
+            work_ms=45_000,
+            tempo=parse_tempo("2-0-1-1"),
+            kit=("weight", "bench"),
+            cautions=("Bk",),
+            drill=Drill("one-leg-stand", "One-leg stand"),
+        ),
+        Station(
+            "side-plank",
+            "Side plank",
+            "SIDE PLANK",
+            parts=("left", "right", "together"),
+            work_ms=60_000,
+            tempo=parse_tempo("hold"),
+            kit=("mat",),
+            hold=True,
+        ),
+    ),
+    loops=2,
+    loop_break_ms=90_000,
+    warm_up=(Item("Easy jog on the spot", 60_000),),
+    cool_down=(Item("Slow walk", 60_000),),
+)
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Where the session stands: steps of (elapsed ms, command), then a moment."""
+
+    at_ms: int
+    steps: tuple[tuple[int, Command], ...] = ()
+    notice: str = ""
+    sound: str = ""
+    saved: str = ""
+    extra: dict[str, object] = field(default_factory=dict)
+
+
+LOOP_1 = ((195_000, Do.NEXT),)
+"""Opens the hold before station 3; a count-in of 3 s follows."""
+BREAK_MS = 258_000
+
+SCENES: dict[str, Scene] = {
+    "warm-up": Scene(20_000),
+    "get-ready": Scene(63_000),
+    "work": Scene(78_500),
+    "recover": Scene(122_000),
+    "left": Scene(140_000),
+    "changeover": Scene(152_500),
+    "right-last-ten": Scene(168_000),
+    "hold": Scene(200_000),
+    "three-parts": Scene(222_000, LOOP_1),
+    "break": Scene(BREAK_MS + 12_000, LOOP_1),
+    "break-rated": Scene(
+        BREAK_MS + 20_000,
+        (*LOOP_1, (BREAK_MS + 15_000, EnterEffort(1, Effort(13)))),
+    ),
+    "paused": Scene(100_000, ((90_000, Do.PAUSE),)),
+    "count-in": Scene(96_000, ((90_000, Do.PAUSE), (95_000, Do.RESUME))),
+    "gap": Scene(90_000, ((90_000, Gap(720_000)),)),
+    "asked-to-stop": Scene(
+        80_000, notice="q again to end the session here; any other key goes on"
+    ),
+    "no-sound": Scene(80_000, sound="no sound, bell only", saved="not saved yet"),
+}
+
+
+def engine_at(scene: Scene) -> Engine:
+    """The engine of a scene."""
+    engine = Engine(compile_plan(CIRCUIT))
+    engine.start()
+    for t_ms, command in scene.steps:
+        engine.handle(command, t_ms)
+    engine.advance(scene.at_ms)
+    return engine
+
+
+def seen(scene: Scene) -> View:
+    """The view of a scene."""
+    return view(engine_at(scene))
+
+
+def shown(scene: Scene) -> FloorModel:
+    """What the Floor says in a scene."""
+    keymap = build_keymap()
+    present = seen(scene)
+    around = Around(
+        wall=WALL,
+        sound=scene.sound,
+        saved=scene.saved,
+        notice=scene.notice,
+        keys=tuple((keymap.first_key(a), label) for a, label in KEYS_SHOWN),
+        caution=caution_for(present),
+    )
+    return floor_model(present, around)
