@@ -70,7 +70,17 @@ def test_a_clock_shows_the_second_below(ms, shown):
 
 @pytest.mark.parametrize(
     ("ms", "shown"),
-    [(40_000, "0:40"), (39_999, "0:40"), (39_000, "0:39"), (1, "0:01"), (0, "0:00")],
+    [
+        (90_000, "1:30"),
+        (60_000, "1:00"),
+        (59_999, "1:00"),
+        (59_000, "59"),
+        (40_000, "40"),
+        (39_999, "40"),
+        (39_000, "39"),
+        (1, "1"),
+        (0, "0"),
+    ],
 )
 def test_a_countdown_shows_the_second_being_used_up(ms, shown):
     assert countdown(ms) == shown

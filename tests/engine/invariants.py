@@ -46,7 +46,7 @@ def state(engine: Engine) -> dict[str, Any]:
     return {
         name: value
         for name, value in vars(engine).items()
-        if name not in {"plan", "_unreported"}
+        if name not in {"plan", "unreported", "_unreported"}
     }
 
 

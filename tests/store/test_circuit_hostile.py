@@ -69,7 +69,7 @@ def written(folder: Path, data: bytes) -> Path:
          "1:11: something follows the value; expected a new line"),
         ("name = 'é\u0085\u202e'".encode() + b"\xc3",
          "1:13: the byte 0xc3 is not UTF-8; expected text in UTF-8"),
-        (b"#" * 65_537, "0:0: the file is too large; expected 64 KiB at most"),
+        (b"#" * 65_537, "1:1: the file is too large; expected 64 KiB at most"),
         (b"\xff\xfen\x00a\x00",
          "1:1: the byte 0xff is not UTF-8; expected text in UTF-8"),
     ],
@@ -104,10 +104,10 @@ def test_only_regular_files_are_opened(tmp_path, monkeypatch):
         monkeypatch.chdir(tmp_path)
         server.bind("plug.toml")
         monkeypatch.setattr(circuit_file.os, "open", must_not_open)
-        wrong = "0:0: the file cannot be read: it is not a regular file"
+        wrong = "1:1: the file cannot be read: it is not a regular file"
         assert messages(pipe) == messages(plug) == [wrong]
         assert messages(Path(os.devnull)) == [wrong]
-        assert messages(folder) == ["0:0: the file cannot be read: it is a folder"]
+        assert messages(folder) == ["1:1: the file cannot be read: it is a folder"]
 
 
 def test_a_file_exchanged_for_a_pipe_while_it_is_opened_is_refused(
@@ -118,28 +118,28 @@ def test_a_file_exchanged_for_a_pipe_while_it_is_opened_is_refused(
     os.mkfifo(pipe)
     real = os.open
     monkeypatch.setattr(circuit_file.os, "open", lambda p, flags: real(pipe, flags))
-    assert messages(path) == ["0:0: the file cannot be read: it is not a regular file"]
+    assert messages(path) == ["1:1: the file cannot be read: it is not a regular file"]
 
 
 def test_files_that_cannot_be_opened_are_said_in_words(tmp_path, monkeypatch):
     loop = tmp_path / "loop.toml"
     loop.symlink_to(loop)
     missing = tmp_path / "missing.toml"
-    assert messages(missing) == ["0:0: there is no such file"]
+    assert messages(missing) == ["1:1: there is no such file"]
     assert messages(Path("a\0b.toml")) == [
-        "0:0: the file cannot be read: embedded null byte"
+        "1:1: the file cannot be read: embedded null byte"
     ]
     assert messages(tmp_path / ("a" * 300))[0].startswith(
-        "0:0: the file cannot be read: "
+        "1:1: the file cannot be read: "
     )
-    assert messages(loop)[0].startswith("0:0: the file cannot be read: ")
+    assert messages(loop)[0].startswith("1:1: the file cannot be read: ")
 
     def denied(*arguments: object) -> int:
         raise PermissionError(13, "denied")
 
     monkeypatch.setattr(circuit_file.os, "open", denied)
     path = written(tmp_path, b"format = 1")
-    assert messages(path) == ["0:0: the file may not be read"]
+    assert messages(path) == ["1:1: the file may not be read"]
 
 
 def test_the_name_of_a_file_cannot_act_on_the_terminal(tmp_path):

@@ -210,8 +210,8 @@ def never(text):
         ("a = " + "[" * 900, "1:11: values are nested too deep; expected 6 at most"),
         ("a = " + "{a=" * 300, "1:23: values are nested too deep; expected 6 at most"),
         ("a\n" * 2_001, "2001:1: the file has 2,001 lines; expected 2,000 at most"),
-        ("#\n" * 33_000, "0:0: the file is too large; expected 64 KiB at most"),
-        ("# " + "é" * 40_000, "0:0: the file is too large; expected 64 KiB at most"),
+        ("#\n" * 33_000, "1:1: the file is too large; expected 64 KiB at most"),
+        ("# " + "é" * 40_000, "1:1: the file is too large; expected 64 KiB at most"),
         ("a = 1" + "0" * 5_000,
          "1:1001: the line has 5,005 characters; expected 1,000 at most"),
     ],
@@ -244,10 +244,10 @@ def test_texts_and_comments_are_not_taken_for_depth(text):
 
 def test_too_many_values_and_too_deep_a_tree_are_refused():
     assert problem_of("a = [" + "\n".join(["1," * 400] * 10) + "]") == (
-        "f.toml:0:0: the file holds too many values; expected 2,000 at most"
+        "f.toml:1:1: the file holds too many values; expected 2,000 at most"
     )
     assert problem_of("[[a.b.c]]\nd = [[1]]") == (
-        "f.toml:0:0: values are nested too deep; expected 6 levels at most"
+        "f.toml:1:1: values are nested too deep; expected 6 levels at most"
     )
 
 

@@ -46,9 +46,8 @@ def _eyes_closed_after(plan: Plan) -> tuple[int, ...]:
         segment.station
         for segment in plan.segments
         if segment.kind is Kind.RECOVER
-        and segment.station
         and segment.drill in known
-        and known[segment.drill].eyes_closed
+        and known[segment.drill or ""].eyes_closed
     }
     return tuple(sorted(number for number in after if number))
 

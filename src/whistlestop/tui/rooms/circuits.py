@@ -157,25 +157,26 @@ class CircuitsRoom(ChoosingRoom[None]):
             case "enter" if self._circuit_id() is not None:
                 if self.found and self.may(key):
                     self.rooms.open_sheet(self.found.listed[self.chosen].circuit)
-            case "r" if self.offer:
+            case "r" | "k" if self.offer:
                 if self.may(key):
-                    self.rooms.resume(self.offer.session_id)
-            case "k" if self.offer:
-                if self.may(key):
-                    self._left_alone.add(self.offer.session_id)
-                    self.say("It is kept in the log as it is.")
+                    self._take_offer(self.offer, resume=key == "r")
             case "a" if self.found and self.found.last:
                 if self.may(key, on_arrival=False):
                     self.rooms.again()
-            case "l":
-                if self.may(key):
-                    self.rooms.open_log()
-            case "q":
-                if self.may(key, on_arrival=False):
-                    self.rooms.leave()
+            case "l" if self.may(key):
+                self.rooms.open_log()
+            case "q" if self.may(key, on_arrival=False):
+                self.rooms.leave()
             case _:
                 return False
         return True
+
+    def _take_offer(self, offer: words.Offer, *, resume: bool) -> None:
+        if resume:
+            self.rooms.resume(offer.session_id)
+            return
+        self._left_alone.add(offer.session_id)
+        self.say("It is kept in the log as it is.")
 
     def _circuit_id(self) -> str | None:
         if self.found is None or not self.found.listed:

@@ -18,7 +18,7 @@ from whistlestop.tui.rooms.guard import Guard
 from whistlestop.tui.rooms.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Laid, Page, RowsOnDemand
-from whistlestop.tui.widgets.safe_text import BLANK, Span, cut, row
+from whistlestop.tui.widgets.safe_text import BLANK, Span, Tone, row, wrapped
 from whistlestop.tui.widgets.title_line import title_row
 
 Result = TypeVar("Result")
@@ -29,6 +29,7 @@ LONE_KEYS: Final = frozenset(
     for name in ("shift", "control", "alt", "super", "hyper", "meta")
 ) | {"caps_lock", "num_lock", "scroll_lock", "iso_level3_shift", "iso_level5_shift"}
 _AIRY: Final = 20
+_MOST_WORDS: Final = 3
 
 
 class Room(Screen[Result]):
@@ -37,8 +38,7 @@ class Room(Screen[Result]):
     AUTO_FOCUS: ClassVar[str | None] = ""
     DEFAULT_CSS = """
     Room { background: $background; layout: vertical; }
-    Room > .edge { height: 1; }
-    Room > .words { height: auto; max-height: 3; }
+    Room > #title, Room > #words, Room > #keys { height: 1; }
     """
     has_help: ClassVar[bool] = True
 
@@ -105,6 +105,8 @@ class Room(Screen[Result]):
         """Bring everything on screen up to date."""
         if not self.is_mounted:
             return
+        spoken = self._spoken(self.size.width)
+        self.query_one("#words", Page).styles.height = max(1, len(spoken))
         for page in self.query(Page):
             page.lay_out(follow=self.follow)
 
@@ -116,7 +118,6 @@ class Room(Screen[Result]):
         yield Page(
             self._lay_title,
             id="title",
-            classes="edge",
             scrolls=False,
             ascii_only=folded,
         )
@@ -124,14 +125,12 @@ class Room(Screen[Result]):
         yield Page(
             self._lay_words,
             id="words",
-            classes="edge",
             scrolls=False,
             ascii_only=folded,
         )
         yield Page(
             self._lay_keys,
             id="keys",
-            classes="edge",
             scrolls=False,
             ascii_only=folded,
         )
@@ -162,9 +161,11 @@ class Room(Screen[Result]):
 
     def _lay_words(self, cells: int, lines: int) -> Laid:
         del lines
-        if self.said:
-            return Laid((row("  ", Span(cut(self.said, cells - 3), "bold")),))
-        return Laid((row("  ", Span(cut(self.standing_words(), cells - 3), "dim")),))
+        tone: Tone = "bold" if self.said else "dim"
+        return Laid([row("  ", Span(line, tone)) for line in self._spoken(cells)])
+
+    def _spoken(self, cells: int) -> list[str]:
+        return wrapped(self.said or self.standing_words(), cells - 3)[:_MOST_WORDS]
 
     def _lay_keys(self, cells: int, lines: int) -> Laid:
         del lines
@@ -217,5 +218,4 @@ class ModalRoom(Room[Result], ModalScreen[Result]):
 
     DEFAULT_CSS = """
     ModalRoom { background: $background; layout: vertical; align: left top; }
-    ModalRoom > .edge { height: 1; }
     """

@@ -34,8 +34,7 @@ _GAP: Final = 4
 _RING_CELLS: Final = 38
 _TABLE_WIDEST: Final = 86
 STOP_RULE: Final = (
-    "Sharp pain, dizziness or pressure in the chest: stop. "
-    "One key, {key}, ends a session for your health."
+    "Sharp pain, dizziness, chest pressure: stop. {key} ends a session for health."
 )
 
 

@@ -24,7 +24,7 @@ Setting = Literal["loops", "work", "recover"]
 SETTINGS: Final[tuple[Setting, ...]] = ("loops", "work", "recover")
 
 
-class Refused(Exception):  # noqa: N818 -- it is no fault of the program
+class Refused(Exception):
     """A change that cannot be made; its text is a sentence."""
 
 

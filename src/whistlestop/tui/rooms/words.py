@@ -51,7 +51,7 @@ def counted(count: int, one: str) -> str:
 
 
 def shape_words(circuit: Circuit) -> str:
-    """Say how large a circuit is: 10 stations × 3."""
+    """Say how large a circuit is: 10 stations, 3 times over."""
     return f"{counted(len(circuit.stations), 'station')} × {circuit.loops}"
 
 
@@ -78,7 +78,7 @@ def percent_words(done_ms: int, plan_ms: int) -> str:
 
 
 def seconds_words(values_ms: Sequence[int]) -> str:
-    """Say seconds, or their range where they differ: 40, or 30–40."""
+    """Say seconds, or their range where they differ: 40, or 30 to 40."""
     if not values_ms:
         return "–"
     low, high = min(values_ms), max(values_ms)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from whistlestop.tui.widgets.safe_text import Row, Span, row, shown, width_of
+from whistlestop.tui.widgets.safe_text import Row, Span, cut, row, width_of
 
 _GAP: Final = "   "
 
@@ -37,5 +37,5 @@ def _set(entries: Sequence[KeyEntry]) -> Row:
     spans: list[Span] = []
     for entry in entries:
         spans += row(_GAP) if spans else row("  ")
-        spans += row(Span(entry.key, "bold"), " ", Span(shown(entry.words, 60), "dim"))
+        spans += row(Span(entry.key, "bold"), " ", Span(cut(entry.words, 60), "dim"))
     return tuple(spans)

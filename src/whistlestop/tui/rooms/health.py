@@ -1,0 +1,91 @@
+"""What to do after a stop for health: signs, then acts, the gravest first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.library.cautions import HEALTH_STOP, HealthLevel
+from whistlestop.tui.raster import block_text
+from whistlestop.tui.rooms.room import ModalRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import Laid
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
+
+_WIDEST: Final = 100
+_HEADLINE_FROM: Final = 38
+HEADLINE: Final = "STOPPED"
+
+
+def level_rows(level: HealthLevel, cells: int, *, listed: bool) -> list[Row]:
+    """Say one level: signs first, as a list or in one run, then each act."""
+    rows: list[Row] = [row(Span(level.title, "bold"))]
+    if listed:
+        for sign in level.signs:
+            rows += [row("  ", line) for line in wrapped(f"· {sign}", cells - 2)]
+    else:
+        said = "; ".join(level.signs)
+        rows += [row(line) for line in wrapped(said, cells)]
+    rows += [BLANK] if listed else []
+    for act in level.actions:
+        for line in wrapped(f"→ {act}", cells):
+            rows.append(row(Span(line, "bold")))
+    return rows
+
+
+def health_rows(cells: int, lines: int, *, ascii_only: bool = False) -> list[Row]:
+    """Say what to do, as roomily as the screen allows; the gravest is never below."""
+    width = min(_WIDEST, cells - 4)
+    roomy = lines >= _HEADLINE_FROM
+    rows: list[Row] = []
+    if roomy:
+        letters = block_text(
+            HEADLINE, max_width=width, max_rows=5, ascii_only=ascii_only
+        )
+        rows += [row(Span(line, "bold")) for line in letters]
+        rows.append(BLANK)
+    total = sum(len(level_rows(one, width, listed=True)) + 1 for one in HEALTH_STOP)
+    listed = len(rows) + total <= lines
+    for level in HEALTH_STOP:
+        rows += [*level_rows(level, width, listed=listed), BLANK]
+    return [(Span("  "), *one) if one else BLANK for one in rows]
+
+
+class HealthScreen(ModalRoom[None]):
+    """Stands before the close-out of a session that was stopped for health."""
+
+    has_help = False
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Say what happened to the clock."""
+        return "Stopped for health", "", "the clock stands, the record is kept"
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """One way on."""
+        return [KeyEntry("Enter", "to the close-out"), KeyEntry("↑ ↓", "more", 1)]
+
+    def standing_words(self) -> str:
+        """The number to call is whoever's is local."""
+        return "In an emergency call your local emergency number."
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """What to do."""
+        folded = self.house.settings.screen.ascii
+        return Laid(health_rows(cells, lines - 1, ascii_only=folded))
+
+    def press(self, key: str) -> bool:
+        """Read on, or go to the close-out."""
+        match key:
+            case "enter":
+                if self.may(key, on_arrival=False):
+                    self.dismiss(None)
+            case "down" | "up":
+                self.page.move_by(1 if key == "down" else -1)
+                self.follow = False
+            case "pagedown" | "pageup":
+                lines = self.page.size.height - 2
+                self.page.move_by(lines if key == "pagedown" else -lines)
+                self.follow = False
+            case _:
+                return False
+        return True

@@ -1,0 +1,99 @@
+"""The key list: every key that acts in a session, as it is mapped now."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.driver.keymap import DEFAULTS, Keymap, key_label
+from whistlestop.tui.rooms.room import ModalRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import Laid
+from whistlestop.tui.widgets.safe_text import BLANK, Column, Row, Span, beside, fit, row
+
+_GROUPS: Final = (
+    ("Going on", ("pause", "next", "back", "restart", "skip", "undo")),
+    ("Changing", ("longer", "shorter", "drop_loop")),
+    ("Noting", ("easier", "harder", "load", "count", "discomfort")),
+    ("Sound", ("mute", "voice", "pacing")),
+    ("Ending", ("stop", "health")),
+    ("Help", ("keys",)),
+)
+_EFFORT: Final = (
+    ("0-9", "effort of the loop just done"),
+    ("1 then 0", "effort 10"),
+    (", or .", "half a point more"),
+    ("Backspace", "take it back"),
+)
+_COLUMN_CELLS: Final = 52
+_KEY_CELLS: Final = 18
+
+
+def key_rows(keymap: Keymap, cells: int) -> list[Row]:
+    """List all actions in groups, in two columns where they fit."""
+    grouped = {action for _, actions in _GROUPS for action in actions}
+    others = tuple(action for action in keymap.keys if action not in grouped)
+    groups = (*_GROUPS, ("Also", others)) if others else _GROUPS
+    blocks = [_group(keymap, title, actions) for title, actions in groups]
+    effort: list[Row] = [row(Span("Effort", "bold"))]
+    effort += [_line(keys, words) for keys, words in _EFFORT]
+    blocks.insert(3, [*effort, BLANK])
+    two = cells >= 2 * (_KEY_CELLS + 18)
+    if not two:
+        rows = [one for block in blocks for one in block]
+    else:
+        own = min(_COLUMN_CELLS, (cells - 4) // 2)
+        left = [one for block in blocks[:3] for one in block]
+        right = [one for block in blocks[3:] for one in block]
+        rows = beside([Column(left, own), Column(right, own)], 2)
+    rows = [(Span("  "), *one) if one else BLANK for one in rows]
+    for problem in keymap.problems:
+        rows.append(row("  ", Span(problem, "dim")))
+    return rows
+
+
+def _group(keymap: Keymap, title: str, actions: Sequence[str]) -> list[Row]:
+    rows: list[Row] = [row(Span(title, "bold"))]
+    for action in actions:
+        keys = ", ".join(key_label(key) for key in keymap.keys.get(action, ()))
+        rows.append(_line(keys, DEFAULTS[action][1] if action in DEFAULTS else action))
+    return [*rows, BLANK]
+
+
+def _line(keys: str, words: str) -> Row:
+    return row(Span(fit(keys, _KEY_CELLS - 1) + " "), Span(words, "dim"))
+
+
+class KeysScreen(ModalRoom[None]):
+    """The list of keys; it goes as it came."""
+
+    has_help = False
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room."""
+        return "Keys in a session", "", ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """The way back."""
+        return [KeyEntry("Esc", "back")]
+
+    def standing_words(self) -> str:
+        """Other rooms name theirs themselves."""
+        return "Every other room names its keys on its lowest line."
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """The list."""
+        del lines
+        return Laid(key_rows(self.house.keymap, cells))
+
+    def press(self, key: str) -> bool:
+        """Close, or read on."""
+        if key in {"escape", "enter"} or self.house.keymap.action(key) == "keys":
+            if self.may("close"):
+                self.dismiss(None)
+        elif key in {"down", "up"}:
+            self.page.move_by(1 if key == "down" else -1)
+            self.follow = False
+        else:
+            return False
+        return True
