@@ -17,6 +17,7 @@ from whistlestop.engine.clock import Clock, Reading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
     Command,
+    Do,
     EnterSessionEffort,
     Gap,
     to_fields,
@@ -142,6 +143,7 @@ class Session:
         events = self.engine.start()
         self._take(events)
         self._plan_sound(anew=True)
+        self._sound_now(events)
         return events
 
     def carry_on(self, gap_ms: int) -> list[Event]:
@@ -167,7 +169,8 @@ class Session:
             CommandRejected: It is not legal at this moment; nothing changed.
         """
         events = self.tick()
-        return events + self._input(command, self.now_ms)
+        # The time of that tick: so nothing else comes due with the command.
+        return events + self._input(command, self._last_awake_ms - self._origin_ms)
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
@@ -203,11 +206,16 @@ class Session:
         events = self.engine.handle(command, t_ms)
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
-        self._plan_sound(anew=True)
-        for event in events:
-            if isinstance(event, Answered):
-                self.sound.now(event.cue.value)
+        # An entry moves nothing, so it must not cut a tone that is sounding.
+        self._plan_sound(anew=isinstance(command, (Do, Gap)))
+        self._sound_now(events)
         return events
+
+    def _sound_now(self, events: Sequence[Event]) -> None:
+        """Sound what is due at this very moment: no plan can be early enough."""
+        for event in events:
+            if (name := heard_as(event)) is not None:
+                self.sound.now(name)
 
     def _take(self, events: Sequence[Event]) -> None:
         """Write down what follows from the inputs."""

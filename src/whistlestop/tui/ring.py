@@ -14,6 +14,7 @@ from typing import Final, Literal, NamedTuple
 Role = Literal["present", "next", "done", "other"]
 
 MOST_STATIONS: Final = 30
+_DOTS: Final = 60
 _STEPS: Final = 1440  # points of the oval that are measured, four to a degree
 _SQUARENESS: Final = (2.0, 2.6, 4.0, 8.0)  # from an oval to a box with round corners
 
@@ -81,6 +82,31 @@ def floor_ring(  # noqa: PLR0913 -- all but one go by name
         grid[row][start : start + len(label)] = label
         spans.append(Span(row, start, len(label), role, station))
     return FloorRing(tuple("".join(line) for line in grid), tuple(spans))
+
+
+@lru_cache(maxsize=64)
+def ring_path(n: int, *, width: int, height: int) -> tuple[tuple[int, int], ...]:
+    """List cells (row, column) of a dotted path between the stations of a ring.
+
+    None lies within two cells of a station; there are none where `floor_ring` has
+    no oval to set its stations on.
+    """
+    cells = len(str(n)) + 2
+    for squareness in _SQUARENESS:
+        places = _oval_places(n, (width, height), cells, squareness)
+        if places is None or not _is_apart(places, cells + 1):
+            continue
+        dots = _oval_places(_DOTS, (width, height), cells, squareness) or ()
+        shifted = [(row, col + cells // 2) for row, col in dots]
+        return tuple(
+            dot
+            for dot in dict.fromkeys(shifted)
+            if not any(
+                abs(dot[0] - row) < 2 and col - 3 < dot[1] < col + cells + 3
+                for row, col in places
+            )
+        )
+    return ()
 
 
 def _check(

@@ -87,6 +87,8 @@ class FloorModel:
     next_facts: str
     next_is_loud: bool
     place: str
+    loop: int | None
+    loops: int
     finish: str
     sound: str
     saved: str
@@ -119,6 +121,8 @@ def floor_model(view: View, around: Around) -> FloorModel:
         next_facts=_next_facts(view),
         next_is_loud=view.kind is not Kind.WORK or view.left_ms <= NEXT_LOUD_MS,
         place=_place(view),
+        loop=view.loop,
+        loops=view.loops,
         finish=_finish(view, around.wall),
         sound=around.sound,
         saved=around.saved,

@@ -11,9 +11,9 @@ from typing import Final, NamedTuple
 from whistlestop.domain.text import fold_call_name
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.model import EffortCard, FloorModel
-from whistlestop.tui.frames import fit_cells, frame, track
+from whistlestop.tui.frames import fit_cells, frame
 from whistlestop.tui.raster import block_text, clock_digits
-from whistlestop.tui.ring import floor_ring
+from whistlestop.tui.ring import floor_ring, ring_path
 
 RING_FROM_WIDTH: Final = 108
 RING_FROM_HEIGHT: Final = 26
@@ -371,16 +371,27 @@ class _Brush:
         if not box.height or not model.stations:
             return
         places = {number: index for index, number in enumerate(model.stations, 1)}
+        width = box.width - 4
+        height = min(box.height - 2, max(9, width // 2))
         drawn = floor_ring(
             len(model.stations),
             present=places.get(model.present or 0),
             next_=places.get(model.coming or 0),
             done=frozenset(places[n] for n in model.done if n in places),
-            width=box.width - 4,
-            height=min(box.height - 2, max(9, (box.width - 4) // 2)),
+            width=width,
+            height=height,
             ascii_only=self._ascii,
         )
         y = box.y + max(0, (box.height - len(drawn.lines)) // 2)
+        for row, column in ring_path(len(places), width=width, height=height):
+            dot = "." if self._ascii else "·"
+            self._canvas.put(box.x + 3 + column, y + row, dot, "dim")
+        self._middle(
+            f"loop {model.loop} of {model.loops}" if model.loop else "",
+            Box(box.x + 3, y, width, 1),
+            y + len(drawn.lines) // 2,
+            "dim",
+        )
         self._canvas.block(box.x + 3, y, drawn.lines, "dim")
         for span in drawn.spans:
             text = drawn.lines[span.row][span.col : span.col + span.length]
@@ -405,9 +416,10 @@ class _Brush:
     def total(self, box: Box) -> None:
         """How far the whole session is."""
         if box.height:
-            line = track(
-                box.width - 2, self._model.total_permille, ascii_only=self._ascii
-            )
+            width = box.width - 2
+            done = width * self._model.total_permille // 1000
+            heavy, thin = ("=", "-") if self._ascii else ("━", "─")
+            line = heavy * done + thin * (width - done)
             self._canvas.put(box.x + 1, box.y, line, "dim")
 
     def keys(self, box: Box) -> None:

@@ -1,0 +1,99 @@
+"""An application that only has rooms: it writes down what they ask of it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from textual.app import App
+from textual.pilot import Pilot
+from textual.screen import Screen
+
+from tests.support.house import HouseForTests
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.plan import Plan
+from whistlestop.tui.picture import picture, screen_strips
+from whistlestop.tui.theme import THEMES, palette
+
+SIZES = ((80, 24), (120, 40), (200, 60))
+
+
+class RoomsApp(App[None]):
+    """Shows one room; `asked` is what it asked for, `results` what it gave back."""
+
+    ENABLE_COMMAND_PALETTE = False
+
+    def __init__(
+        self,
+        house: HouseForTests,
+        room: Screen[Any],
+        theme: str = "whistlestop-dark",
+    ) -> None:
+        super().__init__()
+        self.house = house
+        self.asked: list[tuple[object, ...]] = []
+        self.results: list[object] = []
+        self._room = room
+        for one in THEMES:
+            self.register_theme(one)
+        self.theme = theme
+
+    def on_mount(self) -> None:
+        self.push_screen(self._room, self.results.append)
+
+    def open_sheet(self, circuit: Circuit) -> None:
+        self.asked.append(("open_sheet", circuit.id))
+
+    def begin(self, plan: Plan) -> None:
+        self.asked.append(("begin", plan))
+
+    def again(self) -> None:
+        self.asked.append(("again",))
+
+    def resume(self, session_id: str) -> None:
+        self.asked.append(("resume", session_id))
+
+    def open_log(self) -> None:
+        self.asked.append(("open_log",))
+
+    def leave(self) -> None:
+        self.asked.append(("leave",))
+
+
+async def settle(pilot: Pilot[Any]) -> None:
+    """Wait for threads of the room, and for what they brought to be painted."""
+    await pilot.pause()
+    await pilot.app.workers.wait_for_complete()
+    await pilot.pause()
+    await pilot.pause()
+
+
+async def press(pilot: Pilot[Any], *keys: str, after_ms: int = 1_000) -> None:
+    """Press keys one by one, each a while after the one before on the house's clock."""
+    for key in keys:
+        pilot.app.house.standing.now_ms += after_ms  # type: ignore[attr-defined]
+        await pilot.press(key)
+    await pilot.pause()
+
+
+def texts(app: App[Any]) -> list[str]:
+    """The lines on screen, as text."""
+    return [
+        "".join(segment.text for segment in strip if not segment.control)
+        for strip in screen_strips(app)
+    ]
+
+
+def whole(app: App[Any]) -> str:
+    """All lines on screen in one text."""
+    return "\n".join(line.rstrip() for line in texts(app))
+
+
+def drawn(app: App[Any], title: str) -> str:
+    """The screen as a picture, in the colours of its theme."""
+    inks = palette(app.theme)
+    return picture(
+        screen_strips(app),
+        title=title,
+        foreground=inks.text.fg,
+        background=inks.background,
+    )
