@@ -145,7 +145,7 @@ def test_a_gap_anywhere_ends_in_a_pause_at_that_place(place: str) -> None:
 
 def test_a_key_pressed_on_waking_meets_the_gap_first() -> None:
     """The command comes before the next tick: it still acts on a paused session."""
-    drive = Drive(plan()).begin()
+    drive = Drive(plan(station(1), station(2))).begin()
     drive.go(20_000)
     drive.clock.sleep(10_000)
     drive.do(Do.NEXT)

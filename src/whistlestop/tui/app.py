@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import os
 import signal
+import sys
+import traceback
 from typing import Any, ClassVar
 
 from textual.app import App
@@ -52,7 +54,7 @@ class WhistlestopApp(App[None]):
         self.awake = KeepAwake()
         self._plan = plan
         self._resume = resume
-        self._signalled = 0
+        self.failure = ""
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
@@ -63,13 +65,13 @@ class WhistlestopApp(App[None]):
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
         from whistlestop.tui.rooms.circuits import CircuitsRoom
 
-        await self.push_screen(CircuitsRoom(self.house))
+        await self.push_screen(CircuitsRoom())
         for problem in self.house.problems:
             self.notify(problem, severity="warning", markup=False)
         if not self.house.remembered().notice_acknowledged:
             from whistlestop.tui.rooms.notice import NoticeScreen
 
-            self.push_screen(NoticeScreen(self.house), self._go)
+            self.push_screen(NoticeScreen(), self._go)
         else:
             self._go(None)
 
@@ -85,13 +87,13 @@ class WhistlestopApp(App[None]):
         """Show a circuit before it is done."""
         from whistlestop.tui.rooms.sheet import SheetRoom
 
-        self.push_screen(SheetRoom(self.house, circuit))
+        self.push_screen(SheetRoom(circuit))
 
     def open_log(self) -> None:
         """Show what was done."""
         from whistlestop.tui.rooms.log import LogRoom
 
-        self.push_screen(LogRoom(self.house))
+        self.push_screen(LogRoom())
 
     def again(self) -> None:
         """Do the last session's plan again."""
@@ -154,7 +156,7 @@ class WhistlestopApp(App[None]):
             return
         from whistlestop.tui.rooms.close_out import CloseOutRoom
 
-        self.push_screen(CloseOutRoom(self.house, self.running), self._after_close_out)
+        self.push_screen(CloseOutRoom(self.running), self._after_close_out)
 
     def _after_close_out(self, how: str | None) -> None:
         if how == "reopened":
@@ -189,7 +191,6 @@ class WhistlestopApp(App[None]):
                 return
 
     def _end_by_signal(self, number: int) -> None:
-        self._signalled = number
         self.exit(return_code=128 + number)
 
     def repaint(self) -> None:
@@ -206,9 +207,31 @@ class WhistlestopApp(App[None]):
         super()._handle_exception(error)
 
     def _fatal_error(self) -> None:
-        """Say what happened without a traceback: it would show what was typed."""
-        self.bell()
+        """Leave without a traceback on the screen: it would show what was typed."""
         self._close_messages_no_wait()
+
+    def _print_error_renderables(self) -> None:
+        """Say in one line that something failed, and where the details are."""
+        self._exit_renderables.clear()
+        error = self._exception
+        if error is None:
+            return
+        where = _keep_details(self.house, error)
+        self.failure = (
+            f"whistlestop: an unexpected fault ({type(error).__name__}); "
+            f"the session is kept{where}"
+        )
+
+
+def _keep_details(house: House, error: BaseException) -> str:
+    """Write the traceback, without any values, to the state folder."""
+    try:
+        report = house.places.ensure(house.places.state) / "fault.txt"
+        text = "".join(traceback.format_exception(error))
+        report.write_text(text, encoding="utf-8")
+    except (OSError, WhistlestopError):
+        return ""
+    return f"; details: {report}"
 
 
 def _theme(house: House) -> str:
@@ -224,4 +247,6 @@ def run_app(house: House, **what: Any) -> int:
         app.run(mouse=house.settings.screen.mouse)
     finally:
         app.end_session()
+    if app.failure:
+        print(app.failure, file=sys.stderr)
     return app.return_code or 0

@@ -88,7 +88,7 @@ def floor_ring(  # noqa: PLR0913 -- all but one go by name
 def ring_path(n: int, *, width: int, height: int) -> tuple[tuple[int, int], ...]:
     """List cells (row, column) of a dotted path between the stations of a ring.
 
-    None lies within two cells of a station; there are none where `floor_ring` has
+    None touches a station; there are none where `floor_ring` has
     no oval to set its stations on.
     """
     cells = len(str(n)) + 2
@@ -102,7 +102,7 @@ def ring_path(n: int, *, width: int, height: int) -> tuple[tuple[int, int], ...]
             dot
             for dot in dict.fromkeys(shifted)
             if not any(
-                abs(dot[0] - row) < 2 and col - 3 < dot[1] < col + cells + 3
+                dot[0] == row and col - 3 < dot[1] < col + cells + 2
                 for row, col in places
             )
         )
