@@ -6,7 +6,6 @@ import itertools
 
 import pytest
 from hypothesis import given
-
 from tests.support.plans import (
     LEFT_RIGHT,
     MODERATE,
@@ -17,6 +16,7 @@ from tests.support.plans import (
     station,
     todays,
 )
+
 from whistlestop.domain.circuit import Item
 from whistlestop.domain.cues import LENGTH_MS, CueName
 from whistlestop.domain.plan import Kind

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.plans import MODERATE
+
 from whistlestop.domain.effort import WORDS, Effort, derived_effort, session_load_au
 
 
@@ -62,7 +62,7 @@ def test_efforts_are_read_in_half_points(typed, halves, number):
     "typed", ["", "11", "10.5", "-1", "6.3", "6.", ".5", "x", "6.50", "٣", "1e1"]
 )
 def test_what_is_no_half_point_from_0_to_10_is_refused(typed):
-    with pytest.raises(ValueError, match="effort|half point"):
+    with pytest.raises(ValueError, match=r"effort|half point"):
         Effort.parse(typed)
 
 

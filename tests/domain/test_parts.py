@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.plans import LEFT_RIGHT, MODERATE, THREE_PARTS
+
 from whistlestop.domain.parts import order_in_loop, share_ms
 
 

@@ -7,7 +7,6 @@ import json
 
 import pytest
 from hypothesis import given
-
 from tests.support.plans import (
     MODERATE,
     circuit,
@@ -17,6 +16,7 @@ from tests.support.plans import (
     station,
     todays,
 )
+
 from whistlestop.domain.circuit import Item
 from whistlestop.domain.plan import Kind, Plan
 from whistlestop.domain.tempo import parse_tempo
@@ -101,7 +101,7 @@ BROKEN = {
 
 @pytest.mark.parametrize("change", BROKEN.values(), ids=BROKEN)
 def test_a_damaged_plan_is_a_value_error(change):
-    with pytest.raises(ValueError, match="not readable|is not a valid"):
+    with pytest.raises(ValueError, match=r"not readable|is not a valid"):
         Plan.from_json(_broken(change))
 
 

@@ -7,8 +7,8 @@ import unicodedata
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.plans import MODERATE
+
 from whistlestop.domain.text import (
     CALL_NAME_LIMIT,
     first_hostile,

@@ -7,7 +7,6 @@ import itertools
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
-
 from tests.support.plans import (
     LEFT_RIGHT,
     MODERATE,
@@ -19,6 +18,7 @@ from tests.support.plans import (
     station,
     todays,
 )
+
 from whistlestop.domain.circuit import (
     Item,
     LoopChange,
@@ -46,7 +46,9 @@ def ten_by_three(**changes):
     made = quick_circuit(
         stations=10, work_ms=40_000, recover_ms=20_000, loops=3, loop_break_ms=90_000
     )
-    return compile_plan(circuit(*made.stations, loops=3, loop_break_ms=90_000, **changes))
+    return compile_plan(
+        circuit(*made.stations, loops=3, loop_break_ms=90_000, **changes)
+    )
 
 
 def test_ten_stations_three_loops_last_recovery_kept_are_1980_seconds():
@@ -288,7 +290,8 @@ REFUSED = {
     ),
     "an empty loop": (
         circuit(
-            loops=2, loop_changes={2: LoopChange(stations={1: StationInLoop(skip=True)})}
+            loops=2,
+            loop_changes={2: LoopChange(stations={1: StationInLoop(skip=True)})},
         ),
         "loop 2 has no station left",
     ),

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.plans import MODERATE
+
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.effort_keys import EffortKeys, Typed
 

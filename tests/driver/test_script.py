@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 import pytest
-
 from tests.support.plans import every_place, plan
+
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.engine.commands import Do, EnterEffort

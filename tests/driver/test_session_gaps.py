@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-
 from tests.support.clock import Drive
 from tests.support.plans import every_place, plan, station
+
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do
 from whistlestop.engine.events import CountedIn, Event, RowClosed

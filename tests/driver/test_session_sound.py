@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-
 from tests.support.clock import Drive
 from tests.support.plans import every_place, plan, station
+
 from whistlestop.domain.timeline import plan_document
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterCount, EnterEffort, EnterNote
@@ -160,7 +160,7 @@ def test_a_pause_moves_every_later_cue_by_exactly_its_length() -> None:
     moved = [
         (t - 10_321, cue)
         for t, cue in planned_ms(paused)
-        if t > 38_000 + 10_321 and cue not in {"resume"}
+        if t > 38_000 + 10_321 and cue != "resume"
     ]
     assert later
     assert moved[: len(later)] == later

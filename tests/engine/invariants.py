@@ -1,8 +1,8 @@
-"""A recorded session, and every rule that it must keep.
+"""Every rule that a recorded session must keep.
 
-`Run` drives an engine and remembers each step. `violations` judges the record
-against a clock of its own (`_Clock`), which knows commands and gates and asks
-the engine nothing. Numbers are those of the fifteen invariants of the design:
+`violations` judges the record of a `Run` against a clock of its own (`_Clock`),
+which knows commands and gates and asks the engine nothing. Numbers are those
+of the fifteen invariants of the design:
 
  1 active + paused + gated = elapsed        9 rows = visits - 1, exact lengths
  2 cues exactly once, those before leaving  10 rows and entries only grow
@@ -17,12 +17,12 @@ the engine nothing. Numbers are those of the fifteen invariants of the design:
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Any
+
+from tests.engine.record import Run, Step, state
 
 from whistlestop.domain.cues import LENGTH_MS, Cue
 from whistlestop.domain.plan import Kind, Plan
 from whistlestop.engine.commands import Command, Do, Gap
-from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import (
     CountedIn,
     CueDue,
@@ -36,114 +36,8 @@ from whistlestop.engine.events import (
 )
 from whistlestop.engine.states import Mode
 from whistlestop.engine.track import Track
-from whistlestop.errors import CommandRejected
 
 MOST_STEPS_TO_THE_END = 2_000
-
-
-def state(engine: Engine) -> dict[str, Any]:
-    """All that an engine knows, as values that can be compared."""
-    return {
-        name: value
-        for name, value in vars(engine).items()
-        if name not in {"plan", "unreported", "_unreported"}
-    }
-
-
-@dataclass
-class Step:
-    """One call of the engine: an advance, or a command at a moment."""
-
-    now_ms: int
-    command: Command | None
-    accepted: bool
-    before: dict[str, Any]
-    after: dict[str, Any]
-    events: list[Event]
-    next_due: int | None
-
-
-class Run:
-    """A session that is driven and recorded. `inputs` is its journal."""
-
-    def __init__(
-        self,
-        plan: Plan,
-        *,
-        count_in_ms: int = 3_000,
-        engine_class: type[Engine] = Engine,
-    ) -> None:
-        self.plan = plan
-        self.count_in_ms = count_in_ms
-        self.engine_class = engine_class
-        self.engine = engine_class(plan, count_in_ms=count_in_ms)
-        self.now_ms = 0
-        self.inputs: list[tuple[int, Command]] = []
-        self.steps: list[Step] = []
-        self._step(None, 0, self.engine.start)
-
-    @property
-    def events(self) -> list[Event]:
-        return [event for step in self.steps for event in step.events]
-
-    def wait(self, ms: int) -> None:
-        """Let time pass."""
-        self.until(self.now_ms + ms)
-
-    def until(self, now_ms: int) -> None:
-        """Tell the engine a time, which may lie before the last one."""
-        self.now_ms = max(self.now_ms, now_ms)
-        self._step(None, now_ms, lambda: self.engine.advance(now_ms))
-
-    def do(self, command: Command, at_ms: int | None = None) -> bool:
-        """Give a command now (or at another time told); say if it was taken."""
-        told_ms = self.now_ms if at_ms is None else at_ms
-        self.until(told_ms)
-        step = self._step(command, told_ms, lambda: self.engine.handle(command, told_ms))
-        if step.accepted:
-            # What a journal keeps is the time at which it counted.
-            self.inputs.append((self.engine.t_ms, command))
-        return step.accepted
-
-    def _step(self, command, now_ms, call) -> Step:
-        before = state(self.engine)
-        try:
-            events, accepted = call(), True
-        except CommandRejected:
-            events, accepted = [], False
-        step = Step(
-            now_ms,
-            command,
-            accepted,
-            before,
-            state(self.engine),
-            events,
-            self.engine.next_due(),
-        )
-        self.steps.append(step)
-        return step
-
-    def again(self, ticks: int = 0) -> tuple[Engine, list[Event], list[dict[str, Any]]]:
-        """The same inputs through a new engine, with some ticks before each.
-
-        Returns the engine, its events, and its state after each input.
-        """
-        engine = self.engine_class(self.plan, count_in_ms=self.count_in_ms)
-        events, states = engine.start(), []
-        for now_ms, command in self.inputs:
-            events += _ticked(engine, now_ms, ticks)
-            events += engine.handle(command, now_ms)
-            states.append(state(engine))
-        events += _ticked(engine, self.now_ms, ticks)
-        events += engine.advance(self.now_ms)
-        return engine, events, states
-
-
-def _ticked(engine: Engine, now_ms: int, ticks: int) -> list[Event]:
-    start, events = engine.t_ms, []
-    for number in range(1, ticks + 1):
-        events += engine.advance(start + (now_ms - start) * number // (ticks + 1))
-    return events
 
 
 def violations(run: Run) -> list[str]:
@@ -313,9 +207,9 @@ class _Audit:
 
     def _legal(self, step: Step) -> None:
         clock, command = self.clock, step.command
-        if clock.state == "ended" and command not in (None, Do.REOPEN):
-            if isinstance(command, (Do, Gap)):
-                self.wrong(f"8: {command} was taken after the end")
+        moving = isinstance(command, (Do, Gap)) and command is not Do.REOPEN
+        if clock.state == "ended" and moving:
+            self.wrong(f"8: {command} was taken after the end")
         if command is Do.PAUSE and (clock.state == "paused" or clock.gate):
             self.wrong("8: a pause was taken while paused or at a gate")
         if command is Do.RESUME and clock.state != "paused":
@@ -429,9 +323,7 @@ class _Audit:
         ]
         best: dict[int, int] = {}
         for row in rows:
-            best[row.segment] = max(
-                best.get(row.segment, 0), min(row.ms, row.plan_ms)
-            )
+            best[row.segment] = max(best.get(row.segment, 0), min(row.ms, row.plan_ms))
         planned = sum(
             s.duration_ms
             for s in self.plan.segments
@@ -489,6 +381,5 @@ class _Audit:
 def _covered(cue: Cue, fired: tuple[Cue, ...]) -> bool:
     """Whether a tone that sounds already leaves no room for this one."""
     return any(
-        other.at_ms <= cue.at_ms < other.at_ms + LENGTH_MS[other.cue]
-        for other in fired
+        other.at_ms <= cue.at_ms < other.at_ms + LENGTH_MS[other.cue] for other in fired
     )

@@ -5,7 +5,7 @@ The numbers are those of the design's fifteen; `invariants` says them all.
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -14,9 +14,10 @@ from hypothesis.stateful import (
     precondition,
     rule,
 )
-
-from tests.engine.invariants import Run, state, violations
+from tests.engine.invariants import violations
+from tests.engine.record import Run, state
 from tests.support.plans import FEW, session_plans
+
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import (
     Do,
@@ -42,7 +43,9 @@ WAITS = st.one_of(
 # Ends are rare, so that most sessions live long enough to meet something.
 MOVES = st.sampled_from([do for do in Do if do not in (Do.STOP, Do.HEALTH)])
 ENTRIES = st.one_of(
-    st.builds(EnterEffort, st.integers(1, 3), st.none() | st.builds(Effort, st.just(13))),
+    st.builds(
+        EnterEffort, st.integers(1, 3), st.none() | st.builds(Effort, st.just(13))
+    ),
     st.sampled_from(
         [
             EnterSessionEffort(Effort(12)),
@@ -148,5 +151,5 @@ class Session(RuleBasedStateMachine):
             assert state(earlier) == expected
 
 
-Session.TestCase.settings = settings(FEW, max_examples=60, stateful_step_count=40)
+Session.TestCase.settings = settings(FEW, max_examples=250, stateful_step_count=50)
 TestRandomSessions = Session.TestCase

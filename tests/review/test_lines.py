@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import plan, station
+
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (

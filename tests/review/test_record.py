@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import MODERATE, every_place, plan, session_plans, station
+
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import Plan

@@ -111,7 +111,7 @@ class Recorder:
             self._process = subprocess.Popen(
                 [
                     *("parec", "-d", "cue.monitor", "--raw", "--rate=44100"),
-                    *("--channels=1", "--format=s16le", "--latency-msec=50"),
+                    *("--channels=1", "--format=s16le", "--latency-msec=100"),
                 ],
                 env={**server.environment, "PULSE_SERVER": server.address},
                 stdout=file,

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta, timezone
 from typing import Any
 
 from tests.support.recording_sound import RecordingSound
+
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Reading

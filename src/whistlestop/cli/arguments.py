@@ -5,13 +5,22 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 from pathlib import Path
+from typing import NoReturn
 
 from whistlestop import __version__
+from whistlestop.domain.text import shown
+
+
+class _Parser(argparse.ArgumentParser):
+    """Says what is wrong without repeating control characters to a terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(shown(message))
 
 
 def build_parser() -> argparse.ArgumentParser:
     """The parser of the whole command line."""
-    common = argparse.ArgumentParser(add_help=False)
+    common = _Parser(add_help=False)
     common.add_argument(
         "--home",
         type=Path,
@@ -19,7 +28,7 @@ def build_parser() -> argparse.ArgumentParser:
         metavar="DIR",
         help="keep everything the program writes under DIR",
     )
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="whistlestop",
         parents=[common],
         description="Run timed exercise circuits live, and keep the record.",

@@ -24,7 +24,7 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterVariant,
 )
-from whistlestop.engine.events import Event
+from whistlestop.engine.events import Ending, Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import view
 from whistlestop.errors import CommandRejected
@@ -91,6 +91,8 @@ class PlainRun:
 
     def close_out(self) -> None:
         """Ask for what is said after the session, while anybody is listening."""
+        if self._session.engine.ending is Ending.HEALTH:
+            _say_what_to_do()
         if self._keyboard.is_open and not self._script:
             say(
                 "effort of the whole session 0 to 10, then a note; "
@@ -200,6 +202,15 @@ class PlainRun:
             return None
 
 
+def _say_what_to_do() -> None:
+    """After a stop for health: signs, then acts, the gravest first."""
+    from whistlestop.library.cautions import HEALTH_STOP
+
+    for level in HEALTH_STOP:
+        say(f"{level.title}: {'; '.join(level.signs)}")
+        say(*(f"- {act}" for act in level.actions))
+
+
 def _typed(word: str, rest: str) -> Command:
     """A command with words after it.
 
@@ -212,7 +223,8 @@ def _typed(word: str, rest: str) -> Command:
         return EnterCount(int(rest[:5]))
     if word == "load":
         return EnterLoad(parse_load(rest).typed)
-    site, *side, level = rest.split()
-    if not site or not level.isdigit():
+    site, *side = rest.split()
+    level = side.pop() if side else ""
+    if not (level.isascii() and level.isdigit()):
         raise ValueError('expected "x SITE SIDE 0 to 10", such as "x knee left 3"')
     return EnterDiscomfort(site, " ".join(side), int(level[:3]))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from whistlestop.cli.keyboard import LineKeyboard
@@ -35,6 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--effort needs --plain")
     house = House(getattr(arguments, "home", None))
     if arguments.resume:
+        _refuse_beside_resume(arguments)
         return _resume(house, arguments)
     plan = _plan(house, arguments)
     if arguments.plain:
@@ -68,6 +71,13 @@ def _plan(house: House, arguments: argparse.Namespace) -> Plan:
             loop_break_ms=_seconds(quick["loop_break"], 0),
         )
     )
+
+
+def _refuse_beside_resume(arguments: argparse.Namespace) -> None:
+    """The session to be resumed has its plan already."""
+    others = ("circuit", "speed", "effort", *_QUICK)
+    if arguments.again or any(getattr(arguments, name) is not None for name in others):
+        raise UsageError("--resume goes with --plain alone, or with nothing")
 
 
 def _seconds(value: int | None, default: int) -> int:
@@ -106,15 +116,15 @@ def _plain(house: House, plan: Plan, arguments: argparse.Namespace) -> int:
     )
 
     keyboard = LineKeyboard()
-    keyboard.is_open = False
+    keyboard.close()
     script = efforts or EffortScript([])
     told = PlainRun(
         running.session, keymap=house.keymap, keyboard=keyboard, script=script
     )
-    with ending_signals() as ended:
+    with _kept(running), ending_signals() as ended:
         told.begin()
         told.run_simulated(clock, arguments.speed)
-    told.close_out()
+        told.close_out()
     return _close(running) or ended.status
 
 
@@ -129,14 +139,25 @@ def _plain_loop(
     told = PlainRun(
         running.session, keymap=house.keymap, keyboard=LineKeyboard(), script=efforts
     )
-    for warning in running.warnings:
-        remark(warning)
-    with ending_signals() as ended:
+    with _kept(running), ending_signals() as ended:
+        for warning in running.warnings:
+            remark(warning)
         if begin:
             told.begin()
         told.run()
         told.close_out()
     return _close(running) or ended.status
+
+
+@contextmanager
+def _kept(running: Running) -> Iterator[None]:
+    """Close the record before any fault goes on its way, such as a closed pipe."""
+    try:
+        yield
+    except BaseException:
+        running.session.close()
+        running.release()
+        raise
 
 
 def _close(running: Running) -> int:

@@ -39,7 +39,7 @@ LENGTH_MS: Final = {
     CueName.STATION_END: 630,
     CueName.LOOP_END: 660,
     CueName.SESSION_END: 1030,
-    CueName.PAUSE: 520,
+    CueName.PAUSE: 470,
     CueName.RESUME: 600,
     CueName.EFFORT: 600,
 }

@@ -10,6 +10,7 @@ from whistlestop.library import drills
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.tui.rooms.words import numbers_words
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
 
 EYES_CLOSED = "EC"
 
@@ -57,7 +58,7 @@ def caution_rows(plan: Plan, cells: int) -> list[Row]:
     found = applied(plan)
     if not found:
         return []
-    rows: list[Row] = [row(Span("Take care", "bold"))]
+    rows: list[Row] = [heading("Take care")]
     for one in found:
         caution = CAUTIONS[one.code]
         where = _where(one.stations, one.drills)

@@ -31,7 +31,7 @@ class ChoosingRoom(Room[Result]):
         """
         spots = self.spots()
         last = len(spots) - 1
-        lines = max(1, self.page.size.height - 2)
+        lines = max(1, self.page.lines - 2)
         match key:
             case "down" if self.chosen < last:
                 self._choose(self.chosen + 1)
@@ -64,8 +64,7 @@ class ChoosingRoom(Room[Result]):
     def _is_in_view(self) -> bool:
         """Whether the page has not been scrolled past the chosen option."""
         spots = self.spots()
-        # The page may have a blank line above its first row.
-        return bool(spots) and spots[self.chosen][0] + 1 >= self.page.in_view.start
+        return bool(spots) and spots[self.chosen][1] >= self.page.in_view.start
 
     def _reach(self, spots: Sequence[tuple[int, int]], line: int) -> int:
         """The option farthest on the way to a line, and at least one away."""

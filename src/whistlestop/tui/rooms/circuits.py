@@ -98,7 +98,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         if found and found.listed:
             entries.append(KeyEntry("Enter", "open its sheet"))
         if self.offer:
-            entries += [KeyEntry("r", "resume"), KeyEntry("k", "keep as it is")]
+            entries += [KeyEntry("r", "resume", 3), KeyEntry("k", "keep as it is", 3)]
         if found and found.last:
             today = self.house.clock.wall().date()
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
@@ -118,8 +118,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         own = min(_WIDEST, cells - _ASIDE_CELLS - 4 if wide else cells)
         today = self.house.clock.wall().date()
         rows: list[Row] = []
-        if self.offer:
-            rows += words.offer_rows(self.offer, today, own)
+        head = words.offer_rows(self.offer, today, own) if self.offer else []
         for index, one in enumerate(found.listed):
             self._spots.append((len(rows), len(rows) + 1))
             rows += words.circuit_rows(
@@ -128,20 +127,17 @@ class CircuitsRoom(ChoosingRoom[None]):
         if not found.listed:
             rows += words.empty_rows(str(self.house.places.circuits), own)
         else:
-            rows.append(words.legend_row(found))
+            rows += words.legend_rows(found, own)
         if found.broken:
             rows += [BLANK, *words.broken_rows(found.broken, own)]
         if not self._spots:
-            return Laid(rows)
-        focus = (
-            0 if self.chosen == 0 else self._spots[self.chosen][0],
-            self._spots[self.chosen][1],
-        )
+            return Laid(rows, head=head)
+        first, last = self._spots[self.chosen]
         if not wide:
-            return Laid(rows, focus)
-        chosen = found.listed[self.chosen]
-        aside = words.aside_rows(chosen, _ASIDE_CELLS, lines)
-        return Laid(rows, focus, aside, cells - own - 3)
+            return Laid(rows, (first, last), head=head, block=words.BLOCK_LINES)
+        aside = words.aside_rows(found.listed[self.chosen], _ASIDE_CELLS, lines)
+        beside = cells - own - 3
+        return Laid(rows, (first, last), aside, beside, head, words.BLOCK_LINES)
 
     # Keys
 

@@ -15,7 +15,7 @@ from whistlestop.domain.duration import clock
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.store.circuit_shelf import Shelf
 from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.ring import floor_ring
+from whistlestop.tui.rooms.floor_lines import floor_rows
 from whistlestop.tui.rooms.words import counted, day_words, shape_words, time_words
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
@@ -26,6 +26,7 @@ from whistlestop.tui.widgets.safe_text import (
     row,
     wrapped,
 )
+from whistlestop.tui.widgets.title_line import heading
 
 _NUMBERS_CELLS: Final = 38
 _DAY_CELLS: Final = 17
@@ -167,16 +168,26 @@ def kit_words(kit: Sequence[str], cells: int) -> str:
     return cut(counted(len(kit), "thing"), cells)
 
 
-def legend_row(found: Found) -> Row:
+def legend_rows(found: Found, cells: int) -> list[Row]:
     """Explain the marks that are in use."""
+    stations = [s for one in found.listed for s in one.circuit.stations]
+    said = ["● one piece"]
+    said += ["◐ in parts"] if any(s.parts for s in stations) else []
+    said += ["╎ waits for a key"] if any(s.hold for s in stations) else []
     gates = any(one.open_gates for one in found.listed)
-    holds = any(
-        station.hold for one in found.listed for station in one.circuit.stations
-    )
-    said = "● whole   ◐ in parts, such as left then right"
-    said += "   ╎ waits for a key" if holds else ""
-    said += "   + your own time" if gates else ""
-    return row("  ", Span(said, "dim"))
+    said += ["+ and your own time"] if gates else []
+    return [row("  ", Span(line, "dim")) for line in _together(said, cells - 2)]
+
+
+def _together(pieces: Sequence[str], cells: int) -> list[str]:
+    """Set pieces on as few lines as hold them whole."""
+    lines: list[str] = []
+    for piece in pieces:
+        if lines and len(lines[-1]) + len(piece) + 3 <= cells:
+            lines[-1] += "   " + piece
+        else:
+            lines.append(piece)
+    return lines
 
 
 def broken_rows(files: Sequence[Broken], cells: int) -> list[Row]:
@@ -184,7 +195,7 @@ def broken_rows(files: Sequence[Broken], cells: int) -> list[Row]:
     if not files:
         return []
     count = counted(len(files), "file")
-    rows = [row("  ", Span(f"{count} that cannot be used", "bold"))]
+    rows = [row("  ", *heading(f"{count} that cannot be used"))]
     for one in files:
         more = f" (and {one.more} more)" if one.more else ""
         rows.append(row("  ", cut(one.name, cells - 2)))
@@ -206,8 +217,10 @@ def offer_rows(offer: Offer, today: date, cells: int) -> list[Row]:
     name = cut(offer.name, max(8, cells - 3 - len(said)))
     return [
         row("  ", Span(f"{name}{said}", "bold")),
-        row("  ", Span("r", "bold"), " resume, paused where it stood     "),
-        row("  ", Span("k", "bold"), " keep it as it is"),
+        row(
+            *row("  ", Span("r", "bold"), " resume, paused where it stood      "),
+            *row(Span("k", "bold"), " keep it as it is"),
+        ),
         BLANK,
     ]
 
@@ -238,13 +251,9 @@ def aside_rows(one: Listed, cells: int, lines: int) -> list[Row]:
     """Show the chosen circuit beside the list: its ring, its stations, its note."""
     count = len(one.circuit.stations)
     rows: list[Row] = [row(Span(cut(one.circuit.name, cells), "bold")), BLANK]
-    tall = min(15, max(0, lines - count - 6))
-    ring = floor_ring(
-        count, present=None, next_=None, done=frozenset(), width=cells, height=tall
-    )
-    rows += [row(line) for line in ring.lines]
-    if ring.lines:
-        rows.append(BLANK)
+    tall = min(13, max(0, lines - count - 6))
+    drawn = floor_rows(count, frozenset(), cells, tall)
+    rows += [*drawn, BLANK] if drawn else []
     for number, station in enumerate(one.circuit.stations, 1):
         load = f"  {station.load.typed}" if station.load else ""
         name = fit(station.name, cells - 4 - len(load))

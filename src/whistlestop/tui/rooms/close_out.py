@@ -101,9 +101,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def standing_words(self) -> str:
         """What a digit would enter now."""
-        if self.chosen == 0:
-            return "How hard was all of it? An effort nobody enters stays not entered."
-        return f"How hard was loop {self._loop}?"
+        asked = "all of it" if self.chosen == 0 else f"loop {self._loop}"
+        return f"How hard was {asked}? 0 to 10; a comma adds a half, Backspace clears."
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done now."""
@@ -117,8 +116,6 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             ]
         entries = [
             KeyEntry("Enter", "keep and leave"),
-            KeyEntry("0-9", "effort"),
-            KeyEntry(",", "half", 5),
             KeyEntry("↑ ↓", "choose", 4),
             KeyEntry("n", "note", 2),
             KeyEntry("x", "discomfort", 3),

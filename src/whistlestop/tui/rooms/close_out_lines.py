@@ -15,9 +15,9 @@ from whistlestop.domain.plan import Kind
 from whistlestop.engine.commands import EnterDiscomfort, EnterNote, EnterSessionEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Ending
-from whistlestop.tui.frames import track
 from whistlestop.tui.rooms.words import percent_words
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, cut, fit, row, wrapped
+from whistlestop.tui.widgets.title_line import rail
 
 ENDINGS: Final = {
     Ending.COMPLETE: "done to the end",
@@ -159,7 +159,7 @@ def _line(line: LoopLine, name: str, cells: int, *, chosen: bool) -> Row:
         Span(fit(clock(line.plan_ms), 10, right=True), "dim"),
         Span(fit(percent_words(line.best_ms, line.plan_ms), 7, right=True)),
         "  ",
-        Span(track(bar, permille), "work"),
+        *rail(bar, permille),
         "  ",
         Span(effort, "bold" if tone == "bold" else "dim"),
         Span(mark, "dim"),

@@ -11,15 +11,15 @@ from whistlestop.tui.rooms.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
 
 _WIDEST: Final = 100
-_HEADLINE_FROM: Final = 38
 HEADLINE: Final = "STOPPED"
 
 
 def level_rows(level: HealthLevel, cells: int, *, listed: bool) -> list[Row]:
     """Say one level: signs first, as a list or in one run, then each act."""
-    rows: list[Row] = [row(Span(level.title, "bold"))]
+    rows: list[Row] = [heading(level.title)]
     if listed:
         for sign in level.signs:
             rows += [row("  ", line) for line in wrapped(f"· {sign}", cells - 2)]
@@ -34,27 +34,30 @@ def level_rows(level: HealthLevel, cells: int, *, listed: bool) -> list[Row]:
 
 
 def health_rows(cells: int, lines: int, *, ascii_only: bool = False) -> list[Row]:
-    """Say what to do, as roomily as the screen allows; the gravest is never below."""
+    """Say what to do, as roomily as the screen allows; the gravest stands first."""
     width = min(_WIDEST, cells - 4)
-    roomy = lines >= _HEADLINE_FROM
-    rows: list[Row] = []
-    if roomy:
-        letters = block_text(
-            HEADLINE, max_width=width, max_rows=5, ascii_only=ascii_only
-        )
-        rows += [row(Span(line, "bold")) for line in letters]
-        rows.append(BLANK)
-    total = sum(len(level_rows(one, width, listed=True)) + 1 for one in HEALTH_STOP)
-    listed = len(rows) + total <= lines
-    for level in HEALTH_STOP:
-        rows += [*level_rows(level, width, listed=listed), BLANK]
+    rows = _levels(width, listed=True)
+    if len(rows) > lines:
+        rows = _levels(width, listed=False)
+    letters = block_text(HEADLINE, max_width=width, max_rows=5, ascii_only=ascii_only)
+    if len(rows) + len(letters) + 1 <= lines:
+        rows = [*(row(Span(line, "bold")) for line in letters), BLANK, *rows]
     return [(Span("  "), *one) if one else BLANK for one in rows]
+
+
+def _levels(cells: int, *, listed: bool) -> list[Row]:
+    rows: list[Row] = []
+    for level in HEALTH_STOP:
+        rows += [BLANK] if rows else []
+        rows += level_rows(level, cells, listed=listed)
+    return rows
 
 
 class HealthScreen(ModalRoom[None]):
     """Stands before the close-out of a session that was stopped for health."""
 
     has_help = False
+    keeps_words = False
 
     def title_words(self) -> tuple[str, str, str]:
         """Say what happened to the clock."""
@@ -63,10 +66,6 @@ class HealthScreen(ModalRoom[None]):
     def key_entries(self) -> Sequence[KeyEntry]:
         """One way on."""
         return [KeyEntry("Enter", "to the close-out"), KeyEntry("↑ ↓", "more", 1)]
-
-    def standing_words(self) -> str:
-        """The number to call is whoever's is local."""
-        return "In an emergency call your local emergency number."
 
     def lay(self, cells: int, lines: int) -> Laid:
         """What to do."""
@@ -83,7 +82,7 @@ class HealthScreen(ModalRoom[None]):
                 self.page.move_by(1 if key == "down" else -1)
                 self.follow = False
             case "pagedown" | "pageup":
-                lines = self.page.size.height - 2
+                lines = self.page.lines - 2
                 self.page.move_by(lines if key == "pagedown" else -lines)
                 self.follow = False
             case _:

@@ -10,6 +10,7 @@ from whistlestop.tui.rooms.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 from whistlestop.tui.widgets.safe_text import BLANK, Column, Row, Span, beside, fit, row
+from whistlestop.tui.widgets.title_line import heading
 
 _GROUPS: Final = (
     ("Going on", ("pause", "next", "back", "restart", "skip", "undo")),
@@ -20,13 +21,22 @@ _GROUPS: Final = (
     ("Help", ("keys",)),
 )
 _EFFORT: Final = (
-    ("0-9", "effort of the loop just done"),
-    ("1 then 0", "effort 10"),
+    ("0-9", "effort of the last loop"),
+    ("1, 0", "effort 10"),
     (", or .", "half a point more"),
     ("Backspace", "take it back"),
 )
 _COLUMN_CELLS: Final = 52
-_KEY_CELLS: Final = 18
+_KEY_CELLS: Final = 10
+_LEAST_TWO: Final = 76
+_SHORT: Final = {
+    "right": "→",
+    "left": "←",
+    "up": "↑",
+    "down": "↓",
+    "pagedown": "PgDn",
+    "pageup": "PgUp",
+}
 
 
 def key_rows(keymap: Keymap, cells: int) -> list[Row]:
@@ -35,17 +45,16 @@ def key_rows(keymap: Keymap, cells: int) -> list[Row]:
     others = tuple(action for action in keymap.keys if action not in grouped)
     groups = (*_GROUPS, ("Also", others)) if others else _GROUPS
     blocks = [_group(keymap, title, actions) for title, actions in groups]
-    effort: list[Row] = [row(Span("Effort", "bold"))]
+    effort: list[Row] = [heading("Effort")]
     effort += [_line(keys, words) for keys, words in _EFFORT]
     blocks.insert(3, [*effort, BLANK])
-    two = cells >= 2 * (_KEY_CELLS + 18)
-    if not two:
+    if cells < _LEAST_TWO:
         rows = [one for block in blocks for one in block]
     else:
-        own = min(_COLUMN_CELLS, (cells - 4) // 2)
+        own = min(_COLUMN_CELLS, (cells - 2) // 2)
         left = [one for block in blocks[:3] for one in block]
         right = [one for block in blocks[3:] for one in block]
-        rows = beside([Column(left, own), Column(right, own)], 2)
+        rows = beside([Column(left, own), Column(right, own)], 0)
     rows = [(Span("  "), *one) if one else BLANK for one in rows]
     for problem in keymap.problems:
         rows.append(row("  ", Span(problem, "dim")))
@@ -53,9 +62,10 @@ def key_rows(keymap: Keymap, cells: int) -> list[Row]:
 
 
 def _group(keymap: Keymap, title: str, actions: Sequence[str]) -> list[Row]:
-    rows: list[Row] = [row(Span(title, "bold"))]
+    rows: list[Row] = [heading(title)]
     for action in actions:
-        keys = ", ".join(key_label(key) for key in keymap.keys.get(action, ()))
+        names = keymap.keys.get(action, ())
+        keys = " ".join(_SHORT.get(key) or key_label(key) for key in names)
         rows.append(_line(keys, DEFAULTS[action][1] if action in DEFAULTS else action))
     return [*rows, BLANK]
 

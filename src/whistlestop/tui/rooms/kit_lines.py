@@ -14,6 +14,7 @@ from whistlestop.library import drills
 from whistlestop.library.kit_words import PLACES
 from whistlestop.tui.rooms.words import counted, numbers_words
 from whistlestop.tui.widgets.safe_text import Row, Span, fit, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
 
 _CARRY: Final = (
     "two weights",
@@ -94,10 +95,10 @@ def kit_rows(plan: Plan, cells: int) -> list[Row]:
     carried = [thing for thing in things if not thing.is_place]
     places = [thing for thing in things if thing.is_place]
     if not carried:
-        rows = [row(Span("No kit to lay out", "bold"))]
+        rows = [heading("No kit to lay out")]
     else:
         said = f"Lay out {counted(len(carried), 'thing')}, in floor order"
-        rows = [row(Span(said, "bold"))]
+        rows = [heading(said)]
     name_cells = min(18, max((len(t.name) for t in carried), default=0) + 1)
     load_cells = min(14, max((len(_load(t)) for t in carried), default=0) + 1)
     left = cells - name_cells - load_cells
@@ -122,8 +123,7 @@ def _load(thing: Thing) -> str:
 def _where(thing: Thing) -> str:
     said = []
     if thing.stations:
-        many = "stations" if len(set(thing.stations)) > 1 else "station"
-        said.append(f"{many} {numbers_words(thing.stations)}")
+        said.append(f"at {numbers_words(thing.stations)}")
     if thing.drills:
         said.append(f"drill after {numbers_words(thing.drills)}")
     return ", ".join(said)

@@ -16,7 +16,16 @@ from whistlestop.tui.rooms.room import Room
 from whistlestop.tui.rooms.words import counted
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid, RowsOnDemand
-from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    Span,
+    Tone,
+    cut,
+    row,
+    width_of,
+    wrapped,
+)
 
 _HEAD: Final = 1
 
@@ -61,7 +70,7 @@ class LogRoom(ChoosingRoom[None]):
         back = KeyEntry("Esc", "back")
         if not self.sessions:
             return [back]
-        return [KeyEntry("Enter", "its completion log"), back, KeyEntry("↑ ↓", "", 3)]
+        return [KeyEntry("Enter", "its completion log"), back]
 
     def standing_words(self) -> str:
         """What a dash means."""
@@ -160,7 +169,7 @@ class RecordScreen(Room[None]):
 
     def press(self, key: str) -> bool:
         """Scroll, or go back."""
-        lines = max(1, self.page.size.height - 2)
+        lines = max(1, self.page.lines - 2)
         steps = {
             "down": 1,
             "up": -1,
@@ -181,14 +190,21 @@ class RecordScreen(Room[None]):
 
 
 def text_rows(line: str, cells: int) -> list[Row]:
-    """Set one line of text; its columns stay where they fit, else it is wrapped."""
+    """Set one line of text; where it is too long, its end goes below, set in."""
     if not line.strip():
         return [BLANK]
     room = cells - 4
-    tone = "text" if line.startswith(" ") else "bold"
-    if len(line) <= room:
-        return [row("  ", Span(line, "bold" if tone == "bold" else "text"))]
-    indent = " " * (len(line) - len(line.lstrip()))
-    pieces = wrapped(line, room - len(indent) - 4)
-    rows: list[Row] = [row("  ", indent + pieces[0])]
-    return rows + [row("  ", f"{indent}    {piece}") for piece in pieces[1:]]
+    tone: Tone = "text" if line.startswith(" ") else "bold"
+    if width_of(row(line)) <= room:
+        return [row("  ", Span(line, tone))]
+    head = cut(line, room).removesuffix("…")
+    start = len(line) - len(line.lstrip())
+    # A gap between columns is the best place; a blank between words the next.
+    gap, blank = head.rfind("  "), head.rfind(" ")
+    at = max(gap if gap > room // 2 else blank, start)
+    if at == start:
+        at = len(head)
+    indent = " " * min(start + 4, room // 2)
+    rest = wrapped(line[at:], room - len(indent))
+    below = [row("  ", Span(indent + piece, tone)) for piece in rest]
+    return [row("  ", Span(line[:at].rstrip(), tone)), *below]

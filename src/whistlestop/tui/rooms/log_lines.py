@@ -6,9 +6,9 @@ from datetime import date, datetime
 from typing import Final
 
 from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.frames import track
 from whistlestop.tui.rooms.words import MONTHS, percent_words
 from whistlestop.tui.widgets.safe_text import Row, Span, fit, row
+from whistlestop.tui.widgets.title_line import rail
 
 ENDINGS: Final = {
     "complete": "",
@@ -77,7 +77,8 @@ def session_row(line: SessionLine, *, chosen: bool, cells: int, today: date) -> 
         Span(fit(date_words(line.wall, today), day), "bold" if chosen else "text"),
         Span(fit(line.name, name - 1) + " ", "bold" if chosen else "text"),
         Span(fit(percent_words(done, line.plan_work_ms), share, right=True)),
-        Span(f"  {track(bar - 2, permille)}" if bar else "", "work"),
+        "  " if bar else "",
+        *(rail(bar - 2, permille) if bar else ()),
         "  ",
         Span(fit(efforts_words(line), efforts - 2), "text"),
         Span(fit(effort, session, right=True), "dim" if unknown else "bold"),

@@ -6,6 +6,7 @@ Owns key routing and repainting. What is said and what keys do, each room says.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import ClassVar, Final, TypeVar, cast
 
 from textual import events
@@ -17,7 +18,7 @@ from whistlestop.driver.house import House
 from whistlestop.tui.rooms.guard import Guard
 from whistlestop.tui.rooms.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
-from whistlestop.tui.widgets.page import Laid, Page, RowsOnDemand
+from whistlestop.tui.widgets.page import Laid, Page
 from whistlestop.tui.widgets.safe_text import BLANK, Span, Tone, row, wrapped
 from whistlestop.tui.widgets.title_line import title_row
 
@@ -29,6 +30,7 @@ LONE_KEYS: Final = frozenset(
     for name in ("shift", "control", "alt", "super", "hyper", "meta")
 ) | {"caps_lock", "num_lock", "scroll_lock", "iso_level3_shift", "iso_level5_shift"}
 _AIRY: Final = 20
+_ROOMY: Final = 30
 _MOST_WORDS: Final = 3
 
 
@@ -41,6 +43,8 @@ class Room(Screen[Result]):
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
     has_help: ClassVar[bool] = True
+    # Whether the line of words keeps its place while nothing is said.
+    keeps_words: ClassVar[bool] = True
 
     def __init__(self) -> None:
         super().__init__()
@@ -106,7 +110,7 @@ class Room(Screen[Result]):
         if not self.is_mounted:
             return
         spoken = self._spoken(self.size.width)
-        self.query_one("#words", Page).styles.height = max(1, len(spoken))
+        self.query_one("#words", Page).styles.height = self._lead() + len(spoken)
         for page in self.query(Page):
             page.lay_out(follow=self.follow)
 
@@ -138,6 +142,11 @@ class Room(Screen[Result]):
     def on_mount(self) -> None:
         """Note when the room opened."""
         self._guard = Guard(self.now_ms())
+        self.call_after_refresh(self.paint)
+
+    def on_resize(self) -> None:
+        """Set the edge lines anew; pages see to themselves."""
+        self.call_after_refresh(self.paint)
 
     def _lay_title(self, cells: int, lines: int) -> Laid:
         del lines
@@ -145,27 +154,24 @@ class Room(Screen[Result]):
 
     def _lay_page(self, cells: int, lines: int) -> Laid:
         laid = self.lay(cells, lines)
-        if lines < _AIRY or not laid.rows:
+        if lines < _AIRY:
             return laid
-        focus = laid.focus
-        if focus is not None:
-            focus = (focus[0] + 1 if focus[0] else 0, focus[1] + 1)
-        return Laid(
-            RowsOnDemand(
-                len(laid.rows) + 1, lambda i: laid.rows[i - 1] if i else BLANK
-            ),
-            focus,
-            (BLANK, *laid.aside),
-            laid.aside_cells,
-        )
+        aside = (BLANK, *laid.aside) if laid.aside_cells else ()
+        return replace(laid, head=(BLANK, *laid.head), aside=aside)
 
     def _lay_words(self, cells: int, lines: int) -> Laid:
         del lines
         tone: Tone = "bold" if self.said else "dim"
-        return Laid([row("  ", Span(line, tone)) for line in self._spoken(cells)])
+        spoken = [row("  ", Span(line, tone)) for line in self._spoken(cells)]
+        return Laid([*[BLANK] * self._lead(), *spoken])
+
+    def _lead(self) -> int:
+        """Blank lines above the words: one where there is room for it."""
+        return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        return wrapped(self.said or self.standing_words(), cells - 3)[:_MOST_WORDS]
+        said = wrapped(self.said or self.standing_words(), cells - 3)[:_MOST_WORDS]
+        return said or ([""] if self.keeps_words else [])
 
     def _lay_keys(self, cells: int, lines: int) -> Laid:
         del lines

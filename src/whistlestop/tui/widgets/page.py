@@ -29,14 +29,17 @@ _ASIDE_GAP: Final = 3
 class Laid:
     """Rows laid out for one size.
 
-    `focus` names the first and last line that stay in view. `aside` stands still
-    at the right, `aside_cells` wide, while the rows scroll.
+    `focus` names the first and last line that stay in view. `head` stands still
+    above the rows while they scroll, and `aside` at the right, `aside_cells` wide.
+    Rows come in blocks of `block` lines, which are not torn at the top.
     """
 
     rows: Sequence[Row]
     focus: tuple[int, int] | None = None
     aside: Sequence[Row] = ()
     aside_cells: int = 0
+    head: Sequence[Row] = ()
+    block: int = 1
 
 
 Lay = Callable[[int, int], Laid]
@@ -131,12 +134,17 @@ class Page(Widget):
     @property
     def in_view(self) -> range:
         """The lines of the rows that are in view."""
-        return range(self._first, min(self._first + self.size.height, self.count))
+        return range(self._first, min(self._first + self.lines, self.count))
 
     @property
     def count(self) -> int:
         """How many rows there are."""
         return len(self._laid.rows)
+
+    @property
+    def lines(self) -> int:
+        """How many rows can be in view at once, below the head."""
+        return max(1, self.size.height - len(self._laid.head))
 
     def lay_out(self, *, follow: bool = True) -> None:
         """Make the rows anew and repaint what differs.
@@ -150,12 +158,15 @@ class Page(Widget):
         inner = width - (_RAIL_CELLS if self._scrolls else 0)
         self._laid = self._lay(inner, height)
         focus = self._laid.focus if follow else None
-        self._first = top_line(self._first, self.count, height, focus)
+        self._first = top_line(self._first, self.count, self.lines, focus)
+        if focus is not None and self._laid.block > 1:
+            whole = -(-self._first // self._laid.block) * self._laid.block
+            self._first = min(whole, focus[0])
         self._repaint()
 
     def move_by(self, lines: int) -> None:
         """Scroll by some lines, as far as there are any."""
-        self._first = top_line(self._first + lines, self.count, self.size.height, None)
+        self._first = top_line(self._first + lines, self.count, self.lines, None)
         self._repaint()
 
     def _repaint(self) -> None:
@@ -177,15 +188,17 @@ class Page(Widget):
         laid = self._laid
         inner = width - (_RAIL_CELLS if self._scrolls else 0)
         own = inner - laid.aside_cells - (_ASIDE_GAP if laid.aside_cells else 0)
-        rail = thumb(self._first, self.count, height) if self._scrolls else range(0)
+        top = len(laid.head)
+        rail = thumb(self._first, self.count, self.lines) if self._scrolls else range(0)
         for y in range(height):
-            at = self._first + y
-            spans = fit_row(laid.rows[at] if at < self.count else BLANK, own)
+            at = self._first + y - top
+            below = laid.rows[at] if y >= top and at < self.count else BLANK
+            spans = fit_row(laid.head[y] if y < top else below, own)
             if laid.aside_cells:
                 beside = laid.aside[y] if y < len(laid.aside) else BLANK
                 spans = (*spans, Span(" " * _ASIDE_GAP), *fit_row(beside, inner - own))
-            if len(rail):
-                mark = Span("█", "text") if y in rail else Span("│", "dim")
+            if len(rail) and y >= top:
+                mark = Span("█", "text") if y - top in rail else Span("│", "dim")
                 spans = (*spans, Span(" "), mark)
             full = fit_row(spans, width)
             yield in_ascii(full) if self._ascii else full

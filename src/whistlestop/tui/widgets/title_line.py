@@ -1,4 +1,4 @@
-"""The title line: a name board on a rail, with what the room is about beside it."""
+"""Rails: the title line with its name board, headings, and shares as drawn lengths."""
 
 from __future__ import annotations
 
@@ -8,6 +8,17 @@ from whistlestop.tui.widgets.safe_text import Row, Span, cut, row, width_of
 
 _RAIL: Final = "━"
 _LEAST_SUBJECT: Final = 12
+
+
+def heading(words: str) -> Row:
+    """Name a section, with the beginning of a rail before it."""
+    return row(Span(_RAIL * 2, "dim"), " ", Span(words, "bold"))
+
+
+def rail(cells: int, permille: int) -> Row:
+    """Draw a share as a rail: heavy as far as it goes, thin for the rest."""
+    done = cells * min(max(permille, 0), 1000) // 1000
+    return row(Span(_RAIL * done, "work"), Span("─" * (cells - done), "dim"))
 
 
 def title_row(room: str, subject: str, state: str, cells: int) -> Row:

@@ -1,0 +1,160 @@
+"""The table of stations on the sheet: number, name, sides, load, tempo, times, drill.
+
+Pure. Columns are as wide as what stands in them; name and drill share the rest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from whistlestop.domain.plan import AT_STATION, Kind, Plan
+from whistlestop.tui.rooms.today import Draft
+from whistlestop.tui.rooms.words import seconds_words
+from whistlestop.tui.widgets.safe_text import Row, Span, fit, row
+
+_NUMBER: Final = 5
+_SIDES: Final = 12
+_LOAD: Final = 12
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """One station in words; `is_out` where it is left out today."""
+
+    number: int
+    name: str
+    sides: str
+    load: str
+    tempo: str
+    work: str
+    recover: str
+    drill: str
+    is_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Widths:
+    name: int
+    sides: int
+    load: int
+    tempo: int
+    work: int
+    recover: int
+    drill: int
+
+
+def station_rows(draft: Draft, chosen: int, cells: int) -> list[Row]:
+    """The heads of the columns, then one line a station; `chosen` counts from 1."""
+    told = _told(draft)
+    widths = _widths(told, cells)
+    return [
+        _heads(widths),
+        *(_line(one, widths, chosen=one.number == chosen) for one in told),
+    ]
+
+
+def _told(draft: Draft) -> list[_Told]:
+    out = draft.today.without_stations
+    found = []
+    for number, station in enumerate(draft.circuit.stations, 1):
+        work, recover = _times(draft.plan, number)
+        found.append(
+            _Told(
+                number,
+                ("hold, then " if station.hold else "") + station.name,
+                ", ".join(station.parts),
+                _load(draft.plan, number),
+                str(station.tempo or ""),
+                work,
+                recover,
+                station.drill.name if station.drill else "",
+                is_out=number in out,
+            )
+        )
+    return found
+
+
+def _load(plan: Plan, number: int) -> str:
+    """One load as typed; of several the first, and how many more."""
+    loads = dict.fromkeys(
+        s.load for s in plan.segments if s.station == number and s.load
+    )
+    said = [load.removeprefix("band:").strip() for load in loads]
+    if len(said) < 2:
+        return "".join(said)
+    return f"{said[0]} +{len(said) - 1}"
+
+
+def _times(plan: Plan, number: int) -> tuple[str, str]:
+    """Work and recovery in seconds, as ranges where loops differ."""
+    work: dict[int, int] = {}
+    recover: list[int] = []
+    for segment in plan.segments:
+        if segment.station != number:
+            continue
+        if segment.kind in AT_STATION and segment.loop:
+            work[segment.loop] = work.get(segment.loop, 0) + segment.duration_ms
+        elif segment.kind is Kind.RECOVER:
+            recover.append(segment.duration_ms)
+    return seconds_words(list(work.values())), seconds_words(recover)
+
+
+def _widths(told: Sequence[_Told], cells: int) -> _Widths:
+    def widest(texts: Sequence[str], head: str, most: int) -> int:
+        longest = max(len(text) for text in texts)
+        return min(max(longest, len(head)), most) + 1 if longest else 0
+
+    kept = [one for one in told if not one.is_out] or list(told)
+    sides = widest([one.sides for one in kept], "sides", _SIDES)
+    load = widest([one.load for one in kept], "load", _LOAD)
+    tempo = widest([one.tempo for one in kept], "tempo", 8)
+    work = max(len(one.work) for one in kept)
+    recover = max(len(one.recover) for one in kept)
+    rest = cells - _NUMBER - sides - load - tempo - max(7, work + recover + 3) - 2
+    drill = rest * 2 // 5 if any(one.drill for one in kept) else 0
+    drill = min(drill, max(len(one.drill) for one in told))
+    return _Widths(max(8, rest - drill), sides, load, tempo, work, recover, drill)
+
+
+def _heads(widths: _Widths) -> Row:
+    times = max(7, widths.work + widths.recover + 3)
+    said = (
+        " " * _NUMBER
+        + fit("station", widths.name)
+        + fit("sides", widths.sides)
+        + fit("load", widths.load)
+        + fit("tempo", widths.tempo)
+        + fit("seconds", times, right=True)
+        + "  "
+        + fit("drill", widths.drill)
+    )
+    return row(Span(said, "dim"))
+
+
+def _line(one: _Told, widths: _Widths, *, chosen: bool) -> Row:
+    head = row(
+        Span("▌" if chosen else " ", "bold"),
+        Span(f"{one.number:>3} ", "bold" if chosen else "dim"),
+    )
+    if one.is_out:
+        name = fit(one.name, widths.name - 1) + " "
+        return (*head, Span(name + "left out today", "dim"))
+    slack = max(0, 7 - widths.work - widths.recover - 3)
+    return (
+        *head,
+        Span(fit(one.name, widths.name - 1) + " ", "bold" if chosen else "text"),
+        Span(_cell(one.sides, widths.sides)),
+        Span(_cell(one.load, widths.load)),
+        Span(_cell(one.tempo, widths.tempo)),
+        Span(" " * slack + fit(one.work, widths.work, right=True), "work"),
+        Span(" / ", "dim"),
+        Span(fit(one.recover, widths.recover, right=True), "recover"),
+        Span("  "),
+        Span(fit(one.drill, widths.drill), "dim"),
+    )
+
+
+def _cell(text: str, cells: int) -> str:
+    return fit(text, cells - 1) + " " if cells else ""

@@ -1,0 +1,65 @@
+"""What each command loads: the quick ones stay quick, and nothing opens a device."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.support.processes import SAMPLES, environment
+
+HEAVY = {"textual", "rich", "miniaudio", "numpy", "highspy", "simpleaudio"}
+REPORT = (
+    "import sys\n"
+    "from whistlestop.cli.main import main\n"
+    "try:\n"
+    "    main(sys.argv[1:])\n"
+    "except SystemExit:\n"
+    "    pass\n"
+    "print('LOADED', *sorted({name.partition('.')[0] for name in sys.modules}))\n"
+)
+
+
+def loaded(*words: str) -> set[str]:
+    """Top-level modules that one command leaves loaded, in a process of its own."""
+    done = subprocess.run(
+        [sys.executable, "-c", REPORT, *words],
+        capture_output=True,
+        text=True,
+        env=environment(),
+        check=True,
+    )
+    return set(done.stdout.splitlines()[-1].split()[1:])
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--help",),
+        ("--version",),
+        ("run", "--help"),
+        ("check", str(SAMPLES[0])),
+        ("plan", "goods-shed", "--json"),
+        ("log",),
+        ("run", "first-stop", "--plain", "--speed", "10000"),
+    ],
+    ids=" ".join,
+)
+def test_no_screen_and_no_sound_is_loaded(words: tuple[str, ...], tmp_path: Path) -> None:
+    where = [] if words[0].startswith("--") else ["--home", str(tmp_path)]
+    found = loaded(*words, *where)
+    assert "whistlestop" in found
+    assert not HEAVY & found
+
+
+@pytest.mark.parametrize("words", [("--help",), ("run", "--help"), ("--version",)])
+def test_help_loads_no_models_either(words: tuple[str, ...]) -> None:
+    """craft.md B4: pydantic alone costs more than the rest of a start."""
+    assert not {"pydantic", "asyncio", "sqlite3", "platformdirs"} & loaded(*words)
+
+
+def test_the_measure_would_notice(tmp_path: Path) -> None:
+    """`plan` reads a file through models: the list is not simply empty."""
+    assert "pydantic" in loaded("plan", "goods-shed", "--home", str(tmp_path))
