@@ -37,7 +37,24 @@ def test_what_people_type_is_read_as_milliseconds(typed, ms):
 
 @pytest.mark.parametrize(
     "typed",
-    ["", "s", "-5", "1.5", "1:60", "1:2", ":30", "1:02:60", "40 h", "1:30 min", "1:02:03:04", "9999999", "forty", "40;50", "4 0", "1\n:30"],
+    [
+        "",
+        "s",
+        "-5",
+        "1.5",
+        "1:60",
+        "1:2",
+        ":30",
+        "1:02:60",
+        "40 h",
+        "1:30 min",
+        "1:02:03:04",
+        "9999999",
+        "forty",
+        "40;50",
+        "4 0",
+        "1\n:30",
+    ],
 )
 def test_anything_else_is_refused_and_the_message_says_what_is_expected(typed):
     with pytest.raises(ValueError, match="expected seconds as 60"):

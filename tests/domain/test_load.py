@@ -64,7 +64,24 @@ def test_a_band_has_a_name_and_no_mass():
 
 @pytest.mark.parametrize(
     "typed",
-    ["", "8", "kg", "-8 kg", "8 stone", "8 KG", "0 kg", "0 x 8 kg", "1e3 kg", "501 kg", "3 x 200 kg", "8,5 kg", "band:", "band: \x1b[2J", "nan kg", "8 kg!"],
+    [
+        "",
+        "8",
+        "kg",
+        "-8 kg",
+        "8 stone",
+        "8 KG",
+        "0 kg",
+        "0 x 8 kg",
+        "1e3 kg",
+        "501 kg",
+        "3 x 200 kg",
+        "8,5 kg",
+        "band:",
+        "band: \x1b[2J",
+        "nan kg",
+        "8 kg!",
+    ],
 )
 def test_what_is_no_load_is_refused(typed):
     with pytest.raises(ValueError, match="expected"):

@@ -36,6 +36,7 @@ from whistlestop.engine.events import (
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.sound.port import PlannedCue, SoundPort
+from whistlestop.sound.soundtrack import Soundtrack
 
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
@@ -106,6 +107,7 @@ class Session:
         self.engine = engine
         self.options = options
         self.sound = sound
+        self.soundtrack = Soundtrack(paced=False)
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -257,12 +259,11 @@ class Session:
             self.sound.clear(self._epoch)
         planned = [
             PlannedCue(
-                id=f"{self._epoch}.{event.t_ms}.{name}",
-                at_s=(self._origin_ms + event.t_ms) / 1000,
-                cue=name,
+                id=f"{self._epoch}.{heard.at_ms}.{heard.player_name}",
+                at_s=(self._origin_ms + heard.at_ms) / 1000,
+                cue=heard.player_name,
             )
-            for event in self.engine.upcoming(AHEAD_MS)
-            if (name := heard_as(event)) is not None
+            for heard in self.soundtrack.upcoming(self.engine, AHEAD_MS)
         ]
         if planned:
             self.sound.plan(self._epoch, planned)

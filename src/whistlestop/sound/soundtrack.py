@@ -121,9 +121,8 @@ class Soundtrack:
         now, end = engine.t_ms, engine.t_ms + horizon_ms
         ahead = engine.fork()
         events = ahead.advance(end)
-        heard = [
-            _count_or_answer(e) for e in events if isinstance(e, (CountedIn, Answered))
-        ]
+        counted = (CountedIn, Answered)
+        heard = [_count_or_answer(e) for e in events if isinstance(e, counted)]
         waiting = engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0
         if not (engine.at_gate and engine.mode is Mode.COUNT_IN):
             base = now + waiting - engine.offset_ms

@@ -18,10 +18,14 @@ from whistlestop.engine.track import Track
 WORDS_LIMIT: Final = 6
 
 _ONES: Final = (
-    "zero one two three four five six seven eight nine ten eleven twelve thirteen "
-    "fourteen fifteen sixteen seventeen eighteen nineteen"
-).split()
-_TENS: Final = "_ _ twenty thirty forty fifty sixty seventy eighty ninety".split()
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
+    *("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen"),
+    *("seventeen", "eighteen", "nineteen"),
+)
+_TENS: Final = (
+    *("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty"),
+    "ninety",
+)
 _LOOSE_END: Final = re.compile(
     r"(\s+(a|along|and|at|by|for|from|in|of|on|or|the|then|to|with))+$"
 )
@@ -87,12 +91,10 @@ def said_in(
         return ()
     match segment.kind:
         case Kind.GET_READY:
-            said = list(_coming(track, index, "First"))
+            said = _coming(track, index, "First")
         case Kind.RECOVER:
-            said = [
-                *_coming(track, index, "Next"),
-                *_drill(segment, drills, first_time),
-            ]
+            said = _coming(track, index, "Next")
+            said += _drill(segment, drills, first_time=first_time)
         case Kind.LOOP_BREAK:
             said = ["How hard was that loop?", *_last_loop(track, index)]
             said += _coming(track, index, "Next")
@@ -147,7 +149,7 @@ def _last_loop(track: Track, index: int) -> list[str]:
     return ["Last loop"] if last else []
 
 
-def _drill(segment: Segment, drills: Drills, first_time: bool) -> list[str]:
+def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[str]:
     if segment.drill is None:
         return []
     said = [segment.drill_name or segment.drill]

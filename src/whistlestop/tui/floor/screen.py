@@ -312,7 +312,7 @@ class FloorScreen(Screen[str]):
     def _show_keys(self) -> None:
         from whistlestop.tui.rooms.keys import KeysScreen
 
-        self.app.push_screen(KeysScreen(self._house.keymap))
+        self.app.push_screen(KeysScreen())
 
 
 def caution_for(view: View) -> str:
