@@ -40,7 +40,8 @@ WAITS = st.one_of(
     st.integers(0, 8_000),
     st.integers(0, 60_000),
 )
-# Ends are rare, so that most sessions live long enough to meet something.
+SEGMENTS = st.sampled_from([0, 0, 0, 1, 1, 2, 3, 6])
+# Ends come by rules of their own, so that most sessions live to meet something.
 MOVES = st.sampled_from([do for do in Do if do not in (Do.STOP, Do.HEALTH)])
 ENTRIES = st.one_of(
     st.builds(
@@ -68,31 +69,37 @@ class Session(RuleBasedStateMachine):
     def begin(self, plan, count_in_ms):
         self.run = Run(plan, count_in_ms=count_in_ms)
 
-    @rule(ms=WAITS)
-    def wait(self, ms):
-        self.run.wait(ms)
+    def walk(self, segments, ms):
+        """On by some segments, answering pauses and gates, and a little further."""
+        run = self.run
+        for _ in range(segments):
+            visit = run.engine.visit
+            while run.engine.visit == visit and run.engine.mode is not Mode.ENDED:
+                due = run.engine.next_due()
+                if due is not None:
+                    run.until(due)
+                else:
+                    paused = run.engine.mode is Mode.PAUSED
+                    assert run.do(Do.RESUME if paused else Do.NEXT)
+        run.wait(ms)
 
-    @rule(early_ms=st.sampled_from([0, 0, 0, 1]))
-    def until_something_is_due(self, early_ms):
+    @rule(do=MOVES, segments=SEGMENTS, ms=WAITS)
+    def press(self, do, segments, ms):
+        self.walk(segments, ms)
+        self.run.do(do)
+
+    @rule(first=MOVES, second=MOVES, segments=SEGMENTS)
+    def press_two_at_once(self, first, second, segments):
+        self.walk(segments, 0)
+        self.run.do(first)
+        self.run.do(second)
+
+    @rule(do=MOVES, early_ms=st.sampled_from([0, 0, 1]))
+    def press_when_something_is_due(self, do, early_ms):
         due = self.run.engine.next_due()
         if due is not None:
             self.run.until(max(self.run.engine.t_ms, due - early_ms))
-
-    @rule()
-    def until_the_next_segment(self):
-        engine = self.run.engine
-        if engine.mode is Mode.RUNNING and not engine.at_gate:
-            self.run.until(engine.t_ms + engine.visit_length_ms - engine.offset_ms)
-
-    @rule(do=MOVES, ms=WAITS)
-    def press(self, do, ms):
         self.run.do(do)
-        self.run.wait(ms)
-
-    @rule(first=MOVES, second=MOVES)
-    def press_two_at_once(self, first, second):
-        self.run.do(first)
-        self.run.do(second)
 
     @rule(gap_ms=st.integers(1, 10**7), earlier_ms=st.sampled_from([0, 0, 1, 900]))
     def gap(self, gap_ms, earlier_ms):
@@ -108,15 +115,17 @@ class Session(RuleBasedStateMachine):
         """13: an earlier time is told."""
         self.run.until(max(0, self.run.engine.t_ms - ms))
 
-    @rule(ms=WAITS)
-    def stop_for_health_and_go_on(self, ms):
+    @rule(segments=SEGMENTS, ms=WAITS)
+    def stop_for_health_and_go_on(self, segments, ms):
+        self.walk(segments, 0)
         if self.run.do(Do.HEALTH):
             self.run.wait(ms)
             assert self.run.do(Do.REOPEN)
 
-    @precondition(lambda self: len(self.run.steps) > 40)
-    @rule(do=st.sampled_from([Do.STOP, Do.HEALTH]))
-    def end(self, do):
+    @precondition(lambda self: len(self.run.steps) > 120)
+    @rule(do=st.sampled_from([Do.STOP, Do.HEALTH]), segments=SEGMENTS, ms=WAITS)
+    def end(self, do, segments, ms):
+        self.walk(segments, ms)
         self.run.do(do)
 
     @invariant()

@@ -81,7 +81,7 @@ _SAFE_WORK = _seconds(25, 60)
 @st.composite
 def stations(draw: st.DrawFn, number: int) -> Station:
     """One station with anything a circuit file may say of it."""
-    parts = draw(st.sampled_from([(), ("both",), LEFT_RIGHT, THREE_PARTS]))
+    parts = draw(st.sampled_from([(), ("both",), LEFT_RIGHT, LEFT_RIGHT, THREE_PARTS]))
     split = len(parts) > 1
     return station(
         number,

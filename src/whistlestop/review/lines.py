@@ -39,8 +39,10 @@ def record_lines(record: SessionRecord) -> list[str]:
         f"{record.plan.name} ({record.plan.circuit})",
         f"session {record.id}, begun {record.wall}",
         _ending_line(record),
-        f"length {clock(record.elapsed_ms)}: active {clock(record.active_ms)}, "
-        f"paused {clock(record.paused_ms)}, at gates {clock(record.gated_ms)}",
+        (
+            f"length {clock(record.elapsed_ms)}: active {clock(record.active_ms)}, "
+            f"paused {clock(record.paused_ms)}, at gates {clock(record.gated_ms)}"
+        ),
     ]
     for gap in record.gaps_ms:
         head.append(f"lost and not counted: {clock(gap)} (asleep or not running)")
@@ -68,8 +70,9 @@ def _ending_line(record: SessionRecord) -> str:
 
 def _loop_lines(loop: LoopResult, loops: int) -> list[str]:
     effort = loop.effort.number if loop.effort else None
-    mark = ", partial" if loop.partial else ""
-    lines = [f"loop {loop.loop} of {loops}{mark}: effort {effort_words(effort)}"]
+    said = f"effort {effort_words(effort)}" if loop.worked else "not done"
+    mark = ", partial" if loop.partial and loop.worked else ""
+    lines = [f"loop {loop.loop} of {loops}{mark}: {said}"]
     rows = []
     for station in loop.stations:
         rows += _station_rows(station)

@@ -141,7 +141,7 @@ class Soundtrack:
         return tuple(sorted(kept))
 
     def whole(self, plan: Plan) -> tuple[Heard, ...]:
-        """List everything heard in a session that nobody touches; gates open at once."""
+        """List all that is heard in a session nobody touches; gates open at once."""
         engine = Engine(plan, count_in_ms=0)
         events = engine.start()
         while engine.mode is not Mode.ENDED:
