@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-
 from tests.support.processes import quiet_home
+
 from whistlestop.cli.main import main
 
 

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from tests.support.processes import SAMPLES, SHORT_CIRCUIT, put_circuit
 
 BAD = """\

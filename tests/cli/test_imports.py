@@ -7,7 +7,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
 from tests.support.processes import SAMPLES, environment
 
 HEAVY = {"textual", "rich", "miniaudio", "numpy", "highspy", "simpleaudio"}
@@ -47,7 +46,9 @@ def loaded(*words: str) -> set[str]:
     ],
     ids=" ".join,
 )
-def test_no_screen_and_no_sound_is_loaded(words: tuple[str, ...], tmp_path: Path) -> None:
+def test_no_screen_and_no_sound_is_loaded(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
     where = [] if words[0].startswith("--") else ["--home", str(tmp_path)]
     found = loaded(*words, *where)
     assert "whistlestop" in found

@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-
 from tests.support.processes import (
     LONG_CIRCUIT,
     PROGRAM,

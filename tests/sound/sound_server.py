@@ -103,7 +103,11 @@ class SoundServer:
 
 
 class Recorder:
-    """Everything the sink is given, from when it is made until `samples`."""
+    """Everything the sink is given, from when it is made until `samples`.
+
+    Fragments of 100 ms: with short ones the server must wake so often that a busy
+    machine damages the sound, and no test here needs to know when it arrived.
+    """
 
     def __init__(self, server: SoundServer, path: Path) -> None:
         self._path = path

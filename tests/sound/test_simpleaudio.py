@@ -1,4 +1,4 @@
-"""The optional engine, with a stand-in for its library: the real one needs a compiler."""
+"""The optional engine, with a stand-in for its library, which needs a compiler."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ import types
 from array import array
 
 import pytest
-
 from tests.sound.waiting import until
+
 from whistlestop.sound.backends import simpleaudio_backend as backend
 from whistlestop.sound.helper.engine import NoLibraryError
 from whistlestop.sound.helper.lines import At, Dropped, Late, Now, Played, Volume

@@ -86,7 +86,7 @@ def run_program(
     where = [] if home is None else ["--home", str(home)]
     words = [*PROGRAM, *(str(argument) for argument in arguments), *where]
     given = typed.encode() if isinstance(typed, str) else typed
-    return subprocess.run(  # noqa: S603 - our own program
+    return subprocess.run(
         words,
         input=given,
         stdin=subprocess.DEVNULL if given is None else None,
@@ -114,7 +114,7 @@ class PlainProcess:
         self.home = home
         self._heard: list[Heard] = []
         self._turn = threading.Condition()
-        self.process = subprocess.Popen(  # noqa: S603 - our own program
+        self.process = subprocess.Popen(
             words,
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -164,7 +164,9 @@ class PlainProcess:
         assert self.process.stdin is not None
         self.process.stdin.close()
 
-    def wait_for(self, words: str, timeout_s: float = LONG_S, *, times: int = 1) -> Heard:
+    def wait_for(
+        self, words: str, timeout_s: float = LONG_S, *, times: int = 1
+    ) -> Heard:
         """Wait until something is said, for the n-th time; return that line."""
 
         def found() -> Heard | None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+from tests.support.house import HouseForTests
 from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
 
-from tests.support.house import HouseForTests
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.plan import Plan
 from whistlestop.tui.picture import picture, screen_strips

@@ -9,10 +9,17 @@ from rich.segment import Segment
 from rich.style import Style
 
 from tests.support.golden import same_as_golden
+from tests.support.house import do_session, make_house, run_until, start_session
+from tests.support.rooms_app import RoomsApp, drawn, settle
 from tests.support.scenes import SCENES, shown
+from whistlestop.data import samples_folder
+from whistlestop.store.circuit_file import read_circuit
 from whistlestop.tui.canvas import palette_ink
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.picture import picture
+from whistlestop.tui.rooms.circuits import CircuitsRoom
+from whistlestop.tui.rooms.close_out import CloseOutRoom
+from whistlestop.tui.rooms.sheet import SheetRoom
 from whistlestop.tui.theme import palette
 
 FLOOR = {
@@ -55,3 +62,38 @@ def test_floor_picture_is_as_it_was_looked_at(name):
     ElementTree.fromstring(svg)
     assert svg.count("http") == svg.count("http://www.w3.org/2000/svg")
     same_as_golden(f"pictures/{name}.svg", svg)
+
+
+async def _circuits(folder):
+    house = make_house(folder, samples=True)
+    do_session(house, read_circuit(samples_folder() / "goods-shed.toml"), efforts=[5])
+    house.standing.now_ms += 2 * 86_400_000
+    return house, CircuitsRoom()
+
+
+async def _sheet(folder):
+    house = make_house(folder, samples=True)
+    return house, SheetRoom(read_circuit(samples_folder() / "goods-shed.toml"))
+
+
+async def _close_out(folder):
+    house = make_house(folder, samples=True)
+    running = start_session(house, read_circuit(samples_folder() / "goods-shed.toml"))
+    run_until(house, running, 24 * 3_600_000, [5, 6.5, None])
+    assert running.writer.flush(10)
+    return house, CloseOutRoom(running, poll_s=None)
+
+
+ROOMS = {"circuits": _circuits, "sheet": _sheet, "close-out": _close_out}
+
+
+@pytest.mark.parametrize("name", ROOMS)
+async def test_room_picture_is_as_it_was_looked_at(name, tmp_path):
+    house, room = await ROOMS[name](tmp_path)
+    app = RoomsApp(house, room)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        svg = drawn(app, f"{name} room")
+
+    ElementTree.fromstring(svg)
+    same_as_golden(f"pictures/room-{name}.svg", svg)

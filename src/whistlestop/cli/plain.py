@@ -84,7 +84,7 @@ class PlainRun:
                 due = engine.next_due()
                 if due is None:
                     return
-            time.sleep(max(0, due - clock.now_ms) / 1000 / speed)
+            _sleep((due - clock.now_ms) / 1000 / speed)
             clock.now_ms = due
             self._tell(self._session.tick())
             self._answer_gate()
@@ -200,6 +200,13 @@ class PlainRun:
         except ValueError:
             say(HELP)
             return None
+
+
+def _sleep(seconds: float) -> None:
+    """Sleep in pieces: a signal that comes just before a sleep is seen after it."""
+    while seconds > 0:
+        time.sleep(min(seconds, TICK_S))
+        seconds -= TICK_S
 
 
 def _say_what_to_do() -> None:

@@ -514,7 +514,8 @@ class Engine:
             raise CommandRejected("no loop is left to drop")
         self.drops = ()
         self.track = self.track.without(coming)
-        dropped = LoopEnded(self.t_ms, loop, partial=True, worked=False)
+        # It may hold work all the same: begun, then left backwards.
+        dropped = LoopEnded(self.t_ms, loop, *self._worked(loop))
         self.loops_ended += (dropped,)
         if self.track.next_work(self.index) is None:
             return [dropped, *self._move(self.track.next_index(self.index), Why.LEFT)]

@@ -163,7 +163,7 @@ class _Brush:
         )
 
     def _split(self, box: Box, panes: tuple[str, ...], live: int) -> None:
-        """The switch: the frame falls in two, and all that counts is on the live side."""
+        """Draw the switch: two frames, and all that counts on the live side."""
         model = self._model
         lines = frame(
             "switch",

@@ -38,7 +38,9 @@ class ChoosingRoom(Room[Result]):
             case "up" if self.chosen > 0 and self._is_in_view():
                 self._choose(self.chosen - 1)
             case "down" | "up":
-                self.page.move_by(1 if key == "down" else -1)
+                self.page.move_by(
+                    self.page.block if key == "down" else -self.page.block
+                )
                 self.follow = False
             case "pagedown" if self.chosen < last:
                 self._choose(self._reach(spots, spots[self.chosen][0] + lines))

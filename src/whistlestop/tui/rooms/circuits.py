@@ -97,8 +97,6 @@ class CircuitsRoom(ChoosingRoom[None]):
         entries = []
         if found and found.listed:
             entries.append(KeyEntry("Enter", "open its sheet"))
-        if self.offer:
-            entries += [KeyEntry("r", "resume", 3), KeyEntry("k", "keep as it is", 3)]
         if found and found.last:
             today = self.house.clock.wall().date()
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))

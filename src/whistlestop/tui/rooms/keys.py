@@ -24,10 +24,10 @@ _EFFORT: Final = (
     ("0-9", "effort of the last loop"),
     ("1, 0", "effort 10"),
     (", or .", "half a point more"),
-    ("Backspace", "take it back"),
+    ("Bksp", "take it back"),
 )
 _COLUMN_CELLS: Final = 52
-_KEY_CELLS: Final = 10
+_KEY_CELLS: Final = 9
 _LEAST_TWO: Final = 76
 _SHORT: Final = {
     "right": "→",

@@ -20,19 +20,20 @@ _DAYS: Final = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
 _WIDEST: Final = 120
 _BAR_FROM: Final = 104
 _BAR: Final = 16
+_DAY_FROM: Final = 90
+_ENDING: Final = 7
 NOT_ENTERED: Final = "not entered"
 
 
-def date_words(wall: str, today: date) -> str:
+def date_words(wall: str, today: date, *, with_day: bool = True) -> str:
     """Say a start: Thu 12 Mar 18:02, or Thu 12 Mar 2025 where the year is another."""
     try:
         when = datetime.fromisoformat(wall)
     except ValueError:
         return "no date"
-    said = f"{_DAYS[when.weekday()]} {when.day:>2} {MONTHS[when.month - 1]} "
-    if when.year == today.year:
-        return said + when.strftime("%H:%M")
-    return said + str(when.year)
+    said = f"{when.day:>2} {MONTHS[when.month - 1]} "
+    said += when.strftime("%H:%M") if when.year == today.year else str(when.year)
+    return f"{_DAYS[when.weekday()]} {said}" if with_day else said
 
 
 def efforts_words(line: SessionLine) -> str:
@@ -45,9 +46,11 @@ def efforts_words(line: SessionLine) -> str:
 def _columns(cells: int) -> tuple[int, int, int, int, int, int]:
     """Cells of date, name, share, bar, efforts, session effort."""
     own = min(cells, _WIDEST)
+    day = 18 if own >= _DAY_FROM else 14
     bar = _BAR + 2 if own >= _BAR_FROM else 0
-    efforts = 18
-    return 18, own - 2 - 18 - 7 - bar - efforts - 13 - 8, 7, bar, efforts, 13
+    share, efforts, session = 7, 16, 12
+    rest = own - 2 - day - share - bar - efforts - session - _ENDING - 2
+    return day, rest, share, bar, efforts, session
 
 
 def header_row(cells: int) -> Row:
@@ -68,13 +71,14 @@ def header_row(cells: int) -> Row:
 def session_row(line: SessionLine, *, chosen: bool, cells: int, today: date) -> Row:
     """Say one session on one line."""
     day, name, share, bar, efforts, session = _columns(cells)
+    begun = date_words(line.wall, today, with_day=cells >= _DAY_FROM)
     done = min(line.done_work_ms, line.plan_work_ms)
     permille = 1000 * done // line.plan_work_ms if line.plan_work_ms else 0
     effort = NOT_ENTERED if line.session_effort is None else f"{line.session_effort:g}"
     unknown = line.session_effort is None
     return row(
         Span("▌ " if chosen else "  ", "bold"),
-        Span(fit(date_words(line.wall, today), day), "bold" if chosen else "text"),
+        Span(fit(begun, day), "bold" if chosen else "text"),
         Span(fit(line.name, name - 1) + " ", "bold" if chosen else "text"),
         Span(fit(percent_words(done, line.plan_work_ms), share, right=True)),
         "  " if bar else "",
@@ -83,7 +87,7 @@ def session_row(line: SessionLine, *, chosen: bool, cells: int, today: date) -> 
         Span(fit(efforts_words(line), efforts - 2), "text"),
         Span(fit(effort, session, right=True), "dim" if unknown else "bold"),
         "  ",
-        Span(fit(ENDINGS.get(line.why, line.why), 7), "dim"),
+        Span(fit(ENDINGS.get(line.why, line.why), _ENDING), "dim"),
     )
 
 

@@ -142,6 +142,11 @@ class Page(Widget):
         return len(self._laid.rows)
 
     @property
+    def block(self) -> int:
+        """How many lines belong together."""
+        return self._laid.block
+
+    @property
     def lines(self) -> int:
         """How many rows can be in view at once, below the head."""
         return max(1, self.size.height - len(self._laid.head))

@@ -1,0 +1,509 @@
+"""What rooms say, as text: totals, kit, cautions, today's changes, efforts, dates."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from tests.support.house import (
+    SHED,
+    break_off,
+    do_session,
+    make_house,
+    run_until,
+    start_session,
+)
+
+from whistlestop.domain.circuit import (
+    Circuit,
+    Drill,
+    LoopChange,
+    Station,
+    StationInLoop,
+)
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.load import parse_load
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.keymap import DEFAULTS, build_keymap
+from whistlestop.engine.commands import Do, EnterSessionEffort
+from whistlestop.library.cautions import CAUTIONS, FIRST_NOTICE, HEALTH_STOP
+from whistlestop.store.log_index import SessionLine
+from whistlestop.tui.rooms import circuits_lines, log_lines
+from whistlestop.tui.rooms.caution_lines import applied, caution_rows
+from whistlestop.tui.rooms.circuits import find
+from whistlestop.tui.rooms.close_out_lines import close_out, outcome
+from whistlestop.tui.rooms.discomfort import SITES, step_rows
+from whistlestop.tui.rooms.floor_lines import floor_rows
+from whistlestop.tui.rooms.health import health_rows
+from whistlestop.tui.rooms.keys import key_rows
+from whistlestop.tui.rooms.kit_lines import kit_rows, lay_out
+from whistlestop.tui.rooms.log import text_rows
+from whistlestop.tui.rooms.notice import notice_rows
+from whistlestop.tui.rooms.sheet_lines import sheet
+from whistlestop.tui.rooms.station_lines import station_rows
+from whistlestop.tui.rooms.today import Draft, Refused
+from whistlestop.tui.rooms.words import (
+    counted,
+    day_words,
+    numbers_words,
+    percent_words,
+    seconds_words,
+    time_words,
+)
+from whistlestop.tui.widgets.safe_text import Row, plain, width_of
+
+TODAY = date(2026, 3, 12)
+
+
+def said(rows: list[Row] | tuple[Row, ...]) -> list[str]:
+    return [plain(one) for one in rows]
+
+
+@pytest.fixture
+def shed(tmp_path: Path) -> Circuit:
+    return make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+
+
+def station(name: str, **changes) -> Station:
+    return replace(Station(name.lower(), name, name.upper()), **changes)
+
+
+# Words
+
+
+@pytest.mark.parametrize(
+    ("wall", "expected"),
+    [
+        ("2026-03-12T18:02:00+01:00", "today"),
+        ("2026-03-11T23:59:00+01:00", "yesterday"),
+        ("2026-03-01T06:00:00+01:00", "1 Mar"),
+        ("2025-12-31T06:00:00+01:00", "31 Dec 2025"),
+        ("2026-03-13T06:00:00+01:00", "13 Mar"),
+        ("", ""),
+        ("nonsense", ""),
+    ],
+)
+def test_days_are_said_as_people_say_them(wall, expected):
+    assert day_words(wall, TODAY) == expected
+
+
+def test_small_words():
+    assert time_words("2026-03-12T08:05:00+01:00") == "08:05"
+    assert time_words("never") == ""
+    assert [counted(n, "loop") for n in (0, 1, 2)] == ["0 loops", "1 loop", "2 loops"]
+    assert numbers_words([6, 1, 7, 8, 7, 3]) == "1, 3, 6 to 8"
+    assert seconds_words([40_000, 40_000]) == "40"
+    assert seconds_words([30_000, 42_500]) == "30–42.5"
+    assert seconds_words([]) == "–"
+
+
+def test_a_share_is_100_only_when_all_was_done():
+    assert percent_words(1000, 1000) == "100 %"
+    assert percent_words(999, 1000) == "99 %"
+    assert percent_words(0, 0) == "-"
+
+
+# Circuits
+
+
+def test_a_circuit_says_its_size_times_kit_and_last_day(tmp_path):
+    house = make_house(tmp_path, {"rainy-shed": SHED})
+    do_session(house, house.circuit("rainy-shed"))
+    found = find(house)
+    rows = circuits_lines.circuit_rows(
+        found.listed[0], chosen=True, cells=78, today=house.clock.wall().date()
+    )
+    # Three of 40 s in two loops are 240 s of work. In all 10 s to get ready, two
+    # loops of 160 s (the break replaces the last recovery), 60 s of break: 6:30.
+    first, second, blank = said(rows)
+    assert first.split() == [
+        "▌",
+        "Rainy",
+        "shed",
+        "3",
+        "stations",
+        "×",
+        "2",
+        "6:30",
+        "work",
+        "4:00",
+    ]
+    assert second.startswith("▌ ●─◐─◐   weight, mat, box, two weights")
+    assert second.endswith("last today")
+    assert blank == ""
+    assert all(width_of(one) <= 78 for one in rows)
+
+
+def test_circuits_stand_by_name_and_broken_files_with_their_first_problem(tmp_path):
+    house = make_house(
+        tmp_path,
+        {
+            "b": SHED.replace("Rainy shed", "beta"),
+            "a": SHED.replace("Rainy shed", "Zulu"),
+            "bad": "format = 1\nname = 3\n",
+            "worse": "[[[",
+        },
+    )
+    found = find(house)
+    assert [one.circuit.name for one in found.listed] == ["beta", "Zulu"]
+    assert [one.name for one in found.broken] == ["bad.toml", "worse.toml"]
+    told = said(circuits_lines.broken_rows(found.broken, 78))
+    assert told[0] == "  ━━ 2 files that cannot be used"
+    assert told[1] == "  bad.toml"
+    assert told[2].startswith("    line ")
+
+
+def test_an_interrupted_session_is_offered_with_where_it_stood(tmp_path):
+    house = make_house(tmp_path, {"rainy-shed": SHED})
+    # Get ready 10 s, then 60 s a station: at 75 s station 2 of loop 1 has begun.
+    session = break_off(house, house.circuit("rainy-shed"), 75_000)
+    offer = find(house).offer
+    assert offer is not None
+    assert (offer.session_id, offer.loop, offer.station) == (session, 1, 2)
+    told = said(circuits_lines.offer_rows(offer, TODAY, 78))
+    assert told[0] == "  Rainy shed was interrupted at 17:31, loop 1, station 2"
+    assert "r resume" in told[1]
+    assert "k keep it as it is" in told[1]
+
+
+def test_an_offer_of_another_day_names_the_day():
+    offer = circuits_lines.Offer("x", "Shed", "2026-03-10T12:40:00+01:00", None, None)
+    told = said(circuits_lines.offer_rows(offer, TODAY, 78))
+    assert told[0] == "  Shed was interrupted 10 Mar at 12:40"
+
+
+def test_a_finished_session_is_not_offered_and_is_the_last_one(tmp_path):
+    house = make_house(tmp_path, {"rainy-shed": SHED})
+    do_session(house, house.circuit("rainy-shed"))
+    found = find(house)
+    assert found.offer is None
+    assert found.last is not None
+    assert circuits_lines.again_words(found.last, TODAY) == "again: Rainy shed, today"
+
+
+def test_kit_words_take_the_room_there_is():
+    kit = ("weight", "mat", "box")
+    assert circuits_lines.kit_words(kit, 20) == "weight, mat, box"
+    assert circuits_lines.kit_words(kit, 15) == "3 things"
+    assert circuits_lines.kit_words(kit, 18) == "weight, mat, box"
+    assert circuits_lines.kit_words(("weight", "pull-up bar", "mat"), 18) == (
+        "weight and 2 more"
+    )
+    assert circuits_lines.kit_words((), 18) == "no kit"
+
+
+def test_stops_lose_their_line_before_they_lose_a_station():
+    many = [station("A", parts=("left", "right")), *[station("B")] * 9]
+    assert circuits_lines.stops(many, 30) == "◐─●─●─●─●─●─●─●─●─●"
+    assert circuits_lines.stops(many, 12) == "◐●●●●●●●●●"
+    assert circuits_lines.stops([station("A", hold=True)], 5) == "╎●"
+
+
+# Kit and cautions
+
+
+def test_kit_is_laid_out_once_in_floor_order_with_its_loads():
+    circuit = Circuit(
+        "x",
+        "X",
+        (
+            station("Press", kit=("weight", "mat"), load=parse_load("8 kg")),
+            station("Row", kit=("two weights",), load=parse_load("2 x 8 kg")),
+            station("Swing", kit=("weight",), load=parse_load("8 kg")),
+            station("Pull", kit=("band", "wall"), load=parse_load("band: green")),
+            station("Carry", load=parse_load("10 kg")),
+        ),
+        loops=2,
+        loop_changes={
+            2: LoopChange(stations={3: StationInLoop(load=parse_load("9 kg"))})
+        },
+    )
+    things = [(t.name, t.load, t.stations) for t in lay_out(compile_plan(circuit))]
+    assert things == [
+        ("weight", "8 kg", [1, 3]),
+        ("mat", "", [1]),
+        ("two weights", "2 x 8 kg", [2]),
+        ("weight", "9 kg", [3]),
+        ("band", "band: green", [4]),
+        ("wall", "", [4]),
+        ("weight", "10 kg", [5]),
+    ]
+    told = said(kit_rows(compile_plan(circuit), 40))
+    assert told[0] == "━━ Lay out 6 things, in floor order"
+    assert told[1].split() == ["weight", "8", "kg", "at", "1,", "3"]
+    assert told[-1] == "Keep clear: wall"
+
+
+def test_a_drill_brings_its_kit_and_an_own_drill_brings_none():
+    circuit = Circuit(
+        "x",
+        "X",
+        (
+            station("A", drill=Drill("one-ball-arc", "One-ball arc")),
+            station("B", drill=Drill("my-own", "Mine")),
+        ),
+    )
+    things = [(t.name, t.drills) for t in lay_out(compile_plan(circuit))]
+    assert things == [("small ball", [1])]
+
+
+def test_only_the_cautions_of_these_stations_are_shown_and_all_of_them():
+    circuit = Circuit(
+        "x",
+        "X",
+        (
+            station("A", cautions=("Kn", "Bk")),
+            station("B"),
+            station("C", cautions=("Kn",)),
+        ),
+    )
+    plan = compile_plan(circuit)
+    assert [(one.code, one.stations) for one in applied(plan)] == [
+        ("Kn", (1, 3)),
+        ("Bk", (1,)),
+    ]
+    told = " ".join(said(caution_rows(plan, 60)))
+    assert CAUTIONS["Kn"].sheet in told
+    assert CAUTIONS["Bk"].sheet in told
+    assert CAUTIONS["Gr"].title not in told
+
+
+def test_a_drill_with_closed_eyes_brings_its_caution():
+    circuit = Circuit("x", "X", (station("A", drill=Drill("one-leg-stand", "Stand")),))
+    assert [(one.code, one.drills) for one in applied(compile_plan(circuit))] == [
+        ("EC", (1,))
+    ]
+
+
+# Today's changes
+
+
+def test_today_changes_loops_work_and_recover_and_comes_back_to_as_written(shed):
+    draft = Draft.of(shed)
+    assert draft.plan.total_ms == 390_000
+    shorter = draft.stepped("loops", -1)
+    assert shorter.plan.total_ms == 170_000
+    longer = draft.stepped("work", 1)
+    assert longer.plan.work_ms == 6 * 45_000
+    assert draft.stepped("recover", -1).plan.total_ms == 390_000 - 4 * 5_000
+    assert longer.stepped("work", -1).today.is_empty
+    assert shorter.stepped("loops", 1).today.is_empty
+    assert shorter.as_written().plan == draft.plan
+
+
+def test_a_station_is_left_out_and_taken_in_again(shed):
+    without = Draft.of(shed).toggled(2)
+    assert [card.number for card in without.plan.stations] == [1, 3]
+    assert without.toggled(2).today.is_empty
+
+
+def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
+    one = Draft.of(shed).toggled(1).toggled(2)
+    with pytest.raises(Refused, match=r"^Not possible: loop 1 has no station left\.$"):
+        one.toggled(3)
+    with pytest.raises(Refused, match="1 to 20 loops"):
+        Draft.of(replace(shed, loops=1)).stepped("loops", -1)
+    short = Draft.of(replace(shed, work_ms=10_000))
+    with pytest.raises(Refused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
+        short.stepped("work", -1)
+    with pytest.raises(Refused, match="Recover lasts 0"):
+        Draft.of(replace(shed, recover_ms=0)).stepped("recover", -1)
+
+
+# Sheet
+
+
+def test_the_sheet_says_station_sides_load_tempo_seconds_and_drill(shed):
+    heads, first, second, third = said(station_rows(Draft.of(shed), 2, 78))
+    assert heads.split() == ["station", "sides", "load", "tempo", "seconds", "drill"]
+    assert first.startswith("   1 Goblet squat ")
+    assert "12 kg" in first
+    assert "40 / 20" in first
+    assert first.endswith("One-ball arc")
+    assert second.startswith("▌  2 Side plank")
+    assert "left, right" in second
+    assert "2 x 6 kg" in third
+    # The break takes the place of the last recovery.
+    assert "40 /  –" in third
+
+
+def test_the_sheet_counts_what_stands_below_and_says_a_station_in_full(shed):
+    draft = Draft.of(shed)
+    rows = said(sheet(draft, 0, 78).rows)
+    assert rows[0] == "  6:30 in all   work 4:00   3 stations × 2"
+    assert rows[2].split() == ["▌", "loops", "2", "←", "→"]
+    assert "     6 things to lay out, 8 cautions" in rows
+    full = said(sheet(draft, 5, 78).rows)
+    assert "     Step-up · left then right · then One-leg stand" in full
+
+
+def test_a_left_out_station_says_so_and_leaves_kit_and_cautions(shed):
+    told = "\n".join(said(sheet(Draft.of(shed).toggled(1), 0, 78).rows))
+    assert "Goblet squat" in told
+    assert "left out today" in told
+    assert "12 kg" not in told
+
+
+@pytest.mark.parametrize("cells", [78, 110, 118, 166, 198])
+@pytest.mark.parametrize("chosen", [0, 2, 3, 5])
+def test_the_chosen_line_is_where_the_sheet_says_it_is(shed, cells, chosen):
+    laid = sheet(Draft.of(shed), chosen, cells)
+    line = laid.spots[chosen][0] if chosen else 2
+    assert plain(laid.rows[line]).startswith("▌")
+    assert sum(plain(one).startswith("▌") for one in laid.rows) == 1
+    assert all(width_of(one) <= cells for one in laid.rows)
+
+
+def test_wide_sheets_show_cautions_and_kit_without_scrolling(shed):
+    top = "\n".join(said(sheet(Draft.of(shed), 0, 198).rows[:40]))
+    assert "Lay out" in top
+    assert "Take care" in top
+    assert "Keep the door open." in top
+
+
+def test_the_floor_has_every_station_but_the_dropped_ones():
+    text = " ".join(said(floor_rows(10, frozenset({3}), 38, 13)))
+    assert [n for n in range(1, 11) if str(n) in text.split()] == [
+        1, 2, 4, 5, 6, 7, 8, 9, 10,
+    ]  # fmt: skip
+    assert floor_rows(30, frozenset(), 4, 2) == []
+
+
+# Close-out
+
+
+def test_close_out_tells_done_from_planned_and_enters_nothing_by_itself(tmp_path, shed):
+    house = make_house(tmp_path / "h")
+    running = start_session(house, shed)
+    # Loop 1 ends at 170 s, the break at 230 s; 20 s into station 1 of loop 2.
+    run_until(house, running, 250_000, [6.5])
+    running.session.do(Do.STOP)
+    running.session.do(Do.STOP) if not running.session.is_over else None
+    result = outcome(running.session.engine)
+    assert [(line.best_ms, line.plan_ms) for line in result.loops] == [
+        (120_000, 120_000),
+        (20_000, 120_000),
+    ]
+    assert [line.effort and line.effort.number for line in result.loops] == [6.5, None]
+    told = said(close_out(result, 0, 78).rows)
+    assert told[0].startswith("  stopped early   4:10 long")
+    whole = next(line for line in told if "session" in line)
+    assert whole.split()[:6] == ["▌", "session", "2:20", "4:00", "58", "%"]
+    assert whole.endswith("not entered")
+    assert any(line.endswith("6.5  tough") for line in told)
+    assert any(line.endswith("not entered  partial") for line in told)
+    running.session.do(EnterSessionEffort(Effort(10)))
+    assert outcome(running.session.engine).effort == Effort(10)
+    running.release()
+
+
+def test_a_loop_without_work_cannot_be_chosen(tmp_path, shed):
+    house = make_house(tmp_path / "h")
+    running = start_session(house, shed)
+    run_until(house, running, 180_000)
+    running.session.do(Do.HEALTH)
+    laid = close_out(outcome(running.session.engine), 1, 78)
+    assert len(laid.spots) == 2
+    told = said(laid.rows)
+    assert told[0].startswith("  stopped for health")
+    assert any(line.startswith("▌ loop 1") for line in told)
+    assert any("loop 2" in line and line.endswith("not done") for line in told)
+    running.release()
+
+
+# Notice, health, keys, discomfort
+
+
+def test_the_notice_is_shown_whole():
+    told = " ".join(" ".join(said(notice_rows(78, 21))).replace("·", "").split())
+    for sentence in FIRST_NOTICE:
+        assert sentence in told
+
+
+@pytest.mark.parametrize(("cells", "lines"), [(78, 21), (118, 37), (198, 57)])
+def test_health_says_every_sign_and_act_and_the_gravest_is_in_view(cells, lines):
+    rows = said(health_rows(cells, lines))
+    flat = " ".join(" ".join(rows).replace("→", "").replace("·", "").split())
+    for level in HEALTH_STOP:
+        for one in (*level.signs, *level.actions):
+            assert one in flat
+    view = " ".join(" ".join(rows[:lines]).replace("→", "").split())
+    for act in (*HEALTH_STOP[0].actions, *HEALTH_STOP[1].actions):
+        assert act in view
+
+
+def test_the_key_list_holds_every_action_with_the_users_own_keys():
+    keymap = build_keymap({"skip": ["k"]})
+    told = "\n".join(said(key_rows(keymap, 120)))
+    for _, words in DEFAULTS.values():
+        assert words in told
+    assert "k        skip the station" in told
+    assert "→ PgDn n" in told
+
+
+def test_the_key_list_names_what_is_wrong_with_the_users_table():
+    keymap = build_keymap({"skp": ["k"]})
+    told = "\n".join(said(key_rows(keymap, 120)))
+    assert 'keys: unknown action "skp"; nearest name: "skip"' in told
+
+
+def test_discomfort_asks_where_then_side_then_strength():
+    assert all(any(site in line for line in said(step_rows("", ""))) for site in SITES)
+    assert "  Which side?" in said(step_rows("knee", ""))
+    assert "  How strong, 0 to 10?" in said(step_rows("knee", "left"))
+
+
+# Log
+
+
+def line(**changes) -> SessionLine:
+    first = SessionLine(
+        "20260312T163000Z-abcd",
+        Path("x"),
+        wall="2026-03-12T17:30:00+01:00",
+        name="Rainy shed",
+        why="stopped",
+        efforts=(5, None, 6.5),
+        done_work_ms=90_000,
+        plan_work_ms=120_000,
+        finished=True,
+    )
+    return replace(first, **changes)
+
+
+def test_a_session_is_one_line_with_efforts_as_entered():
+    told = plain(log_lines.session_row(line(), chosen=False, cells=78, today=TODAY))
+    assert told.startswith("  12 Mar 17:30 Rainy shed ")
+    assert "75 %" in told
+    assert "5 – 6.5" in told
+    assert "not entered" in told
+    assert told.endswith("stopped")
+
+
+def test_a_session_without_any_effort_says_not_entered():
+    assert log_lines.efforts_words(line(efforts=(None, None))) == "not entered"
+    assert log_lines.date_words("2024-03-12T17:30:00+01:00", TODAY) == "Tue 12 Mar 2024"
+    assert log_lines.date_words("?", TODAY) == "no date"
+
+
+@pytest.mark.parametrize("cells", [78, 118, 198])
+def test_a_log_line_fits_its_page(cells):
+    rows = [
+        log_lines.header_row(cells),
+        log_lines.session_row(
+            line(name="日本" * 40), chosen=True, cells=cells, today=TODAY
+        ),
+    ]
+    assert all(width_of(one) <= cells for one in rows)
+
+
+def test_a_long_line_of_the_completion_log_breaks_between_columns():
+    text = (
+        "  2 One-arm row                left   19 s of 19 s  full  load 16 kg, count 9"
+    )
+    told = said(text_rows(text, 68))
+    assert told[0] == "    2 One-arm row                left   19 s of 19 s  full"
+    assert told[1] == "        load 16 kg, count 9"
+    assert said(text_rows("short", 60)) == ["  short"]
