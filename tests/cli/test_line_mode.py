@@ -21,6 +21,16 @@ from tests.support.processes import (
 
 from whistlestop.cli.keyboard import LineKeyboard
 
+BRIEF_CIRCUIT = """\
+format = 1
+name = "Brief"
+work = "5 s"
+recover = "0 s"
+get_ready = "0 s"
+[[station]]
+exercise = "push-up"
+"""
+
 
 @pytest.fixture
 def long(home: Path) -> Iterator[PlainProcess]:
@@ -138,24 +148,18 @@ def test_the_end_of_input_takes_the_keyboard_and_does_not_end_the_run(
     home: Path,
 ) -> None:
     """contracts.md. The rest of the session is done, and nothing is asked after."""
-    put_circuit(home, "brief", SHORT_CIRCUIT.replace("loops = 3", "loops = 1"))
+    put_circuit(home, "brief", BRIEF_CIRCUIT)
     with PlainProcess("run", "brief", home=home) as running:
         running.wait_for("work: Push-up")
         running.end_input()
         assert running.wait() == 0
         assert "effort of the whole session" not in running.said
     total = raw_lines(journals(home)[-1])[-1]
-    assert (total["why"], total["elapsed_ms"]) == ("complete", 15_000)
+    assert (total["why"], total["elapsed_ms"]) == ("complete", 5_000)
 
 
 def test_without_a_keyboard_gates_open_by_themselves(home: Path) -> None:
-    put_circuit(
-        home,
-        "gate",
-        SHORT_CIRCUIT.replace("loops = 3", "loops = 1").replace(
-            'exercise = "dead-bug"', 'exercise = "dead-bug"\nhold = true\nwork = "5 s"'
-        ),
-    )
+    put_circuit(home, "gate", BRIEF_CIRCUIT + "hold = true\n")
     done = run_program("run", "gate", "--plain", home=home, typed=None)
     assert done.returncode == 0
     assert raw_lines(journals(home)[-1])[-1]["why"] == "complete"

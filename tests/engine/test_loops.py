@@ -89,6 +89,30 @@ def test_dropping_in_the_break_drops_the_loop_that_comes():
     assert violations(run) == []
 
 
+def test_dropping_again_in_the_break_drops_the_loop_after_that():
+    run = three_loops(loop_break_ms=60_000)
+    run.wait(10_000 + 100_000 + 5_000)
+    assert run.do(Do.DROP_LOOP)
+    assert run.engine.segment.loop == 1
+    assert run.do(Do.DROP_LOOP)
+    assert run.engine.ending == "complete"
+    assert told(run) == [(1, False, True), (2, True, False), (3, True, False)]
+    assert violations(run) == []
+
+
+def test_a_loop_that_was_begun_and_left_backwards_is_dropped_with_its_work():
+    """What is asked after the end is every loop with any work in it."""
+    run = three_loops(loop_break_ms=60_000)
+    run.wait(10_000 + 100_000 + 60_000 + 2_000)
+    assert run.engine.segment.place == (2, 1)
+    assert run.do(Do.BACK)
+    run.wait(40_000 + 1_000)
+    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.do(Do.DROP_LOOP)
+    assert told(run)[-1] == (2, True, True)
+    assert violations(run) == []
+
+
 def test_dropping_the_last_loop_from_the_break_before_it_goes_to_the_cool_down():
     run = Run(
         plan(

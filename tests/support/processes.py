@@ -9,9 +9,11 @@ import subprocess
 import sys
 import threading
 import time
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 ROOT = Path(__file__).resolve().parents[2]
 SAMPLES = sorted((ROOT / "sample_circuits").glob("*.toml"))
@@ -125,7 +127,7 @@ class PlainProcess:
         self._reader = threading.Thread(target=self._listen, daemon=True)
         self._reader.start()
 
-    def __enter__(self) -> PlainProcess:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -192,18 +194,22 @@ class PlainProcess:
         self._reader.join(timeout_s)
         return code if code >= 0 else 128 - code
 
-    def kill(self) -> float:
-        """Kill at once; when, in seconds of the monotonic clock, taken before."""
-        at_s = time.monotonic()
+    def kill(self) -> None:
+        """Kill at once, and wait until it is gone."""
         self.process.kill()
         self.process.wait(LONG_S)
         self._reader.join(LONG_S)
         if self.process.stdin is not None:
-            try:
+            with suppress(BrokenPipeError):
                 self.process.stdin.close()
-            except BrokenPipeError:
-                pass
-        return at_s
+
+
+def wait_until(holds: Callable[[], object], timeout_s: float = LONG_S) -> None:
+    """Wait until something holds; fail if it never does."""
+    end_s = time.monotonic() + timeout_s
+    while not holds():
+        assert time.monotonic() < end_s, "it never came to be"
+        time.sleep(0.02)
 
 
 def journals(home: Path) -> list[Path]:

@@ -28,6 +28,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
+from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS, FIRST_NOTICE, HEALTH_STOP
 from whistlestop.store.log_index import SessionLine
 from whistlestop.tui.rooms import circuits_lines, log_lines
@@ -331,12 +332,19 @@ def test_the_sheet_says_station_sides_load_tempo_seconds_and_drill(shed):
 
 def test_the_sheet_counts_what_stands_below_and_says_a_station_in_full(shed):
     draft = Draft.of(shed)
-    rows = said(sheet(draft, 0, 78).rows)
-    assert rows[0] == "  6:30 in all   work 4:00   3 stations × 2"
-    assert rows[2].split() == ["▌", "loops", "2", "←", "→"]
-    assert "     6 things to lay out, 8 cautions" in rows
-    full = said(sheet(draft, 5, 78).rows)
-    assert "     Step-up · left then right · then One-leg stand" in full
+    laid = sheet(draft, 0, 78)
+    assert said(laid.head) == ["  6:30 in all   work 4:00   3 stations × 2", ""]
+    rows = said(laid.rows)
+    assert rows[0].split() == ["▌", "loops", "2", "←", "→"]
+    known = [exercises()[name] for name in ("goblet-squat", "side-plank", "step-up")]
+    care = {code for one in known for code in one.cautions}
+    # Weight, small ball, mat, box, two weights.
+    assert f"     5 things to lay out, {len(care)} cautions" in rows
+    full = said(sheet(draft, 3, 78).rows)
+    assert "     Goblet squat · then One-ball arc" in full
+    # The recovery after the last station never comes, and so neither does its drill.
+    last = said(sheet(draft, 5, 78).rows)
+    assert "     Step-up · left then right" in last
 
 
 def test_a_left_out_station_says_so_and_leaves_kit_and_cautions(shed):
@@ -350,7 +358,7 @@ def test_a_left_out_station_says_so_and_leaves_kit_and_cautions(shed):
 @pytest.mark.parametrize("chosen", [0, 2, 3, 5])
 def test_the_chosen_line_is_where_the_sheet_says_it_is(shed, cells, chosen):
     laid = sheet(Draft.of(shed), chosen, cells)
-    line = laid.spots[chosen][0] if chosen else 2
+    line = laid.spots[chosen][0]
     assert plain(laid.rows[line]).startswith("▌")
     assert sum(plain(one).startswith("▌") for one in laid.rows) == 1
     assert all(width_of(one) <= cells for one in laid.rows)
@@ -475,7 +483,7 @@ def line(**changes) -> SessionLine:
 
 def test_a_session_is_one_line_with_efforts_as_entered():
     told = plain(log_lines.session_row(line(), chosen=False, cells=78, today=TODAY))
-    assert told.startswith("  12 Mar 17:30 Rainy shed ")
+    assert told.startswith("  12 Mar 17:30  Rainy shed ")
     assert "75 %" in told
     assert "5 – 6.5" in told
     assert "not entered" in told

@@ -498,7 +498,7 @@ class Engine:
         if act is Act.DROP_THIS_OR_NEXT and not self.track.work_left_in_loop(
             loop, self.index
         ):
-            return self._drop_next_loop(loop + 1)
+            return self._drop_next_loop()
         later = [i for i in self.track.of_loop(loop) if i > self.index]
         kept = [i for i in later if self.plan.segments[i].kind is Kind.LOOP_BREAK]
         if not kept and later and self.plan.segments[later[-1]].kind is Kind.RECOVER:
@@ -508,12 +508,13 @@ class Engine:
         self.track = self.track.without(i for i in later if i not in kept)
         return self._move(self.track.next_index(self.index), Why.DROPPED)
 
-    def _drop_next_loop(self, loop: int) -> list[Event]:
-        coming = self.track.of_loop(loop)
-        if not coming:
+    def _drop_next_loop(self) -> list[Event]:
+        coming = self.track.next_work(self.index)
+        loop = None if coming is None else self.plan.segments[coming].loop
+        if loop is None:
             raise CommandRejected("no loop is left to drop")
         self.drops = ()
-        self.track = self.track.without(coming)
+        self.track = self.track.without(self.track.of_loop(loop))
         # It may hold work all the same: begun, then left backwards.
         dropped = LoopEnded(self.t_ms, loop, *self._worked(loop))
         self.loops_ended += (dropped,)

@@ -26,7 +26,7 @@ class SheetRoom(ChoosingRoom[None]):
         """
         super().__init__()
         self.draft = Draft.of(circuit)
-        self._sheet = Sheet((), ())
+        self._sheet = Sheet((), (), ())
 
     # Words
 
@@ -57,7 +57,8 @@ class SheetRoom(ChoosingRoom[None]):
         """The sheet in as many columns as fit."""
         del lines
         self._sheet = sheet(self.draft, self.chosen, cells)
-        return Laid(self._sheet.rows, self._sheet.spots[self.chosen])
+        focus = self._sheet.spots[self.chosen]
+        return Laid(self._sheet.rows, focus, head=self._sheet.head)
 
     # Keys
 

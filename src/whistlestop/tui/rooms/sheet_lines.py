@@ -14,7 +14,7 @@ from whistlestop.domain.plan import AT_STATION, Kind, Plan
 from whistlestop.tui.rooms.caution_lines import applied, caution_rows
 from whistlestop.tui.rooms.floor_lines import floor_rows
 from whistlestop.tui.rooms.kit_lines import kit_rows, lay_out
-from whistlestop.tui.rooms.station_lines import station_rows
+from whistlestop.tui.rooms.station_lines import drill_words, station_rows
 from whistlestop.tui.rooms.today import SETTINGS, Draft, Setting
 from whistlestop.tui.rooms.words import counted, seconds_words
 from whistlestop.tui.widgets.safe_text import (
@@ -45,8 +45,12 @@ STOP_RULE: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """The rows of a sheet, and where each choice stands: settings, then stations."""
+    """The rows of a sheet, and where each choice stands: settings, then stations.
 
+    `head` stays in sight while the rows scroll.
+    """
+
+    head: tuple[Row, ...]
     rows: tuple[Row, ...]
     spots: tuple[tuple[int, int], ...]
 
@@ -54,6 +58,7 @@ class Sheet:
 def sheet(draft: Draft, chosen: int, cells: int) -> Sheet:
     """Lay the sheet out in one, two or three columns, as the width allows."""
     plan = draft.plan
+    head = (totals_row(draft), BLANK)
     if cells >= THREE_FROM:
         own = min(_TABLE_WIDEST, (cells - 2 * _GAP) // 2 - 4)
         last = min(_CARE_WIDEST, cells - own - _MIDDLE_CELLS - 2 * _GAP)
@@ -80,8 +85,8 @@ def sheet(draft: Draft, chosen: int, cells: int) -> Sheet:
             _ring(draft, inner, 11),
         ):
             main += [BLANK, *_inset(block)] if block else []
-        return Sheet(tuple(main), tuple(spots))
-    return Sheet(tuple(beside(columns, _GAP)), tuple(spots))
+        return Sheet(head, tuple(main), tuple(spots))
+    return Sheet(head, tuple(beside(columns, _GAP)), tuple(spots))
 
 
 def _inset(rows: Sequence[Row]) -> list[Row]:
@@ -105,8 +110,8 @@ def totals_row(draft: Draft) -> Row:
 def _main(
     draft: Draft, chosen: int, cells: int
 ) -> tuple[list[Row], list[tuple[int, int]]]:
-    """Totals, the settings of today, the stations, and the chosen one in full."""
-    rows: list[Row] = [totals_row(draft), BLANK]
+    """The settings of today, the stations, and the chosen one in full."""
+    rows: list[Row] = []
     spots: list[tuple[int, int]] = []
     for index, setting in enumerate(SETTINGS):
         spots.append((0 if index == 0 else len(rows), len(rows)))
@@ -127,12 +132,14 @@ def _in_full(draft: Draft, number: int) -> str:
     """The chosen station in words that are not cut at a column."""
     station = draft.circuit.stations[number - 1]
     said = [station.name, " then ".join(station.parts)]
-    said += [f"then {station.drill.name}"] if station.drill else []
+    drill = drill_words(draft, number)
+    said += [f"then {drill}"] if drill else []
     return " · ".join(one for one in said if one)
 
 
 def _below_words(plan: Plan) -> str:
-    kit, care = len(lay_out(plan)), len(applied(plan))
+    kit = sum(not thing.is_place for thing in lay_out(plan))
+    care = len(applied(plan))
     said = [counted(kit, "thing") + " to lay out"] if kit else []
     said += [counted(care, "caution")] if care else []
     return ", ".join(said)

@@ -69,11 +69,22 @@ def _told(draft: Draft) -> list[_Told]:
                 str(station.tempo or ""),
                 work,
                 recover,
-                station.drill.name if station.drill else "",
+                drill_words(draft, number),
                 is_out=number in out,
             )
         )
     return found
+
+
+def drill_words(draft: Draft, number: int) -> str:
+    """The drill after a station; "" where its recovery never comes."""
+    kept = draft.circuit.stations[number - 1].drill
+    out = number in draft.today.without_stations
+    comes = any(
+        segment.station == number and segment.kind is Kind.RECOVER
+        for segment in draft.plan.segments
+    )
+    return kept.name if kept and (comes or out) else ""
 
 
 def _load(plan: Plan, number: int) -> str:

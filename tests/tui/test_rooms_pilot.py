@@ -1,0 +1,518 @@
+"""Each room with its keys pressed: what it asks of the application and the house."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from tests.support.house import (
+    SHED,
+    HouseForTests,
+    break_off,
+    do_session,
+    make_house,
+    run_until,
+    start_session,
+)
+from tests.support.rooms_app import RoomsApp, press, settle, whole
+from textual.widgets import Input
+
+from whistlestop.domain.plan import Plan
+from whistlestop.driver.house import Running
+from whistlestop.engine.commands import Do, EnterDiscomfort
+from whistlestop.engine.states import Mode
+from whistlestop.errors import StoreError
+from whistlestop.store.journal_writer import Status
+from whistlestop.tui.rooms.circuits import CircuitsRoom
+from whistlestop.tui.rooms.close_out import CloseOutRoom
+from whistlestop.tui.rooms.close_out_lines import outcome
+from whistlestop.tui.rooms.discomfort import DiscomfortScreen
+from whistlestop.tui.rooms.health import HealthScreen
+from whistlestop.tui.rooms.keys import KeysScreen
+from whistlestop.tui.rooms.log import LogRoom, RecordScreen
+from whistlestop.tui.rooms.notice import NoticeScreen
+from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.widgets.page import Page
+
+SIZE = (80, 24)
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
+    return make_house(tmp_path / "home", two)
+
+
+def ended(house: HouseForTests, why: Do = Do.HEALTH, at_ms: int = 300_000) -> Running:
+    running = start_session(house, house.circuit("rainy-shed"))
+    run_until(house, running, at_ms)
+    running.session.do(why)
+    if running.session.engine.mode is not Mode.ENDED:
+        running.session.do(why)
+    return running
+
+
+# Circuits
+
+
+async def test_enter_opens_the_sheet_of_the_chosen_circuit(house):
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "down", "enter")
+    assert app.asked == [("open_sheet", "yard")]
+
+
+async def test_the_circuit_done_last_is_chosen_and_can_be_done_again(house):
+    do_session(house, house.circuit("yard"))
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "▌ Yard" in whole(app)
+        assert "a again: Yard, today" in whole(app)
+        await press(pilot, "a", "l", "q")
+    assert app.asked == [("again",), ("open_log",), ("leave",)]
+
+
+async def test_again_is_not_offered_where_nothing_was_done(house):
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "again" not in whole(app)
+        await press(pilot, "a", "r", "k")
+    assert app.asked == []
+
+
+async def test_an_interrupted_session_is_resumed_or_left_alone(house):
+    session = break_off(house, house.circuit("yard"), 75_000)
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "Yard was interrupted at 17:31, loop 1, station 2" in whole(app)
+        await press(pilot, "r")
+        assert app.asked == [("resume", session)]
+        await press(pilot, "k")
+        assert "was interrupted" not in whole(app)
+        assert "kept in the log as it is" in whole(app)
+        await press(pilot, "r")
+    assert app.asked == [("resume", session)]
+
+
+async def test_an_empty_shelf_says_what_to_do(tmp_path):
+    app = RoomsApp(make_house(tmp_path), CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        said = whole(app)
+        assert "There is no circuit here yet." in said
+        assert "--stations 10 --work 40 --recover 20 --loops 3" in said
+        await press(pilot, "enter", "down", "end", "home")
+    assert app.asked == []
+
+
+async def test_a_shelf_that_cannot_be_read_is_said_and_ends_nothing(house):
+    def fail():
+        raise StoreError("the folder circuits cannot be read")
+
+    house.shelf = fail
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        for _ in range(20):
+            if "could not be read" in whole(app):
+                break
+            await pilot.pause(0.05)
+        assert "The circuits could not be read: the folder circuits" in whole(app)
+        await press(pilot, "q")
+    assert app.asked == [("leave",)]
+
+
+async def test_a_log_that_cannot_be_read_leaves_the_circuits_usable(house):
+    def fail(**_options):
+        raise StoreError("the log folder cannot be read")
+
+    house.sessions = fail
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "the log folder cannot be read" in whole(app)
+        assert "▌ Rainy shed" in whole(app)
+
+
+async def test_lone_modifiers_and_unknown_keys_do_nothing(house):
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        before = whole(app)
+        await press(pilot, "left_shift", "right_control", "f9", "j", "k")
+        assert whole(app) == before
+    assert app.asked == []
+
+
+async def test_a_held_enter_opens_one_sheet(house):
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, *["enter"] * 10, after_ms=33)
+    assert app.asked == [("open_sheet", "rainy-shed")]
+
+
+# Sheet
+
+
+@pytest.mark.parametrize("key", ["space", "enter"])
+async def test_the_sheet_starts_the_plan_as_it_stands(house, key):
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "6:30 in all" in whole(app)
+        await press(pilot, "left", "down", "right", "right")
+        assert "changed for today" in whole(app)
+        await press(pilot, "down", "down", "down", "d", key)
+    [(asked, plan)] = app.asked
+    assert asked == "begin"
+    assert isinstance(plan, Plan)
+    # One loop of two stations, 50 s each, and the recovery between them.
+    assert plan.loops == 1
+    assert [card.number for card in plan.stations] == [1, 3]
+    assert plan.work_ms == 100_000
+
+
+async def test_what_cannot_be_is_said_and_changes_nothing(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "left", "left")
+        assert "A circuit has 1 to 20 loops." in whole(app)
+        await press(pilot, "end", "d", "up", "d", "up", "d")
+        assert "Not possible: loop 1 has no station left." in whole(app)
+        await press(pilot, "u")
+        assert "changed for today" not in whole(app)
+        assert "6:30 in all" in whole(app)
+
+
+async def test_a_held_enter_that_opened_the_sheet_does_not_start_it(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", after_ms=500)
+        await press(pilot, *["enter"] * 20, after_ms=33)
+        assert app.asked == []
+        await press(pilot, "enter")
+    assert [one[0] for one in app.asked] == ["begin"]
+
+
+async def test_the_start_and_the_stop_rule_stay_in_sight_while_scrolling(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        top = whole(app)
+        await press(pilot, "end", "pagedown", "pagedown", "down")
+        assert whole(app) != top
+        assert "Space start" in whole(app)
+        assert "z ends a session for health" in whole(app)
+        await press(pilot, "home")
+        assert "6:30 in all" in whole(app)
+        await press(pilot, "escape")
+    assert app.results == [None]
+
+
+async def test_every_line_of_a_long_sheet_can_be_reached(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        seen = whole(app)
+        page = app.screen.query_one("#page", Page)
+        for _ in range(page.count):
+            await press(pilot, "down")
+            seen += whole(app)
+        assert page.in_view.stop == page.count
+        assert "Keep the door open." in seen
+        assert "Lay out 5 things" in seen
+
+
+# Close-out
+
+
+async def test_efforts_note_and_discomfort_are_entered_and_kept(house):
+    running = ended(house)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "7", "comma", "down", "5", "down", "6", "backspace")
+        await press(pilot, "n")
+        await press(pilot, *"slept 9 h, q?", "up", "enter")
+        await press(pilot, "x", "n", "l", "3")
+        result = outcome(running.session.engine)
+        assert str(result.effort) == "7.5"
+        assert [str(line.effort) for line in result.loops] == ["5", "None"]
+        assert result.note == "slept 9 h, q?"
+        assert result.discomforts == (EnterDiscomfort("knee", "left", 3),)
+        assert "knee, left, 3 of 10" in whole(app)
+        await press(pilot, "enter")
+        await settle(pilot)
+    assert app.results == ["closed"]
+    assert running.release()
+    record = house.record("last")
+    assert str(record.session_effort) == "7.5"
+    assert record.note == "slept 9 h, q?"
+    assert record.discomforts[0].entry == EnterDiscomfort("knee", "left", 3)
+
+
+async def test_one_then_zero_is_ten_and_one_alone_is_one(house):
+    running = ended(house)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "1", "0")
+        assert "10  all I had" in whole(app)
+        await press(pilot, "1")
+        await press(pilot, "0", after_ms=1_600)
+        assert "0  at rest" in whole(app)
+    running.release()
+
+
+async def test_escape_leaves_a_note_as_it_was(house):
+    running = ended(house)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "n")
+        assert isinstance(app.focused, Input)
+        await press(pilot, "5", "escape")
+        await settle(pilot)
+        assert not app.screen.query(Input)
+        assert outcome(running.session.engine).note == ""
+        assert outcome(running.session.engine).effort is None
+        assert app.results == []
+        await press(pilot, "5")
+        assert str(outcome(running.session.engine).effort) == "5"
+    running.release()
+
+
+async def test_a_health_stop_is_reopened_and_nothing_else_is(house):
+    running = ended(house)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "o reopen" in whole(app)
+        await press(pilot, "o")
+    assert app.results == ["reopened"]
+    assert running.session.engine.mode is Mode.PAUSED
+    running.release()
+
+
+async def test_a_session_stopped_otherwise_offers_no_reopening(house):
+    running = ended(house, Do.STOP)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "reopen" not in whole(app)
+        await press(pilot, "o")
+        assert app.results == []
+    running.release()
+
+
+class FullDisk:
+    """A writer whose disk takes nothing until `takes` is set."""
+
+    def __init__(self, writer, copy: Path) -> None:
+        self._writer, self._copy = writer, copy
+        self.takes = False
+
+    def __getattr__(self, name):
+        return getattr(self._writer, name)
+
+    def state(self) -> Status:
+        return Status(self.takes, 0.0, None if self.takes else "no space is left")
+
+    def flush(self, timeout_s: float) -> bool:
+        return self.takes
+
+    def emergency_copy(self, folder: Path) -> Path:
+        assert folder == self._copy
+        return self._writer.emergency_copy(folder)
+
+
+async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(house, tmp_path):
+    running = ended(house)
+    running.writer = disk = FullDisk(running.writer, tmp_path)
+    room = CloseOutRoom(running, poll_s=None, copy_folder=tmp_path)
+    app = RoomsApp(house, room)
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "not saved yet" in whole(app)
+        await press(pilot, "enter")
+        await settle(pilot)
+        said = " ".join(whole(app).split())
+        assert "cannot be written yet: no space is left. It is safe in memory." in said
+        assert app.results == []
+        await press(pilot, "e")
+        assert "A copy is kept in" in whole(app)
+        [copy] = tmp_path.glob("*.jsonl")
+        assert '"k":"sum"' in copy.read_text().replace(" ", "")
+        disk.takes = True
+        room.look()
+        await pilot.pause()
+        assert "not saved yet" not in whole(app)
+        await press(pilot, "enter")
+        await settle(pilot)
+    assert app.results == ["closed"]
+    running.release()
+
+
+async def test_leaving_without_the_record_asks_first(house, tmp_path):
+    running = ended(house)
+    running.writer = FullDisk(running.writer, tmp_path)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=None, copy_folder=tmp_path))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "escape")
+        assert app.results == []
+        await press(pilot, "enter")
+        await settle(pilot)
+        await press(pilot, "escape")
+        assert "Esc once more leaves" in whole(app)
+        assert app.results == []
+        await press(pilot, "escape")
+    assert app.results == ["closed"]
+    running.release()
+
+
+# Notice, health, keys, discomfort
+
+
+async def test_the_notice_is_acknowledged_once_and_kept(house):
+    app = RoomsApp(house, NoticeScreen())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "enter", after_ms=100)
+        assert house.remembered().notice_acknowledged is None
+        await press(pilot, "enter")
+    assert app.results == [True]
+    assert house.remembered().notice_acknowledged is not None
+
+
+async def test_the_notice_can_be_left_without_acknowledging(house):
+    app = RoomsApp(house, NoticeScreen())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "q")
+    assert app.results == [False]
+    assert house.remembered().notice_acknowledged is None
+
+
+async def test_health_shows_whom_to_call_and_goes_to_the_close_out(house):
+    app = RoomsApp(house, HealthScreen())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "Call your local emergency number now." in whole(app)
+        await press(pilot, "down", "pagedown", "enter")
+    assert app.results == [None]
+
+
+@pytest.mark.parametrize("key", ["escape", "enter", "question_mark", "f1"])
+async def test_the_key_list_opens_over_a_room_and_goes_as_it_came(house, key):
+    app = RoomsApp(house, SheetRoom(house.circuit("yard")))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "question_mark")
+        assert isinstance(app.screen, KeysScreen)
+        assert "skip the station" in whole(app)
+        await press(pilot, key)
+        assert isinstance(app.screen, SheetRoom)
+    assert app.asked == []
+
+
+async def test_discomfort_takes_three_presses_and_every_step_back(house):
+    app = RoomsApp(house, DiscomfortScreen())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "b", "backspace", "q", "b", "backspace", "r", "t")
+    assert app.results == [EnterDiscomfort("heel cord", "right", 10)]
+
+
+async def test_a_held_letter_names_no_side(house):
+    app = RoomsApp(house, DiscomfortScreen())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "b")
+        await press(pilot, *["b"] * 8, after_ms=33)
+        assert "Which side?" in whole(app)
+        await press(pilot, "escape")
+    assert app.results == [None]
+
+
+# Log
+
+
+async def test_the_log_lists_newest_first_and_opens_the_completion_log(house):
+    do_session(house, house.circuit("rainy-shed"), efforts=[5, 6.5], session_effort=6)
+    house.standing.now_ms += 86_400_000
+    do_session(house, house.circuit("yard"))
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        lines = whole(app).splitlines()
+        [yard] = [n for n, text in enumerate(lines) if "Yard" in text]
+        [shed] = [n for n, text in enumerate(lines) if "Rainy shed" in text]
+        assert yard < shed
+        assert "100 %  5 6.5" in lines[shed]
+        assert "not entered" in lines[yard]
+        await press(pilot, "down", "enter")
+        await settle(pilot)
+        assert isinstance(app.screen, RecordScreen)
+        assert "session effort 6" not in whole(app)
+        await press(pilot, "end")
+        assert "session effort 6: session load" in whole(app)
+        await press(pilot, "escape")
+        assert isinstance(app.screen, LogRoom)
+        await press(pilot, "escape")
+    assert app.results == [None]
+
+
+async def test_a_journal_that_is_gone_is_said_in_a_sentence(house):
+    do_session(house, house.circuit("yard"))
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        house.sessions()[0].path.unlink()
+        await press(pilot, "enter")
+        for _ in range(20):
+            await pilot.pause(0.05)
+            if "cannot" in whole(app):
+                break
+        assert "cannot be" in whole(app) or "cannot read" in whole(app)
+        await press(pilot, "escape", "escape")
+    assert app.results == [None]
+
+
+async def test_an_empty_log_says_so(tmp_path):
+    app = RoomsApp(make_house(tmp_path), LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "The log holds no session yet." in whole(app)
+        await press(pilot, "enter", "down", "escape")
+    assert app.results == [None]
+
+
+async def test_a_key_repaints_the_lines_that_changed_and_no_others(house, monkeypatch):
+    do_session(house, house.circuit("yard"))
+    for _ in range(4):
+        house.standing.now_ms += 86_400_000
+        do_session(house, house.circuit("yard"))
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        painted: list[int] = []
+        page = app.screen.query_one("#page", Page)
+        real = Page.render_line
+
+        def counted(self, y):
+            if self is page:
+                painted.append(y)
+            return real(self, y)
+
+        monkeypatch.setattr(Page, "render_line", counted)
+        await press(pilot, "down")
+        # The line left and the line chosen now, below a blank line and the heads.
+        assert sorted(set(painted)) == [2, 3]

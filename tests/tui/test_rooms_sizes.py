@@ -1,0 +1,223 @@
+"""Every room at three sizes, in three themes, and with names that mean harm."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from rich.cells import cell_len
+from tests.support.house import (
+    SHED,
+    HouseForTests,
+    do_session,
+    make_house,
+    run_until,
+    start_session,
+)
+from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from textual.screen import Screen
+
+from whistlestop.domain.circuit import Circuit, Drill, Station
+from whistlestop.domain.text import first_hostile
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.engine.commands import Do, EnterNote
+from whistlestop.review.record import read_record
+from whistlestop.store.circuit_shelf import Shelf, Shelved
+from whistlestop.store.log_index import SessionLine
+from whistlestop.tui.rooms.circuits import CircuitsRoom
+from whistlestop.tui.rooms.close_out import CloseOutRoom
+from whistlestop.tui.rooms.discomfort import DiscomfortScreen
+from whistlestop.tui.rooms.health import HealthScreen
+from whistlestop.tui.rooms.keys import KeysScreen
+from whistlestop.tui.rooms.log import LogRoom, RecordScreen
+from whistlestop.tui.rooms.notice import NoticeScreen
+from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.theme import THEME_NAMES
+
+HOSTILE = (
+    "[/]",
+    "[bold]loud[/bold]",
+    "a[/b] [@click=app.quit]x[/]",
+    "\x1b[31mred\x1b]0;title\x07",
+    "left\u202eright\u2066x",
+    "W" * 80,
+    "日本語の体操" * 12,
+    "e\u0301\u0301\u0301 zalgo\u200b\ufeff",
+    "👩\u200d🚀 flies",
+    "back\\slash [/",
+    "two\nlines\tand a tab",
+)
+
+
+def hostile_circuit(name: str) -> Circuit:
+    """A circuit whose every text is the name; built by hand, past the file reader."""
+    station = Station(
+        name,
+        name,
+        "X",
+        parts=(name[:20], "other"),
+        kit=(name, "mat"),
+        note=name,
+        drill=Drill(name, name),
+        cautions=("Kn",),
+    )
+    return Circuit("x", name, (station, replace(station, hold=True)), note=name)
+
+
+def running_of(house: HouseForTests, circuit: Circuit, note: str = ""):
+    running = start_session(house, circuit)
+    run_until(house, running, 60_000)
+    running.session.do(Do.HEALTH)
+    if note:
+        running.session.do(EnterNote(note))
+    return running
+
+
+Maker = Callable[[HouseForTests], Screen[Any]]
+ROOMS: dict[str, Maker] = {
+    "circuits": lambda _: CircuitsRoom(),
+    "sheet": lambda house: SheetRoom(house.circuit("goods-shed")),
+    "close-out": lambda house: CloseOutRoom(
+        running_of(house, house.circuit("rainy-shed")), poll_s=None
+    ),
+    "notice": lambda _: NoticeScreen(),
+    "health": lambda _: HealthScreen(),
+    "keys": lambda _: KeysScreen(),
+    "log": lambda _: LogRoom(),
+    "record": lambda house: RecordScreen(house.sessions()[0]),
+    "discomfort": lambda _: DiscomfortScreen(),
+}
+# What must be on the key line of each room, however narrow the screen is.
+WAY_ON = {
+    "circuits": ("Enter open its sheet", "q leave"),
+    "sheet": ("Space start", "Esc back"),
+    "close-out": ("Enter keep and leave", "x discomfort", "o reopen"),
+    "notice": ("Enter I have read this", "q leave"),
+    "health": ("Enter to the close-out",),
+    "keys": ("Esc back",),
+    "log": ("Enter its completion log", "Esc back"),
+    "record": ("Esc back",),
+    "discomfort": ("Esc leave it",),
+}
+
+
+def check_lines(lines: list[str], size: tuple[int, int]) -> None:
+    assert len(lines) == size[1]
+    for line in lines:
+        assert cell_len(line) == size[0]
+        assert first_hostile(line) is None
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("name", ROOMS)
+async def test_a_room_fills_its_screen_and_no_more(tmp_path: Path, name, size):
+    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
+    do_session(house, house.circuit("goods-shed"), efforts=[5, 6.5, 7])
+    app = RoomsApp(house, ROOMS[name](house))
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        lines = texts(app)
+        check_lines(lines, size)
+        assert lines[0].startswith("━━ ")
+        for words in WAY_ON[name]:
+            assert words in lines[-1]
+
+
+@pytest.mark.parametrize("size", [(40, 12), (20, 6), (10, 3), (1, 1)], ids=str)
+@pytest.mark.parametrize("name", ROOMS)
+async def test_a_screen_far_too_small_breaks_nothing(tmp_path: Path, name, size):
+    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
+    do_session(house, house.circuit("goods-shed"))
+    app = RoomsApp(house, ROOMS[name](house))
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        await press(pilot, "down", "pagedown", "end", "up", "home")
+        check_lines(texts(app), size)
+        await pilot.resize_terminal(80, 24)
+        await settle(pilot)
+        check_lines(texts(app), (80, 24))
+
+
+@pytest.mark.parametrize("theme", THEME_NAMES)
+async def test_a_room_paints_only_the_inks_of_its_theme(tmp_path: Path, theme):
+    from whistlestop.tui.picture import screen_strips
+    from whistlestop.tui.theme import palette
+
+    house = make_house(tmp_path, {"rainy-shed": SHED})
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")), theme)
+    inks = palette(theme)
+    allowed = {value for ink in inks.inks().values() for value in ink}
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        for strip in screen_strips(app):
+            for segment in strip:
+                assert segment.style is not None
+                for color in (segment.style.color, segment.style.bgcolor):
+                    assert color is not None
+                    assert color.get_truecolor().hex in allowed
+
+
+async def test_ascii_only_means_ascii_only(tmp_path: Path):
+    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
+    screen = replace(house.settings.screen, ascii=True)
+    house.settings = replace(house.settings, screen=screen)
+    do_session(house, house.circuit("goods-shed"))
+    for make in ROOMS.values():
+        app = RoomsApp(house, make(house))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settle(pilot)
+            assert whole(app).isascii()
+
+
+@pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
+async def test_a_name_that_means_harm_is_shown_and_does_none(tmp_path: Path, name):
+    house = make_house(tmp_path)
+    circuit = hostile_circuit(name)
+    house.shelf = lambda: Shelf({"x": Shelved(circuit, Path(name + ".toml"))}, {}, {})
+    line = SessionLine("x", Path("x"), name=name, circuit="x", efforts=(5,))
+    house.sessions = lambda **_options: [line]
+    house.interrupted = lambda: line
+    journal = {
+        "k": "start",
+        "plan": compile_plan(circuit).to_json(),
+        "wall": name,
+    }
+    record = read_record([journal], session_id="x")
+    house.record = lambda *_args, **_options: replace(record, note=name)
+    rooms = [
+        CircuitsRoom(),
+        SheetRoom(circuit),
+        CloseOutRoom(running_of(house, circuit), poll_s=None),
+        LogRoom(),
+        RecordScreen(line),
+    ]
+    for room in rooms:
+        app = RoomsApp(house, room)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settle(pilot)
+            await press(pilot, "down", "down")
+            check_lines(texts(app), (80, 24))
+            assert not app._exit
+            if name.isascii() and name.isprintable() and len(name) < 40:
+                assert name[:8] in whole(app)
+        if isinstance(room, CloseOutRoom):
+            room.running.release()
+
+
+async def test_a_log_of_thousands_is_windowed(tmp_path: Path):
+    house = make_house(tmp_path)
+    lines = [
+        SessionLine(f"{n:05d}", Path("x"), name=f"Session {n}") for n in range(5_000)
+    ]
+    house.sessions = lambda **_options: lines
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "end")
+        assert "Session 4999" in whole(app)
+        assert "Session 4000" not in whole(app)
+        await press(pilot, "pageup", "home")
+        assert "Session 0 " in whole(app)
