@@ -149,7 +149,7 @@ class _Clock:
             length = 5_000 if self.after_gap else self.count_in_ms
             self._count_in(0 if self.gate else length)
         elif command is Do.NEXT and self.gate:
-            self._count_in(self.count_in_ms)
+            self._count_in(5_000 if self.after_gap else self.count_in_ms)
         elif command is Do.REOPEN:
             self.state = "paused"
             self._add(now_ms)

@@ -76,11 +76,31 @@ def test_next_in_get_ready_and_in_a_timed_break_counts_as_well():
     assert run.engine.segment.loop == 2
 
 
-def test_next_before_something_that_is_no_work_goes_there_at_once():
-    run = Run(plan(warm_up=(Item("Walk", 60_000),), cool_down=(Item("Rest", 60_000),)))
+def test_next_in_a_warm_up_goes_to_the_next_work_after_a_count():
+    """Contract: in a recover, break or warm-up it leads to the next work."""
+    items = (Item("Walk", 60_000), Item("Swing", 60_000))
+    run = Run(plan(warm_up=items, cool_down=(Item("Rest", 60_000),)))
     run.wait(5_000)
     assert run.do(Do.NEXT)
-    assert run.engine.segment.kind is Kind.GET_READY
+    assert run.engine.segment.kind is Kind.WARM_UP
+    run.wait(3_000)
+    assert run.engine.segment.kind is Kind.WORK
+    assert [row.ms for row in run.engine.rows] == [8_000]
+    assert [cue.value for cue in (e.cue for e in run.events if hasattr(e, "cue"))] == [
+        "count",
+        "count",
+        "count",
+        "go",
+    ]
+    assert violations(run) == []
+
+
+def test_next_before_a_hold_and_with_no_work_left_goes_on_at_once():
+    run = Run(plan(station(1), station(2, hold=True), recover_ms=20_000))
+    run.wait(10_000 + 40_000 + 1_000)
+    assert run.do(Do.NEXT)
+    assert run.engine.segment.kind is Kind.HOLD
+    run = Run(plan(cool_down=(Item("Rest", 60_000),)))
     run.wait(10_000 + 40_000 + 1_000)
     assert run.engine.segment.kind is Kind.RECOVER
     assert run.do(Do.NEXT)

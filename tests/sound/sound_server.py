@@ -53,7 +53,8 @@ class SoundServer:
     def start(self) -> None:
         options = [
             *("-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=-1"),
-            *("--realtime=no", "--high-priority=no", "--disable-shm=yes"),
+            # A user's own server has priority too, wherever it may.
+            *("--realtime=no", "--high-priority=yes", "--disable-shm=yes"),
             "--log-target=stderr",
         ]
         modules = [

@@ -156,9 +156,9 @@ def test_a_killed_helper_is_replaced_and_later_cues_are_heard(recorder, sound):
     assert len(second_life) >= 5
     heard = recorder.samples()
     loud = np.flatnonzero(np.abs(heard) > 50)
-    last = loud[np.flatnonzero(np.diff(loud) > 4410)[-1] + 1] - 6
-    frames = [r.frame - second_life[-1].frame + last for r in second_life]
-    assert all(find(heard, "count", frame, 30)[1] >= 0.98 for frame in frames)
+    last = int(loud[np.flatnonzero(np.diff(loud) > 4410)[-1] + 1])
+    near = [r.frame - second_life[-1].frame + last for r in second_life]
+    assert min(find(heard, "count", frame)[1] for frame in near) >= 0.9
 
 
 def test_a_killed_server_is_told_and_sound_returns_with_it(tmp_path, monkeypatch):

@@ -153,7 +153,7 @@ class Pty:
         self.pid, self.fd = pty.fork()
         if self.pid == 0:
             try:
-                os.execve(words[0], list(words), own)  # noqa: S606 - our own program
+                os.execve(words[0], list(words), own)
             finally:
                 os._exit(127)
         self.resize(cells, lines)

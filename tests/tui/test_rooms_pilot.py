@@ -98,6 +98,21 @@ async def test_an_interrupted_session_is_resumed_or_left_alone(house):
     assert app.asked == [("resume", session)]
 
 
+async def test_the_room_looks_again_when_it_is_come_back_to(house):
+    app = RoomsApp(house, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "not done yet" in whole(app)
+        await press(pilot, "question_mark")
+        for name in ("rainy-shed", "yard"):
+            do_session(house, house.circuit(name))
+        await press(pilot, "escape")
+        await settle(pilot)
+        assert "not done yet" not in whole(app)
+        assert whole(app).count("last today") == 2
+        assert "▌ Rainy shed" in whole(app)
+
+
 async def test_an_empty_shelf_says_what_to_do(tmp_path):
     app = RoomsApp(make_house(tmp_path), CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
@@ -258,6 +273,22 @@ async def test_efforts_note_and_discomfort_are_entered_and_kept(house):
     assert record.discomforts[0].entry == EnterDiscomfort("knee", "left", 3)
 
 
+async def test_the_word_kept_follows_the_disk_by_itself(house, tmp_path):
+    running = ended(house)
+    running.writer = disk = FullDisk(running.writer, tmp_path)
+    app = RoomsApp(house, CloseOutRoom(running, poll_s=0.01))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert whole(app).splitlines()[0].endswith("not saved yet ━━")
+        disk.takes = True
+        for _ in range(50):
+            await pilot.pause(0.02)
+            if "not saved" not in whole(app):
+                break
+        assert whole(app).splitlines()[0].endswith("━ kept ━━")
+    running.release()
+
+
 async def test_one_then_zero_is_ten_and_one_alone_is_one(house):
     running = ended(house)
     app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
@@ -278,7 +309,10 @@ async def test_escape_leaves_a_note_as_it_was(house):
         await settle(pilot)
         await press(pilot, "n")
         assert isinstance(app.focused, Input)
-        await press(pilot, "5", "escape")
+        await press(pilot, "5", "k", "g")
+        assert "\n  5kg\n" in whole(app)
+        assert "How hard" not in whole(app)
+        await press(pilot, "escape")
         await settle(pilot)
         assert not app.screen.query(Input)
         assert outcome(running.session.engine).note == ""
@@ -516,3 +550,8 @@ async def test_a_key_repaints_the_lines_that_changed_and_no_others(house, monkey
         await press(pilot, "down")
         # The line left and the line chosen now, below a blank line and the heads.
         assert sorted(set(painted)) == [2, 3]
+        # After a suspension the terminal is blank, and nothing may be left out.
+        painted.clear()
+        app.screen.repaint()
+        await pilot.pause()
+        assert sorted(set(painted)) == list(range(page.size.height))

@@ -6,13 +6,14 @@ changes against the time there is. Refuses to know the library and the screen.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from typing import Final, Literal, Protocol
 
 from whistlestop.domain.duration import exact
 from whistlestop.domain.kit import Kit, ladder
-from whistlestop.domain.load import parse_load
+from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan import Kind, Plan, Segment, StationCard
 
 # Common practice, no source: a plate change takes 20 to 40 s, getting from the
@@ -85,11 +86,15 @@ class Clash:
 
 @dataclass(frozen=True, slots=True)
 class FloorList:
-    """What to fetch in floor order, places to keep clear, and all clashes."""
+    """What to fetch in floor order, places to keep clear, and all clashes.
+
+    `missing` names what is not owned in any load; empty where no kit was given.
+    """
 
     items: tuple[FloorItem, ...]
     places: tuple[str, ...]
     clashes: tuple[Clash, ...]
+    missing: tuple[str, ...] = ()
 
 
 def floor_list(
@@ -127,10 +132,13 @@ def floor_list(
                     clear[name] = None
                 else:
                     _fetch(items, name, "", count).drills.append(card.number)
+    merged = _merged(items)
     clashes = [*rest_clashes(plan, kit, positions)]
-    if kit is not None:
-        clashes += _short_counts(items.values(), kit)
-    return FloorList(tuple(_merged(items)), tuple(clear), tuple(clashes))
+    if kit is None:
+        return FloorList(merged, tuple(clear), tuple(clashes))
+    clashes += _short_counts(merged, kit)
+    missing = kit.missing(tuple(dict.fromkeys(item.name for item in merged)))
+    return FloorList(merged, tuple(clear), tuple(clashes), missing)
 
 
 def _fetch(
@@ -141,32 +149,17 @@ def _fetch(
     return item
 
 
-def _merged(items: Mapping[tuple[str, str], FloorItem]) -> Iterator[FloorItem]:
+def _merged(found: Mapping[tuple[str, str], FloorItem]) -> tuple[FloorItem, ...]:
     """Let a kettlebell of the same load do where only a weight is asked for."""
-    for (name, load), item in items.items():
-        weight = items.get(("weight", load)) if load else None
-        if name == "weight" and ("kettlebell", load) in items:
-            bell = items["kettlebell", load]
-            if list(items).index(("kettlebell", load)) < list(items).index(
-                (name, load)
-            ):
-                continue
-            yield _joined(bell, item)
-        elif name == "kettlebell" and weight is not None:
-            if list(items).index(("weight", load)) > list(items).index((name, load)):
-                yield _joined(item, weight)
-        else:
-            yield item
-
-
-def _joined(bell: FloorItem, weight: FloorItem) -> FloorItem:
-    return FloorItem(
-        "kettlebell",
-        bell.load,
-        max(bell.count, weight.count),
-        sorted({*bell.stations, *weight.stations}),
-        sorted({*bell.drills, *weight.drills}),
-    )
+    items: dict[tuple[str, str], FloorItem] = {}
+    for (name, load), item in found.items():
+        bell = ("kettlebell", load)
+        key = bell if name == "weight" and load and bell in found else (name, load)
+        held = items.setdefault(key, FloorItem(*key, item.count))
+        held.count = max(held.count, item.count)
+        held.stations = sorted({*held.stations, *item.stations})
+        held.drills = sorted({*held.drills, *item.drills})
+    return tuple(items.values())
 
 
 def _drills(plan: Plan) -> dict[int, tuple[str, ...]]:
@@ -207,12 +200,18 @@ def _needs(plan: Plan, card: StationCard) -> Iterator[tuple[str, str, int]]:
         yield name, each, max(least, count)
 
 
+def _read(load: str) -> Load | None:
+    """Read a load as typed; the plan of a later version may hold another kind."""
+    try:
+        return parse_load(load)
+    except ValueError:
+        return None
+
+
 def _each(load: str) -> tuple[str, int]:
     """The load of one implement, and how many: `2 x 8 kg` is (`8 kg`, 2)."""
-    try:
-        read = parse_load(load)
-    except ValueError:
-        # A journal of a later version may hold what cannot be read here.
+    read = _read(load)
+    if read is None:
         return load, 1
     if read.band:
         return read.band, 1
@@ -268,24 +267,15 @@ def rest_clashes(
     from another position, the rest before it has to hold the way up or down too.
     """
     visits = _visits(plan)
-    found: dict[tuple[str, int, int, int], Clash] = {}
+    found: dict[tuple[str, int, int, str], Clash] = {}
     changes = [*_reloads(visits, kit)]
     if positions is not None:
         changes += _moves(visits, positions)
     for clash in changes:
-        key = (clash.kind, *clash.stations, clash.available_ms)
-        held = found.setdefault(key, clash)
-        if held is not clash:
-            loops = tuple(sorted({*held.loops, *clash.loops}))
-            found[key] = Clash(
-                held.kind,
-                held.stations,
-                held.needed_ms,
-                held.available_ms,
-                held.is_short,
-                loops,
-                held.sentence,
-            )
+        key = (clash.kind, *clash.stations, clash.sentence)
+        held = found.get(key, clash)
+        loops = tuple(sorted({*held.loops, *clash.loops}))
+        found[key] = replace(held, loops=loops)
     yield from found.values()
 
 
@@ -304,8 +294,7 @@ def _reloads(visits: Sequence[_Visit], kit: Kit | None) -> Iterator[Clash]:
         if any(rest is None for rest in between):
             continue
         longest = max(rest for rest in between if rest is not None)
-        kind: ClashKind = "plates" if thing == "bar" else "setting"
-        yield from _clash(kind, visits[before], visit, longest, PLATES_MS, thing)
+        yield from _clash((visits[before], visit), longest, thing)
 
 
 def _one_object(visit: _Visit, kit: Kit | None) -> str | None:
@@ -316,9 +305,8 @@ def _one_object(visit: _Visit, kit: Kit | None) -> str | None:
         return "bar"
     if kit is None:
         return None
-    try:
-        wanted = parse_load(visit.load)
-    except ValueError:
+    wanted = _read(visit.load)
+    if wanted is None:
         return None
     for rung in ladder(kit, wanted.count, visit.card.kit or ("weight",)):
         if rung.each_kg == wanted.each_kg and rung.source.startswith("adjustable "):
@@ -329,7 +317,7 @@ def _one_object(visit: _Visit, kit: Kit | None) -> str | None:
 def _moves(
     visits: Sequence[_Visit], positions: Mapping[str, Position]
 ) -> Iterator[Clash]:
-    for before, visit in zip(visits, visits[1:], strict=False):
+    for before, visit in pairwise(visits):
         facts = [positions.get(v.card.exercise) for v in (before, visit)]
         if visit.rest_ms is None or None in facts:
             continue
@@ -337,34 +325,53 @@ def _moves(
         up = [fact.position == "standing" for fact in facts if fact is not None]
         if (down[0] and up[1]) or (up[0] and down[1]):
             way = "floor to standing" if down[0] else "standing to floor"
-            yield from _clash(
-                "position", before, visit, visit.rest_ms, POSITION_MS, way
-            )
+            yield from _clash((before, visit), visit.rest_ms, way)
 
 
-def _clash(
-    kind: ClashKind,
-    before: _Visit,
-    visit: _Visit,
-    rest_ms: int,
-    needed_ms: tuple[int, int],
-    what: str,
-) -> Iterator[Clash]:
-    if rest_ms >= needed_ms[1]:
+def _clash(pair: tuple[_Visit, _Visit], rest_ms: int, what: str) -> Iterator[Clash]:
+    """Compare a rest with what a change of `what` takes; nothing where it is enough."""
+    is_move = what.startswith(("floor", "standing"))
+    low_ms, high_ms = POSITION_MS if is_move else PLATES_MS
+    if rest_ms >= high_ms:
         return
-    short = rest_ms < needed_ms[0]
-    pair = f"Station {before.card.number} to {visit.card.number}"
-    takes = f"{needed_ms[0] // 1000} to {exact(needed_ms[1])}"
-    if kind == "position":
-        said = f"{pair}: {what} takes {takes}"
+    before, visit = pair
+    said = f"Station {before.card.number} to {visit.card.number}: "
+    takes = f"takes {low_ms // 1000} to {exact(high_ms)}"
+    if is_move:
+        said += f"{what} {takes}"
     else:
-        loads = f"from {before.load} to {visit.load}"
-        said = f"{pair}: the {what} goes {loads}, which takes {takes}"
-    judged = "too short" if short else "tight"
+        said += f"the {what} goes from {before.load} to {visit.load}, which {takes}"
+    judged = "too short" if rest_ms < low_ms else "tight"
     said += f"; the longest rest is {exact(rest_ms)}, {judged}."
-    numbers = (before.card.number, visit.card.number)
-    yield Clash(kind, numbers, needed_ms, rest_ms, short, (visit.loop,), said)
+    kind: ClashKind = "position" if is_move else "setting"
+    yield Clash(
+        kind="plates" if what == "bar" else kind,
+        stations=(before.card.number, visit.card.number),
+        needed_ms=(low_ms, high_ms),
+        available_ms=rest_ms,
+        is_short=rest_ms < low_ms,
+        loops=(visit.loop,),
+        sentence=said,
+    )
 
 
-def _short_counts(items: Iterator[FloorItem] | object, kit: Kit) -> list[Clash]:
-    raise NotImplementedError
+def _short_counts(items: Iterable[FloorItem], kit: Kit) -> Iterator[Clash]:
+    """Name loads of which there is one, but not as many as a station needs."""
+    for item in items:
+        wanted = _read(item.load) if item.name in _CARRIERS else None
+        if item.count < 2 or wanted is None:
+            continue
+        owned = [
+            any(r.each_kg == wanted.each_kg for r in ladder(kit, count, (item.name,)))
+            for count in (1, item.count)
+        ]
+        if owned == [True, False]:
+            yield Clash(
+                kind="count",
+                stations=(item.stations[0], item.stations[-1]),
+                needed_ms=(0, 0),
+                available_ms=0,
+                is_short=True,
+                loops=(),
+                sentence=f"{item.words}: your kit has one, but not {item.count}.",
+            )

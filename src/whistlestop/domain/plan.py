@@ -157,6 +157,13 @@ def _texts(value: object) -> tuple[str, ...]:
     return tuple(str(text) for text in value)
 
 
+_SEGMENT_TYPES: Final[dict[str, type]] = {
+    "start_ms": int,
+    "duration_ms": int,
+    "until_key": bool,
+    "loop": int,
+    "station": int,
+}
 _TEXT_LISTS: Final = frozenset({"parts", "kit", "cautions"})
 
 
@@ -177,4 +184,8 @@ def _segment(raw: dict[str, Any]) -> Segment:
     values["kind"] = Kind(values["kind"])
     if _whole(values["start_ms"]) < 0 or _whole(values["duration_ms"]) < 0:
         raise TypeError("a segment starts and lasts 0 ms or more")
+    for key, value in values.items():
+        wanted = _SEGMENT_TYPES.get(key, str)
+        if value is not None and type(value) is not wanted and key != "kind":
+            raise TypeError(f"{key} is not of the type it should be")
     return Segment(**values)

@@ -13,7 +13,7 @@ CALL_NAME_LIMIT: Final = 14
 _CALL_NAME_CHARACTERS: Final = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -")
 _BIDI_AND_INVISIBLE: Final = frozenset(
     [
-        *(0x061C, 0x180E, 0x200B, 0x200C, 0x200E, 0x200F, 0xFEFF),
+        *(0x00AD, 0x061C, 0x180E, 0x200B, 0x200C, 0x200E, 0x200F, 0xFEFF),
         *range(0x2028, 0x202F),
         *range(0x2060, 0x2070),
         *range(0xFFF9, 0xFFFC),

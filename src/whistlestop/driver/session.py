@@ -33,6 +33,7 @@ from whistlestop.engine.events import (
     RowClosed,
     SessionEnded,
 )
+from whistlestop.engine.loops import best_work_ms
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.sound.port import PlannedCue, SoundPort
@@ -292,16 +293,6 @@ def row_fields(row: Row) -> dict[str, Any]:
     return {"k": "done", **named, **kept}
 
 
-def best_work_ms(engine: Engine) -> int:
-    """Work done against the plan: each part's best visit, at most its length."""
-    best: dict[int, int] = {}
-    for row in engine.rows:
-        if row.kind is Kind.WORK:
-            done = min(row.ms, row.plan_ms)
-            best[row.segment] = max(best.get(row.segment, 0), done)
-    return sum(best.values())
-
-
 def summary(engine: Engine) -> dict[str, Any]:
     """The summary line: a fold over the session, for quick reading."""
     efforts = []
@@ -323,7 +314,7 @@ def summary(engine: Engine) -> dict[str, Any]:
         "paused_ms": engine.paused_ms,
         "gated_ms": engine.gated_ms,
         "work_ms": sum(r.ms for r in engine.rows if r.kind is Kind.WORK),
-        "best_work_ms": best_work_ms(engine),
+        "best_work_ms": sum(best_work_ms(engine.rows).values()),
         "plan_work_ms": engine.plan.work_ms,
         "efforts": efforts,
         "session_effort": last.number if last else None,

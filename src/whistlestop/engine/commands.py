@@ -44,6 +44,10 @@ class Gap:
     gap_ms: int
     cause: str = "sleep"
 
+    def __post_init__(self) -> None:
+        if self.gap_ms < 0:
+            raise ValueError("a gap is 0 ms or longer")
+
 
 @dataclass(frozen=True, slots=True)
 class EnterEffort:

@@ -11,9 +11,17 @@ from __future__ import annotations
 import copy
 from typing import Final
 
-from whistlestop.domain.circuit import MAX_REST_MS, MAX_WORK_MS, MIN_PART_MS
 from whistlestop.domain.cues import Cue, CueName, collide
 from whistlestop.domain.plan import Kind, Plan, Segment
+from whistlestop.engine.changes import (
+    COUNT_MS,
+    drop_coming,
+    drop_loop,
+    drop_next_loop,
+    resize_rest,
+    resize_station,
+    to_next_work,
+)
 from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap
 from whistlestop.engine.entries import belongs_to, judge_entry
 from whistlestop.engine.events import (
@@ -32,17 +40,16 @@ from whistlestop.engine.events import (
     SessionReopened,
     Why,
 )
+from whistlestop.engine.loops import ended_loop, settled
 from whistlestop.engine.states import ACTS, GATES, MODES, Act, Mode, Place, place_of
 from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
 
 STEP_MS: Final = 10_000
-COUNT_MS: Final = 3_000
 BACK_WINDOW_MS: Final = 3_000
 UNDO_WINDOW_MS: Final = 3_000
 COUNT_IN_MS: Final = 3_000
 COUNT_IN_AFTER_GAP_MS: Final = 5_000
-MIN_LEFT_MS: Final = 1_000
 
 
 class Engine:
@@ -287,40 +294,10 @@ class Engine:
         """Say which loops are over now; one that is entered again is not."""
         over = self.mode is Mode.ENDED
         here = len(self.plan.segments) if over else self.index
-        ended = [
-            e
-            for e in self.loops_ended
-            if not self.track.work_left_in_loop(e.loop, here)
-        ]
-        known = {event.loop for event in ended}
-        fresh = [
-            LoopEnded(self.t_ms, loop, *self._worked(loop))
-            for loop in self._loops_begun()
-            if loop not in known and not self.track.work_left_in_loop(loop, here)
-        ]
-        self.loops_ended = (*ended, *fresh)
-        return list(fresh)
-
-    def _loops_begun(self) -> list[int]:
-        begun = {row.loop for row in self.rows if row.loop is not None}
-        if self.mode is not Mode.ENDED and self.segment.loop is not None:
-            begun.add(self.segment.loop)
-        return sorted(begun)
-
-    def _worked(self, loop: int) -> tuple[bool, bool]:
-        """Whether a loop is partial, and whether any work was done in it."""
-        best: dict[int, int] = {}
-        for row in self.rows:
-            if row.loop == loop and row.kind is Kind.WORK:
-                done = min(row.ms, row.plan_ms)
-                best[row.segment] = max(best.get(row.segment, 0), done)
-        planned = sum(
-            s.duration_ms
-            for s in self.plan.segments
-            if s.loop == loop and s.kind is Kind.WORK
+        self.loops_ended, fresh = settled(
+            self.track, self.rows, self.loops_ended, here=here, t_ms=self.t_ms
         )
-        done_ms = sum(best.values())
-        return done_ms < planned, done_ms > 0
+        return list(fresh)
 
     def _recue(self) -> None:
         """Place the cues of the present visit anew after a change.
@@ -406,8 +383,9 @@ class Engine:
         return self._begin_count_in(length)
 
     def _release(self) -> list[Event]:
+        length = COUNT_IN_AFTER_GAP_MS if self.after_gap else self.count_in_ms
         self.after_gap = False
-        return self._begin_count_in(self.count_in_ms)
+        return self._begin_count_in(length)
 
     def _begin_count_in(self, length_ms: int) -> list[Event]:
         self.mode = Mode.COUNT_IN
@@ -433,54 +411,39 @@ class Engine:
         return [SessionReopened(self.t_ms), *self._enter(self.index)]
 
     def _to_count(self) -> list[Event]:
-        coming = self.track.next_index(self.index)
-        if coming is None or self.plan.segments[coming].kind is not Kind.WORK:
-            return self._move(coming, Why.LEFT)
-        end = self.offset_ms + COUNT_MS
-        if end >= self.visit_length_ms:
+        if self.cut_ms is not None:
             raise CommandRejected("the count is on already")
-        self.cut_ms = end
-        self._recue()
-        return [PlanChanged(self.t_ms), *self._fire_due()]
+        track = to_next_work(self.track, self.index)
+        coming = track.next_index(self.index)
+        at_work = coming is not None and track.segment(coming).kind is Kind.WORK
+        end = self.offset_ms + COUNT_MS
+        if at_work and end >= self.visit_length_ms and track == self.track:
+            raise CommandRejected("the count is on already")
+        self.track = track
+        if not at_work:
+            return self._move(coming, Why.LEFT)
+        self.cut_ms = min(end, self.visit_length_ms)
+        return self._changed()
 
     def _resize(self, act: Act, step_ms: int) -> list[Event]:
         if self.cut_ms is not None:
             raise CommandRejected("the count is on already")
-        parts: tuple[int, ...] = (self.index,)
-        least, most = self.offset_ms + COUNT_MS, MAX_REST_MS
-        if act is Act.RESIZE_STATION:
-            parts = self.track.work_of_station(self.index)
-            if self.index != parts[0]:
-                raise CommandRejected("the first side is done, so both stay equal")
-            least, most = max(MIN_PART_MS, self.offset_ms + MIN_LEFT_MS), MAX_WORK_MS
-        lengths = {i: self.track.length_ms(i) + step_ms for i in parts}
-        if any(not least <= length <= most for length in lengths.values()):
-            raise CommandRejected("there is no room for 10 s less or more")
-        self.track = self.track.resized(lengths)
+        resize = resize_station if act is Act.RESIZE_STATION else resize_rest
+        self.track = resize(self.track, self.index, self.offset_ms, step_ms)
         self._recue()
         return [PlanChanged(self.t_ms), *self._fire_due()]
 
     def _drop_coming(self) -> list[Event]:
-        coming = self.track.next_work(self.index)
-        if coming is None:
-            raise CommandRejected("no station is coming")
-        segment = self.plan.segments[coming]
-        station = self.track.of_station(coming)
-        others = [
-            i
-            for i in self.track.of_loop(segment.loop or 0)
-            if i not in station and self.plan.segments[i].kind is Kind.WORK
-        ]
-        if not others:
-            raise CommandRejected("it is the only station left in its loop")
+        self.track, station = drop_coming(self.track, self.index)
         self.drops += ((self.t_ms, station),)
-        self.track = self.track.without(station)
         return self._changed()
 
     def _undo_drop(self) -> list[Event]:
         if not self.drops or self.t_ms - self.drops[-1][0] > UNDO_WINDOW_MS:
             raise CommandRejected("nothing was dropped in the last 3 s")
         *earlier, (_, station) = self.drops
+        if station[0] < self.index:
+            raise CommandRejected("the dropped station lies behind already")
         self.drops = tuple(earlier)
         self.track = self.track.with_again(station)
         return self._changed()
@@ -495,28 +458,18 @@ class Engine:
         loop = self.segment.loop
         if loop is None:
             raise CommandRejected("no loop has begun")
-        if act is Act.DROP_THIS_OR_NEXT and not self.track.work_left_in_loop(
-            loop, self.index
-        ):
+        work_left = self.track.work_left_in_loop(loop, self.index)
+        if act is Act.DROP_THIS_OR_NEXT and not work_left:
             return self._drop_next_loop()
-        later = [i for i in self.track.of_loop(loop) if i > self.index]
-        kept = [i for i in later if self.plan.segments[i].kind is Kind.LOOP_BREAK]
-        if not kept and later and self.plan.segments[later[-1]].kind is Kind.RECOVER:
-            # Without a break the last recovery of the loop serves as one.
-            kept = [later[-1]]
         self.drops = ()
-        self.track = self.track.without(i for i in later if i not in kept)
+        self.track = drop_loop(self.track, self.index, loop)
         return self._move(self.track.next_index(self.index), Why.DROPPED)
 
     def _drop_next_loop(self) -> list[Event]:
-        coming = self.track.next_work(self.index)
-        loop = None if coming is None else self.plan.segments[coming].loop
-        if loop is None:
-            raise CommandRejected("no loop is left to drop")
+        self.track, loop = drop_next_loop(self.track, self.index)
         self.drops = ()
-        self.track = self.track.without(self.track.of_loop(loop))
         # It may hold work all the same: begun, then left backwards.
-        dropped = LoopEnded(self.t_ms, loop, *self._worked(loop))
+        dropped = ended_loop(self.plan, self.rows, loop, self.t_ms)
         self.loops_ended += (dropped,)
         if self.track.next_work(self.index) is None:
             return [dropped, *self._move(self.track.next_index(self.index), Why.LEFT)]

@@ -43,8 +43,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     DEFAULT_CSS = """
     CloseOutRoom > Input {
-        height: 1; border: none; padding: 0 2; margin: 0;
-        background: $background; color: $text-ink;
+        background: $background; color: $foreground;
     }
     """
 
@@ -101,6 +100,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def standing_words(self) -> str:
         """What a digit would enter now."""
+        if self._is_typing:
+            return "A line on how it went, for whoever reads the log."
         asked = "all of it" if self.chosen == 0 else f"loop {self._loop}"
         return f"How hard was {asked}? 0 to 10; a comma adds a half, Backspace clears."
 
@@ -210,11 +211,14 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def _begin_typing(self) -> None:
         note = outcome(self.running.session.engine).note
-        field = Input(note, max_length=NOTE_LIMIT, id="note", select_on_focus=False)
+        field = Input(note, max_length=NOTE_LIMIT, select_on_focus=False, compact=True)
+        field.styles.padding = (0, 2)
+        self.has_help = False  # a question mark is a letter now
         self.mount(field, after="#page")
         field.focus()
 
     def _end_typing(self) -> None:
+        self.has_help = True
         self.query(Input).remove()
         self.call_after_refresh(self.paint)
 

@@ -133,7 +133,7 @@ def _head(result: Outcome, cells: int) -> Row:
 
 
 def _bar_cells(cells: int) -> int:
-    return max(0, min(30, cells - 58))
+    return max(0, min(30, cells - 62))
 
 
 def _header(cells: int) -> Row:

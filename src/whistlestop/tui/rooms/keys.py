@@ -54,7 +54,7 @@ def key_rows(keymap: Keymap, cells: int) -> list[Row]:
         own = min(_COLUMN_CELLS, (cells - 2) // 2)
         left = [one for block in blocks[:3] for one in block]
         right = [one for block in blocks[3:] for one in block]
-        rows = beside([Column(left, own), Column(right, own)], 0)
+        rows = beside([Column(left, own + 1), Column(right, own - 1)], 0)
     rows = [(Span("  "), *one) if one else BLANK for one in rows]
     for problem in keymap.problems:
         rows.append(row("  ", Span(problem, "dim")))

@@ -6,7 +6,6 @@ Owns loading, choosing and the keys; the words stand in `log_lines`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
 from whistlestop.review.record import SessionRecord
 from whistlestop.store.log_index import SessionLine
@@ -26,8 +25,6 @@ from whistlestop.tui.widgets.safe_text import (
     width_of,
     wrapped,
 )
-
-_HEAD: Final = 1
 
 
 class LogRoom(ChoosingRoom[None]):
@@ -49,9 +46,7 @@ class LogRoom(ChoosingRoom[None]):
         del name
         if isinstance(result, list):
             self.sessions = result
-            self._spots = [(i + _HEAD, i + _HEAD) for i in range(len(result))]
-            if self._spots:
-                self._spots[0] = (0, _HEAD)
+            self._spots = [(i, i) for i in range(len(result))]
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that the log cannot be read."""
@@ -87,14 +82,12 @@ class LogRoom(ChoosingRoom[None]):
         today = self.house.clock.wall().date()
 
         def make(index: int) -> Row:
-            if index < _HEAD:
-                return words.header_row(cells)
-            at = index - _HEAD
             return words.session_row(
-                sessions[at], chosen=at == chosen, cells=cells, today=today
+                sessions[index], chosen=index == chosen, cells=cells, today=today
             )
 
-        return Laid(RowsOnDemand(len(sessions) + _HEAD, make), self._spots[chosen])
+        rows = RowsOnDemand(len(sessions), make)
+        return Laid(rows, self._spots[chosen], head=(words.header_row(cells),))
 
     def spots(self) -> Sequence[tuple[int, int]]:
         """Where each session stands."""

@@ -42,7 +42,7 @@ class Room(Screen[Result]):
     Room { background: $background; layout: vertical; }
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
-    has_help: ClassVar[bool] = True
+    has_help: bool = True
     # Whether the line of words keeps its place while nothing is said.
     keeps_words: ClassVar[bool] = True
 
@@ -113,6 +113,13 @@ class Room(Screen[Result]):
         self.query_one("#words", Page).styles.height = self._lead() + len(spoken)
         for page in self.query(Page):
             page.lay_out(follow=self.follow)
+
+    def repaint(self) -> None:
+        """Paint every cell anew: after a suspension the terminal is blank."""
+        self.paint()
+        self.refresh(layout=True)
+        for page in self.query(Page):
+            page.refresh()
 
     # How it is put together
 

@@ -1,0 +1,259 @@
+"""What the athlete wants to leave out for a while, what collides, and swaps for it.
+
+A limit is a wish with an end date, never a finding: nothing here judges health.
+Facts of exercises come in from outside; today's date is handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, Literal, Protocol
+
+from whistlestop.domain.circuit import Station
+from whistlestop.domain.kit import Kit
+
+LimitKind = Literal["region", "pattern", "movement", "caution"]
+LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
+    "region", "pattern", "movement", "caution",
+)  # fmt: skip
+DEFAULT_REVIEW: Final = "Still leave it out, or take it back in?"
+
+
+class Candidate(Protocol):
+    """What is known of an exercise, in the library's words."""
+
+    @property
+    def name(self) -> str:
+        """Its name, for people."""
+        ...
+
+    @property
+    def region(self) -> str:
+        """One of legs, core, arms, whole."""
+        ...
+
+    @property
+    def pattern(self) -> str:
+        """The movement pattern; what stands before its hyphen is its family."""
+        ...
+
+    @property
+    def position(self) -> str:
+        """How the body is placed."""
+        ...
+
+    @property
+    def sides(self) -> str:
+        """One of both, one-then-other, alternating."""
+        ...
+
+    @property
+    def kit(self) -> tuple[str, ...]:
+        """What it cannot be done without."""
+        ...
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Codes of cautions."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One thing to leave out, up to and including `until`.
+
+    `value` is a region, a pattern, an exercise id (movement) or a caution code, by
+    `kind`. `note` is private; `review` is what to ask once the time is over.
+    """
+
+    kind: LimitKind
+    value: str
+    until: date
+    since: date | None = None
+    review: str = ""
+    note: str = ""
+
+    def holds(self, on: date) -> bool:
+        """Say whether it holds on a date; its last day counts."""
+        return (self.since is None or self.since <= on) and on <= self.until
+
+    def is_over(self, on: date) -> bool:
+        """Say whether its last day has passed, so that a review is due."""
+        return on > self.until
+
+    def meets(self, exercise: str, facts: Candidate | None) -> bool:
+        """Say whether it is about an exercise; facts None is an unknown one."""
+        if self.kind == "movement":
+            return exercise == self.value
+        if facts is None:
+            return False
+        if self.kind == "caution":
+            return self.value in facts.cautions
+        own = facts.region if self.kind == "region" else facts.pattern
+        return own == self.value
+
+
+@dataclass(frozen=True, slots=True)
+class Collision:
+    """A station that a limit is about. `is_over`: it has ended, and asks."""
+
+    station: int
+    limit: Limit
+    is_over: bool
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Review:
+    """A limit whose time is over, with what to ask about it."""
+
+    limit: Limit
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """An exercise to take instead, with the reasons in order of their weight."""
+
+    exercise: str
+    name: str
+    differences: int
+    reasons: tuple[str, ...]
+
+
+def in_force(limits: Iterable[Limit], on: date) -> tuple[Limit, ...]:
+    """The limits that hold on a date."""
+    return tuple(limit for limit in limits if limit.holds(on))
+
+
+def reviews(limits: Iterable[Limit], on: date) -> tuple[Review, ...]:
+    """The limits whose time is over on a date, the longest over first."""
+    over = sorted((x for x in limits if x.is_over(on)), key=lambda x: x.until)
+    return tuple(
+        Review(
+            limit,
+            f"You left out {_said(limit)} until {limit.until.isoformat()}. "
+            f"{limit.review or DEFAULT_REVIEW}",
+        )
+        for limit in over
+    )
+
+
+def collisions(
+    stations: Sequence[Station],
+    facts: Mapping[str, Candidate],
+    limits: Sequence[Limit],
+    on: date,
+) -> tuple[Collision, ...]:
+    """List which stations a limit is about on a date, in floor order.
+
+    A limit that is over does not forbid anything; it stands here as well, so that
+    it is asked about where it matters. One that is still to come does not.
+    A station's own cautions count beside those of its exercise.
+    """
+    found = []
+    for number, station in enumerate(stations, 1):
+        for limit in limits:
+            own = limit.kind == "caution" and limit.value in station.cautions
+            met = own or limit.meets(station.exercise, facts.get(station.exercise))
+            if not met or not (limit.holds(on) or limit.is_over(on)):
+                continue
+            day = limit.until.isoformat()
+            said = f"Station {number}, {station.name}: you leave out {_said(limit)}"
+            said += f" until {day}."
+            if limit.is_over(on):
+                said = f"Station {number}, {station.name}: you left out {_said(limit)}"
+                said += f" until {day}. {limit.review or DEFAULT_REVIEW}"
+            found.append(Collision(number, limit, limit.is_over(on), said))
+    return tuple(found)
+
+
+def swaps(
+    station: Station,
+    candidates: Mapping[str, Candidate],
+    kit: Kit | None,
+    limits: Sequence[Limit],
+) -> tuple[Swap, ...]:
+    """Rank what could stand in for a station, the most alike first.
+
+    The same pattern comes first, then the same family of patterns, then the same
+    region; among those, kit that is at the station already, then the fewest
+    differences, then the name. Left out are the exercise itself, what a limit is
+    about, what needs kit that is not owned, and what has nothing in common.
+
+    Args:
+        station: The station to replace.
+        candidates: Facts by exercise id; those of the station's own exercise too,
+            else nothing can be compared and the answer is empty.
+        kit: What is owned; None where nobody has listed it.
+        limits: The limits in force (`in_force`).
+    """
+    own = candidates.get(station.exercise)
+    if own is None:
+        return ()
+    ranked = []
+    for exercise, facts in candidates.items():
+        barred = any(limit.meets(exercise, facts) for limit in limits)
+        if exercise == station.exercise or barred:
+            continue
+        if kit is not None and kit.missing(facts.kit):
+            continue
+        key, swap = _compared(station, own, exercise, facts)
+        if swap.reasons and any(not differs for differs in key[:3]):
+            ranked.append((key, swap.differences, swap.name, exercise, swap))
+    return tuple(entry[-1] for entry in sorted(ranked, key=lambda entry: entry[:-1]))
+
+
+def _compared(
+    station: Station, own: Candidate, exercise: str, facts: Candidate
+) -> tuple[tuple[bool, bool, bool, bool], Swap]:
+    """What differs of pattern, family, region, kit in hand; and the swap in words."""
+    pattern = facts.pattern == own.pattern
+    family = _family(facts.pattern) == _family(own.pattern)
+    region = facts.region == own.region
+    in_hand = set(facts.kit) <= set(station.kit)
+    alike = {
+        "position": facts.position == own.position,
+        "sides": facts.sides == own.sides,
+    }
+    reasons = []
+    if pattern:
+        reasons.append(f"same pattern, {facts.pattern}")
+    elif family:
+        reasons.append(f"same family, {_family(facts.pattern)}")
+    if region:
+        reasons.append(f"same region, {facts.region}")
+    if in_hand:
+        reasons.append("no other kit" if facts.kit else "no kit")
+    else:
+        other = [thing for thing in facts.kit if thing not in station.kit]
+        reasons.append(f"kit to fetch: {', '.join(other)}")
+    differs = [what for what, same in alike.items() if not same]
+    if differs:
+        reasons.append(f"other {' and '.join(differs)}")
+    count = [pattern, region, in_hand, *alike.values()].count(False)
+    key = (not pattern, not family, not region, not in_hand)
+    return key, Swap(exercise, facts.name, count, tuple(reasons))
+
+
+def _family(pattern: str) -> str:
+    """What patterns of one kind have in common: `hinge` of `hinge-power`.
+
+    `horizontal-push` and `vertical-push` are both a push. `anti-rotation` is no
+    rotation: what holds the trunk still against a pull is a family of its own.
+    """
+    if pattern.startswith("anti-"):
+        return "anti"
+    if pattern.startswith(("horizontal-", "vertical-")):
+        return pattern.split("-", 1)[1]
+    return pattern.split("-", 1)[0]
+
+
+def _said(limit: Limit) -> str:
+    if limit.kind == "movement":
+        return limit.value.replace("-", " ")
+    if limit.kind == "caution":
+        return f"what carries the caution {limit.value}"
+    return f"{limit.kind} {limit.value}"

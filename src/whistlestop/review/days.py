@@ -1,0 +1,271 @@
+"""Calendar days in the athlete's zone, and what each of them holds.
+
+Owns what a day is, which days are accounted for, and which are blank. Refuses to
+know files, clocks and sums: the last day of a range is always handed in.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from enum import StrEnum
+from fractions import Fraction
+from typing import Final
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from whistlestop.domain.text import shown
+from whistlestop.review.record import SessionRecord
+
+DAYS_IN_WEEK: Final = 7
+MONTHS: Final = (
+    *("Jan", "Feb", "Mar", "Apr", "May", "Jun"),
+    *("Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
+)
+# Arithmetic of weeks stays inside the calendar, and a slip of a digit is noticed.
+YEARS: Final = range(1900, 2201)
+_DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
+_MS: Final = timedelta(milliseconds=1)
+
+
+class Kind(StrEnum):
+    """Whether a training is a circuit or the athlete's other training."""
+
+    CIRCUIT = "circuit"
+    OTHER = "other"
+
+
+class Mark(StrEnum):
+    """What the athlete said of a day that is more than its trainings."""
+
+    REST = "rest"
+    ILLNESS = "illness"
+    TRAVEL = "travel"
+    OFF = "off"
+
+
+@dataclass(frozen=True, slots=True)
+class Training:
+    """One training on one calendar day.
+
+    `length_ms` has rests and breaks in it and pauses not; `effort` is 0 to 10,
+    or None where it was not entered; `effort_is_derived` where it is a stand-in.
+    """
+
+    day: date
+    length_ms: int
+    effort: float | None
+    kind: Kind
+    sport: str
+    source_id: str
+    effort_is_derived: bool = False
+
+    def __post_init__(self) -> None:
+        if self.length_ms < 0:
+            raise ValueError("a training is 0 ms long or longer")
+        if self.effort is not None and not 0 <= self.effort <= 10:
+            raise ValueError("effort runs from 0 to 10")
+
+    @property
+    def load_au(self) -> Fraction | None:
+        """Session load, exact: effort times minutes; None without an effort.
+
+        Source: Foster et al. 2001, J Strength Cond Res 15:109 (method).
+        """
+        if self.effort is None:
+            return None
+        return Fraction(self.effort) * self.length_ms / 60_000
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Calendar days from `first` to `last`, both within."""
+
+    first: date
+    last: date
+
+    def __post_init__(self) -> None:
+        if self.last < self.first:
+            raise ValueError("a period ends on its first day or later")
+
+    def __contains__(self, day: date) -> bool:
+        return self.first <= day <= self.last
+
+    def __iter__(self) -> Iterator[date]:
+        day = self.first
+        while day < self.last:
+            yield day
+            day += timedelta(days=1)
+        yield day
+
+    def __len__(self) -> int:
+        return (self.last - self.first).days + 1
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One calendar day: trainings, marks, and whether it is fully logged."""
+
+    day: date
+    trainings: tuple[Training, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    fully_logged: bool = False
+
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing at all was said of it."""
+        return not self.trainings and not self.marks
+
+    @property
+    def is_blank_as_rest(self) -> bool:
+        """Whether it is blank and counts as rest: its period is fully logged."""
+        return self.is_blank and self.fully_logged
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it is blank outside the periods that are fully logged."""
+        return self.is_blank and not self.fully_logged
+
+    @property
+    def without_effort(self) -> int:
+        """How many of its trainings have no effort."""
+        return sum(training.effort is None for training in self.trainings)
+
+
+@dataclass(frozen=True, slots=True)
+class DayBook:
+    """All that is known by day. Made with `day_book`."""
+
+    trainings: Mapping[date, tuple[Training, ...]] = field(default_factory=dict)
+    marks: Mapping[date, tuple[Mark, ...]] = field(default_factory=dict)
+    fully_logged: tuple[Span, ...] = ()
+
+    def day(self, day: date) -> Day:
+        """Say what one calendar day holds."""
+        return Day(
+            day,
+            self.trainings.get(day, ()),
+            self.marks.get(day, ()),
+            any(day in span for span in self.fully_logged),
+        )
+
+    def days(self, span: Span) -> tuple[Day, ...]:
+        """Every calendar day of a span in order, the blank ones too."""
+        return tuple(self.day(day) for day in span)
+
+
+def day_book(
+    trainings: Iterable[Training] = (),
+    marks: Iterable[tuple[Mark, Span]] = (),
+    fully_logged: Iterable[Span] = (),
+) -> DayBook:
+    """Sort trainings and marks by day; the order within a day is kept."""
+    by_day: dict[date, list[Training]] = {}
+    for training in trainings:
+        by_day.setdefault(training.day, []).append(training)
+    marked: dict[date, dict[Mark, None]] = {}
+    for mark, span in marks:
+        for day in span:
+            marked.setdefault(day, {})[mark] = None
+    return DayBook(
+        {day: tuple(found) for day, found in sorted(by_day.items())},
+        {day: tuple(found) for day, found in sorted(marked.items())},
+        tuple(fully_logged),
+    )
+
+
+def zone_named(name: str) -> ZoneInfo:
+    """Find a time zone by its name, such as `Europe/Berlin`.
+
+    Raises:
+        ValueError: There is no such zone on this machine.
+    """
+    try:
+        return ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise ValueError(f'there is no time zone "{shown(name, 60)}"') from None
+
+
+def day_of(wall: str, zone: ZoneInfo) -> date:
+    """Calendar day in a zone of a wall time such as `2031-04-12T23:30:00+02:00`.
+
+    A time without an offset is taken as the zone's own.
+
+    Raises:
+        ValueError: It is no date and time.
+    """
+    try:
+        moment = datetime.fromisoformat(wall)
+        day = (moment.astimezone(zone) if moment.tzinfo else moment).date()
+    except (ValueError, OverflowError):
+        raise ValueError(f'"{shown(wall, 60)}" is no date and time') from None
+    return _within(day)
+
+
+def parse_day(text: str) -> date:
+    """Read a calendar day written as `2031-05-12`.
+
+    Raises:
+        ValueError: It is no such day, or lies outside 1900 to 2200.
+    """
+    if not _DAY.fullmatch(text):
+        raise ValueError("expected a day such as 2031-05-12")
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise ValueError(f"there is no day {text}") from None
+    return _within(day)
+
+
+def _within(day: date) -> date:
+    if day.year not in YEARS:
+        raise ValueError(f"the year {day.year} is not within {YEARS[0]} to {YEARS[-1]}")
+    return day
+
+
+def day_length_ms(day: date, zone: ZoneInfo) -> int:
+    """How long a calendar day is in a zone, in ms: 23, 24 or 25 hours mostly."""
+    begin = datetime.combine(day, time(), zone)
+    end = datetime.combine(day + timedelta(days=1), time(), zone)
+    return (end.astimezone(UTC) - begin.astimezone(UTC)) // _MS
+
+
+def week_of(day: date) -> Span:
+    """The week from Monday to Sunday that a day lies in (ISO 8601)."""
+    monday = day - timedelta(days=day.weekday())
+    return Span(monday, monday + timedelta(days=DAYS_IN_WEEK - 1))
+
+
+def weeks_in(span: Span) -> tuple[Span, ...]:
+    """The whole weeks, Monday to Sunday, that a span touches, in order."""
+    count = (week_of(span.last).first - week_of(span.first).first).days // 7 + 1
+    first = week_of(span.first).first
+    return tuple(week_of(first + timedelta(weeks=n)) for n in range(count))
+
+
+def day_words(day: date) -> str:
+    """Say a day as `12 May 2031`."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
+    """A recorded session as a training; None if scripted or without any work.
+
+    The session's effort as entered, else the mean of its loops, marked derived.
+
+    Raises:
+        ValueError: Its wall time cannot be read.
+    """
+    if record.scripted or not any(loop.worked for loop in record.loops):
+        return None
+    said = record.session_effort
+    return Training(
+        day=day_of(record.wall, zone),
+        length_ms=record.session_ms,
+        effort=record.derived_effort if said is None else said.halves / 2,
+        kind=Kind.CIRCUIT,
+        sport=record.plan.name,
+        source_id=record.id,
+        effort_is_derived=said is None and record.derived_effort is not None,
+    )

@@ -1,0 +1,428 @@
+"""The diary: what is not in a session's journal, folded from its lines.
+
+Owns the meaning of `diary.jsonl`: append-only, each line as `store.journal_line`
+writes it; no line is ever changed or taken out. Refuses to know where the file lies
+and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
+
+  diary     format = 1; the first line
+  training  id, day, sport, length_ms; effort or null, note
+  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note:
+            a circuit done without the laptop
+  mark      id, first, last, mark (rest, illness, travel, off); note
+  logged    id, first, last: every training in these days is entered
+  change    of (id of an entry), set: its new values
+  amend     of (id of a journal), set: effort, note, discomforts
+  remove    of (id of an entry or a journal): a tombstone
+  undo      of (s of an earlier line): as if that line had not been written;
+            an undo can be undone
+Days are 2031-05-12, effort is 0 to 10 in half points. Unknown kinds and fields are
+kept. A line that cannot be read is named in `problems` and counts for nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, Final
+
+from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.text import shown
+from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.errors import StoreError
+from whistlestop.review.days import (
+    DayBook,
+    Kind,
+    Mark,
+    Span,
+    Training,
+    day_book,
+    parse_day,
+)
+from whistlestop.store.journal_line import Line
+
+FORMAT: Final = 1
+MOST_DAYS: Final = 3_660
+_MOST_MS: Final = 7 * 24 * 3_600_000
+_LONGEST_TEXT: Final = 400
+_RESERVED: Final = frozenset({"s", "k", "t", "wall", "a", "c", "id", "of"})
+
+Values = Mapping[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """What a line made of an entry, or of what is amended: all values after it.
+
+    `stands` is False where the line was undone; it is kept all the same.
+    """
+
+    sequence: int | None
+    wall: str
+    values: Values
+    stands: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry with all its versions; the first one made it."""
+
+    id: str
+    kind: str
+    versions: tuple[Version, ...]
+    removed: bool = False
+
+    @property
+    def is_present(self) -> bool:
+        """Whether it counts: neither undone nor removed."""
+        return self.versions[0].stands and not self.removed
+
+    @property
+    def values(self) -> Values:
+        """The values that stand, or the first ones where none do."""
+        return _standing(self.versions, self.versions[0].values)
+
+
+@dataclass(frozen=True, slots=True)
+class Diary:
+    """The state after the last line.
+
+    `amendments` go by the id of the journal they amend; `removed` holds the ids of
+    journals under a tombstone; `unknown` the fields of lines of unknown kinds.
+    """
+
+    entries: Mapping[str, Entry] = field(default_factory=dict)
+    amendments: Mapping[str, tuple[Version, ...]] = field(default_factory=dict)
+    removed: frozenset[str] = frozenset()
+    unknown: tuple[Values, ...] = ()
+    problems: tuple[str, ...] = ()
+    next_sequence: int = 0
+
+    @property
+    def present(self) -> tuple[Entry, ...]:
+        """The entries that count, in the order in which they were made."""
+        return tuple(entry for entry in self.entries.values() if entry.is_present)
+
+    def amended(self, journal_id: str) -> Values:
+        """The values that were amended in a recorded session and stand."""
+        return _standing(self.amendments.get(journal_id, ()), {})
+
+
+def fold(lines: Iterable[Line], athlete: str = FIRST_ATHLETE) -> Diary:
+    """Fold the lines of a diary, of any length, into its state.
+
+    Args:
+        lines: The lines as found, in order; those of other athletes are passed by.
+        athlete: Whose diary it is; a line without `a` is the first athlete's.
+
+    Raises:
+        StoreError: The diary is of a later format than this program reads.
+    """
+    found = list(lines)
+    folding = _Fold()
+    for line in found:
+        if not line.counts:
+            folding.trouble(line, line.reason)
+    counted = [line for line in found if line.counts]
+    if counted:
+        _check_first(counted[0], folding)
+    own = [x for x in counted if x.fields.get("a", FIRST_ATHLETE) == athlete]
+    undone = _undone(own, folding)
+    for index, line in enumerate(own):
+        folding.take(line, stands=index not in undone)
+    known = [x.sequence for x in found if x.sequence is not None]
+    return folding.diary(next_sequence=max(known, default=-1) + 1)
+
+
+def trainings_of(
+    diary: Diary, recorded: Iterable[Training] = ()
+) -> tuple[Training, ...]:
+    """Recorded trainings as amended, without those removed, and the diary's own.
+
+    An amended effort is never derived; an effort taken back is not entered.
+    """
+    kept = [
+        _amended(training, diary.amended(training.source_id))
+        for training in recorded
+        if training.source_id not in diary.removed
+    ]
+    own = [_training(e) for e in diary.present if e.kind in {"training", "session"}]
+    return (*kept, *own)
+
+
+def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
+    """All that is known by day: the diary, and the recorded trainings given."""
+    present = diary.present
+    return day_book(
+        sorted(trainings_of(diary, recorded), key=lambda training: training.day),
+        [
+            (Mark(e.values["mark"]), _span(e.values))
+            for e in present
+            if e.kind == "mark"
+        ],
+        [_span(e.values) for e in present if e.kind == "logged"],
+    )
+
+
+class _Fold:
+    """The state while lines are taken in."""
+
+    def __init__(self) -> None:
+        self.entries: dict[str, Entry] = {}
+        self.amendments: dict[str, tuple[Version, ...]] = {}
+        self.removed: set[str] = set()
+        self.unknown: list[Values] = []
+        self.problems: list[str] = []
+
+    def trouble(self, line: Line, what: str) -> None:
+        """Name a line that does not count, or does nothing."""
+        self.problems.append(f"line {line.number}: {what}")
+
+    def take(self, line: Line, *, stands: bool) -> None:
+        """Take one line in; what is wrong with it becomes a problem."""
+        try:
+            if line.kind in _ENTRY_FIELDS:
+                self._make(line, stands=stands)
+            elif line.kind == "change":
+                self._change(line, stands=stands)
+            elif line.kind == "amend":
+                self._amend(line, stands=stands)
+            elif line.kind == "remove":
+                self._remove(line, stands=stands)
+            elif line.kind not in {"diary", "undo"}:
+                self.unknown.append(line.fields)
+        except ValueError as error:
+            self.trouble(line, str(error))
+
+    def diary(self, *, next_sequence: int) -> Diary:
+        """The state as a value."""
+        return Diary(
+            self.entries,
+            self.amendments,
+            frozenset(self.removed),
+            tuple(self.unknown),
+            tuple(self.problems),
+            next_sequence,
+        )
+
+    def _make(self, line: Line, *, stands: bool) -> None:
+        made = _name(line.fields.get("id"), "id")
+        if made in self.entries:
+            raise ValueError(f'the id "{shown(made, 40)}" is taken; this one is aside')
+        values = {k: v for k, v in line.fields.items() if k not in _RESERVED}
+        _check(line.kind, values)
+        version = _version(line, values, stands=stands)
+        self.entries[made] = Entry(made, line.kind, (version,))
+
+    def _change(self, line: Line, *, stands: bool) -> None:
+        of = _name(line.fields.get("of"), "of")
+        entry = self.entries.get(of)
+        if entry is None:
+            raise ValueError(f'there is no entry "{shown(of, 40)}" before it')
+        values = {**entry.values, **_set(line)}
+        _check(entry.kind, values)
+        versions = (*entry.versions, _version(line, values, stands=stands))
+        self.entries[of] = replace(entry, versions=versions)
+
+    def _amend(self, line: Line, *, stands: bool) -> None:
+        of = _name(line.fields.get("of"), "of")
+        if of in self.entries:
+            raise ValueError("an entry of the diary is changed, not amended")
+        before = self.amendments.get(of, ())
+        values = {**_standing(before, {}), **_set(line)}
+        _check_fields(_AMEND_FIELDS, values)
+        self.amendments[of] = (*before, _version(line, values, stands=stands))
+
+    def _remove(self, line: Line, *, stands: bool) -> None:
+        of = _name(line.fields.get("of"), "of")
+        if not stands:
+            return
+        if of in self.entries:
+            self.entries[of] = replace(self.entries[of], removed=True)
+        else:
+            self.removed.add(of)
+
+
+def _check_first(line: Line, folding: _Fold) -> None:
+    if line.kind != "diary":
+        folding.trouble(line, "the first line of a diary names its format; read as 1")
+        return
+    version = line.fields.get("format")
+    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+        folding.trouble(line, "its format is no whole number from 1; read as 1")
+    elif version > FORMAT:
+        raise StoreError(
+            f"the diary is of format {version}; this program reads up to {FORMAT}",
+            "a newer whistlestop reads it; nothing was changed",
+        )
+
+
+def _undone(lines: Sequence[Line], folding: _Fold) -> set[int]:
+    """Which lines do not stand. Backwards: an undo comes after what it undoes."""
+    places: dict[int, list[int]] = {}
+    for index, line in enumerate(lines):
+        if line.sequence is not None:
+            places.setdefault(line.sequence, []).append(index)
+    undone: set[int] = set()
+    for index in range(len(lines) - 1, -1, -1):
+        line = lines[index]
+        if line.kind != "undo":
+            continue
+        of = line.fields.get("of")
+        whole = isinstance(of, int) and not isinstance(of, bool)
+        known = places.get(of, []) if whole else []  # type: ignore[arg-type]
+        if len(known) != 1 or known[0] >= index or lines[known[0]].kind == "diary":
+            folding.trouble(line, "it undoes no single line before it")
+        elif index not in undone:
+            undone.add(known[0])
+    return undone
+
+
+def _standing(versions: Sequence[Version], otherwise: Values) -> Values:
+    standing = (v.values for v in reversed(versions) if v.stands)
+    return next(standing, otherwise)
+
+
+def _version(line: Line, values: Values, *, stands: bool) -> Version:
+    return Version(line.sequence, str(line.fields.get("wall", "")), values, stands)
+
+
+def _set(line: Line) -> Values:
+    values = line.fields.get("set")
+    if not isinstance(values, dict) or not values:
+        raise ValueError("set: expected at least one new value")
+    if reserved := sorted(_RESERVED & set(values)):
+        raise ValueError(f"set: {reserved[0]} cannot be changed")
+    return values
+
+
+def _name(value: object, what: str) -> str:
+    if not isinstance(value, str) or not 0 < len(value) <= 80:
+        raise ValueError(f"{what}: expected an id")
+    return value
+
+
+def _text(value: object) -> None:
+    if not isinstance(value, str) or len(value) > _LONGEST_TEXT:
+        raise ValueError(f"expected a text of up to {_LONGEST_TEXT} characters")
+
+
+def _day(value: object) -> None:
+    parse_day(value if isinstance(value, str) else "")
+
+
+def _length(value: object) -> None:
+    whole = isinstance(value, int) and not isinstance(value, bool)
+    if not whole or not 0 < value <= _MOST_MS:  # type: ignore[operator]
+        raise ValueError("expected whole milliseconds, above 0 and up to 7 days")
+
+
+def _effort(value: object) -> None:
+    if value is not None:
+        _effort_of(value)
+
+
+def _effort_of(value: object) -> Effort:
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    # Before doubling: what is past 10 may be too long a number to double.
+    if not number or not 0 <= value <= 10 or value * 2 % 1:  # type: ignore[operator]
+        raise ValueError("expected 0 to 10 in half points, or null")
+    return Effort(int(value * 2))  # type: ignore[operator]
+
+
+def _efforts(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 100:
+        raise ValueError("expected a list of efforts, one a loop")
+    for effort in value:
+        _effort(effort)
+
+
+def _mark(value: object) -> None:
+    if value not in set(Mark):
+        raise ValueError(f"expected one of {', '.join(Mark)}")
+
+
+def _discomforts(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 100:
+        raise ValueError("expected a list of discomforts")
+    for each in value:
+        if not isinstance(each, dict):
+            raise ValueError("expected discomforts with site, side and level")  # noqa: TRY004 - content
+        _text(each.get("site"))
+        _text(each.get("side"))
+        level = each.get("level")
+        if isinstance(level, bool) or level not in range(11):
+            raise ValueError("expected a level of discomfort from 0 to 10")
+
+
+_Fields = Mapping[str, Callable[[object], None]]
+_SPAN: Final[_Fields] = {"first": _day, "last": _day}
+# The fields that an entry cannot be without.
+_ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
+    "training": {"day": _day, "sport": _text, "length_ms": _length},
+    "session": {"day": _day, "name": _text, "length_ms": _length},
+    "mark": {**_SPAN, "mark": _mark},
+    "logged": _SPAN,
+}
+_AMEND_FIELDS: Final[_Fields] = {
+    "effort": _effort,
+    "note": _text,
+    "discomforts": _discomforts,
+}
+_OPTIONAL: Final[_Fields] = {
+    **_AMEND_FIELDS,
+    "efforts": _efforts,
+    "circuit": _text,
+}
+
+
+def _check(kind: str, values: Values) -> None:
+    needed = _ENTRY_FIELDS[kind]
+    for name in needed:
+        if name not in values:
+            raise ValueError(f"{name} is missing")
+    _check_fields({**_OPTIONAL, **needed}, values)
+    if "first" in needed and len(_span(values)) > MOST_DAYS:
+        raise ValueError(f"expected a period of up to {MOST_DAYS} days")
+
+
+def _check_fields(known: _Fields, values: Values) -> None:
+    for name in known.keys() & values.keys():
+        try:
+            known[name](values[name])
+        except ValueError as error:
+            raise ValueError(f"{name}: {error}") from None
+
+
+def _span(values: Values) -> Span:
+    return Span(parse_day(values["first"]), parse_day(values["last"]))
+
+
+def _number(value: object) -> float | None:
+    return None if value is None else _effort_of(value).halves / 2
+
+
+def _training(entry: Entry) -> Training:
+    values = entry.values
+    effort, derived = _number(values.get("effort")), False
+    if effort is None:
+        # Loops of a circuit without the laptop have no lengths: all weigh the same.
+        loops = values.get("efforts", [])
+        said = [None if v is None else _effort_of(v) for v in loops]
+        effort = derived_effort(said, [1] * len(said))
+        derived = effort is not None
+    is_circuit = entry.kind == "session"
+    return Training(
+        parse_day(values["day"]),
+        values["length_ms"],
+        effort,
+        Kind.CIRCUIT if is_circuit else Kind.OTHER,
+        values["name" if is_circuit else "sport"],
+        entry.id,
+        derived,
+    )
+
+
+def _amended(training: Training, values: Values) -> Training:
+    if "effort" not in values:
+        return training
+    return replace(training, effort=_number(values["effort"]), effort_is_derived=False)

@@ -1,0 +1,206 @@
+"""limits.toml becomes limits, or a list of everything that is wrong with it.
+
+Owns the keys of the file and that each entry names one thing to leave out, until a
+date. Refuses to know today's date, and why anybody leaves anything out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Set
+from dataclasses import replace
+from datetime import date, datetime
+from functools import lru_cache
+from pathlib import Path
+from typing import Annotated, Any, Final
+
+from pydantic import Field, PlainValidator
+
+from whistlestop.domain.limits import LIMIT_KINDS, Limit, LimitKind
+from whistlestop.domain.text import shown
+from whistlestop.errors import Problem, ProblemsFound
+from whistlestop.store.circuit_file import read_text
+from whistlestop.store.circuit_schema import Name, Note
+from whistlestop.store.kit_file import listed, marked, write_kept
+from whistlestop.store.kit_schema import (
+    FORMAT,
+    MAX_LIST,
+    Judge,
+    Table,
+    Tables,
+    whole,
+    wrong,
+)
+from whistlestop.store.toml_places import (
+    KeyPath,
+    as_typed,
+    nearest,
+    parse_toml,
+)
+
+Vocabulary = Mapping[LimitKind, Set[str]]
+_EXPECTED: Final = "a date as 2026-05-31, without quotes"
+
+
+def _date(value: object) -> date:
+    if isinstance(value, datetime) or not isinstance(value, date):
+        raise wrong(f"is {as_typed(value)}", _EXPECTED)
+    return value
+
+
+Day = Annotated[date, PlainValidator(_date)]
+
+
+class AvoidTable(Table):
+    """An `[[avoid]]`: one of region, pattern, movement or caution, until a day."""
+
+    region: Name | None = None
+    pattern: Name | None = None
+    movement: Name | None = None
+    caution: Name | None = None
+    until: Day
+    since: Day | None = None
+    review: Note = ""
+    note: Note = ""
+
+
+class LimitsTable(Table):
+    """A whole limits.toml of format 1."""
+
+    format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
+    avoid: Annotated[list[AvoidTable], Field(max_length=MAX_LIST)] = []
+
+
+_TABLES: Final[Tables] = {(): (LimitsTable, ""), ("avoid",): (AvoidTable, "avoid")}
+
+
+@lru_cache(maxsize=1)
+def library_vocabulary() -> Vocabulary:
+    """What a limit may name: the words of the library that ships."""
+    from whistlestop import library
+
+    exercises = library.exercises()
+    return {
+        "region": frozenset(e.region for e in exercises.values()),
+        "pattern": frozenset(e.pattern for e in exercises.values()),
+        "movement": frozenset(exercises),
+        "caution": frozenset(library.CAUTIONS),
+    }
+
+
+def read_limits(path: Path) -> tuple[Limit, ...]:
+    """Read a limits file.
+
+    Raises:
+        ProblemsFound: With every problem that could be found at once.
+    """
+    return parse_limits(read_text(path), name=shown(str(path)))
+
+
+def check_limits(path: Path) -> tuple[Problem, ...]:
+    """List the problems of a limits file; none where it can be used."""
+    try:
+        read_limits(path)
+    except ProblemsFound as found:
+        return found.problems
+    return ()
+
+
+def parse_limits(
+    text: str, *, name: str, vocabulary: Vocabulary | None = None
+) -> tuple[Limit, ...]:
+    """Read the text of a limits file, in the order of the file.
+
+    Args:
+        text: TOML 1.0 of format 1.
+        name: What stands for the file in problems.
+        vocabulary: What a limit may name; by default the library. A movement may
+            be any id, since circuits have exercises of their own.
+
+    Raises:
+        ProblemsFound: With every problem that could be found at once.
+    """
+    document = parse_toml(text, name=shown(name))
+    judge = Judge(document, _TABLES)
+    table, problems = judge.read(LimitsTable)
+    problems += _entry_problems(judge, vocabulary or library_vocabulary())
+    if problems or table is None:
+        raise ProblemsFound(listed(document.name, problems))
+    return tuple(_limit(avoid) for avoid in table.avoid)
+
+
+def _entry_problems(judge: Judge, words: Vocabulary) -> Iterator[Problem]:
+    """Judge what each entry names; wrong types are left to the schema."""
+    document = judge.document
+    entries = document.values.get("avoid")
+    for place, entry in enumerate(
+        entries[:MAX_LIST] if isinstance(entries, list) else ()
+    ):
+        path: KeyPath = ("avoid", place)
+        if not isinstance(entry, dict):
+            continue
+        named = [kind for kind in LIMIT_KINDS if kind in entry]
+        if len(named) != 1:
+            counted = "nothing" if not named else " and ".join(named)
+            what = f"{judge.where(path)}it names {counted}"
+            choice = ", ".join(LIMIT_KINDS[:-1]) + f" or {LIMIT_KINDS[-1]}"
+            yield document.problem(path, what, f"one of {choice}", at_key=True)
+        for kind in named:
+            yield from _unknown_word(judge, (*path, kind), entry[kind], words[kind])
+        since, until = entry.get("since"), entry.get("until")
+        if type(since) is type(until) is date and since > until:
+            what = f"{judge.where(path)}since is after until"
+            yield document.problem((*path, "since"), what, "the first day first")
+
+
+def _unknown_word(
+    judge: Judge, path: KeyPath, value: object, known: Set[str]
+) -> Iterator[Problem]:
+    if not isinstance(value, str) or value.strip() in known:
+        return
+    word, close = value.strip(), nearest(value.strip(), known)
+    kind = str(path[-1])
+    if kind == "movement" and not close:
+        return
+    what = f"{judge.where(path)}{kind} {as_typed(word)} is not in the library"
+    expected = "a word of the library"
+    yield replace(judge.document.problem(path, what, expected), nearest=close)
+
+
+def _limit(table: AvoidTable) -> Limit:
+    kind, value = next(
+        (kind, getattr(table, kind)) for kind in LIMIT_KINDS if getattr(table, kind)
+    )
+    return Limit(kind, value, table.until, table.since, table.review, table.note)
+
+
+def limits_text(limits: Iterable[Limit], *, private: bool = True) -> str:
+    """Write limits as the text of a file; `private=False` leaves out the notes."""
+    # Imported here: limits are seldom written.
+    import tomli_w
+
+    return marked(
+        tomli_w.dumps(
+            {"format": FORMAT, "avoid": [_values(x, private=private) for x in limits]}
+        )
+    )
+
+
+def _values(limit: Limit, *, private: bool) -> dict[str, Any]:
+    values: dict[str, Any] = {
+        limit.kind: limit.value,
+        "since": limit.since,
+        "until": limit.until,
+        "review": limit.review,
+        "note": limit.note if private else "",
+    }
+    return {key: value for key, value in values.items() if value}
+
+
+def write_limits(path: Path, limits: Iterable[Limit]) -> None:
+    """Write the limits file, unless somebody has written or changed it by hand.
+
+    Raises:
+        StoreError: It is somebody's own, or the disk does not take it; the old
+            file still stands.
+    """
+    write_kept(path, limits_text(limits))
