@@ -18,6 +18,7 @@ from whistlestop.domain.plan import Plan
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Clock, SystemClock
+from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.record import (
@@ -38,7 +39,7 @@ from whistlestop.store.journal_file import (
 from whistlestop.store.journal_writer import JournalWriter
 from whistlestop.store.log_index import LogIndex, SessionLine
 from whistlestop.store.places import Places
-from whistlestop.store.run_lock import RunLock
+from whistlestop.store.run_lock import RunLock, holder
 from whistlestop.store.settings import (
     Remembered,
     Settings,
@@ -160,9 +161,21 @@ class House:
     def interrupted(self) -> SessionLine | None:
         """The newest session, if it never came to an end and nobody runs it."""
         newest = self.sessions(limit=1)
-        if newest and not newest[0].finished:
-            return newest[0]
-        return None
+        if not newest or newest[0].finished or holder(self.places.run_lock):
+            return None
+        return newest[0]
+
+    def settle(self, session_id: str) -> None:
+        """Close an interrupted session where it was last seen, as stopped.
+
+        Raises:
+            StoreError: Its journal cannot be read or written, or it still runs.
+        """
+        running = self.resume(session_id)
+        running.session.do(Do.STOP)
+        running.session.close()
+        if not running.release():
+            raise StoreError("the log does not take it now; it stays interrupted")
 
     # What is remembered
 

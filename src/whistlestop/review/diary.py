@@ -337,7 +337,7 @@ def _efforts(value: object) -> None:
 
 
 def _mark(value: object) -> None:
-    if value not in set(Mark):
+    if not isinstance(value, str) or value not in set(Mark):
         raise ValueError(f"expected one of {', '.join(Mark)}")
 
 

@@ -62,7 +62,8 @@ class Work:
 
     `volume_kg_s` is kilograms times seconds under load; `unweighed_ms` is the
     work with a band or without load, which is not in it. `bouts` are those with
-    any work. `reps` are summed over the `counted` bouts, and `volume_kg_reps` over those of them with a load.
+    any work. `reps` are summed over the `counted` bouts, and `volume_kg_reps` over
+    those of them with a load.
     """
 
     work_ms: int = 0

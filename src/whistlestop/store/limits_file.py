@@ -6,7 +6,7 @@ date. Refuses to know today's date, and why anybody leaves anything out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Set
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from functools import lru_cache
@@ -37,7 +37,7 @@ from whistlestop.store.toml_places import (
     parse_toml,
 )
 
-Vocabulary = Mapping[LimitKind, Set[str]]
+Vocabulary = Mapping[LimitKind, frozenset[str]]
 _EXPECTED: Final = "a date as 2026-05-31, without quotes"
 
 
@@ -67,7 +67,7 @@ class LimitsTable(Table):
     """A whole limits.toml of format 1."""
 
     format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
-    avoid: Annotated[list[AvoidTable], Field(max_length=MAX_LIST)] = []
+    avoid: list[AvoidTable] = Field(default_factory=list, max_length=MAX_LIST)
 
 
 _TABLES: Final[Tables] = {(): (LimitsTable, ""), ("avoid",): (AvoidTable, "avoid")}
@@ -153,7 +153,7 @@ def _entry_problems(judge: Judge, words: Vocabulary) -> Iterator[Problem]:
 
 
 def _unknown_word(
-    judge: Judge, path: KeyPath, value: object, known: Set[str]
+    judge: Judge, path: KeyPath, value: object, known: frozenset[str]
 ) -> Iterator[Problem]:
     if not isinstance(value, str) or value.strip() in known:
         return

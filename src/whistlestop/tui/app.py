@@ -75,7 +75,10 @@ class WhistlestopApp(App[None]):
         else:
             self._go(None)
 
-    def _go(self, _result: object) -> None:
+    def _go(self, has_read: bool | None) -> None:  # noqa: FBT001 - a screen's result
+        if has_read is False:
+            self.leave()
+            return
         if self._plan is not None:
             self.begin(self._plan)
         elif self._resume is not None:

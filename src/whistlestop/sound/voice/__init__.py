@@ -36,9 +36,10 @@ def open_voice(
     """Find an engine and give a voice; never raises, and speaks nothing yet.
 
     An unknown language becomes its plain form or else English, and a rate beyond
-    RATES_WPM is brought back to it; `engine` is one of CHOICES. What is wrong is in the voice's status, with
-    how to get a voice where there is none. Takes as long as the command takes to
-    list its voices: 20 ms where measured, never over 3 s. Close it before leaving.
+    RATES_WPM is brought back to it; `engine` is one of CHOICES. What is wrong is in
+    the voice's status, with how to get a voice where there is none. Takes as long as
+    the command takes to list its voices: 20 ms where measured, never over 3 s. Close
+    it before leaving.
     """
     if engine not in CHOICES:
         known = ", ".join(CHOICES)

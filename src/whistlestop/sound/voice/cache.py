@@ -33,6 +33,7 @@ def write_whole(path: Path, samples: array[int]) -> None:
     """Write a WAV file so that it is there whole or not at all. OSError as raised."""
     part = path.with_name(f".{path.stem}.{os.getpid()}.part")
     try:
+        part.touch()  # wave prints beside its error where it cannot open a file
         write_wav(part, samples)
         part.replace(path)
     finally:

@@ -170,6 +170,11 @@ class CircuitsRoom(ChoosingRoom[None]):
             self.rooms.resume(offer.session_id)
             return
         self._left_alone.add(offer.session_id)
+        try:
+            self.rooms.house.settle(offer.session_id)
+        except StoreError as error:
+            self.say(f"{error}")
+            return
         self.say("It is kept in the log as it is.")
 
     def _circuit_id(self) -> str | None:

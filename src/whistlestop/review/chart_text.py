@@ -1,0 +1,264 @@
+"""The paper that charts are written on: cells, runs, bars, legends.
+
+Owns widths in cells and the two sets of shapes, blocks and plain ASCII. Refuses to
+know colours (a role is only a name) and what a chart is about.
+"""
+
+from __future__ import annotations
+
+import textwrap
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import groupby
+from typing import Final, NamedTuple
+
+from whistlestop.domain.text import shown
+
+NAME_LIMIT: Final = 60
+_ASCII_FOLDS: Final = str.maketrans({"×": "x", "–": "-", "—": "-", "…": "~"})
+
+
+class Role(StrEnum):
+    """What a run is for; whoever paints may give it an ink, or none."""
+
+    TITLE = "title"
+    TEXT = "text"
+    AXIS = "axis"
+    BAR = "bar"
+    OPEN = "open"
+    RANGE = "range"
+    CIRCUIT = "circuit"
+    OTHER = "other"
+    MARK = "mark"
+    BLANK = "blank"
+
+
+class Run(NamedTuple):
+    """Text of one role."""
+
+    text: str
+    role: Role
+
+
+class Spot(NamedTuple):
+    """Where a cursor stands: `width` cells of one row, from `column`."""
+
+    row: int
+    column: int
+    width: int
+
+
+class Glyphs(NamedTuple):
+    """The shapes of a chart; `rises` holds the fillings of a cell from below."""
+
+    full: str
+    open: str
+    rises: str
+    range: str
+    tick: str
+    line: str
+    corner: str
+    floor: str
+    is_ascii: bool
+
+
+BLOCKS: Final = Glyphs("█", "▒", "▁▂▃▄▅▆▇█", "╌", "┤", "│", "└", "─", is_ascii=False)
+PLAIN: Final = Glyphs("#", ":", "#", "-", "+", "|", "+", "-", is_ascii=True)
+
+
+class Bar(NamedTuple):
+    """One bar; no value draws nothing, an open one is a least value."""
+
+    value: float | None
+    is_open: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """Rows of runs, and for each cursor position a sentence and a spot."""
+
+    rows: tuple[tuple[Run, ...], ...]
+    sentences: tuple[str, ...]
+    spots: tuple[Spot, ...]
+    empty: str = "nothing to show yet"
+
+    def at(self, index: int) -> str:
+        """Say what stands under a cursor; beyond an end, the end's sentence."""
+        if not self.sentences:
+            return self.empty
+        return self.sentences[max(0, min(index, len(self.sentences) - 1))]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The rows as text, without roles."""
+        return tuple("".join(run.text for run in row) for row in self.rows)
+
+
+def cells(text: str) -> int:
+    """Width of a text in terminal cells; wide characters count as two."""
+    return sum(_cells_of(character) for character in text)
+
+
+def _cells_of(character: str) -> int:
+    if unicodedata.combining(character) or character == "\u200d":
+        return 0
+    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
+
+
+def safe(text: str, glyphs: Glyphs) -> str:
+    """Make a text harmless, and plain ASCII where the glyphs are."""
+    harmless = shown(text)
+    if not glyphs.is_ascii:
+        return harmless
+    apart = unicodedata.normalize("NFKD", harmless.translate(_ASCII_FOLDS))
+    kept = (c for c in apart if not unicodedata.combining(c))
+    return "".join(c if c.isascii() else "?" for c in kept)
+
+
+def fitted(text: str, width: int) -> str:
+    """Cut a text to a width in cells; what is cut off becomes an ellipsis."""
+    if cells(text) <= width:
+        return text
+    kept = ""
+    for character in text:
+        if cells(kept + character) > width - 1:
+            break
+        kept += character
+    return kept + "…" if width > 0 else ""
+
+
+class Sheet:
+    """Paper of a fixed width that grows downwards. What does not fit is left out."""
+
+    def __init__(self, width: int, glyphs: Glyphs) -> None:
+        if width < 1:
+            raise ValueError("a chart is one cell wide or wider")
+        self.width = width
+        self.glyphs = glyphs
+        self._grid: list[list[tuple[str, Role]]] = []
+
+    @property
+    def height(self) -> int:
+        """Rows so far."""
+        return len(self._grid)
+
+    def put(self, row: int, column: int, text: str, role: Role) -> None:
+        """Write one line of text from a cell on, over what stands there."""
+        while len(self._grid) <= row:
+            self._grid.append([(" ", Role.TEXT)] * self.width)
+        line = self._grid[row]
+        for character in safe(text, self.glyphs):
+            wide = _cells_of(character)
+            if column + wide > self.width:
+                return
+            if wide == 0:
+                if column > 0:
+                    line[column - 1] = (line[column - 1][0] + character, role)
+                continue
+            line[column] = (character, role)
+            if wide == 2:
+                line[column + 1] = ("", role)
+            column += wide
+
+    def add(self, text: str, role: Role = Role.TEXT) -> None:
+        """Write a text below, wrapped at words."""
+        for line in textwrap.wrap(safe(text, self.glyphs), self.width):
+            self.put(self.height, 0, line, role)
+
+    def legend(self, items: Iterable[str]) -> None:
+        """Write short texts below, as many on a line as fit."""
+        line = ""
+        for item in items:
+            longer = f"{line}   {item}" if line else item
+            if line and cells(longer) > self.width:
+                self.add(line, Role.AXIS)
+                longer = item
+            line = longer
+        if line:
+            self.add(line, Role.AXIS)
+
+    def rows(self) -> tuple[tuple[Run, ...], ...]:
+        """All rows as runs, without blanks at their ends."""
+        return tuple(_runs(line) for line in self._grid)
+
+    def chart(self, sentences: Sequence[str], spots: Sequence[Spot]) -> Chart:
+        """The sheet as a chart with its cursor positions."""
+        said = tuple(safe(sentence, self.glyphs) for sentence in sentences)
+        return Chart(self.rows(), said, tuple(spots))
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """A place for upright bars: `height` rows from `top`, one bar each `pitch`."""
+
+    top: int
+    height: int
+    left: int
+    pitch: int
+    peak: float
+
+    def level(self, value: float) -> int:
+        """The row in which a value ends, counted from the panel's floor, from 0."""
+        rows = round(value / self.peak * self.height * 8) / 8 if self.peak else 0
+        return min(self.height - 1, max(0, -int(-rows // 1) - 1))
+
+    def draw(self, sheet: Sheet, bars: Sequence[Bar]) -> None:
+        """Draw the bars; the axis is `draw_axis`'s."""
+        for index, bar in enumerate(bars):
+            if not bar.value or not self.peak:
+                continue
+            column = self.left + index * self.pitch
+            eighths = max(1, round(bar.value / self.peak * self.height * 8))
+            for step in range(self.height):
+                shape = _filling(eighths - 8 * step, sheet.glyphs, is_open=bar.is_open)
+                role = Role.OPEN if bar.is_open else Role.BAR
+                if shape:
+                    row = self.top + self.height - 1 - step
+                    sheet.put(row, column, shape * (self.pitch - 2), role)
+
+    def draw_axis(self, sheet: Sheet, unit: str) -> None:
+        """Draw the upright with the greatest value on it, and the floor."""
+        glyphs, at = sheet.glyphs, self.left - 1
+        for step in range(self.height):
+            sheet.put(self.top + step, at, glyphs.line, Role.AXIS)
+        put_label(sheet, self.top, at, f"{self.peak:.0f} {unit}")
+        sheet.put(self.top, at, glyphs.tick, Role.AXIS)
+        floor = glyphs.corner + glyphs.floor * (sheet.width - self.left)
+        sheet.put(self.top + self.height, at, floor, Role.AXIS)
+        put_label(sheet, self.top + self.height, at, "0")
+
+
+def put_label(sheet: Sheet, row: int, end: int, text: str) -> None:
+    """Write a label that ends one cell before the cell `end`."""
+    label = fitted(text, max(0, end - 1))
+    sheet.put(row, max(0, end - 1 - cells(label)), label, Role.AXIS)
+
+
+def flat_bar(share: float, width: int, glyphs: Glyphs) -> str:
+    """A lying bar of a share (0 to 1) of a width; one cell for the least share."""
+    if share <= 0:
+        return ""
+    return glyphs.full * max(1, round(min(1.0, share) * width))
+
+
+def _filling(eighths: int, glyphs: Glyphs, *, is_open: bool) -> str:
+    if eighths <= 0:
+        return ""
+    if is_open or eighths >= 8:
+        return glyphs.open if is_open else glyphs.full
+    # Without eighths a cell that is less than half full stays empty, but for the
+    # lowest: the caller never hands in less than one eighth for that one.
+    return glyphs.rises[min(eighths, len(glyphs.rises)) - 1]
+
+
+def _runs(line: Sequence[tuple[str, Role]]) -> tuple[Run, ...]:
+    end = len(line)
+    while end and line[end - 1][0] in {" ", ""}:
+        end -= 1
+        if line[end][0] == "":
+            end += 1
+            break
+    grouped = groupby(line[:end], key=lambda cell: cell[1])
+    return tuple(Run("".join(cell[0] for cell in run), role) for role, run in grouped)
