@@ -371,10 +371,16 @@ def write_kit(path: Path, kit: Kit) -> None:
     """Write the kit file, unless somebody has written or changed it by hand.
 
     Raises:
-        StoreError: It is somebody's own, or the disk does not take it; the old
-            file still stands.
+        StoreError: It is somebody's own, the kit goes beyond what a file may
+            hold, or the disk does not take it; the old file still stands.
     """
-    write_kept(path, kit_text(kit))
+    text = kit_text(kit)
+    try:
+        parse_kit(text, name=path.name)
+    except ProblemsFound as found:
+        # What cannot be read again is not written.
+        raise StoreError(f"this kit does not fit into a file: {found}") from None
+    write_kept(path, text)
 
 
 def write_kept(path: Path, text: str) -> None:

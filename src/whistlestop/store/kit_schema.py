@@ -54,8 +54,10 @@ def whole(low: int, high: int) -> Callable[[object], int]:
     expected = f"{low} to {high}" if low < high else str(low)
 
     def check(value: object) -> int:
-        if type(value) is not int or not low <= value <= high:
+        if type(value) is not int:
             raise wrong(f"is {as_typed(value)}", f"a whole number, {expected}")
+        if not low <= value <= high:
+            raise wrong(f"is {as_typed(value)}", expected)
         return value
 
     return check

@@ -157,8 +157,9 @@ def _unknown_word(
 ) -> Iterator[Problem]:
     if not isinstance(value, str) or value.strip() in known:
         return
-    word, close = value.strip(), nearest(value.strip(), known)
-    kind = str(path[-1])
+    word, kind = value.strip(), str(path[-1])
+    same = (one for one in known if one.casefold() == word.casefold())
+    close = next(same, nearest(word, known))
     if kind == "movement" and not close:
         return
     what = f"{judge.where(path)}{kind} {as_typed(word)} is not in the library"
