@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.plans import MODERATE
+
 from whistlestop.domain.containers import Container, MassRange
 from whistlestop.domain.kit import (
     SITTING_CHECK,
@@ -95,9 +95,7 @@ def test_the_sentence_names_both_loads_the_steps_and_the_share():
     )
     assert str(far.unasked) == "32 kg"
     same = resolve_load(parse_load("35 lb"), GARAGE)
-    assert (
-        same.sentence == "35 lb: your 16 kg (kettlebell) is the same to within 1 %."
-    )
+    assert same.sentence == "35 lb: your 16 kg (kettlebell) is the same to within 1 %."
 
 
 def test_without_any_such_thing_nothing_is_proposed():
@@ -111,7 +109,9 @@ def test_without_any_such_thing_nothing_is_proposed():
 
 def test_each_kind_of_thing_has_its_own_ladder():
     """A swing needs a bell; a jug has no handle to swing, and a ball is no weight."""
-    jug = Container("jug", Decimal(5), "water", MassRange(Decimal("0.1"), Decimal("0.2")))
+    jug = Container(
+        "jug", Decimal(5), "water", MassRange(Decimal("0.1"), Decimal("0.2"))
+    )
     kit = Kit(
         weights=(
             Weight("dumbbell", parse_load("10 kg")),
@@ -136,7 +136,9 @@ def test_each_kind_of_thing_has_its_own_ladder():
 
 
 def test_a_jug_is_shown_with_its_range():
-    jug = Container("jug", Decimal(5), "water", MassRange(Decimal("0.1"), Decimal("0.2")))
+    jug = Container(
+        "jug", Decimal(5), "water", MassRange(Decimal("0.1"), Decimal("0.2"))
+    )
     said = resolve_load(parse_load("5.5 kg"), Kit(containers=(jug,))).sentence
     assert "nearest is 5.1 kg (jug, 5.07 to 5.20 kg)" in said
 
@@ -269,13 +271,26 @@ def test_what_is_missing_for_a_station():
     assert kit.missing((*every, *more, *balls)) == ()
     lacking = ("loop band", "step", "dead ball", "rack", "backpack", "uneven ball")
     assert kit.missing((*lacking, "mat")) == lacking
+    empty = Backpack(MassRange(Decimal(1), Decimal(1)))
+    assert Kit(backpack=empty).missing(("backpack",)) == ()
     assert Kit().missing((*every, *more)) == (*every, *more)
 
 
 @pytest.mark.parametrize(
     ("height_cm", "size_cm"),
-    [(170, 55), (180, 65), (190, 75)]  # check value 21
-    + [(152, 45), (155, 55), (173, 55), (175, 65), (188, 65), (201, 75), (203, 85)],
+    # Check value 21 first, then both ends of each row of the table.
+    [
+        (170, 55),
+        (180, 65),
+        (190, 75),
+        (152, 45),
+        (155, 55),
+        (173, 55),
+        (175, 65),
+        (188, 65),
+        (201, 75),
+        (203, 85),
+    ],
 )
 def test_check_value_21_ball_by_body_height(height_cm, size_cm):
     """Table A of a spine clinic (read), its own boundaries, nearest whole inch."""

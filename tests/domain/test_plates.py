@@ -8,8 +8,8 @@ from itertools import product
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.plans import MODERATE
+
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plates import (
     MAX_WAYS,
@@ -22,8 +22,19 @@ from whistlestop.domain.plates import (
 
 # Plates as sold for home bars, kg and lb (trade knowledge: common practice).
 _PLATES = st.sampled_from(
-    ["0.5 kg", "1 kg", "1.25 kg", "2.5 kg", "5 kg", "10 kg", "20 kg"]
-    + ["2.5 lb", "5 lb", "10 lb", "45 lb"]
+    [
+        "0.5 kg",
+        "1 kg",
+        "1.25 kg",
+        "2.5 kg",
+        "5 kg",
+        "10 kg",
+        "20 kg",
+        "2.5 lb",
+        "5 lb",
+        "10 lb",
+        "45 lb",
+    ]
 )
 _PAIRS = st.lists(
     st.tuples(_PLATES, st.integers(1, 3)), max_size=4, unique_by=lambda pair: pair[0]

@@ -138,6 +138,16 @@ def test_a_cue_later_than_that_is_dropped_and_says_so():
     assert rig.answers() == [Dropped("a")]
 
 
+def test_the_first_block_of_a_stream_stays_silent():
+    """Its first 30 ms were seen to be lost; a cue due in it comes a block later."""
+    rig = Rig()
+    rig.post(At("a", START_S + LATENCY_S + 0.02, "tick", 1))
+    rig.post(Now("go"))
+    rig.run(3)
+    assert rig.onsets() == [BLOCK]
+    assert rig.answers() == [Late("a", 80), Played("a", BLOCK)]
+
+
 def test_a_cue_without_a_sound_is_dropped_and_says_so():
     rig = Rig()
     rig.post(At("a", START_S + 0.3, "nothing", 1))

@@ -47,7 +47,7 @@ printf '%s|' "$@" >> "$here/calls"
 printf '%s\\n' "$text" >> "$here/calls"
 case $text in
   *Hang*) echo $$ > "$here/hung"; exec sleep 600;;
-  *Crash*) kill -SEGV $PPID; sleep 600;;
+  *Crash*) echo $$ > "$here/hung"; kill -SEGV $PPID; exec sleep 600;;
   *Fail*) echo "a message nobody reads" >&2; exit 3;;
   *Nothing*) exit 0;;
   *Silent*) head -c 4096 "$here/wave" | head -c 44; head -c 9000 /dev/zero;;
@@ -234,10 +234,11 @@ class TestFailures:
         assert voice.render(["Silent."], timeout_s=30) == {}
         assert "1 sentence is left out: the engine gave silence." in voice.status.detail
 
-    def test_a_text_that_crashes_the_child_costs_only_itself(self, voice):
+    def test_a_text_that_crashes_the_child_costs_only_itself(self, engine, voice):
         found = voice.render(["One.", "Crash.", "Two.", "Three."], timeout_s=60)
         assert list(found) == ["One.", "Two.", "Three."]
         assert "1 sentence is left out: the engine stopped" in voice.status.detail
+        until(lambda: is_dead(int(_text(engine / "hung"))))
 
     def test_children_are_not_started_without_end(self, engine, voice):
         texts = [f"Crash {n}." for n in range(9)]
@@ -255,7 +256,10 @@ class TestFailures:
         assert list(found) == ["Two."]
         assert is_dead(int(_text(engine / "hung")))
 
-    def test_a_batch_that_takes_too_long_gives_what_is_ready(self, engine, voice):
+    def test_a_batch_that_takes_too_long_gives_what_is_ready(
+        self, engine, voice, monkeypatch
+    ):
+        monkeypatch.setattr(preparing, "PHRASE_LIMIT_MS", 600_000)
         voice.render(["One."], timeout_s=30)
         found = voice.render(["One.", "Hang.", "Two."], timeout_s=2.0)
         assert list(found) == ["One."]
@@ -266,7 +270,8 @@ class TestFailures:
         """The child ends with its input, and takes a hanging engine with it."""
         lines = (
             "import sys, pathlib, time",
-            "from whistlestop.sound.voice import open_voice",
+            "from whistlestop.sound.voice import open_voice, preparing",
+            "preparing.PHRASE_LIMIT_MS = 600_000",
             "open_voice(cache=pathlib.Path(sys.argv[1])).start(['Hang.'])",
             "time.sleep(600)",
         )
@@ -276,6 +281,29 @@ class TestFailures:
         program.send_signal(signal.SIGKILL)
         program.wait()
         until(lambda: is_dead(pid))
+
+    @pytest.mark.parametrize(("leads", "code"), [(True, -signal.SIGKILL), (False, 5)])
+    def test_a_library_that_never_comes_back_ends_its_process(self, leads, code):
+        """Nothing in the process can stop a call into C; the watch ends it whole."""
+        lines = (
+            "import time",
+            "from whistlestop.sound.voice.render import _Watch",
+            "watch = _Watch(0.2)",
+            "with watch: pass",
+            "time.sleep(0.6)  # nothing is being spoken: not a hang",
+            "print('alive', flush=True)",
+            "with watch: time.sleep(600)",
+        )
+        done = subprocess.run(
+            [sys.executable, "-P", "-c", "\n".join(lines)],
+            env=helper_environment(os.environ, None),
+            capture_output=True,
+            check=False,
+            start_new_session=leads,
+            timeout=60,
+        )
+        assert done.stdout == b"alive\n"
+        assert done.returncode == code
 
 
 class TestHostileTexts:

@@ -204,7 +204,7 @@ class Pty:
         end_s = time.monotonic() + timeout_s
         while words not in got:
             assert time.monotonic() < end_s, f"{words!r} never came: {got[-2000:]!r}"
-            got += self.read(0.05)
+            got += self.read(0.005)
         return got
 
     def wait(self, timeout_s: float = LONG_S) -> int:

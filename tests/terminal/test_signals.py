@@ -98,24 +98,23 @@ def test_b13_2_after_a_suspension_the_screen_is_painted_again(home: Path) -> Non
 
 
 def test_a_stopped_process_that_goes_on_is_paused_with_a_gap(home: Path) -> None:
-    """SIGSTOP gives nobody a chance to leave the screen: it must still be right."""
-    with Tmux(home) as terminal:
-        on_floor(terminal, home)
-        (pid,) = terminal.pids()
-        os.kill(pid, signal.SIGSTOP)
+    """SIGSTOP gives nobody a chance to prepare: the lost stretch is a gap."""
+    with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
+        terminal.read_until(b"\x1b[?1049h")
+        wait_until(lambda: journals(home) and "seen" in kinds(home))
+        os.kill(terminal.pid, signal.SIGSTOP)
+        terminal.read(0.5)
         time.sleep(4.0)
-        os.kill(pid, signal.SIGCONT)
-        # The shell took the terminal back when its job was stopped.
-        terminal.command("fg")
+        os.kill(terminal.pid, signal.SIGCONT)
+        terminal.read_until(b"PAUSED")
         wait_until(lambda: "gap" in kinds(home))
-        terminal.wait_for("PAUSED")
         lines = raw_lines(journals(home)[-1])
         gap = next(line for line in lines if line["k"] == "gap")
         marks = [x["t"] for x in lines[: gap["s"]] if x["k"] == "seen"]
-        # It stands at the last instant seen, which is after the last mark.
-        assert 0 <= gap["t"] - max(marks, default=0) <= 1_000
-        terminal.signal(signal.SIGTERM)
-        terminal.status()
+        assert gap["cause"] == "stopped"
+        assert gap["gap_ms"] > 3_000
+        # It stands at the last instant seen, which is just after the last mark.
+        assert 0 <= gap["t"] - max(marks) <= 1_000
 
 
 def test_b13_8_a_terminal_that_vanishes_ends_the_program_even_if_hup_is_ignored(

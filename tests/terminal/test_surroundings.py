@@ -158,7 +158,8 @@ def test_b13_5_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> 
     with Tmux(home, cells=100, lines=30) as terminal:
         terminal.program("--home", str(home))
         terminal.wait_for(shown)
-        terminal.keys("Enter")
+        # Rooms are in the order of names: it stands first or last.
+        terminal.keys("Home" if said[0].casefold() < "b" else "End", "Enter")
         terminal.wait(lambda screen: shown in screen and "Push-up" in screen)
         terminal.keys("Escape")
         terminal.wait_for("Circuits")
@@ -264,14 +265,8 @@ def test_b13_9_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None
         wait_until(lambda: commands(home) == ["pause"])
         terminal.write(b"\x1b[97;1:2u")
         terminal.read(2.0)
-        import os
-
-        try:
-            os.kill(terminal.pid, signal.SIGTERM)
-        except ProcessLookupError:
-            pass
-        status = terminal.wait()
-        assert status in {1, 143}
+        assert terminal.wait() == 1
+        assert b"the session is kept" in terminal.read_bytes
         assert b"Traceback" not in terminal.read_bytes
         assert b"\x1b[?1049l" in terminal.read_bytes
     assert commands(home) == ["pause"]

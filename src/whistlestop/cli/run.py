@@ -7,7 +7,9 @@ import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
+from typing import TextIO
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
@@ -183,9 +185,18 @@ def _full_screen(house: House, **what: object) -> int:
     trouble = terminal_trouble()
     if trouble:
         raise UsageError(trouble, "run CIRCUIT --plain works everywhere")
+    if not _draws(sys.__stderr__):
+        screen = replace(house.settings.screen, ascii=True)
+        house.settings = replace(house.settings, screen=screen)
     from whistlestop.tui.app import run_app
 
     return run_app(house, **what)
+
+
+def _draws(stream: TextIO | None) -> bool:
+    """Whether the screens, which go to standard error, may hold more than ASCII."""
+    encoding = (stream.encoding if stream is not None else "") or ""
+    return encoding.lower().replace("-", "").startswith("utf")
 
 
 def terminal_trouble() -> str:

@@ -102,9 +102,9 @@ def water_density(celsius: Decimal) -> Decimal:
     """
     if not 0 <= celsius <= 100:
         raise ValueError("water is liquid from 0 to 100 °C")
-    above = sum(
-        (factor * celsius**power for power, factor in enumerate(_KELL)), Decimal(0)
-    )
+    above = Decimal(0)
+    for factor in reversed(_KELL):
+        above = above * celsius + factor
     return above / (1 + _KELL_BELOW * celsius)
 
 

@@ -1,7 +1,8 @@
 """'I have 25 minutes': what to change today so that a circuit fits, best three ways.
 
-Owns the grid of changes and the stated preferences, and tries the whole of it.
-Nothing is ever lengthened on purpose. Refuses to know the clock and the library.
+Owns the grid of changes and the stated preferences, and tries the whole of it. One
+length for all: the longest never grows, shorter ones may, and the sentence says so.
+Refuses to know the clock and the library.
 """
 
 from __future__ import annotations
@@ -134,8 +135,9 @@ def grid(circuit: Circuit) -> Grid:
     """List what is tried for a circuit.
 
     Values are multiples of 5 s (10, 20 s and so on where there would be more than
-    six), below the longest there is. At most a quarter of the stations is left
-    out, and never more than three; one of three stations may be.
+    six), below the longest of what is left; a recovery is at least half the longest
+    there is. At most a quarter of the stations is left out, and never more than
+    three; one of three stations may be.
     """
     count = len(circuit.stations)
     settings = [
@@ -150,7 +152,9 @@ def grid(circuit: Circuit) -> Grid:
     return Grid(
         loops=tuple(range(circuit.loops, 0, -1)),
         work_ms=_choices(longest_work, LEAST_WORK_MS),
-        recover_ms=_choices(longest_recover, LEAST_RECOVER_MS),
+        recover_ms=_choices(
+            longest_recover, max(LEAST_RECOVER_MS, longest_recover // 2)
+        ),
         loop_break_ms=_choices(break_ms, LEAST_BREAK_MS),
         most_dropped=min(_MOST_DROPPED, max(1, count // 4)) if count > 2 else 0,
     )
@@ -225,7 +229,10 @@ class _Search:
             held = self.found.get(shape)
             if held is not None and held[0][:6] < head:
                 continue
-            if work_ms is not None and not self._can_share(work_ms, dropped):
+            if work_ms is not None and (
+                work_ms >= sums.work_range[1]
+                or not self._can_share(work_ms, loops, dropped)
+            ):
                 continue
             for cost, today in self._with_rests(head, work_ms, loops, dropped, sums):
                 if shape not in self.found or cost < self.found[shape][0]:
@@ -245,6 +252,8 @@ class _Search:
         own_break = self.circuit.loop_break_ms or 0
         gate = self.circuit.break_until_key
         for recover_ms in self.grid.recover_ms:
+            if recover_ms is not None and recover_ms >= sums.recover_range[1]:
+                continue
             recover = (
                 sums.recover_ms if recover_ms is None else recover_ms * sums.recovers
             )
@@ -308,12 +317,12 @@ class _Search:
         counts = [left.count(region) for region in counted]
         return max(counts) - min(counts) if counts else 0
 
-    def _can_share(self, work_ms: int, dropped: frozenset[int]) -> bool:
-        """Say whether every part stays at 5 s or more."""
+    def _can_share(self, work_ms: int, loops: int, dropped: frozenset[int]) -> bool:
+        """Say whether every part of what is done stays at 5 s or more."""
+        done = {number for visits in self.visits[:loops] for number, _, _ in visits}
         return all(
-            self._part_ms(station, work_ms) >= MIN_PART_MS
-            for number, station in enumerate(self.circuit.stations, 1)
-            if number not in dropped
+            self._part_ms(self.circuit.stations[number - 1], work_ms) >= MIN_PART_MS
+            for number in done - dropped
         )
 
     def _part_ms(self, station: Station, work_ms: int) -> int:

@@ -121,10 +121,10 @@ class Kit:
 
     def has(self, thing: str) -> bool:
         """Say whether there is what a station names in its kit, in any load."""
-        if thing in _CARRIERS and thing != "plates":
-            return bool(ladder(self, 1, (thing,)))
+        if thing in _CARRIERS and ladder(self, 1, (thing,)):
+            return True
         owned = {
-            "plates": any(bar.plates for bar in self.bars),
+            "backpack": self.backpack is not None,
             "band": bool(self.bands),
             "loop band": bool(self.loop_bands),
             "mat": self.mats > 0,
@@ -368,12 +368,18 @@ def _resolve_band(wanted: Load, kit: Kit, things: Sequence[str]) -> Resolved:
         said = f"{wanted} is not in your kit; nearest is {name}, {many} {way}."
         return Resolved(wanted, _band(name), steps, abs(steps) > 1, said)
     if wanted.band.casefold() in _STRENGTHS:
-        share = _STRENGTHS.index(wanted.band.casefold())
-        name = owned[(share * (len(owned) - 1) + 2) // (len(_STRENGTHS) - 1)]
+        name = owned[_strength_place(wanted.band.casefold(), len(owned))]
         said = f"{wanted}: {name} is the one at that place among your bands."
         return Resolved(wanted, _band(name), sentence=said)
     said = f"{wanted} is not in your kit, and its place among your bands is unknown."
     return Resolved(wanted, None, asks=True, sentence=f"{said} Choose one.")
+
+
+def _strength_place(word: str, count: int) -> int:
+    """Where a word for strength lies among so many bands, away from the middle."""
+    share, last = _STRENGTHS.index(word), len(_STRENGTHS) - 1
+    exact, rest = divmod(share * (count - 1), last)
+    return exact + (1 if rest and share > last // 2 else 0)
 
 
 def _places(names: Sequence[str], name: str) -> int | None:

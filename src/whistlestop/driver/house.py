@@ -39,7 +39,7 @@ from whistlestop.store.journal_file import (
 from whistlestop.store.journal_writer import JournalWriter
 from whistlestop.store.log_index import LogIndex, SessionLine
 from whistlestop.store.places import Places
-from whistlestop.store.run_lock import RunLock, holder
+from whistlestop.store.run_lock import LockTakenError, RunLock, holder
 from whistlestop.store.settings import (
     Remembered,
     Settings,
@@ -161,9 +161,23 @@ class House:
     def interrupted(self) -> SessionLine | None:
         """The newest session, if it never came to an end and nobody runs it."""
         newest = self.sessions(limit=1)
-        if not newest or newest[0].finished or holder(self.places.run_lock):
+        if not newest or newest[0].finished or self._is_running():
             return None
         return newest[0]
+
+    def _is_running(self) -> bool:
+        """Whether a session runs in this home now.
+
+        After a crash the name in the lock may be that of another process by now,
+        so where it seems alive the lock itself is asked.
+        """
+        if holder(self.places.run_lock) is None:
+            return False
+        try:
+            with RunLock(self.places.run_lock):
+                return False
+        except LockTakenError:
+            return True
 
     def settle(self, session_id: str) -> None:
         """Close an interrupted session where it was last seen, as stopped.

@@ -1,5 +1,6 @@
 """The stations, drills and cautions that ship, as plain values read on first use.
 
+The longer texts of a station are in `cards`, what it is good for in `families`.
 It refuses to know circuits, sessions, files of the athlete's, or any screen.
 """
 
@@ -8,20 +9,42 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
 from whistlestop.library.cautions import CAUTIONS, Caution
+from whistlestop.library.rows import rows
 
-__all__ = ["CAUTIONS", "Caution", "DrillInfo", "Exercise", "drills", "exercises"]
+__all__ = [
+    "CAUTIONS",
+    "PARTS_OF_SIDES",
+    "POSITIONS",
+    "REGIONS",
+    "SCREENS",
+    "Caution",
+    "DrillInfo",
+    "Exercise",
+    "drills",
+    "exercises",
+]
 
-_HERE: Final = Path(__file__).parent
-_PARTS: Final = {
-    "both": (),
-    "one-then-other": ("left", "right"),
-    "alternating": (),
-}
+REGIONS: Final = ("legs", "core", "arms", "whole")
+SCREENS: Final = ("yes", "part", "no")
+POSITIONS: Final = (
+    "standing",
+    "half-kneeling",
+    "tall-kneeling",
+    "hands-and-knees",
+    "plank",
+    "face-down",
+    "on-back",
+    "side-lying",
+    "seated",
+    "hanging",
+)
+PARTS_OF_SIDES: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
+    {"both": (), "one-then-other": ("left", "right"), "alternating": ()}
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,37 +86,26 @@ class DrillInfo:
     eyes_closed: bool
     ladder: tuple[str, ...]
     gate: str = ""
+    key_point: str = ""
+    loads: tuple[str, ...] = ()
+    impact: bool = False
+    metronome_per_minute: int | None = None
+    intensity: str = "low"
 
 
 @lru_cache(maxsize=1)
 def exercises() -> Mapping[str, Exercise]:
     """All stations by id, in the order of the file; read once, never changed."""
-    return MappingProxyType({raw["id"]: _exercise(raw) for raw in _rows("station")})
+    found = rows("stations.toml", "station")
+    return MappingProxyType({raw["id"]: _exercise(raw) for raw in found})
 
 
 @lru_cache(maxsize=1)
 def drills() -> Mapping[str, DrillInfo]:
     """All drills by id, in the order of the file; read once, never changed."""
-    return MappingProxyType({raw["id"]: _drill(raw) for raw in _rows("drill")})
-
-
-def _rows(kind: str) -> list[dict[str, Any]]:
-    # Imported here: `--help` and a run from a journal need no library.
-    import tomllib
-
-    text = (_HERE / f"{kind}s.toml").read_text(encoding="utf-8")
-    rows: list[dict[str, Any]] = tomllib.loads(text)[kind]
-    return rows
+    found = rows("drills.toml", "drill")
+    return MappingProxyType({raw["id"]: DrillInfo(**raw) for raw in found})
 
 
 def _exercise(raw: dict[str, Any]) -> Exercise:
-    values = {key: _frozen(value) for key, value in raw.items()}
-    return Exercise(**values, parts=_PARTS[raw["sides"]])
-
-
-def _drill(raw: dict[str, Any]) -> DrillInfo:
-    return DrillInfo(**{key: _frozen(value) for key, value in raw.items()})
-
-
-def _frozen(value: object) -> Any:
-    return tuple(value) if isinstance(value, list) else value
+    return Exercise(**raw, parts=PARTS_OF_SIDES[raw["sides"]])

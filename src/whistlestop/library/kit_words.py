@@ -15,6 +15,7 @@ THINGS: Final[Mapping[str, str]] = MappingProxyType(
         "weight": "one kettlebell, dumbbell or filled jug",
         "two weights": "a pair of kettlebells, dumbbells or filled jugs",
         "kettlebell": "one kettlebell; no jug, it has to swing",
+        "backpack": "a backpack with books, bottles or sand, strapped tight",
         "bar": "a bar for plates",
         "plates": "plates with a rim to grip",
         "rack": "a rack or stands for a bar",
@@ -57,3 +58,8 @@ PLACES: Final[Mapping[str, str]] = MappingProxyType(
         "partner": "somebody to lend a hand",
     }
 )
+
+# Under these the eyes stay open, whatever the drill.
+MOVING: Final = frozenset({"stability ball", "rocker board", "step", "box"})
+# What even a well-fitted garage often lacks.
+SPECIAL: Final = frozenset({"heavy rope", "wheel", "safeties", "rocker board"})

@@ -65,7 +65,7 @@ class Glyphs(NamedTuple):
 
 
 BLOCKS: Final = Glyphs("█", "▒", "▁▂▃▄▅▆▇█", "╌", "┤", "│", "└", "─", is_ascii=False)
-PLAIN: Final = Glyphs("#", ":", "#", "-", "+", "|", "+", "-", is_ascii=True)
+PLAIN: Final = Glyphs("#", ":", "########", "-", "+", "|", "+", "-", is_ascii=True)
 
 
 class Bar(NamedTuple):
@@ -199,10 +199,11 @@ class Panel:
     pitch: int
     peak: float
 
-    def level(self, value: float) -> int:
-        """The row in which a value ends, counted from the panel's floor, from 0."""
-        rows = round(value / self.peak * self.height * 8) / 8 if self.peak else 0
-        return min(self.height - 1, max(0, -int(-rows // 1) - 1))
+    def row_of(self, value: float) -> int:
+        """The row of the sheet in which a bar of this value ends."""
+        eighths = round(value / self.peak * self.height * 8) if self.peak else 0
+        steps = max(0, min(self.height, -(-eighths // 8)) - 1)
+        return self.top + self.height - 1 - steps
 
     def draw(self, sheet: Sheet, bars: Sequence[Bar]) -> None:
         """Draw the bars; the axis is `draw_axis`'s."""
@@ -211,9 +212,14 @@ class Panel:
                 continue
             column = self.left + index * self.pitch
             eighths = max(1, round(bar.value / self.peak * self.height * 8))
+            role = Role.OPEN if bar.is_open else Role.BAR
             for step in range(self.height):
-                shape = _filling(eighths - 8 * step, sheet.glyphs, is_open=bar.is_open)
-                role = Role.OPEN if bar.is_open else Role.BAR
+                shape = _filling(
+                    eighths - 8 * step,
+                    sheet.glyphs,
+                    is_open=bar.is_open,
+                    is_floor=step == 0,
+                )
                 if shape:
                     row = self.top + self.height - 1 - step
                     sheet.put(row, column, shape * (self.pitch - 2), role)
@@ -229,6 +235,16 @@ class Panel:
         sheet.put(self.top + self.height, at, floor, Role.AXIS)
         put_label(sheet, self.top + self.height, at, "0")
 
+    def under(self, sheet: Sheet, name: str, texts: Sequence[str]) -> list[Spot]:
+        """Write a row of labels below, one under each bar; return their places."""
+        at = sheet.height
+        put_label(sheet, at, self.left - 1, name)
+        spots = []
+        for index, text in enumerate(texts):
+            spots.append(Spot(at, self.left + index * self.pitch, self.pitch - 1))
+            sheet.put(at, spots[-1].column, fitted(text, self.pitch - 1), Role.TEXT)
+        return spots
+
 
 def put_label(sheet: Sheet, row: int, end: int, text: str) -> None:
     """Write a label that ends one cell before the cell `end`."""
@@ -243,22 +259,21 @@ def flat_bar(share: float, width: int, glyphs: Glyphs) -> str:
     return glyphs.full * max(1, round(min(1.0, share) * width))
 
 
-def _filling(eighths: int, glyphs: Glyphs, *, is_open: bool) -> str:
+def _filling(eighths: int, glyphs: Glyphs, *, is_open: bool, is_floor: bool) -> str:
     if eighths <= 0:
         return ""
-    if is_open or eighths >= 8:
-        return glyphs.open if is_open else glyphs.full
-    # Without eighths a cell that is less than half full stays empty, but for the
-    # lowest: the caller never hands in less than one eighth for that one.
-    return glyphs.rises[min(eighths, len(glyphs.rises)) - 1]
+    if eighths < 8 and (is_open or glyphs.is_ascii):
+        # A shape without eighths stands for half a cell and more; the lowest cell
+        # for anything, so that a small value is not taken for none.
+        eighths = 8 if eighths >= 4 or is_floor else 0
+    if eighths == 0:
+        return ""
+    return glyphs.open if is_open else glyphs.rises[min(eighths, 8) - 1]
 
 
 def _runs(line: Sequence[tuple[str, Role]]) -> tuple[Run, ...]:
     end = len(line)
-    while end and line[end - 1][0] in {" ", ""}:
+    while end and line[end - 1][0] == " ":
         end -= 1
-        if line[end][0] == "":
-            end += 1
-            break
     grouped = groupby(line[:end], key=lambda cell: cell[1])
     return tuple(Run("".join(cell[0] for cell in run), role) for role, run in grouped)

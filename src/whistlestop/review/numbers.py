@@ -64,24 +64,29 @@ class Figure:
         if self.value is None:
             return self.reason
         said = f"{self.value:.{digits}f}{' ' if unit else ''}{unit}"
-        beside = []
+        return f"{said} ({self.beside})" if self.beside else said
+
+    @property
+    def beside(self) -> str:
+        """What belongs beside the number, or nothing."""
+        said = []
         if self.derived:
-            beside.append("derived" if self.derived == 1 else f"{self.derived} derived")
+            said.append("derived" if self.derived == 1 else f"{self.derived} derived")
         if self.blanks:
-            beside.append(f"{_days(self.blanks)} blank, as rest")
-        return f"{said} ({'; '.join(beside)})" if beside else said
+            said.append(f"{_days(self.blanks)} blank, as rest")
+        return "; ".join(said)
 
 
 @dataclass(frozen=True, slots=True)
 class Week:
     """Seven calendar days in figures.
 
-    `entered_au` is the sum of what is known, whatever is missing: where `load`
-    has no value it is the least that the week can have been.
+    `entered` is the sum of what is known, whatever is missing, and 0 for nothing:
+    where `load` has no value it is the least that the week can have been.
     """
 
     span: Span
-    entered_au: float
+    entered: Figure
     load: Figure
     mean: Figure
     monotony: Figure
@@ -119,11 +124,7 @@ def day_load(day: Day) -> Figure:
         return Figure(None, NOT_KNOWN)
     if day.without_effort:
         return Figure(None, NOT_ENTERED)
-    return Figure(
-        float(_known_au((day,))),
-        derived=sum(training.effort_is_derived for training in day.trainings),
-        blanks=int(day.is_blank),
-    )
+    return _entered((day,))
 
 
 def week_load(days: Sequence[Day]) -> Figure:
@@ -138,11 +139,7 @@ def week_load(days: Sequence[Day]) -> Figure:
     loads = [day_load(day) for day in days]
     if any(load.value is None for load in loads):
         return Figure(None, _missing(days))
-    return Figure(
-        float(_known_au(days)),
-        derived=sum(load.derived for load in loads),
-        blanks=sum(load.blanks for load in loads),
-    )
+    return _entered(days)
 
 
 def monotony(loads_au: Sequence[float]) -> Figure:
@@ -178,8 +175,8 @@ def strain(load: Figure, alike: Figure) -> Figure:
 
 
 def only_circuits(days: Iterable[Day]) -> bool:
-    """Whether all trainings of these days are circuits, or there are none."""
-    return all(t.kind is Kind.CIRCUIT for day in days for t in day.trainings)
+    """Whether these days hold trainings, and every one of them is a circuit."""
+    return {t.kind for day in days for t in day.trainings} == {Kind.CIRCUIT}
 
 
 def week(book: DayBook, span: Span) -> Week:
@@ -199,8 +196,7 @@ def week(book: DayBook, span: Span) -> Week:
     mean = load
     if load.value is not None:
         mean = Figure(load.value / DAYS_IN_WEEK, "", load.derived, load.blanks)
-    known = float(_known_au(days))
-    return Week(span, known, load, mean, alike, strain(load, alike))
+    return Week(span, _entered(days), load, mean, alike, strain(load, alike))
 
 
 def weeks(book: DayBook, span: Span) -> tuple[Week, ...]:
@@ -228,15 +224,23 @@ def _monotony_of(book: DayBook, days: Sequence[Day], load: Figure) -> Figure:
     back = Span(last - timedelta(days=LOOK_BACK_DAYS - 1), last)
     if only_circuits(book.days(back)):
         return Figure(None, ONLY_CIRCUITS)
-    found = monotony([float(_known_au((day,))) for day in days])
+    loads = [day_load(day).value for day in days]
+    found = monotony([value for value in loads if value is not None])
     if found.value is None:
         return found
     return Figure(found.value, "", load.derived, load.blanks)
 
 
-def _known_au(days: Iterable[Day]) -> Fraction:
-    loads = (training.load_au for day in days for training in day.trainings)
-    return sum((load for load in loads if load is not None), Fraction(0))
+def _entered(days: Iterable[Day]) -> Figure:
+    """Sum of the loads that are known; exact, so that no order of them matters."""
+    kept = list(days)
+    trainings = [training for day in kept for training in day.trainings]
+    loads = [training.load_au for training in trainings]
+    return Figure(
+        float(sum((load for load in loads if load is not None), Fraction(0))),
+        derived=sum(training.effort_is_derived for training in trainings),
+        blanks=sum(day.is_blank_as_rest for day in kept),
+    )
 
 
 def _missing(days: Sequence[Day]) -> str:

@@ -9,6 +9,7 @@ import sys
 import traceback
 from typing import Any, ClassVar
 
+from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
 
@@ -20,7 +21,7 @@ from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.floor.screen import FloorScreen
 from whistlestop.tui.theme import THEMES, theme_for
 
-ENDING_SIGNALS = ("SIGTERM", "SIGHUP")
+ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
 
 class WhistlestopApp(App[None]):
@@ -108,6 +109,14 @@ class WhistlestopApp(App[None]):
     def leave(self) -> None:
         """Leave the program."""
         self.exit()
+
+    async def action_quit(self) -> None:
+        """Leave; while a session runs, ask on the Floor first."""
+        floors = [one for one in self.screen_stack if isinstance(one, FloorScreen)]
+        if not floors:
+            self.leave()
+        elif floors[-1] is self.screen:
+            floors[-1].press("ctrl+c")
 
     def tell(self, words: str) -> None:
         """Say something went another way than asked."""
@@ -209,6 +218,17 @@ class WhistlestopApp(App[None]):
         self.end_session()
         super()._handle_exception(error)
 
+    def panic(self, *renderables: RenderableType) -> None:
+        """End on a fault of the terminal's own thread, as on any other."""
+        self.end_session()
+        self._return_code = 1
+        if not self.failure:
+            self.failure = (
+                "whistlestop: the terminal sent what cannot be read; "
+                "the session is kept"
+            )
+        super().panic(*renderables)
+
     def _fatal_error(self) -> None:
         """Leave without a traceback on the screen: it would show what was typed."""
         self._close_messages_no_wait()
@@ -250,6 +270,14 @@ def run_app(house: House, **what: Any) -> int:
         app.run(mouse=house.settings.screen.mouse)
     finally:
         app.end_session()
-    if app.failure:
-        print(app.failure, file=sys.stderr)
+    try:
+        if app.failure:
+            print(app.failure, file=sys.stderr)
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except OSError:
+        # The terminal has gone; the interpreter must not try again and fail.
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (1, 2):
+            os.dup2(nowhere, stream)
     return app.return_code or 0

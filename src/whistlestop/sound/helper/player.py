@@ -90,6 +90,9 @@ class Player:
 
     def _block(self, frames: int, t_s: float) -> array[int]:
         self._fit.saw(t_s, self._mixer.frame)
+        if self.blocks == 0:
+            # The start of a stream was heard to lose its first 30 ms.
+            return self._mixer.fill(frames)
         while self._inbox:
             order, came_s = self._inbox.popleft()
             self._obey(order, came_s, t_s)

@@ -48,7 +48,7 @@ def _whole_length_ms(path: Path) -> int | None:
             shape = (file.getnchannels(), file.getsampwidth(), file.getframerate())
             frames = file.getnframes()
             data = file.readframes(frames)
-    whole = size == HEADER_BYTES + 2 * frames and len(data) == 2 * frames
+    whole = size == HEADER_BYTES + 2 * frames
     # After a power cut a file may have its length and nothing but zeros.
     if shape != (1, 2, RATE_HZ) or not whole or not data.strip(b"\0"):
         return None
@@ -60,7 +60,7 @@ class PhraseCache:
 
     def __init__(self, folder: Path, limit_bytes: int = LIMIT_BYTES) -> None:
         """Use the folder, made if missing. OSError if that cannot be."""
-        self._folder = folder
+        self._folder = folder.absolute()
         self._limit_bytes = limit_bytes
         folder.mkdir(parents=True, exist_ok=True)
 

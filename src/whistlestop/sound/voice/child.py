@@ -79,7 +79,9 @@ class RenderChild:
 
     def kill(self) -> None:
         """End the child and the engine it runs, at once."""
-        if self._process.poll() is None:
+        # Not asked whether it is dead: until it is waited for, its number names the
+        # group, and an engine may have outlived it there.
+        if self._process.returncode is None:
             with suppress(OSError):
                 if sys.platform == "win32":
                     self._process.kill()

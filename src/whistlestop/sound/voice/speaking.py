@@ -100,17 +100,18 @@ class _Properties(ctypes.Structure):
 def library_speaker(folder: Path, language: str, rate_wpm: int) -> Speaker:
     """Speak through the shared library in `folder`, on one thread only.
 
-    ValueError if the library cannot be used.
+    It changes the current folder. ValueError if the library cannot be used.
     """
     path = library_file(folder)
     if path is None:
         raise ValueError("the engine's library is missing")
     try:
-        library = ctypes.CDLL(str(path))
+        library = ctypes.CDLL(str(path.absolute()))
     except OSError as problem:
         raise ValueError(f"the engine's library does not load: {problem}") from problem
-    data = os.fsencode(folder / DATA)
-    rate_hz = library.espeak_Initialize(_SYNCHRONOUS, 0, data, _DO_NOT_EXIT)
+    # From within, because the library cuts a long path to 160 bytes (seen).
+    os.chdir(folder / DATA)
+    rate_hz = library.espeak_Initialize(_SYNCHRONOUS, 0, b".", _DO_NOT_EXIT)
     if rate_hz <= 0:
         raise ValueError("the engine's data does not load")
     # By properties, because by name the library does not know its own "en-gb".
