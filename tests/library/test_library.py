@@ -15,26 +15,21 @@ import pytest
 from whistlestop import library
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
-from whistlestop.library import CAUTIONS, drills, exercises
-from whistlestop.library.kit_words import PLACES, THINGS
+from whistlestop.library import (
+    CAUTIONS,
+    POSITIONS,
+    REGIONS,
+    SCREENS,
+    drills,
+    exercises,
+)
+from whistlestop.library.cards import cards
+from whistlestop.library.kit_words import MOVING, PLACES, SPECIAL, THINGS
 
 FOLDER = Path(library.__file__).parent
 ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?")
 NAME_LIMIT = 80
 
-# What a person watches or hears decides this, so the set is closed.
-POSITIONS = {
-    "standing",
-    "half-kneeling",
-    "tall-kneeling",
-    "hands-and-knees",
-    "plank",
-    "face-down",
-    "on-back",
-    "side-lying",
-    "seated",
-    "hanging",
-}
 DRILL_KINDS = {
     "balance",
     "coordination",
@@ -148,8 +143,11 @@ def test_parts_follow_from_the_sides():
 
 
 def test_positions_are_known_and_lying_on_the_back_shows_no_screen():
-    for exercise in exercises().values():
-        assert exercise.position in POSITIONS
+    every = exercises().values()
+    assert {exercise.position for exercise in every} == set(POSITIONS)
+    assert {exercise.region for exercise in every} == set(REGIONS)
+    assert {exercise.screen for exercise in every} == set(SCREENS)
+    for exercise in every:
         if exercise.position in {"on-back", "face-down"}:
             assert exercise.screen != "yes", exercise.id
 
@@ -174,6 +172,9 @@ def test_caution_codes_are_known_and_every_code_but_one_is_used():
         ("Gr", lambda e: e.kit and e.pattern in {"hinge-power", "grip"}),
         ("Hz", lambda e: e.id in {"get-up", "squat-thrust"}),
         ("Wr", lambda e: e.position == "hands-and-knees"),
+        ("Wr", lambda e: e.position == "plank" and "push" in e.pattern),
+        ("Kn", lambda e: e.pattern == "squat-and-push"),
+        ("Bp", lambda e: "bar" in e.kit),
     ],
 )
 def test_a_caution_stands_wherever_its_movement_does(code, applies):
@@ -186,19 +187,84 @@ def test_a_caution_stands_wherever_its_movement_does(code, applies):
 def test_kit_words_are_known_and_every_one_is_used():
     known = {**THINGS, **PLACES}
     assert not set(THINGS) & set(PLACES)
-    used: set[str] = set()
-    for entry in (*exercises().values(), *drills().values()):
-        assert len(set(entry.kit)) == len(entry.kit)
-        used |= set(entry.kit)
-    assert used == set(known)
+    lists = [alternative for card in cards().values() for alternative in card.needs]
+    lists += [drill.kit for drill in drills().values()]
+    for words in lists:
+        assert len(set(words)) == len(words)
+    assert {word for words in lists for word in words} == set(known)
+    assert set(THINGS) >= SPECIAL
+    assert set(THINGS) >= MOVING
 
 
-def test_drills_are_of_known_kinds_with_a_ladder_to_climb():
+def test_a_bar_on_the_back_or_over_the_chest_has_arms_that_catch_it():
+    """No bench press alone without safeties (trade-facts 4.4, common practice)."""
+    for key in ("bench-press", "bar-back-squat"):
+        assert all("safeties" in words for words in cards()[key].needs)
+
+
+def test_drills_are_of_known_kinds_with_a_ladder_of_four_levels():
     assert {drill.kind for drill in drills().values()} == DRILL_KINDS
     for drill in drills().values():
-        assert len(set(drill.ladder)) == len(drill.ladder)
-        least = 1 if drill.kind == "down-shift" else 3
-        assert least <= len(drill.ladder) <= 4, drill.id
+        assert len(set(drill.ladder)) == len(drill.ladder) == 4, drill.id
+        for level in drill.ladder:
+            assert 3 <= len(level) <= 40, level
+            assert first_hostile(level) is None
+
+
+def test_a_drill_is_light_and_its_key_point_can_be_said_in_a_breath():
+    """Nine words at most; trade-facts 6.2: able to speak in sentences by the end."""
+    points = [drill.key_point for drill in drills().values()]
+    assert len(set(points)) == len(points)
+    for point in points:
+        assert 2 <= len(point.split()) <= 9, point
+        assert len(point) <= 60
+        assert point[0].isupper()
+        assert point.endswith(".")
+    assert {drill.intensity for drill in drills().values()} == {"low"}
+
+
+def test_ropes_and_footwork_have_a_beat_load_the_legs_and_count_as_impact():
+    """Trade-facts 6.2: they stand beside no jump, and away from worked legs.
+
+    Beats within what can be stepped lightly, 80 to 130 a minute: from memory.
+    """
+    for drill in drills().values():
+        springs = drill.kind in {"rope", "footwork"}
+        if springs:
+            assert drill.impact
+            assert drill.loads == ("legs",)
+            assert drill.metronome_per_minute is not None
+        if drill.metronome_per_minute is not None:
+            assert springs or drill.id == "cross-march"
+            assert 80 <= drill.metronome_per_minute <= 130
+        assert set(drill.loads) <= set(REGIONS)
+    others = {d.id for d in drills().values() if d.impact} - {
+        d.id for d in drills().values() if d.kind in {"rope", "footwork"}
+    }
+    assert others == {"soft-step-down", "drop-and-catch"}
+
+
+def test_standing_on_one_leg_loads_the_legs_and_throwing_loads_the_arms():
+    """Pick rule of trade-facts 6.2: a drill rests the region just worked."""
+    for drill in drills().values():
+        if drill.kind == "juggling":
+            assert "arms" in drill.loads, drill.id
+        if drill.kind == "balance" and "stability ball" not in drill.kit:
+            assert drill.loads == ("legs",), drill.id
+        if drill.kind == "down-shift":
+            assert drill.loads == ()
+
+
+def test_every_region_leaves_drills_without_kit_between_two_of_its_stations():
+    """Whatever was worked, a recovery can be filled by somebody without kit."""
+    for before in REGIONS:
+        for after in REGIONS:
+            free = [
+                drill
+                for drill in drills().values()
+                if not drill.kit and not {before, after} & set(drill.loads)
+            ]
+            assert len(free) >= 4, (before, after)
 
 
 def test_eyes_close_only_behind_a_gate_and_never_on_anything_that_moves():
@@ -209,7 +275,7 @@ def test_eyes_close_only_behind_a_gate_and_never_on_anything_that_moves():
         if closed:
             assert drill.eyes_closed
             assert drill.ladder[-1:] == tuple(closed)
-        if {"stability ball", "rocker board", "step"} & set(drill.kit):
+        if set(MOVING) & set(drill.kit):
             assert not drill.eyes_closed
     assert sum(drill.eyes_closed for drill in drills().values()) == 13
 

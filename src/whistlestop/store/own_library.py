@@ -231,6 +231,9 @@ def _leads_to(above: Mapping[str, set[str]], start: str, goal: str) -> bool:
 
 
 def _exercise(row: OwnStationTable) -> Exercise:
+    """Make a station; what it shadows lends it its cautions, which always stay."""
+    shipped = exercises().get(row.id)
+    lent = shipped.cautions if shipped else ()
     return Exercise(
         id=row.id,
         name=row.name,
@@ -243,7 +246,7 @@ def _exercise(row: OwnStationTable) -> Exercise:
         kit=tuple(row.kit),
         position=row.position,
         screen=row.screen,
-        cautions=tuple(dict.fromkeys(row.cautions)),
+        cautions=tuple(dict.fromkeys((*lent, *row.cautions))),
     )
 
 
