@@ -128,15 +128,25 @@ def every_today(of: Circuit) -> list[Today]:
 
 
 def brute_force(of: Circuit, regions: dict[str, str], limit_ms: int) -> list[Today]:
-    """The best of each shape (loops, stations left out, work), the best three."""
+    """The best three of different shapes (loops, stations left out, work).
+
+    One that gives up at least as much as a better one, in everything, is no choice.
+    """
     best: dict[object, tuple[tuple[object, ...], Today]] = {}
     for today in every_today(of):
         cost = judged(of, regions, limit_ms, today)
         shape = (today.loops, len(today.without_stations), today.work_ms)
         if cost is not None and (shape not in best or cost < best[shape][0]):
             best[shape] = cost, today
-    ranked = sorted(best.values(), key=lambda entry: entry[0])
-    return [today for _, today in ranked[:3]]
+    offered: list[tuple[object, ...]] = []
+    chosen: list[Today] = []
+    for cost, today in sorted(best.values(), key=lambda entry: entry[0]):
+        _, _, loops, stations, _, work, recover, pause, *_ = cost
+        given = (loops, stations, work, recover, pause)
+        if not any(all(better[n] <= given[n] for n in range(5)) for better in offered):
+            offered.append(given)
+            chosen.append(today)
+    return chosen[:3]
 
 
 def assert_best(of: Circuit, regions: dict[str, str], limit_ms: int) -> None:

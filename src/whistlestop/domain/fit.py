@@ -7,9 +7,10 @@ Refuses to know the clock and the library.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations
+from operator import le
 from typing import Final
 
 from whistlestop.domain.circuit import (
@@ -93,7 +94,8 @@ class WarmUpOffer:
 class Fit:
     """The best ways to fit, best first; none where the grid holds none.
 
-    The options differ in loops, in how many stations are left out, or in work.
+    The options differ in loops, in how many stations are left out, or in work; none
+    gives up as much as a better one in everything.
     """
 
     limit_ms: int
@@ -201,16 +203,16 @@ class _Search:
         self.shortest_work_ms = min(w for loop in self.visits for _, w, _ in loop)
 
     def best(self) -> list[tuple[Cost, Today]]:
-        """Give the best of each of the three best shapes, best first."""
+        """Give the best of each of three shapes worth offering, best first."""
         numbers = range(1, len(self.circuit.stations) + 1)
         for lost, loops in enumerate(self.grid.loops):
             for count in range(self.grid.most_dropped + 1):
-                ranked = sorted(cost for cost, _ in self.found.values())
-                if len(ranked) >= BEST and ranked[BEST - 1][:4] < (0, 0, lost, count):
+                worth = _worth_offering(self.found.values())
+                if len(worth) == BEST and worth[-1][0][:4] < (0, 0, lost, count):
                     break  # nothing further on can come before the third
                 for dropped in combinations(numbers, count):
                     self._try_stations(loops, frozenset(dropped))
-        return sorted(self.found.values(), key=lambda entry: entry[0])[:BEST]
+        return _worth_offering(self.found.values())
 
     def _try_stations(self, loops: int, dropped: frozenset[int]) -> None:
         sums = self._sums(loops, dropped)
@@ -333,6 +335,20 @@ class _Search:
             return share_ms(work_ms, max(1, len(station.parts)), changeover_ms)[0]
         except ValueError:
             return 0
+
+
+def _worth_offering(found: Iterable[tuple[Cost, Today]]) -> list[tuple[Cost, Today]]:
+    """The best three, without those that give up no less than a better one.
+
+    Compared are loops, stations, work, recoveries and breaks.
+    """
+    chosen: list[tuple[Cost, Today]] = []
+    for entry in sorted(found, key=lambda entry: entry[0]):
+        gives = [entry[0][n] for n in (2, 3, 5, 6, 7)]
+        better = [[cost[n] for n in (2, 3, 5, 6, 7)] for cost, _ in chosen]
+        if not any(all(map(le, other, gives)) for other in better):
+            chosen.append(entry)
+    return chosen[:BEST]
 
 
 def _change(new_ms: int | None, before: tuple[int, int]) -> int:

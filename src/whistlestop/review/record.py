@@ -236,7 +236,8 @@ def _differences(lines: Sequence[Fields], engine: Engine) -> list[str]:
     written = [
         (line.get("p"), line.get("visit"), line.get("ms"), line.get("why"))
         for line in lines
-        if line.get("k") == "done"
+        # A row may be on disk before the moment it closed at was marked as seen.
+        if line.get("k") == "done" and _whole(line.get("t"), 0) <= engine.t_ms
     ]
     again = [(row.segment, row.visit, row.ms, row.why.value) for row in engine.rows]
     missing = len(again) - len(written)

@@ -39,6 +39,10 @@ class SoundSettings:
     muted: bool = False
     engine: str = "auto"
     offset_ms: int = 0
+    voice: bool = True
+    language: str = "en-gb"
+    pacing: bool = True
+    stay_awake: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +165,12 @@ class _Sound(_Table):
     muted: bool = False
     engine: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]{0,39}$")] = "auto"
     offset_ms: Annotated[int, Field(ge=-300, le=300)] = 0
+    voice: bool = True
+    language: Annotated[str, Field(pattern=r"^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$")] = (
+        "en-gb"
+    )
+    pacing: bool = True
+    stay_awake: bool = True
 
 
 class _Screen(_Table):
