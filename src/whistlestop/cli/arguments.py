@@ -48,7 +48,24 @@ def build_parser() -> argparse.ArgumentParser:
     plan.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     plan.add_argument("--json", action="store_true", help="as JSON")
     _add_log(commands.add_parser("log", parents=[common], help="what was done"))
+    _add_sounds(commands.add_parser("sounds", parents=[common], help="what is heard"))
     return parser
+
+
+def _add_sounds(sounds: argparse.ArgumentParser) -> None:
+    sounds.add_argument(
+        "what",
+        nargs="?",
+        default="list",
+        choices=["list", "check", "render"],
+        help="list the tones, play each, or write a whole session as a WAV file",
+    )
+    sounds.add_argument("circuit", nargs="?", metavar="CIRCUIT", help="to render")
+    sounds.add_argument("out", nargs="?", metavar="FILE", help="the WAV file to write")
+    sounds.add_argument(
+        "--list", action="store_true", help="with render: say all that is heard, when"
+    )
+    sounds.add_argument("--json", action="store_true", help="as JSON")
 
 
 def _add_run(run: argparse.ArgumentParser) -> None:

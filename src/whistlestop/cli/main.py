@@ -55,6 +55,10 @@ def _dispatch(arguments: argparse.Namespace) -> int:
             from whistlestop.cli.log import log
 
             return log(arguments)
+        case "sounds":
+            from whistlestop.cli.sounds import sounds
+
+            return sounds(arguments)
         case "run":
             from whistlestop.cli.run import run
 

@@ -104,10 +104,7 @@ def _plain(house: House, plan: Plan, arguments: argparse.Namespace) -> int:
         efforts = EffortScript.parse(arguments.effort)
     _print_notice(house)
     if arguments.speed is None:
-        options = Options(
-            count_in_ms=house.settings.session.count_in_s * 1000,
-            scripted=efforts is not None,
-        )
+        options = house.options(scripted=efforts is not None)
         running = house.start(plan, options=options, sound=house.sound())
         return _plain_loop(house, running, begin=True, efforts=efforts)
     clock = SimulatedClock(house.clock.wall())

@@ -1,4 +1,4 @@
-"""`sounds`: what each tone says, how sound stands, and a session heard ahead of time."""
+"""`sounds`: what each tone says, how sound stands, a session heard ahead of time."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.duration import clock
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
+from whistlestop.driver.sounding import wait_until_ready
 from whistlestop.errors import UsageError
 from whistlestop.review.lines import table
 from whistlestop.sound.cues import CUES
-from whistlestop.sound.port import SoundPort
 from whistlestop.sound.rendering import render_wav
 from whistlestop.sound.soundtrack import Heard, Layer
 from whistlestop.sound.synth import read_wav
@@ -35,7 +35,7 @@ LEVEL_WORDS: Final = (
 def sounds(arguments: argparse.Namespace) -> int:
     """List, check or render."""
     house = House(getattr(arguments, "home", None))
-    for problem in house.own_sounds().problems:
+    for problem in house.sounding.own_tones().problems:
         remark(problem)
     match arguments.what:
         case "check":
@@ -64,13 +64,15 @@ def _list(arguments: argparse.Namespace) -> int:
 def _check(house: House) -> int:
     port = house.sound()
     try:
-        if not _ready(port):
+        if not wait_until_ready(port, READY_WAIT_S):
             say(f"no sound: {port.status().detail or 'no device answers'}")
             say("A session runs all the same; the terminal's bell stands in.")
             return 1
         status = port.status()
         say(f"sound by {status.backend}, {status.latency_ms} ms to the ear")
-        say(house.voice_words())
+        voice = house.voice()
+        say(voice.status.detail)
+        voice.close()
         for cue in CUES.values():
             say(f"  {cue.name}: {cue.meaning}")
             port.now(cue.name)
@@ -81,20 +83,11 @@ def _check(house: House) -> int:
     return 0
 
 
-def _ready(port: SoundPort) -> bool:
-    end = time.monotonic() + READY_WAIT_S
-    while time.monotonic() < end:
-        if port.status().state != "starting":
-            break
-        time.sleep(0.05)
-    return port.status().state == "ok"
-
-
 def _render(house: House, arguments: argparse.Namespace) -> int:
     if arguments.circuit is None:
         raise UsageError("sounds render needs a circuit")
     plan = compile_plan(house.circuit(arguments.circuit))
-    track, phrases = house.whole_soundtrack(plan, wait_s=VOICE_WAIT_S)
+    track, phrases = house.sounding.whole_soundtrack(plan, wait_s=VOICE_WAIT_S)
     heard = track.whole(plan)
     if arguments.list:
         _tell(heard, as_json=arguments.json)
@@ -102,11 +95,10 @@ def _render(house: House, arguments: argparse.Namespace) -> int:
         if not arguments.list:
             raise UsageError("sounds render needs a file to write, or --list")
         return 0
-    samples = {name: read_wav(path) for name, path in house.tone_files().items()}
+    tones = house.sounding.tone_files()
+    samples = {name: read_wav(path) for name, path in tones.items()}
     samples |= {phrase.id: read_wav(phrase.path) for phrase in phrases.values()}
-    count = render_wav(
-        Path(arguments.out), heard, samples, length_ms=plan.total_ms
-    )
+    count = render_wav(Path(arguments.out), heard, samples, length_ms=plan.total_ms)
     remark(f"{count} sounds, {clock(plan.total_ms)}, written to {arguments.out}")
     return 0
 

@@ -6,6 +6,7 @@ nothing else. It knows no screen and prints nothing.
 
 from __future__ import annotations
 
+import secrets
 import time
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
@@ -17,6 +18,7 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.driver.session import Options, Session, first_line
+from whistlestop.driver.sounding import Sounding
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
@@ -26,9 +28,9 @@ from whistlestop.review.record import (
     read_record,
     replay_lines,
 )
-from whistlestop.sound import open_sound
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.silent import SilentSound
+from whistlestop.sound.voice import Voice
 from whistlestop.store.circuit_shelf import Shelf, find_circuits, resolve
 from whistlestop.store.journal_file import (
     is_session_id,
@@ -69,6 +71,8 @@ class Running:
             return True
         self.released = True
         with suppress(Exception):
+            self.session.fall_silent()
+        with suppress(Exception):
             self.sound.close()
         kept = self.writer.close(CLOSE_WAIT_S)
         self.lock.__exit__(None, None, None)
@@ -89,6 +93,7 @@ class House:
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
         self.keymap: Keymap = build_keymap(self.settings.keys)
+        self.sounding = Sounding(self.places, self.settings.sound)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
             *self.keymap.problems,
@@ -210,16 +215,19 @@ class House:
 
     def sound(self) -> SoundPort:
         """Start sound as the settings say; its status says what is wrong."""
-        own = self.settings.sound
-        log = None
-        with suppress(StoreError):
-            log = self.places.ensure(self.places.state) / "sound.log"
-        port = open_sound(
-            own.engine, log_path=log, volume=own.volume, offset_ms=own.offset_ms
+        return self.sounding.port()
+
+    def voice(self) -> Voice:
+        """Find a voice; its status says what is wrong. Close it afterwards."""
+        return self.sounding.voice()
+
+    def options(self, *, scripted: bool = False) -> Options:
+        """How a session is driven by the settings, with a seed of its own."""
+        return Options(
+            count_in_ms=self.settings.session.count_in_s * 1000,
+            scripted=scripted,
+            seed=secrets.randbelow(1_000_000),
         )
-        if own.muted:
-            port.mute(on=True)
-        return port
 
     def start(
         self,
@@ -235,7 +243,7 @@ class House:
             LockTakenError: Another program runs a session in this home.
         """
         own_clock = clock or self.clock
-        chosen = options or Options(count_in_ms=self.settings.session.count_in_s * 1000)
+        chosen = options or self.options()
         lock = self._lock()
         session_id = new_session_id(own_clock.wall())
         port = sound or SilentSound()
@@ -253,6 +261,8 @@ class House:
             sound=port,
             options=chosen,
         )
+        if sound is not None:
+            session.hear(self.sounding.audible(plan, sound, seed=chosen.seed))
         return Running(session, session_id, writer, lock, port, _warnings(lock))
 
     def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
@@ -279,7 +289,7 @@ class House:
             lock.__exit__(None, None, None)
             raise
         port = sound or SilentSound()
-        options = Options(count_in_ms=replayed.engine.count_in_ms)
+        options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
         session = Session(
             replayed.engine,
             clock=self.clock,
@@ -287,6 +297,9 @@ class House:
             sound=port,
             options=options,
         )
+        if sound is not None:
+            plan = replayed.engine.plan
+            session.hear(self.sounding.audible(plan, sound, seed=replayed.seed))
         session.carry_on(_gap_ms(replayed.last_wall, self.clock.wall()))
         return Running(session, session_id, writer, lock, port, _warnings(lock))
 

@@ -13,6 +13,7 @@ from typing import Any, Final, Protocol
 
 from whistlestop import __version__
 from whistlestop.domain.plan import Kind, Plan
+from whistlestop.driver.audible import Audible
 from whistlestop.engine.clock import Clock, Reading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
@@ -63,6 +64,7 @@ class Options:
     count_in_ms: int = COUNT_IN_MS
     scripted: bool = False
     watch_gaps: bool = True
+    seed: int = 0
 
 
 def first_line(
@@ -80,6 +82,7 @@ def first_line(
         "app": __version__,
         "scripted": options.scripted,
         "count_in_ms": options.count_in_ms,
+        "seed": options.seed,
         "athletes": [FIRST_ATHLETE],
         "plan": plan.to_json(),
     }
@@ -110,6 +113,7 @@ class Session:
         self.options = options
         self.sound = sound
         self.soundtrack = Soundtrack(paced=False)
+        self.audible: Audible | None = None
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -163,7 +167,8 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            self._plan_sound()
+            self._plan_sound(anew=self._listen())
+        self._note_sound()
         return events + passed
 
     def do(self, command: Command) -> list[Event]:
@@ -175,6 +180,16 @@ class Session:
         events = self.tick()
         # The time of that tick: so nothing else comes due with the command.
         return events + self._input(command, self._last_awake_ms - self._origin_ms)
+
+    def hear(self, audible: Audible) -> None:
+        """Be heard like this from now on: voice, pacing, drills."""
+        self.audible = audible
+        self._plan_sound(anew=self._listen() and self.engine.mode is not Mode.READY)
+
+    def fall_silent(self) -> None:
+        """End what speaks; the player is closed by whoever opened it."""
+        if self.audible is not None:
+            self.audible.close()
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
@@ -245,6 +260,30 @@ class Session:
         if now - self._last_seen_ms >= SEEN_EVERY_MS:
             self._last_seen_ms = now
             self._put({"k": "seen", "t": now})
+
+    def _listen(self) -> bool:
+        """Take the soundtrack as it is now; whether it is another."""
+        changed = None if self.audible is None else self.audible.poll()
+        if changed is None:
+            return False
+        self.soundtrack = changed
+        return True
+
+    def _note_sound(self) -> None:
+        """Write down what sound could not do: lost, back, and cues that fell out."""
+        reports = [r for r in self.sound.reports() if r.kind != "played"]
+        kinds = dict.fromkeys(report.kind for report in reports)
+        for kind in kinds:
+            same = [report for report in reports if report.kind == kind]
+            self._put(
+                {
+                    "k": "sound",
+                    "t": self.engine.t_ms,
+                    "what": kind,
+                    "count": len(same),
+                    "ids": [report.id for report in same if report.id][:20],
+                }
+            )
 
     def _put(self, fields: dict[str, Any], *, derived: bool = True) -> None:
         wall = self._clock.wall().isoformat(timespec="milliseconds")

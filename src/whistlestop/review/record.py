@@ -145,6 +145,7 @@ class Replayed:
     inputs: tuple[tuple[int, Command], ...]
     last_ms: int
     last_wall: str
+    seed: int
     problems: tuple[str, ...]
 
 
@@ -184,7 +185,15 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
         if kind == "end":
             end_ms = max(end_ms, t_ms)
     engine.advance(max(last_ms, end_ms))
-    return Replayed(start, engine, tuple(inputs), last_ms, last_wall, tuple(problems))
+    return Replayed(
+        start=start,
+        engine=engine,
+        inputs=tuple(inputs),
+        last_ms=last_ms,
+        last_wall=last_wall,
+        seed=_whole(start.get("seed"), 0),
+        problems=tuple(problems),
+    )
 
 
 def read_record(

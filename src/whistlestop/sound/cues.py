@@ -89,3 +89,6 @@ _ALL = (
 
 CUES: Mapping[str, Cue] = MappingProxyType({cue.name: cue for cue in _ALL})
 """Every cue by name, in the order people meet them."""
+
+ALL_TONES: tuple[str, ...] = tuple(CUES)
+"""Every tone a user may replace, by name."""

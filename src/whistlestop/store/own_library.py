@@ -318,7 +318,11 @@ def _ladder_problems(
     if gate and not closed:
         what = f"{place}a gate without closed eyes"
         yield at((*path, "gate"), what, "eyes_closed = true beside it")
-    moving = [word for _, word in _listed_in(entry.get("kit")) if word in MOVING]
+    moving = [
+        word
+        for _, word in _listed_in(entry.get("kit"))
+        if isinstance(word, str) and word in MOVING
+    ]
     if closed and moving:
         what = f"{place}the eyes stay open on {as_typed(moving[0])}"
         yield at((*path, "eyes_closed"), what, "false, or firm floor")

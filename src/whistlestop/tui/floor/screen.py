@@ -266,9 +266,17 @@ class FloorScreen(Screen[str]):
             case "keys":
                 self._show_keys()
             case "voice" | "pacing":
-                self.say(f"there is no {action} in this version yet")
+                self._switch(action)
             case _:
                 self._do(_DOES[action])
+
+    def _switch(self, what: str) -> None:
+        audible = self._session.audible
+        if audible is None or (what == "voice" and not audible.has_voice):
+            self.say(f"there is no {what} on this machine")
+            return
+        switch = audible.switch_voice if what == "voice" else audible.switch_pacing
+        self.say(f"{what} on" if switch() else f"{what} off")
 
     def _pause_command(self) -> Do:
         engine = self._session.engine

@@ -1,0 +1,635 @@
+"""Own stations and drills: the checks of those that ship, with places in the file."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+import tomli_w
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from whistlestop import library
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.errors import Problem, ProblemsFound
+from whistlestop.library import CAUTIONS, drills, exercises
+from whistlestop.library.cards import Neighbour, cards
+from whistlestop.library.kit_words import THINGS
+from whistlestop.library.rows import rows
+from whistlestop.store.circuit_file import parse_circuit
+from whistlestop.store.own_library import (
+    catalogue_with,
+    load_own,
+    parse_drills,
+    parse_stations,
+)
+from whistlestop.store.own_schema import MAX_ENTRIES
+
+STATION = """\
+format = 1
+
+[[station]]
+id = "sled-push"
+name = "Sled push"
+region = "legs"
+pattern = "lunge"
+"""
+DRILL = """\
+format = 1
+
+[[drill]]
+id = "paddle-balance"
+name = "Balance a paddle on the palm"
+kind = "juggling"
+ladder = ["two hands", "one hand"]
+"""
+FULL = """\
+format = 1
+
+[[station]]
+id = "stair-lunge"
+name = "Lunge up the stairs"
+call_name = "STAIR LUNGE"
+region = "legs"
+pattern = "lunge"
+sides = "one-then-other"
+kit = ["step", "hand rail"]
+instead = [["box"], []]
+tempo = "2-0-1-0"
+position = "standing"
+screen = "part"
+cautions = ["Kn", "Bal"]
+set_up = "Stand before the stairs, one foot two steps up."
+key_point = "Whole foot down, knee over it."
+mistake = "Pushing off the lower foot."
+ease = "Take one step."
+stretch = "Take three steps."
+space = "lane"
+noise = "some"
+ceiling = "low"
+floor = "firm"
+load = "optional"
+grip = false
+difficulty = 4
+easier = [{ to = "forward-lunge", by = "flat floor" }]
+harder = [{ to = "walking-lunge", by = "walk on" }]
+"""
+
+
+def said(text: str, parse=parse_stations) -> list[str]:
+    with pytest.raises(ProblemsFound) as found:
+        parse(text, name="own.toml")
+    return [str(problem) for problem in found.value.problems]
+
+
+# --- What can be read ------------------------------------------------------------
+
+
+def test_a_station_is_its_id_its_name_its_region_and_its_pattern():
+    own = parse_stations(STATION, name="own.toml")
+    station, card = own.stations["sled-push"], own.cards["sled-push"]
+    assert (station.call_name, station.sides, station.parts) == (
+        "SLED PUSH",
+        "both",
+        (),
+    )
+    assert (station.tempo, station.kit, station.cautions) == (None, (), ())
+    assert (card.family, card.needs, card.difficulty) == ("lunge", ((),), 3)
+    assert own.notes == ()
+
+
+def test_every_key_of_a_station_arrives():
+    own = parse_stations(FULL, name="own.toml")
+    station, card = own.stations["stair-lunge"], own.cards["stair-lunge"]
+    assert station == library.Exercise(
+        id="stair-lunge",
+        name="Lunge up the stairs",
+        call_name="STAIR LUNGE",
+        region="legs",
+        pattern="lunge",
+        parts=("left", "right"),
+        sides="one-then-other",
+        tempo="2-0-1-0",
+        kit=("step", "hand rail"),
+        position="standing",
+        screen="part",
+        cautions=("Kn", "Bal"),
+    )
+    assert card.needs == (("step", "hand rail"), ("box",), ())
+    assert card.easier == (Neighbour("forward-lunge", "flat floor"),)
+    assert card.harder == (Neighbour("walking-lunge", "walk on"),)
+    assert (card.space, card.noise, card.load_kind) == ("lane", "some", "optional")
+
+
+def test_a_drill_arrives_whole():
+    text = DRILL + (
+        'kit = ["paddle"]\nloads = ["arms"]\nkey_point = "Eyes on the tip."\n'
+        "impact = false\nmetronome_per_minute = 90\n"
+        'eyes_closed = true\ngate = "ten seconds with open eyes"\n'
+    )
+    drill = parse_drills(text, name="own.toml").drills["paddle-balance"]
+    assert drill == library.DrillInfo(
+        id="paddle-balance",
+        name="Balance a paddle on the palm",
+        kind="juggling",
+        kit=("paddle",),
+        eyes_closed=True,
+        ladder=("two hands", "one hand"),
+        gate="ten seconds with open eyes",
+        key_point="Eyes on the tip.",
+        loads=("arms",),
+        impact=False,
+        metronome_per_minute=90,
+    )
+
+
+@pytest.mark.parametrize("at", range(0, 134, 40))
+def test_the_stations_that_ship_pass_the_checks_of_ones_own(at):
+    """The same format and the same checks: each row with its card, as an own file."""
+    merged = [
+        {**row, **card}
+        for row, card in zip(
+            rows("stations.toml", "station"),
+            rows("station_cards.toml", "card"),
+            strict=True,
+        )
+    ][at : at + 40]
+    text = tomli_w.dumps({"format": 1, "station": merged})
+    own = parse_stations(text, name="own.toml")
+    for row in merged:
+        key = row["id"]
+        assert own.stations[key] == exercises()[key]
+        assert own.cards[key] == cards()[key]
+    assert len(own.notes) == len(merged)
+
+
+def test_the_drills_that_ship_pass_the_checks_of_ones_own():
+    text = tomli_w.dumps({"format": 1, "drill": rows("drills.toml", "drill")})
+    own = parse_drills(text, name="own.toml")
+    assert dict(own.drills) == dict(drills())
+    assert len(own.notes) == len(drills())
+
+
+# --- Shadowing -------------------------------------------------------------------
+
+SHADOW = STATION.replace("sled-push", "push-up").replace("lunge", "horizontal-push")
+
+
+def test_an_own_station_may_take_the_place_of_one_that_ships_and_it_is_said():
+    own = parse_stations(SHADOW, name="own.toml")
+    assert [str(note) for note in own.notes] == [
+        'own.toml:4:6: station 1: "push-up" takes the place of the station that '
+        "ships under this id"
+    ]
+    assert own.stations["push-up"].name == "Sled push"
+
+
+def test_a_shadow_keeps_the_cautions_of_what_it_shadows():
+    own = parse_stations(SHADOW + 'cautions = ["Bk"]\n', name="own.toml")
+    assert own.stations["push-up"].cautions == ("Wr", "Sh", "Bk")
+
+
+def test_a_circuit_can_name_what_is_ones_own(tmp_path):
+    (tmp_path / "stations.toml").write_text(FULL + SHADOW[12:])
+    (tmp_path / "drills.toml").write_text(DRILL)
+    own = load_own(tmp_path)
+    assert own.problems == ()
+    circuit = parse_circuit(
+        'format = 1\nname = "C"\n[[station]]\nexercise = "stair-lunge"\n'
+        'drill = "paddle-balance"\n[[station]]\nexercise = "push-up"\n',
+        name="c.toml",
+        stem="c",
+        catalogue=catalogue_with(own),
+    )
+    assert [s.call_name for s in circuit.stations] == ["STAIR LUNGE", "SLED PUSH"]
+    assert circuit.stations[0].drill is not None
+    assert circuit.stations[0].drill.name == "Balance a paddle on the palm"
+    work = [s for s in compile_plan(circuit).segments if s.part]
+    assert [s.part for s in work] == ["left", "right"]
+
+
+# --- Files -----------------------------------------------------------------------
+
+
+def test_a_folder_without_files_adds_nothing(tmp_path):
+    own = load_own(tmp_path)
+    assert (dict(own.stations), dict(own.cards), dict(own.drills)) == ({}, {}, {})
+    assert own.problems == own.notes == ()
+    assert load_own(tmp_path / "not-there").problems == ()
+
+
+def test_a_file_with_a_problem_gives_nothing_and_the_other_all(tmp_path):
+    (tmp_path / "stations.toml").write_text(STATION + 'kitt = ["mat"]\n')
+    (tmp_path / "drills.toml").write_text(DRILL)
+    own = load_own(tmp_path)
+    assert dict(own.stations) == {}
+    assert list(own.drills) == ["paddle-balance"]
+    path = tmp_path / "stations.toml"
+    assert [str(p) for p in own.problems] == [
+        f'{path}:8:1: station 1: unknown key "kitt"; nearest name: "kit"'
+    ]
+
+
+def test_what_cannot_be_read_is_a_problem_and_nothing_waits(tmp_path):
+    (tmp_path / "stations.toml").mkdir()
+    os.mkfifo(tmp_path / "drills.toml")
+    problems = load_own(tmp_path).problems
+    assert [p.what for p in problems] == [
+        "the file cannot be read: it is a folder",
+        "the file cannot be read: it is not a regular file",
+    ]
+
+
+def test_a_link_that_leads_nowhere_is_not_silently_nothing(tmp_path):
+    (tmp_path / "stations.toml").symlink_to(tmp_path / "gone.toml")
+    assert [p.what for p in load_own(tmp_path).problems] == ["there is no such file"]
+
+
+@pytest.mark.parametrize("data", [b"\xff", b"\x00" * 10, b"a" * 70_000, b"[" * 500])
+def test_hostile_bytes_are_one_problem(tmp_path, data):
+    (tmp_path / "stations.toml").write_bytes(data)
+    assert len(load_own(tmp_path).problems) == 1
+
+
+# --- Broken ----------------------------------------------------------------------
+
+_WORD = "expected a word of the library"
+BROKEN_STATIONS = [
+    # What is put in the place of what, and every problem that then is said.
+    ("format = 1", "format = 2", ["own.toml:1:10: format is 2; expected 1"]),
+    (
+        "format = 1",
+        "",
+        ["own.toml:1:1: format is missing; expected format = 1"],
+    ),
+    (
+        'id = "sled-push"',
+        'id = "Sled push"',
+        [
+            'own.toml:4:6: station 1: id is "Sled push"; expected 1 to 48 of a-z, 0-9 '
+            "and hyphen, with a letter or digit at both ends"
+        ],
+    ),
+    ('name = "Sled push"\n', "", ["own.toml:3:3: station 1: name is missing"]),
+    (
+        '"Sled push"',
+        '"???"',
+        [
+            "own.toml:5:8: station 1: block letters cannot draw this name; expected a "
+            "call_name = beside it"
+        ],
+    ),
+    (
+        '"Sled push"',
+        '"a\\u001bb"',
+        [
+            "own.toml:5:8: station 1: name holds the character U+001B; expected text "
+            "without invisible characters"
+        ],
+    ),
+    (
+        'region = "legs"',
+        'region = "leg"',
+        [
+            'own.toml:6:10: station 1: region is "leg"; expected "legs" or "core" or '
+            '"arms" or "whole"'
+        ],
+    ),
+    (
+        '"lunge"',
+        '"lung"',
+        [
+            'own.toml:7:11: station 1: pattern "lung" is not in the library; '
+            f'{_WORD}; nearest name: "lunge"'
+        ],
+    ),
+    (
+        '"lunge"',
+        "5",
+        ["own.toml:7:11: station 1: pattern is 5; expected text in quotes"],
+    ),
+    (
+        "+",
+        'call_name = "THE VERY LONG ONE"',
+        ["own.toml:8:13: station 1: call_name has 17 characters; expected 14 at most"],
+    ),
+    (
+        "+",
+        'sides = "left"',
+        [
+            'own.toml:8:9: station 1: sides is "left"; expected "both" or '
+            '"one-then-other" or "alternating"'
+        ],
+    ),
+    (
+        "+",
+        'tempo = "fast"',
+        [
+            'own.toml:8:9: station 1: tempo is "fast"; expected "3-1-1-0" (X = as fast '
+            'as controlled), "hold" or "flow"'
+        ],
+    ),
+    (
+        "+",
+        'kit = ["kettelbell"]',
+        [
+            'own.toml:8:8: station 1: kit "kettelbell" is nearly a word we know; '
+            f'{_WORD}, or one less like it; nearest name: "kettlebell"'
+        ],
+    ),
+    (
+        "+",
+        'instead = [["matt"]]',
+        [
+            'own.toml:8:13: station 1: kit "matt" is nearly a word we know; '
+            f'{_WORD}, or one less like it; nearest name: "mat"'
+        ],
+    ),
+    ("+", 'kit = "mat"', ['own.toml:8:7: station 1: kit is "mat"; expected a list']),
+    (
+        "+",
+        'cautions = ["Knee"]',
+        [
+            'own.toml:8:13: station 1: caution "Knee" is not in the library; '
+            f'{_WORD}; nearest name: "Kn"'
+        ],
+    ),
+    (
+        "+",
+        'key_point = "one two three four five six seven eight nine ten"',
+        ["own.toml:8:13: station 1: key_point has 10 words; expected 9 at most"],
+    ),
+    (
+        "+",
+        f'set_up = "{"a" * 91}"',
+        ["own.toml:8:10: station 1: set_up has 91 characters; expected 90 at most"],
+    ),
+    (
+        "+",
+        f'mistake = "{"a" * 71}"',
+        ["own.toml:8:11: station 1: mistake has 71 characters; expected 70 at most"],
+    ),
+    (
+        "+",
+        'noise = "silent"',
+        [
+            'own.toml:8:9: station 1: noise is "silent"; expected "quiet" or "some" or '
+            '"loud"'
+        ],
+    ),
+    (
+        "+",
+        "difficulty = 6",
+        ["own.toml:8:14: station 1: difficulty is 6; expected 1 to 5"],
+    ),
+    (
+        "+",
+        "difficulty = true",
+        [
+            "own.toml:8:14: station 1: difficulty is true; expected a whole number, 1 to 5"
+        ],
+    ),
+    ("+", "grip = 1", ["own.toml:8:8: station 1: grip is 1; expected true or false"]),
+    (
+        "+",
+        'family = "lunges"',
+        [
+            'own.toml:8:10: station 1: family "lunges" is not in the library; '
+            f'{_WORD}; nearest name: "lunge"'
+        ],
+    ),
+    (
+        "+",
+        'dificulty = 2\nharder = [{ to = "walking-lunge", bye = "x" }]',
+        [
+            'own.toml:8:1: station 1: unknown key "dificulty"; nearest name: '
+            '"difficulty"',
+            "own.toml:9:11: station 1: by is missing",
+            'own.toml:9:34: station 1: unknown key "bye"; nearest name: "by"',
+        ],
+    ),
+    (
+        "+",
+        'harder = [{ to = "walking-lung", by = "x" }]',
+        [
+            'own.toml:8:18: station 1: harder "walking-lung" is no station; expected an '
+            'id of the library or of this file; nearest name: "walking-lunge"'
+        ],
+    ),
+    (
+        "+",
+        'easier = [{ to = "sled-push", by = "x" }]',
+        [
+            'own.toml:8:18: station 1: easier "sled-push" is the station itself; '
+            "expected another station"
+        ],
+    ),
+    (
+        "+",
+        'easier = [{ to = "push-up", by = "x" }]',
+        [
+            'own.toml:8:18: station 1: easier "push-up" is of the family "push"; '
+            'expected one of "lunge"'
+        ],
+    ),
+    (
+        "+",
+        'easier = [{ to = "walking-lunge", by = "x" }]\n'
+        'harder = [{ to = "split-squat", by = "y" }]',
+        [
+            'own.toml:8:18: station 1: easier "walking-lunge" leads in a circle back to '
+            "this station; expected only upward or downward",
+            'own.toml:9:18: station 1: harder "split-squat" leads in a circle back to '
+            "this station; expected only upward or downward",
+        ],
+    ),
+    (
+        "+",
+        STATION[12:],
+        [
+            'own.toml:9:6: station 2: id "sled-push" is taken above; expected each id once'
+        ],
+    ),
+    ("[[station]]", "[station]", ["own.toml:3:2: station is a table; expected "]),
+    (
+        "[[station]]",
+        "[[stations]]",
+        ['own.toml:3:3: unknown key "stations"; nearest name: "station"'],
+    ),
+    ("+", "x = [", ["own.toml:8:5: the list is not closed; expected a comma or ]"]),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "problems"), BROKEN_STATIONS)
+def test_a_broken_station_is_said_with_its_place(old, new, problems):
+    text = f"{STATION}{new}\n" if old == "+" else STATION.replace(old, new, 1)
+    found = said(text)
+    assert len(found) == len(problems), found
+    for line, expected in zip(found, problems, strict=True):
+        whole = not expected.endswith("expected ")
+        assert line == expected if whole else line.startswith(expected)
+
+
+BROKEN_DRILLS = [
+    (
+        '"juggling"',
+        '"jugling"',
+        [
+            'own.toml:6:8: drill 1: kind "jugling" is not in the library; '
+            f'{_WORD}; nearest name: "juggling"'
+        ],
+    ),
+    (
+        'ladder = ["two hands", "one hand"]',
+        "",
+        ["own.toml:3:3: drill 1: ladder is missing"],
+    ),
+    (
+        '["two hands", "one hand"]',
+        "[]",
+        ["own.toml:7:10: drill 1: ladder has 0 entries; expected 1 at least"],
+    ),
+    (
+        '["two hands", "one hand"]',
+        '["a", "b", "c", "d", "e"]',
+        ["own.toml:7:10: drill 1: ladder has 5 entries; expected 4 at most"],
+    ),
+    (
+        '"one hand"',
+        '"two hands"',
+        ['own.toml:7:24: drill 1: level "two hands" stands there twice'],
+    ),
+    (
+        '"one hand"',
+        '"eyes closed"',
+        [
+            "own.toml:7:24: drill 1: a level has the eyes closed; expected "
+            "eyes_closed = true, with a gate"
+        ],
+    ),
+    (
+        "+",
+        "eyes_closed = true",
+        [
+            "own.toml:8:15: drill 1: the eyes close without a gate; expected gate = "
+            "what has to be steady before"
+        ],
+    ),
+    (
+        "+",
+        'gate = "x"',
+        [
+            "own.toml:8:8: drill 1: a gate without closed eyes; expected "
+            "eyes_closed = true beside it"
+        ],
+    ),
+    (
+        "+",
+        'eyes_closed = true\ngate = "x"\nkit = ["rocker board"]',
+        [
+            'own.toml:8:15: drill 1: the eyes stay open on "rocker board"; expected '
+            "false, or firm floor"
+        ],
+    ),
+    (
+        "+",
+        "metronome_per_minute = 300",
+        ["own.toml:8:24: drill 1: metronome_per_minute is 300; expected 40 to 200"],
+    ),
+    (
+        "+",
+        'loads = ["leg"]',
+        [
+            'own.toml:8:10: drill 1: loads, entry 1 is "leg"; expected "legs" or "core" '
+            'or "arms" or "whole"'
+        ],
+    ),
+    (
+        "+",
+        'intensity = "low"',
+        ['own.toml:8:1: drill 1: unknown key "intensity"'],
+    ),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "problems"), BROKEN_DRILLS)
+def test_a_broken_drill_is_said_with_its_place(old, new, problems):
+    text = f"{DRILL}{new}\n" if old == "+" else DRILL.replace(old, new, 1)
+    assert said(text, parse_drills) == problems
+
+
+def test_more_stations_than_allowed_are_one_problem():
+    text = STATION + "".join(
+        STATION[12:].replace("sled-push", f"s{n}") for n in range(MAX_ENTRIES)
+    )
+    assert said(text) == [
+        "own.toml:3:3: station has 61 entries; expected 60 at most",
+    ]
+
+
+def test_a_hostile_number_of_problems_fills_no_screen():
+    one = '[[station]]\nid = "Q"\nfoo = 1\n'
+    assert len(said("format = 1\n" + one * 60)) == 101
+
+
+# --- Anything at all ---------------------------------------------------------------
+
+KEYS = st.sampled_from(
+    "id name call_name region pattern kit instead cautions key_point easier harder "
+    "difficulty tempo family kind ladder eyes_closed gate loads to by".split()
+)
+WORDS = st.sampled_from([*THINGS, *CAUTIONS, "legs", "lunge", "push-up", "walk", "x"])
+VALUES = st.recursive(
+    st.booleans()
+    | st.integers(-5, 300)
+    | st.floats(allow_nan=False)
+    | WORDS
+    | st.text(max_size=12),
+    lambda inner: (
+        st.lists(inner, max_size=4) | st.dictionaries(KEYS, inner, max_size=3)
+    ),
+    max_leaves=6,
+)
+TABLES = st.lists(st.dictionaries(KEYS, VALUES, max_size=8), max_size=4)
+
+
+@settings(max_examples=150, deadline=None)
+@given(tables=TABLES, kind=st.sampled_from(["station", "drill"]))
+def test_any_values_become_entries_or_problems_with_places(tables, kind):
+    """No other exception comes out, and every problem can be shown and found."""
+    text = tomli_w.dumps({"format": 1, kind: tables})
+    parse = parse_stations if kind == "station" else parse_drills
+    try:
+        parse(text, name="own.toml")
+    except ProblemsFound as found:
+        lines = text.split("\n")
+        assert found.problems
+        for problem in found.problems:
+            assert isinstance(problem, Problem)
+            assert 0 <= problem.line <= len(lines)
+            assert "\n" not in str(problem)
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    at=st.integers(0, len(FULL)),
+    length=st.integers(0, 12),
+    new=st.text(alphabet='[]{}"=.,\\#\n a1', max_size=6),
+)
+def test_a_damaged_file_is_read_or_said_to_be_damaged(at, length, new):
+    text = FULL[:at] + new + FULL[at + length :]
+    try:
+        own = parse_stations(text, name="own.toml")
+    except ProblemsFound as found:
+        assert all(p.path == "own.toml" for p in found.problems)
+    else:
+        assert set(own.stations) == set(own.cards)
+
+
+def test_the_example_in_the_tests_is_the_least_that_can_be_read(tmp_path: Path):
+    """Each line of it is needed: without any one of them there is a problem."""
+    lines = STATION.splitlines()
+    for gone in range(3, len(lines)):
+        text = "\n".join(line for at, line in enumerate(lines) if at != gone)
+        assert len(said(text)) == 1
