@@ -179,6 +179,25 @@ def test_jumps_and_throws_are_heard_next_door_and_holds_are_not():
             assert one.noise == "quiet", one.id
 
 
+def test_what_is_loud_is_named_here_one_by_one():
+    """Both feet, a ball, a rope or plates that strike floor or wall."""
+    assert {key for key, one in cards().items() if one.noise == "loud"} == {
+        "bar-deadlift",
+        "squat-jump",
+        "box-jump",
+        "split-jump",
+        "ball-slam",
+        "turning-wall-throw",
+        "chest-pass",
+        "rope-waves",
+        "squat-thrust",
+    }
+    for exercise, one in pairs():
+        if {"bar", "box", "plates", "clear lane"} & set(exercise.kit):
+            quiet = {"one-leg-box-squat", "slow-lowering", "bear-crawl"}
+            assert one.noise != "quiet" or one.id in quiet, one.id
+
+
 def test_the_floor_fits_the_body_on_it():
     lying = {"on-back", "face-down", "side-lying", "half-kneeling", "tall-kneeling"}
     for exercise, one in pairs():
@@ -201,6 +220,12 @@ def test_hands_tire_where_they_carry_the_weight():
             exercise.pattern in patterns and one.load_kind != "band"
         ):
             assert one.grip, one.id
+        held = one.load_kind == "required" and exercise.position == "standing"
+        if held and exercise.pattern == "hinge":
+            assert one.grip, one.id
+        if exercise.pattern in {"carry", "anti-lateral"}:
+            # A carry with the weight in the hand, not on the shoulder.
+            assert one.grip == ("Gr" in exercise.cautions), one.id
         if one.load_kind == "band" or exercise.tempo == "hold":
             assert not one.grip or exercise.pattern == "grip", one.id
         if exercise.position == "on-back":

@@ -297,6 +297,8 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
         "exercise": "exercise-1",
         "name": "Exercise 1",
         "load": "2 x 8 kg",
+        "swapped_to": None,
+        "skip_reason": "",
         "load_used": "2 x 6 kg",
         "count": 17,
         "variants": ["easier"],

@@ -12,6 +12,7 @@ from whistlestop.engine.commands import (
     EnterLoad,
     EnterNote,
     EnterSessionEffort,
+    EnterSkipReason,
     EnterVariant,
 )
 from whistlestop.engine.engine import Engine
@@ -72,7 +73,7 @@ def _words(engine: Engine, event: Event) -> str | None:
 
 
 def _entered(engine: Engine, index: int) -> str | None:
-    segment = engine.plan.segments[index]
+    segment = engine.track.segment(index)
     length = exact(engine.track.length_ms(index))
     match segment.kind:
         case Kind.WORK:
@@ -81,7 +82,7 @@ def _entered(engine: Engine, index: int) -> str | None:
             if segment.duration_ms < 1000:
                 return None
             coming = engine.track.next_work(index)
-            part = engine.plan.segments[coming].part if coming is not None else None
+            part = engine.track.segment(coming).part if coming is not None else None
             return f"change over, {length}: {part or 'next part'} comes"
         case Kind.HOLD:
             return f"hold before {_station(engine, segment)}: press Enter when ready"
@@ -116,7 +117,7 @@ def _coming(engine: Engine, index: int) -> str:
     coming = engine.track.next_work(index)
     if coming is None:
         return ""
-    segment = engine.plan.segments[coming]
+    segment = engine.track.segment(coming)
     side = f", {segment.part} first" if segment.part else ""
     load = f", {segment.load}" if segment.load else ""
     return f"; next: {segment.exercise_name}{side}{load}"
@@ -140,3 +141,5 @@ def _taken(taken: EntryTaken) -> str:
             return f"load {load} for station {taken.station}"
         case EnterVariant(variant):
             return f"station {taken.station} done {variant}"
+        case EnterSkipReason(reason):
+            return f"station {taken.station} skipped: {reason}"

@@ -21,6 +21,7 @@ from whistlestop.engine.commands import (
     Do,
     EnterSessionEffort,
     Gap,
+    Swap,
     to_fields,
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
@@ -226,7 +227,7 @@ class Session:
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
         # An entry moves nothing, so it must not cut a tone that is sounding.
-        self._plan_sound(anew=isinstance(command, (Do, Gap)))
+        self._plan_sound(anew=isinstance(command, (Do, Gap, Swap)))
         self._sound_now(events)
         return events
 

@@ -111,6 +111,32 @@ class EnterVariant:
     variant: str
 
 
+@dataclass(frozen=True, slots=True)
+class EnterSkipReason:
+    """Why the station skipped last was skipped, in a word or two."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Swap:
+    """From here on a station is done as something else; the clock is untouched.
+
+    It carries all that is shown and said, so that a journal needs no library to
+    be read. The same exercise with another load is a swap as well.
+    """
+
+    station: int
+    exercise: str
+    name: str
+    call_name: str
+    load: str | None = None
+    tempo: str | None = None
+    cautions: tuple[str, ...] = ()
+    kit: tuple[str, ...] = ()
+    why: str = ""
+
+
 Entry = (
     EnterEffort
     | EnterSessionEffort
@@ -119,13 +145,14 @@ Entry = (
     | EnterCount
     | EnterLoad
     | EnterVariant
+    | EnterSkipReason
 )
-Command = Do | Gap | Entry
+Command = Do | Gap | Swap | Entry
 
 VARIANTS: Final = ("easier", "harder")
 
 
-def to_fields(command: Command) -> dict[str, Any]:
+def to_fields(command: Command) -> dict[str, Any]:  # noqa: PLR0911 - one a kind
     """The command as the fields of a journal line, `k` first."""
     match command:
         case Do():
@@ -146,6 +173,10 @@ def to_fields(command: Command) -> dict[str, Any]:
             return {"k": "load", "load": load}
         case EnterVariant(variant):
             return {"k": "variant", "v": variant}
+        case EnterSkipReason(reason):
+            return {"k": "skip_reason", "v": reason}
+        case Swap():
+            return _swap_fields(command)
 
 
 INPUT_KINDS: Final = frozenset(
@@ -159,6 +190,8 @@ INPUT_KINDS: Final = frozenset(
         "count",
         "load",
         "variant",
+        "skip_reason",
+        "swap",
     }
 )
 
@@ -173,6 +206,35 @@ def from_fields(fields: dict[str, Any]) -> Command:
         return _READERS[fields["k"]](fields)
     except (KeyError, TypeError, AttributeError) as error:
         raise ValueError(f"not an input line: {error!r}") from None
+
+
+def _swap_fields(swap: Swap) -> dict[str, Any]:
+    fields: dict[str, Any] = {
+        "k": "swap",
+        "station": swap.station,
+        "x": swap.exercise,
+        "name": swap.name,
+        "call": swap.call_name,
+        "why": swap.why,
+    }
+    more = {"load": swap.load, "tempo": swap.tempo}
+    lists = {"cautions": list(swap.cautions), "kit": list(swap.kit)}
+    return fields | {key: value for key, value in (more | lists).items() if value}
+
+
+def _swap(fields: dict[str, Any]) -> Swap:
+    load, tempo = fields.get("load"), fields.get("tempo")
+    return Swap(
+        station=_whole(fields["station"]),
+        exercise=_text(fields["x"]),
+        name=_text(fields["name"]),
+        call_name=_text(fields["call"]),
+        load=None if load is None else _text(load),
+        tempo=None if tempo is None else _text(tempo),
+        cautions=tuple(_text(text) for text in fields.get("cautions", ())),
+        kit=tuple(_text(text) for text in fields.get("kit", ())),
+        why=_text(fields.get("why", "")),
+    )
 
 
 def _number(effort: Effort | None) -> int | float | None:
@@ -211,4 +273,6 @@ _READERS: Final[dict[str, Callable[[dict[str, Any]], Command]]] = {
     "count": lambda f: EnterCount(_whole(f["v"])),
     "load": lambda f: EnterLoad(_text(f["load"])),
     "variant": lambda f: EnterVariant(_text(f["v"])),
+    "skip_reason": lambda f: EnterSkipReason(_text(f["v"])),
+    "swap": _swap,
 }

@@ -22,8 +22,8 @@ from whistlestop.engine.changes import (
     resize_station,
     to_next_work,
 )
-from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap
-from whistlestop.engine.entries import belongs_to, judge_entry
+from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap, Swap
+from whistlestop.engine.entries import belongs_to, judge_entry, judge_swap
 from whistlestop.engine.events import (
     Answered,
     CountedIn,
@@ -91,7 +91,7 @@ class Engine:
     @property
     def segment(self) -> Segment:
         """The segment the session stands at; the last one when it has ended."""
-        return self.plan.segments[self.index]
+        return self.track.segment(self.index)
 
     @property
     def place(self) -> Place:
@@ -191,6 +191,8 @@ class Engine:
                 return events + self._do(command, now_ms)
             if isinstance(command, Gap):
                 return events + self._gap()
+            if isinstance(command, Swap):
+                return events + self._swap(command)
             return events + self._entry(command)
         except CommandRejected:
             self.unreported = events
@@ -474,6 +476,25 @@ class Engine:
         if self.track.next_work(self.index) is None:
             return [dropped, *self._move(self.track.next_index(self.index), Why.LEFT)]
         return [dropped, *self._changed()]
+
+    def _swap(self, swap: Swap) -> list[Event]:
+        if self.mode in (Mode.READY, Mode.ENDED):
+            raise CommandRejected("there is nothing to swap")
+        judge_swap(swap)
+        ahead = (self.index, *self.track.after(self.index))
+        first = next(
+            (i for i in ahead if self._is_work_of(i, swap.station)),
+            None,
+        )
+        if first is None:
+            raise CommandRejected("that station does not come any more")
+        # A hold waits for the station, so it shows the new name as well.
+        self.track = self.track.swapped(min(self.track.of_station(first)), swap)
+        return [PlanChanged(self.t_ms)]
+
+    def _is_work_of(self, index: int, station: int) -> bool:
+        segment = self.plan.segments[index]
+        return segment.kind is Kind.WORK and segment.station == station
 
     def _entry(self, entry: Entry) -> list[Event]:
         judge_entry(self, entry)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import AT_STATION, Kind
-from whistlestop.domain.text import first_hostile
+from whistlestop.domain.tempo import parse_tempo
+from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
 from whistlestop.engine.commands import (
     VARIANTS,
     EnterCount,
@@ -14,9 +16,12 @@ from whistlestop.engine.commands import (
     EnterLoad,
     EnterNote,
     EnterSessionEffort,
+    EnterSkipReason,
     EnterVariant,
     Entry,
+    Swap,
 )
+from whistlestop.engine.events import Why
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 
@@ -25,6 +30,7 @@ if TYPE_CHECKING:
 
 NOTE_LIMIT = 400
 SITE_LIMIT = 40
+TEXT_LIMIT = 80
 
 
 def judge_entry(engine: Engine, entry: Entry) -> None:
@@ -51,10 +57,34 @@ def judge_entry(engine: Engine, entry: Entry) -> None:
         case EnterVariant(variant):
             if variant not in VARIANTS:
                 raise CommandRejected("a variant is easier or harder")
+        case EnterSkipReason(reason):
+            _judge_text(reason, SITE_LIMIT)
         case EnterCount():
             pass
-    if isinstance(entry, (EnterCount, EnterLoad, EnterVariant)):
+    if isinstance(entry, (EnterCount, EnterLoad, EnterVariant, EnterSkipReason)):
         belongs_to(engine, entry)
+
+
+def judge_swap(swap: Swap) -> None:
+    """Let a swap pass or refuse it, by its texts alone.
+
+    Raises:
+        CommandRejected: A text is too long or may not be kept.
+    """
+    if not 0 < len(swap.call_name) <= CALL_NAME_LIMIT:
+        raise CommandRejected("a call-name has 1 to 14 letters")
+    if fold_call_name(swap.call_name) != swap.call_name:
+        raise CommandRejected("a call-name is made of block letters")
+    single = (swap.exercise, swap.name, swap.load or "", swap.tempo or "", swap.why)
+    for text in (*single, *swap.cautions, *swap.kit):
+        _judge_text(text, TEXT_LIMIT)
+    try:
+        if swap.load is not None:
+            parse_load(swap.load)
+        if swap.tempo is not None:
+            parse_tempo(swap.tempo)
+    except ValueError as error:
+        raise CommandRejected(f"{error}") from None
 
 
 def _judge_effort(engine: Engine, loop: int) -> None:
@@ -86,6 +116,8 @@ def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
         return entry.loop, None
     here = engine.segment
     at_station = engine.mode is not Mode.ENDED and here.kind in AT_STATION
+    if isinstance(entry, EnterSkipReason):
+        return _skipped_last(engine)
     if isinstance(entry, EnterDiscomfort):
         return (here.loop, here.station) if at_station else (None, None)
     if not isinstance(entry, (EnterCount, EnterLoad, EnterVariant)):
@@ -98,3 +130,19 @@ def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
         if row.kind is Kind.WORK and row.ms > 0 and place != present:
             return place
     raise CommandRejected("no station has been done yet")
+
+
+def _skipped_last(engine: Engine) -> tuple[int | None, int | None]:
+    """The station skipped last, on it or before it came.
+
+    Raises:
+        CommandRejected: None was skipped.
+    """
+    skipped = [row for row in engine.rows if row.why is Why.SKIPPED]
+    dropped_ms = engine.drops[-1][0] if engine.drops else -1
+    if engine.drops and (not skipped or dropped_ms >= skipped[-1].t_ms):
+        segment = engine.plan.segments[engine.drops[-1][1][0]]
+        return segment.loop, segment.station
+    if not skipped:
+        raise CommandRejected("no station has been skipped")
+    return skipped[-1].loop, skipped[-1].station

@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from whistlestop.domain.cues import Cue, segment_cues, surroundings
-from whistlestop.domain.plan import AT_STATION, Kind, Plan, Segment
+from whistlestop.domain.plan import AT_STATION, Kind, Plan, Segment, StationCard
+from whistlestop.engine.commands import Swap
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,10 +21,49 @@ class Track:
     plan: Plan
     lengths_ms: dict[int, int] = field(default_factory=dict)
     dropped: frozenset[int] = frozenset()
+    swaps: tuple[tuple[int, Swap], ...] = ()
 
     def segment(self, index: int) -> Segment:
-        """The segment at an index of the plan."""
-        return self.plan.segments[index]
+        """The segment at an index of the plan, as it is done now."""
+        segment = self.plan.segments[index]
+        swap = self._swap_at(index)
+        if swap is None:
+            return segment
+        load = None if segment.kind is Kind.RECOVER else swap.load
+        return replace(
+            segment, exercise=swap.exercise, exercise_name=swap.name, load=load
+        )
+
+    def card(self, index: int) -> StationCard:
+        """The card of the station that a segment belongs to, as it is done now."""
+        station = self.plan.segments[index].station
+        assert station is not None
+        card = self.plan.card(station)
+        swap = self._swap_at(index)
+        if swap is None:
+            return card
+        return replace(
+            card,
+            exercise=swap.exercise,
+            name=swap.name,
+            call_name=swap.call_name,
+            tempo=swap.tempo,
+            load=swap.load,
+            kit=swap.kit,
+            cautions=swap.cautions,
+            note="",
+        )
+
+    def swapped(self, index: int, swap: Swap) -> Track:
+        """The same way with a station done as something else from an index on."""
+        return replace(self, swaps=(*self.swaps, (index, swap)))
+
+    def _swap_at(self, index: int) -> Swap | None:
+        if not self.swaps:
+            return None
+        station = self.plan.segments[index].station
+        said = [s for at, s in self.swaps if at <= index and s.station == station]
+        return said[-1] if said else None
 
     def length_ms(self, index: int) -> int:
         """How long a segment lasts now; 0 for a gate."""

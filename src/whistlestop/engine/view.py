@@ -90,7 +90,7 @@ def view(engine: Engine, now_ms: int | None = None) -> View:
         station=segment.station,
         stations=tuple(card.number for card in engine.plan.stations),
         done=_done(engine),
-        card=engine.plan.card(segment.station) if segment.station else None,
+        card=track.card(index) if segment.station else None,
         item_name=segment.exercise_name,
         part=_part(engine, segment),
         parts=_parts(engine, segment),
@@ -127,7 +127,7 @@ def _done(engine: Engine) -> frozenset[int]:
 def _part(engine: Engine, segment: Segment) -> str | None:
     if segment.kind is Kind.CHANGEOVER:
         coming = engine.track.next_work(engine.index)
-        return None if coming is None else engine.plan.segments[coming].part
+        return None if coming is None else engine.track.segment(coming).part
     return segment.part
 
 
@@ -135,7 +135,7 @@ def _parts(engine: Engine, segment: Segment) -> tuple[str, ...]:
     if segment.kind not in AT_STATION:
         return ()
     parts = (
-        engine.plan.segments[i].part for i in engine.track.work_of_station(engine.index)
+        engine.track.segment(i).part for i in engine.track.work_of_station(engine.index)
     )
     return tuple(part for part in parts if part is not None)
 
@@ -145,11 +145,11 @@ def _coming(engine: Engine) -> Next | None:
     track, index = engine.track, engine.index
     here = engine.segment.place if engine.segment.kind in AT_STATION else None
     for i in track.after(index):
-        segment = engine.plan.segments[i]
+        segment = engine.track.segment(i)
         if segment.kind is Kind.WORK and segment.place != here:
             assert segment.station is not None
             assert segment.loop is not None
-            card = engine.plan.card(segment.station)
+            card = track.card(i)
             return Next(
                 card=card,
                 loop=segment.loop,
@@ -162,9 +162,9 @@ def _coming(engine: Engine) -> Next | None:
 
 def _load_before(engine: Engine, index: int) -> str | None:
     """The load of the same station in an earlier loop; else the card's own."""
-    coming = engine.plan.segments[index]
+    coming = engine.track.segment(index)
     for i in engine.track.before(index):
-        segment = engine.plan.segments[i]
+        segment = engine.track.segment(i)
         same = segment.kind is Kind.WORK and segment.station == coming.station
         if same and segment.loop != coming.loop:
             return segment.load

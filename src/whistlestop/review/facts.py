@@ -61,6 +61,10 @@ def _loop_json(loop: LoopResult) -> dict[str, Any]:
                 "load_used": station.load_used,
                 "count": station.count,
                 "variants": list(station.variants),
+                "swapped_to": station.swapped_to.exercise
+                if station.swapped_to
+                else None,
+                "skip_reason": station.skip_reason,
                 "parts": [
                     {
                         "part": part.part,

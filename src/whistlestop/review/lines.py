@@ -104,6 +104,10 @@ def _station_rows(station: StationResult) -> list[list[str]]:
 def _extras(station: StationResult, *, first: bool) -> Iterable[str]:
     if not first:
         return
+    if station.swapped_to is not None:
+        yield f"done as {station.swapped_to.name}"
+    if station.skip_reason:
+        yield f"skipped: {station.skip_reason}"
     if station.load_used:
         yield f"load {station.load_used} (planned {station.load or 'none'})"
     elif station.load:

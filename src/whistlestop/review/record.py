@@ -20,6 +20,7 @@ from whistlestop.engine.commands import (
     EnterLoad,
     EnterNote,
     EnterSessionEffort,
+    EnterSkipReason,
     EnterVariant,
     Gap,
     from_fields,
@@ -56,6 +57,8 @@ class StationResult:
     load_used: str | None
     count: int | None
     variants: tuple[str, ...]
+    swapped_to: StationCard | None = None
+    skip_reason: str = ""
 
     @property
     def plan_ms(self) -> int:
@@ -292,6 +295,7 @@ def _station(engine: Engine, loop: int, station: int) -> StationResult:
         if taken.loop == loop and taken.station == station
     ]
     loads = [entry.load for entry in entries if isinstance(entry, EnterLoad)]
+    reasons = [e.reason for e in entries if isinstance(e, EnterSkipReason)]
     counts = [entry.count for entry in entries if isinstance(entry, EnterCount)]
     parts = [
         (index, segment)
@@ -301,12 +305,20 @@ def _station(engine: Engine, loop: int, station: int) -> StationResult:
     return StationResult(
         loop=loop,
         card=engine.plan.card(station),
+        swapped_to=_swapped(engine, parts[-1][0]),
+        skip_reason=reasons[-1] if reasons else "",
         load=parts[0][1].load,
         parts=tuple(_part(engine, index) for index, _ in parts),
         load_used=loads[-1] if loads else None,
         count=counts[-1] if counts else None,
         variants=tuple(e.variant for e in entries if isinstance(e, EnterVariant)),
     )
+
+
+def _swapped(engine: Engine, index: int) -> StationCard | None:
+    """What the station was done as, where it was swapped; else None."""
+    card = engine.track.card(index)
+    return None if card == engine.plan.card(card.number) else card
 
 
 def _part(engine: Engine, index: int) -> PartResult:

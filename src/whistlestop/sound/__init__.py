@@ -1,4 +1,4 @@
-"""Sound: ten cues, a port to hand them to, and the process that plays them.
+"""Sound: cues and soft tones, a port to hand them to, and the process that plays them.
 
 Other packages use `whistlestop.sound.port` and `open_sound`, and nothing else here.
 """
@@ -10,7 +10,7 @@ from pathlib import Path
 from whistlestop.data import sounds_folder
 from whistlestop.errors import StoreError
 from whistlestop.sound.bell import BellSound
-from whistlestop.sound.cues import CUES
+from whistlestop.sound.cues import ALL_TONES
 from whistlestop.sound.helper_port import HelperSound
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
@@ -65,9 +65,9 @@ def open_sound(
 
 
 def _cue_files() -> dict[str, Path]:
-    """Name the WAV file of each cue; the helper makes up for one that is missing."""
+    """Name the WAV file of each tone; the helper makes up for one that is missing."""
     try:
         folder = sounds_folder()
     except StoreError:
         folder = Path("missing")
-    return {name: folder / f"{name}.wav" for name in CUES}
+    return {name: folder / f"{name}.wav" for name in ALL_TONES}

@@ -1,4 +1,4 @@
-"""The ten cues: their names, what each one says, and the notes it is made of.
+"""The ten cues and the soft tones of pacing: names, meanings, and their notes.
 
 Owns the recipes only. Knows nothing of samples, devices, sessions or time of day.
 """
@@ -21,11 +21,16 @@ class Tone:
 
 @dataclass(frozen=True)
 class Cue:
-    """A named signal: its meaning in one sentence and its notes in order."""
+    """A named signal: its meaning in one sentence and its notes in order.
+
+    A soft one lies about 12 dB under the others: it goes along with the work and
+    must not be taken for an order.
+    """
 
     name: str
     meaning: str
     tones: tuple[Tone, ...]
+    soft: bool = False
 
     @property
     def length_ms(self) -> int:
@@ -77,7 +82,7 @@ _ALL = (
     Cue("pause", "The clock is paused.", (Tone(1175, 140, 30), Tone(587, 300))),
     Cue(
         "resume",
-        "The clock is about to run again.",
+        "The clock runs again now.",
         (Tone(622, 110, 60), Tone(622, 110, 60), Tone(1047, 260)),
     ),
     Cue(
@@ -87,8 +92,53 @@ _ALL = (
     ),
 )
 
+# Down falls from a long note to a short one and up rises from a short to a long;
+# left and right likewise, and front is high where back is low. No two share a pitch,
+# so that no echo of one is another.
+_SOFT = (
+    Cue(
+        "pace_down",
+        "Tempo: go down now.",
+        (Tone(988, 65, 15), Tone(622, 35)),
+        soft=True,
+    ),
+    Cue(
+        "pace_hold",
+        "Tempo: stay where you are.",
+        (Tone(831, 60),),
+        soft=True,
+    ),
+    Cue(
+        "pace_up",
+        "Tempo: come up now.",
+        (Tone(740, 35, 15), Tone(1245, 65)),
+        soft=True,
+    ),
+    Cue("beat", "The beat of a drill.", (Tone(1568, 40),), soft=True),
+    Cue(
+        "step_left",
+        "Called step: to the left.",
+        (Tone(1319, 180, 50), Tone(784, 90)),
+        soft=True,
+    ),
+    Cue(
+        "step_right",
+        "Called step: to the right.",
+        (Tone(880, 90, 50), Tone(1397, 180)),
+        soft=True,
+    ),
+    Cue("step_front", "Called step: to the front.", (Tone(1976, 260),), soft=True),
+    Cue("step_back", "Called step: to the back.", (Tone(554, 380),), soft=True),
+)
+
 CUES: Mapping[str, Cue] = MappingProxyType({cue.name: cue for cue in _ALL})
 """Every cue by name, in the order people meet them."""
 
-ALL_TONES: tuple[str, ...] = tuple(CUES)
+PACE: Mapping[str, Cue] = MappingProxyType({cue.name: cue for cue in _SOFT})
+"""Every soft tone by name: tempo, beat, called steps."""
+
+TONES: Mapping[str, Cue] = MappingProxyType({**CUES, **PACE})
+"""Everything that ships as a WAV file."""
+
+ALL_TONES: tuple[str, ...] = tuple(TONES)
 """Every tone a user may replace, by name."""

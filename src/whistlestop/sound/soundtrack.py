@@ -17,23 +17,33 @@ from whistlestop.domain.plan import Kind, Plan
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.events import Answered, CountedIn, Entered
+from whistlestop.engine.events import Answered, CountedIn, CueDue, Entered, Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.track import Track
+from whistlestop.sound.cues import PACE
 from whistlestop.sound.pacing import (
     Beat,
     called_steps,
     metronome_beats,
     tempo_beats,
 )
-from whistlestop.sound.spoken import Drills, said_in
+from whistlestop.sound.spoken import (
+    SPEAK_FROM_MS,
+    Drills,
+    Saying,
+    every_saying,
+    said_in,
+)
 
-BEAT_MS: Final = 90
-STEP_MS: Final = 400
 AIR_MS: Final = 150
 BEFORE_COUNT_MS: Final = 500
-SPEAK_FROM_MS: Final = 5_000
 SWITCH_SAID_BY_MS: Final = 2_500
+COUNTED: Final = 3
+"""So many seconds of a count-in are heard."""
+AT_GATE_FROM_MS: Final = 1_000
+"""What told the end of the work before a gate has faded by then."""
+AT_GATE_MS: Final = 60_000
+"""Nobody knows how long a gate stays shut; what is said there fits into this."""
 CALLED_STEP: Final = "called-step"
 
 
@@ -100,7 +110,12 @@ class Soundtrack:
     def segment(
         self, track: Track, index: int, visit: int, length_ms: int | None = None
     ) -> tuple[Heard, ...]:
-        """List what is heard in one visit, in ms from its start."""
+        """List what is heard in one visit, in ms from its start.
+
+        At a gate that is what is said there, whether or not it stays shut so long.
+        """
+        if track.segment(index).until_key:
+            return tuple(self._said(track, index, AT_GATE_MS, ()))
         length = track.length_ms(index) if length_ms is None else length_ms
         cues = [
             Heard(cue.at_ms, Layer.CUE, cue.cue.value, LENGTH_MS[cue.cue])
@@ -115,30 +130,30 @@ class Soundtrack:
         return tuple(sorted([*cues, *beats, *said, *drill]))
 
     def upcoming(self, engine: Engine, horizon_ms: int) -> tuple[Heard, ...]:
-        """List what will be heard in the coming stretch, in elapsed ms."""
+        """List what will be heard in the coming stretch, in elapsed ms.
+
+        Cues are those the engine will report; the rest gives way to them.
+        """
         if engine.mode not in (Mode.RUNNING, Mode.COUNT_IN):
             return ()
         now, end = engine.t_ms, engine.t_ms + horizon_ms
         ahead = engine.fork()
         events = ahead.advance(end)
-        counted = (CountedIn, Answered)
-        heard = [_count_or_answer(e) for e in events if isinstance(e, counted)]
-        waiting = engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0
-        if not (engine.at_gate and engine.mode is Mode.COUNT_IN):
-            base = now + waiting - engine.offset_ms
-            heard += [
-                _moved(one, base)
-                for one in self.segment(
-                    engine.track, engine.index, engine.visit, engine.cut_ms
-                )
-                if one.at_ms > engine.offset_ms or one.at_ms == engine.offset_ms > 0
-            ]
+        cues = [cue for cue in map(_as_cue, events) if cue is not None]
+        lesser: list[Heard] = []
+        if not engine.at_gate:
+            waiting = engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0
+            base, done = now + waiting - engine.offset_ms, engine.offset_ms
+            visit, cut = engine.visit, engine.cut_ms
+            here = self.segment(engine.track, engine.index, visit, cut)
+            # What began before this moment has been said, or never will be.
+            lesser += _lesser((one for one in here if one.at_ms > done), base)
         for event in events:
             if isinstance(event, Entered):
                 part = self.segment(ahead.track, event.segment, event.visit)
-                heard += [_moved(one, event.t_ms) for one in part]
-        kept = {one for one in heard if one is not None and now < one.at_ms <= end}
-        return tuple(sorted(kept))
+                lesser += _lesser(part, event.t_ms)
+        heard = {*cues, *_fitting(lesser, cues)}
+        return tuple(sorted(one for one in heard if now < one.at_ms <= end))
 
     def whole(self, plan: Plan) -> tuple[Heard, ...]:
         """List all that is heard in a session nobody touches; gates open at once."""
@@ -150,25 +165,23 @@ class Soundtrack:
                 events += engine.handle(Do.NEXT, engine.t_ms)
             else:
                 events += engine.advance(due)
-        return tuple(
-            sorted(
-                _moved(one, event.t_ms)
-                for event in events
-                if isinstance(event, Entered)
-                for one in self.segment(engine.track, event.segment, event.visit)
-            )
-        )
+        cues = [cue for cue in map(_as_cue, events) if cue is not None]
+        lesser: list[Heard] = []
+        for event in events:
+            if isinstance(event, Entered):
+                at_gate = plan.segments[event.segment].until_key
+                part = self.segment(engine.track, event.segment, event.visit)
+                lesser += () if at_gate else _lesser(part, event.t_ms)
+        return tuple(sorted([*cues, *_fitting(lesser, cues)]))
 
-    def sentences(self, plan: Plan) -> tuple[str, ...]:
-        """List every sentence that may be said, so that all can be rendered ahead."""
-        track = Track(plan)
-        said: dict[str, None] = {}
-        for index in range(len(plan.segments)):
-            for text in self._texts(track, index):
-                said[text] = None
-            for text in _switches(plan):
-                said[text] = None
-        return tuple(said)
+    def sentences(self, plan: Plan, track: Track | None = None) -> tuple[str, ...]:
+        """List every sentence that may be said, so that all can be rendered ahead.
+
+        `track` is the way as it is now, where something was swapped in it.
+        """
+        drills = Drills(self.drills.key_points)
+        texts = every_saying(track or Track(plan), drills)
+        return tuple(dict.fromkeys(filter(None, texts)))
 
     # The parts
 
@@ -178,10 +191,15 @@ class Soundtrack:
             return
         if segment.station in self.quiet_stations:
             return
-        card = track.plan.card(segment.station)
+        card = track.card(index)
         if card.tempo is None:
             return
-        for beat in tempo_beats(parse_tempo(card.tempo), length_ms):
+        try:
+            tempo = parse_tempo(card.tempo)
+        except ValueError:
+            # Only a journal edited by hand holds such a tempo.
+            return
+        for beat in tempo_beats(tempo, length_ms):
             yield _beat(beat)
 
     def _drill_beats(
@@ -194,7 +212,7 @@ class Soundtrack:
         begin = after_ms + AIR_MS if after_ms else 1_000
         if segment.drill == CALLED_STEP:
             for beat in called_steps(self.seed, visit, begin, end):
-                yield _beat(beat, STEP_MS)
+                yield _beat(beat)
             return
         rate = self.drills.beats_per_minute.get(segment.drill)
         if rate:
@@ -207,23 +225,33 @@ class Soundtrack:
         """Place sentences one after the other; the first that does not fit ends it."""
         if length_ms < SPEAK_FROM_MS:
             return []
+        segment = track.segment(index)
         end = _speech_end(track, index, length_ms)
-        at_ms, said = AIR_MS, []
-        at_work = track.segment(index).kind is Kind.WORK
-        latest = SWITCH_SAID_BY_MS if at_work else length_ms
-        for text in self._texts(track, index):
-            phrase = self.phrases.get(text)
-            if phrase is None:
-                continue
-            spoken = phrase.length_ms
-            placed = _first_gap(at_ms, spoken, busy)
-            if placed + spoken > end or placed > latest:
+        at_ms = AT_GATE_FROM_MS if segment.until_key else AIR_MS
+        latest = SWITCH_SAID_BY_MS if segment.kind is Kind.WORK else length_ms
+        said: list[Heard] = []
+        for ways in self._sayings(track, index):
+            rendered = [text for text in ways if text in self.phrases]
+            placed = (self._placed(text, at_ms, busy) for text in rendered)
+            fitting = (
+                one
+                for one in placed
+                if one.at_ms + one.length_ms <= end and one.at_ms <= latest
+            )
+            one = next(fitting, None)
+            if one is not None:
+                said.append(one)
+                at_ms = one.at_ms + one.length_ms + AIR_MS
+            elif rendered:
                 break
-            said.append(Heard(placed, Layer.VOICE, text, spoken, phrase.id))
-            at_ms = placed + spoken + AIR_MS
         return said
 
-    def _texts(self, track: Track, index: int) -> tuple[str, ...]:
+    def _placed(self, text: str, at_ms: int, busy: Sequence[Heard]) -> Heard:
+        phrase = self.phrases[text]
+        begin = _first_gap(at_ms, phrase.length_ms, busy)
+        return Heard(begin, Layer.VOICE, text, phrase.length_ms, phrase.id)
+
+    def _sayings(self, track: Track, index: int) -> tuple[Saying, ...]:
         segment = track.segment(index)
         first = segment.drill is None or not any(
             track.segment(i).drill == segment.drill for i in track.before(index)
@@ -261,25 +289,23 @@ def _collide(one: Heard, other: Heard) -> bool:
     )
 
 
-def _beat(beat: Beat, length_ms: int = BEAT_MS) -> Heard:
-    return Heard(beat.at_ms, Layer.PACING, beat.tone, length_ms)
+def _beat(beat: Beat) -> Heard:
+    return Heard(beat.at_ms, Layer.PACING, beat.tone, PACE[beat.tone].length_ms)
 
 
-def _moved(one: Heard, by_ms: int) -> Heard:
-    return replace(one, at_ms=one.at_ms + by_ms)
+def _lesser(heard: Iterable[Heard], by_ms: int) -> Iterator[Heard]:
+    """All but the cues, moved: the engine itself tells the cues."""
+    for one in heard:
+        if one.layer is not Layer.CUE:
+            yield replace(one, at_ms=one.at_ms + by_ms)
 
 
-def _count_or_answer(event: CountedIn | Answered) -> Heard | None:
-    if isinstance(event, Answered):
-        return Heard(event.t_ms, Layer.CUE, event.cue.value, LENGTH_MS[event.cue])
-    if event.seconds_left > 3:
-        return None
-    return Heard(event.t_ms, Layer.CUE, CueName.COUNT.value, LENGTH_MS[CueName.COUNT])
-
-
-def _switches(plan: Plan) -> Iterator[str]:
-    """Every side that may have to be named, whatever is skipped on the way."""
-    track = Track(plan)
-    for index, segment in enumerate(plan.segments):
-        if segment.kind is Kind.WORK and segment.part:
-            yield from said_in(track, index, Drills({}))
+def _as_cue(event: Event) -> Heard | None:
+    match event:
+        case CueDue(t_ms, cue) | Answered(t_ms, cue):
+            return Heard(t_ms, Layer.CUE, cue.value, LENGTH_MS[cue])
+        case CountedIn(t_ms, seconds_left) if seconds_left <= COUNTED:
+            count = CueName.COUNT
+            return Heard(t_ms, Layer.CUE, count.value, LENGTH_MS[count])
+        case _:
+            return None

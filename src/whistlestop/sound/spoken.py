@@ -7,15 +7,26 @@ they fit, the soundtrack decides; how they sound, the voice.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.domain.cues import CueName
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan import AT_STATION, Kind, Segment
+from whistlestop.domain.text import is_hostile
 from whistlestop.engine.track import Track
 
 WORDS_LIMIT: Final = 6
+LETTERS_LIMIT: Final = 100
+SPEAK_FROM_MS: Final = 5_000
+"""In intervals and changeovers shorter than this nothing is said."""
+WAITING: Final = "Waiting for a key"
+ASKED: Final = "How hard was that loop?"
+LAST: Final = "Last loop"
+
+Saying = tuple[str, ...]
+"""One thing to be said: the ways to say it, the fullest first."""
 
 _ONES: Final = (
     *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
@@ -29,6 +40,7 @@ _TENS: Final = (
 _LOOSE_END: Final = re.compile(
     r"(\s+(a|along|and|at|by|for|from|in|of|on|or|the|then|to|with))+$"
 )
+_TELLS_NEXT: Final = frozenset({Kind.GET_READY, Kind.RECOVER, Kind.LOOP_BREAK})
 _UNITS: Final = {"kg": ("kilo", "kilos"), "lb": ("pound", "pounds")}
 
 
@@ -54,30 +66,45 @@ def number_words(text: str) -> str:
     return f"{words} point {digits}" if dot and digits else words
 
 
-def load_words(load: Load) -> str:
-    """Say a load: `2 x 8 kg` is two times eight kilos."""
+def load_words(load: Load, *, changed: bool = False) -> str:
+    """Say a load in at most six words: `2 x 8 kg` is two times eight kilos.
+
+    What does not fit is left out in the order of need: that it changed, the
+    unit, how many there are. A figure is never cut; "" where none fits.
+    """
     if load.band:
-        return f"{load.band} band"
+        return f"now {load.band} band" if changed else f"{load.band} band"
     figure = f"{load.mass.normalize():f}"
     unit = _UNITS[load.unit][figure != "1"]
-    times = f"{_ONES[load.count]} times " if 1 < load.count < 20 else ""
-    return f"{times}{number_words(figure)} {unit}"
+    times = f"{number_words(str(load.count))} times " if load.count > 1 else ""
+    said = number_words(figure)
+    ways = [f"{times}{said} {unit}", f"{times}{said}", f"{said} {unit}", said]
+    if changed:
+        ways.insert(0, f"now {times}{said} {unit}")
+    return next((way for way in ways if len(way.split()) <= WORDS_LIMIT), "")
 
 
 def sentence(text: str) -> str:
-    """Hold a sentence to six words, ended by a full stop or its own mark."""
-    words = re.sub(r"\s+", " ", text).strip().split(" ")
+    """Hold a sentence to six words, ended by a full stop or its own mark.
+
+    Names come from files: what may not be shown is not spoken either. Returns ""
+    where nothing is left to say, or more than anybody would want to hear.
+    """
+    harmless = "".join(" " if is_hostile(letter) else letter for letter in text)
+    words = harmless.split()
     kept = " ".join(words[:WORDS_LIMIT])
     if len(words) > WORDS_LIMIT:
         kept = kept.rpartition(",")[0] or _LOOSE_END.sub("", kept)
     kept = kept.rstrip(",;: ")
+    if not any(letter.isalnum() for letter in kept) or len(kept) > LETTERS_LIMIT:
+        return ""
     kept = kept[:1].upper() + kept[1:]
     return kept if kept.endswith((".", "?", "!")) else f"{kept}."
 
 
 def said_in(
     track: Track, index: int, drills: Drills, *, first_time: bool = True
-) -> tuple[str, ...]:
+) -> tuple[Saying, ...]:
     """List what is said in one segment, the most needed first.
 
     Args:
@@ -87,24 +114,58 @@ def said_in(
         first_time: Whether the drill of this segment comes for the first time.
     """
     segment = track.segment(index)
-    if segment.until_key:
-        return ()
     match segment.kind:
         case Kind.GET_READY:
             said = _coming(track, index, "First")
         case Kind.RECOVER:
             said = _coming(track, index, "Next")
+            said += _after_loop(track, index)
             said += _drill(segment, drills, first_time=first_time)
         case Kind.LOOP_BREAK:
-            said = ["How hard was that loop?", *_last_loop(track, index)]
+            said = [ASKED, *_last_loop(track, index)]
             said += _coming(track, index, "Next")
         case Kind.WARM_UP | Kind.COOL_DOWN:
             said = [segment.exercise_name or ""]
         case Kind.CHANGEOVER | Kind.WORK:
-            said = list(_switch(track, index))
-        case _:
-            said = []
-    return tuple(sentence(text) for text in said if text)
+            return _sayings([_switch(track, index)])
+        case Kind.HOLD:
+            said = _at_hold(track, index)
+    if segment.until_key:
+        said.append(WAITING)
+    return _sayings((text,) for text in said)
+
+
+def _sayings(said: Iterable[Saying]) -> tuple[Saying, ...]:
+    """Make sentences of them; what comes out empty is left out."""
+    made = (tuple(filter(None, map(sentence, ways))) for ways in said)
+    return tuple(ways for ways in made if ways)
+
+
+def every_saying(track: Track, drills: Drills) -> Iterator[str]:
+    """List every sentence that any way through a plan may need, most likely first.
+
+    Stations can be skipped, repeated and left: any one may come first or next,
+    with its load as before or changed.
+    """
+    for index in range(len(track.plan.segments)):
+        for ways in said_in(track, index, drills):
+            yield from ways
+    for index, segment in enumerate(track.plan.segments):
+        if segment.kind is Kind.WORK:
+            yield from map(sentence, _of_work(track, index))
+    if track.plan.loops > 1:
+        yield from map(sentence, (ASKED, LAST))
+
+
+def _of_work(track: Track, index: int) -> Iterator[str]:
+    segment = track.segment(index)
+    for word in ("Next", "First"):
+        yield f"{word}: {_spoken_name(track, index)}"
+    if segment.part:
+        yield _first_part(segment.part)
+        yield from _switch_words(segment.part)
+    for changed in (False, True):
+        yield from _load(segment, changed=changed)
 
 
 def _coming(track: Track, index: int, word: str) -> list[str]:
@@ -112,19 +173,24 @@ def _coming(track: Track, index: int, word: str) -> list[str]:
     if coming is None:
         return []
     segment = track.segment(coming)
-    said = [f"{word}: {_spoken_name(track, segment)}"]
-    if segment.part:
+    said = [f"{word}: {_spoken_name(track, coming)}"]
+    if segment.part and len(track.work_of_station(coming)) > 1:
         said.append(_first_part(segment.part))
-    if segment.load:
-        load = load_words(parse_load(segment.load))
-        changed = _load_changes(track, coming)
-        said.append(f"now {load}" if changed else load)
-    return said
+    return said + _load(segment, changed=_load_changes(track, coming))
 
 
-def _spoken_name(track: Track, segment: Segment) -> str:
-    assert segment.station is not None
-    return track.plan.card(segment.station).call_name.lower().replace("-", " ")
+def _load(segment: Segment, *, changed: bool) -> list[str]:
+    if not segment.load:
+        return []
+    try:
+        return [load_words(parse_load(segment.load), changed=changed)]
+    except ValueError:
+        # Only a journal edited by hand holds such a load.
+        return []
+
+
+def _spoken_name(track: Track, index: int) -> str:
+    return track.card(index).call_name.lower().replace("-", " ")
 
 
 def _first_part(part: str) -> str:
@@ -145,8 +211,30 @@ def _last_loop(track: Track, index: int) -> list[str]:
     coming = track.next_work(index)
     if coming is None or track.plan.loops < 2:
         return []
-    last = track.segment(coming).loop == track.plan.loops
-    return ["Last loop"] if last else []
+    loop = track.segment(coming).loop
+    later = (track.segment(i) for i in track.after(coming))
+    more = any(one.kind is Kind.WORK and one.loop != loop for one in later)
+    return [] if more else [LAST]
+
+
+def _after_loop(track: Track, index: int) -> list[str]:
+    """What a break would say, in the last recovery of a loop without one."""
+    after = track.next_index(index)
+    if after is not None and track.segment(after).kind is Kind.LOOP_BREAK:
+        return []
+    coming = track.next_work(index)
+    loop = track.segment(index).loop
+    new_loop = coming is not None and track.segment(coming).loop != loop
+    said = _last_loop(track, index) if new_loop else []
+    asked = any(cue.cue is CueName.EFFORT for cue in track.cues(index))
+    return [*said, ASKED] if asked else said
+
+
+def _at_hold(track: Track, index: int) -> list[str]:
+    """Name the station again only where no rest has just done so."""
+    before = next(track.before(index), None)
+    told = before is not None and track.segment(before).kind in _TELLS_NEXT
+    return [] if told else _coming(track, index, "Next")
 
 
 def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[str]:
@@ -159,21 +247,26 @@ def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[str]:
     return said
 
 
-def _switch(track: Track, index: int) -> list[str]:
-    """Name the side at a switch: in the changeover, else as the part begins."""
+def _switch(track: Track, index: int) -> Saying:
+    """Name the side at a switch: in the changeover, or else as the part begins."""
     segment = track.segment(index)
-    before = next(track.before(index), None)
     if segment.kind is Kind.CHANGEOVER:
         coming = track.next_work(index)
         part = track.segment(coming).part if coming is not None else None
-        return [_switch_words(part)] if part else []
+        return _switch_words(part) if part else ()
+    before = next(track.before(index), None)
     if before is None or segment.part is None:
-        return []
+        return ()
     earlier = track.segment(before)
-    same = earlier.place == segment.place and earlier.kind in AT_STATION
-    return [_switch_words(segment.part)] if same else []
+    if earlier.place != segment.place or earlier.kind not in AT_STATION:
+        return ()
+    over = earlier.kind is Kind.CHANGEOVER
+    if over and track.length_ms(before) >= SPEAK_FROM_MS:
+        return ()
+    return _switch_words(segment.part)
 
 
-def _switch_words(part: str) -> str:
-    side = f"{part} side" if part in {"left", "right"} else part
-    return f"Switch: {side}"
+def _switch_words(part: str) -> Saying:
+    if part not in {"left", "right"}:
+        return f"Switch: {part}", part
+    return f"Switch: {part} side", f"{part} side", part

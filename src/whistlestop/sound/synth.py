@@ -12,7 +12,7 @@ import wave
 from array import array
 from pathlib import Path
 
-from whistlestop.sound.cues import CUES, Cue, Tone
+from whistlestop.sound.cues import TONES, Cue, Tone
 from whistlestop.sound.loudness import loudest_window_lkfs
 
 RATE_HZ = 44_100
@@ -24,6 +24,8 @@ ATTACK_MS = 5
 RELEASE_MS = 12
 LEVEL_LKFS = -7.5
 """Loudest 125 ms of every cue, K-weighted (ITU-R BS.1770)."""
+SOFT_LKFS = LEVEL_LKFS - 12.0
+"""The same of every soft tone: about half as loud to the ear (common practice)."""
 PEAK_LIMIT = 10 ** (-1.0 / 20)
 """-1 dB below full scale, the headroom usual in broadcast (EBU R 128, from memory)."""
 
@@ -56,7 +58,7 @@ def _note(tone: Tone) -> list[float]:
 
 
 def render(cue: Cue) -> array[int]:
-    """Synthesise a cue: mono, 16 bit, 44.1 kHz, levelled to LEVEL_LKFS.
+    """Synthesise a cue: mono, 16 bit, 44.1 kHz, at LEVEL_LKFS or, if soft, SOFT_LKFS.
 
     ValueError if the recipe would have to pass PEAK_LIMIT to be that loud.
     """
@@ -65,7 +67,8 @@ def render(cue: Cue) -> array[int]:
         raw.extend(_note(tone))
         if position < len(cue.tones):
             raw.extend([0.0] * (RATE_HZ * tone.gap_ms // 1000))
-    gain = 10 ** ((LEVEL_LKFS - loudest_window_lkfs(raw, RATE_HZ)) / 20)
+    level = SOFT_LKFS if cue.soft else LEVEL_LKFS
+    gain = 10 ** ((level - loudest_window_lkfs(raw, RATE_HZ)) / 20)
     peak = gain * max(abs(value) for value in raw)
     if peak > PEAK_LIMIT:
         raise ValueError(
@@ -114,10 +117,10 @@ def read_wav(path: Path) -> array[int]:
 
 
 def write_all(folder: Path) -> list[Path]:
-    """Write each cue to `<name>.wav` in the folder, which is made if missing."""
+    """Write each tone to `<name>.wav` in the folder, which is made if missing."""
     folder.mkdir(parents=True, exist_ok=True)
     paths: list[Path] = []
-    for cue in CUES.values():
+    for cue in TONES.values():
         path = folder / f"{cue.name}.wav"
         write_wav(path, render(cue))
         paths.append(path)

@@ -10,7 +10,7 @@ from array import array
 from collections.abc import Callable, MutableMapping
 from pathlib import Path
 
-from whistlestop.sound.cues import CUES
+from whistlestop.sound.cues import TONES
 from whistlestop.sound.helper.engine import Clock, DeviceError, Engine
 from whistlestop.sound.helper.lines import (
     VERSION,
@@ -87,8 +87,8 @@ class Service:
         try:
             self._sounds[cue] = read_wav(path)
         except (OSError, ValueError) as problem:
-            if cue in CUES:
-                self._sounds[cue] = render(CUES[cue])
+            if cue in TONES:
+                self._sounds[cue] = render(TONES[cue])
             why = problem.strerror if isinstance(problem, OSError) else problem
             self._say(Refused(cue, f"{path.name}: {why}"))
 
