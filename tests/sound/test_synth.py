@@ -1,4 +1,4 @@
-"""The ten cues as files: what they measure, and that the recipes make them.
+"""The ten cues and the soft tones as files: what they measure, and that the recipes make them.
 
 Limits are those agreed for this project; where a standard stands behind one it
 is named. ISO 7731:2003 (danger signals) is quoted from memory.
@@ -17,7 +17,7 @@ import pytest
 from tests.sound import measuring as m
 
 from whistlestop.sound import synth
-from whistlestop.sound.cues import CUES, Cue, Tone
+from whistlestop.sound.cues import ALL_TONES, CUES, PACE, TONES, Cue, Tone
 from whistlestop.sound.loudness import loudest_window_lkfs
 
 FOLDER = Path(__file__).resolve().parents[2] / "sounds"
@@ -33,15 +33,30 @@ CONTRACT = [
     "resume",
     "effort",
 ]
+SOFT = [
+    "pace_down",
+    "pace_hold",
+    "pace_up",
+    "beat",
+    "step_left",
+    "step_right",
+    "step_front",
+    "step_back",
+]
 SIGNALS = {name: m.read(FOLDER / f"{name}.wav") for name in CONTRACT}
+WITH_SOFT = SIGNALS | {name: m.read(FOLDER / f"{name}.wav") for name in SOFT}
 
 each_cue = pytest.mark.parametrize("name", CONTRACT)
+each_soft = pytest.mark.parametrize("name", SOFT)
+each_tone = pytest.mark.parametrize("name", [*CONTRACT, *SOFT])
 
 
-def test_the_names_are_the_ten_agreed():
+def test_the_names_are_those_agreed():
     assert list(CUES) == CONTRACT
+    assert list(PACE) == SOFT
+    assert list(ALL_TONES) == list(TONES) == [*CONTRACT, *SOFT]
     assert sorted(p.name for p in FOLDER.iterdir()) == sorted(
-        f"{name}.wav" for name in CONTRACT
+        f"{name}.wav" for name in ALL_TONES
     )
 
 
@@ -67,9 +82,9 @@ def test_silence_has_no_level():
     assert loudest_window_lkfs([0.0] * 100, m.RATE_HZ) == -np.inf
 
 
-@each_cue
+@each_tone
 def test_files_are_what_the_recipes_make(name, tmp_path):
-    synth.write_wav(tmp_path / "made.wav", synth.render(CUES[name]))
+    synth.write_wav(tmp_path / "made.wav", synth.render(TONES[name]))
     made = (tmp_path / "made.wav").read_bytes()
     assert made == (FOLDER / f"{name}.wav").read_bytes()
 
@@ -101,14 +116,14 @@ def test_length_is_the_nominal_one(name):
     assert length_ms == pytest.approx(CUES[name].length_ms, abs=1)
 
 
-@each_cue
+@each_tone
 def test_begins_at_once_without_a_click(name):
     """Sound within 1 ms, full strength after 3 to 10 ms, no step anywhere."""
-    signal = SIGNALS[name]
+    signal = WITH_SOFT[name]
     assert np.flatnonzero(signal)[0] <= m.RATE_HZ // 1000
     assert abs(signal[0]) < 0.001
     assert abs(signal[-1]) < 0.001
-    period = m.RATE_HZ // CUES[name].tones[0].freq_hz + 1
+    period = m.RATE_HZ // TONES[name].tones[0].freq_hz + 1
     tops = np.array(
         [np.max(np.abs(signal[i : i + period])) for i in range(m.RATE_HZ // 50)]
     )
@@ -118,10 +133,60 @@ def test_begins_at_once_without_a_click(name):
     assert np.max(np.abs(np.diff(signal))) < 0.6
 
 
-@each_cue
+@each_tone
 def test_carries_no_constant_part(name):
     """DC under -60 dBFS."""
-    assert abs(np.mean(SIGNALS[name])) < 0.001
+    assert abs(np.mean(WITH_SOFT[name])) < 0.001
+
+
+@each_soft
+def test_soft_tones_lie_12_db_under_the_cues(name):
+    assert m.loudest_125_ms(WITH_SOFT[name]) == pytest.approx(-19.5, abs=0.5)
+    assert m.true_peak_db(WITH_SOFT[name]) <= -9.0
+
+
+@each_soft
+def test_soft_tones_lie_in_the_band_of_the_cues(name):
+    freqs, power = m.power_spectrum(WITH_SOFT[name])
+    assert 500 <= freqs[np.argmax(power)] <= 2500
+    assert np.sum(power[(freqs >= 500) & (freqs <= 3000)]) >= 0.7 * np.sum(power)
+
+
+@each_soft
+def test_soft_tones_are_short(name):
+    """They come between others: pacing 120 ms at most, a called step 400."""
+    length_ms = WITH_SOFT[name].size * 1000 / m.RATE_HZ
+    assert length_ms <= (400 if name.startswith("step_") else 120)
+    assert length_ms == pytest.approx(PACE[name].length_ms, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("a", "b"),
+    [pair for pair in itertools.combinations([*CONTRACT, *SOFT], 2) if pair[1] in SOFT],
+)
+def test_no_soft_tone_is_taken_for_another_or_for_a_cue(a, b):
+    """By the same score as the cues, which does not know loudness at all."""
+    assert m.similarity(WITH_SOFT[a], WITH_SOFT[b]) <= 0.45
+    assert m.difference(WITH_SOFT[a], WITH_SOFT[b]) >= 0.35
+
+
+def test_contours_say_which_way():
+    """Down and left fall, up and right rise, front is the highest, back the lowest."""
+
+    def ends(name):
+        tones = PACE[name].tones
+        return tones[0].freq_hz, tones[-1].freq_hz
+
+    for name in ("pace_down", "step_left"):
+        first, last = ends(name)
+        assert first > 1.4 * last
+    for name in ("pace_up", "step_right"):
+        first, last = ends(name)
+        assert last > 1.4 * first
+    courses = {n: m.pitch_course(WITH_SOFT[n]) for n in SOFT if n.startswith("step_")}
+    others = [courses["step_left"], courses["step_right"]]
+    assert np.min(courses["step_front"]) > max(np.max(c) for c in others)
+    assert np.max(courses["step_back"]) < min(np.min(c) for c in others)
 
 
 @pytest.mark.parametrize(("a", "b"), list(itertools.combinations(CONTRACT, 2)))
@@ -149,7 +214,7 @@ def test_the_four_heard_most_differ_in_rhythm_and_in_pitch(a, b):
 
 def test_none_is_an_evacuation_signal():
     """ISO 8201: three pulses of half a second and a long gap (memory)."""
-    for cue in CUES.values():
+    for cue in TONES.values():
         half_seconds = [t for t in cue.tones if 400 <= t.ms <= 600]
         assert len(half_seconds) < 3
 
@@ -229,10 +294,10 @@ class TestCommand:
             env={"PYTHONPATH": str(FOLDER.parent / "src")},
         )
 
-    def test_writes_all_ten(self, tmp_path):
+    def test_writes_all_tones(self, tmp_path):
         done = self.run(str(tmp_path / "new"))
         assert (done.returncode, done.stderr) == (0, "")
-        assert len(list((tmp_path / "new").glob("*.wav"))) == 10
+        assert len(list((tmp_path / "new").glob("*.wav"))) == 18
 
     def test_says_why_it_cannot_write(self, tmp_path):
         (tmp_path / "file").touch()

@@ -15,6 +15,8 @@ from pathlib import Path
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.kit import Kit
+from whistlestop.domain.limits import Limit, in_force
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.driver.session import Options, Session, first_line
@@ -117,6 +119,38 @@ class House:
             UsageError, StoreError: There is no such circuit, or two.
         """
         return resolve(argument, self.circuit_folders())
+
+    # Kit and limits
+
+    def kit(self) -> Kit | None:
+        """What is owned; None where nobody has said.
+
+        Raises:
+            ProblemsFound: The file has problems.
+        """
+        from whistlestop.store.kit_file import read_kit
+
+        path = self.places.kit_file
+        return read_kit(path) if path.exists() else None
+
+    def limits(self) -> tuple[Limit, ...]:
+        """What is to be left alone, those that are over included.
+
+        Raises:
+            ProblemsFound: The file has problems.
+        """
+        from whistlestop.store.limits_file import read_limits
+
+        path = self.places.limits_file
+        return read_limits(path) if path.exists() else ()
+
+    def limits_in_force(self) -> tuple[Limit, ...]:
+        """What is to be left alone today.
+
+        Raises:
+            ProblemsFound: The file has problems.
+        """
+        return in_force(self.limits(), self.clock.wall().date())
 
     # The log
 

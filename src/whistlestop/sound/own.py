@@ -9,9 +9,14 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.domain.text import shown
+from whistlestop.sound.cues import PACE
 from whistlestop.sound.synth import RATE_HZ, read_wav
 
 LONGEST_MS: Final = 1_500
+LONGEST_COUNT_MS: Final = 900
+"""The next count comes a second later."""
+LONGEST_SOFT_MS: Final = 450
+"""Soft tones follow one another closely, and words come between them."""
 QUIETEST: Final = 1_000
 MAX_BYTES: Final = 400_000
 
@@ -27,8 +32,9 @@ class OwnSounds:
 def find_own(folder: Path, names: Collection[str]) -> OwnSounds:
     """Look through a folder for `<name>.wav` files that can be used.
 
-    Each must be a mono 16-bit WAV at 44.1 kHz of at most 1.5 s, loud enough to
-    be heard, and named after a tone. A folder that is not there holds none.
+    Each must be a mono 16-bit WAV at 44.1 kHz, short enough for its tone, loud
+    enough to be heard, and named after a tone. A folder that is not there holds
+    none.
     """
     files: dict[str, Path] = {}
     problems: list[str] = []
@@ -56,12 +62,19 @@ def _judge(path: Path, names: Collection[str]) -> str:
         return "the file cannot be read"
     except ValueError as error:
         return f"{error}"
-    return _listen(samples)
+    return _listen(samples, longest_ms(path.stem))
 
 
-def _listen(samples: array[int]) -> str:
-    if len(samples) * 1000 // RATE_HZ > LONGEST_MS:
-        return "it is too long; expected at most 1.5 s"
+def longest_ms(name: str) -> int:
+    """How long a tone of this name may be, in ms, without running into others."""
+    if name in PACE:
+        return LONGEST_SOFT_MS
+    return LONGEST_COUNT_MS if name == "count" else LONGEST_MS
+
+
+def _listen(samples: array[int], longest_ms: int) -> str:
+    if len(samples) * 1000 > longest_ms * RATE_HZ:
+        return f"it is too long; expected at most {longest_ms / 1000:g} s"
     if max(abs(sample) for sample in samples) < QUIETEST:
         return "it is too quiet to be heard"
     return ""

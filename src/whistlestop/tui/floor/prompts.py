@@ -167,4 +167,35 @@ class AskNumber:
         return Answer(None, taken=True, command=EnterLoad(load.typed))
 
 
-Prompt = Confirm | AskDiscomfort | AskNumber
+@dataclass(frozen=True, slots=True)
+class AskChoice:
+    """One of up to nine things, by its digit; Enter may stand for something else."""
+
+    what: str
+    choices: tuple[tuple[str, Command], ...]
+    otherwise: Command | None = None
+    limit_ms: int = LIMIT_MS
+
+    @property
+    def words(self) -> str:
+        """The question as a line."""
+        listed = "  ".join(
+            f"{number} {words}" for number, (words, _) in enumerate(self.choices, 1)
+        )
+        return f"{self.what}:  {listed}"
+
+    def press(self, key: str, action: str | None) -> Answer:
+        """Take one key."""
+        if key in {"escape", "backspace"}:
+            return Answer(None, taken=True)
+        if key == "enter":
+            return Answer(None, taken=True, command=self.otherwise)
+        if len(key) == 1 and key.isascii() and key.isdigit():
+            number = int(key)
+            if 1 <= number <= len(self.choices):
+                return Answer(None, taken=True, command=self.choices[number - 1][1])
+        del action
+        return Answer(None, taken=False)
+
+
+Prompt = Confirm | AskDiscomfort | AskNumber | AskChoice

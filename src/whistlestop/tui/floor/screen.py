@@ -16,22 +16,31 @@ from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan import AT_STATION, Kind
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.session import heard_as
+from whistlestop.driver.swapping import (
+    Choice,
+    Standing,
+    SwapKind,
+    choices,
+    standing,
+)
 from whistlestop.engine.commands import (
     Command,
     Do,
     EnterEffort,
+    EnterSkipReason,
     EnterVariant,
 )
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
-from whistlestop.errors import CommandRejected
+from whistlestop.errors import CommandRejected, WhistlestopError
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.tui.canvas import CanvasView
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.prompts import (
     LIMIT_MS,
+    AskChoice,
     AskDiscomfort,
     AskNumber,
     Confirm,
@@ -61,7 +70,6 @@ _DOES: Final = {
     "next": Do.NEXT,
     "back": Do.BACK,
     "restart": Do.RESTART,
-    "skip": Do.SKIP,
     "undo": Do.UNDO,
     "longer": Do.LONGER,
     "shorter": Do.SHORTER,
@@ -119,7 +127,8 @@ class FloorScreen(Screen[str]):
         """Let time pass and show what changed."""
         if self._session.is_over:
             return
-        if self._prompt and self._now_ms - self._prompt_ms > LIMIT_MS:
+        limit_ms = getattr(self._prompt, "limit_ms", LIMIT_MS)
+        if self._prompt and self._now_ms - self._prompt_ms > limit_ms:
             self._prompt = None
         self._heard(self._session.tick())
         self.show()
@@ -245,9 +254,8 @@ class FloorScreen(Screen[str]):
         match action:
             case "pause":
                 self._do(self._pause_command())
-            case "easier" | "harder":
-                if self._do(EnterVariant(action)):
-                    self.say(f"noted: done {action}")
+            case "easier" | "harder" | "load" | "swap":
+                self._ask_swap(action)
             case "stop":
                 self._ask(Confirm("stop", key, Do.STOP))
             case "drop_loop":
@@ -258,8 +266,6 @@ class FloorScreen(Screen[str]):
                 self._ask(AskDiscomfort())
             case "count":
                 self._ask(AskNumber("count"))
-            case "load":
-                self._ask(AskNumber("load", planned=self._planned_load()))
             case "mute":
                 sound = self._session.sound
                 sound.mute(not sound.status().muted)
@@ -267,6 +273,9 @@ class FloorScreen(Screen[str]):
                 self._show_keys()
             case "voice" | "pacing":
                 self._switch(action)
+            case "skip":
+                if self._do(Do.SKIP):
+                    self._ask(AskChoice("skipped; why", REASONS, limit_ms=NOTICE_MS))
             case _:
                 self._do(_DOES[action])
 
@@ -285,6 +294,30 @@ class FloorScreen(Screen[str]):
         if engine.at_gate and engine.mode is Mode.RUNNING:
             return Do.NEXT
         return Do.PAUSE
+
+    def _ask_swap(self, action: str) -> None:
+        """Offer what there is; without a library neighbour a note must do."""
+        at = standing(self._session.view())
+        kind: SwapKind = "other" if action == "swap" else SWAP_KINDS[action]
+        found = () if at is None else self._choices(at, kind)
+        if found:
+            offered = tuple((choice.words, choice.swap) for choice in found)
+            self._ask(AskChoice(action, offered, otherwise=_noted(action)))
+        elif action == "load":
+            self._ask(AskNumber("load", planned=self._planned_load()))
+        elif (note := _noted(action)) is not None:
+            if self._do(note):
+                self.say(f"noted: done {action}")
+        else:
+            self.say("nothing of the kind fits here")
+
+    def _choices(self, at: Standing, kind: SwapKind) -> tuple[Choice, ...]:
+        try:
+            kit, limits = self._house.kit(), self._house.limits_in_force()
+        except WhistlestopError as error:
+            self.say(f"{error}")
+            kit, limits = None, ()
+        return choices(at, kind, kit=kit, limits=limits)
 
     def _planned_load(self) -> Load | None:
         view = self._session.view()
@@ -321,6 +354,21 @@ class FloorScreen(Screen[str]):
         from whistlestop.tui.rooms.keys import KeysScreen
 
         self.app.push_screen(KeysScreen())
+
+
+SWAP_KINDS: Final[dict[str, SwapKind]] = {
+    "easier": "easier",
+    "harder": "harder",
+    "load": "load",
+}
+REASONS: Final = tuple(
+    (words, EnterSkipReason(words))
+    for words in ("pain", "kit missing", "too hard today", "no time", "no room")
+)
+
+
+def _noted(action: str) -> EnterVariant | None:
+    return EnterVariant(action) if action in {"easier", "harder"} else None
 
 
 def caution_for(view: View) -> str:

@@ -15,7 +15,7 @@ from whistlestop.tui.widgets.title_line import heading
 _GROUPS: Final = (
     ("Going on", ("pause", "next", "back", "restart", "skip", "undo")),
     ("Changing", ("longer", "shorter", "drop_loop")),
-    ("Noting", ("easier", "harder", "load", "count", "discomfort")),
+    ("Noting", ("easier", "harder", "load", "swap", "count", "discomfort")),
     ("Sound", ("mute", "voice", "pacing")),
     ("Ending", ("stop", "health")),
     ("Help", ("keys",)),
