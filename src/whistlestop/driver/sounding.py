@@ -16,6 +16,7 @@ from whistlestop.sound import open_sound
 from whistlestop.sound.cues import ALL_TONES
 from whistlestop.sound.own import OwnSounds, find_own
 from whistlestop.sound.port import SoundPort
+from whistlestop.sound.resting import RestingSound
 from whistlestop.sound.soundtrack import Soundtrack
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
@@ -39,9 +40,13 @@ class Sounding:
         log = None
         with suppress(StoreError):
             log = self._places.ensure(self._places.state) / "sound.log"
-        port = open_sound(
-            own.engine, log_path=log, volume=own.volume, offset_ms=own.offset_ms
-        )
+
+        def wake() -> SoundPort:
+            return open_sound(
+                own.engine, log_path=log, volume=own.volume, offset_ms=own.offset_ms
+            )
+
+        port = wake() if own.stay_awake else RestingSound(wake, time.monotonic)
         for name, path in self.own_tones().files.items():
             port.load(name, path)
         if own.muted:
