@@ -1,4 +1,4 @@
-"""The ten cues and the soft tones as files: what they measure, and that the recipes make them.
+"""The ten cues and the soft tones as files: what they measure, and their recipes.
 
 Limits are those agreed for this project; where a standard stands behind one it
 is named. ISO 7731:2003 (danger signals) is quoted from memory.

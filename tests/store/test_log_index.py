@@ -119,6 +119,9 @@ def test_a_session_is_listed_with_what_its_last_sum_says(log):
         scripted=False,
         problems=0,
         finished=True,
+        paused_ms=10_000,
+        loop_ms=(None, None),
+        is_exact=True,
     )
 
 

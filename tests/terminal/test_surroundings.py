@@ -240,8 +240,10 @@ def seen(home: Path) -> list[int]:
 def test_b13_7_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
     """Eight seconds without a byte taken: time and journal go on meanwhile.
 
-    The Floor writes little, so Textual's queue of 30 writes does not fill; were
-    it to, the next test says what happens.
+    The Floor writes little, so neither the terminal's buffer nor Textual's queue
+    of 30 writes is full by then. Were they, the loop would stand still, and the
+    next tick be a late one: a gap (driver/test_session_gaps.py), with the tones of
+    the next ten seconds in the hands of the sound process already.
     """
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
         terminal.read_until(b"\x1b[?1049h")

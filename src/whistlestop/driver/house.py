@@ -6,6 +6,7 @@ nothing else. It knows no screen and prints nothing.
 
 from __future__ import annotations
 
+import os
 import secrets
 import time
 from contextlib import suppress
@@ -15,6 +16,8 @@ from pathlib import Path
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.kit import Kit
+from whistlestop.domain.limits import Limit
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit, in_force
 from whistlestop.domain.plan import Plan
@@ -151,6 +154,31 @@ class House:
             ProblemsFound: The file has problems.
         """
         return in_force(self.limits(), self.clock.wall().date())
+
+    # Kit and limits
+
+    def kit(self) -> Kit | None:
+        """What is owned; None where no kit file is there.
+
+        Raises:
+            ProblemsFound: The file has problems.
+        """
+        # Imported here, and below: a session alone needs neither.
+        from whistlestop.store.kit_file import read_kit
+
+        path = self.places.kit_file
+        return read_kit(path) if os.path.lexists(path) else None
+
+    def limits(self) -> tuple[Limit, ...]:
+        """What is left out for a while; nothing where no file is there.
+
+        Raises:
+            ProblemsFound: The file has problems.
+        """
+        from whistlestop.store.limits_file import read_limits
+
+        path = self.places.limits_file
+        return read_limits(path) if os.path.lexists(path) else ()
 
     # The log
 

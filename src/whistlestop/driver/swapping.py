@@ -130,7 +130,8 @@ def _fits(at: Standing, exercise: Exercise, kit: Kit | None) -> bool:
 
 def _to(at: Standing, exercise: Exercise, why: str) -> Swap:
     text = cards()[exercise.id]
-    keeps_load = text.load_kind in {"optional", "required"} and at.load is not None
+    kinds = {"required"} if why == "easier" else {"optional", "required"}
+    keeps_load = text.load_kind in kinds and at.load is not None
     is_mass = at.load is not None and not at.load.startswith("band")
     return Swap(
         at.card.number,

@@ -11,10 +11,12 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
   change    of (id of an entry), set: its new values
-  amend     of (id of a journal), set: effort, note, discomforts
+  amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
+            its loops in order; null is not entered)
   remove    of (id of an entry or a journal): a tombstone
   undo      of (s of an earlier line): as if that line had not been written;
             an undo can be undone
+A line may have `step` (a text): lines of one step are undone together.
 Days are 2031-05-12, effort is 0 to 10 in half points. Unknown kinds and fields are
 kept. A line that cannot be read is named in `problems` and counts for nothing.
 """
@@ -44,7 +46,7 @@ FORMAT: Final = 1
 MOST_DAYS: Final = 3_660
 _MOST_MS: Final = 7 * 24 * 3_600_000
 _LONGEST_TEXT: Final = 400
-_RESERVED: Final = frozenset({"s", "k", "t", "wall", "a", "c", "id", "of"})
+_RESERVED: Final = frozenset({"s", "k", "t", "wall", "a", "c", "id", "of", "step"})
 
 Values = Mapping[str, Any]
 
@@ -145,7 +147,9 @@ def trainings_of(
         for training in recorded
         if training.source_id not in diary.removed
     ]
-    own = [_training(e) for e in diary.present if e.kind in {"training", "session"}]
+    own = [
+        training_of_entry(e) for e in diary.present if e.kind in {"training", "session"}
+    ]
     return (*kept, *own)
 
 
@@ -367,10 +371,10 @@ _AMEND_FIELDS: Final[_Fields] = {
     "effort": _effort,
     "note": _text,
     "discomforts": _discomforts,
+    "efforts": _efforts,
 }
 _OPTIONAL: Final[_Fields] = {
     **_AMEND_FIELDS,
-    "efforts": _efforts,
     "circuit": _text,
 }
 
@@ -401,7 +405,11 @@ def _number(value: object) -> float | None:
     return None if value is None else _effort_of(value).halves / 2
 
 
-def _training(entry: Entry) -> Training:
+def training_of_entry(entry: Entry) -> Training:
+    """An entry of the kind training or session as a training.
+
+    A session rated by its loops alone has their mean as its effort, derived.
+    """
     values = entry.values
     effort, derived = _number(values.get("effort")), False
     if effort is None:

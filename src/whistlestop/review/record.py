@@ -83,13 +83,14 @@ class StationResult:
 
 @dataclass(frozen=True, slots=True)
 class LoopResult:
-    """One loop: its stations, and the effort as it was entered."""
+    """One loop: its stations, the effort as entered, and how long it took, in ms."""
 
     loop: int
     stations: tuple[StationResult, ...]
     effort: Effort | None
     partial: bool
     worked: bool
+    length_ms: int = 0
 
     @property
     def plan_ms(self) -> int:
@@ -227,7 +228,7 @@ def read_record(
         loops=loops,
         session_effort=_last_session_effort(engine),
         derived_effort=derived_effort(
-            efforts, [_loop_ms(engine, loop.loop) for loop in loops if loop.worked]
+            efforts, [loop.length_ms for loop in loops if loop.worked]
         ),
         note=_last_note(engine),
         discomforts=tuple(
@@ -280,6 +281,7 @@ def _loop(engine: Engine, loop: int) -> LoopResult:
         effort=said.effort if said else None,
         partial=over.partial if over else True,
         worked=any(station.done_ms > 0 for station in stations),
+        length_ms=_loop_ms(engine, loop),
     )
 
 

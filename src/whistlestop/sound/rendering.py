@@ -48,7 +48,8 @@ def render_wav(
     waiting = [one for one in heard if one.player_name in samples]
     total = frame_of(length_ms + TAIL_MS)
     try:
-        with wave.open(str(path), "wb") as file:
+        # Given a path it cannot open, the writer would complain to the terminal.
+        with path.open("wb") as raw, wave.open(raw, "wb") as file:
             file.setnchannels(1)
             file.setsampwidth(2)
             file.setframerate(RATE_HZ)

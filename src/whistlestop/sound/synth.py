@@ -83,7 +83,7 @@ def write_wav(path: Path, samples: array[int]) -> None:
     data = array("h", samples)
     if sys.byteorder == "big":
         data.byteswap()
-    with wave.open(str(path), "wb") as file:
+    with path.open("wb") as raw, wave.open(raw, "wb") as file:
         file.setnchannels(1)
         file.setsampwidth(2)
         file.setframerate(RATE_HZ)

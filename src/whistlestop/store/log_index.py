@@ -1,83 +1,36 @@
 """The list of sessions, quickly: a disposable index of the log in the cache folder.
 
 Holds nothing the journals do not hold; any doubt about it ends in a new one, and
-where there can be none the journals are read. Refuses to know what is shown of it.
-
-Read of a journal:
-  start  wall, scripted, plan (as `Plan.to_json` writes it)
-  sum    why, active_ms, elapsed_ms, work_ms, plan_work_ms, efforts, session_effort,
-         loops_done; the last one counts
-  end    why, unless a later command takes the end back
-Where there is no sum, a small fold stands in for it:
-  elapsed_ms    the greatest t
-  active_ms     the sum of `ms` of all `done` lines: up to the last closed visit
-  work_ms       the sum of `ms` of `done` lines whose `kind` is work
-  loops_done    how many loops have a last `loop` line that is worked, not partial
-  efforts       the last `v` of an `effort` line, for each loop of the plan
-  session_effort  the last `v` of a `session_effort` line
-  plan_work_ms  from the plan
+where there can be none the journals are read. Refuses to know what a line says of a
+session (`store.session_line`) and what is shown of it.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, fields
+from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.plan import Kind, Plan
-from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.store.journal_file import (
-    SUFFIX,
-    Journal,
-    list_journals,
-    read_journal,
-)
+from whistlestop.store.journal_file import SUFFIX, list_journals, read_journal
 from whistlestop.store.journal_line import decode, encode
+from whistlestop.store.session_line import SessionLine, summarise
 
 if TYPE_CHECKING:
     import sqlite3
 
-SCHEMA: Final = 1
+__all__ = ["FILE_NAME", "SCHEMA", "LogIndex", "SessionLine", "summarise"]
+
+SCHEMA: Final = 2
 FILE_NAME: Final = "log-index.sqlite"
 _BUSY_TIMEOUT_S: Final = 1.0
-_MOST_LOOPS: Final = 100
-_TEXT_LIMIT: Final = 200
 _SCHEMA_SQL: Final = (
     "CREATE TABLE session (path TEXT PRIMARY KEY, size INTEGER NOT NULL,"
     " mtime_ns INTEGER NOT NULL, body BLOB NOT NULL) WITHOUT ROWID"
 )
-
-Number = int | float
-
-
-@dataclass(frozen=True, slots=True)
-class SessionLine:
-    """One session as a list shows it. Times in ms; what is not known is None or 0.
-
-    `wall` is the local start with its offset, `why` the reason it ended (empty
-    while it has not), `efforts` one number or None for each loop.
-    """
-
-    id: str
-    path: Path
-    wall: str = ""
-    circuit: str = ""
-    name: str = ""
-    why: str = ""
-    active_ms: int = 0
-    elapsed_ms: int = 0
-    loops: int = 0
-    efforts: tuple[Number | None, ...] = ()
-    session_effort: Number | None = None
-    done_work_ms: int = 0
-    plan_work_ms: int = 0
-    scripted: bool = False
-    problems: int = 0
-    finished: bool = False
 
 
 class LogIndex:
@@ -90,25 +43,32 @@ class LogIndex:
         self.was_used = False
 
     def sessions(
-        self, *, scripted: bool = False, limit: int | None = None
+        self,
+        *,
+        scripted: bool = False,
+        limit: int | None = None,
+        since: date | None = None,
     ) -> list[SessionLine]:
         """List the sessions, newest first, after looking for changed journals.
 
         Args:
             scripted: Whether scripted sessions are listed among the others.
             limit: The most to list; all, where it is None.
+            since: The first day wanted, wherever on Earth; earlier journals are
+                not looked at. Some of the day before may be among them.
 
         Raises:
             StoreError: The log folder is there and cannot be listed.
         """
-        lines = self._all()
+        lines = self._all("" if since is None else _first_name(since))
         if not scripted:
             lines = [line for line in lines if not line.scripted]
         lines.sort(key=lambda line: line.id, reverse=True)
         return lines if limit is None else lines[: max(0, limit)]
 
-    def _all(self) -> list[SessionLine]:
-        paths = list_journals(self._log).journals
+    def _all(self, first: str) -> list[SessionLine]:
+        found = list_journals(self._log).journals
+        paths = tuple(path for path in found if path.name >= first)
         self.was_used = False
         try:
             import sqlite3
@@ -117,7 +77,7 @@ class LogIndex:
         for _ in range(2):
             try:
                 with self._open(sqlite3) as index:
-                    lines = _refreshed(index, self._log, paths)
+                    lines = _refreshed(index, self._log, paths, first)
                 self.was_used = True
             except sqlite3.Error as error:
                 if not _is_broken(sqlite3, error) or not self._remove():
@@ -166,81 +126,18 @@ def summarise_file(path: Path) -> SessionLine:
         return SessionLine(path.name.removesuffix(SUFFIX), path, problems=1)
 
 
-def summarise(journal: Journal) -> SessionLine:
-    """Make the line of one journal. Never raises for what is in it."""
-    start = journal.start.fields if journal.start else {}
-    plan = start.get("plan")
-    plan = plan if isinstance(plan, dict) else {}
-    given: dict[str, Any] = {} if journal.end is None else {**journal.end.fields}
-    given |= _fold(journal, plan) if journal.sum is None else journal.sum.fields
-    efforts = given.get("efforts")
-    return SessionLine(
-        id=journal.id,
-        path=journal.path,
-        wall=_text(start.get("wall")),
-        circuit=_text(plan.get("circuit")),
-        name=_text(plan.get("name")),
-        why=_text(given.get("why")),
-        active_ms=_whole(given.get("active_ms")),
-        elapsed_ms=_whole(given.get("elapsed_ms")),
-        loops=_whole(given.get("loops_done")),
-        efforts=tuple(map(_number, efforts[:_MOST_LOOPS]))
-        if isinstance(efforts, list)
-        else (),
-        session_effort=_number(given.get("session_effort")),
-        done_work_ms=_whole(given.get("work_ms")),
-        plan_work_ms=_whole(given.get("plan_work_ms")),
-        scripted=start.get("scripted") is True,
-        problems=len(journal.problems) + (journal.start is None),
-        finished=journal.is_finished,
-    )
-
-
-def _fold(journal: Journal, plan: Mapping[str, Any]) -> dict[str, Any]:
-    totals = {"elapsed_ms": 0, "active_ms": 0, "work_ms": 0}
-    whole_loops: dict[int, bool] = {}
-    efforts: dict[int, Any] = {}
-    session_effort = None
-    for line in journal.lines:
-        values = line.fields
-        totals["elapsed_ms"] = max(totals["elapsed_ms"], _whole(values.get("t")))
-        loop = _whole(values.get("loop"))
-        if line.kind == "done":
-            spent_ms = _whole(values.get("ms"))
-            totals["active_ms"] += spent_ms
-            totals["work_ms"] += spent_ms if values.get("kind") == Kind.WORK else 0
-        elif line.kind == "loop":
-            whole = values.get("worked") is True and values.get("partial") is False
-            whole_loops[loop] = whole
-        elif line.kind == "effort":
-            efforts[loop] = values.get("v")
-        elif line.kind == "session_effort":
-            session_effort = values.get("v")
-    loops = min(_whole(plan.get("loops")), _MOST_LOOPS)
-    return {
-        **totals,
-        "loops_done": sum(whole_loops.values()),
-        "plan_work_ms": _plan_work_ms(plan),
-        "efforts": [efforts.get(loop) for loop in range(1, loops + 1)],
-        "session_effort": session_effort,
-    }
-
-
-def _plan_work_ms(plan: Mapping[str, Any]) -> int:
-    try:
-        return Plan.from_json(dict(plan)).work_ms
-    except ValueError:
-        return 0
-
-
 def _refreshed(
-    index: sqlite3.Connection, log: Path, paths: tuple[Path, ...]
+    index: sqlite3.Connection, log: Path, paths: tuple[Path, ...], first: str
 ) -> list[SessionLine]:
-    """Bring the index up to date and give every line, in no order."""
+    """Bring the index up to date and give every line, in no order.
+
+    `first` is the least name of a journal that is looked at.
+    """
     known = {
         path: (size, mtime_ns, body)
         for path, size, mtime_ns, body in index.execute(
-            "SELECT path, size, mtime_ns, body FROM session"
+            "SELECT path, size, mtime_ns, body FROM session WHERE path >= ?",
+            (f"{first[:4]}/{first}" if first else "",),
         )
     }
     lines = []
@@ -263,6 +160,14 @@ def _refreshed(
     return lines
 
 
+def _first_name(since: date) -> str:
+    """The least name of a journal of that day: a day lies up to 14 h before UTC."""
+    try:
+        return f"{since - timedelta(days=1):%Y%m%d}"
+    except OverflowError:
+        return ""
+
+
 def _stamp(path: Path) -> tuple[int, int] | None:
     try:
         status = path.stat()
@@ -278,6 +183,7 @@ def _packed(line: SessionLine) -> bytes:
     return encode({"k": "session", "line": values})
 
 
+_LISTS: Final = ("efforts", "loop_ms", "exercises", "kit")
 _FIELDS: Final = frozenset(f.name for f in fields(SessionLine)) - {"path"}
 
 
@@ -290,7 +196,9 @@ def _unpacked(body: object, path: Path) -> SessionLine | None:
         return None
     if values["id"] != path.name.removesuffix(SUFFIX):
         return None
-    return SessionLine(path=path, **(values | {"efforts": tuple(values["efforts"])}))
+    lists = {name: tuple(values[name]) for name in _LISTS}
+    lists["discomforts"] = tuple(tuple(each) for each in values["discomforts"])
+    return SessionLine(path=path, **(values | lists))
 
 
 def _make_anew(index: sqlite3.Connection) -> None:
@@ -312,19 +220,3 @@ def _is_broken(sqlite: Any, error: sqlite3.Error) -> bool:
         sqlite.SQLITE_FULL,
         sqlite.SQLITE_IOERR,
     }
-
-
-def _text(value: object) -> str:
-    # Journals come from synced folders too: nothing in a list may be hostile.
-    return shown(value, _TEXT_LIMIT) if isinstance(value, str) else ""
-
-
-def _whole(value: object) -> int:
-    is_whole = isinstance(value, int) and not isinstance(value, bool)
-    return value if is_whole and 0 <= value < 2**53 else 0  # type: ignore[operator,return-value]
-
-
-def _number(value: object) -> Number | None:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return None
-    return value if math.isfinite(value) and 0 <= value <= 10 else None

@@ -80,6 +80,8 @@ class Places:
         self.log = data / "log"
         self.kit_file = data / "kit.toml"
         self.limits_file = data / "limits.toml"
+        self.kit_file = data / "kit.toml"
+        self.limits_file = data / "limits.toml"
         self.config_file = config / "config.toml"
         self.run_lock = state / "run.lock"
         self.remembered_file = self.state / "remembered.toml"

@@ -7,13 +7,14 @@ holds. Refuses to know what a key, a theme or an engine does.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
+from whistlestop.domain.advice import RULES
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.store.places import in_words, read_regular, replace_file
@@ -21,6 +22,7 @@ from whistlestop.store.toml_places import (
     MAX_BYTES,
     KeyPath,
     TomlDocument,
+    as_typed,
     nearest,
     parse_toml,
 )
@@ -63,12 +65,20 @@ class SessionSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class AdviceSettings:
+    """`silenced`: ids of the rules of advice that are not wanted."""
+
+    silenced: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All settings. `keys` gives names of keys by action, and only what is set."""
 
     sound: SoundSettings = SoundSettings()
     screen: ScreenSettings = ScreenSettings()
     session: SessionSettings = SessionSettings()
+    advice: AdviceSettings = AdviceSettings()
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
@@ -185,15 +195,29 @@ class _Session(_Table):
     count_in_s: Annotated[int, AfterValidator(_count_in)] = 3
 
 
+def _rule(value: str) -> str:
+    if value not in RULES:
+        raise ValueError("no rule of advice")
+    return value
+
+
+class _Advice(_Table):
+    silenced: Annotated[
+        list[Annotated[str, AfterValidator(_rule)]], Field(max_length=60)
+    ] = Field(default_factory=list)
+
+
 class _Config(_Table):
     sound: _Sound = _Sound()
     screen: _Screen = _Screen()
     session: _Session = _Session()
+    advice: _Advice = _Advice()
     keys: dict[_Action, Annotated[list[_KeyName], Field(max_length=10)]] = Field(
         default_factory=dict, max_length=60
     )
 
 
+_RULE_LIST: Final = "a list of rules as `check --advice` names them"
 _EXPECTED: Final[Mapping[KeyPath, str]] = {
     ("sound", "volume"): "a whole number from 0 to 100",
     ("sound", "muted"): "true or false",
@@ -204,6 +228,7 @@ _EXPECTED: Final[Mapping[KeyPath, str]] = {
     ("screen", "ascii"): "true or false",
     ("screen", "mouse"): "true or false",
     ("session", "count_in_s"): "0, 3 or 5",
+    ("advice", "silenced"): _RULE_LIST,
     ("keys",): "at most 60 actions, each with a list of names of keys",
 }
 _NAMES: Final[Mapping[KeyPath, tuple[str, ...]]] = {
@@ -211,6 +236,7 @@ _NAMES: Final[Mapping[KeyPath, tuple[str, ...]]] = {
     ("sound",): tuple(_Sound.model_fields),
     ("screen",): tuple(_Screen.model_fields),
     ("session",): tuple(_Session.model_fields),
+    ("advice",): tuple(_Advice.model_fields),
 }
 _KEY_LIST: Final = "a list of at most 10 names of keys"
 
@@ -258,9 +284,24 @@ def _problem(document: TomlDocument, path: KeyPath, kind: str) -> Problem:
         return Problem(found.path, found.line, found.column, what, "", near)
     if len(path) == 2 and path[0] == "keys":
         return document.problem(path, f"{name} is not a list of keys", _KEY_LIST)
+    if path == ("advice", "silenced"):
+        return _silence_problem(document, path)
     is_table = path in _NAMES
     expected = "a table" if is_table else _EXPECTED.get(path, "")
     return document.problem(path, f"{name} cannot be used", expected)
+
+
+def _silence_problem(document: TomlDocument, path: KeyPath) -> Problem:
+    """Name the first entry that is no rule, and the rule that is meant."""
+    given = document.values["advice"]["silenced"]
+    unknown = next(
+        (one for one in given if isinstance(one, str) and one not in RULES), ""
+    ) if isinstance(given, list) else ""  # fmt: skip
+    what = f"{_dotted(path)} cannot be used"
+    if unknown:
+        what = f"{_dotted(path)}: no rule is called {as_typed(unknown)}"
+    found = document.problem(path, what, _RULE_LIST)
+    return replace(found, nearest=nearest(unknown, tuple(RULES)) if unknown else "")
 
 
 def _owner(loc: KeyPath) -> KeyPath:
@@ -296,6 +337,7 @@ def _plain(config: _Config) -> Settings:
         sound=SoundSettings(**config.sound.model_dump()),
         screen=ScreenSettings(**config.screen.model_dump()),
         session=SessionSettings(**config.session.model_dump()),
+        advice=AdviceSettings(tuple(config.advice.silenced)),
         keys={action: tuple(names) for action, names in config.keys.items()},
     )
 

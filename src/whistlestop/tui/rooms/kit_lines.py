@@ -1,129 +1,87 @@
-"""What to lay out before a session, in floor order: things, loads, clear places.
+"""What to lay out before a session, and what of the kit clashes, in the sheet's form.
 
-Pure: a compiled plan in, lines out. What anybody owns is not known here.
+Pure: facts of a sheet in, rows out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import Final
 
-from whistlestop.domain.plan import Kind, Plan, StationCard
-from whistlestop.library import drills
-from whistlestop.library.kit_words import PLACES
+from whistlestop.domain.floor_list import FloorItem
+from whistlestop.domain.outfit import LoadLine
+from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.words import counted, numbers_words
-from whistlestop.tui.widgets.safe_text import Row, Span, fit, row, wrapped
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, fit, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
-_CARRY: Final = (
-    "two weights",
-    "weight",
-    "kettlebell",
-    "bar",
-    "dead ball",
-    "medicine ball",
-)
-_BANDS: Final = ("band", "loop band")
-_BAND: Final = "band:"
+_NAME_MOST: Final = 18
+_LOAD_MOST: Final = 14
 
 
-@dataclass(slots=True)
-class Thing:
-    """One thing to lay out, with its load, and the stations and drills it is for."""
-
-    name: str
-    load: str
-    stations: list[int] = field(default_factory=list)
-    drills: list[int] = field(default_factory=list)
-
-    @property
-    def is_place(self) -> bool:
-        """Whether it is a place to keep clear rather than a thing to carry."""
-        return self.name in PLACES
-
-
-def lay_out(plan: Plan) -> tuple[Thing, ...]:
-    """List what a plan needs in floor order, each thing and load once."""
-    found: dict[tuple[str, str], Thing] = {}
-    skills = _drills(plan)
-    for card in plan.stations:
-        for name, load in _needs(plan, card):
-            thing = found.setdefault((name, load), Thing(name, load))
-            thing.stations.append(card.number)
-        info = drills().get(skills.get(card.number, ""))
-        for name in info.kit if info else ():
-            thing = found.setdefault((name, ""), Thing(name, ""))
-            thing.drills.append(card.number)
-    return tuple(found.values())
-
-
-def _drills(plan: Plan) -> Mapping[int, str]:
-    return {
-        segment.station: segment.drill
-        for segment in plan.segments
-        if segment.kind is Kind.RECOVER and segment.station and segment.drill
-    }
-
-
-def _needs(plan: Plan, card: StationCard) -> Iterator[tuple[str, str]]:
-    """Things of one station; a load goes with the thing that carries it."""
-    loads = tuple(
-        dict.fromkeys(
-            segment.load
-            for segment in plan.segments
-            if segment.kind is Kind.WORK
-            and segment.station == card.number
-            and segment.load
-        )
-    )
-    carriers = _BANDS if loads and loads[0].startswith(_BAND) else _CARRY
-    carrier = next((name for name in carriers if name in card.kit), None)
-    for name in card.kit:
-        if name == carrier and loads:
-            yield from ((name, load) for load in loads)
-        else:
-            yield name, ""
-    if carrier is None:
-        yield from (("weight", load) for load in loads if not load.startswith(_BAND))
-        yield from (("band", load) for load in loads if load.startswith(_BAND))
-
-
-def kit_rows(plan: Plan, cells: int) -> list[Row]:
+def kit_rows(facts: SheetFacts, cells: int) -> list[Row]:
     """Say what to lay out and what to keep clear, one thing a line."""
-    things = lay_out(plan)
-    carried = [thing for thing in things if not thing.is_place]
-    places = [thing for thing in things if thing.is_place]
-    if not carried:
+    items = facts.floor.items
+    if not items:
         rows = [heading("No kit to lay out")]
     else:
-        said = f"Lay out {counted(len(carried), 'thing')}, in floor order"
-        rows = [heading(said)]
-    name_cells = min(18, max((len(t.name) for t in carried), default=0) + 1)
-    load_cells = min(14, max((len(_load(t)) for t in carried), default=0) + 1)
+        rows = [heading(f"Lay out {counted(len(items), 'thing')}, in floor order")]
+    name_cells = min(_NAME_MOST, max((len(_name(i)) for i in items), default=0) + 1)
+    load_cells = min(_LOAD_MOST, max((len(_load(i)) for i in items), default=0) + 1)
     left = cells - name_cells - load_cells
-    for thing in carried:
+    for item in items:
+        lacking = item.name in facts.floor.missing
+        where = ("not owned, " if lacking else "") + _where(item)
         rows.append(
             row(
-                fit(thing.name, name_cells),
-                Span(fit(_load(thing), load_cells), "bold"),
-                Span(fit(_where(thing), left), "dim"),
+                fit(_name(item), name_cells),
+                Span(fit(_load(item), load_cells), "bold"),
+                Span(fit(where, left), "dim"),
             )
         )
-    if places:
-        said = "Keep clear: " + ", ".join(thing.name for thing in places)
+    if facts.floor.places:
+        said = "Keep clear: " + ", ".join(facts.floor.places)
         rows += [row(Span(line, "dim")) for line in wrapped(said, cells)]
+    for sentence in facts.clashes:
+        rows += hanging("! ", sentence, cells)
+    if facts.loads:
+        rows += [BLANK, *load_rows(facts.loads, cells)]
     return rows
 
 
-def _load(thing: Thing) -> str:
-    return thing.load.removeprefix(_BAND).strip()
+def load_rows(loads: tuple[LoadLine, ...], cells: int) -> list[Row]:
+    """Say of each load what was wanted and what is here, stations drawn together."""
+    where: dict[tuple[str, bool], list[int]] = {}
+    for line in loads:
+        where.setdefault((line.words, line.asks), []).append(line.station)
+    rows: list[Row] = [heading("Loads from your kit")]
+    for (words, asks), stations in where.items():
+        mark = "! " if asks else "  "
+        rows += hanging(mark, f"{numbers_words(stations)}: {words}", cells)
+    return rows
 
 
-def _where(thing: Thing) -> str:
+def hanging(mark: str, text: str, cells: int) -> list[Row]:
+    """A mark, then text that is wrapped beside it."""
+    lines = wrapped(text, cells - len(mark))
+    heads = [mark, *[" " * len(mark)] * len(lines)]
+    return [
+        row(Span(head, "bold"), line)
+        for head, line in zip(heads, lines, strict=False)
+    ]
+
+
+def _name(item: FloorItem) -> str:
+    return item.name if item.count == 1 else f"{item.count} x {item.name}"
+
+
+def _load(item: FloorItem) -> str:
+    return f"{item.load} each" if item.load and item.count > 1 else item.load
+
+
+def _where(item: FloorItem) -> str:
     said = []
-    if thing.stations:
-        said.append(f"at {numbers_words(thing.stations)}")
-    if thing.drills:
-        said.append(f"drill after {numbers_words(thing.drills)}")
+    if item.stations:
+        said.append(f"at {numbers_words(item.stations)}")
+    if item.drills:
+        said.append(f"drill after {numbers_words(item.drills)}")
     return ", ".join(said)

@@ -5,7 +5,7 @@ Pure. Columns are as wide as what stands in them; name and drill share the rest.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -32,6 +32,7 @@ class _Told:
     recover: str
     drill: str
     is_out: bool
+    mark: str = " "
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +46,14 @@ class _Widths:
     drill: int
 
 
-def station_rows(draft: Draft, chosen: int, cells: int) -> list[Row]:
-    """The heads of the columns, then one line a station; `chosen` counts from 1."""
-    told = _told(draft)
+def station_rows(
+    draft: Draft, chosen: int, cells: int, in_the_way: Collection[int] = ()
+) -> list[Row]:
+    """The heads of the columns, then one line a station; `chosen` counts from 1.
+
+    A station in the way has a `!` at its number, an exchanged one a `≠`.
+    """
+    told = _told(draft, in_the_way)
     widths = _widths(told, cells)
     return [
         _heads(widths),
@@ -55,11 +61,12 @@ def station_rows(draft: Draft, chosen: int, cells: int) -> list[Row]:
     ]
 
 
-def _told(draft: Draft) -> list[_Told]:
+def _told(draft: Draft, in_the_way: Collection[int]) -> list[_Told]:
     out = draft.today.without_stations
     found = []
-    for number, station in enumerate(draft.circuit.stations, 1):
+    for number, station in enumerate(draft.worn.stations, 1):
         work, recover = _times(draft.plan, number)
+        is_other = number in draft.changes.exchanges
         found.append(
             _Told(
                 number,
@@ -71,6 +78,7 @@ def _told(draft: Draft) -> list[_Told]:
                 recover,
                 drill_words(draft, number),
                 is_out=number in out,
+                mark="!" if number in in_the_way else "≠" if is_other else " ",
             )
         )
     return found
@@ -78,7 +86,7 @@ def _told(draft: Draft) -> list[_Told]:
 
 def drill_words(draft: Draft, number: int) -> str:
     """The drill after a station; "" where its recovery never comes."""
-    kept = draft.circuit.stations[number - 1].drill
+    kept = draft.worn.stations[number - 1].drill
     out = number in draft.today.without_stations
     comes = any(
         segment.station == number and segment.kind is Kind.RECOVER
@@ -147,7 +155,8 @@ def _heads(widths: _Widths) -> Row:
 def _line(one: _Told, widths: _Widths, *, chosen: bool) -> Row:
     head = row(
         Span("▌" if chosen else " ", "bold"),
-        Span(f"{one.number:>3} ", "bold" if chosen else "dim"),
+        Span(f"{one.number:>3}", "bold" if chosen else "dim"),
+        Span(one.mark, "bold"),
     )
     if one.is_out:
         name = fit(one.name, widths.name - 1) + " "

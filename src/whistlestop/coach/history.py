@@ -1,0 +1,257 @@
+"""What the record says of one circuit: its runs in order, and every circuit session.
+
+Owns how a session record becomes a run to judge by. Refuses to judge, to guess an
+effort nobody entered, and to know where records come from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from itertools import takewhile
+from zoneinfo import ZoneInfo
+
+from whistlestop.coach.changes import (
+    Settings,
+    settings_of,
+    usual_interval_ms,
+    usual_recover_ms,
+)
+from whistlestop.domain.plan import Plan
+from whistlestop.review.days import Kind, Training, day_of
+from whistlestop.review.record import LoopResult, SessionRecord
+
+ANY_REGION: frozenset[str] = frozenset({"whole"})
+
+
+@dataclass(frozen=True, slots=True)
+class StationRun:
+    """One station over all loops of a session. `load` is what was used, as typed."""
+
+    number: int
+    exercise: str
+    name: str
+    plan_ms: int
+    best_ms: int
+    load: str | None = None
+    planned_load: str | None = None
+    easier: bool = False
+
+    @property
+    def missed(self) -> Fraction:
+        """Share of its planned work not done, 0 to 1: best visits counted."""
+        return 1 - Fraction(self.best_ms, self.plan_ms) if self.plan_ms else Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One session of the circuit.
+
+    `efforts` has one entry for each planned loop: 0 to 10, or None where it was not
+    entered. `worked` says which of those loops hold any work.
+    """
+
+    session_id: str
+    began: datetime
+    day: date
+    plan: Plan
+    stations: tuple[StationRun, ...]
+    efforts: tuple[float | None, ...]
+    worked: tuple[bool, ...]
+    session_effort: float | None = None
+    session_effort_is_derived: bool = False
+    discomforts: tuple[tuple[str, int], ...] = ()
+    ending: str = "complete"
+
+    @property
+    def settings(self) -> Settings:
+        """What makes it comparable to another run."""
+        return settings_of(self.plan)
+
+    @property
+    def plan_ms(self) -> int:
+        """Work planned, in ms."""
+        return self.plan.work_ms
+
+    @property
+    def best_ms(self) -> int:
+        """Work done, best visits, in ms."""
+        return sum(station.best_ms for station in self.stations)
+
+    @property
+    def completion(self) -> Fraction:
+        """Share of the planned work done, 0 to 1."""
+        return Fraction(self.best_ms, self.plan_ms) if self.plan_ms else Fraction(0)
+
+    @property
+    def interval_ms(self) -> int:
+        """The usual work interval planned, in ms."""
+        return usual_interval_ms(self.plan)
+
+    @property
+    def recover_ms(self) -> int:
+        """The usual recovery planned, in ms."""
+        return usual_recover_ms(self.plan)
+
+    @property
+    def missing_efforts(self) -> int:
+        """How many loops with work in them have no effort."""
+        return sum(
+            done and effort is None
+            for done, effort in zip(self.worked, self.efforts, strict=True)
+        )
+
+    @property
+    def highest(self) -> float | None:
+        """The highest effort entered, of a loop or of the session."""
+        said = [effort for effort in self.efforts if effort is not None]
+        if self.session_effort is not None and not self.session_effort_is_derived:
+            said.append(self.session_effort)
+        return max(said, default=None)
+
+    @property
+    def drift(self) -> float | None:
+        """From the first to the last effort entered, in points; None below two."""
+        said = [effort for effort in self.efforts if effort is not None]
+        return said[-1] - said[0] if len(said) > 1 else None
+
+
+@dataclass(frozen=True, slots=True)
+class Outing:
+    """A session of any circuit. `began` is None where only its day is known."""
+
+    day: date
+    regions: frozenset[str]
+    name: str = ""
+    began: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """Runs of one circuit and sessions of all circuits, oldest first."""
+
+    circuit: str
+    runs: tuple[Run, ...] = ()
+    outings: tuple[Outing, ...] = ()
+
+    def at(self, settings: Settings) -> tuple[Run, ...]:
+        """The latest runs that were all done at these settings, oldest first."""
+        alike = list(takewhile(lambda r: r.settings == settings, reversed(self.runs)))
+        return tuple(reversed(alike))
+
+
+def run_of(record: SessionRecord, zone: ZoneInfo) -> Run | None:
+    """A record as a run; None if it was scripted or holds no work.
+
+    Raises:
+        ValueError: Its wall time cannot be read.
+    """
+    if record.scripted or not any(loop.worked for loop in record.loops):
+        return None
+    day = day_of(record.wall, zone)
+    began = datetime.fromisoformat(record.wall)
+    said = record.session_effort
+    return Run(
+        session_id=record.id,
+        began=began.astimezone(zone) if began.tzinfo else began.replace(tzinfo=zone),
+        day=day,
+        plan=record.plan,
+        stations=_stations(record.loops),
+        efforts=tuple(
+            loop.effort.halves / 2 if loop.effort else None for loop in record.loops
+        ),
+        worked=tuple(loop.worked for loop in record.loops),
+        session_effort=record.derived_effort if said is None else said.halves / 2,
+        session_effort_is_derived=said is None,
+        discomforts=tuple(
+            (taken.entry.site, taken.entry.level) for taken in record.discomforts
+        ),
+        ending=record.ending,
+    )
+
+
+def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
+    by_number: dict[int, StationRun] = {}
+    for loop in loops:
+        for found in loop.stations:
+            number = found.card.number
+            before = by_number.get(number)
+            easier = "easier" in found.variants
+            by_number[number] = StationRun(
+                number=number,
+                exercise=found.card.exercise,
+                name=found.card.name,
+                plan_ms=found.plan_ms + (before.plan_ms if before else 0),
+                best_ms=found.best_ms + (before.best_ms if before else 0),
+                # Of several loops the last load that was used.
+                load=found.load_used or found.load,
+                planned_load=found.load,
+                easier=easier or bool(before and before.easier),
+            )
+    return tuple(by_number[number] for number in sorted(by_number))
+
+
+def regions_of(plan: Plan, regions: Mapping[str, str]) -> frozenset[str]:
+    """The regions a plan works; an exercise nobody knows counts as the whole body."""
+    worked = {s.exercise for s in plan.segments if s.exercise is not None}
+    return frozenset(regions.get(exercise, "whole") for exercise in worked)
+
+
+def share_a_region(one: frozenset[str], other: frozenset[str]) -> bool:
+    """Whether two sessions work the same region; the whole body meets any."""
+    return bool(one & other) or (bool(ANY_REGION & (one | other)) and bool(one and other))
+
+
+def history_of(
+    circuit: str,
+    records: Iterable[SessionRecord],
+    trainings: Iterable[Training] | None,
+    zone: ZoneInfo,
+    regions: Mapping[str, str],
+) -> History:
+    """Sort what is known into a history of one circuit.
+
+    Args:
+        circuit: Its id.
+        records: Recorded sessions of any circuits, in any order.
+        trainings: All trainings as the diary leaves them: amended efforts, without
+            those removed, with sessions done without the laptop. None: no diary.
+        zone: The athlete's zone.
+        regions: The region of each exercise id.
+
+    Raises:
+        ValueError: A wall time cannot be read.
+    """
+    known = None if trainings is None else {t.source_id: t for t in trainings}
+    runs: list[Run] = []
+    outings: list[Outing] = []
+    seen: set[str] = set()
+    for record in records:
+        seen.add(record.id)
+        run = run_of(record, zone)
+        if run is None or (known is not None and record.id not in known):
+            continue
+        worked = regions_of(record.plan, regions)
+        outings.append(Outing(run.day, worked, record.plan.name, run.began))
+        if record.plan.circuit == circuit:
+            runs.append(_amended(run, known[record.id]) if known else run)
+    for training in (known or {}).values():
+        if training.kind is Kind.CIRCUIT and training.source_id not in seen:
+            outings.append(Outing(training.day, ANY_REGION, training.sport))
+    return History(
+        circuit,
+        tuple(sorted(runs, key=lambda run: (run.began, run.session_id))),
+        tuple(sorted(outings, key=lambda o: (o.day, o.began is not None, str(o.began)))),
+    )
+
+
+def _amended(run: Run, training: Training) -> Run:
+    from dataclasses import replace
+
+    return replace(
+        run,
+        session_effort=training.effort,
+        session_effort_is_derived=training.effort_is_derived,
+    )

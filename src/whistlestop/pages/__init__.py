@@ -1,0 +1,1 @@
+"""Pages for printing: one self-contained HTML file with plots. Pure text in and out."""

@@ -1,0 +1,243 @@
+"""The sections that a page and a report are put together from.
+
+Owns which figures stand in which column, and the words beside them. Every figure is
+`review`'s; refuses to add one of its own but counts and hours.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.pages import html
+from whistlestop.pages.html import Html
+from whistlestop.pages.material import Done, Material
+from whistlestop.review.days import Kind, Mark, Span, Training, day_words
+from whistlestop.review.lines import effort_words
+from whistlestop.review.numbers import MONOTONY_NAME, Week, session_load
+from whistlestop.review.stations import Bout, completion, sides_of, work_of
+from whistlestop.review.trends import drifts
+
+LOAD_WORDS: Final = (
+    "Session load is effort (0 to 10, as felt) times minutes, in arbitrary units, AU "
+    "(method: Foster et al. 2001)."
+)
+
+
+def period_words(span: Span) -> str:
+    """Say a period from its first day to its last."""
+    return f"{day_words(span.first)} to {day_words(span.last)}"
+
+
+def hours_words(ms: int) -> str:
+    """Say a length in hours and minutes: 2 h 05."""
+    minutes = (ms + 30_000) // 60_000
+    return f"{minutes // 60} h {minutes % 60:02d}"
+
+
+def counted(count: int, one: str) -> str:
+    """Say a count of things."""
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
+
+
+def fact_lines(material: Material) -> list[str]:
+    """What was done and how much of it, in sentences."""
+    trainings = material.trainings
+    circuits = [t for t in trainings if t.kind is Kind.CIRCUIT]
+    other = [t for t in trainings if t.kind is Kind.OTHER]
+    days = material.book.days(material.span)
+    rated = sum(t.effort is not None and not t.effort_is_derived for t in trainings)
+    derived = sum(t.effort_is_derived for t in trainings)
+    lines = [
+        f"{counted(len(circuits), 'circuit')}, {_hours(circuits)}; "
+        f"{counted(len(other), 'other training')}, {_hours(other)}",
+        f"effort entered for {rated} of {counted(len(trainings), 'training')}"
+        + (f", derived from the loops for {derived}" if derived else ""),
+        f"of {counted(len(days), 'day')}: "
+        f"{sum(bool(d.trainings) for d in days)} with training, "
+        f"{sum(d.is_blank_as_rest for d in days)} blank and counted as rest, "
+        f"{sum(d.is_open for d in days)} blank and not known",
+    ]
+    marked = Counter(mark for day in days for mark in day.marks)
+    if marked:
+        said = ", ".join(f"{marked[m]} {m.value}" for m in Mark if marked[m])
+        lines.append(f"days marked: {said}")
+    done = completion(material.bouts)
+    if done.value is not None:
+        lines.append(f"of the planned work at stations, {done.value:.0%} was done")
+    return lines
+
+
+def _hours(trainings: Sequence[Training]) -> str:
+    return hours_words(sum(training.length_ms for training in trainings))
+
+
+def weeks_table(weeks: Sequence[Week]) -> list[Html]:
+    """The figures of the weeks; what is the same for all of them is said once."""
+    head, numbers = ["week of", "load, AU", "mean a day, AU"], {1, 2}
+    reasons = {week.monotony.reason for week in weeks if week.load.value is not None}
+    shared = reasons.pop() if len(reasons) == 1 else ""
+    if not shared:
+        head += ["monotony", "strain, AU"]
+        numbers |= {3, 4}
+    head.append("beside it")
+    rows = [_week_row(week, alike=not shared) for week in weeks]
+    said = f"Monotony is {MONOTONY_NAME} (Foster 1998); strain is load times monotony."
+    if shared:
+        said = f"Monotony and strain are {shared}."
+    return [
+        html.table(head, rows, frozenset(numbers)),
+        html.paragraph(said, "dim small"),
+    ]
+
+
+def _week_row(week: Week, *, alike: bool) -> list[str]:
+    def number(value: float | None, digits: int = 0) -> str:
+        return "–" if value is None else f"{value:.{digits}f}"
+
+    load, beside = number(week.load.value), week.load.beside
+    if week.load.value is None:
+        least = week.entered.value
+        load = f"{least:.0f}+" if least else "?"
+        beside = week.load.reason
+    row = [day_words(week.span.first), load, number(week.mean.value)]
+    if alike:
+        row += [number(week.monotony.value, 2), number(week.strain.value)]
+        if week.load.value is not None and week.monotony.value is None:
+            beside = "; ".join(filter(None, [beside, week.monotony.reason]))
+    return [*row, beside]
+
+
+def drift_lines(material: Material) -> list[str]:
+    """How far the two weighted means moved."""
+    line = material.trend
+    return [drift.words() for drift in drifts(line)] if line else []
+
+
+def trainings_table(material: Material) -> Html:
+    """Every training, the other sports too, a line each."""
+    done = {each.record.id: each for each in material.sessions}
+    rows = [_training_row(t, done.get(t.source_id)) for t in material.trainings]
+    head = ["day", "what", "length", "effort", "load, AU", "done", "effort by loop"]
+    return html.table(head, rows, frozenset({2, 3, 4, 5}))
+
+
+def _training_row(training: Training, done: Done | None) -> list[str]:
+    effort = effort_words(training.effort)
+    if training.effort is not None and training.effort_is_derived:
+        effort = f"{training.effort:.1f} derived"
+    load = session_load(training)
+    share, loops = "", ""
+    if done is not None:
+        plan_ms = sum(loop.plan_ms for loop in done.record.loops)
+        best_ms = sum(loop.best_ms for loop in done.record.loops)
+        share = f"{100 * best_ms // plan_ms} %" if plan_ms else ""
+        loops = "  ".join(
+            ("–" if each.effort is None else f"{each.effort:g}")
+            + (" partial" if each.partial else "")
+            for each in done.efforts.loops
+        )
+    return [
+        day_words(training.day),
+        training.sport,
+        hours_words(training.length_ms),
+        effort,
+        "–" if load.value is None else f"{load.value:.0f}",
+        share,
+        loops,
+    ]
+
+
+def stations_table(stations: dict[str, tuple[Bout, ...]], most: int) -> list[Html]:
+    """Work, volume, sides, and the load at first and at last, of each station."""
+    rows = [_station_row(bouts) for bouts in list(stations.values())[:most]]
+    head = ["station", "sessions", "work", "left / right", "volume", "reps", "load"]
+    parts = [html.table(head, rows, frozenset({1, 2}))]
+    hidden = len(stations) - most
+    if hidden > 0:
+        words = f"{counted(hidden, 'station')} with less work are left out."
+        parts.append(html.paragraph(words, "dim small"))
+    return parts
+
+
+def _station_row(bouts: Sequence[Bout]) -> list[str]:
+    work, side = work_of(bouts), sides_of(bouts)
+    worked = [bout for bout in bouts if bout.done_ms]
+    sides = f"{side.left_ms / 1000:.0f} / {side.right_ms / 1000:.0f} s"
+    return [
+        bouts[-1].name,
+        str(len({bout.session_id for bout in worked})),
+        f"{work.work_ms / 1000:.0f} s",
+        sides if side.left_ms or side.right_ms else "",
+        f"{work.volume_kg_s:.0f} kg s" if work.volume_kg_s else "",
+        f"{work.reps} in {work.counted} counted" if work.counted else "",
+        load_change(worked),
+    ]
+
+
+def load_change(bouts: Sequence[Bout]) -> str:
+    """The load at first and at last; once where they are the same."""
+    if not bouts:
+        return ""
+    first, last = bouts[0].load_text or "none", bouts[-1].load_text or "none"
+    return first if first == last else f"{first} to {last}"
+
+
+def change_lines(material: Material) -> list[str]:
+    """What changed in the period: loads at stations, and what stood in the way."""
+    lines = []
+    for bouts in material.stations.values():
+        worked = [bout for bout in bouts if bout.done_ms]
+        first, last = worked[0], worked[-1]
+        if (first.load_text or "none") != (last.load_text or "none"):
+            lines.append(
+                f"{last.name}: {first.load_text or 'no load'} on "
+                f"{day_words(first.day)}, {last.load_text or 'no load'} on "
+                f"{day_words(last.day)}"
+            )
+    return [*lines, *mark_lines(material)]
+
+
+def mark_lines(material: Material) -> list[str]:
+    """Days of illness, travel and the like, neighbours drawn together."""
+    lines = []
+    for mark in Mark:
+        if mark is Mark.REST:
+            continue
+        runs: list[Span] = []
+        for day in material.book.days(material.span):
+            if mark not in day.marks:
+                continue
+            if runs and (day.day - runs[-1].last).days == 1:
+                runs[-1] = Span(runs[-1].first, day.day)
+            else:
+                runs.append(Span(day.day, day.day))
+        for run in runs:
+            same = run.first == run.last
+            said = day_words(run.first) if same else period_words(run)
+            lines.append(f"{mark.value}: {said}")
+    return lines
+
+
+def felt_table(material: Material, most: int) -> list[Html]:
+    """Each discomfort as entered, the last ones where there are too many."""
+    kept = material.felt[-most:]
+    rows = [
+        [day_words(f.day), f"{f.site}, {f.side}", f"{f.level} of 10", f.at]
+        for f in kept
+    ]
+    parts = [html.table(["day", "where", "level", "at"], rows)]
+    hidden = len(material.felt) - len(kept)
+    if hidden:
+        words = f"{counted(hidden, 'earlier entry')} left out.".replace(
+            "entrys", "entries"
+        )
+        parts.append(html.paragraph(words, "dim small"))
+    return parts
+
+
+def note_rows(material: Material) -> list[list[str]]:
+    """Every note with its day, in order."""
+    notes = [(done.day, done.note) for done in material.sessions if done.note]
+    return [[day_words(d), note] for d, note in sorted([*notes, *material.notes])]

@@ -1,0 +1,206 @@
+"""What a station sheet says, on the screen and on paper: one gathering of facts.
+
+Kit, loads, what is in the way, cautions and advice, each in words. It refuses to know
+files, the screen and how a page is laid out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from whistlestop.domain.advice import Advice, Context, advise
+from whistlestop.domain.circuit import Circuit, Item
+from whistlestop.domain.floor_list import FloorList, floor_list
+from whistlestop.domain.kit import Kit
+from whistlestop.domain.limits import Limit, Review, reviews
+from whistlestop.domain.outfit import (
+    Exchange,
+    LoadLine,
+    Means,
+    Trouble,
+    exchanges,
+    troubles,
+)
+from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.warm_up import built_warm_up
+from whistlestop.library import drills, exercises
+from whistlestop.library.cards import cards
+from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library.kit_words import PLACES
+
+EYES_CLOSED = "EC"
+
+
+def library_means(
+    kit: Kit | None = None, limits: tuple[Limit, ...] = (), on: date = date.max
+) -> Means:
+    """Kit and limits beside the library that ships."""
+    needs = {key: card.needs for key, card in cards().items()}
+    return Means(exercises(), kit, limits, on, needs, frozenset(PLACES))
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """A caution, with the stations and the drills after stations that it is for."""
+
+    code: str
+    stations: tuple[int, ...] = ()
+    drills: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class InTheWay:
+    """A station that kit or limits stand against, and the best thing to do instead."""
+
+    station: int
+    name: str
+    why: str
+    instead: Exchange | None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetFacts:
+    """Everything a sheet says of a circuit as it is to be done."""
+
+    circuit: Circuit
+    plan: Plan
+    floor: FloorList
+    loads: tuple[LoadLine, ...]
+    in_the_way: tuple[InTheWay, ...]
+    cautions: tuple[Applied, ...]
+    advice: tuple[Advice, ...]
+    reviews: tuple[Review, ...]
+    warm_up: tuple[Item, ...]
+
+    @property
+    def clashes(self) -> tuple[str, ...]:
+        """Plate changes and kit that clash; changes of position are advice."""
+        return tuple(
+            clash.sentence for clash in self.floor.clashes if clash.kind != "position"
+        )
+
+
+def gather(
+    circuit: Circuit,
+    plan: Plan,
+    means: Means,
+    *,
+    loads: tuple[LoadLine, ...] = (),
+    silenced: frozenset[str] = frozenset(),
+) -> SheetFacts:
+    """Gather what a sheet says.
+
+    Args:
+        circuit: The circuit as it is done today, before `today` takes stations out.
+        plan: Its plan; stations left out today are not in it.
+        means: Kit, limits and the library.
+        loads: How loads were resolved, as `outfit.with_owned_loads` says it.
+        silenced: Ids of advice that is not wanted.
+    """
+    here = {card.number for card in plan.stations}
+    known = exercises()
+    skills = {key: drill.kit for key, drill in drills().items()}
+    return SheetFacts(
+        circuit=circuit,
+        plan=plan,
+        floor=floor_list(plan, skills, means.places, means.kit, known),
+        loads=tuple(line for line in loads if line.station in here),
+        in_the_way=tuple(
+            _in_the_way(circuit, one, means)
+            for one in troubles(circuit, means)
+            if one.station in here
+        ),
+        cautions=applied(plan),
+        advice=advice_of(circuit, silenced, here),
+        reviews=reviews(means.limits, means.on),
+        warm_up=circuit.warm_up or built_warm_up(patterns(circuit), spared(means)),
+    )
+
+
+def advice_of(
+    circuit: Circuit, silenced: frozenset[str], here: Iterable[int] | None = None
+) -> tuple[Advice, ...]:
+    """Advice about a circuit; the cautions are told by themselves.
+
+    `here` leaves out what is about a station that is not done today.
+    """
+    titles = {code: caution.title for code, caution in CAUTIONS.items()}
+    context = Context(caution_titles=titles)
+    found = advise(
+        circuit, exercises(), silenced=silenced | {"cautions"}, context=context
+    )
+    done = set(range(1, len(circuit.stations) + 1) if here is None else here)
+    return tuple(one for one in found if done.issuperset(one.stations))
+
+
+def patterns(circuit: Circuit) -> tuple[str, ...]:
+    """The pattern of each station that the library knows, in floor order."""
+    known = exercises()
+    ids = (station.exercise for station in circuit.stations)
+    return tuple(known[key].pattern for key in ids if key in known)
+
+
+def spared(means: Means) -> frozenset[str]:
+    """Codes of cautions that are left out on the day."""
+    return frozenset(x.value for x in means.in_force if x.kind == "caution")
+
+
+def _in_the_way(circuit: Circuit, trouble: Trouble, means: Means) -> InTheWay:
+    station = circuit.stations[trouble.station - 1]
+    said = [limit_words(one.limit) for one in trouble.collisions]
+    if trouble.missing:
+        said.append(f"not in your kit: {', '.join(trouble.missing)}")
+    best = exchanges(circuit, trouble.station, means)
+    return InTheWay(
+        trouble.station, station.name, "; ".join(said), best[0] if best else None
+    )
+
+
+def limit_words(limit: Limit) -> str:
+    """Say what somebody leaves out, and until when."""
+    value = limit.value.replace("-", " ")
+    if limit.kind == "caution":
+        known = CAUTIONS.get(limit.value)
+        value = f"the caution {(known.title if known else limit.value).lower()}"
+    elif limit.kind in {"region", "pattern"}:
+        value = f"{limit.kind} {value}"
+    return f"you leave out {value} until {limit.until.isoformat()}"
+
+
+def exchange_words(exchange: Exchange) -> str:
+    """Say what to do instead, and why that one."""
+    return f"{exchange.name}: {', '.join(exchange.reasons)}"
+
+
+# --- Cautions -------------------------------------------------------------------
+
+
+def applied(plan: Plan) -> tuple[Applied, ...]:
+    """Gather the cautions of a plan, in the order of its stations."""
+    stations: dict[str, list[int]] = {}
+    for card in plan.stations:
+        for code in card.cautions:
+            if code in CAUTIONS:
+                stations.setdefault(code, []).append(card.number)
+    closed = _eyes_closed_after(plan)
+    if closed:
+        stations.setdefault(EYES_CLOSED, [])
+    return tuple(
+        Applied(code, tuple(numbers), closed if code == EYES_CLOSED else ())
+        for code, numbers in stations.items()
+    )
+
+
+def _eyes_closed_after(plan: Plan) -> tuple[int, ...]:
+    """Stations followed by a drill that can be done with closed eyes."""
+    known = drills()
+    after = {
+        segment.station
+        for segment in plan.segments
+        if segment.kind is Kind.RECOVER
+        and segment.drill in known
+        and known[segment.drill or ""].eyes_closed
+    }
+    return tuple(sorted(number for number in after if number))

@@ -1,0 +1,191 @@
+"""A session with what was amended in the diary laid over it, every version kept.
+
+Owns what an amendment does to a record and to a list's line, and how its versions
+are told. Refuses to know where diary and journals lie.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, datetime
+from typing import Any, Final
+
+from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.engine.commands import EnterDiscomfort
+from whistlestop.review.days import Kind, Training, parse_day
+from whistlestop.review.diary import Diary, Version
+from whistlestop.review.record import Discomfort, SessionRecord
+from whistlestop.store.log_index import SessionLine
+
+NOTHING_NEW: Final = "nothing was changed by it"
+
+Values = Mapping[str, Any]
+
+
+def local_day(wall: str) -> date:
+    """The calendar day that the athlete's own clock showed, whatever the zone now.
+
+    Raises:
+        ValueError: It is no date and time.
+    """
+    try:
+        return parse_day(datetime.fromisoformat(wall).date().isoformat())
+    except ValueError:
+        raise ValueError("its start is no date and time") from None
+
+
+def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:
+    """The record as it stands now; the same one where nothing was amended.
+
+    An amended session effort, even one taken back, is never derived.
+    """
+    values = diary.amended(record.id)
+    if not values:
+        return record
+    record = _with_efforts(record, values.get("efforts"))
+    if "effort" in values:
+        record = replace(
+            record, session_effort=_effort(values["effort"]), derived_effort=None
+        )
+    if "discomforts" in values:
+        felt = [_discomfort(each) for each in values["discomforts"]]
+        record = replace(record, discomforts=_keeping_places(record.discomforts, felt))
+    return replace(record, note=values.get("note", record.note))
+
+
+def amended_line(line: SessionLine, diary: Diary) -> SessionLine:
+    """A list's line as it stands now; the same one where nothing was amended.
+
+    After an amended session effort its `loop_ms` is empty, so none is derived.
+    """
+    values = diary.amended(line.id)
+    if not values:
+        return line
+    if "effort" in values:
+        line = replace(line, session_effort=values["effort"], loop_ms=())
+    if "efforts" in values:
+        line = replace(line, efforts=tuple(values["efforts"]))
+    if "discomforts" in values:
+        felt = [(d["site"], d["side"], d["level"]) for d in values["discomforts"]]
+        line = replace(line, discomforts=tuple(felt))
+    return replace(line, note=values.get("note", line.note))
+
+
+def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
+    """A list's line with the figures of a replay, which need no sum and no row."""
+    done_ms = [station.done_ms for loop in record.loops for station in loop.stations]
+    said = record.session_effort
+    return replace(
+        line,
+        wall=record.wall,
+        why="" if record.ending == "open" else record.ending,
+        elapsed_ms=record.elapsed_ms,
+        active_ms=record.active_ms,
+        paused_ms=record.paused_ms,
+        done_work_ms=sum(done_ms),
+        best_work_ms=sum(loop.best_ms for loop in record.loops),
+        plan_work_ms=record.plan.work_ms,
+        efforts=tuple(x.effort.number if x.effort else None for x in record.loops),
+        session_effort=said.number if said else None,
+        loop_ms=tuple(x.length_ms if x.worked else None for x in record.loops),
+        note=record.note,
+        discomforts=tuple(
+            (taken.entry.site, taken.entry.side, taken.entry.level)
+            for taken in record.discomforts
+        ),
+        is_exact=True,
+    )
+
+
+def training_of_line(line: SessionLine) -> Training | None:
+    """A list's line as a training, as `days.training_of` makes it of a record.
+
+    None if scripted or without any work.
+
+    Raises:
+        ValueError: Its wall time cannot be read.
+    """
+    if line.scripted or not line.done_work_ms:
+        return None
+    derived = line.derived_effort
+    said = line.session_effort
+    return Training(
+        day=local_day(line.wall),
+        length_ms=line.session_ms,
+        effort=derived if said is None else float(said),
+        kind=Kind.CIRCUIT,
+        sport=line.name,
+        source_id=line.id,
+        effort_is_derived=said is None and derived is not None,
+    )
+
+
+def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterator[str]:
+    """Tell every version in the order in which it was written, undone ones too.
+
+    `made` says that the first version is the entry itself, and no amendment.
+    """
+    before: Values = {}
+    for number, version in enumerate(versions):
+        word = "entered" if made and number == 0 else "amended"
+        undone = "" if version.stands else " (undone)"
+        changes = [
+            f"{name} {_told(name, value)}"
+            for name, value in version.values.items()
+            if name not in before or before[name] != value
+        ]
+        said = "; ".join(changes) or NOTHING_NEW
+        yield f"{word} {version.wall or 'at an unknown time'}{undone}: {said}"
+        if version.stands:
+            before = version.values
+
+
+def _told(name: str, value: object) -> str:
+    if value is None:
+        return "not entered"
+    if name == "efforts" and isinstance(value, list):
+        return ", ".join(_told("", effort) for effort in value)
+    if name == "discomforts" and isinstance(value, list):
+        said = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
+        return "; ".join(said) or "none"
+    if name == "length_ms" and isinstance(value, int):
+        return f"{value / 60_000:g} min"
+    return f"{value:g}" if isinstance(value, (int, float)) else f'"{value}"'
+
+
+def _with_efforts(record: SessionRecord, efforts: object) -> SessionRecord:
+    if not isinstance(efforts, list):
+        return record
+    given = [*efforts, *[None] * len(record.loops)]
+    loops = tuple(
+        replace(loop, effort=_effort(value))
+        for loop, value in zip(record.loops, given, strict=False)
+    )
+    worked = [loop for loop in loops if loop.worked]
+    derived = derived_effort(
+        [loop.effort for loop in worked], [loop.length_ms for loop in worked]
+    )
+    return replace(record, loops=loops, derived_effort=derived)
+
+
+def _effort(value: Any) -> Effort | None:
+    return None if value is None else Effort(round(value * 2))
+
+
+def _discomfort(values: Values) -> EnterDiscomfort:
+    return EnterDiscomfort(values["site"], values["side"], values["level"])
+
+
+def _keeping_places(
+    before: Sequence[Discomfort], felt: Sequence[EnterDiscomfort]
+) -> tuple[Discomfort, ...]:
+    """Discomforts that were entered at a station keep it."""
+    left = list(before)
+    found = []
+    for entry in felt:
+        same = next((taken for taken in left if taken.entry == entry), None)
+        if same is not None:
+            left.remove(same)
+        found.append(same or Discomfort(entry, None, None))
+    return tuple(found)

@@ -1,0 +1,203 @@
+"""The diary as a file: `diary.jsonl` in the log folder, only ever appended to.
+
+Owns reading its lines and bringing new ones to the disk, all of a step or none.
+Refuses to know what its lines mean; `review.diary` does.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+
+from whistlestop.domain.text import shown
+from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.errors import StoreError
+from whistlestop.store.journal_file import MAX_FILE_BYTES, ending_for
+from whistlestop.store.journal_line import Line, decode, encode
+from whistlestop.store.places import in_words, read_regular, sync_file, sync_folder
+
+DIARY_FORMAT: Final = 1
+DIARY_NAME: Final = "diary.jsonl"
+_STRAY: Final = re.compile(r"diary.*\.jsonl.*", re.ASCII | re.IGNORECASE | re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class DiaryLines:
+    """The lines as found, in order; `torn_tail` are bytes after the last newline.
+
+    A torn tail was never acknowledged and is no line, even where it looks whole.
+    """
+
+    lines: tuple[Line, ...] = ()
+    torn_tail: bytes = b""
+
+    @property
+    def next_sequence(self) -> int:
+        """The number of the next line."""
+        known = [line.sequence for line in self.lines if line.sequence is not None]
+        return max(known, default=-1) + 1
+
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """What is wrong with the file itself, a line each."""
+        named = [
+            f"line {line.number}: {line.reason}"
+            for line in self.lines
+            if line.state != "ok"
+        ]
+        if self.torn_tail:
+            named.append(
+                f"its last {len(self.torn_tail)} bytes were never acknowledged; "
+                "they are set aside"
+            )
+        return tuple(named)
+
+
+def diary_path(log_folder: Path) -> Path:
+    """Where the diary of a log folder lies."""
+    return log_folder / DIARY_NAME
+
+
+def stray_diaries(log_folder: Path) -> tuple[Path, ...]:
+    """Files beside the diary that look like copies of it: named, never counted.
+
+    Raises:
+        StoreError: The folder is there and cannot be listed.
+    """
+    try:
+        names = [path for path in log_folder.iterdir() if path.name != DIARY_NAME]
+    except FileNotFoundError:
+        return ()
+    except OSError as error:
+        raise StoreError(
+            f"cannot list {shown(str(log_folder))}: {in_words(error)}"
+        ) from None
+    return tuple(sorted(path for path in names if _STRAY.fullmatch(path.name)))
+
+
+def read_diary(path: Path) -> DiaryLines:
+    """Read the whole diary; one that is not there has no lines.
+
+    Raises:
+        StoreError: It is no ordinary file, is larger than 64 MiB or cannot be read.
+    """
+    if not path.exists() and not path.is_symlink():
+        return DiaryLines()
+    return _parsed(read_regular(path, MAX_FILE_BYTES))
+
+
+def append_step(
+    path: Path,
+    lines: Iterable[Mapping[str, Any]],
+    *,
+    wall: str,
+    athlete: str = FIRST_ATHLETE,
+) -> tuple[int, ...]:
+    """Append the lines of one step durably: all of them, or none.
+
+    The first step writes the line that names the format before it. Another program
+    that appends at the same time is waited for.
+
+    Args:
+        path: The diary; its folder is made where it is missing.
+        lines: Fields without `s`, `wall` and `a`; a step of several has a `step`.
+        wall: The local time with its offset, ISO 8601.
+        athlete: Whose lines they are.
+
+    Returns:
+        The numbers of the lines.
+
+    Raises:
+        StoreError: The disk does not take it; the diary is as it was.
+    """
+    wanted = list(lines)
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with _locked(path) as fd:
+            found = _parsed(_whole(fd))
+            first = found.next_sequence
+            head = [] if found.lines else [{"k": "diary", "format": DIARY_FORMAT}]
+            raw = b"".join(
+                encode({"s": first + n, "wall": wall, "a": athlete, **fields})
+                for n, fields in enumerate([*head, *wanted])
+            )
+            _append(fd, ending_for(found.torn_tail) + raw)
+            sync_folder(path.parent)
+    except OSError as error:
+        raise StoreError(
+            f"the diary cannot be written to: {in_words(error)}",
+            "nothing was changed",
+        ) from None
+    begin = first + len(head)
+    return tuple(range(begin, begin + len(wanted)))
+
+
+def _parsed(data: bytes) -> DiaryLines:
+    *whole, tail = data.split(b"\n")
+    return DiaryLines(
+        tuple(
+            decode(raw, number)
+            for number, raw in enumerate(whole, start=1)
+            if raw and not raw.isspace()
+        ),
+        tail,
+    )
+
+
+@contextmanager
+def _locked(path: Path) -> Iterator[int]:
+    """The diary opened for reading and appending, by nobody else meanwhile."""
+    flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
+    fd = os.open(path, flags | getattr(os, "O_NOFOLLOW", 0), 0o600)
+    try:
+        if sys.platform != "win32":
+            import fcntl
+
+            # Where a disk cannot lock, two programs at one moment are unlikely.
+            with suppress(OSError):
+                fcntl.flock(fd, fcntl.LOCK_EX)
+        yield fd
+    finally:
+        os.close(fd)
+
+
+def _whole(fd: int) -> bytes:
+    size = os.fstat(fd).st_size
+    if size > MAX_FILE_BYTES:
+        raise StoreError("the diary is larger than 64 MiB")
+    os.lseek(fd, 0, os.SEEK_SET)
+    pieces: list[bytes] = []
+    while piece := os.read(fd, 1 << 20):
+        pieces.append(piece)
+    return b"".join(pieces)
+
+
+def _append(fd: int, raw: bytes) -> None:
+    """Write to the end; what the disk took of a step that failed is taken back."""
+    before = os.fstat(fd).st_size
+    try:
+        written = 0
+        while written < len(raw):
+            written += os.write(fd, raw[written:])
+        sync_file(fd)
+    except OSError:
+        with suppress(OSError):
+            os.ftruncate(fd, before)
+        raise
+
+
+def steps(lines: Sequence[Line]) -> list[tuple[Line, ...]]:
+    """The lines that count, step by step; a line without a `step` is one alone."""
+    found: dict[object, list[Line]] = {}
+    for line in lines:
+        if line.counts and line.kind != "diary" and line.sequence is not None:
+            step = line.fields.get("step")
+            key = ("", line.number) if not isinstance(step, str) else (step, 0)
+            found.setdefault(key, []).append(line)
+    return [tuple(step) for step in found.values()]
