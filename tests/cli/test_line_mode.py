@@ -95,7 +95,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
         long.type(key)
         long.wait_for(words)
         long.type("note still here")
-    long.wait_for("note kept", times=2)
+    long.wait_for("note taken", times=2)
     long.end()
     assert [line["k"] for line in inputs(long.home)] == ["note", "note"]
 

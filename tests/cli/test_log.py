@@ -115,7 +115,7 @@ def test_a_session_that_runs_is_read_without_locking(
     put_circuit(home, "long", LONG_CIRCUIT)
     with PlainProcess("run", "long", home=home) as running:
         running.type("note in between")
-        running.wait_for("note kept")
+        running.wait_for("note taken")
         answer = call("log")
         assert answer.status == 0
         assert "interrupted" in answer.out

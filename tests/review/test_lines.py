@@ -135,7 +135,7 @@ def test_what_does_not_fit_is_named_at_the_end() -> None:
     drive.go(55_000)
     lines = [line for line in drive.journal.lines if line["k"] != "done"]
     told = record_lines(read_record(lines, session_id=SESSION_ID))
-    assert told[-1].startswith("look at this: 2 rows are missing")
+    assert told[-1].startswith("look at this: rows that are missing: 2")
 
 
 def test_a_table_is_laid_out_in_columns_and_shows_no_control_character() -> None:

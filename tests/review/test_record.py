@@ -212,7 +212,7 @@ def test_a_missing_row_is_named_and_made_again() -> None:
     whole = record_of(drive)
     record = read_record(without(drive.journal.lines, "done", 1), session_id=SESSION_ID)
     assert record.problems == (
-        "1 rows are missing; they were made again from the inputs",
+        "rows that are missing: 1; made again from the inputs",
     )
     assert record.loops == whole.loops
 

@@ -138,7 +138,7 @@ def test_the_keys_that_quit_programs_ask_first_during_a_session(
     with Tmux(home) as terminal:
         on_floor(terminal, home)
         terminal.keys(key)
-        terminal.wait_for("again to end the session")
+        terminal.wait_for("Enter to end the session")
         terminal.keys("Space")
         terminal.wait_for("PAUSED")
         assert terminal.state() == SHOWN

@@ -168,7 +168,7 @@ def test_b13_5_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> 
     with Tmux(home, cells=100, lines=30) as terminal:
         terminal.program("run", "aaa", "--home", str(home))
         terminal.wait_for("WORK")
-        terminal.keys("q", "q")
+        terminal.keys("q", "Enter")
         terminal.wait_for("Close-out")
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
@@ -277,7 +277,7 @@ def test_b13_9_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None
 def test_after_a_kill_the_first_room_offers_to_go_on(home: Path) -> None:
     with PlainProcess("run", "long", home=home) as running:
         running.type("note so so")
-        running.wait_for("note kept")
+        running.wait_for("note taken")
         wait_until(lambda: journals(home) and seen(home))
     with Tmux(home) as terminal:
         terminal.program("--home", str(home))

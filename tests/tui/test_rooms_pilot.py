@@ -182,7 +182,7 @@ async def test_the_sheet_starts_the_plan_as_it_stands(house, key):
         assert "6:30 in all" in whole(app)
         await press(pilot, "left", "down", "right", "right")
         assert "changed for today" in whole(app)
-        await press(pilot, "down", "down", "down", "d", key)
+        await press(pilot, *["down"] * 5, "d", key)
     [(asked, plan)] = app.asked
     assert asked == "begin"
     assert isinstance(plan, Plan)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import NoReturn
 
@@ -18,8 +18,13 @@ class _Parser(argparse.ArgumentParser):
         super().error(shown(message))
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """The parser of the whole command line."""
+def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
+    """The parser of the whole command line.
+
+    Args:
+        words: What is to be parsed: commands whose arguments cost an import are
+            filled in only where they are among them. None fills in all.
+    """
     common = _Parser(add_help=False)
     common.add_argument(
         "--home",
@@ -42,13 +47,34 @@ def build_parser() -> argparse.ArgumentParser:
     )
     check.add_argument("files", nargs="+", metavar="FILE")
     check.add_argument("--json", action="store_true", help="as JSON")
+    check.add_argument(
+        "--advice", action="store_true", help="with notes on the order of stations"
+    )
     plan = commands.add_parser(
         "plan", parents=[common], help="show every segment of a circuit"
     )
     plan.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     plan.add_argument("--json", action="store_true", help="as JSON")
-    _add_log(commands.add_parser("log", parents=[common], help="what was done"))
+    log = commands.add_parser("log", parents=[common], help="what was done")
+    export = commands.add_parser(
+        "export", parents=[common], help="the log and circuits for others to read"
+    )
+    if words is None or "log" in words:
+        from whistlestop.cli.export_arguments import add_export
+from whistlestop.cli.kit_arguments import add_kit
+from whistlestop.cli.log_arguments import add_log
+
+        add_log(log, common)
+    if words is None or "export" in words:
+        from whistlestop.cli.exports import add_export
+
+        add_export(export, common)
     _add_sounds(commands.add_parser("sounds", parents=[common], help="what is heard"))
+    add_kit(commands.add_parser("kit", parents=[common], help="what is owned"), common)
+    add_export(
+        commands.add_parser("export", parents=[common], help="pages, cards and files"),
+        common,
+    )
     return parser
 
 
@@ -91,21 +117,6 @@ def _add_run(run: argparse.ArgumentParser) -> None:
     quick.add_argument("--loops", type=_bounded(1, 20), metavar="N")
     quick.add_argument(
         "--break", dest="loop_break", type=_bounded(0, 1800), metavar="SECONDS"
-    )
-
-
-def _add_log(log: argparse.ArgumentParser) -> None:
-    log.add_argument(
-        "what",
-        nargs="?",
-        default="list",
-        choices=["list", "show", "last"],
-        help="list sessions, show one, or show the last",
-    )
-    log.add_argument("id", nargs="?", metavar="ID", help="a session id, or last")
-    log.add_argument("--json", action="store_true", help="as JSON")
-    log.add_argument(
-        "--scripted", action="store_true", help="scripted sessions as well"
     )
 
 

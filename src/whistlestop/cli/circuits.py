@@ -9,12 +9,15 @@ from pathlib import Path
 from whistlestop.cli.output import plan_lines, remark, say, say_json
 from whistlestop.domain.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
+from whistlestop.errors import Problem
 from whistlestop.store.circuit_file import check_circuit
 
 
 def check(arguments: argparse.Namespace) -> int:
     """Say everything that is wrong with the files; 0 if nothing is, else 1."""
     problems = [p for name in arguments.files for p in check_circuit(Path(name))]
+    if arguments.advice:
+        return _check_with_advice(arguments, problems)
     if arguments.json:
         say_json([asdict(problem) for problem in problems])
     else:
@@ -22,6 +25,30 @@ def check(arguments: argparse.Namespace) -> int:
         if not problems:
             count = len(arguments.files)
             remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
+    return 1 if problems else 0
+
+
+def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -> int:
+    """Problems first, then notes; notes never change the status."""
+    from whistlestop.cli.advice import (
+        HOW_TO_SILENCE,
+        advice_lines,
+        advice_on,
+        advice_values,
+    )
+
+    paths = [Path(name) for name in arguments.files]
+    found = advice_on(paths, getattr(arguments, "home", None))
+    if arguments.json:
+        told = [asdict(problem) for problem in problems]
+        say_json({"problems": told, "advice": advice_values(found)})
+    else:
+        lines = advice_lines(found)
+        say(*(str(problem) for problem in problems), *lines)
+        if not problems:
+            count = len(arguments.files)
+            remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
+        remark(HOW_TO_SILENCE if lines else "no advice")
     return 1 if problems else 0
 
 

@@ -1,79 +1,222 @@
-"""`log`: sessions in plain words, and one session as the completion log."""
+"""`log`: what was done in plain words, and one session as the completion log."""
 
 from __future__ import annotations
 
 import argparse
-from datetime import datetime
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
+from typing import Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.driver.house import House
-from whistlestop.errors import UsageError
-from whistlestop.review.facts import efforts_in_words, line_json, session_json
+from whistlestop.driver.logbook import Logbook, Shown, newest
+from whistlestop.review.amended import version_lines
+from whistlestop.review.diary import Entry
+from whistlestop.review.facts import efforts_in_words, session_json
+from whistlestop.review.items import (
+    Filter,
+    Item,
+    ItemKind,
+    days_in_words,
+    item_json,
+    item_of_entry,
+)
 from whistlestop.review.lines import record_lines, table
-from whistlestop.store.log_index import SessionLine
+
+MONTH_DAYS: Final = 31
+_HEADS: Final = (
+    "when",
+    "what",
+    "length",
+    "work done",
+    "effort by loop",
+    "overall",
+    "load AU",
+    "ended",
+    "id",
+)
 
 
 def log(arguments: argparse.Namespace) -> int:
-    """List sessions, or show one."""
+    """List what stands in the log, show one of it, its numbers, or write to it."""
     house = House(getattr(arguments, "home", None))
-    if arguments.what == "list":
-        if arguments.id is not None:
-            raise UsageError("log list takes no id", "log show ID shows one session")
+    what = arguments.what
+    if what == "list":
         return _list(house, arguments)
-    if arguments.what == "show" and arguments.id is None:
-        raise UsageError("log show needs an id or last")
-    wanted = arguments.id or "last"
-    record = house.record(wanted, scripted=arguments.scripted)
-    if arguments.json:
-        say_json(session_json(record))
-    else:
-        say(*record_lines(record))
-    return 0
+    if what in {"show", "last"}:
+        return _show(house, getattr(arguments, "id", "last"), arguments)
+    return _others()[what](house, arguments)
+
+
+def _others() -> dict[str, Callable[[House, argparse.Namespace], int]]:
+    """The other commands; imported here, because a list needs none of them."""
+    from whistlestop.cli.log_keep import COMMANDS as KEEPING
+    from whistlestop.cli.log_numbers import COMMANDS as NUMBERS
+    from whistlestop.cli.log_write import COMMANDS as WRITING
+
+    return {**NUMBERS, **WRITING, **KEEPING}
+
+
+def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[Item]:
+    """The items that the filters of a command line let through, newest first."""
+    return logbook.items(
+        _filter(arguments),
+        scripted=getattr(arguments, "scripted", False),
+        removed=getattr(arguments, "deleted", False),
+    )
+
+
+def _filter(arguments: argparse.Namespace) -> Filter:
+    def given(name: str) -> Any:
+        return getattr(arguments, name, None)
+
+    return Filter(
+        circuit=given("circuit") or "",
+        station=given("station") or "",
+        kit=given("kit") or "",
+        since=given("since"),
+        until=given("until"),
+    )
 
 
 def _list(house: House, arguments: argparse.Namespace) -> int:
-    sessions = house.sessions(scripted=arguments.scripted)
+    logbook = house.logbook()
+    items = wanted_items(logbook, arguments)
+    if _filter(arguments).is_empty and not arguments.all:
+        month = logbook.today - timedelta(days=MONTH_DAYS - 1)
+        count = newest(items, month)
+        earlier, items = len(items) - count, items[:count]
+        if earlier:
+            remark(f"{earlier} earlier: log --all, or log --since DAY")
+    remark(*(f"look at this: {problem}" for problem in logbook.problems))
     if arguments.json:
-        say_json([line_json(line) for line in sessions])
+        say_json([item_json(item) for item in items])
         return 0
-    if not sessions:
-        remark("the log holds no session yet")
+    if not items:
+        none = _filter(arguments).is_empty
+        remark("the log holds no session yet" if none else "nothing in the log is so")
         return 0
-    rows = [
-        [
-            "begun",
-            "circuit",
-            "length",
-            "work done",
-            "effort by loop",
-            "overall",
-            "ended",
-            "id",
-        ]
-    ]
-    rows += [_row(line) for line in sessions]
-    say(*table(rows))
+    say(*table([_HEADS, *(_row(item) for item in items)], right=frozenset({2, 3, 6})))
     return 0
 
 
-def _row(line: SessionLine) -> list[str]:
-    share = 100 * line.done_work_ms // line.plan_work_ms if line.plan_work_ms else 0
-    overall = line.session_effort
-    mark = f", look at it: {line.problems} problems" if line.problems else ""
+def _row(item: Item) -> Sequence[str]:
+    share = ""
+    if item.plan_work_ms:
+        share = f"{min(100, 100 * item.best_work_ms // item.plan_work_ms)} %"
+    has_effort = item.kind not in {ItemKind.MARK, ItemKind.LOGGED}
+    overall = "not entered" if item.effort is None else f"{item.effort:g}"
+    load = "-" if item.load_au is None else f"{item.load_au:.0f}"
     return [
-        _begun(line.wall),
-        line.name or line.circuit or "?",
-        minutes(line.elapsed_ms),
-        f"{min(share, 100)} %",
-        efforts_in_words(line.efforts) or "-",
-        "not entered" if overall is None else f"{overall:g}",
-        (line.why or "interrupted") + (", scripted" if line.scripted else "") + mark,
-        line.id,
+        _begun(item),
+        item.name or "?",
+        minutes(item.length_ms) if item.length_ms else "",
+        share,
+        (efforts_in_words(item.efforts) or "-") if has_effort else "",
+        overall if has_effort else "",
+        f"{load}{' derived' if item.is_derived else ''}" if has_effort else "",
+        _ended(item),
+        item.id,
     ]
 
 
-def _begun(wall: str) -> str:
+def _ended(item: Item) -> str:
+    words = {
+        ItemKind.ENTERED: "without the laptop",
+        ItemKind.TRAINING: "other training",
+        ItemKind.MARK: "mark",
+        ItemKind.LOGGED: "period",
+    }
+    said = words.get(item.kind) or item.ending
+    if said == "open":
+        said = "interrupted"
+    marks = [
+        "scripted" if item.scripted else "",
+        "amended" if item.is_amended else "",
+        "deleted" if item.is_removed else "",
+        f"look at it: {item.problems} problems" if item.problems else "",
+    ]
+    return ", ".join(filter(None, [said, *marks]))
+
+
+def _begun(item: Item) -> str:
+    if item.kind is not ItemKind.SESSION:
+        return days_in_words(item)
     try:
-        return f"{datetime.fromisoformat(wall):%a %d %b %Y %H:%M}"
+        return f"{datetime.fromisoformat(item.wall):%Y-%m-%d %H:%M %a}"
     except ValueError:
         return "unknown"
+
+
+def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
+    logbook = house.logbook()
+    as_json = getattr(arguments, "json", False)
+    entry = logbook.entry(wanted)
+    if entry is not None:
+        return _show_entry(entry, as_json=as_json)
+    found = logbook.shown(wanted, scripted=getattr(arguments, "scripted", False))
+    if as_json:
+        say_json(_shown_json(found, logbook))
+        return 0
+    if found.is_removed:
+        say("deleted: it counts for nothing; `log undo` takes the last act back")
+    say(*record_lines(found.record))
+    say(*found.versions)
+    if found.versions:
+        say(*_as_recorded(found))
+    return 0
+
+
+def _as_recorded(found: Shown) -> list[str]:
+    record = found.recorded
+    said = record.session_effort
+    efforts = efforts_in_words(
+        [loop.effort.number if loop.effort else None for loop in record.loops]
+    )
+    overall = "not entered" if said is None else f"{said}"
+    return [
+        (
+            f"as recorded: effort by loop {efforts}; session effort {overall}; "
+            f'note "{record.note}"; {len(record.discomforts)} discomforts'
+        )
+    ]
+
+
+def _shown_json(found: Shown, logbook: Logbook) -> dict[str, Any]:
+    versions = logbook.diary.amendments.get(found.record.id, ())
+    said = found.recorded.session_effort
+    return {
+        **session_json(found.record),
+        "deleted": found.is_removed,
+        "as_recorded": {
+            "session_effort": None if said is None else said.number,
+            "efforts": [
+                loop.effort.number if loop.effort else None
+                for loop in found.recorded.loops
+            ],
+            "note": found.recorded.note,
+        },
+        "amendments": [
+            {"s": v.sequence, "wall": v.wall, "stands": v.stands, "set": dict(v.values)}
+            for v in versions
+        ],
+    }
+
+
+def _show_entry(entry: Entry, *, as_json: bool) -> int:
+    item = item_of_entry(entry)
+    if as_json:
+        versions = [
+            {"s": v.sequence, "wall": v.wall, "stands": v.stands, "set": dict(v.values)}
+            for v in entry.versions
+        ]
+        say_json({**item_json(item), "versions": versions})
+        return 0
+    say(f"{item.name}, {days_in_words(item)} ({entry.id})")
+    if item.is_removed:
+        say("deleted or undone: it counts for nothing")
+    say(*version_lines(entry.versions, made=True))
+    if item.load_au is not None:
+        derived = " (derived)" if item.is_derived else ""
+        say(f"session load {item.load_au:.0f} AU{derived}")
+    return 0

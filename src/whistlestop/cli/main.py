@@ -10,6 +10,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
 from whistlestop.cli.arguments import build_parser
 from whistlestop.errors import ProblemsFound, StoreError, UsageError, WhistlestopError
@@ -19,7 +20,8 @@ DONE, PROBLEMS, USAGE, INTERRUPTED = 0, 1, 2, 130
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; no traceback reaches a user."""
-    arguments = build_parser().parse_args(argv)
+    words = sys.argv[1:] if argv is None else argv
+    arguments = build_parser(words).parse_args(words)
     try:
         return _dispatch(arguments)
     except ProblemsFound as found:
@@ -39,6 +41,20 @@ def main(argv: Sequence[str] | None = None) -> int:
         # Whoever read our output has gone; the interpreter must not flush again.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+    except Exception as error:  # noqa: BLE001 - the last net: no traceback is shown
+        return _fault(error, getattr(arguments, "home", None))
+
+
+def _fault(error: Exception, home: Path | None) -> int:
+    from whistlestop.driver.fault import fault_words
+    from whistlestop.store.places import Places
+
+    try:
+        places = Places(home)
+    except StoreError:
+        places = None
+    print(fault_words(error, places), file=sys.stderr)
+    return PROBLEMS
 
 
 def _dispatch(arguments: argparse.Namespace) -> int:
@@ -55,10 +71,22 @@ def _dispatch(arguments: argparse.Namespace) -> int:
             from whistlestop.cli.log import log
 
             return log(arguments)
+        case "export":
+            from whistlestop.cli.exports import export
+
+            return export(arguments)
         case "sounds":
             from whistlestop.cli.sounds import sounds
 
             return sounds(arguments)
+        case "kit":
+            from whistlestop.cli.kit import kit
+
+            return kit(arguments)
+        case "export":
+            from whistlestop.cli.export import export
+
+            return export(arguments)
         case "run":
             from whistlestop.cli.run import run
 

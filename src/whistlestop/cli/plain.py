@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from collections.abc import Sequence
 
@@ -12,7 +13,7 @@ from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
-from whistlestop.driver.session import Session
+from whistlestop.driver.session import Session, heard_as
 from whistlestop.engine.commands import (
     Command,
     Do,
@@ -73,6 +74,12 @@ class PlainRun:
             self._tell(self._session.tick())
             if not self._keyboard.is_open or self._script:
                 self._answer_gate()
+                self._go_on_alone()
+
+    def _go_on_alone(self) -> None:
+        """After a gap nobody can answer, go on: the end of the input ends no run."""
+        if self._session.engine.mode is Mode.PAUSED:
+            self._do(Do.RESUME)
 
     def run_simulated(self, clock: SimulatedClock, speed: int) -> None:
         """Run on a simulated clock, `speed` times as fast, until it is over."""
@@ -135,9 +142,17 @@ class PlainRun:
             line = tell(self._session.engine, event)
             if line is not None:
                 say(line)
+        if any(heard_as(event) for event in events):
+            self._ring()
         if self._script:
             for entry in self._script.answer(events):
                 self._do(entry)
+
+    def _ring(self) -> None:
+        """The terminal's bell stands in where sound is lost; never into a pipe."""
+        if self._session.sound.status().wants_bell and sys.stderr.isatty():
+            sys.stderr.write("\a")
+            sys.stderr.flush()
 
     def _answer_gate(self) -> None:
         command = gate_answer(self._session.engine)

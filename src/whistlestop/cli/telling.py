@@ -132,7 +132,7 @@ def _taken(taken: EntryTaken) -> str:
             said = f"{effort} ({effort.word})" if effort else "taken back"
             return f"effort of the session: {said}"
         case EnterNote():
-            return "note kept"
+            return "note taken"
         case EnterDiscomfort(site, side, level):
             return f"discomfort noted: {site}, {side}, {level} of 10"
         case EnterCount(count):

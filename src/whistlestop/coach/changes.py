@@ -19,6 +19,7 @@ from whistlestop.domain.circuit import (
     LoopChange,
     Station,
     StationInLoop,
+    Today,
 )
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan import AT_STATION, Kind, Plan
@@ -215,7 +216,9 @@ def _lengths(circuit: Circuit, change: Change) -> Circuit:
             work_ms=work(loop.work_ms),
             recover_ms=rest(loop.recover_ms),
             stations={
-                n: replace(own, work_ms=work(own.work_ms), recover_ms=rest(own.recover_ms))
+                n: replace(
+                    own, work_ms=work(own.work_ms), recover_ms=rest(own.recover_ms)
+                )
                 for n, own in loop.stations.items()
             },
         )
@@ -270,8 +273,6 @@ def _station_step(circuit: Circuit, number: int, step_ms: int) -> Circuit:
 def uniform_load(circuit: Circuit, number: int) -> Load | None:
     """The load of a station if it is the same in every loop; else None."""
     station = _station(circuit, number)
-    from whistlestop.domain.circuit import Today
-
     loads = {
         resolve(circuit, station, loop, number, Today()).load
         for loop in range(1, circuit.loops + 1)

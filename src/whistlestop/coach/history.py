@@ -7,11 +7,10 @@ effort nobody entered, and to know where records come from.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from itertools import takewhile
-from zoneinfo import ZoneInfo
 
 from whistlestop.coach.changes import (
     Settings,
@@ -20,7 +19,8 @@ from whistlestop.coach.changes import (
     usual_recover_ms,
 )
 from whistlestop.domain.plan import Plan
-from whistlestop.review.days import Kind, Training, day_of
+from whistlestop.review.amended import local_day
+from whistlestop.review.days import Kind, Training
 from whistlestop.review.record import LoopResult, SessionRecord
 
 ANY_REGION: frozenset[str] = frozenset({"whole"})
@@ -28,7 +28,11 @@ ANY_REGION: frozenset[str] = frozenset({"whole"})
 
 @dataclass(frozen=True, slots=True)
 class StationRun:
-    """One station over all loops of a session. `load` is what was used, as typed."""
+    """One station over all loops of a session. `load` is what was used, as typed.
+
+    `other_load`: in some loop another load than the planned one was used.
+    `swapped_to` names what was done there instead, in some loop.
+    """
 
     number: int
     exercise: str
@@ -36,8 +40,9 @@ class StationRun:
     plan_ms: int
     best_ms: int
     load: str | None = None
-    planned_load: str | None = None
+    other_load: bool = False
     easier: bool = False
+    swapped_to: str = ""
 
     @property
     def missed(self) -> Fraction:
@@ -142,20 +147,23 @@ class History:
         return tuple(reversed(alike))
 
 
-def run_of(record: SessionRecord, zone: ZoneInfo) -> Run | None:
+def run_of(record: SessionRecord, zone: tzinfo) -> Run | None:
     """A record as a run; None if it was scripted or holds no work.
+
+    Its day is the one the athlete's own clock showed; `zone` serves where the wall
+    time has no offset.
 
     Raises:
         ValueError: Its wall time cannot be read.
     """
     if record.scripted or not any(loop.worked for loop in record.loops):
         return None
-    day = day_of(record.wall, zone)
+    day = local_day(record.wall)
     began = datetime.fromisoformat(record.wall)
     said = record.session_effort
     return Run(
         session_id=record.id,
-        began=began.astimezone(zone) if began.tzinfo else began.replace(tzinfo=zone),
+        began=began if began.tzinfo else began.replace(tzinfo=zone),
         day=day,
         plan=record.plan,
         stations=_stations(record.loops),
@@ -179,6 +187,8 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
             number = found.card.number
             before = by_number.get(number)
             easier = "easier" in found.variants
+            instead = found.swapped_to.name if found.swapped_to else ""
+            other = found.load_used is not None and found.load_used != found.load
             by_number[number] = StationRun(
                 number=number,
                 exercise=found.card.exercise,
@@ -187,8 +197,9 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
                 best_ms=found.best_ms + (before.best_ms if before else 0),
                 # Of several loops the last load that was used.
                 load=found.load_used or found.load,
-                planned_load=found.load,
+                other_load=other or bool(before and before.other_load),
                 easier=easier or bool(before and before.easier),
+                swapped_to=instead or (before.swapped_to if before else ""),
             )
     return tuple(by_number[number] for number in sorted(by_number))
 
@@ -201,14 +212,16 @@ def regions_of(plan: Plan, regions: Mapping[str, str]) -> frozenset[str]:
 
 def share_a_region(one: frozenset[str], other: frozenset[str]) -> bool:
     """Whether two sessions work the same region; the whole body meets any."""
-    return bool(one & other) or (bool(ANY_REGION & (one | other)) and bool(one and other))
+    return bool(one & other) or (
+        bool(ANY_REGION & (one | other)) and bool(one and other)
+    )
 
 
 def history_of(
     circuit: str,
     records: Iterable[SessionRecord],
     trainings: Iterable[Training] | None,
-    zone: ZoneInfo,
+    zone: tzinfo,
     regions: Mapping[str, str],
 ) -> History:
     """Sort what is known into a history of one circuit.
@@ -218,7 +231,7 @@ def history_of(
         records: Recorded sessions of any circuits, in any order.
         trainings: All trainings as the diary leaves them: amended efforts, without
             those removed, with sessions done without the laptop. None: no diary.
-        zone: The athlete's zone.
+        zone: The athlete's zone, for wall times without an offset.
         regions: The region of each exercise id.
 
     Raises:
@@ -243,13 +256,13 @@ def history_of(
     return History(
         circuit,
         tuple(sorted(runs, key=lambda run: (run.began, run.session_id))),
-        tuple(sorted(outings, key=lambda o: (o.day, o.began is not None, str(o.began)))),
+        tuple(
+            sorted(outings, key=lambda o: (o.day, o.began is not None, str(o.began)))
+        ),
     )
 
 
 def _amended(run: Run, training: Training) -> Run:
-    from dataclasses import replace
-
     return replace(
         run,
         session_effort=training.effort,

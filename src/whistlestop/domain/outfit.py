@@ -32,6 +32,9 @@ _WEIGHED: Final = frozenset(
 )  # fmt: skip
 _BANDS: Final = frozenset({"band", "loop band"})
 _WEIGHT: Final = ("weight",)
+# Less than this is no match for pressing or pulling one's own weight. Common
+# practice, no source.
+_SLIGHT_KG: Final = Decimal(3)
 
 
 class Stock(Candidate, Protocol):
@@ -155,18 +158,24 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
 
     The same exercise with other kit comes first, where no limit is about it; then
     `limits.swaps`. What stands in the circuit already and what its work interval is
-    too short for is left out.
+    too short for is left out. Weights under 3 kg come last in the place of what is
+    done with the body's own weight; a push never stands in for a pull.
     """
     station = circuit.stations[number - 1]
     reached = dict(_reached(station, means))
     if station.exercise not in reached and station.exercise in means.stock:
         reached[station.exercise] = means.stock[station.exercise]
     others = {s.exercise for s in circuit.stations} - {station.exercise}
-    open_to = {key: one for key, one in reached.items() if key not in others}
+    open_to = {
+        key: one
+        for key, one in reached.items()
+        if key not in others and not _is_opposed(means.stock.get(station.exercise), one)
+    }
     found = [*_other_kit(station, number, means)]
     for swap in swaps(station, open_to, None, means.in_force):
         kit = open_to[swap.exercise].kit
         found.append(Exchange(number, swap.exercise, swap.name, kit, swap.reasons))
+    found.sort(key=lambda one: _is_slight(circuit, station, one, means))
     fitting = (one for one in found if _can_be_done(circuit, one, means))
     return tuple(one for one, _ in zip(fitting, range(BEST), strict=False))
 
@@ -207,6 +216,23 @@ def _other_kit(station: Station, number: int, means: Means) -> Iterator[Exchange
         return
     said = f"the same with {' and '.join(kit)}" if kit else "the same without kit"
     yield Exchange(number, station.exercise, station.name, kit, (said,))
+
+
+def _is_opposed(own: Candidate | None, other: Candidate) -> bool:
+    """A push and a pull: of one region, and the balance of a circuit hangs on both."""
+    if own is None:
+        return False
+    ends = {own.pattern.split("-")[-1], other.pattern.split("-")[-1]}
+    return ends == {"push", "pull"}
+
+
+def _is_slight(
+    circuit: Circuit, station: Station, exchange: Exchange, means: Means
+) -> bool:
+    if station.load is not None:
+        return False
+    load = _load_for(circuit, station, exchange.kit, means.kit)
+    return load is not None and load.each_kg is not None and load.each_kg < _SLIGHT_KG
 
 
 def _can_be_done(circuit: Circuit, exchange: Exchange, means: Means) -> bool:
@@ -281,14 +307,14 @@ def _load_for(
 
 
 def _usual(circuit: Circuit, rungs: Sequence[Rung]) -> Rung:
-    """The rung nearest to the middle load of the circuit; else the lightest."""
+    """The rung nearest to the middle load of the circuit; else the middle rung."""
     masses = sorted(
         station.load.each_kg
         for station in circuit.stations
         if station.load is not None and station.load.each_kg is not None
     )
     if not masses:
-        return rungs[0]
+        return rungs[len(rungs) // 2]
     middle: Decimal = masses[len(masses) // 2]
     return min(rungs, key=lambda rung: (abs(rung.each_kg - middle), rung.each_kg))
 

@@ -11,13 +11,12 @@ import secrets
 import time
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit
-from whistlestop.domain.limits import Limit
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit, in_force
 from whistlestop.domain.plan import Plan
@@ -54,6 +53,10 @@ from whistlestop.store.settings import (
     read_remembered,
     write_remembered,
 )
+
+if TYPE_CHECKING:
+    from whistlestop.driver.diary import DiaryKeeper
+    from whistlestop.driver.logbook import Logbook
 
 CLOSE_WAIT_S = 5.0
 
@@ -126,38 +129,6 @@ class House:
     # Kit and limits
 
     def kit(self) -> Kit | None:
-        """What is owned; None where nobody has said.
-
-        Raises:
-            ProblemsFound: The file has problems.
-        """
-        from whistlestop.store.kit_file import read_kit
-
-        path = self.places.kit_file
-        return read_kit(path) if path.exists() else None
-
-    def limits(self) -> tuple[Limit, ...]:
-        """What is to be left alone, those that are over included.
-
-        Raises:
-            ProblemsFound: The file has problems.
-        """
-        from whistlestop.store.limits_file import read_limits
-
-        path = self.places.limits_file
-        return read_limits(path) if path.exists() else ()
-
-    def limits_in_force(self) -> tuple[Limit, ...]:
-        """What is to be left alone today.
-
-        Raises:
-            ProblemsFound: The file has problems.
-        """
-        return in_force(self.limits(), self.clock.wall().date())
-
-    # Kit and limits
-
-    def kit(self) -> Kit | None:
         """What is owned; None where no kit file is there.
 
         Raises:
@@ -180,14 +151,38 @@ class House:
         path = self.places.limits_file
         return read_limits(path) if os.path.lexists(path) else ()
 
+    def limits_in_force(self) -> tuple[Limit, ...]:
+        """What is to be left alone today.
+
+        Raises:
+            ProblemsFound: The file has problems.
+        """
+        return in_force(self.limits(), self.clock.wall().date())
+
     # The log
 
     def sessions(
-        self, *, scripted: bool = False, limit: int | None = None
+        self,
+        *,
+        scripted: bool = False,
+        limit: int | None = None,
+        since: date | None = None,
     ) -> list[SessionLine]:
-        """Sessions in the log, newest first."""
+        """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
         index = LogIndex(self.places.cache, self.places.log)
-        return index.sessions(scripted=scripted, limit=limit)
+        return index.sessions(scripted=scripted, limit=limit, since=since)
+
+    def logbook(self) -> Logbook:
+        """The log as it stands now, with the diary laid over it."""
+        from whistlestop.driver.logbook import Logbook
+
+        return Logbook(self)
+
+    def diary(self) -> DiaryKeeper:
+        """What writes to the diary."""
+        from whistlestop.driver.diary import DiaryKeeper
+
+        return DiaryKeeper(self)
 
     def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
         """Read one session back; `last` is the newest.

@@ -5,6 +5,7 @@ Keys are named, never characters: a space may come without its character.
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
@@ -61,6 +62,30 @@ class Keymap:
         return key_label(keys[0]) if keys else "-"
 
 
+WORD_KEYS: Final = frozenset(
+    [
+        *("space", "tab", "enter", "escape", "backspace", "delete", "insert"),
+        *("up", "down", "left", "right", "home", "end", "pageup", "pagedown"),
+        *(f"f{number}" for number in range(1, 25)),
+    ]
+)
+_MODIFIERS: Final = frozenset({"ctrl", "shift", "alt", "super", "meta", "hyper"})
+
+
+def is_key_name(name: str) -> bool:
+    """Say whether a key can have this name: `n`, `pageup`, `ctrl+n`, `plus_sign`."""
+    *modifiers, key = name.split("+")
+    if not set(modifiers) <= _MODIFIERS:
+        return False
+    if key in WORD_KEYS or (len(key) == 1 and key.isprintable()):
+        return True
+    try:
+        unicodedata.lookup(key.replace("_", " "))
+    except KeyError:
+        return False
+    return True
+
+
 def key_label(key: str) -> str:
     """A key as a person calls it."""
     if key in NAMES:
@@ -90,6 +115,12 @@ def build_keymap(own: Mapping[str, Sequence[str]] | None = None) -> Keymap:
             continue
         if not wanted:
             problems.append(f'keys: "{action}" needs at least one key')
+            continue
+        unknown = [key for key in wanted if not is_key_name(key)]
+        if unknown:
+            near = get_close_matches(unknown[0], WORD_KEYS, 1)
+            hint = f'; nearest name: "{near[0]}"' if near else ""
+            problems.append(f'keys: "{unknown[0]}" is no key{hint}')
             continue
         keys[action] = tuple(wanted)
     actions: dict[str, str] = {}

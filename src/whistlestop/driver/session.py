@@ -288,7 +288,8 @@ class Session:
 
     def _put(self, fields: dict[str, Any], *, derived: bool = True) -> None:
         wall = self._clock.wall().isoformat(timespec="milliseconds")
-        self._journal.put({**fields, "wall": wall}, derived=derived)
+        line = {"a": FIRST_ATHLETE, **fields, "wall": wall}
+        self._journal.put(line, derived=derived)
 
     def _plan_sound(self, *, anew: bool = False) -> None:
         """Keep the next seconds of cues with the player; a new epoch on change."""

@@ -32,7 +32,6 @@ def log_page(material: Material, *, notes: bool = False) -> str:
     rows = sections.note_rows(material) if notes else []
     if rows:
         parts += [html.heading("Notes"), html.table(["day", "note"], rows)]
-    parts += [html.paragraph(problem, "small") for problem in material.problems]
     return html.document(title, parts)
 
 

@@ -28,6 +28,7 @@ _FONT: Final = "system-ui, sans-serif"
 _EM_SHARE: Final = 0.55
 
 Anchor = Literal["start", "middle", "end"]
+Tone = Literal["plain", "dim", "bold"]
 Point = tuple[float, float]
 
 
@@ -80,10 +81,10 @@ class Drawing:
         *,
         anchor: Anchor = "start",
         size: float = 11,
-        dim: bool = False,
-        bold: bool = False,
+        tone: Tone = "plain",
+        rim: bool = False,
     ) -> None:
-        """Write words, their base line at a point."""
+        """Write words, their base line at a point; `rim` keeps rules off them."""
         self._elements.append(
             svg.Text(
                 x=_round(at[0]),
@@ -91,8 +92,12 @@ class Drawing:
                 text=_safe(words),
                 text_anchor=anchor,
                 font_size=_round(size),
-                fill=DIM if dim else INK,
-                font_weight="bold" if bold else None,
+                fill=DIM if tone == "dim" else INK,
+                font_weight="bold" if tone == "bold" else None,
+                # A rim of paper, so that no rule strikes a word through.
+                stroke=PAPER if rim else None,
+                stroke_width=3 if rim else None,
+                paint_order="stroke" if rim else None,
             )
         )
 

@@ -1,21 +1,19 @@
 """What pages and plots of a period are made of, gathered from records and the diary.
 
-Owns laying amendments over a record and choosing what lies in a period. Refuses to
-know files, screens, and any sum: those are `review`'s.
+Owns choosing what lies in a period. Refuses to know files, screens, and any sum:
+those are `review`'s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
 from typing import Final
-from zoneinfo import ZoneInfo
 
-from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.review.charts import SessionEfforts
-from whistlestop.review.days import DayBook, Span, Training, day_of, training_of
-from whistlestop.review.diary import Diary, Values, book_of, trainings_of
+from whistlestop.review.days import DayBook, Span, Training
+from whistlestop.review.diary import Diary, Values, book_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of, loop_efforts
@@ -24,7 +22,6 @@ from whistlestop.review.trends import TrendDay, trend_days
 Places = Mapping[str, tuple[str, str]]
 # The longest that a figure of a day looks back: 12 earlier weeks and a whole one.
 LOOK_BACK: Final = timedelta(weeks=13)
-_ANY_ZONE: Final = ZoneInfo("UTC")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +37,11 @@ class Felt:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """A recorded session with its amendments laid over it; times as recorded."""
+    """A recorded session as it stands, and the training that it was."""
 
     day: date
     record: SessionRecord
     training: Training
-    note: str
     felt: tuple[Felt, ...]
 
     @property
@@ -72,7 +68,6 @@ class Material:
     felt: tuple[Felt, ...]
     notes: tuple[tuple[date, str], ...]
     earliest: date
-    problems: tuple[str, ...] = ()
 
     @property
     def weeks(self) -> tuple[Week, ...]:
@@ -115,98 +110,61 @@ class Material:
         )
 
 
-def local_day(wall: str) -> date:
-    """The calendar day of a wall time where it was written, by its own offset.
-
-    A session abroad, or in the week the clocks change, belongs to the day that the
-    athlete had then, wherever the log is read later.
-
-    Raises:
-        ValueError: It is no date and time.
-    """
-    try:
-        here = datetime.fromisoformat(wall).replace(tzinfo=None).isoformat()
-    except ValueError:
-        here = wall  # refused below, in the words of the day reader
-    return day_of(here, _ANY_ZONE)
-
-
-def recorded(record: SessionRecord) -> Training | None:
-    """A record as a training on its local day; None if scripted or without work.
-
-    Raises:
-        ValueError: Its wall time cannot be read.
-    """
-    day = local_day(record.wall)
-    return training_of(replace(record, wall=day.isoformat()), _ANY_ZONE)
-
-
 def gather(
     span: Span,
     records: Iterable[SessionRecord],
     diary: Diary,
+    trainings: Iterable[Training],
     places: Places,
-    *,
-    earlier: Sequence[Training] = (),
 ) -> Material:
     """Gather the material of a period.
 
     Args:
         span: The period.
-        records: Sessions as recorded, in any order; those outside count for what
-            looks back, scripted and removed ones not at all.
-        diary: Amendments, tombstones, other trainings and marks.
+        records: Sessions as they stand, amendments laid over them, in any order;
+            those outside the period are passed by, as are scripted and deleted ones.
+        diary: Other trainings, marks, and what was deleted.
+        trainings: Recorded sessions as trainings, the earlier ones too.
         places: Region and pattern of each exercise id.
-        earlier: Recorded trainings whose records are not handed in.
     """
-    known: list[tuple[SessionRecord, Training]] = []
-    problems: list[str] = []
-    for record in records:
-        try:
-            training = recorded(record)
-        except ValueError as error:
-            problems.append(f"session {record.id} is left out: {error}")
-            continue
-        if training is not None and record.id not in diary.removed:
-            known.append((record, training))
-    known.sort(key=lambda pair: (pair[1].day, pair[0].id))
-    book = book_of(diary, [*earlier, *(training for _, training in known)])
-    amended = {t.source_id: t for t in trainings_of(diary, [t for _, t in known])}
-    inside = [pair for pair in known if pair[1].day in span]
-    sessions = tuple(_done(r, amended[r.id], diary.amended(r.id)) for r, _ in inside)
+    kept = [one for one in trainings if one.source_id not in diary.removed]
+    known = {one.source_id: one for one in kept}
+    inside = [
+        (known[record.id], record)
+        for record in records
+        if record.id in known and known[record.id].day in span
+    ]
+    inside.sort(key=lambda pair: (pair[0].day, pair[1].id))
+    book = book_of(diary, kept)
+    sessions = tuple(_done(training, record) for training, record in inside)
     felt, notes = _from_entries(span, diary)
     felt += [each for done in sessions for each in done.felt]
     return Material(
         span=span,
         book=book,
         sessions=sessions,
-        bouts=tuple(bout for r, t in inside for bout in bouts_of(r, t.day, places)),
+        bouts=tuple(b for t, r in inside for b in bouts_of(r, t.day, places)),
         felt=tuple(sorted(felt, key=lambda f: (f.day, f.site, f.side))),
         notes=tuple(notes),
         earliest=min(
             [*book.trainings, *book.marks, *(s.first for s in book.fully_logged)],
             default=span.first,
         ),
-        problems=tuple(problems),
     )
 
 
-def _done(record: SessionRecord, training: Training, amended: Values) -> Done:
+def _done(training: Training, record: SessionRecord) -> Done:
     felt = [
-        _felt(training.day, taken.entry, taken.station, taken.loop)
+        Felt(
+            training.day,
+            taken.entry.site,
+            taken.entry.side,
+            taken.entry.level,
+            f"station {taken.station}, loop {taken.loop}" if taken.station else "",
+        )
         for taken in record.discomforts
     ]
-    if "discomforts" in amended:
-        felt = _said(training.day, amended)
-    note = str(amended.get("note", record.note))
-    return Done(training.day, record, training, note, tuple(felt))
-
-
-def _felt(
-    day: date, entry: EnterDiscomfort, station: int | None, loop: int | None
-) -> Felt:
-    at = f"station {station}, loop {loop}" if station else ""
-    return Felt(day, entry.site, entry.side, entry.level, at)
+    return Done(training.day, record, training, tuple(felt))
 
 
 def _said(day: date, values: Values) -> list[Felt]:

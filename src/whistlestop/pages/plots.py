@@ -7,7 +7,7 @@ sum, and to judge.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
@@ -51,27 +51,26 @@ class Frame:
         """How wide one of `count` equal places is."""
         return (self.right - self.left) / max(1, count)
 
-    def rules(self, paper: Drawing, unit: str) -> None:
-        """Draw the lines across with their numbers, the unit beside the top one."""
-        values = list(ticks(self.peak))
-        for value in values:
+    def rules(self, paper: Drawing, unit: str, *, least: int = 3) -> None:
+        """Draw the lines across with their numbers, the unit above them."""
+        paper.text((0, self.top - 6), unit, tone="dim")
+        for value in ticks(self.peak, least):
             y = self.y(value)
             paper.line((self.left, y), (self.right, y), ink=RULE if value else INK)
-            said = f"{value:g} {unit}" if value == values[-1] else f"{value:g}"
-            paper.text((self.left - 6, y + 4), said, anchor="end", dim=True)
+            paper.text((self.left - 6, y + 4), f"{value:g}", anchor="end", tone="dim")
 
 
-def ticks(peak: float) -> Iterator[float]:
-    """Round values from 0 up to a peak, four to seven of them."""
+def ticks(peak: float, least: int = 3) -> Iterator[float]:
+    """Round values from 0 up to a peak, `least` of them above 0 and a few more."""
     step = 10.0 ** len(str(int(peak)))
-    while peak / step < 3:
+    while peak / step < least:
         for part in (2, 2.5, 2):
             step /= part
-            if peak / step >= 3:
+            if peak / step >= least:
                 break
     count = int(peak / step + 1e-9)
     for index in range(count + 1):
-        yield index * step
+        yield round(index * step, 6)
 
 
 def roof(values: Sequence[float], least: float = 1) -> float:
@@ -92,6 +91,10 @@ def weeks_plot(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> str:
     frame.rules(paper, "AU")
     pitch = frame.pitch(len(weeks))
     wide = min(44.0, pitch * 0.7)
+    if own:
+        for value in (own.low_au, own.high_au):
+            y = frame.y(value)
+            paper.line((frame.left, y), (frame.right, y), ink=INK, dashes="6 3")
     for index, (week, load) in enumerate(zip(weeks, loads, strict=True)):
         x = frame.x(index, len(weeks))
         look = Look.OPEN if week.load.value is None else Look.FULL
@@ -100,11 +103,8 @@ def weeks_plot(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> str:
             size = (wide, frame.floor - frame.y(load))
             paper.bar(corner, size, look, said=said[index])
         if pitch >= _VALUES_FROM:
-            paper.text((x, frame.y(load) - 4), _week_value(week), anchor="middle")
-    if own:
-        for value in (own.low_au, own.high_au):
-            y = frame.y(value)
-            paper.line((frame.left, y), (frame.right, y), ink=INK, dashes="6 3")
+            at = (x, frame.y(load) - 4)
+            paper.text(at, _week_value(week), anchor="middle", rim=True)
     _days_below(paper, frame, [week.span.first for week in weeks])
     _weeks_legend(paper, weeks, earlier)
     return paper.written()
@@ -125,7 +125,9 @@ def _days_below(paper: Drawing, frame: Frame, days: Sequence[date]) -> None:
         month = f"{day.day} {MONTHS[day.month - 1]}"
         paper.text((x, frame.floor + 15), month, anchor="middle")
         if day.year != year:
-            paper.text((x, frame.floor + 28), str(day.year), anchor="middle", dim=True)
+            paper.text(
+                (x, frame.floor + 28), str(day.year), anchor="middle", tone="dim"
+            )
         year = day.year
 
 
@@ -136,11 +138,11 @@ def _weeks_legend(
     y, x = 238.0, _LEFT
     if any(week.load.value is not None for week in weeks):
         paper.bar((x, y - 9), (14, 10), Look.FULL)
-        paper.text((x + 19, y), "all seven days known", dim=True)
+        paper.text((x + 19, y), "all seven days known", tone="dim")
         x += 152
     if any(week.load.value is None for week in weeks):
         paper.bar((x, y - 9), (14, 10), Look.OPEN)
-        paper.text((x + 19, y), "+ at least this, or ? unknown", dim=True)
+        paper.text((x + 19, y), "+ at least this, or ? unknown", tone="dim")
         x += 192
     if own:
         paper.line((x, y - 4), (x + 20, y - 4), ink=INK, dashes="6 3")
@@ -148,22 +150,24 @@ def _weeks_legend(
             f"own range {own.low_au:.0f} to {own.high_au:.0f} AU "
             f"(middle half of {own.weeks} weeks)"
         )
-        paper.text((x + 26, y), words, dim=True)
+        paper.text((x + 26, y), words, tone="dim")
 
 
 def trend_plot(line: Sequence[TrendDay]) -> str:
     """The 7-day and the 28-day weighted mean of daily load, where there is one.
 
-    A line breaks where a day is not known; it is thin while it warms up.
+    A line breaks where a day is not known, and is thin while it warms up; a known
+    day between two unknown ones has no line.
     """
-    known = [v for d in line for v in (d.short_au, d.long_au) if v is not None]
-    frame = Frame(18, 170, roof(known))
+    settled = _without_lone_days(line)
+    known = [v for d in settled for v in (d.short_au, d.long_au) if v is not None]
+    frame = Frame(24, 170, roof(known))
     names = f"{line_name(SHORT_DAYS)}; {line_name(LONG_DAYS)}"
     paper = Drawing("trend", 226, "Weighted means of daily load", names)
     frame.rules(paper, "AU a day")
     pitch = frame.pitch(len(line))
-    short = [(frame.x(i, len(line)), d.short_au, d) for i, d in enumerate(line)]
-    long = [(frame.x(i, len(line)), d.long_au, d) for i, d in enumerate(line)]
+    short = [(frame.x(i, len(line)), d.short_au, d) for i, d in enumerate(settled)]
+    long = [(frame.x(i, len(line)), d.long_au, d) for i, d in enumerate(settled)]
     for values, dashes in ((short, ""), (long, "7 4")):
         for warming, points in _stretches(frame, values):
             paper.curve(points, wide=0.8 if warming else 2, dashes=dashes)
@@ -177,9 +181,20 @@ def trend_plot(line: Sequence[TrendDay]) -> str:
         (line_name(LONG_DAYS), "7 4", 219.0),
     ):
         paper.curve([(_LEFT, y - 4), (_LEFT + 26, y - 4)], dashes=dashes)
-        paper.text((_LEFT + 32, y), name, dim=True)
-    paper.text((_LEFT + 420, 204), "thin while it warms up (28 days)", dim=True)
+        paper.text((_LEFT + 32, y), name, tone="dim")
+    paper.text((_LEFT + 420, 204), "thin while it warms up (28 days)", tone="dim")
     return paper.written()
+
+
+def _without_lone_days(line: Sequence[TrendDay]) -> list[TrendDay]:
+    """Leave out what is known of one day alone: its own load, and no mean yet."""
+    found = []
+    for index, day in enumerate(line):
+        near = [*line[max(0, index - 1) : index], *line[index + 1 : index + 2]]
+        is_alone = all(other.load_au is None for other in near)
+        lone = replace(day, short_au=None, long_au=None)
+        found.append(lone if is_alone else day)
+    return found
 
 
 def _stretches(
@@ -208,7 +223,7 @@ def year_plot(book: DayBook, year: int, span: Span) -> str:
     left, pitch, top = 40.0, 21.2, 30.0
     for number in range(1, 32):
         x = left + (number - 0.5) * pitch
-        paper.text((x, top - 12), str(number), anchor="middle", size=9, dim=True)
+        paper.text((x, top - 12), str(number), anchor="middle", size=9, tone="dim")
     for month in range(1, 13):
         y = top + (month - 1) * 17
         paper.text((0, y + 4), MONTHS[month - 1])
@@ -228,10 +243,10 @@ def year_plot(book: DayBook, year: int, span: Span) -> str:
             paper.dot(at, 4.5, full=Kind.CIRCUIT in kinds, said=said)
         elif not marks:
             blank = "–" if day.is_blank_as_rest else "·"
-            paper.text((x, y + 4), blank, anchor="middle", dim=True)
+            paper.text((x, y + 4), blank, anchor="middle", tone="dim")
         if marks:
             beside = (x + 5, y + 4) if kinds else (x, y + 4)
-            paper.text(beside, marks, anchor="middle", size=10, bold=True)
+            paper.text(beside, marks, anchor="middle", size=10, tone="bold")
     _year_legend(paper)
     return paper.written()
 
@@ -239,10 +254,10 @@ def year_plot(book: DayBook, year: int, span: Span) -> str:
 def _year_legend(paper: Drawing) -> None:
     y = 254.0
     paper.dot((46, y - 4), 4.5)
-    paper.text((54, y), "circuit", dim=True)
+    paper.text((54, y), "circuit", tone="dim")
     paper.dot((106, y - 4), 4.5, full=False)
-    paper.text((114, y), "other training", dim=True)
+    paper.text((114, y), "other training", tone="dim")
     paper.diamond((206, y - 4), 5.5)
-    paper.text((216, y), "both", dim=True)
+    paper.text((216, y), "both", tone="dim")
     words = "r rest   i illness   t travel   x off   – blank, as rest   · blank"
-    paper.text((258, y), words, dim=True)
+    paper.text((258, y), words, tone="dim")

@@ -62,10 +62,10 @@ def _what(material: Material) -> Iterator[Html]:
     ]
     numbers = frozenset({2, 3})
     yield html.table(["kind", "name", "times", "time in all"], rows, numbers)
-    if hidden := len(ranked) - MOST_KINDS:
-        if hidden > 0:
-            words = f"{sections.counted(hidden, 'kind')} with less time left out."
-            yield html.paragraph(words, "dim small")
+    hidden = len(ranked) - MOST_KINDS
+    if hidden > 0:
+        words = f"{sections.counted(hidden, 'kind')} with less time left out."
+        yield html.paragraph(words, "dim small")
 
 
 def _ms(trainings: list[Training]) -> int:

@@ -13,7 +13,7 @@ from typing import Final
 from whistlestop.pages import html
 from whistlestop.pages.html import Html
 from whistlestop.pages.material import Done, Material
-from whistlestop.review.days import Kind, Mark, Span, Training, day_words
+from whistlestop.review.days import Day, Kind, Mark, Span, Training, day_words
 from whistlestop.review.lines import effort_words
 from whistlestop.review.numbers import MONOTONY_NAME, Week, session_load
 from whistlestop.review.stations import Bout, completion, sides_of, work_of
@@ -50,14 +50,10 @@ def fact_lines(material: Material) -> list[str]:
     rated = sum(t.effort is not None and not t.effort_is_derived for t in trainings)
     derived = sum(t.effort_is_derived for t in trainings)
     lines = [
-        f"{counted(len(circuits), 'circuit')}, {_hours(circuits)}; "
-        f"{counted(len(other), 'other training')}, {_hours(other)}",
+        f"{_times(circuits, 'circuit')}; {_times(other, 'other training')}",
         f"effort entered for {rated} of {counted(len(trainings), 'training')}"
         + (f", derived from the loops for {derived}" if derived else ""),
-        f"of {counted(len(days), 'day')}: "
-        f"{sum(bool(d.trainings) for d in days)} with training, "
-        f"{sum(d.is_blank_as_rest for d in days)} blank and counted as rest, "
-        f"{sum(d.is_open for d in days)} blank and not known",
+        _days_line(days),
     ]
     marked = Counter(mark for day in days for mark in day.marks)
     if marked:
@@ -65,12 +61,24 @@ def fact_lines(material: Material) -> list[str]:
         lines.append(f"days marked: {said}")
     done = completion(material.bouts)
     if done.value is not None:
-        lines.append(f"of the planned work at stations, {done.value:.0%} was done")
+        lines.append(
+            f"of the planned work at stations, {100 * done.value:.0f} % was done"
+        )
     return lines
 
 
-def _hours(trainings: Sequence[Training]) -> str:
-    return hours_words(sum(training.length_ms for training in trainings))
+def _times(trainings: Sequence[Training], one: str) -> str:
+    length_ms = sum(training.length_ms for training in trainings)
+    return f"{counted(len(trainings), one)}, {hours_words(length_ms)}"
+
+
+def _days_line(days: Sequence[Day]) -> str:
+    return (
+        f"of {counted(len(days), 'day')}: "
+        f"{sum(bool(day.trainings) for day in days)} with training, "
+        f"{sum(day.is_blank_as_rest for day in days)} blank and counted as rest, "
+        f"{sum(day.is_open for day in days)} blank and not known"
+    )
 
 
 def weeks_table(weeks: Sequence[Week]) -> list[Html]:
@@ -223,21 +231,23 @@ def mark_lines(material: Material) -> list[str]:
 def felt_table(material: Material, most: int) -> list[Html]:
     """Each discomfort as entered, the last ones where there are too many."""
     kept = material.felt[-most:]
+    head = ["day", "where", "level", "entered at"]
     rows = [
         [day_words(f.day), f"{f.site}, {f.side}", f"{f.level} of 10", f.at]
         for f in kept
     ]
-    parts = [html.table(["day", "where", "level", "at"], rows)]
+    if not any(f.at for f in kept):
+        head, rows = head[:-1], [row[:-1] for row in rows]
+    parts = [html.table(head, rows)]
     hidden = len(material.felt) - len(kept)
     if hidden:
-        words = f"{counted(hidden, 'earlier entry')} left out.".replace(
-            "entrys", "entries"
-        )
+        words = f"{hidden} earlier {'entry' if hidden == 1 else 'entries'} left out."
         parts.append(html.paragraph(words, "dim small"))
     return parts
 
 
 def note_rows(material: Material) -> list[list[str]]:
     """Every note with its day, in order."""
-    notes = [(done.day, done.note) for done in material.sessions if done.note]
+    own = [(done.day, done.record.note) for done in material.sessions]
+    notes = [(day, note) for day, note in own if note]
     return [[day_words(d), note] for d, note in sorted([*notes, *material.notes])]

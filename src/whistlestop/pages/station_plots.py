@@ -26,8 +26,8 @@ from whistlestop.review.stations import Bout, Work, sides_by, work_by, work_of
 MOST_SESSIONS: Final = 48
 MOST_SITES: Final = 8
 _LABEL_CELLS: Final = 46.0
-_KG_TOP, _KG_FLOOR = 34.0, 104.0
-_S_TOP, _S_FLOOR = 140.0, 200.0
+_KG_TOP, _KG_FLOOR = 42.0, 108.0
+_S_TOP, _S_FLOOR = 138.0, 204.0
 
 
 def efforts_plot(sessions: Sequence[SessionEfforts]) -> str:
@@ -39,7 +39,7 @@ def efforts_plot(sessions: Sequence[SessionEfforts]) -> str:
     for point in range(0, 11, 2):
         y = frame.y(point)
         paper.line((frame.left, y), (frame.right, y), ink=RULE if point else INK)
-        paper.text((frame.left - 6, y + 4), str(point), anchor="end", dim=True)
+        paper.text((frame.left - 6, y + 4), str(point), anchor="end", tone="dim")
     for index, session in enumerate(kept):
         x = frame.x(index, len(kept))
         places: dict[float, list[str]] = {}
@@ -50,15 +50,16 @@ def efforts_plot(sessions: Sequence[SessionEfforts]) -> str:
             high, low = frame.y(max(places)), frame.y(min(places))
             paper.line((x, high), (x, low), ink=RULE)
         else:
-            paper.text((x, frame.floor - 4), "–", anchor="middle", dim=True)
+            paper.text((x, frame.floor - 4), "–", anchor="middle", tone="dim")
         for effort, loops in places.items():
             words = " ".join(loops) if len(loops) < 4 else f"{loops[0]}…{loops[-1]}"
-            paper.text((x, frame.y(effort) + 4), words, anchor="middle", size=10)
+            at = (x, frame.y(effort) + 4)
+            paper.text(at, words, anchor="middle", size=10, tone="bold", rim=True)
     _dates(paper, frame, [session.day for session in kept])
     legend = "1 2 3: the loops   – no loop rated"
     if len(sessions) > len(kept):
         legend += f"   the last {len(kept)} of {len(sessions)} sessions"
-    paper.text((frame.left, 228), legend, dim=True)
+    paper.text((frame.left, 228), legend, tone="dim")
     return paper.written()
 
 
@@ -70,7 +71,9 @@ def _dates(paper: Drawing, frame: Frame, days: Sequence[date]) -> None:
         words = f"{day.day} {MONTHS[day.month - 1]}"
         paper.text((x, frame.floor + 15), words, anchor="middle")
         if day.year != year:
-            paper.text((x, frame.floor + 28), str(day.year), anchor="middle", dim=True)
+            paper.text(
+                (x, frame.floor + 28), str(day.year), anchor="middle", tone="dim"
+            )
         year = day.year
 
 
@@ -82,35 +85,42 @@ def station_plot(bouts: Sequence[Bout], number: int) -> str:
     kept = _by_session(bouts)[-MOST_SESSIONS:]
     said = station_chart(bouts, 10 + 7 * max(1, len(kept))).sentences
     name = bouts[-1].name if bouts else "Station"
-    paper = Drawing(f"station-{number}", 238, name, "; ".join(said))
-    paper.text((0, 14), cut(name, WIDTH - 20, 13), size=13, bold=True)
     kilograms = [max((b.load_kg or 0.0 for b in each), default=0.0) for each in kept]
     seconds = [work_of(each).work_ms / 1000 for each in kept]
-    for values, unit, top, floor in (
-        (kilograms, "kg", _KG_TOP, _KG_FLOOR),
-        (seconds, "s", _S_TOP, _S_FLOOR),
-    ):
-        frame = Frame(top, floor, roof(values))
-        frame.rules(paper, unit)
-        pitch = frame.pitch(len(kept))
-        wide = min(34.0, pitch * 0.7)
-        for index, value in enumerate(values):
-            x = frame.x(index, len(kept))
-            if value:
-                corner = (x - wide / 2, frame.y(value))
-                size = (wide, floor - frame.y(value))
-                paper.bar(corner, size, Look.FULL, said=said[index])
-            if pitch >= 26:
-                words = (
-                    f"{value:.4g}" if value or unit == "s" else _no_load(kept[index])
-                )
-                at = (x, frame.y(value) - 3)
-                paper.text(at, words, anchor="middle", size=10)
-    _dates(paper, Frame(_S_TOP, _S_FLOOR, 1), [each[0].day for each in kept])
+    # Without any load in kg the seconds stand alone, where the load would.
+    up = 0.0 if any(kilograms) else _S_TOP - _KG_TOP
+    paper = Drawing(f"station-{number}", 240 - up, name, "; ".join(said))
+    paper.text((0, 14), cut(name, WIDTH - 20, 13), size=13, tone="bold")
+    if not up:
+        texts = [_load_words(each) for each in kept]
+        frame = Frame(_KG_TOP, _KG_FLOOR, roof(kilograms))
+        _bars(paper, frame, "kg", [*zip(kilograms, texts, said, strict=True)])
+    frame = Frame(_S_TOP - up, _S_FLOOR - up, roof(seconds))
+    texts = [f"{value:.4g}" for value in seconds]
+    _bars(paper, frame, "s", [*zip(seconds, texts, said, strict=True)])
+    _dates(paper, frame, [each[0].day for each in kept])
     return paper.written()
 
 
-def _no_load(bouts: Sequence[Bout]) -> str:
+def _bars(
+    paper: Drawing, frame: Frame, unit: str, bars: Sequence[tuple[float, str, str]]
+) -> None:
+    """Upright bars: the value, what stands above it, and what it tells."""
+    frame.rules(paper, unit, least=2)
+    pitch = frame.pitch(len(bars))
+    wide = min(34.0, pitch * 0.7)
+    for index, (value, words, told) in enumerate(bars):
+        x, y = frame.x(index, len(bars)), frame.y(value)
+        if value:
+            paper.bar((x - wide / 2, y), (wide, frame.floor - y), Look.FULL, said=told)
+        if pitch >= 26:
+            paper.text((x, y - 3), words, anchor="middle", size=10, rim=True)
+
+
+def _load_words(bouts: Sequence[Bout]) -> str:
+    known = [bout.load_kg for bout in bouts if bout.load_kg is not None]
+    if known:
+        return f"{max(known):.4g}"
     return "band" if any(bout.load_text for bout in bouts) else "none"
 
 
@@ -137,13 +147,18 @@ def balance_plot(bouts: Sequence[Bout]) -> str:
     for index, (name, ms, look) in enumerate(lines):
         y = 16.0 + 20 * index
         main = look is Look.FULL
-        paper.text((left - 8, y + 4), cut(name, 116), anchor="end", dim=not main)
+        paper.text(
+            (left - 8, y + 4),
+            cut(name, 116),
+            anchor="end",
+            tone="plain" if main else "dim",
+        )
         wide = ms / most * (WIDTH - left - 230) if most else 0.0
         tall = 13.0 if main else 9.0
         if ms:
             paper.bar((left, y - tall / 2), (wide, tall), look)
         words = said[index].partition(": ")[2] if said else ""
-        paper.text((left + wide + 8, y + 4), words, dim=not main)
+        paper.text((left + wide + 8, y + 4), words, tone="plain" if main else "dim")
     return paper.written()
 
 
@@ -179,13 +194,13 @@ def felt_plot(felt: Sequence[Felt], span: Span) -> str:
             x = across(day)
             told = f"{day_words(day)}: {site}, {side}, {level} of 10"
             paper.bar((x - 7.5, y - 8), (15, 16), Look.FULL, said=told, ink=ORANGE)
-            paper.text((x, y + 4), str(level), anchor="middle", size=10, bold=True)
+            paper.text((x, y + 4), str(level), anchor="middle", size=10, tone="bold")
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
         day = span.first.fromordinal(span.first.toordinal() + round(share * (days - 1)))
         words = f"{day.day} {MONTHS[day.month - 1]}"
-        paper.text((across(day), foot - 8), words, anchor="middle", dim=True)
+        paper.text((across(day), foot - 8), words, anchor="middle", tone="dim")
     hidden = len(ranked) - len(kept)
     more = f"; {hidden} sites entered less often are left out" if hidden else ""
     words = f"each mark is the highest level entered that day, 0 to 10{more}"
-    paper.text((left, foot + 10), words, dim=True)
+    paper.text((left, foot + 10), words, tone="dim")
     return paper.written()

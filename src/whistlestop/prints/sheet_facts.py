@@ -38,7 +38,9 @@ def library_means(
 ) -> Means:
     """Kit and limits beside the library that ships."""
     needs = {key: card.needs for key, card in cards().items()}
-    return Means(exercises(), kit, limits, on, needs, frozenset(PLACES))
+    # Nobody is a place: who trains alone is not offered what takes two.
+    places = frozenset(PLACES) - {"partner"}
+    return Means(exercises(), kit, limits, on, needs, places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +60,11 @@ class InTheWay:
     name: str
     why: str
     instead: Exchange | None
+
+    @property
+    def number_and_name(self) -> str:
+        """The station as it is spoken of."""
+        return f"{self.station} {self.name}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +112,7 @@ def gather(
     return SheetFacts(
         circuit=circuit,
         plan=plan,
-        floor=floor_list(plan, skills, means.places, means.kit, known),
+        floor=floor_list(plan, skills, frozenset(PLACES), means.kit, known),
         loads=tuple(line for line in loads if line.station in here),
         in_the_way=tuple(
             _in_the_way(circuit, one, means)

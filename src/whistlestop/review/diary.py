@@ -135,6 +135,19 @@ def fold(lines: Iterable[Line], athlete: str = FIRST_ATHLETE) -> Diary:
     return folding.diary(next_sequence=max(known, default=-1) + 1)
 
 
+def undone_sequences(
+    lines: Iterable[Line], athlete: str = FIRST_ATHLETE
+) -> frozenset[int]:
+    """The numbers of the lines that do not stand, because they were undone."""
+    own = [
+        line
+        for line in lines
+        if line.counts and line.fields.get("a", FIRST_ATHLETE) == athlete
+    ]
+    undone = _undone(own, _Fold())
+    return frozenset(own[n].sequence or 0 for n in undone)
+
+
 def trainings_of(
     diary: Diary, recorded: Iterable[Training] = ()
 ) -> tuple[Training, ...]:

@@ -256,9 +256,7 @@ def _differences(lines: Sequence[Fields], engine: Engine) -> list[str]:
     missing = len(again) - len(written)
     named = []
     if missing > 0:
-        named.append(
-            f"{missing} rows are missing; they were made again from the inputs"
-        )
+        named.append(f"rows that are missing: {missing}; made again from the inputs")
     if any(row not in again for row in written):
         named.append("a written row differs from the inputs; the inputs stand")
     return named

@@ -13,7 +13,7 @@ from enum import IntEnum
 from typing import Final, Protocol
 
 from whistlestop.domain.cues import LENGTH_MS, CueName
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan import Kind, Plan, Segment
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
@@ -40,6 +40,9 @@ BEFORE_COUNT_MS: Final = 500
 SWITCH_SAID_BY_MS: Final = 2_500
 COUNTED: Final = 3
 """So many seconds of a count-in are heard."""
+READY_FROM_MS: Final = 1_500
+"""In a long get-ready: the first sentences are being rendered as it begins."""
+LONG_READY_MS: Final = 10_000
 AT_GATE_FROM_MS: Final = 1_000
 """What told the end of the work before a gate has faded by then."""
 AT_GATE_MS: Final = 60_000
@@ -93,6 +96,21 @@ class DrillSounds:
     beats_per_minute: Mapping[str, int] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What has been said of a visit that was interrupted, and where it goes on.
+
+    `until_ms` is when the last of it was over; all in ms from the visit's start.
+    """
+
+    from_ms: int = 0
+    said: frozenset[Saying] = frozenset()
+    until_ms: int = 0
+
+
+ANEW: Final = Told()
+
+
 @dataclass(frozen=True)
 class Soundtrack:
     """How a plan is heard.
@@ -108,31 +126,40 @@ class Soundtrack:
     seed: int = 0
 
     def segment(
-        self, track: Track, index: int, visit: int, length_ms: int | None = None
+        self,
+        track: Track,
+        index: int,
+        visit: int,
+        length_ms: int | None = None,
+        told: Told = ANEW,
     ) -> tuple[Heard, ...]:
         """List what is heard in one visit, in ms from its start.
 
         At a gate that is what is said there, whether or not it stays shut so long.
         """
         if track.segment(index).until_key:
-            return tuple(self._said(track, index, AT_GATE_MS, ()))
+            return tuple(self._said(track, index, AT_GATE_MS, (), told))
         length = track.length_ms(index) if length_ms is None else length_ms
         cues = [
             Heard(cue.at_ms, Layer.CUE, cue.cue.value, LENGTH_MS[cue.cue])
             for cue in track.cues(index, length)
         ]
         beats = _fitting(self._tempo(track, index, length), cues)
-        said = self._said(track, index, length, [*cues, *beats])
-        after = max((one.at_ms + one.length_ms for one in said), default=0)
+        said = self._said(track, index, length, [*cues, *beats], told)
+        ends = [one.at_ms + one.length_ms for one in said]
+        after = max([told.until_ms, *ends])
         drill = _fitting(
             self._drill_beats(track, index, visit, after, length), [*cues, *said]
         )
         return tuple(sorted([*cues, *beats, *said, *drill]))
 
-    def upcoming(self, engine: Engine, horizon_ms: int) -> tuple[Heard, ...]:
+    def upcoming(
+        self, engine: Engine, horizon_ms: int, told: Told = ANEW
+    ) -> tuple[Heard, ...]:
         """List what will be heard in the coming stretch, in elapsed ms.
 
-        Cues are those the engine will report; the rest gives way to them.
+        Cues are those the engine will report; the rest gives way to them. `told`
+        is of the present visit; `telling` keeps it.
         """
         if engine.mode not in (Mode.RUNNING, Mode.COUNT_IN):
             return ()
@@ -145,7 +172,7 @@ class Soundtrack:
             waiting = engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0
             base, done = now + waiting - engine.offset_ms, engine.offset_ms
             visit, cut = engine.visit, engine.cut_ms
-            here = self.segment(engine.track, engine.index, visit, cut)
+            here = self.segment(engine.track, engine.index, visit, cut, told)
             # What began before this moment has been said, or never will be.
             lesser += _lesser((one for one in here if one.at_ms > done), base)
         for event in events:
@@ -220,17 +247,25 @@ class Soundtrack:
                 yield _beat(beat)
 
     def _said(
-        self, track: Track, index: int, length_ms: int, busy: Sequence[Heard]
+        self,
+        track: Track,
+        index: int,
+        length_ms: int,
+        busy: Sequence[Heard],
+        told: Told,
     ) -> list[Heard]:
         """Place sentences one after the other; the first that does not fit ends it."""
         if length_ms < SPEAK_FROM_MS:
             return []
         segment = track.segment(index)
         end = _speech_end(track, index, length_ms)
-        at_ms = AT_GATE_FROM_MS if segment.until_key else AIR_MS
+        at_ms = _first_word_ms(segment, length_ms, told)
         latest = SWITCH_SAID_BY_MS if segment.kind is Kind.WORK else length_ms
+        latest += told.from_ms
         said: list[Heard] = []
-        for ways in self._sayings(track, index):
+        for ways in self.sayings(track, index):
+            if ways in told.said:
+                continue
             rendered = [text for text in ways if text in self.phrases]
             placed = (self._placed(text, at_ms, busy) for text in rendered)
             fitting = (
@@ -251,13 +286,24 @@ class Soundtrack:
         begin = _first_gap(at_ms, phrase.length_ms, busy)
         return Heard(begin, Layer.VOICE, text, phrase.length_ms, phrase.id)
 
-    def _sayings(self, track: Track, index: int) -> tuple[Saying, ...]:
+    def sayings(self, track: Track, index: int) -> tuple[Saying, ...]:
+        """List what there is to say in a segment, the most needed first."""
         segment = track.segment(index)
         first = segment.drill is None or not any(
             track.segment(i).drill == segment.drill for i in track.before(index)
         )
         drills = Drills(self.drills.key_points)
         return said_in(track, index, drills, first_time=first)
+
+
+def _first_word_ms(segment: Segment, length_ms: int, told: Told) -> int:
+    if told.from_ms:
+        return told.from_ms + LENGTH_MS[CueName.RESUME] + AIR_MS
+    if segment.until_key:
+        return AT_GATE_FROM_MS
+    if segment.kind is Kind.GET_READY and length_ms >= LONG_READY_MS:
+        return READY_FROM_MS
+    return AIR_MS
 
 
 def _speech_end(track: Track, index: int, length_ms: int) -> int:

@@ -78,8 +78,8 @@ class Settings:
     sound: SoundSettings = SoundSettings()
     screen: ScreenSettings = ScreenSettings()
     session: SessionSettings = SessionSettings()
-    advice: AdviceSettings = AdviceSettings()
     keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    advice: AdviceSettings = AdviceSettings()
 
 
 @dataclass(frozen=True, slots=True)
@@ -337,8 +337,8 @@ def _plain(config: _Config) -> Settings:
         sound=SoundSettings(**config.sound.model_dump()),
         screen=ScreenSettings(**config.screen.model_dump()),
         session=SessionSettings(**config.session.model_dump()),
-        advice=AdviceSettings(tuple(config.advice.silenced)),
         keys={action: tuple(names) for action, names in config.keys.items()},
+        advice=AdviceSettings(tuple(config.advice.silenced)),
     )
 
 

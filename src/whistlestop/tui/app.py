@@ -6,7 +6,6 @@ import asyncio
 import os
 import signal
 import sys
-import traceback
 from typing import Any, ClassVar
 
 from rich.console import RenderableType
@@ -15,6 +14,7 @@ from textual.binding import BindingType
 
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.plan import Plan
+from whistlestop.driver.fault import fault_words
 from whistlestop.driver.house import House, Running
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
@@ -239,22 +239,7 @@ class WhistlestopApp(App[None]):
         error = self._exception
         if error is None:
             return
-        where = _keep_details(self.house, error)
-        self.failure = (
-            f"whistlestop: an unexpected fault ({type(error).__name__}); "
-            f"the session is kept{where}"
-        )
-
-
-def _keep_details(house: House, error: BaseException) -> str:
-    """Write the traceback, without any values, to the state folder."""
-    try:
-        report = house.places.ensure(house.places.state) / "fault.txt"
-        text = "".join(traceback.format_exception(error))
-        report.write_text(text, encoding="utf-8")
-    except (OSError, WhistlestopError):
-        return ""
-    return f"; details: {report}"
+        self.failure = fault_words(error, self.house.places)
 
 
 def _theme(house: House) -> str:

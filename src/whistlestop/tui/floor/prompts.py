@@ -50,22 +50,23 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class Confirm:
-    """The same key once more does it."""
+    """Enter does it: a second key of another kind, so that a held one cannot."""
 
     action: str
-    key: str
     do: Do
 
     @property
     def words(self) -> str:
         """The question as a line."""
         what = {"stop": "end the session here", "drop_loop": "drop this loop"}
-        return f"{self.key} again to {what[self.action]}; any other key goes on"
+        return f"Enter to {what[self.action]}; any other key goes on"
 
     def press(self, key: str, action: str | None) -> Answer:
         """Take one key."""
-        if action == self.action or key == "enter":
+        if key == "enter":
             return Answer(None, taken=True, command=self.do)
+        if action == self.action:
+            return Answer(self, taken=True)
         return Answer(None, taken=key == "escape")
 
 

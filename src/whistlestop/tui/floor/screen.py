@@ -257,9 +257,9 @@ class FloorScreen(Screen[str]):
             case "easier" | "harder" | "load" | "swap":
                 self._ask_swap(action)
             case "stop":
-                self._ask(Confirm("stop", key, Do.STOP))
+                self._ask(Confirm("stop", Do.STOP))
             case "drop_loop":
-                self._ask(Confirm("drop_loop", key, Do.DROP_LOOP))
+                self._ask(Confirm("drop_loop", Do.DROP_LOOP))
             case "health":
                 self._do(Do.HEALTH)
             case "discomfort":

@@ -24,7 +24,7 @@ class AskingRoom(ChoosingRoom[Result]):
 
     DEFAULT_CSS = """
     AskingRoom > Input {
-        background: $background; color: $foreground; height: 1; padding: 0 2;
+        background: $background; color: $foreground;
     }
     """
 
@@ -44,6 +44,7 @@ class AskingRoom(ChoosingRoom[Result]):
             return
         self._asked, self._take = words, take
         field = Input(value, max_length=limit, select_on_focus=False, compact=True)
+        field.styles.padding = (0, 2)
         self.mount(field, after="#page")
         field.focus()
 

@@ -1,203 +1,251 @@
-"""The log: all sessions, newest first, and each one's completion log.
+"""The log: all that was done, newest first, filtered, amended and added to.
 
-Owns loading, choosing and the keys; the words stand in `log_lines`.
+Owns loading, choosing and the keys; the words stand in `log_lines`, what is typed is
+read by `log_forms`, and the diary keeper writes.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
-from whistlestop.review.record import SessionRecord
-from whistlestop.store.log_index import SessionLine
+from whistlestop.review.items import Filter, Item, ItemKind
+from whistlestop.tui.rooms import log_forms as forms
 from whistlestop.tui.rooms import log_lines as words
-from whistlestop.tui.rooms.choosing import ChoosingRoom
-from whistlestop.tui.rooms.room import Room
+from whistlestop.tui.rooms.asking import AskingRoom
+from whistlestop.tui.rooms.log_record import RecordScreen
 from whistlestop.tui.rooms.words import counted
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid, RowsOnDemand
-from whistlestop.tui.widgets.safe_text import (
-    BLANK,
-    Row,
-    Span,
-    Tone,
-    cut,
-    row,
-    width_of,
-    wrapped,
-)
+from whistlestop.tui.widgets.safe_text import Row, Span, row
+
+CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
+WRITING = "a add training · m mark days · d delete · u undo · r redo"
 
 
-class LogRoom(ChoosingRoom[None]):
-    """All sessions that were no script."""
+class LogRoom(AskingRoom[None]):
+    """All that stands in the log, scripted sessions left out."""
 
     def __init__(self) -> None:
         super().__init__()
-        self.sessions: list[SessionLine] | None = None
+        self.items: list[Item] | None = None
+        self.wanted = Filter()
         self._spots: list[tuple[int, int]] = []
+        self._deleting = ""
+        self._told = ""
 
     def on_mount(self) -> None:
         """Read the log in a thread; the room is on screen meanwhile."""
         super().on_mount()
-        house = self.house
-        self.run_worker(house.sessions, name="log", thread=True, exit_on_error=False)
+        self.look()
+
+    def look(self) -> None:
+        """Read the log in a thread, as far as it is wanted."""
+        house, wanted = self.house, self.wanted
+        self.run_worker(
+            lambda: house.logbook().items(wanted),
+            name="log",
+            thread=True,
+            exclusive=True,
+            group="log",
+            exit_on_error=False,
+        )
 
     def take_result(self, name: str, result: object) -> None:
-        """Show what was read."""
-        del name
-        if isinstance(result, list):
-            self.sessions = result
+        """Show what was read, the same item chosen; after a change read it anew."""
+        if name == "log" and isinstance(result, list):
+            before = self._chosen_id()
+            self.items = result
             self._spots = [(i, i) for i in range(len(result))]
+            ids = [item.id for item in result]
+            last = max(0, len(ids) - 1)
+            self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
+        elif name.startswith("write"):
+            self.say(f"{self._told}{result if name == 'write-told' else ''}.")
+            self.look()
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say that the log cannot be read."""
-        del name
-        self.sessions = []
-        self.say(f"The log could not be read: {error}")
+        """Say that the log cannot be read, or that nothing was written."""
+        if name == "log":
+            self.items = self.items or []
+            self.say(f"The log could not be read: {error}")
+            return
+        self.say(sentence(error))
+
+    # Words
 
     def title_words(self) -> tuple[str, str, str]:
-        """Name the room and count the sessions."""
-        if self.sessions is None:
+        """Name the room, count what is shown, and say what is filtered."""
+        if self.items is None:
             return "Log", "", ""
-        return "Log", counted(len(self.sessions), "session"), ""
+        said = forms.filter_words(self.wanted)
+        sessions = sum(item.kind in CIRCUITS for item in self.items)
+        count = counted(sessions, "session")
+        if more := len(self.items) - sessions:
+            count += f", {counted(more, 'other')}"
+        return "Log", count, f"only: {said}" if said else ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
-        """Read one, or go back."""
-        back = KeyEntry("Esc", "back")
-        if not self.sessions:
-            return [back]
-        return [KeyEntry("Enter", "its completion log"), back]
+        """Read one, filter, look at plots, or go back."""
+        if self.is_asking:
+            return self.asked_keys()
+        entries = []
+        if self.items:
+            entries.append(KeyEntry("Enter", "its completion log"))
+        if self.items or not self.wanted.is_empty:
+            entries += [KeyEntry("f", "filter", 3), KeyEntry("p", "plots", 2)]
+        return [*entries, KeyEntry("Esc", "back")]
 
     def standing_words(self) -> str:
-        """What a dash means."""
-        return "– means not entered" if self.sessions else ""
+        """The question that is asked, or the keys that write."""
+        if self.is_asking:
+            return self.asked_words()
+        if self.items is None:
+            return ""
+        return f"{WRITING} · – not entered, d derived" if self.items else WRITING
 
     def lay(self, cells: int, lines: int) -> Laid:
-        """One line a session, made when it comes into view."""
+        """One line an item, made when it comes into view."""
         del lines
-        if self.sessions is None:
+        if self.items is None:
             return Laid((row("  ", Span("Reading the log", "dim")),))
-        if not self.sessions:
-            return Laid(words.empty_rows())
-        sessions, chosen = self.sessions, self.chosen
+        if not self.items:
+            if self.wanted.is_empty:
+                return Laid(words.empty_rows())
+            return Laid(words.none_rows(forms.filter_words(self.wanted), cells))
+        items, chosen = self.items, self.chosen
         today = self.house.clock.wall().date()
 
         def make(index: int) -> Row:
-            return words.session_row(
-                sessions[index], chosen=index == chosen, cells=cells, today=today
+            return words.item_row(
+                items[index], chosen=index == chosen, cells=cells, today=today
             )
 
-        rows = RowsOnDemand(len(sessions), make)
+        rows = RowsOnDemand(len(items), make)
         return Laid(rows, self._spots[chosen], head=(words.header_row(cells),))
 
     def spots(self) -> Sequence[tuple[int, int]]:
-        """Where each session stands."""
+        """Where each item stands."""
         return self._spots
 
+    def _chosen_id(self) -> str:
+        return self.items[self.chosen].id if self.items else ""
+
+    # Keys
+
     def press(self, key: str) -> bool:
-        """Open a session's completion log, or go back."""
+        """Open, filter, add, mark, delete, take back, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        deleting, self._deleting = self._deleting, ""
         if self.move(key):
             return True
+        if key == "d" and self.items:
+            self._delete(self.items[self.chosen], again=deleting == self._chosen_id())
+            return True
+        return self._press_reading(key) or self._press_writing(key)
+
+    def _press_reading(self, key: str) -> bool:
         match key:
-            case "enter" if self.sessions:
+            case "enter" if self.items:
                 if self.may(key):
-                    self.app.push_screen(RecordScreen(self.sessions[self.chosen]))
+                    item = self.items[self.chosen]
+                    self.app.push_screen(RecordScreen(item), self._after_record)
+            case "p" if self.may(key):
+                # Imported here: only this key needs the plots.
+                from whistlestop.tui.rooms.plots import PlotsRoom
+
+                self.app.push_screen(PlotsRoom())
+            case "f" if self.may(key):
+                words_now = forms.filter_words(self.wanted)
+                asked = f"Only what is: {forms.FILTER_HINT}. Empty shows all."
+                self.ask(asked, self._filter, value=words_now, limit=200)
+            case "escape" if not self.wanted.is_empty:
+                self._filter("")
             case "escape":
                 self.dismiss(None)
             case _:
                 return False
         return True
 
+    def _press_writing(self, key: str) -> bool:
+        if key not in {"a", "m", "u", "r"} or not self.may(key):
+            return key in {"a", "m", "u", "r"}
+        keeper = self.house.diary()
+        if key == "a":
+            asked = f"Other training, as in {forms.TRAINING_HINT}."
+            self.ask(asked, self._add, limit=120)
+        elif key == "m":
+            asked = f"Days, as in {forms.MARK_HINT}."
+            self.ask(asked, self._mark)
+        elif key == "u":
+            self._write("Taken back: ", keeper.undo, told=True)
+        else:
+            self._write("Stands again: ", keeper.redo, told=True)
+        return True
 
-class RecordScreen(Room[None]):
-    """The completion log of one session, read back from its journal."""
+    def _after_record(self, changed: bool | None) -> None:  # noqa: FBT001 - a result
+        if changed:
+            self.look()
 
-    def __init__(self, line: SessionLine) -> None:
-        super().__init__()
-        self.line = line
-        self.lines: list[str] | None = None
+    def _filter(self, text: str) -> str:
+        try:
+            self.wanted = forms.parse_filter(text)
+        except ValueError as error:
+            return sentence(error)
+        self.chosen = 0
+        self.look()
+        return ""
 
-    def on_mount(self) -> None:
-        """Read the journal in a thread."""
-        super().on_mount()
-        house, session_id = self.house, self.line.id
+    def _add(self, text: str) -> str:
+        try:
+            done = forms.parse_training(text, self.house.clock.wall().date())
+        except ValueError as error:
+            return sentence(error)
+        keeper = self.house.diary()
+        said = f"Added: {forms.training_words(done)}"
+        self._write(said, lambda: keeper.add_training(done))
+        return ""
+
+    def _mark(self, text: str) -> str:
+        try:
+            marked = forms.parse_mark(text, self.house.clock.wall().date())
+        except ValueError as error:
+            return sentence(error)
+        keeper, mark = self.house.diary(), marked.mark
+        said = f"Marked: {forms.mark_words(marked)}"
+        if mark is None:
+            self._write(said, lambda: keeper.fully_logged(marked.span))
+        else:
+            self._write(said, lambda: keeper.mark(mark, marked.span))
+        return ""
+
+    def _delete(self, item: Item, *, again: bool) -> None:
+        """Ask first; it stays on the disk, and can be brought back."""
+        if not self.may("d"):
+            self._deleting = item.id if again else ""
+            return
+        if not again:
+            self._deleting = item.id
+            self.say(f"Delete {item.name}? d once more does; u brings it back.")
+            return
+        keeper = self.house.diary()
+        said = f"{item.name} is out of the log; u brings it back"
+        self._write(said, lambda: keeper.delete(item.id))
+
+    def _write(
+        self, said: str, act: Callable[[], object], *, told: bool = False
+    ) -> None:
+        """Let the diary keeper write in a thread; `told` adds what it answers."""
+        self._told = said
         self.run_worker(
-            lambda: house.record(session_id, scripted=True),
-            name="record",
+            act,
+            name="write-told" if told else "write",
             thread=True,
             exit_on_error=False,
         )
 
-    def take_result(self, name: str, result: object) -> None:
-        """Show the record in the words of the completion log."""
-        del name
-        # Imported here: only this room reads whole records.
-        from whistlestop.review.lines import record_lines
 
-        if isinstance(result, SessionRecord):
-            self.lines = record_lines(result)
-
-    def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say what the journal's reader said."""
-        del name
-        self.lines = []
-        self.say(str(error))
-
-    def title_words(self) -> tuple[str, str, str]:
-        """Name the room and the circuit."""
-        return "Completion log", self.line.name, ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Read on, or go back."""
-        return [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "read on", 1)]
-
-    def lay(self, cells: int, lines: int) -> Laid:
-        """The completion log, long lines wrapped under their own beginning."""
-        del lines
-        if self.lines is None:
-            return Laid((row("  ", Span("Reading the journal", "dim")),))
-        rows: list[Row] = []
-        for line in self.lines:
-            rows += text_rows(line, cells)
-        return Laid(rows)
-
-    def press(self, key: str) -> bool:
-        """Scroll, or go back."""
-        lines = max(1, self.page.lines - 2)
-        steps = {
-            "down": 1,
-            "up": -1,
-            "pagedown": lines,
-            "pageup": -lines,
-            "space": lines,
-            "home": -self.page.count,
-            "end": self.page.count,
-        }
-        if key == "escape":
-            self.dismiss(None)
-            return True
-        if key not in steps:
-            return False
-        self.page.move_by(steps[key])
-        self.follow = False
-        return True
-
-
-def text_rows(line: str, cells: int) -> list[Row]:
-    """Set one line of text; where it is too long, its end goes below, set in."""
-    if not line.strip():
-        return [BLANK]
-    room = cells - 4
-    tone: Tone = "text" if line.startswith(" ") else "bold"
-    if width_of(row(line)) <= room:
-        return [row("  ", Span(line, tone))]
-    head = cut(line, room).removesuffix("…")
-    start = len(line) - len(line.lstrip())
-    # A gap between columns is the best place; a blank between words the next.
-    gap, blank = head.rfind("  "), head.rfind(" ")
-    at = max(gap if gap > room // 2 else blank, start)
-    if at == start:
-        at = len(head)
-    indent = " " * min(start + 4, room // 2)
-    rest = wrapped(line[at:], room - len(indent))
-    below = [row("  ", Span(indent + piece, tone)) for piece in rest]
-    return [row("  ", Span(line[:at].rstrip(), tone)), *below]
+def sentence(error: BaseException | None) -> str:
+    """An error as a sentence."""
+    said = str(error)
+    return f"{said[:1].upper()}{said[1:]}."

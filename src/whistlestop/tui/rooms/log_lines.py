@@ -1,94 +1,154 @@
-"""The words of the log: one session a line. Pure; it reads no journal."""
+"""The words of the log: one item a line. Pure; it reads no journal."""
 
 from __future__ import annotations
 
 from datetime import date, datetime
 from typing import Final
 
-from whistlestop.store.log_index import SessionLine
+from whistlestop.review.items import Item, ItemKind
 from whistlestop.tui.rooms.words import MONTHS, percent_words
-from whistlestop.tui.widgets.safe_text import Row, Span, fit, row
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    Span,
+    Tone,
+    cut,
+    fit,
+    row,
+    width_of,
+    wrapped,
+)
 from whistlestop.tui.widgets.title_line import rail
 
-ENDINGS: Final = {
-    "complete": "",
-    "stopped": "stopped",
-    "health": "health",
-    "": "open",
-}
+ENDINGS: Final = {"complete": "", "": "open"}
+NOT_ENTERED: Final = "not entered"
 _DAYS: Final = ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]
-_WIDEST: Final = 120
-_BAR_FROM: Final = 104
+_WIDEST: Final = 132
+_BAR_FROM: Final = 116
 _BAR: Final = 16
 _DAY_FROM: Final = 90
-_ENDING: Final = 7
-NOT_ENTERED: Final = "not entered"
+_LEAST_NAME: Final = 9
+_SHARE, _EFFORTS, _SESSION, _LOAD = 6, 15, 12, 9
 
 
-def date_words(wall: str, today: date, *, with_day: bool = True) -> str:
-    """Say a start: Thu 12 Mar 18:02, or Thu 12 Mar 2025 where the year is another."""
-    try:
-        when = datetime.fromisoformat(wall)
-    except ValueError:
+def date_words(item: Item, today: date, *, with_day: bool = True) -> str:
+    """Say when: Thu 12 Mar 18:02, or Thu 12 Mar 2025 where the year is another."""
+    if item.day is None:
         return "no date"
-    said = f"{when.day:>2} {MONTHS[when.month - 1]} "
-    said += when.strftime("%H:%M") if when.year == today.year else str(when.year)
-    return f"{_DAYS[when.weekday()]} {said}" if with_day else said
+    said = f"{item.day.day:>2} {MONTHS[item.day.month - 1]} "
+    if item.day.year != today.year:
+        said += str(item.day.year)
+    elif item.kind is ItemKind.SESSION:
+        said += datetime.fromisoformat(item.wall).strftime("%H:%M")
+    return f"{_DAYS[item.day.weekday()]} {said}" if with_day else said
 
 
-def efforts_words(line: SessionLine) -> str:
+def efforts_words(item: Item) -> str:
     """Efforts loop by loop, as entered; a dash stands for one that was not."""
-    if all(effort is None for effort in line.efforts):
+    if item.kind is ItemKind.TRAINING or (item.length_ms and not item.efforts):
+        return minutes_words(item.length_ms)
+    if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
+        return ""
+    if all(effort is None for effort in item.efforts):
         return NOT_ENTERED
-    return " ".join("–" if effort is None else f"{effort:g}" for effort in line.efforts)
+    return " ".join("–" if effort is None else f"{effort:g}" for effort in item.efforts)
 
 
-def _columns(cells: int) -> tuple[int, int, int, int, int, int]:
-    """Cells of date, name, share, bar, efforts, session effort."""
+def minutes_words(ms: int) -> str:
+    """A length in whole minutes."""
+    return f"{(ms + 30_000) // 60_000} min"
+
+
+def effort_words(item: Item) -> str:
+    """The effort its load rests on; one from the loops is marked with a d."""
+    if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
+        return ""
+    if item.load_effort is None:
+        return NOT_ENTERED if item.effort is None else f"{item.effort:g}"
+    return f"{item.load_effort:.1f} d" if item.is_derived else f"{item.load_effort:g}"
+
+
+def load_words(item: Item) -> str:
+    """The session load, or a dash where there is none."""
+    if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
+        return ""
+    return "–" if item.load_au is None else f"{item.load_au:.0f} AU"
+
+
+def state_words(item: Item) -> list[str]:
+    """What stands beside the name: how it ended, and what was done to it since."""
+    said = []
+    if item.kind is ItemKind.SESSION:
+        said.append(ENDINGS.get(item.ending, item.ending))
+    elif item.kind is ItemKind.ENTERED:
+        said.append("by hand")
+    elif item.last_day and item.last_day != item.day:
+        said.append(f"to {item.last_day.day} {MONTHS[item.last_day.month - 1]}")
+    said.append("amended" if item.is_amended else "")
+    said.append("look at it" if item.problems else "")
+    return [word for word in said if word]
+
+
+def _columns(cells: int) -> tuple[int, int, int]:
+    """Cells of date, name, bar; the others are fixed."""
     own = min(cells, _WIDEST)
     day = 18 if own >= _DAY_FROM else 14
     bar = _BAR + 2 if own >= _BAR_FROM else 0
-    share, efforts, session = 7, 16, 12
-    rest = own - 2 - day - share - bar - efforts - session - _ENDING - 2
-    return day, rest, share, bar, efforts, session
+    rest = own - 2 - day - bar - _SHARE - 2 - _EFFORTS - _SESSION - _LOAD
+    return day, max(0, rest), bar
 
 
 def header_row(cells: int) -> Row:
     """Name the columns."""
-    day, name, share, bar, efforts, session = _columns(cells)
+    day, name, bar = _columns(cells)
     said = (
         fit("begun", day)
         + fit("circuit", name)
-        + fit("work", share, right=True)
+        + fit("work", _SHARE, right=True)
         + " " * bar
         + "  "
-        + fit("effort by loop", efforts - 2)
-        + fit("session", session, right=True)
+        + fit("effort by loop", _EFFORTS)
+        + fit("session", _SESSION, right=True)
+        + fit("load", _LOAD, right=True)
     )
     return row("  ", Span(said, "dim"))
 
 
-def session_row(line: SessionLine, *, chosen: bool, cells: int, today: date) -> Row:
-    """Say one session on one line."""
-    day, name, share, bar, efforts, session = _columns(cells)
-    begun = date_words(line.wall, today, with_day=cells >= _DAY_FROM)
-    done = min(line.done_work_ms, line.plan_work_ms)
-    permille = 1000 * done // line.plan_work_ms if line.plan_work_ms else 0
-    effort = NOT_ENTERED if line.session_effort is None else f"{line.session_effort:g}"
-    unknown = line.session_effort is None
+def item_row(item: Item, *, chosen: bool, cells: int, today: date) -> Row:
+    """Say one item on one line."""
+    day, name, bar = _columns(cells)
+    begun = date_words(item, today, with_day=cells >= _DAY_FROM)
+    done_ms = min(item.best_work_ms or item.work_ms, item.plan_work_ms)
+    planned = item.plan_work_ms
+    share = percent_words(done_ms, planned) if planned else ""
+    permille = 1000 * done_ms // planned if planned else 0
+    drawn = rail(bar - 2, permille) if bar and planned else (Span(" " * (bar - 2)),)
+    tone: Tone = "bold" if chosen else "text"
+    unknown: Tone = "dim" if item.load_effort is None else "bold"
     return row(
         Span("▌ " if chosen else "  ", "bold"),
-        Span(fit(begun, day), "bold" if chosen else "text"),
-        Span(fit(line.name, name - 1) + " ", "bold" if chosen else "text"),
-        Span(fit(percent_words(done, line.plan_work_ms), share, right=True)),
-        "  " if bar else "",
-        *(rail(bar - 2, permille) if bar else ()),
+        Span(fit(begun, day), tone),
+        *_name_spans(item, name, tone),
+        Span(fit(share, _SHARE, right=True)),
+        *((Span("  "), *drawn) if bar else ()),
         "  ",
-        Span(fit(efforts_words(line), efforts - 2), "text"),
-        Span(fit(effort, session, right=True), "dim" if unknown else "bold"),
-        "  ",
-        Span(fit(ENDINGS.get(line.why, line.why), _ENDING), "dim"),
+        Span(fit(efforts_words(item), _EFFORTS), "text"),
+        Span(fit(effort_words(item), _SESSION, right=True), unknown),
+        Span(fit(load_words(item), _LOAD, right=True), "text"),
     )
+
+
+def _name_spans(item: Item, cells: int, tone: Tone) -> Row:
+    """The name and, as far as there is room, the words beside it."""
+    beside = ""
+    for word in state_words(item):
+        longer = f"{beside}, {word}" if beside else word
+        if cells - len(longer) - 2 >= _LEAST_NAME:
+            beside = longer
+    name = cut(item.name, max(0, cells - 1 - (len(beside) + 1 if beside else 0)))
+    named = row(Span(name, tone), " ", Span(beside, "dim"))
+    gap = cells - width_of(named)
+    return (*named, Span(" " * gap)) if gap >= 0 else row(Span(fit(name, cells), tone))
 
 
 def empty_rows() -> list[Row]:
@@ -96,4 +156,33 @@ def empty_rows() -> list[Row]:
     return [
         row("  ", Span("The log holds no session yet.", "bold")),
         row("  ", Span("Each session you do is kept here, as it was.", "dim")),
+        BLANK,
+        row("  ", Span("a adds other training, m marks days.", "dim")),
     ]
+
+
+def none_rows(filter_words: str, cells: int) -> list[Row]:
+    """Say that nothing passes the filter."""
+    said = wrapped(f"Nothing in the log is: {filter_words}", max(1, cells - 4))
+    return [row("  ", Span(line, "bold")) for line in said]
+
+
+def text_rows(line: str, cells: int) -> list[Row]:
+    """Set one line of text; where it is too long, its end goes below, set in."""
+    if not line.strip():
+        return [BLANK]
+    room = cells - 4
+    tone: Tone = "text" if line.startswith(" ") else "bold"
+    if width_of(row(line)) <= room:
+        return [row("  ", Span(line, tone))]
+    head = cut(line, room).removesuffix("…")
+    start = len(line) - len(line.lstrip())
+    # A gap between columns is the best place; a blank between words the next.
+    gap, blank = head.rfind("  "), head.rfind(" ")
+    at = max(gap if gap > room // 2 else blank, start)
+    if at == start:
+        at = len(head)
+    indent = " " * min(start + 4, room // 2)
+    rest = wrapped(line[at:], room - len(indent))
+    below = [row("  ", Span(indent + piece, tone)) for piece in rest]
+    return [row("  ", Span(line[:at].rstrip(), tone)), *below]

@@ -8,9 +8,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.outfit import Means, drill_instead
+from whistlestop.errors import ProblemsFound
+from whistlestop.library import drills
+from whistlestop.prints.sheet_facts import SheetFacts, library_means
 from whistlestop.tui.rooms.choosing import ChoosingRoom
-from whistlestop.tui.rooms.sheet_lines import STOP_RULE, Sheet, sheet
-from whistlestop.tui.rooms.today import SETTINGS, Draft, Refused
+from whistlestop.tui.rooms.fit_room import FitRoom, Taken
+from whistlestop.tui.rooms.sheet_lines import STOP_RULE, Sheet, facts_of, sheet
+from whistlestop.tui.rooms.today import SETTINGS, Changes, Draft, Refused
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 
@@ -18,21 +23,57 @@ from whistlestop.tui.widgets.page import Laid
 class SheetRoom(ChoosingRoom[None]):
     """One circuit, before it is started."""
 
-    def __init__(self, circuit: Circuit) -> None:
-        """Open the sheet of a circuit.
+    def __init__(self, circuit: Circuit, draft: Draft | None = None) -> None:
+        """Open the sheet of a circuit, or of a draft that has changes already.
 
         Raises:
             PlanError: The circuit cannot be laid out at all.
         """
         super().__init__()
-        self.draft = Draft.of(circuit)
+        self.draft = draft or Draft.of(circuit)
+        self._has_means = draft is not None
         self._sheet = Sheet((), (), ())
+        self._facts: tuple[Draft, SheetFacts] | None = None
+
+    def on_mount(self) -> None:
+        """Take kit and limits in."""
+        super().on_mount()
+        if not self._has_means:
+            self.take_means()
+
+    def take_means(self) -> None:
+        """Look at kit and limits anew; what is wrong with a file is said."""
+        try:
+            self.draft = self.draft.with_means(self.means())
+        except Refused as refused:
+            self.say(str(refused))
+
+    def means(self) -> Means:
+        """Kit and limits of the house on this day; a broken file counts as none."""
+        kit, limits = None, ()
+        try:
+            kit = self.house.kit()
+        except ProblemsFound as found:
+            self.say(f"{found.problems[0]}")
+        try:
+            limits = self.house.limits()
+        except ProblemsFound as found:
+            self.say(f"{found.problems[0]}")
+        return library_means(kit, limits, self.house.clock.wall().date())
+
+    @property
+    def facts(self) -> SheetFacts:
+        """What there is to say of the draft; gathered once for each draft."""
+        if self._facts is None or self._facts[0] is not self.draft:
+            silenced = frozenset(self.house.settings.advice.silenced)
+            self._facts = self.draft, facts_of(self.draft, silenced)
+        return self._facts[1]
 
     # Words
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
-        state = "" if self.draft.today.is_empty else "changed for today"
+        state = "changed for today" if self.draft.is_changed else ""
         return "Station sheet", self.draft.circuit.name, state
 
     def standing_words(self) -> str:
@@ -41,22 +82,25 @@ class SheetRoom(ChoosingRoom[None]):
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """The start first: it is never dropped."""
-        on_station = self.chosen >= len(SETTINGS)
         entries = [KeyEntry("Space", "start"), KeyEntry("Esc", "back")]
-        entries.append(KeyEntry("↑ ↓", "choose", 3))
-        if on_station:
+        if self._on_station:
             out = self._station in self.draft.today.without_stations
-            entries.append(KeyEntry("d", "take it in again" if out else "leave it out"))
+            entries += [
+                KeyEntry("d", "take it in again" if out else "leave it out", 1),
+                KeyEntry("s", "swap", 1),
+                KeyEntry("l", "load", 3),
+            ]
         else:
-            entries.append(KeyEntry("← →", "less, more", 1))
-        if not self.draft.today.is_empty:
-            entries.append(KeyEntry("u", "as written", 2))
+            entries += [KeyEntry("← →", "less, more", 1), KeyEntry("↑ ↓", "choose", 6)]
+        entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "your kit", 4)]
+        if self.draft.is_changed:
+            entries.append(KeyEntry("u", "as written", 5))
         return entries
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The sheet in as many columns as fit."""
         del lines
-        self._sheet = sheet(self.draft, self.chosen, cells)
+        self._sheet = sheet(self.draft, self.chosen, cells, self.facts)
         focus = self._sheet.spots[self.chosen]
         return Laid(self._sheet.rows, focus, head=self._sheet.head)
 
@@ -65,6 +109,10 @@ class SheetRoom(ChoosingRoom[None]):
     def spots(self) -> Sequence[tuple[int, int]]:
         """Settings, then stations."""
         return self._sheet.spots
+
+    @property
+    def _on_station(self) -> bool:
+        return self.chosen >= len(SETTINGS)
 
     @property
     def _station(self) -> int:
@@ -85,25 +133,68 @@ class SheetRoom(ChoosingRoom[None]):
             case "enter" | "space":
                 if self.may("start", on_arrival=False):
                     self.rooms.begin(self.draft.plan)
-            case "left" | "right":
-                self._step(-1 if key == "left" else 1)
-            case "minus" | "plus":
-                self._step(-1 if key == "minus" else 1)
-            case "d" if self.chosen >= len(SETTINGS):
+            case "left" | "right" | "minus" | "plus":
+                self._step(-1 if key in {"left", "minus"} else 1)
+            case "d" | "s" | "l" if self._on_station:
                 if self.may(key):
-                    self.draft = self.draft.toggled(self._station)
-            case "u":
-                if self.may(key):
-                    self.draft = self.draft.as_written()
+                    self._change_station(key)
+            case "u" if self.may(key):
+                self.draft = self.draft.as_written()
+            case "m" if self.may(key):
+                self.app.push_screen(FitRoom(self.draft), self._take)
+            case "w" if self.may(key):
+                self._open_setup()
             case "escape":
                 self.dismiss(None)
             case _:
-                return False
+                return key in {"u", "m", "w"}
         return True
+
+    def _open_setup(self) -> None:
+        # Imported here: it opens sheets itself.
+        from whistlestop.tui.rooms.setup import SetupRoom
+
+        self.app.push_screen(SetupRoom(), self._after_setup)
+
+    def _after_setup(self, _result: None) -> None:
+        self.take_means()
+        self.paint()
+
+    def _take(self, taken: Taken | None) -> None:
+        """Take a way to fit; kit, loads and exchanged stations stay."""
+        if taken is None:
+            return
+        now = self.draft.changes
+        warm_up = now.warm_up if taken.warm_up is None else taken.warm_up
+        changes = Changes(now.exchanges, now.drills, now.loads, warm_up)
+        try:
+            self.draft = self.draft.changed(taken.today, changes)
+        except Refused as refused:
+            self.say(str(refused))
+        self.paint()
+
+    def _change_station(self, key: str) -> None:
+        if key == "d":
+            self.draft = self.draft.toggled(self._station)
+        elif key == "l":
+            self.draft = self.draft.next_load(self._station)
+        else:
+            self._swap()
+
+    def _swap(self) -> None:
+        """Another drill where only that lacks kit; else the next best station."""
+        drill = drill_instead(
+            self.draft.worn, self._station, drills(), self.draft.means
+        )
+        amiss = any(one.station == self._station for one in self.facts.in_the_way)
+        if drill is not None and not amiss:
+            self.draft = self.draft.with_drill(self._station, drill)
+        else:
+            self.draft = self.draft.exchanged(self._station)
 
     def _step(self, steps: int) -> None:
         """Less or more of a setting; a station goes out or comes in."""
-        if self.chosen < len(SETTINGS):
+        if not self._on_station:
             self.draft = self.draft.stepped(SETTINGS[self.chosen], steps)
             return
         is_out = self._station in self.draft.today.without_stations

@@ -1,6 +1,6 @@
 """The words of the station sheet: what will happen, station by station.
 
-Pure: a draft of today's session in, rows out. It knows no screen.
+Pure: a draft of today's session and the facts of it in, rows out. It knows no screen.
 """
 
 from __future__ import annotations
@@ -10,22 +10,21 @@ from dataclasses import dataclass
 from typing import Final
 
 from whistlestop.domain.duration import clock
-from whistlestop.domain.plan import AT_STATION, Kind, Plan
-from whistlestop.tui.rooms.caution_lines import applied, caution_rows
+from whistlestop.prints.sheet_facts import SheetFacts, exchange_words, gather
+from whistlestop.tui.rooms.caution_lines import caution_rows
 from whistlestop.tui.rooms.floor_lines import floor_rows
-from whistlestop.tui.rooms.kit_lines import kit_rows, lay_out
+from whistlestop.tui.rooms.kit_lines import hanging, kit_rows
+from whistlestop.tui.rooms.setting_lines import setting_row
 from whistlestop.tui.rooms.station_lines import drill_words, station_rows
-from whistlestop.tui.rooms.today import SETTINGS, Draft, Setting
-from whistlestop.tui.rooms.words import counted, seconds_words
+from whistlestop.tui.rooms.today import SETTINGS, Draft
+from whistlestop.tui.rooms.words import counted
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Column,
     Row,
     Span,
-    Tone,
     beside,
     cut,
-    fit,
     row,
     wrapped,
 )
@@ -41,6 +40,7 @@ _TABLE_WIDEST: Final = 92
 STOP_RULE: Final = (
     "Sharp pain, dizziness, chest pressure: stop. {key} ends a session for health."
 )
+SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,42 +55,69 @@ class Sheet:
     spots: tuple[tuple[int, int], ...]
 
 
-def sheet(draft: Draft, chosen: int, cells: int) -> Sheet:
+def facts_of(draft: Draft, silenced: frozenset[str] = frozenset()) -> SheetFacts:
+    """Gather what the sheet of a draft says."""
+    return gather(
+        draft.worn, draft.plan, draft.means, loads=draft.lines, silenced=silenced
+    )
+
+
+def sheet(
+    draft: Draft, chosen: int, cells: int, facts: SheetFacts | None = None
+) -> Sheet:
     """Lay the sheet out in one, two or three columns, as the width allows."""
-    plan = draft.plan
+    known = facts or facts_of(draft)
     head = (totals_row(draft), BLANK)
     if cells >= THREE_FROM:
         own = min(_TABLE_WIDEST, (cells - 2 * _GAP) // 2 - 4)
         last = min(_CARE_WIDEST, cells - own - _MIDDLE_CELLS - 2 * _GAP)
-        main, spots = _main(draft, chosen, own)
-        main += [BLANK, *_inset(_note_rows(draft, own - 4))]
+        main, spots = _main(draft, known, chosen, own)
+        blocks = (
+            way_rows(known, own - 4),
+            advice_rows(known, own - 4),
+            _note_rows(draft, own - 4),
+        )
         columns = [
-            Column(main, own),
-            Column(_floor(draft, _MIDDLE_CELLS), _MIDDLE_CELLS),
-            Column(caution_rows(plan, last), last),
+            Column([*main, *_stacked(blocks)], own),
+            Column(_floor(draft, known, _MIDDLE_CELLS), _MIDDLE_CELLS),
+            Column(caution_rows(draft.plan, last), last),
         ]
     elif cells >= TWO_FROM:
         own = min(_TABLE_WIDEST, cells - _RING_CELLS - _GAP)
-        main, spots = _main(draft, chosen, own)
-        for block in (caution_rows(plan, own - 4), _note_rows(draft, own - 4)):
-            main += [BLANK, *_inset(block)] if block else []
-        columns = [Column(main, own), Column(_floor(draft, _RING_CELLS), _RING_CELLS)]
+        main, spots = _main(draft, known, chosen, own)
+        blocks = (
+            way_rows(known, own - 4),
+            caution_rows(draft.plan, own - 4),
+            advice_rows(known, own - 4),
+            _note_rows(draft, own - 4),
+        )
+        columns = [
+            Column([*main, *_stacked(blocks)], own),
+            Column(_floor(draft, known, _RING_CELLS), _RING_CELLS),
+        ]
     else:
-        main, spots = _main(draft, chosen, cells)
+        main, spots = _main(draft, known, chosen, cells)
         inner = cells - 4
-        for block in (
-            kit_rows(plan, inner),
-            caution_rows(plan, inner),
+        blocks = (
+            way_rows(known, inner),
+            kit_rows(known, inner),
+            caution_rows(draft.plan, inner),
+            warm_up_rows(draft, known, inner),
+            advice_rows(known, inner),
             _note_rows(draft, inner),
             _ring(draft, inner, 11),
-        ):
-            main += [BLANK, *_inset(block)] if block else []
-        return Sheet(head, tuple(main), tuple(spots))
+        )
+        return Sheet(head, (*main, *_stacked(blocks)), tuple(spots))
     return Sheet(head, tuple(beside(columns, _GAP)), tuple(spots))
 
 
-def _inset(rows: Sequence[Row]) -> list[Row]:
-    return [(Span("  "), *one) if one else BLANK for one in rows]
+def _stacked(blocks: Sequence[Sequence[Row]]) -> list[Row]:
+    """Blocks one below the other, a little in from the left; empty ones are left."""
+    rows: list[Row] = []
+    for block in blocks:
+        if block:
+            rows += [BLANK, *((Span("  "), *one) if one else BLANK for one in block)]
+    return rows
 
 
 def totals_row(draft: Draft) -> Row:
@@ -108,94 +135,68 @@ def totals_row(draft: Draft) -> Row:
 
 
 def _main(
-    draft: Draft, chosen: int, cells: int
+    draft: Draft, facts: SheetFacts, chosen: int, cells: int
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """The settings of today, the stations, and the chosen one in full."""
     rows: list[Row] = []
     spots: list[tuple[int, int]] = []
     for index, setting in enumerate(SETTINGS):
         spots.append((0 if index == 0 else len(rows), len(rows)))
-        rows.append(_setting_row(draft, setting, chosen=index == chosen))
+        rows.append(setting_row(draft, setting, chosen=index == chosen))
     rows.append(BLANK)
     first = len(rows) + 1  # the heads of the table come first
     at_station = chosen - len(SETTINGS) + 1
-    rows += station_rows(draft, at_station, cells)
-    # The last station brings the line below the table into view.
+    in_the_way = {one.station for one in facts.in_the_way}
+    rows += station_rows(draft, at_station, cells, in_the_way)
+    below = _in_full(draft, facts, at_station) if at_station > 0 else [
+        _below_words(facts)
+    ]  # fmt: skip
+    # The last station brings the lines below the table into view.
     count = len(draft.circuit.stations)
-    spots += [(first + i, first + i + (i == count - 1)) for i in range(count)]
-    below = _in_full(draft, at_station) if at_station > 0 else _below_words(draft.plan)
-    rows.append(row("     ", Span(cut(below, cells - 5), "dim")))
+    spots += [
+        (first + i, first + i + (len(below) if i == count - 1 else 0))
+        for i in range(count)
+    ]
+    rows += [row("     ", Span(cut(line, cells - 5), "dim")) for line in below]
     return rows, spots
 
 
-def _in_full(draft: Draft, number: int) -> str:
-    """The chosen station in words that are not cut at a column."""
-    station = draft.circuit.stations[number - 1]
+def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
+    """The chosen station in words that are not cut at a column, and what is amiss."""
+    station = draft.worn.stations[number - 1]
     said = [station.name, " then ".join(station.parts)]
     drill = drill_words(draft, number)
     said += [f"then {drill}"] if drill else []
-    return " · ".join(one for one in said if one)
+    lines = [" · ".join(one for one in said if one)]
+    if number in draft.changes.exchanges:
+        was = draft.circuit.stations[number - 1].name
+        reasons = ", ".join(draft.changes.exchanges[number].reasons)
+        lines.append(f"~ for {was}: {reasons}" if was != station.name else f"~ {reasons}")
+    for one in facts.in_the_way:
+        if one.station == number:
+            lines.append(f"! {one.why}")
+            lines += [f"s: {exchange_words(one.instead)}"] if one.instead else []
+    lines += [
+        f"! {line.words}" if line.asks else line.words
+        for line in facts.loads
+        if line.station == number and (line.asks or line.resolved.steps)
+    ]
+    return lines
 
 
-def _below_words(plan: Plan) -> str:
-    kit = sum(not thing.is_place for thing in lay_out(plan))
-    care = len(applied(plan))
-    said = [counted(kit, "thing") + " to lay out"] if kit else []
-    said += [counted(care, "caution")] if care else []
-    return ", ".join(said)
-
-
-def _setting_row(draft: Draft, setting: Setting, *, chosen: bool) -> Row:
-    circuit, today = draft.circuit, draft.today
-    if setting == "loops":
-        value, was = f"{draft.plan.loops}", f"{circuit.loops}"
-        is_changed = today.loops is not None
-    else:
-        kinds = AT_STATION if setting == "work" else frozenset({Kind.RECOVER})
-        own = today.work_ms if setting == "work" else today.recover_ms
-        written = circuit.work_ms if setting == "work" else circuit.recover_ms
-        lengths = _lengths(draft.plan, kinds)
-        value, was = f"{seconds_words(lengths)} s", f"{written // 1000} s"
-        is_changed = own is not None
-        if own is not None:
-            value = f"{own // 1000} s"
-    note = f"   {was} as written" if is_changed else ""
-    if is_changed and setting != "loops":
-        note += ", now at every station"
-    tones: dict[Setting, Tone] = {"loops": "bold", "work": "work", "recover": "recover"}
-    return row(
-        Span("▌ " if chosen else "  ", "bold"),
-        Span(fit(setting, 9), "bold" if chosen else "text"),
-        Span(fit(value, 9, right=True), tones[setting]),
-        Span("  ← →" if chosen else "     ", "bold"),
-        Span(note, "dim"),
+def _below_words(facts: SheetFacts) -> str:
+    counts = (
+        (len(facts.in_the_way), "station", " in the way"),
+        (len(facts.floor.items), "thing", " to lay out"),
+        (len(facts.cautions), "caution", ""),
     )
+    return ", ".join(counted(count, one) + rest for count, one, rest in counts if count)
 
 
-def _lengths(plan: Plan, kinds: frozenset[Kind]) -> list[int]:
-    """How long each stay at a station is, or each recovery, in ms."""
-    sums: dict[tuple[int, int], int] = {}
-    for segment in plan.segments:
-        if segment.kind in kinds and segment.place:
-            sums[segment.place] = sums.get(segment.place, 0) + segment.duration_ms
-    return list(sums.values())
-
-
-def _times(plan: Plan, number: int) -> tuple[str, str]:
-    own = [s for s in plan.segments if s.station == number]
-    work: dict[int, int] = {}
-    rest: list[int] = []
-    for segment in own:
-        if segment.kind in AT_STATION and segment.loop:
-            work[segment.loop] = work.get(segment.loop, 0) + segment.duration_ms
-        elif segment.kind is Kind.RECOVER:
-            rest.append(segment.duration_ms)
-    return seconds_words(list(work.values())), seconds_words(rest)
-
-
-def _floor(draft: Draft, cells: int) -> list[Row]:
-    """The ring as the stations stand, and the kit below it."""
-    return [*_ring(draft, cells, 13), BLANK, *kit_rows(draft.plan, cells)]
+def _floor(draft: Draft, facts: SheetFacts, cells: int) -> list[Row]:
+    """The ring as the stations stand, the kit below it, and the warm-up."""
+    rows = [*_ring(draft, cells, 13), BLANK, *kit_rows(facts, cells)]
+    return [*rows, BLANK, *warm_up_rows(draft, facts, cells)]
 
 
 def _ring(draft: Draft, cells: int, lines: int) -> list[Row]:
@@ -203,12 +204,61 @@ def _ring(draft: Draft, cells: int, lines: int) -> list[Row]:
     return floor_rows(count, out, min(cells, _RING_CELLS), lines)
 
 
+# --- Blocks ---------------------------------------------------------------------
+
+
+def way_rows(facts: SheetFacts, cells: int) -> list[Row]:
+    """Name what kit and limits stand against, with the best thing to do instead."""
+    if not facts.in_the_way and not facts.reviews:
+        return []
+    rows: list[Row] = [heading("In the way today")] if facts.in_the_way else []
+    for one in facts.in_the_way:
+        rows += hanging("! ", f"{one.station} {one.name}: {one.why}", cells)
+        said = "nothing owned stands in for it; d leaves it out"
+        if one.instead is not None:
+            said = f"s takes {exchange_words(one.instead)}"
+        rows += [row("  ", Span(line, "dim")) for line in wrapped(said, cells - 2)]
+    for review in facts.reviews:
+        rows += hanging("? ", review.sentence, cells)
+    return rows
+
+
+def warm_up_rows(draft: Draft, facts: SheetFacts, cells: int) -> list[Row]:
+    """The warm-up that is in the plan, or the one that could be."""
+    chosen = draft.changes.warm_up
+    items = facts.warm_up
+    if chosen is not None and not chosen and draft.circuit.warm_up:
+        return [heading("No warm-up today")]
+    total_ms = sum(item.duration_ms for item in items)
+    is_in = bool(draft.worn.warm_up)
+    said = f"Warm-up, {clock(total_ms)}"
+    rows: list[Row] = [heading(said if is_in else f"{said}, not in the plan yet")]
+    for item in items:
+        time = f"{clock(item.duration_ms)}  "
+        rows += [
+            row(Span(time if not at else " " * len(time), "dim"), line)
+            for at, line in enumerate(wrapped(item.name, cells - len(time)))
+        ]
+    return rows
+
+
+def advice_rows(facts: SheetFacts, cells: int) -> list[Row]:
+    """Each note with the rule it follows, and how to silence one."""
+    if not facts.advice:
+        return []
+    rows: list[Row] = [heading("Advice: notes on the order, nothing more")]
+    for one in facts.advice:
+        rows += hanging("· ", f"{one.sentence} ({one.rule})", cells)
+    said = SILENCE.format(rule=facts.advice[0].rule)
+    return [*rows, *(row(Span(line, "dim")) for line in wrapped(said, cells))]
+
+
 def _note_rows(draft: Draft, cells: int) -> list[Row]:
     """What the circuit and its stations say themselves."""
     notes = [draft.circuit.note] if draft.circuit.note else []
     notes += [
         f"{number} {station.name}: {station.note}"
-        for number, station in enumerate(draft.circuit.stations, 1)
+        for number, station in enumerate(draft.worn.stations, 1)
         if station.note and number not in draft.today.without_stations
     ]
     if not notes:

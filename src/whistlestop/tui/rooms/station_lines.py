@@ -51,7 +51,7 @@ def station_rows(
 ) -> list[Row]:
     """The heads of the columns, then one line a station; `chosen` counts from 1.
 
-    A station in the way has a `!` at its number, an exchanged one a `≠`.
+    A station in the way has a `!` before its number, an exchanged one a `~`.
     """
     told = _told(draft, in_the_way)
     widths = _widths(told, cells)
@@ -78,7 +78,7 @@ def _told(draft: Draft, in_the_way: Collection[int]) -> list[_Told]:
                 recover,
                 drill_words(draft, number),
                 is_out=number in out,
-                mark="!" if number in in_the_way else "≠" if is_other else " ",
+                mark="!" if number in in_the_way else "~" if is_other else " ",
             )
         )
     return found
@@ -155,8 +155,8 @@ def _heads(widths: _Widths) -> Row:
 def _line(one: _Told, widths: _Widths, *, chosen: bool) -> Row:
     head = row(
         Span("▌" if chosen else " ", "bold"),
-        Span(f"{one.number:>3}", "bold" if chosen else "dim"),
         Span(one.mark, "bold"),
+        Span(f"{one.number:>2} ", "bold" if chosen else "dim"),
     )
     if one.is_out:
         name = fit(one.name, widths.name - 1) + " "

@@ -33,7 +33,7 @@ from whistlestop.domain.outfit import (
 from whistlestop.domain.plan import Plan
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.domain.warm_up import built_warm_up
-from whistlestop.prints.sheet_facts import patterns, spared
+from whistlestop.prints.sheet_facts import library_means, patterns, spared
 
 STEP_MS: Final = 5_000
 Setting = Literal["loops", "work", "recover", "break", "warm-up"]
@@ -88,7 +88,7 @@ class Draft:
         Raises:
             PlanError: It cannot be laid out even so.
         """
-        own = means or Means()
+        own = means or library_means()
         worn, lines = with_owned_loads(circuit, own.kit, {})
         return cls(circuit, Today(), compile_plan(worn), worn, own, lines=lines)
 

@@ -1,0 +1,53 @@
+"""`check --advice`: notes on the order of circuits that can be used, after problems."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from whistlestop.domain.advice import Advice
+from whistlestop.domain.text import shown
+from whistlestop.domain.timeline import PlanError
+from whistlestop.driver.house import House
+from whistlestop.errors import ProblemsFound
+from whistlestop.prints.sheet_facts import advice_of
+from whistlestop.store.circuit_file import read_circuit
+
+HOW_TO_SILENCE = 'silence a rule in config.toml: [advice] silenced = ["RULE"]'
+
+
+def advice_on(paths: list[Path], home: Path | None) -> dict[Path, tuple[Advice, ...]]:
+    """Advice by file; a file with problems has none, since they come first."""
+    silenced = frozenset(House(home).settings.advice.silenced)
+    found: dict[Path, tuple[Advice, ...]] = {}
+    for path in paths:
+        try:
+            found[path] = advice_of(read_circuit(path), silenced)
+        except (ProblemsFound, PlanError):
+            found[path] = ()
+    return found
+
+
+def advice_lines(found: dict[Path, tuple[Advice, ...]]) -> list[str]:
+    """One line a note: file, rule, sentence, source."""
+    return [
+        f"{shown(str(path))}: advice [{one.rule}]: {one.sentence} ({one.source})"
+        for path, notes in found.items()
+        for one in notes
+    ]
+
+
+def advice_values(found: dict[Path, tuple[Advice, ...]]) -> list[dict[str, Any]]:
+    """The notes as JSON values."""
+    return [
+        {
+            "path": str(path),
+            "rule": one.rule,
+            "stations": list(one.stations),
+            "sentence": one.sentence,
+            "source": one.source,
+            "severity": one.severity,
+        }
+        for path, notes in found.items()
+        for one in notes
+    ]

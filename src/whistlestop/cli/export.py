@@ -1,0 +1,70 @@
+"""`export`: sheets and cards of a circuit; log, calendar and pages by their own."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from whistlestop.cli.output import remark
+from whistlestop.cli.page import export_page, export_report, write
+from whistlestop.domain.outfit import with_owned_loads
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.house import House
+from whistlestop.prints.sheet_facts import SheetFacts, gather, library_means
+
+def export(arguments: argparse.Namespace) -> int:
+    """Write what is asked for."""
+    match arguments.what:
+        case "log":
+            from whistlestop.cli.export_log import export_log
+
+            return export_log(arguments)
+        case "calendar":
+            from whistlestop.cli.export_log import export_calendar
+
+            return export_calendar(arguments)
+        case "page":
+            return export_page(arguments)
+        case "report":
+            return export_report(arguments)
+        case _:
+            return _export_circuit(arguments)
+
+
+def _export_circuit(arguments: argparse.Namespace) -> int:
+    facts = sheet_facts(House(getattr(arguments, "home", None)), arguments.circuit)
+    text = _made(facts, arguments.what, arguments.format)
+    if arguments.out is None:
+        # Not `say`: a page is text of our own, lines and all.
+        sys.stdout.write(text)
+        sys.stdout.flush()
+        return 0
+    write(arguments.out, text, force=arguments.force)
+    remark(f"{facts.plan.name}: written to {arguments.out}")
+    return 0
+
+
+def sheet_facts(house: House, circuit: str) -> SheetFacts:
+    """What a sheet says of a circuit, with kit and limits of the house.
+
+    Raises:
+        ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
+    """
+    means = library_means(house.kit(), house.limits(), house.clock.wall().date())
+    worn, loads = with_owned_loads(house.circuit(circuit), means.kit, {})
+    silenced = frozenset(house.settings.advice.silenced)
+    return gather(worn, compile_plan(worn), means, loads=loads, silenced=silenced)
+
+
+def _made(facts: SheetFacts, what: str, form: str) -> str:
+    if form == "markdown":
+        from whistlestop.prints.markdown import cards_markdown, sheet_markdown
+
+        return sheet_markdown(facts) if what == "sheet" else cards_markdown(facts)
+    if what == "sheet":
+        from whistlestop.prints.html_sheet import sheet_html
+
+        return sheet_html(facts)
+    from whistlestop.prints.html_cards import cards_html
+
+    return cards_html(facts)

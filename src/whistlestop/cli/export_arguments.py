@@ -1,0 +1,84 @@
+"""What may be typed after `export`; what is heavy is loaded once it is asked for."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any, Final, NoReturn
+
+from whistlestop.domain.text import shown
+
+Fill = Callable[[argparse.ArgumentParser], None]
+
+
+class _Lazy(argparse.ArgumentParser):
+    """A parser that is given its arguments only when it has to read some."""
+
+    fill: Fill | None = None
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        """Take the arguments in, then read as any parser does."""
+        fill, self.fill = self.fill, None
+        if fill is not None:
+            fill(self)
+        return super().parse_known_args(args, namespace)
+
+    def error(self, message: str) -> NoReturn:
+        super().error(shown(message))
+
+
+def _log(parser: argparse.ArgumentParser) -> None:
+    from whistlestop.cli.export_log import add_log_arguments
+
+    add_log_arguments(parser)
+
+
+def _calendar(parser: argparse.ArgumentParser) -> None:
+    from whistlestop.cli.export_log import add_calendar_arguments
+
+    add_calendar_arguments(parser)
+
+
+def _page(parser: argparse.ArgumentParser) -> None:
+    from whistlestop.cli.page import add_page_arguments
+
+    add_page_arguments(parser)
+
+
+def _report(parser: argparse.ArgumentParser) -> None:
+    from whistlestop.cli.page import add_report_arguments
+
+    add_report_arguments(parser)
+
+
+def _circuit(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="else it is printed")
+    parser.add_argument(
+        "--format", choices=["html", "markdown"], default="html", help="html else"
+    )
+    parser.add_argument(
+        "--force", action="store_true", help="in place of a file of that name"
+    )
+
+
+_WHAT: Final[Mapping[str, tuple[str, Fill]]] = {
+    "sheet": ("one page to print: stations, kit, cautions", _circuit),
+    "cards": ("one large card a station, for the wall", _circuit),
+    "log": ("the log as CSV or JSON Lines", _log),
+    "calendar": ("the log as a calendar", _calendar),
+    "page": ("a period of the log as one page", _page),
+    "report": ("two pages for a professional", _report),
+}
+
+
+def add_export(
+    parser: argparse.ArgumentParser, common: argparse.ArgumentParser
+) -> None:
+    """Give the parser of `export` its commands."""
+    commands = parser.add_subparsers(
+        dest="what", metavar="WHAT", required=True, parser_class=_Lazy
+    )
+    for name, (words, fill) in _WHAT.items():
+        commands.add_parser(name, parents=[common], help=words).fill = fill

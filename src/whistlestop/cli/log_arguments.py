@@ -1,0 +1,244 @@
+"""What may be typed after `log`, as sub-parsers; nothing is read or written here."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.text import shown
+from whistlestop.review.days import Mark, Span, parse_day
+from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
+
+Commands = Any  # what add_subparsers gives; argparse has no public name for it
+
+
+def add_log(log: argparse.ArgumentParser, common: argparse.ArgumentParser) -> None:
+    """Give the parser of `log` its commands; without one, sessions are listed."""
+    _add_listing(log, default=None)
+    commands = log.add_subparsers(dest="what", metavar="WHAT", title="what")
+    log.set_defaults(what="list")
+
+    def add(name: str, words: str) -> argparse.ArgumentParser:
+        parser: argparse.ArgumentParser = commands.add_parser(
+            name, parents=[common], help=words
+        )
+        return parser
+
+    _add_listing(add("list", "sessions, other training and marks"))
+    show = add("show", "one of them, with every version")
+    show.add_argument("id", metavar="ID", help="an id from the list, or last")
+    for one in (show, add("last", "the newest session")):
+        _add_flag(one, "--json", "as JSON")
+        _add_flag(one, "--scripted", "scripted sessions as well")
+    _add_numbers(add)
+    _add_writing(add)
+    _add_keeping(add)
+
+
+def _add_flag(parser: argparse.ArgumentParser, name: str, words: str) -> None:
+    # Suppressed: a flag before the command must not be unset behind it.
+    parser.add_argument(
+        name, action="store_true", default=argparse.SUPPRESS, help=words
+    )
+
+
+def _add_listing(
+    parser: argparse.ArgumentParser, default: object = argparse.SUPPRESS
+) -> None:
+    add_filters(parser, default)
+    for name, words in (
+        ("--all", "from the beginning, not the last month alone"),
+        ("--deleted", "what was deleted as well"),
+        ("--scripted", "scripted sessions as well"),
+        ("--json", "as JSON"),
+    ):
+        parser.add_argument(
+            name,
+            action="store_true",
+            default=default if default is argparse.SUPPRESS else False,
+            help=words,
+        )
+
+
+def add_filters(
+    parser: argparse.ArgumentParser, default: object = argparse.SUPPRESS
+) -> None:
+    """Give a parser --circuit, --station, --kit, --since and --until."""
+    for name, words in (
+        ("--circuit", "sessions of these circuits"),
+        ("--station", "sessions with this exercise"),
+        ("--kit", "sessions with this kit"),
+    ):
+        parser.add_argument(name, default=default, metavar="NAME", help=words)
+    add_period(parser, default)
+
+
+def add_period(
+    parser: argparse.ArgumentParser, default: object = argparse.SUPPRESS
+) -> None:
+    """Give a parser --since and --until."""
+    for name, words in (("--since", "from this day on"), ("--until", "up to this day")):
+        parser.add_argument(name, type=day, default=default, metavar="DAY", help=words)
+
+
+def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    weeks = add("weeks", "load week by week, how alike its days are, blanks")
+    weeks.add_argument(
+        "--weeks", type=_whole(1, 520), metavar="N", help="how many, 12 else"
+    )
+    trends = add("trends", "two weighted means of daily load, and their drift")
+    stations = add("stations", "work, volume and time since last done by station")
+    stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
+    balance = add("balance", "work by region, left and right beside each other")
+    efforts = add("efforts", "effort by loop, session by session")
+    year = add("year", "a year, day by day")
+    year.add_argument("year", nargs="?", type=_whole(1900, 2200), metavar="YEAR")
+    for one in (weeks, trends, stations, balance, efforts, year):
+        _add_flag(one, "--json", "as JSON")
+    for one in (stations, balance, efforts):
+        add_period(one)
+
+
+def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    amend = add("amend", "new values; the old ones are kept")
+    amend.add_argument("id", metavar="ID", help="an id from the list, or last")
+    amend.add_argument(
+        "--effort",
+        type=effort,
+        default=False,
+        metavar="N",
+        help="0 to 10, or - for not entered",
+    )
+    amend.add_argument(
+        "--loop", type=_whole(1, 20), metavar="N", help="the effort is of this loop"
+    )
+    amend.add_argument("--note", metavar="TEXT")
+    amend.add_argument(
+        "--discomfort",
+        type=felt,
+        action="append",
+        metavar='"SITE SIDE LEVEL"',
+        help='to add one, such as "knee left 3"; none takes all back',
+    )
+    more = add("add", "enter other training")
+    more.add_argument("--sport", required=True, metavar="NAME")
+    more.add_argument("--minutes", required=True, type=minutes_ms, metavar="N")
+    enter = add("enter", "enter a session that was done without the laptop")
+    enter.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
+    enter.add_argument("--loops", type=_whole(1, 20), metavar="N")
+    enter.add_argument(
+        "--minutes", type=minutes_ms, metavar="N", help="as planned else"
+    )
+    enter.add_argument("--efforts", metavar="LIST", help='by loop, such as "5,-,6.5"')
+    for one in (more, enter):
+        one.add_argument("--date", type=day, metavar="DAY", help="today else")
+        one.add_argument("--effort", type=effort, metavar="N", help="0 to 10")
+        one.add_argument("--note", default="", metavar="TEXT")
+    mark = add("mark", "mark days as rest, illness, travel or off")
+    mark.add_argument("mark", choices=[mark.value for mark in Mark])
+    mark.add_argument("days", type=span, metavar="DAY[..DAY]")
+    mark.add_argument("--note", default="", metavar="TEXT")
+    full = add("full", "say that every training of a period is entered")
+    full.add_argument("days", type=span, metavar="DAY..DAY")
+    delete = add(
+        "delete", "delete; it stays on the disk, and `log undo` brings it back"
+    )
+    delete.add_argument("id", metavar="ID", help="an id from the list, or last")
+    add("undo", "take the last of these acts back")
+    add("redo", "take the last undo back")
+
+
+def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
+    bring = add("import", "other training from a CSV file; shown first")
+    bring.add_argument("file", type=Path, metavar="FILE")
+    bring.add_argument(
+        "--map",
+        nargs="+",
+        type=_mapping,
+        action="extend",
+        default=[],
+        metavar="FIELD=COLUMN",
+        help=f"which column is which; fields are {', '.join(FIELDS)}",
+    )
+    bring.add_argument(
+        "--dates", choices=list(ORDERS), help="how dates are written, where in doubt"
+    )
+    bring.add_argument("--apply", action="store_true", help="enter what is shown")
+    bring.add_argument(
+        "--skip-bad", action="store_true", help="leave rows with problems out"
+    )
+    verify = add("verify", "read every file of the log and name what is wrong")
+    _add_flag(verify, "--json", "as JSON")
+    backup = add("backup", "log, circuits and settings as one archive")
+    backup.add_argument("file", nargs="?", type=Path, metavar="FILE")
+    restore = add("restore", "put an archive's files back; nothing is overwritten")
+    restore.add_argument("file", type=Path, metavar="FILE")
+
+
+def day(text: str) -> date:
+    """A day such as 2031-05-12, for argparse."""
+    try:
+        return parse_day(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def span(text: str) -> Span:
+    """A day, or two with `..` between them, for argparse."""
+    first, dots, last = text.partition("..")
+    try:
+        return Span(parse_day(first), parse_day(last if dots else first))
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def effort(text: str) -> Effort | None:
+    """An effort, or `-` for one that is not entered, for argparse."""
+    try:
+        return None if text == "-" else Effort.parse(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def felt(text: str) -> tuple[str, str, int] | None:
+    """A discomfort as site, side and level; None for the word none."""
+    if text == "none":
+        return None
+    site, *rest = text.rsplit(maxsplit=2)
+    level = rest[-1] if len(rest) == 2 else ""
+    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
+        raise argparse.ArgumentTypeError(
+            'expected "SITE SIDE 0 to 10", such as "knee left 3"'
+        )
+    return site, rest[0], int(level)
+
+
+def minutes_ms(text: str) -> int:
+    """Minutes such as 90 or 1:30 (hours and minutes), in ms, for argparse."""
+    try:
+        return read_length_ms(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _mapping(text: str) -> tuple[str, str]:
+    field, sign, column = text.partition("=")
+    if not (field and sign and column):
+        raise argparse.ArgumentTypeError("expected FIELD=COLUMN, such as date=Datum")
+    return field, column
+
+
+def _whole(least: int, most: int) -> Callable[[str], int]:
+    def number(text: str) -> int:
+        value = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else -1
+        if not least <= value <= most:
+            raise argparse.ArgumentTypeError(
+                f'"{shown(text, 20)}": expected {least} to {most}'
+            )
+        return value
+
+    return number

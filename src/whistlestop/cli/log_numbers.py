@@ -1,0 +1,374 @@
+"""`log weeks`, `trends`, `stations`, `balance`, `efforts`, `year`: charts as text.
+
+Owns which days and sessions a figure is of, and says so. Refuses to compute one:
+every number comes from `review`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import asdict
+from datetime import date, timedelta
+from typing import Any, Final
+
+from whistlestop.cli.output import remark, say, say_json
+from whistlestop.driver.house import House
+from whistlestop.driver.logbook import Logbook
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.review import charts
+from whistlestop.review.amended import local_day
+from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
+from whistlestop.review.days import DayBook, Mark, Span, day_words, week_of
+from whistlestop.review.lines import table
+from whistlestop.review.numbers import (
+    LOOK_BACK_DAYS,
+    MONOTONY_NAME,
+    RANGE_WEEKS,
+    Figure,
+    Week,
+    day_load,
+    weeks,
+)
+from whistlestop.review.stations import (
+    Bout,
+    effort_drift,
+    last_done,
+    loop_efforts,
+    sides_by,
+    work_by,
+)
+from whistlestop.review.trends import TrendDay, drifts, trend_days
+from whistlestop.store.log_index import SessionLine
+
+WEEKS: Final = 12
+STATION_DAYS: Final = 84
+BALANCE_DAYS: Final = 28
+EFFORT_ROWS: Final = 12
+STATION_SESSIONS: Final = 40
+NARROWEST, WIDEST = 60, 200
+
+
+def weeks_of(house: House, arguments: argparse.Namespace) -> int:
+    """Load week by week, with what makes up monotony and strain."""
+    logbook = house.logbook()
+    count = arguments.weeks or WEEKS
+    # The range of the last week and the look-back of the first need weeks before it.
+    last = week_of(logbook.today).last
+    first = last - timedelta(weeks=count + RANGE_WEEKS) + timedelta(days=1)
+    book = logbook.book(since=first - timedelta(days=LOOK_BACK_DAYS))
+    every = weeks(book, Span(first, last))
+    shown = every[-count:]
+    if arguments.json:
+        say_json([_week_json(week) for week in shown])
+        return 0
+    _draw(charts.weeks_chart(every, _width(), _glyphs(house)))
+    say("")
+    rows = [["week of", "load AU", "a day", "monotony", "strain AU"]]
+    rows += [_week_row(week) for week in shown]
+    # The reasons stand behind the table: a column would cut them short.
+    beside = ["", *(_beside(week, logbook.today) for week in shown)]
+    lines = table(rows, right=frozenset({1, 2, 3, 4}))
+    width = max(len(line) for line in lines)
+    say(
+        *(f"{a.ljust(width)}  {b}".rstrip() for a, b in zip(lines, beside, strict=True))
+    )
+    say(
+        "",
+        f"monotony: {MONOTONY_NAME}; strain: load x monotony; a week is Monday to "
+        "Sunday.",
+        "A blank day counts as rest inside `log full` periods alone; elsewhere the "
+        "week is not known.",
+    )
+    return 0
+
+
+def _week_row(week: Week) -> list[str]:
+    def said(figure: Figure, digits: int = 0) -> str:
+        return "-" if figure.value is None else f"{figure.value:.{digits}f}"
+
+    return [
+        week.span.first.isoformat(),
+        said(week.load),
+        said(week.mean, 1),
+        said(week.monotony, 2),
+        said(week.strain),
+    ]
+
+
+def _beside(week: Week, today: date) -> str:
+    """Why a figure is missing, and what belongs beside those that are there."""
+    reasons = [week.load.reason or week.monotony.reason, week.load.beside]
+    if today in week.span:
+        reasons.append("not over yet")
+    if week.load.value is None and week.entered.value:
+        reasons.insert(0, f"at least {week.entered.words()}")
+    return "; ".join(filter(None, reasons))
+
+
+def _week_json(week: Week) -> dict[str, Any]:
+    names = ("entered", "load", "mean", "monotony", "strain")
+    return {
+        "first": week.span.first.isoformat(),
+        "last": week.span.last.isoformat(),
+        **{f"{name}": _figure_json(getattr(week, name)) for name in names},
+    }
+
+
+def _figure_json(figure: Figure) -> dict[str, Any]:
+    return asdict(figure)
+
+
+def trends(house: House, arguments: argparse.Namespace) -> int:
+    """The two weighted means, day by day in JSON, week by week in words."""
+    logbook = house.logbook()
+    book = logbook.book()
+    days = [*book.trainings, *book.marks, *(span.first for span in book.fully_logged)]
+    if not days:
+        remark("the log holds no day yet")
+        return 0
+    # Today may hold a training yet: while it is blank, the lines end yesterday.
+    last = logbook.today - timedelta(days=book.day(logbook.today).is_blank)
+    span = Span(min(*days, last), last)
+    line = trend_days(book.days(span))
+    if arguments.json:
+        say_json([_trend_json(day) for day in line])
+        return 0
+    say(*(drift.words() for drift in drifts(line)), "")
+    rows = [["day", "load AU", "7-day mean", "28-day mean", ""]]
+    rows += [_trend_row(day) for day in reversed(line[::-7][:WEEKS])]
+    say(*table(rows, right=frozenset({1, 2, 3})))
+    say(
+        "",
+        "Exponentially weighted means of daily load in AU a day, newest day weighing "
+        "2 / (N + 1).",
+        "They break where a day is not known; the two are never divided.",
+    )
+    return 0
+
+
+def _trend_row(day: TrendDay) -> list[str]:
+    values = (day.load_au, day.short_au, day.long_au)
+    numbers = ["-" if value is None else f"{value:.0f}" for value in values]
+    words = "not known" if day.load_au is None else ""
+    if day.load_au is not None and day.warming_up:
+        words = "warming up"
+    return [day.day.isoformat(), *numbers, words]
+
+
+def _trend_json(day: TrendDay) -> dict[str, Any]:
+    return {**asdict(day), "day": day.day.isoformat()}
+
+
+def stations(house: House, arguments: argparse.Namespace) -> int:
+    """Every station of a period, or one of them over time."""
+    logbook = house.logbook()
+    if arguments.name is not None:
+        return _station(house, logbook, arguments)
+    span = _period(logbook, arguments, STATION_DAYS)
+    bouts = _bouts_in(logbook, span)
+    ago = last_done(bouts, logbook.today)
+    work, sides = work_by(bouts, "station"), sides_by(bouts, "station")
+    names = {bout.exercise: bout.name for bout in bouts}
+    if arguments.json:
+        say_json(
+            {
+                key: {
+                    "name": names[key],
+                    "days_since": ago.get(key),
+                    **asdict(each),
+                    "sides": asdict(sides[key]) if key in sides else None,
+                }
+                for key, each in work.items()
+            }
+        )
+        return 0
+    say(f"Stations, {_span_words(span)}")
+    heads = ["station", "days since", "work s", "loops", "kg s", "reps", "sides"]
+    rows = [heads]
+    for key, each in work.items():
+        side = sides[key].words() if key in sides else ""
+        rows.append(
+            [
+                names[key],
+                str(ago.get(key, "-")),
+                f"{each.work_ms / 1000:.0f}",
+                str(each.bouts),
+                f"{each.volume_kg_s:.0f}" if each.volume_kg_s else "-",
+                f"{each.reps} in {each.counted}" if each.counted else "-",
+                side,
+            ]
+        )
+    if len(rows) == 1:
+        remark("nothing was done in these days")
+        return 0
+    say(*table(rows, right=frozenset({1, 2, 3, 4, 5})))
+    return 0
+
+
+def _station(house: House, logbook: Logbook, arguments: argparse.Namespace) -> int:
+    wanted = arguments.name.casefold().replace(" ", "-")
+    every = logbook.sessions(since=getattr(arguments, "since", None))
+    known = dict.fromkeys(name for line in every for name in line.exercises)
+    found = [wanted] if wanted in known else [name for name in known if wanted in name]
+    if len(found) != 1:
+        hint = ", ".join(sorted(found or known)[:8])
+        raise UsageError("no one station is called so", hint)
+    kept = [line for line in every if found[0] in line.exercises]
+    bouts = [
+        bout
+        for bout in logbook.bouts(kept[:STATION_SESSIONS])
+        if bout.exercise == found[0] and _until(bout.day, arguments)
+    ]
+    chart = charts.station_chart(bouts, _width(), _glyphs(house))
+    if arguments.json:
+        say_json([_bout_json(bout) for bout in bouts])
+        return 0
+    _draw(chart)
+    say("", *chart.sentences)
+    if len(kept) > STATION_SESSIONS:
+        remark(f"the newest {STATION_SESSIONS} of {len(kept)} sessions with it")
+    return 0
+
+
+def _bout_json(bout: Bout) -> dict[str, Any]:
+    return {**asdict(bout), "day": bout.day.isoformat(), "done_ms": bout.done_ms}
+
+
+def balance(house: House, arguments: argparse.Namespace) -> int:
+    """Work by region, with left and right where there are sides."""
+    logbook = house.logbook()
+    span = _period(logbook, arguments, BALANCE_DAYS)
+    bouts = _bouts_in(logbook, span)
+    if arguments.json:
+        sides = sides_by(bouts, "region")
+        say_json(
+            {
+                "first": span.first.isoformat(),
+                "last": span.last.isoformat(),
+                "regions": {
+                    key: {
+                        **asdict(each),
+                        "sides": asdict(sides[key]) if key in sides else None,
+                    }
+                    for key, each in work_by(bouts, "region").items()
+                },
+            }
+        )
+        return 0
+    say(_span_words(span))
+    _draw(charts.balance_chart(bouts, _width(), _glyphs(house)))
+    return 0
+
+
+def efforts(house: House, arguments: argparse.Namespace) -> int:
+    """Effort of each loop, session by session, oldest first."""
+    logbook = house.logbook()
+    lines = logbook.sessions(since=getattr(arguments, "since", None))
+    found = []
+    for line in lines:
+        try:
+            record = logbook.record(line.id)
+            day = local_day(record.wall)
+        except (StoreError, ValueError):
+            continue
+        if _until(day, arguments) and (loops := loop_efforts(record)):
+            found.append(charts.SessionEfforts(day, record.plan.name, loops))
+        if len(found) == EFFORT_ROWS:
+            break
+    found.reverse()
+    if arguments.json:
+        say_json(
+            [
+                {
+                    "day": each.day.isoformat(),
+                    "name": each.name,
+                    "loops": [asdict(loop) for loop in each.loops],
+                    "drift": _figure_json(effort_drift(each.loops).change),
+                }
+                for each in found
+            ]
+        )
+        return 0
+    _draw(charts.efforts_chart(found, _width(), _glyphs(house)))
+    return 0
+
+
+def year(house: House, arguments: argparse.Namespace) -> int:
+    """A year as twelve rows of day marks."""
+    logbook = house.logbook()
+    wanted = arguments.year or logbook.today.year
+    book = logbook.book(since=date(wanted, 1, 1))
+    if arguments.json:
+        last = min(date(wanted, 12, 31), logbook.today)
+        span = Span(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
+        say_json([_day_json(book, day) for day in span])
+        return 0
+    chart = charts.year_chart(book, wanted, logbook.today, _width(), _glyphs(house))
+    _draw(chart)
+    return 0
+
+
+def _day_json(book: DayBook, wanted: date) -> dict[str, Any]:
+    day = book.day(wanted)
+    return {
+        "day": wanted.isoformat(),
+        "marks": [mark.value for mark in Mark if mark in day.marks],
+        "trainings": [
+            {"id": t.source_id, "kind": t.kind.value, "sport": t.sport}
+            for t in day.trainings
+        ],
+        "fully_logged": day.fully_logged,
+        "load": _figure_json(day_load(day)),
+    }
+
+
+def _period(logbook: Logbook, arguments: argparse.Namespace, days: int) -> Span:
+    last = getattr(arguments, "until", None) or logbook.today
+    first = getattr(arguments, "since", None) or last - timedelta(days=days - 1)
+    if first > last:
+        raise UsageError("--since lies after --until")
+    return Span(first, last)
+
+
+def _until(day: date, arguments: argparse.Namespace) -> bool:
+    last = getattr(arguments, "until", None)
+    return last is None or day <= last
+
+
+def _bouts_in(logbook: Logbook, span: Span) -> list[Bout]:
+    lines: Sequence[SessionLine] = logbook.sessions(since=span.first)
+    return [bout for bout in logbook.bouts(lines) if bout.day in span]
+
+
+def _span_words(span: Span) -> str:
+    return f"{day_words(span.first)} to {day_words(span.last)}"
+
+
+def _draw(chart: Chart) -> None:
+    say(*chart.lines)
+    if not chart.sentences:
+        say(chart.empty)
+
+
+def _width() -> int:
+    columns = shutil.get_terminal_size((80, 24)).columns
+    return max(NARROWEST, min(WIDEST, columns - 1))
+
+
+def _glyphs(house: House) -> Glyphs:
+    encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
+    plain = house.settings.screen.ascii or not encoding.startswith("utf")
+    return PLAIN if plain else BLOCKS
+
+
+COMMANDS: Final[dict[str, Callable[[House, argparse.Namespace], int]]] = {
+    "weeks": weeks_of,
+    "trends": trends,
+    "stations": stations,
+    "balance": balance,
+    "efforts": efforts,
+    "year": year,
+}

@@ -1,0 +1,134 @@
+"""`log amend`, `add`, `enter`, `mark`, `full`, `delete`, `undo`, `redo`."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from typing import Final
+
+from whistlestop.cli.output import minutes, say
+from whistlestop.domain.effort import Effort
+from whistlestop.driver.diary import Amendment, Done, Felt
+from whistlestop.driver.house import House
+from whistlestop.errors import UsageError
+from whistlestop.review.days import Mark
+
+
+def amend(house: House, arguments: argparse.Namespace) -> int:
+    """Amend a session or an entry, and show it as it stands now."""
+    # Not given is False; None is an effort taken back.
+    has_effort = arguments.effort is not False
+    effort: Effort | None = arguments.effort if has_effort else None
+    if arguments.loop is not None and not has_effort:
+        raise UsageError("--loop goes with --effort")
+    felt = arguments.discomfort or []
+    amended = house.diary().amend(
+        arguments.id,
+        Amendment(
+            efforts={arguments.loop: effort} if arguments.loop else None,
+            effort=None if arguments.loop else effort,
+            sets_effort=has_effort and arguments.loop is None,
+            note=arguments.note,
+            felt=tuple(Felt(*each) for each in felt if each is not None),
+            without_discomforts=None in felt,
+        ),
+    )
+    say(f"amended: {amended}; `log show {amended}` shows every version")
+    return 0
+
+
+def add(house: House, arguments: argparse.Namespace) -> int:
+    """Enter other training."""
+    done = Done(
+        arguments.date or house.clock.wall().date(),
+        arguments.sport,
+        arguments.minutes,
+        effort=arguments.effort,
+        note=arguments.note,
+    )
+    made = house.diary().add_training(done)
+    say(f"entered: {done.name}, {minutes(done.length_ms)}, {done.day} ({made})")
+    return 0
+
+
+def enter(house: House, arguments: argparse.Namespace) -> int:
+    """Enter a session of a circuit that was done without the laptop."""
+    diary = house.diary()
+    circuit, name, planned_ms = diary.planned(arguments.circuit, arguments.loops)
+    done = Done(
+        arguments.date or house.clock.wall().date(),
+        name,
+        arguments.minutes or planned_ms,
+        effort=arguments.effort,
+        efforts=_efforts(arguments.efforts),
+        note=arguments.note,
+        circuit=circuit,
+    )
+    made = diary.enter_session(done)
+    length = "" if arguments.minutes else " as planned"
+    say(f"entered: {name}, {minutes(done.length_ms)}{length}, {done.day} ({made})")
+    return 0
+
+
+def _efforts(text: str | None) -> tuple[Effort | None, ...]:
+    if text is None:
+        return ()
+    try:
+        return tuple(
+            None if each.strip() == "-" else Effort.parse(each)
+            for each in text.split(",")
+        )
+    except ValueError as error:
+        raise UsageError(f"--efforts: {error}") from None
+
+
+def mark(house: House, arguments: argparse.Namespace) -> int:
+    """Mark days."""
+    span = arguments.days
+    made = house.diary().mark(Mark(arguments.mark), span, arguments.note)
+    say(f"marked: {arguments.mark}, {span.first} to {span.last} ({made})")
+    return 0
+
+
+def full(house: House, arguments: argparse.Namespace) -> int:
+    """Say that a period is fully logged: its blank days count as rest."""
+    span = arguments.days
+    made = house.diary().fully_logged(span)
+    say(
+        f"fully logged: {span.first} to {span.last}; a blank day in it counts as rest "
+        f"({made})"
+    )
+    return 0
+
+
+def delete(house: House, arguments: argparse.Namespace) -> int:
+    """Put a session or an entry under a tombstone."""
+    deleted = house.diary().delete(arguments.id)
+    say(f"deleted: {deleted}; it stays on the disk, and `log undo` brings it back")
+    return 0
+
+
+def undo(house: House, arguments: argparse.Namespace) -> int:
+    """Take the last act back."""
+    del arguments
+    say(f"undone: {house.diary().undo()}; `log redo` brings it back")
+    return 0
+
+
+def redo(house: House, arguments: argparse.Namespace) -> int:
+    """Take the last undo back."""
+    del arguments
+    say(f"stands again: {house.diary().redo()}")
+    return 0
+
+
+COMMANDS: Final[dict[str, Callable[[House, argparse.Namespace], int]]] = {
+    "amend": amend,
+    "add": add,
+    "enter": enter,
+    "mark": mark,
+    "full": full,
+    "delete": delete,
+    "undo": undo,
+    "redo": redo,
+}

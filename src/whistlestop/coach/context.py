@@ -1,0 +1,104 @@
+"""What a rule may know beside the record: the circuit now, kit, wishes, the calendar.
+
+Plain facts, handed in. Refuses to know where they come from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Final, Literal
+
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.kit import Kit
+from whistlestop.domain.limits import Limit
+from whistlestop.library import Exercise, exercises
+from whistlestop.review.days import Mark
+
+Emphasis = Literal["base", "build", "strength", "maintain"]
+EMPHASES: Final[tuple[Emphasis, ...]] = ("base", "build", "strength", "maintain")
+
+# Target effort 5 to 7 to build and 3 to 5 for a base: the upper end is what a loop
+# may feel like and still count as at or below target. Common practice, no source.
+TARGET: Final[Mapping[Emphasis, float]] = {
+    "base": 5.0,
+    "build": 7.0,
+    "strength": 7.0,
+    "maintain": 7.0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LastStep:
+    """The step that was accepted last and stands: its decision and what it changed."""
+
+    decision: str
+    words: str
+    day: date
+    before: Circuit
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What is true today.
+
+    `circuit` has every accepted step in it. `kit` is None where nobody listed it.
+    `catching_up` is by how much (ms) a station's interval fell back with an accepted
+    step, `drill_levels` the level (from 1) of the drill of a station, `put_off` the
+    day until which a rule is not to ask again. `deload_weeks` is 4 to 6, `deload_began`
+    the day on which the last lighter week was accepted.
+    """
+
+    circuit: Circuit
+    now: datetime
+    kit: Kit | None = None
+    limits: tuple[Limit, ...] = ()
+    emphasis: Emphasis = "build"
+    target_effort: float | None = None
+    top_interval_ms: int = 60_000
+    top_loops: int = 3
+    deload_weeks: int = 5
+    key_days: frozenset[date] = frozenset()
+    marks: frozenset[Mark] = frozenset()
+    after_injury: bool = False
+    catching_up: Mapping[int, int] = field(default_factory=dict)
+    drill_levels: Mapping[int, int] = field(default_factory=dict)
+    last_step: LastStep | None = None
+    deload_began: date | None = None
+    put_off: Mapping[str, date] = field(default_factory=dict)
+    library: Mapping[str, Exercise] = field(default_factory=exercises)
+
+    def __post_init__(self) -> None:
+        if self.now.tzinfo is None:
+            raise ValueError("the present moment needs a zone")
+        if not 4 <= self.deload_weeks <= 6:
+            raise ValueError("a deload comes every 4 to 6 weeks")
+        if self.target_effort is not None and not 1 <= self.target_effort <= 8:
+            raise ValueError("a target effort lies within 1 and 8")
+
+    @property
+    def today(self) -> date:
+        """The calendar day."""
+        return self.now.date()
+
+    @property
+    def target(self) -> float:
+        """The effort up to which a loop counts as at or below target, 0 to 10."""
+        said = self.target_effort
+        return TARGET[self.emphasis] if said is None else said
+
+    @property
+    def regions(self) -> frozenset[str]:
+        """The regions of the circuit's stations; an unknown one is the whole body."""
+        return frozenset(self._regions())
+
+    @property
+    def is_legs_heavy(self) -> bool:
+        """Whether at least a third of its stations are for legs or the whole body."""
+        legs = sum(region in {"legs", "whole"} for region in self._regions())
+        return 3 * legs >= len(self.circuit.stations)
+
+    def _regions(self) -> list[str]:
+        known = (self.library.get(s.exercise) for s in self.circuit.stations)
+        return [facts.region if facts else "whole" for facts in known]

@@ -1,0 +1,184 @@
+"""What a record has to show before anything rises, and what holds a rise back.
+
+Each check is a pure function of history and context and answers with a sentence, or
+nothing. Efforts nobody entered are named, never guessed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from typing import Final
+
+from whistlestop.coach.changes import settings_of
+from whistlestop.coach.context import Context
+from whistlestop.coach.history import History, Run, StationRun
+from whistlestop.coach.verdicts import Hold
+from whistlestop.domain.timeline import compile_plan
+
+# Two in a row, after the two-for-two habit of strength coaching (Baechle & Earle,
+# second-hand), moved to timed work. Common practice.
+RUNS_NEEDED: Final = 2
+# A loop that feels this much harder than the first is kept. Common practice.
+MOST_DRIFT: Final = 2.0
+# From here on nothing rises; before the last loop it asks for a step down.
+TOO_HIGH: Final = 9.0
+# A key pressed a moment early is no cut. Common practice, no source.
+CUT_SHARE: Final = Fraction(5, 100)
+# More than this of a station left out asks for a step down. Common practice.
+MUCH_CUT_SHARE: Final = Fraction(25, 100)
+# What was last done this long ago is looked at again before it grows.
+STALE_DAYS: Final = 14
+
+
+def comparable(history: History, context: Context) -> tuple[Run, ...]:
+    """The latest runs in a row that were done at the circuit's present settings."""
+    return history.at(settings_of(compile_plan(context.circuit)))
+
+
+def cut_stations(run: Run, share: Fraction = CUT_SHARE) -> tuple[StationRun, ...]:
+    """Stations of which more than a share of the planned work was not done."""
+    return tuple(station for station in run.stations if station.missed > share)
+
+
+def number(value: float) -> str:
+    """An effort as people write it."""
+    return f"{value:g}"
+
+
+def _few(runs: Sequence[Run], context: Context) -> str | None:
+    if len(runs) >= RUNS_NEEDED:
+        return None
+    del context
+    return (
+        f"{len(runs)} of the {RUNS_NEEDED} sessions in a row at these settings "
+        "are in the log."
+    )
+
+
+def _stale(runs: Sequence[Run], context: Context) -> str | None:
+    days = (context.today - runs[-1].day).days if runs else 0
+    if days < STALE_DAYS:
+        return None
+    return f"This circuit was last done {days} days ago: once more as it is first."
+
+
+def _cut(runs: Sequence[Run], context: Context) -> str | None:
+    del context
+    for run in reversed(runs[-RUNS_NEEDED:]):
+        cut = cut_stations(run)
+        if cut:
+            worst = max(cut, key=lambda station: station.missed)
+            return (
+                f"On {run.day:%d %b} {len(cut)} of {len(run.stations)} stations were "
+                f"cut, {worst.name} by {_percent(worst.missed)} %."
+            )
+        if run.ending != "complete":
+            return f"The session of {run.day:%d %b} ended before its end."
+    return None
+
+
+def _eased(runs: Sequence[Run], context: Context) -> str | None:
+    del context
+    for run in reversed(runs[-RUNS_NEEDED:]):
+        for station in run.stations:
+            if station.easier:
+                return f"{station.name} was done in its easier form on {run.day:%d %b}."
+            if station.swapped_to:
+                return (
+                    f"{station.swapped_to} was done instead of {station.name} "
+                    f"on {run.day:%d %b}."
+                )
+            if station.other_load:
+                return (
+                    f"{station.name} was done with {station.load} on {run.day:%d %b}."
+                )
+    return None
+
+
+def _missing(runs: Sequence[Run], context: Context) -> str | None:
+    del context
+    for run in reversed(runs[-RUNS_NEEDED:]):
+        if run.missing_efforts:
+            return (
+                f"{run.missing_efforts} of {sum(run.worked)} loops on {run.day:%d %b} "
+                "have no effort entered, and none is guessed."
+            )
+    return None
+
+
+def _hard(runs: Sequence[Run], context: Context) -> str | None:
+    high = [(run.highest or 0.0, run.day) for run in runs[-RUNS_NEEDED:]]
+    if not high or max(high)[0] <= context.target:
+        return None
+    effort, day = max(high)
+    return (
+        f"Effort reached {number(effort)} on {day:%d %b}; "
+        f"the target is {number(context.target)} or below."
+    )
+
+
+def _drifting(runs: Sequence[Run], context: Context) -> str | None:
+    del context
+    drifts = [(run.drift or 0.0, run.day) for run in runs[-RUNS_NEEDED:]]
+    if not drifts or max(drifts)[0] <= MOST_DRIFT:
+        return None
+    drift, day = max(drifts)
+    return (
+        f"On {day:%d %b} effort rose by {number(drift)} points from the first loop "
+        f"to the last; more than {number(MOST_DRIFT)} is kept as it is."
+    )
+
+
+def _sore(runs: Sequence[Run], context: Context) -> str | None:
+    del context
+    for run in reversed(runs[-RUNS_NEEDED:]):
+        felt = [(level, site) for site, level in run.discomforts if level > 0]
+        if felt:
+            level, site = max(felt)
+            return (
+                f"Discomfort of {level} of 10 ({site}) was entered on {run.day:%d %b}."
+            )
+    return None
+
+
+def _key_day(runs: Sequence[Run], context: Context) -> str | None:
+    del runs
+    if context.today not in context.key_days:
+        return None
+    return "Today is a key session of your main sport: it comes first."
+
+
+Check = Callable[[Sequence[Run], Context], str | None]
+CHECKS: Final[tuple[tuple[str, Check], ...]] = (
+    ("effort-above-target", _hard),
+    ("cut-stations", _cut),
+    ("discomfort", _sore),
+    ("loop-drift", _drifting),
+    ("efforts-missing", _missing),
+    ("eased", _eased),
+    ("too-few-sessions", _few),
+    ("long-ago", _stale),
+    ("key-session", _key_day),
+)
+
+
+def holds(history: History, context: Context) -> tuple[Hold, ...]:
+    """Everything that speaks against a rise now, the weightiest first.
+
+    Looked at are the last two sessions in a row at the present settings; where there
+    are none, the last session as it was, for what was felt in it.
+    """
+    runs = comparable(history, context)
+    felt = runs or history.runs[-1:]
+    found = []
+    for name, check in CHECKS:
+        counts_runs = check in {_few, _stale}
+        sentence = check(runs if counts_runs else felt, context)
+        if sentence:
+            found.append(Hold(name, sentence))
+    return tuple(found)
+
+
+def _percent(share: Fraction) -> int:
+    return round(share * 100)

@@ -1,0 +1,178 @@
+"""One proposal for one circuit, from its record and what is true today.
+
+Owns which rule speaks. Refuses to write anything down: deciding is in `decisions`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Final
+
+from whistlestop.coach.changes import Totals, change_fields
+from whistlestop.coach.context import Context
+from whistlestop.coach.history import History
+from whistlestop.coach.rules import EASING, RAISING, RULES, same_again
+from whistlestop.coach.verdicts import Hold, Proposal, Rule
+from whistlestop.domain.duration import clock
+
+TAG_WORDS: Final = {
+    "R": "read at the source",
+    "R2": "second-hand",
+    "M": "from memory",
+    "CP": "common practice, no single source",
+    "C": "computed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What next, with its rule.
+
+    `passed_over` is what rules before it said against themselves; `then` is what
+    comes once a rest is over.
+    """
+
+    circuit: str
+    name: str
+    proposal: Proposal
+    rule: Rule
+    passed_over: tuple[Hold, ...] = ()
+    then: Answer | None = None
+
+
+def next_step(history: History, context: Context) -> Answer:
+    """Propose the one next thing for a circuit.
+
+    Rest, restart, step down and deload are asked first; then the steps up in the
+    order of the emphasis; else it is the same again. A rule that was put off is
+    passed over until its day.
+
+    Raises:
+        PlanError: The circuit itself cannot be laid out.
+    """
+    answer = _first(history, context, EASING)
+    if answer is None:
+        answer = _first(history, context, RAISING[context.emphasis])
+    if answer is None:
+        proposal = same_again(history, context)
+        assert isinstance(proposal, Proposal)
+        passed = _unearned(history, context)
+        answer = _answer(context, proposal, passed)
+    until = answer.proposal.until
+    if answer.rule.id == "rest" and until is not None and until > context.now:
+        after = next_step(history, _at(context, until))
+        if after.rule.id != "rest":
+            answer = replace(answer, then=after)
+    return answer
+
+
+def _at(context: Context, moment: datetime) -> Context:
+    return replace(context, now=moment, marks=frozenset())
+
+
+def _first(history: History, context: Context, order: Iterable[str]) -> Answer | None:
+    passed: list[Hold] = []
+    for key in order:
+        later = context.put_off.get(key)
+        if later is not None and context.today < later:
+            passed.append(Hold(key, f"Put off until {later:%d %b}."))
+            continue
+        verdict = RULES[key].judge(history, context)
+        if isinstance(verdict, Proposal):
+            return _answer(context, verdict, tuple(passed))
+        if isinstance(verdict, Hold):
+            passed.append(verdict)
+    return None
+
+
+def _unearned(history: History, context: Context) -> tuple[Hold, ...]:
+    """What each rising rule says against itself, the same sentence once."""
+    said: dict[str, Hold] = {}
+    for key in RAISING[context.emphasis]:
+        verdict = RULES[key].judge(history, context)
+        if isinstance(verdict, Hold):
+            said.setdefault(verdict.sentence, verdict)
+    return tuple(said.values())
+
+
+def _answer(context: Context, proposal: Proposal, passed: tuple[Hold, ...]) -> Answer:
+    circuit = context.circuit
+    return Answer(circuit.id, circuit.name, proposal, RULES[proposal.rule], passed)
+
+
+# --- In words and as fields ----------------------------------------------------
+
+
+def answer_lines(answer: Answer) -> list[str]:
+    """An answer as lines of text: what, why, the numbers, totals, the rule."""
+    proposal = answer.proposal
+    lines = [f"{answer.name}: {proposal.title}", *(f"  {x}" for x in proposal.why)]
+    lines += [f"  {fact.name}: {fact.value}" for fact in proposal.facts
+              if fact.value not in proposal.why]  # fmt: skip
+    lines += [f"  {line}" for line in totals_lines(proposal)]
+    lines += [
+        f"  not yet ({hold.rule}): {hold.sentence}"
+        for hold in answer.passed_over
+        if hold.sentence not in proposal.why
+    ]
+    rule = answer.rule
+    lines.append(f"  rule {rule.id}: {rule.source} ({TAG_WORDS[rule.tag]})")
+    if answer.then is not None:
+        lines.append("  after that:")
+        lines += [f"  {line}" for line in answer_lines(answer.then)]
+    return lines
+
+
+def totals_lines(proposal: Proposal) -> list[str]:
+    """What would change in the totals; one line where nothing does."""
+    before, after = proposal.before, proposal.after
+    if before == after:
+        return [f"totals stay: {_totals_words(before)}"]
+    return [f"now:  {_totals_words(before)}", f"then: {_totals_words(after)}"]
+
+
+def _totals_words(totals: Totals) -> str:
+    loops = "loop" if totals.loops == 1 else "loops"
+    return (
+        f"{totals.loops} {loops}, {totals.interval_ms / 1000:g} s work, "
+        f"{totals.recover_ms / 1000:g} s recovery; {clock(totals.work_ms)} of work in "
+        f"{clock(totals.total_ms)}"
+    )
+
+
+def answer_json(answer: Answer) -> dict[str, Any]:
+    """An answer as the fields of `next --json`."""
+    proposal, rule = answer.proposal, answer.rule
+    return {
+        "circuit": answer.circuit,
+        "name": answer.name,
+        "rule": rule.id,
+        "title": proposal.title,
+        "direction": proposal.direction.name.lower(),
+        "lasting": proposal.lasting,
+        "until": proposal.until.isoformat() if proposal.until else None,
+        "why": list(proposal.why),
+        "facts": [{"name": f.name, "value": f.value} for f in proposal.facts],
+        "source": rule.source,
+        "source_tag": rule.tag,
+        "change": change_fields(proposal.change),
+        "before": _totals_json(proposal.before),
+        "after": _totals_json(proposal.after),
+        "passed_over": [
+            {"rule": hold.rule, "sentence": hold.sentence}
+            for hold in answer.passed_over
+        ],
+        "then": None if answer.then is None else answer_json(answer.then),
+    }
+
+
+def _totals_json(totals: Totals) -> dict[str, int]:
+    return {
+        "work_ms": totals.work_ms,
+        "total_ms": totals.total_ms,
+        "loops": totals.loops,
+        "interval_ms": totals.interval_ms,
+        "recover_ms": totals.recover_ms,
+    }

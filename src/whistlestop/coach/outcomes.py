@@ -1,0 +1,71 @@
+"""How accepted steps turned out, looked at later.
+
+Owns what kept and stepped back mean. Refuses to blame: a step back is a fact.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Final, Literal
+
+from whistlestop.coach.decisions import Decision, Decisions
+from whistlestop.coach.evidence import TOO_HIGH, cut_stations
+from whistlestop.coach.history import History
+
+# A step has been kept once it was done this often without a cut or an effort of 9.
+KEPT_RUNS: Final = 2
+
+Outcome = Literal["kept", "stepped back", "open"]
+
+
+def outcome(decision: Decision, decisions: Decisions, history: History) -> Outcome:
+    """How an accepted step turned out, looked at later.
+
+    `stepped back` where it was taken back, or where the next decision on the circuit
+    that changes it for good is a step down; `kept` once two sessions from its day on
+    were whole and below effort 9; `open` until then.
+    """
+    own = decisions.of(decision.circuit)
+    later = [d for d in own[own.index(decision) + 1 :] if d.choice != "put_off"]
+    if any(d.change.revert == decision.id for d in later):
+        return "stepped back"
+    lasting = [d for d in later if d.lasting and not d.change.is_nothing]
+    if lasting and lasting[0].rule == "step-down" and not lasting[0].change.revert:
+        return "stepped back"
+    end = lasting[0].day if lasting else date.max
+    good = [
+        run
+        for run in history.runs
+        if decision.day <= run.day <= end
+        and not cut_stations(run)
+        and (run.highest or 0.0) < TOO_HIGH
+    ]
+    return "kept" if len(good) >= KEPT_RUNS else "open"
+
+
+def outcome_words(
+    circuit: str, decisions: Decisions, history: History, last: int = 3
+) -> str:
+    """Say how the last steps on a circuit turned out; empty where there is none."""
+    steps = [d for d in decisions.of(circuit) if d.is_step and d.rule != "step-down"]
+    looked = [outcome(d, decisions, history) for d in steps[-last:]]
+    if not looked:
+        return ""
+    words: Sequence[tuple[Outcome, str]] = (
+        ("kept", "kept {}"),
+        ("stepped back", "stepped back {}"),
+        ("open", "{} still open"),
+    )
+    said = [
+        form.format(_count(looked.count(key))) for key, form in words if key in looked
+    ]
+    many = (
+        "the last step" if len(looked) == 1 else f"the last {_count(len(looked))} steps"
+    )
+    return f"{many}: {', '.join(said)}"
+
+
+def _count(number: int) -> str:
+    words = ("none", "one", "two", "three", "four", "five", "six")
+    return words[number] if number < len(words) else str(number)

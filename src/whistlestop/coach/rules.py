@@ -1,0 +1,127 @@
+"""The rules by name, as data, and in which order each emphasis asks them.
+
+Owns the table and its sources. What a rule does stands in `easing` and `raising`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from whistlestop.coach.changes import Change, totals_of
+from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.easing import deload, rest, step_down
+from whistlestop.coach.evidence import holds
+from whistlestop.coach.history import History
+from whistlestop.coach.raising import (
+    another_loop,
+    drill_level,
+    harder_variant,
+    heavier,
+    more_work,
+    shorter_recovery,
+)
+from whistlestop.coach.restart import restart
+from whistlestop.coach.verdicts import (
+    Direction,
+    Fact,
+    Reason,
+    Rule,
+    Verdict,
+    propose,
+)
+
+_ORDER_SOURCE: Final = "one variable at a time: interval, loops, density, load"
+
+
+def same_again(history: History, context: Context) -> Verdict:
+    """Do the same once more, with what holds a step back.
+
+    Example: one session of two at these settings: the same again. Source: common
+    practice.
+    """
+    found = holds(history, context)
+    now = totals_of(context.circuit)
+    kept = (
+        f"The same again: {now.loops} x {now.interval_ms / 1000:g} s, with "
+        f"{now.recover_ms / 1000:g} s of recovery."
+    )
+    if not history.runs:
+        first = "This circuit is not in the log yet."
+    elif context.emphasis == "maintain":
+        first = "The emphasis of these weeks is to keep what is there."
+    elif found:
+        first = found[0].sentence
+    else:
+        first = "Every step this program knows is taken or put off."
+    facts = tuple(Fact(hold.rule, hold.sentence) for hold in found)
+    return propose(
+        "same-again",
+        context,
+        Change(),
+        Reason("The same again", (first, kept), facts),
+        direction=Direction.SAME,
+        lasting=False,
+    )
+
+
+_TABLE: Final = (
+    Rule("rest", "Rest", "Garber et al. 2011: 48 h for the same muscles", "M", rest),
+    Rule(
+        "restart",
+        "Restart after time off",
+        "table by days off, built on Caterisano et al. 2019",
+        "CP",
+        restart,
+    ),
+    Rule("step-down", "A step down", "regress now: effort 9, cuts", "CP", step_down),
+    Rule(
+        "deload",
+        "A lighter week",
+        "Rogerson et al. 2024: every 4 to 6 weeks, 30 to 50 % less",
+        "M",
+        deload,
+    ),
+    Rule("more-work", "5 s more work", _ORDER_SOURCE, "CP", more_work),
+    Rule("another-loop", "Another loop", _ORDER_SOURCE, "CP", another_loop),
+    Rule("shorter-recovery", "Less recovery", _ORDER_SOURCE, "CP", shorter_recovery),
+    Rule(
+        "heavier",
+        "The next load",
+        "ACSM 2009: loads rise by 2 to 10 %; larger jumps are earned by seconds (CP)",
+        "R",
+        heavier,
+    ),
+    Rule("harder-variant", "A harder form", _ORDER_SOURCE, "CP", harder_variant),
+    Rule("drill-level", "The next level of a drill", "ladders", "CP", drill_level),
+    Rule("same-again", "The same again", "two complete sessions", "CP", same_again),
+)
+RULES: Final[Mapping[str, Rule]] = MappingProxyType({rule.id: rule for rule in _TABLE})
+
+# Asked in this order; the first that proposes something is the answer.
+EASING: Final = ("rest", "restart", "step-down", "deload")
+_SECONDS_FIRST: Final = (
+    "more-work",
+    "another-loop",
+    "shorter-recovery",
+    "heavier",
+    "harder-variant",
+    "drill-level",
+)
+_LOAD_FIRST: Final = (
+    "heavier",
+    "more-work",
+    "harder-variant",
+    "another-loop",
+    "shorter-recovery",
+    "drill-level",
+)
+RAISING: Final[Mapping[Emphasis, tuple[str, ...]]] = MappingProxyType(
+    {
+        "base": _SECONDS_FIRST,
+        "build": _SECONDS_FIRST,
+        "strength": _LOAD_FIRST,
+        "maintain": (),
+    }
+)

@@ -1,0 +1,234 @@
+"""Variety: what is due for a rotation, what was never used, something new for today.
+
+Owns how long a station or drill was in use. Refuses to change a yardstick: one
+station or drill stays, to compare by.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+from typing import Final, Literal
+
+from whistlestop.coach.context import Context
+from whistlestop.coach.history import History, Run
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.limits import Candidate, Swap, in_force, swaps
+from whistlestop.library import DrillInfo, Exercise
+from whistlestop.review.record import SessionRecord
+
+# Drills and stations change every 3 to 4 weeks, one is kept: what balance training
+# gains is narrow, so a change is worth it. Common practice.
+DUE_DAYS: Final = 21
+OVERDUE_DAYS: Final = 28
+_MOST_SWAPS: Final = 3
+
+What = Literal["station", "drill"]
+
+
+@dataclass(frozen=True, slots=True)
+class InUse:
+    """A station or drill of the circuit, and for how many days without a change."""
+
+    what: What
+    station: int
+    id: str
+    name: str
+    days: int
+
+    @property
+    def is_due(self) -> bool:
+        """Whether it has been there for 3 weeks or longer."""
+        return self.days >= DUE_DAYS
+
+
+@dataclass(frozen=True, slots=True)
+class Rotation:
+    """What could change, what it could change to, and the yardstick that stays.
+
+    `instead` are exercise or drill ids with the reason, the most alike first.
+    """
+
+    yardstick: InUse | None
+    change: InUse | None
+    instead: tuple[tuple[str, str], ...] = ()
+    sentence: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Fresh:
+    """Something never used, for today. `what` says what it is."""
+
+    what: What
+    id: str
+    name: str
+    sentence: str
+
+
+def in_use(history: History, circuit: Circuit, today: date) -> tuple[InUse, ...]:
+    """How long each station and drill of a circuit has been done without a change.
+
+    Counted from the first of the latest runs in a row that had it in that place.
+    """
+    found = []
+    for place, station in enumerate(circuit.stations, 1):
+        since = _since(history.runs, place, station.exercise, "station")
+        days = (today - since).days if since else 0
+        found.append(InUse("station", place, station.exercise, station.name, days))
+        if station.drill is not None:
+            since = _since(history.runs, place, station.drill.id, "drill")
+            days = (today - since).days if since else 0
+            drill = station.drill
+            found.append(InUse("drill", place, drill.id, drill.name, days))
+    return tuple(found)
+
+
+def _since(runs: Sequence[Run], place: int, key: str, what: What) -> date | None:
+    since: date | None = None
+    for run in reversed(runs):
+        ids = {
+            s.drill if what == "drill" else s.exercise
+            for s in run.plan.segments
+            if s.station == place
+        }
+        if key not in ids:
+            break
+        since = run.day
+    return since
+
+
+def rotation(
+    history: History,
+    context: Context,
+    drill_library: Mapping[str, DrillInfo],
+    *,
+    yardstick: str = "",
+) -> Rotation:
+    """Say what is due to change after 3 to 4 weeks, and what stays as a yardstick.
+
+    The yardstick is the one named, else the station in use the longest, the first of
+    several. Of what is due the longest in use changes, drills before stations: they
+    are the smaller change. One thing at a time.
+
+    Args:
+        history: The circuit's.
+        context: The circuit as it is, kit, limits and today.
+        drill_library: Drills by id.
+        yardstick: An exercise or drill id to keep; by default chosen.
+    """
+    used = in_use(history, context.circuit, context.today)
+    kept = [x for x in used if x.id == yardstick] or [
+        x for x in used if x.what == "station"
+    ]
+    keep = max(kept, key=lambda x: (x.days, -x.station), default=None)
+    due = [x for x in used if x.is_due and (keep is None or x.id != keep.id)]
+    due.sort(key=lambda x: (x.what != "drill", -x.days, x.station))
+    for entry in due:
+        instead = _instead(entry, context, drill_library)
+        if instead:
+            when = "four weeks" if entry.days >= OVERDUE_DAYS else "three weeks"
+            said = f"{entry.name} has been in for {entry.days} days, {when} or more"
+            said += f"; {keep.name} stays to compare by." if keep else "."
+            return Rotation(keep, entry, instead, said)
+    return Rotation(keep, None, (), "Nothing is due to change.")
+
+
+def _instead(
+    entry: InUse, context: Context, drill_library: Mapping[str, DrillInfo]
+) -> tuple[tuple[str, str], ...]:
+    circuit = context.circuit
+    here = {s.exercise for s in circuit.stations}
+    if entry.what == "station":
+        candidates: Mapping[str, Candidate] = context.library
+        ranked: Sequence[Swap] = swaps(
+            circuit.stations[entry.station - 1],
+            candidates,
+            context.kit,
+            in_force(context.limits, context.today),
+        )
+        others = [swap for swap in ranked if swap.exercise not in here]
+        return tuple((x.exercise, ", ".join(x.reasons)) for x in others[:_MOST_SWAPS])
+    own = drill_library.get(entry.id)
+    used = {s.drill.id for s in circuit.stations if s.drill}
+    alike = [
+        drill
+        for drill in drill_library.values()
+        if own is not None
+        and drill.kind == own.kind
+        and drill.id not in used
+        and set(drill.loads) <= set(own.loads)
+        and (drill.impact <= own.impact)
+        and _has(context, drill.kit)
+    ]
+    return tuple((d.id, f"same kind, {d.kind}") for d in alike[:_MOST_SWAPS])
+
+
+def _has(context: Context, things: Sequence[str]) -> bool:
+    return context.kit is None or not context.kit.missing(things)
+
+
+def never_used(
+    records: Iterable[SessionRecord],
+    exercises: Mapping[str, Exercise],
+    drill_library: Mapping[str, DrillInfo],
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Exercise ids and drill ids of the library that no session has any work in.
+
+    A drill counts as used where it stood in a loop with work. In library order.
+    """
+    done: set[str] = set()
+    filled: set[str] = set()
+    for record in records:
+        worked = {loop.loop for loop in record.loops if loop.worked}
+        done |= {
+            station.card.exercise
+            for loop in record.loops
+            for station in loop.stations
+            if station.done_ms > 0
+        }
+        filled |= {
+            s.drill for s in record.plan.segments if s.drill and s.loop in worked
+        }
+    return (
+        tuple(key for key in exercises if key not in done),
+        tuple(key for key in drill_library if key not in filled),
+    )
+
+
+def something_new(
+    unused: tuple[Sequence[str], Sequence[str]],
+    context: Context,
+    drill_library: Mapping[str, DrillInfo],
+    *,
+    salt: str = "",
+) -> Fresh | None:
+    """Pick something never used for today; the same all day, on every machine.
+
+    Only what kit and limits allow. `salt` tells athletes apart. None where
+    everything was used.
+    """
+    barred = in_force(context.limits, context.today)
+    found: list[tuple[What, str, str]] = [
+        ("station", key, context.library[key].name)
+        for key in unused[0]
+        if key in context.library
+        and _has(context, context.library[key].kit)
+        and not any(limit.meets(key, context.library[key]) for limit in barred)
+    ]
+    regions = {limit.value for limit in barred if limit.kind == "region"}
+    found += [
+        ("drill", key, drill_library[key].name)
+        for key in unused[1]
+        if key in drill_library
+        and _has(context, drill_library[key].kit)
+        and not regions & set(drill_library[key].loads)
+    ]
+    if not found:
+        return None
+    seed = f"{context.today.isoformat()} {salt}".encode()
+    place = int.from_bytes(sha256(seed).digest()[:8], "big") % len(found)
+    what, key, name = found[place]
+    said = f"Something new for today: {name}, one of {len(found)} never used so far."
+    return Fresh(what, key, name, said)

@@ -1,0 +1,152 @@
+"""What a rule may answer: a proposal, or what holds a step back.
+
+Owns the form of an answer and its size. Refuses to know any single rule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from enum import IntEnum
+from fractions import Fraction
+from typing import Literal
+
+from whistlestop.coach.changes import (
+    Change,
+    Totals,
+    applied,
+    demand,
+    totals_of,
+)
+from whistlestop.coach.context import Context
+from whistlestop.coach.history import History
+from whistlestop.domain.circuit import Circuit
+
+# [R] read at the source, [R2] second-hand, [M] from memory, [CP] common practice
+# without a single source, [C] computed from a formula that is stated.
+Tag = Literal["R", "R2", "M", "CP", "C"]
+
+
+class Direction(IntEnum):
+    """Which way a proposal goes."""
+
+    REST = -2
+    DOWN = -1
+    SAME = 0
+    UP = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A number behind a proposal, with its name, in words."""
+
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """One thing to do next. `why` are two sentences with the numbers.
+
+    `lasting` says whether it stays once accepted, or is for the coming session only.
+    `size` is the change of demand, 0 for none, -1 for a day without the circuit.
+    `until` is when a rest is over.
+    """
+
+    rule: str
+    title: str
+    direction: Direction
+    change: Change
+    why: tuple[str, str]
+    facts: tuple[Fact, ...]
+    before: Totals
+    after: Totals
+    size: Fraction
+    circuit: Circuit
+    lasting: bool = True
+    until: datetime | None = None
+
+    @property
+    def rank(self) -> tuple[int, Fraction]:
+        """How large a step it is: direction first, then size."""
+        return self.direction, self.size
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """What speaks against a rise now, as one sentence with its number."""
+
+    rule: str
+    sentence: str
+
+
+Verdict = Proposal | Hold | None
+Judge = Callable[[History, Context], Verdict]
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule as data. `judge` is pure; `tag` says how well its source was read."""
+
+    id: str
+    title: str
+    source: str
+    tag: Tag
+    judge: Judge
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """The title of a proposal, its two sentences and the numbers behind it."""
+
+    title: str
+    why: tuple[str, str]
+    facts: tuple[Fact, ...] = ()
+
+
+def propose(
+    rule: str,
+    context: Context,
+    change: Change,
+    reason: Reason,
+    *,
+    direction: Direction,
+    lasting: bool = True,
+) -> Proposal:
+    """Make a proposal with the totals before and after.
+
+    Raises:
+        WhistlestopError: The changed circuit cannot be laid out.
+    """
+    after = applied(context.circuit, change, context.library)
+    return made_of(rule, context, after, change, reason, direction, lasting=lasting)
+
+
+def made_of(  # noqa: PLR0913 - a proposal has that many sides
+    rule: str,
+    context: Context,
+    after: Circuit,
+    change: Change,
+    reason: Reason,
+    direction: Direction,
+    *,
+    lasting: bool = True,
+    until: datetime | None = None,
+) -> Proposal:
+    """Make a proposal of a circuit that is changed already."""
+    rests = direction is Direction.REST
+    return Proposal(
+        rule=rule,
+        title=reason.title,
+        direction=direction,
+        change=change,
+        why=reason.why,
+        facts=reason.facts,
+        before=totals_of(context.circuit),
+        after=totals_of(after),
+        size=Fraction(-1) if rests else demand(after, context.circuit) - 1,
+        circuit=after,
+        lasting=lasting,
+        until=until,
+    )

@@ -1,0 +1,342 @@
+"""Weeks ahead: which circuit on which day, kept apart by 48 h for each region.
+
+Owns the wishes, the rules a plan has to keep, and its rows as text. Refuses to know
+the record and to double anything: a missed session moves, or is dropped.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from fractions import Fraction
+from itertools import pairwise
+from typing import Final, Literal
+
+from whistlestop.coach.context import EMPHASES, Emphasis
+from whistlestop.coach.history import share_a_region
+from whistlestop.review.days import DAYS_IN_WEEK, Span, week_of
+
+# 48 h between sessions of the same regions (Garber et al. 2011, from memory): with
+# days alone, two calendar days.
+APART_DAYS: Final = 2
+BLOCK_WEEKS: Final = range(4, 7)
+MOST_WEEKS: Final = 53
+MOST_CIRCUITS: Final = 3
+# Bosquet et al. 2007 (from memory): 8 to 14 days, volume down by 41 to 60 %.
+TAPER_DAYS: Final = 10
+TAPER_SHARE: Final = Fraction(50, 100)
+DELOAD_SHARE: Final = Fraction(60, 100)
+FULL: Final = Fraction(1)
+_NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+State = Literal["planned", "done", "missed"]
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedCircuit:
+    """A circuit in the rotation: its id, a short mark for the grid, its regions."""
+
+    id: str
+    mark: str
+    regions: frozenset[str]
+    legs_heavy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """So many weeks of one emphasis; the last of them is a lighter one.
+
+    Raises:
+        ValueError: It is not 4 to 6 weeks long, or the emphasis is unknown.
+    """
+
+    emphasis: Emphasis
+    weeks: int
+
+    def __post_init__(self) -> None:
+        if self.weeks not in BLOCK_WEEKS:
+            raise ValueError("a block lasts 4 to 6 weeks")
+        if self.emphasis not in EMPHASES:
+            raise ValueError(f"expected one of {', '.join(EMPHASES)}")
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What the athlete wants and can. `weekdays` count from Monday, 0 to 6.
+
+    `key_days` are key sessions of the main sport, `away` days without circuits
+    (travel, time off), `races` race days. `circuits` are taken in turn.
+
+    Raises:
+        ValueError: Something is out of range.
+    """
+
+    sessions_a_week: int
+    weekdays: frozenset[int]
+    circuits: tuple[PlannedCircuit, ...]
+    key_weekdays: frozenset[int] = frozenset()
+    key_days: frozenset[date] = frozenset()
+    away: tuple[Span, ...] = ()
+    races: frozenset[date] = frozenset()
+    blocks: tuple[Block, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.sessions_a_week <= DAYS_IN_WEEK:
+            raise ValueError("expected 1 to 7 sessions a week")
+        if not 1 <= len(self.circuits) <= MOST_CIRCUITS:
+            raise ValueError(f"expected 1 to {MOST_CIRCUITS} circuits in turn")
+        if not (self.weekdays | self.key_weekdays) <= frozenset(range(DAYS_IN_WEEK)):
+            raise ValueError("days of the week count from 0, Monday, to 6")
+
+    def is_key(self, day: date) -> bool:
+        """Whether a day has a key session of the main sport, or a race."""
+        return (
+            day.weekday() in self.key_weekdays
+            or day in self.key_days
+            or day in self.races
+        )
+
+    def is_free(self, day: date) -> bool:
+        """Whether a circuit may be on a day at all: not away, no race that day."""
+        away = any(day in span for span in self.away)
+        return day.weekday() in self.weekdays and not away and day not in self.races
+
+    def circuit(self, key: str) -> PlannedCircuit:
+        """One circuit of the rotation.
+
+        Raises:
+            KeyError: It is not in it.
+        """
+        for circuit in self.circuits:
+            if circuit.id == key:
+                return circuit
+        raise KeyError(key)
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """One session of the plan. `share` is how much of the work is meant, 0 to 1."""
+
+    id: str
+    day: date
+    circuit: str
+    emphasis: Emphasis = "build"
+    share: Fraction = FULL
+    state: State = "planned"
+
+
+@dataclass(frozen=True, slots=True)
+class Weeks:
+    """A plan of whole weeks from a Monday on, its sessions by day."""
+
+    first: date
+    count: int
+    sessions: tuple[Planned, ...] = ()
+
+    @property
+    def span(self) -> Span:
+        """All its days."""
+        return Span(self.first, self.first + timedelta(days=7 * self.count - 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A rule that two sessions, or a session and a day, do not keep."""
+
+    days: tuple[date, ...]
+    sentence: str
+
+
+def fits(
+    day: date,
+    circuit: PlannedCircuit,
+    others: Iterable[tuple[date, str]],
+    wishes: Wishes,
+) -> bool:
+    """Whether a circuit may be on a day beside the other sessions."""
+    if not wishes.is_free(day):
+        return False
+    tomorrow = day + timedelta(days=1)
+    if circuit.legs_heavy and wishes.is_key(tomorrow):
+        return False
+    if tomorrow in wishes.races:
+        return False
+    for other_day, other in others:
+        apart = abs((day - other_day).days)
+        if apart == 0:
+            return False
+        alike = share_a_region(circuit.regions, wishes.circuit(other).regions)
+        if apart < APART_DAYS and alike:
+            return False
+    return True
+
+
+def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
+    """List every rule that a plan does not keep; sessions that were missed are out."""
+    found = []
+    held = [s for s in sessions if s.state != "missed"]
+    for index, session in enumerate(held):
+        others = [(s.day, s.circuit) for s in held[:index] + held[index + 1 :]]
+        circuit = wishes.circuit(session.circuit)
+        if session.state == "planned" and not fits(session.day, circuit, (), wishes):
+            said = f"{session.day.isoformat()} is no day for {circuit.id}"
+            found.append(Judged((session.day,), said))
+        near = [
+            day
+            for day, other in others
+            if 0 <= (day - session.day).days < APART_DAYS
+            and (
+                day == session.day
+                or share_a_region(circuit.regions, wishes.circuit(other).regions)
+            )
+        ]
+        for day in near:
+            said = f"{session.day.isoformat()} and {day.isoformat()}: less than 48 h"
+            found.append(Judged((session.day, day), said))
+    return tuple(found)
+
+
+# --- Making a plan -------------------------------------------------------------
+
+
+def make_weeks(wishes: Wishes, first: date, count: int) -> Weeks:
+    """Plan whole weeks, the days of each week chosen by looking at every choice.
+
+    As many sessions as wished where the rules allow it; among those, circuits in
+    turn, few on key days, evenly apart, early days first. The same wishes always
+    give the same plan.
+
+    Args:
+        wishes: What is wanted and possible.
+        first: Any day of the first week.
+        count: How many weeks, 1 to 53.
+
+    Raises:
+        ValueError: The count is out of range.
+    """
+    if not 1 <= count <= MOST_WEEKS:
+        raise ValueError(f"expected 1 to {MOST_WEEKS} weeks")
+    monday = week_of(first).first
+    sessions: list[Planned] = []
+    for week in range(count):
+        begin = monday + timedelta(weeks=week)
+        chosen = _best_week(wishes, begin, sessions)
+        emphasis, share = emphasis_in(wishes.blocks, week)
+        for day, key in chosen:
+            sessions.append(
+                Planned(
+                    f"s{len(sessions) + 1}",
+                    day,
+                    key,
+                    emphasis,
+                    min(share, _taper(wishes, day)),
+                )
+            )
+    return Weeks(monday, count, tuple(sessions))
+
+
+def emphasis_in(blocks: Sequence[Block], week: int) -> tuple[Emphasis, Fraction]:
+    """The emphasis of a week, from 0, and its share of the work.
+
+    After the last block it goes on with the last block again.
+    """
+    if not blocks:
+        return "build", FULL
+    place = week
+    for block in blocks:
+        if place < block.weeks:
+            break
+        place -= block.weeks
+    else:
+        block = blocks[-1]
+        place %= block.weeks
+    return block.emphasis, DELOAD_SHARE if place == block.weeks - 1 else FULL
+
+
+def _taper(wishes: Wishes, day: date) -> Fraction:
+    near = any(0 < (race - day).days <= TAPER_DAYS for race in wishes.races)
+    return TAPER_SHARE if near else FULL
+
+
+Choice = tuple[tuple[date, str], ...]
+
+
+def _best_week(wishes: Wishes, begin: date, before: Sequence[Planned]) -> Choice:
+    """Look at every set of days and circuits of one week, given the weeks before."""
+    earlier = [(s.day, s.circuit) for s in before[-DAYS_IN_WEEK:]]
+    turn = len(before)
+    return min(
+        _choices(wishes, begin, earlier, ()),
+        key=lambda choice: _cost(wishes, choice, earlier, turn),
+    )
+
+
+def _choices(
+    wishes: Wishes, day: date, earlier: list[tuple[date, str]], chosen: Choice
+) -> Iterable[Choice]:
+    """Every allowed week from a day on, with what is chosen before it."""
+    end = week_of(day).last
+    yield chosen
+    if len(chosen) == wishes.sessions_a_week:
+        return
+    while day <= end:
+        for circuit in wishes.circuits:
+            if fits(day, circuit, (*earlier, *chosen), wishes):
+                added = (*chosen, (day, circuit.id))
+                tomorrow = day + timedelta(days=1)
+                if tomorrow <= end:
+                    yield from _choices(wishes, tomorrow, earlier, added)
+                else:
+                    yield added
+        day += timedelta(days=1)
+
+
+def _cost(
+    wishes: Wishes, choice: Choice, earlier: list[tuple[date, str]], turn: int
+) -> tuple[int, ...]:
+    in_turn = [wishes.circuits[(turn + n) % len(wishes.circuits)].id
+               for n in range(len(choice))]  # fmt: skip
+    wrong = sum(key != due for (_, key), due in zip(choice, in_turn, strict=True))
+    days = [day for day, _ in earlier[-1:]] + [day for day, _ in choice]
+    gaps = [(b - a).days for a, b in pairwise(days)]
+    on_key = sum(wishes.is_key(day) for day, _ in choice)
+    uneven = sum(gap * gap for gap in gaps)
+    when = [day.toordinal() for day, _ in choice]
+    return (-len(choice), on_key, wrong, uneven, *when)
+
+
+# --- Rows ----------------------------------------------------------------------
+
+
+def grid_rows(plan: Weeks, wishes: Wishes) -> list[list[str]]:
+    """The plan as rows of text: a head, then one row a week, Monday to Sunday.
+
+    A circuit stands by its mark, with `-` behind it where it is lighter, `ok` done,
+    `x` missed. `K` is a key session, `R` a race, `~` away, `.` nothing.
+    """
+    rows = [["week of", "emphasis", *_NAMES]]
+    for week in range(plan.count):
+        begin = plan.first + timedelta(weeks=week)
+        emphasis, share = emphasis_in(wishes.blocks, week)
+        said = f"{emphasis}, lighter" if share < FULL else emphasis
+        cells = [_cell(plan, wishes, begin + timedelta(days=n)) for n in range(7)]
+        rows.append([begin.isoformat(), said, *cells])
+    return rows
+
+
+def _cell(plan: Weeks, wishes: Wishes, day: date) -> str:
+    said = []
+    for session in plan.sessions:
+        if session.day == day:
+            ends = {"done": " ok", "missed": " x", "planned": ""}
+            lighter = "-" if session.share < FULL else ""
+            mark = wishes.circuit(session.circuit).mark
+            said.append(mark + lighter + ends[session.state])
+    if day in wishes.races:
+        said.append("R")
+    elif wishes.is_key(day):
+        said.append("K")
+    if any(day in span for span in wishes.away):
+        said.append("~")
+    return " ".join(said) or "."

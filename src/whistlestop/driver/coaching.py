@@ -1,0 +1,207 @@
+"""What the coach is fed with, and where decisions are kept.
+
+Owns reading records, kit and decisions for `coach`, and appending a decision to
+`decisions.jsonl` in the log folder. Refuses to judge and to print.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, timedelta, tzinfo
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from whistlestop.coach.changes import Change
+from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.decisions import (
+    PUT_OFF_DAYS,
+    Choice,
+    Decision,
+    Decisions,
+    Progress,
+    decide,
+    decision_fields,
+    fold,
+    progress,
+    session_circuit,
+)
+from whistlestop.coach.history import History, history_of
+from whistlestop.coach.next_step import Answer, next_step
+from whistlestop.coach.outcomes import outcome_words
+from whistlestop.domain.circuit import Circuit
+from whistlestop.errors import StoreError
+from whistlestop.library import exercises
+from whistlestop.review.days import Training
+from whistlestop.review.diary import trainings_of
+from whistlestop.review.record import SessionRecord
+from whistlestop.store.diary_file import append_step, read_diary
+from whistlestop.store.log_index import SessionLine
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+    from whistlestop.driver.logbook import Logbook
+
+DECISIONS_NAME: Final = "decisions.jsonl"
+# A circuit is in use if it was done in these days; older ones are asked for by name.
+IN_USE_DAYS: Final = 90
+# So many sessions of a circuit are replayed, and the rest only counted as days.
+MOST_REPLAYED: Final = 60
+_NEAR_DAYS: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Wants:
+    """What the athlete asks of the coach for now; None: as it is by default."""
+
+    emphasis: Emphasis = "build"
+    target_effort: float | None = None
+    key_days: frozenset[date] = frozenset()
+    after_injury: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """An answer for one circuit with what it rests on.
+
+    `file_circuit` is as its file says it, `progress` has the accepted steps in it,
+    `session` is what the coming session would be as things were decided.
+    """
+
+    answer: Answer
+    file_circuit: Circuit
+    progress: Progress
+    session: Circuit
+    history: History
+    outcome: str
+
+
+class Coaching:
+    """The coach of one house, at the present moment."""
+
+    def __init__(self, house: House) -> None:
+        """Prepare; nothing is read yet."""
+        self._house = house
+        self._path: Path = house.places.log / DECISIONS_NAME
+
+    def decisions(self) -> Decisions:
+        """All decisions.
+
+        Raises:
+            StoreError: They cannot be read.
+        """
+        lines = read_diary(self._path)
+        found = fold(line.fields for line in lines.lines if line.counts)
+        named = tuple(f"decisions, {p}" for p in (*found.problems, *lines.problems))
+        return Decisions(found.items, named)
+
+    def in_use(self) -> tuple[str, ...]:
+        """Ids of the circuits done in the last 90 days, the latest first."""
+        since = self._house.clock.wall().date() - timedelta(days=IN_USE_DAYS)
+        lines = self._house.logbook().sessions(since=since)
+        return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
+
+    def stepped(self, circuit: Circuit) -> Progress:
+        """A circuit with the steps that were accepted for it.
+
+        Raises:
+            StoreError: The decisions cannot be read.
+        """
+        return progress(circuit, self.decisions(), exercises())
+
+    def advise(self, circuit: Circuit, wants: Wants | None = None) -> Advice:
+        """Say what next for a circuit, as its file says it.
+
+        Raises:
+            StoreError, ProblemsFound: Log, kit, limits or decisions cannot be read.
+        """
+        wanted = wants or Wants()
+        decisions = self.decisions()
+        now = progress(circuit, decisions, exercises())
+        moment = self._house.clock.wall()
+        logbook = self._house.logbook()
+        history = self._history(circuit.id, logbook, moment.tzinfo or UTC)
+        today = moment.date()
+        context = Context(
+            circuit=now.circuit,
+            now=moment,
+            kit=self._house.kit(),
+            limits=self._house.limits(),
+            emphasis=wanted.emphasis,
+            target_effort=wanted.target_effort,
+            key_days=wanted.key_days,
+            after_injury=wanted.after_injury,
+            marks=frozenset(logbook.book(since=today).day(today).marks),
+            catching_up=now.catching_up,
+            drill_levels=now.drill_levels,
+            last_step=now.last_step,
+            deload_began=now.deload_began,
+            put_off=now.put_off,
+        )
+        return Advice(
+            next_step(history, context),
+            circuit,
+            now,
+            session_circuit(now, decisions, history, today, exercises()),
+            history,
+            outcome_words(circuit.id, decisions, history),
+        )
+
+    def keep(
+        self,
+        advice: Advice,
+        choice: Choice,
+        *,
+        change: Change | None = None,
+        put_off_days: int = PUT_OFF_DAYS,
+    ) -> Decision:
+        """Keep a decision about an answer; durable when this returns.
+
+        Raises:
+            StoreError: The disk does not take it; nothing was changed.
+            ValueError: The choice does not fit; see `decisions.decide`.
+        """
+        moment = self._house.clock.wall()
+        made = decide(
+            advice.answer.proposal,
+            advice.file_circuit,
+            moment.date(),
+            choice,
+            number=len(self.decisions().items),
+            change=change,
+            put_off_days=put_off_days,
+        )
+        wall = moment.isoformat(timespec="milliseconds")
+        try:
+            append_step(self._path, [decision_fields(made)], wall=wall)
+        except StoreError as error:
+            raise StoreError(f"the decision is not kept: {error.message}") from None
+        return made
+
+    def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> History:
+        lines = logbook.sessions()
+        records = self._records(lines, circuit, logbook)
+        trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
+        return history_of(circuit, records, trainings, zone, _regions())
+
+    def _records(
+        self, lines: Sequence[SessionLine], circuit: str, logbook: Logbook
+    ) -> list[SessionRecord]:
+        """Replay the sessions of the circuit, and those of the last days."""
+        near = self._house.clock.wall().date() - timedelta(days=_NEAR_DAYS)
+        own = [line for line in lines if line.circuit == circuit][:MOST_REPLAYED]
+        ids = {line.id for line in own}
+        ids |= {line.id for line in lines if line.wall[:10] >= near.isoformat()}
+        records = []
+        for line in lines:
+            if line.id not in ids:
+                continue
+            try:
+                records.append(logbook.record(line.id))
+            except StoreError:
+                continue  # `log verify` names what cannot be read
+        return records
+
+
+def _regions() -> Mapping[str, str]:
+    return {key: facts.region for key, facts in exercises().items()}

@@ -1,0 +1,392 @@
+"""What the athlete adds to the log: amendments, other training, days, deletions.
+
+Every act is a step of lines appended to the diary, and can be undone. Owns what is
+refused before it is written. Refuses to print, and to touch a journal.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any, Final
+
+from whistlestop.domain.circuit import MAX_LOOPS, Today
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.text import first_hostile, shown
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.logbook import Logbook
+from whistlestop.errors import UsageError
+from whistlestop.review.days import Mark, Span, day_words
+from whistlestop.review.diary import MOST_DAYS, Entry, undone_sequences
+from whistlestop.review.record import SessionRecord
+from whistlestop.store.diary_file import append_step, diary_path, read_diary, steps
+from whistlestop.store.journal_file import is_session_id, journal_path
+from whistlestop.store.journal_line import Line
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+NOTE_LIMIT: Final = 400
+NAME_LIMIT: Final = 80
+MOST_MINUTES: Final = 24 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Felt:
+    """A discomfort to add: where, which side, 0 to 10."""
+
+    site: str
+    side: str
+    level: int
+
+
+@dataclass(frozen=True, slots=True)
+class Amendment:
+    """New values for a session; what is not given stays as it is.
+
+    `effort` is of the whole session, `efforts` of loops by number (from 1); None
+    there means not entered. `felt` is added to the discomforts, unless
+    `without_discomforts` empties them first.
+    """
+
+    efforts: Mapping[int, Effort | None] | None = None
+    effort: Effort | None = None
+    sets_effort: bool = False
+    note: str | None = None
+    felt: tuple[Felt, ...] = ()
+    without_discomforts: bool = False
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing is given."""
+        return self == Amendment()
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A training to enter. `length_ms` without pauses; `efforts` one a loop."""
+
+    day: date
+    name: str
+    length_ms: int
+    effort: Effort | None = None
+    efforts: tuple[Effort | None, ...] = ()
+    note: str = ""
+    circuit: str = ""
+
+
+class DiaryKeeper:
+    """Writes to the diary of one house. Each act returns what it made or undid."""
+
+    def __init__(self, house: House) -> None:
+        """Prepare; nothing is read or made yet."""
+        self._house = house
+
+    def amend(self, session_id: str, amendment: Amendment) -> str:
+        """Amend a recorded session, or an entry; `last` is the newest session.
+
+        Returns:
+            The id of what was amended.
+
+        Raises:
+            UsageError: There is no such session, or a value cannot be kept.
+            StoreError: A file cannot be read, or the disk does not take it.
+        """
+        if amendment.is_empty:
+            raise UsageError("what is to be amended?", "--effort, --note, --discomfort")
+        logbook = Logbook(self._house)
+        if session_id == "last":
+            session_id = logbook.last_id()
+        entry = logbook.entry(session_id)
+        if entry is not None:
+            values = _entry_values(entry, amendment)
+            self._write([{"k": "change", "of": session_id, "set": values}])
+            return session_id
+        values = _record_values(logbook.record(session_id), amendment)
+        self._write([{"k": "amend", "of": session_id, "set": values}])
+        return session_id
+
+    def add_training(self, done: Done) -> str:
+        """Enter other training; returns its id.
+
+        Raises:
+            UsageError: A value cannot be kept.
+            StoreError: The disk does not take it.
+        """
+        return self.add_trainings([done])[0]
+
+    def add_trainings(self, trainings: Sequence[Done]) -> list[str]:
+        """Enter any number of trainings in one step; returns their ids.
+
+        Raises:
+            UsageError, StoreError: As `add_training`; then none is entered.
+        """
+        lines = [
+            {"k": "training", "id": _new_id(), "sport": each.name, **self._values(each)}
+            for each in trainings
+        ]
+        self._write(lines)
+        return [str(line["id"]) for line in lines]
+
+    def enter_session(self, done: Done) -> str:
+        """Enter a session of a circuit done without the laptop; returns its id.
+
+        Raises:
+            UsageError, StoreError: As `add_training`.
+        """
+        line: dict[str, Any] = {"k": "session", "id": _new_id(), "name": done.name}
+        line |= {"circuit": done.circuit} if done.circuit else {}
+        efforts = [None if e is None else e.number for e in done.efforts]
+        line |= {"efforts": efforts} if efforts else {}
+        self._write([line | self._values(done)])
+        return str(line["id"])
+
+    def planned(self, circuit: str, loops: int | None) -> tuple[str, str, int]:
+        """Id, name and length in ms of a circuit as it would be done.
+
+        Raises:
+            ProblemsFound, UsageError, StoreError: There is no such circuit.
+        """
+        if loops is not None and not 1 <= loops <= MAX_LOOPS:
+            raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
+        plan = compile_plan(self._house.circuit(circuit), Today(loops=loops))
+        return plan.circuit, plan.name, plan.total_ms
+
+    def mark(self, mark: Mark, span: Span, note: str = "") -> str:
+        """Mark days as rest, illness, travel or off; returns the id of the entry.
+
+        Raises:
+            UsageError: The period is too long, or the note cannot be kept.
+            StoreError: The disk does not take it.
+        """
+        return self._period({"k": "mark", "mark": mark.value}, span, note)
+
+    def fully_logged(self, span: Span) -> str:
+        """Say that every training of a period is entered; returns the entry's id.
+
+        Raises:
+            UsageError: The period is too long, or goes on after today.
+            StoreError: The disk does not take it.
+        """
+        if span.last > self._today:
+            raise UsageError(
+                "a period can be fully logged up to today",
+                f"today is {day_words(self._today)}",
+            )
+        return self._period({"k": "logged"}, span, "")
+
+    def delete(self, item_id: str) -> str:
+        """Put a session or an entry under a tombstone; it stays on the disk.
+
+        Returns:
+            The id of what was deleted.
+
+        Raises:
+            UsageError: There is no such thing, or it is deleted already.
+            StoreError: The disk does not take it.
+        """
+        logbook = Logbook(self._house)
+        if item_id == "last":
+            item_id = logbook.last_id()
+        entry = logbook.entry(item_id)
+        if entry is None:
+            self._check_journal(item_id)
+        if item_id in logbook.diary.removed or (entry and not entry.is_present):
+            raise UsageError(
+                "that is deleted already", "`log undo` takes the last act back"
+            )
+        self._write([{"k": "remove", "of": item_id}])
+        return item_id
+
+    def undo(self) -> str:
+        """Take the last step that stands back; returns what it was, in words.
+
+        Raises:
+            UsageError: There is none.
+            StoreError: The diary cannot be read or written to.
+        """
+        lines = read_diary(self._path).lines
+        undone = undone_sequences(lines)
+        for step in reversed(steps(lines)):
+            if not _is_undo(step) and not _is_undone(step, undone):
+                self._undo(step)
+                return step_words(step)
+        raise UsageError("there is nothing to undo in the diary")
+
+    def redo(self) -> str:
+        """Take the last undo back; returns what stands again, in words.
+
+        Raises:
+            UsageError: The last step was no undo.
+            StoreError: The diary cannot be read or written to.
+        """
+        lines = read_diary(self._path).lines
+        undone = undone_sequences(lines)
+        found = steps(lines)
+        by_number = {line.sequence: step for step in found for line in step}
+        for step in reversed(found):
+            if not _is_undo(step):
+                break
+            of = by_number.get(step[0].fields.get("of"))
+            if of is not None and not _is_undo(of) and not _is_undone(step, undone):
+                self._undo(step)
+                return step_words(of)
+        raise UsageError("there is no undo to take back")
+
+    # The parts
+
+    @property
+    def _path(self) -> Any:
+        return diary_path(self._house.places.log)
+
+    @property
+    def _today(self) -> date:
+        return self._house.clock.wall().date()
+
+    def _write(self, lines: Sequence[Mapping[str, Any]]) -> None:
+        step = {"step": secrets.token_hex(4)} if len(lines) > 1 else {}
+        wall = self._house.clock.wall().isoformat(timespec="milliseconds")
+        append_step(self._path, [{**line, **step} for line in lines], wall=wall)
+
+    def _undo(self, step: Sequence[Line]) -> None:
+        self._write([{"k": "undo", "of": line.sequence} for line in step])
+
+    def _values(self, done: Done) -> dict[str, Any]:
+        if done.day > self._today:
+            raise UsageError(
+                f"{day_words(done.day)} is still to come",
+                f"today is {day_words(self._today)}",
+            )
+        if not 0 < done.length_ms <= MOST_MINUTES * 60_000:
+            raise UsageError(f"expected more than 0 and up to {MOST_MINUTES} minutes")
+        _check_text(done.name, NAME_LIMIT, "a name")
+        if not done.name.strip():
+            raise UsageError("a training has a name, such as cycling")
+        values: dict[str, Any] = {
+            "day": done.day.isoformat(),
+            "length_ms": done.length_ms,
+        }
+        values |= {} if done.effort is None else {"effort": done.effort.number}
+        return values | _noted(done.note)
+
+    def _period(self, fields: Mapping[str, Any], span: Span, note: str) -> str:
+        if len(span) > MOST_DAYS:
+            raise UsageError(f"expected a period of up to {MOST_DAYS} days")
+        line = {**fields, "id": _new_id(), "first": span.first.isoformat()}
+        line |= {"last": span.last.isoformat(), **_noted(note)}
+        self._write([line])
+        return str(line["id"])
+
+    def _check_journal(self, item_id: str) -> None:
+        is_there = is_session_id(item_id)
+        if not (is_there and journal_path(self._house.places.log, item_id).is_file()):
+            raise UsageError(
+                f'there is no session or entry "{shown(item_id, 40)}"',
+                "`log` lists them",
+            )
+
+
+def step_words(step: Sequence[Line]) -> str:
+    """What a step did, in words."""
+    if len(step) > 1:
+        return f"{len(step)} entries made in one step"
+    fields = step[0].fields
+    of = shown(str(fields.get("of", "")), 60)
+    match step[0].kind:
+        case "training":
+            return f"{shown(str(fields.get('sport')), 60)} on {fields.get('day')}"
+        case "session":
+            return f"{shown(str(fields.get('name')), 60)} on {fields.get('day')}"
+        case "mark":
+            days = f"{fields.get('first')}..{fields.get('last')}"
+            return f"the mark {shown(str(fields.get('mark')), 20)} on {days}"
+        case "logged":
+            return f"{fields.get('first')}..{fields.get('last')} as fully logged"
+        case "remove":
+            return f"the deletion of {of}"
+        case "amend" | "change":
+            return f"the amendment of {of}"
+        case kind:
+            return f"a line of the kind {shown(kind, 20)}"
+
+
+def _is_undo(step: Sequence[Line]) -> bool:
+    return all(line.kind == "undo" for line in step)
+
+
+def _is_undone(step: Sequence[Line], undone: frozenset[int]) -> bool:
+    return all(line.sequence in undone for line in step)
+
+
+def _new_id() -> str:
+    return f"d-{secrets.token_hex(4)}"
+
+
+def _record_values(record: SessionRecord, amendment: Amendment) -> dict[str, Any]:
+    values = _common_values(amendment)
+    if amendment.efforts:
+        worked = {loop.loop for loop in record.loops if loop.worked}
+        efforts = {loop.loop: loop.effort for loop in record.loops}
+        for loop, effort in amendment.efforts.items():
+            if loop not in worked:
+                raise UsageError(f"loop {loop} has no work in it")
+            efforts[loop] = effort
+        values["efforts"] = [None if e is None else e.number for e in efforts.values()]
+    if amendment.felt or amendment.without_discomforts:
+        kept = [] if amendment.without_discomforts else record.discomforts
+        before = [Felt(d.entry.site, d.entry.side, d.entry.level) for d in kept]
+        values["discomforts"] = _felt_values([*before, *amendment.felt])
+    return values
+
+
+def _entry_values(entry: Entry, amendment: Amendment) -> dict[str, Any]:
+    if entry.kind not in {"training", "session"}:
+        raise UsageError("a mark is not amended", "delete it and set it anew")
+    values = _common_values(amendment)
+    if amendment.efforts:
+        efforts = list(entry.values.get("efforts", []))
+        for loop, effort in amendment.efforts.items():
+            if entry.kind != "session" or not 1 <= loop <= MAX_LOOPS:
+                raise UsageError(f"there is no loop {loop}")
+            efforts += [None] * (loop - len(efforts))
+            efforts[loop - 1] = None if effort is None else effort.number
+        values["efforts"] = efforts
+    if amendment.felt or amendment.without_discomforts:
+        kept = entry.values.get("discomforts", [])
+        before = [] if amendment.without_discomforts else list(kept)
+        values["discomforts"] = [*before, *_felt_values(amendment.felt)]
+    return values
+
+
+def _common_values(amendment: Amendment) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    if amendment.sets_effort:
+        said = amendment.effort
+        values["effort"] = None if said is None else said.number
+    if amendment.note is not None:
+        _check_text(amendment.note, NOTE_LIMIT, "a note")
+        values["note"] = amendment.note
+    return values
+
+
+def _felt_values(felt: Sequence[Felt]) -> list[dict[str, Any]]:
+    for each in felt:
+        _check_text(each.site, NAME_LIMIT, "a site")
+        _check_text(each.side, NAME_LIMIT, "a side")
+        if not 0 <= each.level <= 10:
+            raise UsageError("discomfort runs from 0 to 10")
+    return [{"site": f.site, "side": f.side, "level": f.level} for f in felt]
+
+
+def _noted(note: str) -> dict[str, str]:
+    _check_text(note, NOTE_LIMIT, "a note")
+    return {"note": note} if note else {}
+
+
+def _check_text(text: str, limit: int, what: str) -> None:
+    if len(text) > limit:
+        raise UsageError(f"{what} has up to {limit} characters")
+    if first_hostile(text):
+        raise UsageError(f"{what} holds no control characters")

@@ -1,0 +1,240 @@
+"""The log as it stands now: journals, with the diary laid over them.
+
+Owns which sessions are read from the index and which are replayed, and what is left
+out because it was deleted. Refuses to write, to print, and to do sums.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.review.amended import (
+    amended_line,
+    amended_record,
+    line_of,
+    local_day,
+    training_of_line,
+    version_lines,
+)
+from whistlestop.review.days import DayBook, Training
+from whistlestop.review.diary import Diary, Entry, book_of, fold
+from whistlestop.review.items import Filter, Item, item_of_entry, item_of_line
+from whistlestop.review.record import SessionRecord
+from whistlestop.review.stations import Bout, bouts_of
+from whistlestop.store.diary_file import DiaryLines, diary_path, read_diary
+from whistlestop.store.log_index import SessionLine
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+LEAST_SHOWN: Final = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A session as it stands, as it was recorded, and how the one became the other.
+
+    `versions` are sentences, one an amendment, those undone among them.
+    """
+
+    record: SessionRecord
+    recorded: SessionRecord
+    versions: tuple[str, ...]
+    is_removed: bool
+
+
+class Logbook:
+    """The log at one moment: the diary is read once, when it is first needed."""
+
+    def __init__(self, house: House) -> None:
+        """Prepare; nothing is read yet."""
+        self._house = house
+
+    @cached_property
+    def lines(self) -> DiaryLines:
+        """The lines of the diary as found.
+
+        Raises:
+            StoreError: It cannot be read.
+        """
+        return read_diary(diary_path(self._house.places.log))
+
+    @cached_property
+    def diary(self) -> Diary:
+        """The state of the diary.
+
+        Raises:
+            StoreError: It cannot be read, or is of a later format.
+        """
+        return fold(self.lines.lines)
+
+    @property
+    def problems(self) -> tuple[str, ...]:
+        """What is wrong with the diary, in sentences."""
+        edited = [p for p in self.lines.problems if p not in self.diary.problems]
+        return tuple(f"diary, {each}" for each in (*self.diary.problems, *edited))
+
+    @property
+    def today(self) -> date:
+        """The present day, where the athlete is."""
+        return self._house.clock.wall().date()
+
+    def sessions(
+        self,
+        *,
+        scripted: bool = False,
+        removed: bool = False,
+        since: date | None = None,
+    ) -> list[SessionLine]:
+        """Recorded sessions as they stand, newest first.
+
+        Args:
+            scripted: Whether scripted ones are among them.
+            removed: Whether deleted ones are among them.
+            since: The first day wanted.
+
+        Raises:
+            StoreError: The log cannot be listed, or the diary cannot be read.
+        """
+        found = self._house.sessions(scripted=scripted, since=since)
+        kept = [line for line in found if removed or line.id not in self.diary.removed]
+        return [
+            amended_line(self._exact(line), self.diary)
+            for line in kept
+            if since is None or _is_since(line, since)
+        ]
+
+    def items(
+        self,
+        wanted: Filter | None = None,
+        *,
+        scripted: bool = False,
+        removed: bool = False,
+    ) -> list[Item]:
+        """All that stands in the log and passes the filter, newest first.
+
+        Raises:
+            StoreError: As `sessions`.
+        """
+        wanted = wanted or Filter()
+        lines = self.sessions(scripted=scripted, removed=removed, since=wanted.since)
+        entries = self.diary.entries.values() if removed else self.diary.present
+        every = [
+            *(item_of_line(line, self.diary) for line in lines),
+            *(item_of_entry(entry) for entry in entries),
+        ]
+        kept = [item for item in every if wanted.takes(item)]
+        return sorted(kept, key=lambda item: item.order, reverse=True)
+
+    def entry(self, entry_id: str) -> Entry | None:
+        """An entry of the diary by its id; removed ones too."""
+        return self.diary.entries.get(entry_id)
+
+    def last_id(self, *, scripted: bool = False) -> str:
+        """The id of the newest session that is not deleted.
+
+        Raises:
+            UsageError: There is none.
+        """
+        for line in self._house.sessions(scripted=scripted):
+            if line.id not in self.diary.removed:
+                return line.id
+        raise UsageError("the log holds no session yet")
+
+    def shown(self, session_id: str, *, scripted: bool = False) -> Shown:
+        """One session as it stands, with every version; `last` is the newest.
+
+        Raises:
+            UsageError: There is no such session.
+            StoreError: Its journal cannot be read.
+        """
+        if session_id == "last":
+            session_id = self.last_id(scripted=scripted)
+        recorded = self._house.record(session_id)
+        versions = self.diary.amendments.get(session_id, ())
+        return Shown(
+            amended_record(recorded, self.diary),
+            recorded,
+            tuple(version_lines(versions)),
+            session_id in self.diary.removed,
+        )
+
+    def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
+        """One session as it stands; `last` is the newest.
+
+        Raises:
+            UsageError, StoreError: As `shown`.
+        """
+        return self.shown(session_id, scripted=scripted).record
+
+    def trainings(self, *, since: date | None = None) -> tuple[Training, ...]:
+        """Recorded sessions as trainings, newest first; no entries of the diary.
+
+        Those without any work, scripted, deleted, or of an unknown day are not
+        among them.
+        """
+        found = []
+        for line in self.sessions(since=since):
+            try:
+                training = training_of_line(line)
+            except ValueError:
+                continue
+            if training is not None:
+                found.append(training)
+        return tuple(found)
+
+    def book(self, *, since: date | None = None) -> DayBook:
+        """All that is known by day, from a day on; the diary's part is always whole.
+
+        Raises:
+            StoreError: As `sessions`.
+        """
+        return book_of(self.diary, self.trainings(since=since))
+
+    def bouts(self, lines: Iterable[SessionLine]) -> tuple[Bout, ...]:
+        """Every planned station of some sessions, by replay: some 10 ms a session.
+
+        A journal that cannot be replayed is left out; `verify` names it.
+        """
+        places = _places()
+        found: list[Bout] = []
+        for line in lines:
+            try:
+                record = self._house.record(line.id)
+                found += bouts_of(record, local_day(record.wall), places)
+            except (StoreError, ValueError):
+                continue
+        return tuple(found)
+
+    def _exact(self, line: SessionLine) -> SessionLine:
+        """The line, by replay where its journal has no sum or is damaged."""
+        if line.is_exact or not line.wall:
+            return line
+        try:
+            return line_of(self._house.record(line.id), line)
+        except StoreError:
+            return line
+
+
+def _is_since(line: SessionLine, since: date) -> bool:
+    try:
+        return local_day(line.wall) >= since
+    except ValueError:
+        return True  # to be named to a person, wherever it belongs
+
+
+def _places() -> dict[str, tuple[str, str]]:
+    from whistlestop.library import exercises
+
+    return {key: (each.region, each.pattern) for key, each in exercises().items()}
+
+
+def newest(items: Sequence[Item], since: date, least: int = LEAST_SHOWN) -> int:
+    """How many of some items, newest first, are of a day on, or `least` if more."""
+    recent = sum(item.last_day is not None and item.last_day >= since for item in items)
+    return min(len(items), max(recent, least))

@@ -1,0 +1,478 @@
+"""The editor: a circuit made and changed, with totals and advice beside every step.
+
+Owns the keys, undo and saving; steps stand in `editor_steps`, words in
+`editor_lines`. A file that somebody wrote by hand is never written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from whistlestop.domain import edit, edit_station
+from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.edit import EditRefused, History
+from whistlestop.domain.tempo import Tempo, parse_tempo
+from whistlestop.errors import StoreError
+from whistlestop.store.circuit_writer import (
+    SUFFIX,
+    is_program_owned,
+    save_circuit,
+    under_new_id,
+)
+from whistlestop.tui.rooms import editor_steps as steps
+from whistlestop.tui.rooms.asking import AskingRoom
+from whistlestop.tui.rooms.editor_lines import (
+    SETTINGS,
+    EditorPage,
+    aside_rows,
+    editor_page,
+    key_rows,
+    setting_value,
+)
+from whistlestop.tui.rooms.editor_live import Live, drill_for, fresh_station, live
+from whistlestop.tui.rooms.library_known import Known, read_known
+from whistlestop.tui.rooms.room import ModalRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import Laid
+
+ASIDE_FROM: Final = 140
+_WIDEST: Final = 100
+_TYPED_LIMIT: Final = 400
+_TYPED_KEYS: Final[dict[str, steps.Typed]] = {
+    "l": "load",
+    "P": "parts",
+    "t": "tempo",
+    "w": "work",
+    "r": "recover",
+    "m": "name",
+    "n": "note",
+}
+
+
+class EditorRoom(AskingRoom[None]):
+    """One circuit, while it is made."""
+
+    has_help = False
+
+    def __init__(
+        self, circuit: Circuit | None = None, path: Path | None = None
+    ) -> None:
+        """Open the editor.
+
+        Args:
+            circuit: What to begin with; None begins an empty one.
+            path: The file it came from. None: it is saved under a name of its own.
+        """
+        super().__init__()
+        begun = circuit or edit.empty_circuit("New circuit")
+        self.history = History(begun)
+        self.path = path
+        self.saved: Circuit | None = circuit if path else None
+        self.known: Known | None = None
+        self.chosen = len(SETTINGS) if begun.stations else 0
+        self._live: Live | None = None
+        self._page = EditorPage((), (), ())
+        self._left_once = False
+
+    def on_mount(self) -> None:
+        """Read library, kit and limits in a thread."""
+        super().on_mount()
+        house = self.house
+        self.run_worker(
+            lambda: read_known(house), name="read", thread=True, exit_on_error=False
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Say more once more is known."""
+        del name
+        if isinstance(result, Known):
+            self.known, self._live = result, None
+            if result.troubles:
+                self.say(result.troubles[0])
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit as it stands."""
+        return self.history.present
+
+    @property
+    def is_saved(self) -> bool:
+        """Whether nothing would be lost by leaving."""
+        if self.saved is None:
+            return not self.history.past
+        return self.circuit == self.saved
+
+    @property
+    def number(self) -> int:
+        """The chosen station, from 1; 0 while a setting is chosen."""
+        return max(0, self.chosen - len(SETTINGS) + 1)
+
+    @property
+    def now(self) -> Live:
+        """What there is to say of it; gathered once for each step."""
+        if self._live is None or self._live.circuit is not self.circuit:
+            silenced = frozenset(self.house.settings.advice.silenced)
+            self._live = live(self.circuit, self.known, silenced)
+        return self._live
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and the circuit, and say whether it is saved."""
+        state = "" if self.is_saved else "not saved"
+        if self.is_saved and self.saved is not None and self.history.past:
+            state = "saved"
+        return "Editor", self.circuit.name, state
+
+    def standing_words(self) -> str:
+        """What is asked; else the keys of the chosen line."""
+        if self.is_asking:
+            return self.asked_words()
+        if not self.number:
+            return ""
+        return "l load  p parts  t tempo  d drill  w work  r recover  h hold  n note"
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """What is needed most; all the others behind the question mark."""
+        if self.is_asking:
+            return self.asked_keys()
+        entries = [KeyEntry("a", "add")]
+        if self.number:
+            entries += [
+                KeyEntry("Enter", "exercise", 2),
+                KeyEntry("x", "out", 3),
+                KeyEntry("c", "copy", 5),
+                KeyEntry("⇧↑ ⇧↓", "move", 4),
+            ]
+        entries += [KeyEntry("u", "undo", 3)] if self.history.past else []
+        return [
+            *entries,
+            KeyEntry("s", "save"),
+            KeyEntry("Esc", "back"),
+            KeyEntry("?", "keys", 1),
+        ]
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """Settings and stations; beside them what there is to think about."""
+        del lines
+        wide = cells >= ASIDE_FROM
+        own = min(_WIDEST, cells - 42) if wide else cells
+        self._page = editor_page(self.now, self.chosen, own, beside=wide)
+        focus = self._page.spots[self.chosen]
+        if not wide:
+            return Laid(self._page.rows, focus, head=self._page.head)
+        beside = cells - own - 3
+        station = self._station if self.number else None
+        aside = aside_rows(self.now, station, self.known, beside)
+        return Laid(self._page.rows, focus, aside, beside, self._page.head)
+
+    @property
+    def _station(self) -> Station:
+        return self.circuit.stations[self.number - 1]
+
+    # Keys
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Settings, then stations."""
+        return self._page.spots
+
+    def press(self, key: str) -> bool:
+        """Change the chosen line, add, undo, save, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if key == "escape":
+            self._leave()
+            return True
+        self._left_once = False
+        if self.move(key):
+            return True
+        try:
+            return self._press(key)
+        except EditRefused as refused:
+            said = str(refused)
+            self.say(f"{said[:1].upper()}{said[1:]}.")
+            return True
+
+    def _press(self, key: str) -> bool:
+        if self.number and self._press_station(key):
+            return True
+        if not self.number and self._press_setting(key):
+            return True
+        match key:
+            case "a":
+                if self.may(key):
+                    self._pick("station", self._add)
+            case "u" | "ctrl+z":
+                self._go(self.history.undone(), "undone")
+            case "U" | "ctrl+y":
+                self._go(self.history.redone(), "done again")
+            case "s":
+                if self.may(key):
+                    self._save()
+            case "S":
+                self._ask_name()
+            case "question_mark" | "f1":
+                self.app.push_screen(EditorKeys())
+            case _:
+                return False
+        return True
+
+    def _press_setting(self, key: str) -> bool:
+        setting = SETTINGS[self.chosen]
+        match key:
+            case "left" | "minus" | "right" | "plus":
+                way = -1 if key in {"left", "minus"} else 1
+                self._do(setting, steps.stepped(self.circuit, setting, way))
+            case "enter":
+                self._ask_setting(setting)
+            case _:
+                return False
+        return True
+
+    def _press_station(self, key: str) -> bool:
+        number, circuit = self.number, self.circuit
+        match key:
+            case "left" | "minus" | "right" | "plus":
+                way = -1 if key in {"left", "minus"} else 1
+                self._do("work", steps.station_stepped(circuit, number, way))
+            case "shift+up" | "K":
+                self._move(-1)
+            case "shift+down" | "J":
+                self._move(1)
+            case "x" | "delete":
+                if self.may(key):
+                    name = self._station.name
+                    self._do(f"{name} out", edit.removed(circuit, number))
+                    self.say(f"{name} is out. u brings it back.")
+            case "c":
+                if self.may(key):
+                    self._do("a copy", edit.duplicated(circuit, number))
+                    self.chosen += 1
+            case "enter":
+                if self.may(key):
+                    self._pick("station", self._exchange, self._station.exercise)
+            case _:
+                return self._press_detail(key)
+        return True
+
+    def _press_detail(self, key: str) -> bool:
+        number, circuit = self.number, self.circuit
+        match key:
+            case "p":
+                parts = steps.next_parts(self._station.parts)
+                self._do("parts", edit_station.parted(circuit, number, parts))
+            case "h":
+                hold = not self._station.hold
+                self._do("hold", edit_station.hold_set(circuit, number, hold=hold))
+            case "d":
+                if self.may(key):
+                    drill = self._station.drill
+                    self._pick("drill", self._set_drill, drill.id if drill else "")
+            case "D":
+                self._do("no drill", edit_station.drill_set(circuit, number, None))
+            case _ if key in _TYPED_KEYS:
+                self._ask_station(_TYPED_KEYS[key])
+            case _:
+                return False
+        return True
+
+    def _leave(self) -> None:
+        if self.is_saved or self._left_once:
+            self.dismiss(None)
+            return
+        self._left_once = True
+        self.say("This is not saved. Esc once more leaves it so; s saves.")
+
+    # Steps
+
+    def _do(self, words: str, circuit: Circuit) -> None:
+        self._go(self.history.after(words, circuit), "")
+
+    def _go(self, history: History, said: str) -> None:
+        if said:
+            steps_taken = self.history.past if said == "undone" else history.past
+            self.say(f"{steps_taken[-1].words}: {said}.")
+        self.history = history
+        last = len(SETTINGS) + len(self.circuit.stations) - 1
+        self.chosen = max(0, min(self.chosen, last))
+
+    def _move(self, by: int) -> None:
+        self._do("the order", edit.moved(self.circuit, self.number, by))
+        self.chosen += by
+
+    def _pick(
+        self,
+        takes: str,
+        then: Callable[[Known, str], None],
+        at: str = "",
+    ) -> None:
+        known = self.known
+        if known is None:
+            self.say("The library is still being read.")
+            return
+
+        def take(taken: str | None) -> None:
+            if taken is not None:
+                try:
+                    then(known, taken)
+                except EditRefused as refused:
+                    self.say(f"{refused}.".capitalize())
+            self.paint()
+
+        # Imported here: the library is opened from several rooms.
+        from whistlestop.tui.rooms.library import LibraryRoom
+
+        room = LibraryRoom(
+            takes="drill" if takes == "drill" else "station", at=at, known=known
+        )
+        self.app.push_screen(room, take)
+
+    def _add(self, known: Known, exercise: str) -> None:
+        fresh = fresh_station(known, exercise)
+        if fresh is None:
+            return
+        after = self.number or len(self.circuit.stations)
+        self._do(f"{fresh.name} added", edit.added(self.circuit, fresh, after))
+        self.chosen = len(SETTINGS) + after
+        if known.cards[exercise].load_kind == "required":
+            self.say("It needs a load: l types one.")
+
+    def _exchange(self, known: Known, exercise: str) -> None:
+        fresh = fresh_station(known, exercise, self._station)
+        if fresh is not None and exercise != self._station.exercise:
+            changed = edit_station.exercise_set(self.circuit, self.number, fresh)
+            self._do(f"{fresh.name} instead", changed)
+
+    def _set_drill(self, known: Known, drill: str) -> None:
+        found = drill_for(known, drill)
+        self._do("drill", edit_station.drill_set(self.circuit, self.number, found))
+        is_last = self.number == len(self.circuit.stations)
+        if is_last and not self.circuit.keeps_last_recover:
+            self.say("It is set, but the last recovery gives way to the loop break.")
+
+    # Typed lines
+
+    def _taking(
+        self, words: str, made: Callable[[str], Circuit]
+    ) -> Callable[[str], str]:
+        def take(typed: str) -> str:
+            try:
+                self._do(words, made(typed))
+            except EditRefused as refused:
+                said = str(refused)
+                return f"{said[:1].upper()}{said[1:]}."
+            return ""
+
+        return take
+
+    def _ask_setting(self, setting: str) -> None:
+        take = self._taking(
+            setting, lambda typed: steps.setting_typed(self.circuit, setting, typed)
+        )
+        value = setting_value(self.circuit, setting)
+        value = "" if value == "none" and setting == "loop break" else value
+        asked = steps.ASKED_SETTING[setting]
+        self.ask(asked, take, value=value, limit=_TYPED_LIMIT)
+
+    def _ask_station(self, what: steps.Typed) -> None:
+        number = self.number
+
+        def made(typed: str) -> Circuit:
+            if what == "name" and not typed.strip():
+                return self._named_as_usual(number)
+            usual = self._usual_tempo(number) if what == "tempo" else None
+            return steps.station_typed(self.circuit, number, what, typed, usual)
+
+        value = steps.station_value(self.circuit, number, what)
+        take = self._taking(what, made)
+        self.ask(steps.ASKED[what], take, value=value, limit=_TYPED_LIMIT)
+
+    def _usual_tempo(self, number: int) -> Tempo | None:
+        exercise = self.circuit.stations[number - 1].exercise
+        own = self.known.stations.get(exercise) if self.known else None
+        return parse_tempo(own.tempo) if own and own.tempo else None
+
+    def _named_as_usual(self, number: int) -> Circuit:
+        station = self.circuit.stations[number - 1]
+        own = self.known.stations.get(station.exercise) if self.known else None
+        if own is None:
+            raise EditRefused("the library knows no name for it")
+        named = replace(station, name=own.name, call_name=own.call_name)
+        return edit.with_station(self.circuit, number, named)
+
+    # Saving
+
+    def _save(self) -> None:
+        if not self.circuit.stations:
+            self.say("It has no station yet: a adds one.")
+        elif self.path is None or not is_program_owned(self.path):
+            self._ask_name()
+        else:
+            try:
+                save_circuit(self.circuit, self.path)
+            except StoreError as error:
+                self.say(f"Not saved: {error}.")
+            else:
+                self.saved = self.circuit
+                self.say("Saved.")
+
+    def _ask_name(self) -> None:
+        if not self.circuit.stations:
+            self.say("It has no station yet: a adds one.")
+            return
+        asked = "Save it under which name?"
+        if self.path is not None and not is_program_owned(self.path):
+            asked = f"The file was written by hand, so it stays. {asked}"
+        is_other = self.path is not None
+        value = f"{self.circuit.name} 2" if is_other else self.circuit.name
+        self.ask(asked, self._save_as, value=value)
+
+    def _save_as(self, typed: str) -> str:
+        folder = self.house.places.circuits
+        try:
+            name = edit.renamed(self.circuit, typed).name
+            shelf = self.house.shelf()
+            folders = self.house.circuit_folders()
+            taken = {*shelf.circuits, *shelf.duplicates}
+            circuit = under_new_id(self.circuit, name, folders, taken)
+            path = folder / f"{circuit.id}{SUFFIX}"
+            save_circuit(circuit, path)
+        except (EditRefused, StoreError) as error:
+            return f"Not saved: {error}."
+        self._do("saved as another", circuit)
+        self.path, self.saved = path, self.circuit
+        self.say(f"Saved as {circuit.id}.")
+        return ""
+
+
+class EditorKeys(ModalRoom[None]):
+    """All keys of the editor."""
+
+    has_help = False
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the list."""
+        return "Keys in the editor", "", ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """The way back."""
+        return [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "read on", 1)]
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """The list."""
+        del lines
+        return Laid(key_rows(cells))
+
+    def press(self, key: str) -> bool:
+        """Close, or read on."""
+        if key in {"escape", "enter", "question_mark", "f1"}:
+            self.dismiss(None)
+        elif key in {"down", "up"}:
+            self.page.move_by(1 if key == "down" else -1)
+            self.follow = False
+        else:
+            return False
+        return True

@@ -1,0 +1,224 @@
+"""The words of the editor: totals, settings, stations, and what to think about.
+
+Pure: a circuit with what is said of it in, rows out. It knows no screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.duration import clock
+from whistlestop.tui.rooms.editor_live import OTHER, Live
+from whistlestop.tui.rooms.library_card_lines import tempo_words
+from whistlestop.tui.rooms.library_known import Known
+from whistlestop.tui.rooms.station_lines import station_rows
+from whistlestop.tui.rooms.today import Draft
+from whistlestop.tui.rooms.words import counted
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, cut, fit, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
+
+SETTINGS: Final = (
+    "name", "note", "loops", "work", "recover", "loop break", "changeover",
+    "get ready",
+)  # fmt: skip
+_VALUE_CELLS: Final = 12
+_TABLE_WIDEST: Final = 96
+_DOTS: Final = 8
+_EMPTY: Final = "No station yet. Press a to add the first one."
+KEYS: Final[Mapping[str, Sequence[tuple[str, str]]]] = {
+    "The chosen station": (
+        ("Enter", "another exercise"),
+        ("a", "add one behind it"),
+        ("c", "a copy behind it"),
+        ("x", "take it out"),
+        ("Shift ↑ ↓", "move it; K and J as well"),
+        ("← →", "its work, 5 s less or more"),
+        ("w  r", "type its work, its recover"),
+        ("l", "load"),
+        ("p", "in one, left and right, and together"),
+        ("P", "type its parts"),
+        ("t", "tempo"),
+        ("d  D", "drill, no drill"),
+        ("h", "wait for a key before it"),
+        ("m  n", "its own name, a note"),
+    ),
+    "The chosen setting": (
+        ("← →", "less, more"),
+        ("Enter", "type it"),
+    ),
+    "The whole circuit": (
+        ("u  U", "undo, redo"),
+        ("s", "save"),
+        ("S", "save as another circuit"),
+        ("Esc", "leave; asks where something is not saved"),
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class EditorPage:
+    """The rows of the editor; on which lines each setting and station stands."""
+
+    head: tuple[Row, ...]
+    rows: tuple[Row, ...]
+    spots: tuple[tuple[int, int], ...]
+
+
+def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPage:
+    """Lay the editor out; `beside` where the remarks have a column of their own."""
+    rows: list[Row] = []
+    spots: list[tuple[int, int]] = []
+    for place, setting in enumerate(SETTINGS):
+        spots.append((place, place))
+        rows.append(setting_row(now.circuit, setting, cells, chosen=place == chosen))
+    rows.append(BLANK)
+    if now.plan is None:
+        rows.append(row("  ", Span(_EMPTY, "bold")))
+    else:
+        first = len(rows) + 1
+        number = chosen - len(SETTINGS) + 1
+        table = min(cells, _TABLE_WIDEST)
+        draft = Draft.of(now.circuit)
+        rows += station_rows(draft, number, table, now.in_the_way)
+        spots += [(first + n, first + n) for n in range(len(now.circuit.stations))]
+    if not beside:
+        said = remark_rows(now, cells - 4)
+        rows += [BLANK, *((Span("  "), *one) for one in said)] if said else []
+    head = (totals_row(now), balance_row(now, cells), BLANK)
+    return EditorPage(head, tuple(rows), tuple(spots))
+
+
+def totals_row(now: Live) -> Row:
+    """Say how long it all is, and of what."""
+    plan = now.plan
+    if plan is None:
+        return row("  ", Span("0:00", "bold"), " in all")
+    spans = [
+        *row("  ", Span(clock(plan.total_ms), "bold"), " in all   "),
+        *row(Span(f"work {clock(plan.work_ms)}", "work"), "   "),
+        *row(f"{counted(len(plan.stations), 'station')} × {plan.loops}"),
+    ]
+    if plan.open_gates:
+        said = f"   and {counted(plan.open_gates, 'wait')} for you"
+        spans.append(Span(said, "dim"))
+    return tuple(spans)
+
+
+def balance_row(now: Live, cells: int) -> Row:
+    """Say how many stations each region has, in figures and drawn."""
+    spans: list[Span] = [Span("  ")]
+    draws = cells >= 16 * len(now.balance)
+    for region, count in now.balance.items():
+        if region == OTHER and not count:
+            continue
+        dots = "●" * min(count, _DOTS) if draws else ""
+        spans += [
+            Span(f"{region} ", "dim"),
+            Span(f"{count}", "bold"),
+            Span(f" {dots}   " if dots else "   "),
+        ]
+    return tuple(spans)
+
+
+def setting_row(circuit: Circuit, setting: str, cells: int, *, chosen: bool) -> Row:
+    """Say one setting of the whole circuit."""
+    value = setting_value(circuit, setting)
+    mark = Span("▌ " if chosen else "  ", "bold")
+    label = Span(fit(setting, 12), "bold" if chosen else "text")
+    if setting in {"name", "note"}:
+        way = "  Enter" if chosen else ""
+        tone = "bold" if setting == "name" else "text"
+        text = cut(value or "none", cells - 23)
+        shown = Span(text, "bold" if tone == "bold" else "text" if value else "dim")
+        return row(mark, label, shown, Span(way, "bold"))
+    figure = Span(fit(value, _VALUE_CELLS, right=True), "bold")
+    return row(mark, label, figure, Span("  ← →  Enter" if chosen else "", "bold"))
+
+
+def setting_value(circuit: Circuit, setting: str) -> str:
+    """The value of a setting as it is shown."""
+    break_ms = circuit.loop_break_ms or 0
+    return {
+        "name": circuit.name,
+        "note": circuit.note,
+        "loops": f"{circuit.loops}",
+        "work": f"{circuit.work_ms // 1000} s",
+        "recover": f"{circuit.recover_ms // 1000} s",
+        "loop break": "until a key"
+        if circuit.break_until_key
+        else f"{break_ms // 1000} s"
+        if break_ms
+        else "none",
+        "changeover": f"{circuit.changeover_ms // 1000} s",
+        "get ready": f"{circuit.get_ready_ms // 1000} s",
+    }[setting]
+
+
+def remark_rows(now: Live, cells: int) -> list[Row]:
+    """What to think about: kit and limits first, then advice by rule."""
+    if now.plan is None:
+        return []
+    if not now.remarks:
+        return [row(Span("Nothing to remark.", "dim"))]
+    rows: list[Row] = [heading("To think about")]
+    for remark in now.remarks:
+        mark = "! " if not remark.rule else "· "
+        lines = wrapped(remark.sentence, cells - 2)
+        for place, line in enumerate(lines):
+            tail = ""
+            if place == len(lines) - 1 and len(line) + len(remark.rule) + 4 <= cells:
+                tail = f"  {remark.rule}" if remark.rule else ""
+            head = Span(mark if place == 0 else "  ", "bold")
+            rows.append(row(head, line, Span(tail, "dim")))
+    return rows
+
+
+def station_words(station: Station, known: Known | None, cells: int) -> list[Row]:
+    """The chosen station in full, as far as the library knows it."""
+    rows: list[Row] = [row(Span(cut(station.name, cells), "bold"))]
+    if station.load is not None:
+        rows += _wrapped(f"load {station.load}", cells)
+    if station.parts:
+        rows += _wrapped(" then ".join(station.parts), cells)
+    rows += _wrapped(tempo_words(str(station.tempo) if station.tempo else None), cells)
+    rows += _wrapped(", ".join(station.kit) or "no kit", cells)
+    if station.drill is not None:
+        rows += _wrapped(f"then {station.drill.name}", cells)
+    if station.note:
+        rows += _wrapped(station.note, cells)
+    card = known.cards.get(station.exercise) if known else None
+    if card is not None:
+        rows += [BLANK, *_wrapped(card.key_point, cells)]
+    return rows
+
+
+def _wrapped(text: str, cells: int) -> list[Row]:
+    return [row(Span(line, "dim")) for line in wrapped(text, cells)]
+
+
+def aside_rows(
+    now: Live, station: Station | None, known: Known | None, cells: int
+) -> list[Row]:
+    """The chosen station and the remarks, for a column of their own."""
+    rows = [*station_words(station, known, cells), BLANK] if station else []
+    return [*rows, *remark_rows(now, cells)]
+
+
+def key_rows(cells: int) -> list[Row]:
+    """All keys of the editor in groups."""
+    rows: list[Row] = []
+    for title, keys in KEYS.items():
+        rows += [BLANK] if rows else []
+        rows.append(row("  ", *heading(title)))
+        for key, words in keys:
+            rows.append(
+                row(
+                    "    ",
+                    Span(fit(key, 11), "bold"),
+                    Span(cut(words, max(0, cells - 16)), "text"),
+                )
+            )
+    return rows

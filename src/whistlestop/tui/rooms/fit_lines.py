@@ -1,0 +1,88 @@
+"""The words of 'I have N minutes': the ways to fit a circuit, each in sentences.
+
+Pure: a draft and what was found in, rows out.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from whistlestop.domain.circuit import Circuit, Item
+from whistlestop.domain.duration import clock
+from whistlestop.domain.fit import Fit, Option, fit
+from whistlestop.library import exercises
+from whistlestop.tui.rooms.today import Draft
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way to fit, with the warm-up it takes; None is the one there is."""
+
+    option: Option
+    warm_up: tuple[Item, ...] | None = None
+
+
+def fit_draft(draft: Draft, minutes: int) -> Fit:
+    """Find the best ways to bring the circuit of a draft to so many minutes."""
+    return fit_circuit(draft.worn, minutes)
+
+
+def fit_circuit(circuit: Circuit, minutes: int) -> Fit:
+    """Find the best ways to bring a circuit to so many minutes."""
+    regions = {key: one.region for key, one in exercises().items()}
+    return fit(circuit, minutes * 60_000, regions)
+
+
+def ways(found: Fit) -> tuple[Way, ...]:
+    """Everything that can be taken, the offer of a shorter warm-up last."""
+    offer = found.warm_up
+    last = (Way(offer.option, offer.items),) if offer is not None else ()
+    return (*(Way(option) for option in found.options), *last)
+
+
+def fit_rows(
+    draft: Draft, typed: str, found: Fit | None, chosen: int, cells: int
+) -> tuple[list[Row], list[tuple[int, int]]]:
+    """The minutes as they are typed, then the ways; and where each way stands."""
+    rows: list[Row] = [
+        row("  I have ", Span(typed or "…", "bold"), " minutes"),
+        BLANK,
+    ]
+    spots: list[tuple[int, int]] = []
+    if found is None:
+        said = f"As it stands it takes {clock(draft.plan.total_ms)}."
+        if draft.is_changed:
+            said += " The way you take replaces today's times and stations left out."
+        return [*rows, *_told(said, cells)], spots
+    rows += [*_told(found.sentence, cells), BLANK]
+    for index, way in enumerate(ways(found)):
+        first = len(rows)
+        rows += _way_rows(way, found, cells, chosen=index == chosen)
+        spots.append((first, len(rows) - 1))
+        rows.append(BLANK)
+    return rows, spots
+
+
+def _told(sentence: str, cells: int) -> list[Row]:
+    return [row("  ", Span(line, "dim")) for line in wrapped(sentence, cells - 4)]
+
+
+def _way_rows(way: Way, found: Fit, cells: int, *, chosen: bool) -> list[Row]:
+    option = way.option
+    spare = f"{clock(option.spare_ms)} to spare" if option.spare_ms else "to the second"
+    rows = [
+        row(
+            Span("▌ " if chosen else "  ", "bold"),
+            Span(clock(option.total_ms), "bold"),
+            Span(f"  {spare}", "dim"),
+        )
+    ]
+    said = list(option.changes)
+    if way.warm_up is not None and found.warm_up is not None:
+        total_ms = sum(item.duration_ms for item in way.warm_up)
+        said.insert(0, f"warm-up {clock(total_ms)}. {found.warm_up.sentence}")
+    for sentence in said or ["as it is"]:
+        for at, line in enumerate(wrapped(sentence, cells - 8)):
+            rows.append(row("      " if at else "    · ", line))
+    return rows

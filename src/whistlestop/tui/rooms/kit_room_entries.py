@@ -1,0 +1,168 @@
+"""Kit as lines to choose among, and the kinds of things that can be added.
+
+Pure: a kit in, lines out. How a typed line becomes kit again is in `kit_room_typed`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from whistlestop.domain.containers import Container, MassRange, filling_words
+from whistlestop.domain.kit import Kit
+from whistlestop.library.kit_words import THINGS
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of kit: its letter in the list, its title, what a line looks like."""
+
+    letter: str
+    id: str
+    title: str
+    example: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a kit: its kind, its place among its like, its words.
+
+    `typed` is the line that `put` reads as the same. `count` is None where the
+    thing is not counted.
+    """
+
+    kind: str
+    place: int
+    words: str
+    note: str
+    typed: str
+    count: int | None = None
+
+
+WEIGHTS: Final = {
+    "kettlebell": "k",
+    "dumbbell": "d",
+    "sandbag": "s",
+    "medicine ball": "m",
+    "dead ball": "e",
+    "other weight": "o",
+}
+KINDS_TO_ADD: Final[tuple[Kind, ...]] = (
+    *(
+        Kind(letter, kind, kind, "12 kg, 2 x 8 kg or 18 lb")
+        for kind, letter in WEIGHTS.items()
+    ),
+    Kind("j", "adjustable", "adjustable weight", "2 x dumbbell: 2 to 24 kg by 2 kg"),
+    Kind("b", "bar", "bar with plates", "20 kg, 2 x 10 kg, 4 x 2.5 kg"),
+    Kind("h", "handle", "short bar with plates", "2 x 2 kg, 8 x 1.25 kg"),
+    Kind("f", "container", "bottle, jug or can, filled", "2 x 1.5 L water"),
+    Kind("p", "backpack", "backpack, packed", "8 kg, 10 kg"),
+    Kind("n", "bands", "long bands", "yellow, red, green: lightest first"),
+    Kind("l", "loop bands", "loop bands", "light, heavy: lightest first"),
+    Kind("t", "mats", "mat", "1"),
+    Kind("c", "bench", "bench or firm chair", ""),
+    Kind("x", "boxes", "box or step", "20 cm, 40 cm"),
+    Kind("g", "ball", "large ball", "your height, 178 cm; or its size, 65 cm"),
+    Kind("z", "thing", "something else", ""),
+)
+_BY_ID: Final = {kind.id: kind for kind in KINDS_TO_ADD}
+
+
+def kind_of(name: str) -> Kind:
+    """The kind by its id."""
+    return _BY_ID[name]
+
+
+# --- From a kit to lines -----------------------------------------------------------
+
+
+def lines(kit: Kit) -> tuple[Line, ...]:
+    """List what is owned, in the order of a kit file."""
+    found: list[Line] = []
+    for place, weight in enumerate(kit.weights):
+        typed = str(replace(weight.load, count=weight.count))
+        words = typed.replace(" x ", " × ")
+        found.append(Line(weight.kind, place, words, weight.kind, typed, weight.count))
+    for place, one in enumerate(kit.adjustables):
+        low, high = one.settings[0], one.settings[-1]
+        times = f"{one.count} x " if one.count > 1 else ""
+        settings = ", ".join(str(load) for load in one.settings)
+        note = f"adjustable {one.kind}, {len(one.settings)} settings"
+        words = f"{times.replace('x', '×')}{low.mass.normalize():f} to {high}"
+        typed = f"{times}{one.kind}: {settings}"
+        found.append(Line("adjustable", place, words, note, typed, one.count))
+    found += _bar_lines(kit)
+    for place, filled in enumerate(kit.containers):
+        times = f"{filled.count} x " if filled.count > 1 else ""
+        volume = f"{filled.volume_l.normalize():f} L {filled.contents}"
+        rest = [filled.name, f"empty {_range(filled.empty)}"]
+        rest += [f"weighed {_range(filled.weighed)}"] if filled.weighed else []
+        each = "each " if filled.count > 1 else ""
+        found.append(
+            Line(
+                "container",
+                place,
+                f"{times.replace('x', '×')}{volume}",
+                f"{filled.name}, {each}{_ready_words(filled)}",
+                f"{times}{volume}, {', '.join(rest)}",
+                filled.count,
+            )
+        )
+    return (*found, *_single_lines(kit))
+
+
+def _ready_words(filled: Container) -> str:
+    """What it weighs and how far that can be trusted, without its name."""
+    said = filling_words(filled).removeprefix(filled.name)
+    return said.removeprefix(f" with {filled.contents}").removeprefix(": ")
+
+
+def _bar_lines(kit: Kit) -> list[Line]:
+    found = []
+    for place, bar in enumerate(kit.bars):
+        pieces = [str(replace(bar.bare, count=bar.count))]
+        pieces += [str(replace(p.plate, count=2 * p.pairs)) for p in bar.plates]
+        pieces += [f"collar {bar.collar}"] if bar.collar else []
+        typed = ", ".join(pieces)
+        made = bar.loadings()
+        reach = f"{made[0].total_kg.normalize():f} to {made[-1].total_kg.normalize():f}"
+        note = f"{bar.name}: {reach} kg in {len(made)} loads"
+        kind = "handle" if bar.is_handle else "bar"
+        words = typed.replace(" x ", " × ")
+        found.append(Line(kind, place, words, note, typed, bar.count))
+    return found
+
+
+def _single_lines(kit: Kit) -> list[Line]:
+    found = []
+    if kit.backpack is not None:
+        packed = ", ".join(str(load) for load in kit.backpack.packed) or "empty"
+        empty = _range(kit.backpack.empty)
+        typed = f"{packed}, empty {empty}" if kit.backpack.packed else f"empty {empty}"
+        found.append(Line("backpack", 0, packed, f"backpack, itself {empty}", typed))
+    for kind, names in (("bands", kit.bands), ("loop bands", kit.loop_bands)):
+        if names:
+            typed = ", ".join(names)
+            note = "long bands" if kind == "bands" else "loop bands"
+            found.append(Line(kind, 0, typed, f"{note}, lightest first", typed))
+    if kit.mats:
+        words = "1 mat" if kit.mats == 1 else f"{kit.mats} mats"
+        found.append(Line("mats", 0, words, "", f"{kit.mats}", kit.mats))
+    if kit.bench:
+        found.append(Line("bench", 0, "bench", "or a firm chair", ""))
+    if kit.box_heights_cm:
+        typed = ", ".join(f"{height} cm" for height in kit.box_heights_cm)
+        found.append(Line("boxes", 0, typed, "boxes and steps", typed))
+    if kit.ball_cm is not None:
+        found.append(
+            Line("ball", 0, f"{kit.ball_cm} cm", "large ball", f"{kit.ball_cm} cm")
+        )
+    for place, thing in enumerate(sorted(kit.things)):
+        note = THINGS.get(thing, "your own word")
+        found.append(Line("thing", place, thing, note, thing))
+    return found
+
+
+def _range(mass: MassRange) -> str:
+    low, high = f"{mass.low_kg.normalize():f}", f"{mass.high_kg.normalize():f}"
+    return f"{high} kg" if low == high else f"{low} to {high} kg"

@@ -1,0 +1,102 @@
+"""The words of the library's lists: stations and drills, each on one line.
+
+Pure: what is known in, entries and rows out. The cards stand in
+`library_card_lines`. It reads no file and knows no screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from whistlestop.library import REGIONS
+from whistlestop.library.families import drill_kinds
+from whistlestop.tui.rooms.library_filter import Entry
+from whistlestop.tui.rooms.library_known import SHAPES, WORDS, Known, Mark
+from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, fit, row
+from whistlestop.tui.widgets.title_line import heading
+
+ALL: Final = "all"
+DRILLS: Final = "drills"
+STATION_SHELVES: Final = (ALL, *REGIONS)
+_MARK_CELLS: Final = 13
+_NAME_CELLS: Final = 40
+_KIT_CELLS: Final = 30
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a line says of an entry besides its name."""
+
+    id: str
+    kit: str
+    mark: Mark
+    is_drill: bool = False
+
+
+def plain_words(word: str) -> str:
+    """A word of the library as it is said: horizontal-push, horizontal push."""
+    return word.replace("-", " ")
+
+
+def station_entries(known: Known) -> tuple[Entry[Told], ...]:
+    """All stations in the order of the library, one's own beside their like."""
+    order: dict[str, list[Entry[Told]]] = {}
+    for key, one in known.stations.items():
+        kit = ", ".join(one.kit) or "no kit"
+        family = known.family(key)
+        more = (key, one.region, one.pattern, kit, one.position, one.call_name)
+        found_by = " ".join((*more, family.title if family else "", one.sides))
+        told = Told(key, kit, known.mark(key))
+        group = plain_words(one.pattern).capitalize()
+        entry = Entry(told, one.name, one.region, group, found_by)
+        order.setdefault(one.pattern, []).append(entry)
+    return tuple(entry for entries in order.values() for entry in entries)
+
+
+def drill_entries(known: Known, *, by_kind: bool = False) -> tuple[Entry[Told], ...]:
+    """All drills by their kind; on one shelf, or each kind on a shelf of its own."""
+    order: dict[str, list[Entry[Told]]] = {}
+    for key, one in known.drills.items():
+        kit = ", ".join(one.kit) or "no kit"
+        kind = drill_kinds()[one.kind].title if one.kind in drill_kinds() else one.kind
+        eyes = "eyes closed" if one.eyes_closed else ""
+        found_by = " ".join((key, one.kind, kit, eyes, "drill", *one.loads))
+        told = Told(key, kit, known.drill_mark(key), is_drill=True)
+        shelf = one.kind if by_kind else DRILLS
+        order.setdefault(kind, []).append(Entry(told, one.name, shelf, kind, found_by))
+    return tuple(entry for entries in order.values() for entry in entries)
+
+
+def entry_row(entry: Entry[Told], *, chosen: bool, cells: int) -> Row:
+    """Say one entry: mark, name, kit, and the mark in words."""
+    told = entry.value
+    name = min(_NAME_CELLS, max(12, cells // 2))
+    kit = max(0, min(_KIT_CELLS, cells - 5 - name - _MARK_CELLS))
+    return row(
+        Span("▌ " if chosen else "  ", "bold"),
+        Span(f"{SHAPES[told.mark]} ", "text" if told.mark != "cannot" else "dim"),
+        Span(fit(entry.name, name) + " ", "bold" if chosen else "text"),
+        Span(fit(told.kit, kit), "dim"),
+        Span(fit(WORDS[told.mark], _MARK_CELLS, right=True), "dim"),
+    )
+
+
+def entry_rows(
+    entries: Sequence[Entry[Told]], chosen: int, cells: int
+) -> tuple[list[Row], list[tuple[int, int]]]:
+    """Set entries under the names of their groups; say on which line each stands."""
+    rows: list[Row] = []
+    spots: list[tuple[int, int]] = []
+    group = None
+    for place, entry in enumerate(entries):
+        first = len(rows)
+        if entry.group != group:
+            group = entry.group
+            rows += [BLANK] if rows else []
+            rows.append(row("  ", *heading(group)))
+        # The name of the group comes into view with its first entry.
+        spots.append((first, len(rows)))
+        rows.append(entry_row(entry, chosen=place == chosen, cells=cells))
+    return rows, spots

@@ -1,0 +1,259 @@
+"""The limits room: what is left out for a while, until when, and what is over.
+
+Owns the keys, undo and keeping; words stand in `limits_room_lines`. It asks nobody
+why, and a limits file that somebody wrote by hand is never written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Final
+
+from whistlestop.domain.limits import Limit
+from whistlestop.domain.text import shown
+from whistlestop.errors import ProblemsFound, StoreError
+from whistlestop.store.circuit_file import read_text
+from whistlestop.store.kit_file import is_kept
+from whistlestop.store.limits_file import read_limits, write_limits
+from whistlestop.tui.rooms.asking import AskingRoom
+from whistlestop.tui.rooms.library_pick import PickRoom
+from whistlestop.tui.rooms.limits_room_lines import (
+    EXAMPLE,
+    limit_entries,
+    limit_of,
+    limit_rows,
+    limit_words,
+    until_of,
+)
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import Laid
+from whistlestop.tui.widgets.safe_text import row, wrapped
+
+_TYPED_LIMIT: Final = 400
+_USUAL: Final = "2 weeks"
+
+
+class LimitsRoom(AskingRoom[None]):
+    """What is left out."""
+
+    has_help = False
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.limits: tuple[Limit, ...] = ()
+        self.trouble = ""
+        self._past: list[tuple[Limit, ...]] = []
+        self._future: list[tuple[Limit, ...]] = []
+        self._spots: list[tuple[int, int]] = []
+        self._is_own_file = False
+        self._is_kept = True
+        self._left_once = False
+
+    def on_mount(self) -> None:
+        """Read the limits file; one with problems is shown and left alone."""
+        super().on_mount()
+        path = self.house.places.limits_file
+        self.today = self.house.clock.wall().date()
+        try:
+            if path.exists():
+                self.limits = read_limits(path)
+                self._is_own_file = not is_kept(read_text(path))
+        except ProblemsFound as found:
+            more = len(found.problems) - 1
+            self.trouble = f"{found.problems[0]}" + (f" (and {more} more)" * bool(more))
+        except OSError as error:
+            self.trouble = f"{shown(str(path))} cannot be read: {error.strerror}"
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room, and say whose file it is."""
+        if self.trouble:
+            return "Left out for a while", "", "cannot be used"
+        if not self._is_kept:
+            return "Left out for a while", "", "not kept"
+        state = "your own file" if self._is_own_file else ""
+        return "Left out for a while", "", state
+
+    def standing_words(self) -> str:
+        """What is asked; else that none of it is advice."""
+        if self.is_asking:
+            return self.asked_words()
+        if self._is_own_file and not self.trouble:
+            return "You wrote this limits.toml by hand: it stays. S saves a copy."
+        return "These are your own wishes. Whether to train is for a professional."
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """What can be done now."""
+        if self.is_asking:
+            return self.asked_keys()
+        if self.trouble:
+            return [KeyEntry("Esc", "back")]
+        entries = [KeyEntry("a", "leave out more")]
+        if self.limits:
+            limit = self.limits[self.chosen]
+            over = limit.is_over(self.today)
+            entries.append(KeyEntry("Enter", "still leave it out" if over else "until"))
+            entries.append(KeyEntry("x", "take it back in"))
+            entries.append(KeyEntry("n", "note", 3))
+        entries += [KeyEntry("u", "undo", 2)] if self._past else []
+        entries += [KeyEntry("U", "redo", 3)] if self._future else []
+        entries += [KeyEntry("S", "save a copy", 4)] if not self._is_kept else []
+        return [*entries, KeyEntry("Esc", "back")]
+
+    def lay(self, cells: int, lines: int) -> Laid:
+        """What is over first, then what holds."""
+        del lines
+        if self.trouble:
+            rows = [row("  ", line) for line in wrapped(self.trouble, cells - 4)]
+            rows.append(row("  ", "Mend the file and come back; nothing was changed."))
+            return Laid(rows)
+        rows, self._spots = limit_rows(self.limits, self.chosen, self.today, cells)
+        return Laid(rows, self._spots[self.chosen] if self._spots else None)
+
+    # Keys
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each limit stands."""
+        return self._spots
+
+    def press(self, key: str) -> bool:
+        """Choose, add, extend, take back in, undo, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if key == "escape":
+            self._leave()
+            return True
+        self._left_once = False
+        if self.trouble:
+            return False
+        if self._spots and self.move(key):
+            return True
+        return self._act(key)
+
+    def _act(self, key: str) -> bool:
+        match key:
+            case "a":
+                if self.may(key):
+                    words = "Type a part of the body, a movement, or a word for it."
+                    pick = PickRoom("Leave out what?", limit_entries(), words=words)
+                    self.app.push_screen(pick, self._begin_adding)
+            case "u" | "ctrl+z":
+                self._step(self._past, self._future)
+            case "U" | "ctrl+y":
+                self._step(self._future, self._past)
+            case "S":
+                path = self.house.places.limits_file.with_name("limits-copy.toml")
+                self.ask(
+                    "Where to? The path of a file that is not there yet.",
+                    self._save_copy,
+                    value=str(path),
+                    limit=_TYPED_LIMIT,
+                )
+            case _:
+                return bool(self.limits) and self._act_on(key)
+        return True
+
+    def _act_on(self, key: str) -> bool:
+        limit = self.limits[self.chosen]
+        match key:
+            case "enter":
+                self._ask_until(limit, replaces=True)
+            case "x" | "delete":
+                if self.may(key):
+                    rest = [one for one in self.limits if one is not limit]
+                    self._change(tuple(rest))
+                    self.say(f"{limit_words(limit)} is back in. u undoes that.")
+            case "n":
+                self.ask("A private note", self._take_note, value=limit.note, limit=400)
+            case _:
+                return False
+        return True
+
+    def _leave(self) -> None:
+        if self._is_kept or self._left_once:
+            self.dismiss(None)
+            return
+        self._left_once = True
+        self.say("This is kept nowhere. Esc once more leaves it, S saves a copy.")
+
+    # Changing
+
+    def _begin_adding(self, value: str | None) -> None:
+        if value is not None:
+            self._ask_until(limit_of(value, self.today), replaces=False)
+        self.paint()
+
+    def _ask_until(self, limit: Limit, *, replaces: bool) -> None:
+        def take(typed: str) -> str:
+            try:
+                until = until_of(typed, self.today)
+            except ValueError as error:
+                return str(error)
+            since = limit.since
+            dated = replace(limit, until=until)
+            if since is not None and since > until:
+                dated = replace(dated, since=None)
+            if replaces:
+                changed = [dated if one is limit else one for one in self.limits]
+            else:
+                alike = (limit.kind, limit.value)
+                rest = [x for x in self.limits if (x.kind, x.value) != alike]
+                changed = [*rest, dated]
+            self._change(tuple(changed))
+            self.chosen = changed.index(dated)
+            return ""
+
+        asked = f"Leave out {limit_words(limit)} until when? {EXAMPLE}"
+        self.ask(asked, take, value=_USUAL, limit=30)
+
+    def _take_note(self, typed: str) -> str:
+        limit = self.limits[self.chosen]
+        noted = replace(limit, note=" ".join(typed.split()))
+        self._change(tuple(noted if one is limit else one for one in self.limits))
+        return ""
+
+    def _change(self, limits: tuple[Limit, ...]) -> None:
+        if limits != self.limits:
+            self._past.append(self.limits)
+            self._future.clear()
+            self._show(limits)
+
+    def _step(
+        self, back: list[tuple[Limit, ...]], forth: list[tuple[Limit, ...]]
+    ) -> None:
+        if not back:
+            self.say("There is nothing more to take back or do again.")
+            return
+        forth.append(self.limits)
+        self._show(back.pop())
+
+    def _show(self, limits: tuple[Limit, ...]) -> None:
+        self.limits = limits
+        self.chosen = max(0, min(self.chosen, len(limits) - 1))
+        if self._is_own_file:
+            self._is_kept = False
+            return
+        try:
+            write_limits(self.house.places.limits_file, limits)
+        except StoreError as error:
+            self._is_kept = False
+            self.say(f"Not kept: {error}.")
+        else:
+            self._is_kept = True
+
+    def _save_copy(self, typed: str) -> str:
+        try:
+            path = Path(typed.strip()).expanduser()
+            if path.suffix != ".toml":
+                return "The name of the file ends in .toml."
+            if path.exists():
+                return "There is such a file already; it stays as it is."
+            write_limits(path, self.limits)
+        except (StoreError, OSError, RuntimeError, ValueError) as error:
+            return f"Not saved: {error}."
+        self._is_kept = True
+        self.say("Saved. What counts is still limits.toml.")
+        return ""

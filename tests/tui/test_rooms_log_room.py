@@ -1,0 +1,309 @@
+"""The log room with its keys pressed: what it shows, and what it writes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from rich.cells import cell_len
+from tests.support.house import SHED, HouseForTests, do_session, make_house
+from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from textual.widgets import Input
+
+from whistlestop.domain.text import first_hostile
+from whistlestop.errors import StoreError
+from whistlestop.review.days import Mark
+from whistlestop.store.diary_file import append_step, diary_path
+from whistlestop.tui.rooms.log import LogRoom
+from whistlestop.tui.rooms.log_record import RecordScreen
+from whistlestop.tui.rooms.plots import PlotsRoom
+
+SIZE = (80, 24)
+DAY_MS = 86_400_000
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    """Two sessions: the shed, and a day later the yard."""
+    two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
+    made = make_house(tmp_path / "home", two)
+    do_session(made, made.circuit("rainy-shed"), efforts=[5, 6.5], session_effort=6)
+    made.standing.now_ms += DAY_MS
+    do_session(made, made.circuit("yard"))
+    made.standing.now_ms += DAY_MS
+    return made
+
+
+async def type_in(pilot, text: str) -> None:
+    """Replace what stands in the field, and press Enter."""
+    pilot.app.screen.query_one(Input).value = text
+    await press(pilot, "enter")
+    await settle(pilot)
+
+
+async def do(pilot, *keys: str) -> None:
+    for key in keys:
+        await press(pilot, key)
+        await settle(pilot)
+
+
+async def test_each_session_says_its_load_beside_its_effort(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        [shed] = [text for text in whole(app).splitlines() if "Rainy shed" in text]
+        line = house.sessions()[-1]
+        load_au = 6 * line.session_ms / 60_000
+        assert f"6 {load_au:8.0f}"[:2] in shed
+        assert f"{load_au:.0f} AU" in shed
+        assert "100 %  5 6.5" in shed
+
+
+async def test_the_log_is_filtered_by_circuit_station_and_date(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "f")
+        await type_in(pilot, "yard")
+        assert "Yard" in whole(app)
+        assert "Rainy" not in whole(app)
+        assert "only: yard" in texts(app)[0]
+        await do(pilot, "f")
+        assert pilot.app.screen.query_one(Input).value == "yard"
+        await type_in(pilot, "station goblet squat to 2026-03-12")
+        assert "Rainy shed" in whole(app)
+        assert "Yard" not in whole(app)
+        await do(pilot, "f")
+        await type_in(pilot, "station deadlift")
+        assert "Nothing in the log is: station deadlift" in whole(app)
+        await do(pilot, "escape")
+        assert "Yard" in whole(app)
+        assert app.results == []
+        await do(pilot, "escape")
+    assert app.results == [None]
+
+
+async def test_a_filter_that_means_nothing_stays_to_be_mended(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "f")
+        await type_in(pilot, "from soon")
+        assert "Expected a day such as 2031-05-12." in whole(app)
+        assert pilot.app.screen.query_one(Input).value == "from soon"
+        await do(pilot, "escape")
+        assert not pilot.app.screen.query(Input)
+        assert "Yard" in whole(app)
+
+
+async def test_other_training_is_added_and_taken_back_and_stands_again(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "a")
+        await type_in(pilot, "trail run 45 6")
+        assert "Added: trail run, 45 min, effort 6" in whole(app)
+        assert "270 AU" in whole(app)
+        [entry] = house.logbook().diary.present
+        assert (entry.values["sport"], entry.values["effort"]) == ("trail run", 6)
+        await do(pilot, "u")
+        assert "Taken back: trail run on 2026-03-14" in whole(app)
+        assert house.logbook().diary.present == ()
+        await do(pilot, "r")
+        assert "Stands again: trail run" in whole(app)
+        assert len(house.logbook().diary.present) == 1
+
+
+async def test_what_the_diary_refuses_is_said_and_nothing_is_written(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "u")
+        assert "There is nothing to undo in the diary." in whole(app)
+        await do(pilot, "a")
+        await type_in(pilot, "cycling 90 5 2027-01-01")
+        assert "still to come" in whole(app)
+        assert house.logbook().diary.entries == {}
+
+
+async def test_days_are_marked_and_shown(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "m")
+        await type_in(pilot, "illness 2026-03-10..2026-03-11")
+        assert "illness" in whole(app)
+        assert "Marked: illness, 10 Mar 2026 to 11 Mar 2026" in whole(app)
+        await do(pilot, "m")
+        await type_in(pilot, "full 2026-03-01..2026-03-14")
+        book = house.logbook().book()
+        days = [day.day.day for span in book.fully_logged for day in book.days(span)]
+        assert days == list(range(1, 15))
+        assert {m for marks in book.marks.values() for m in marks} == {Mark.ILLNESS}
+
+
+async def test_deleting_is_asked_for_and_undone(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "d")
+        assert "Delete Yard? d once more does" in whole(app)
+        await do(pilot, "down", "up", "d")
+        assert len(house.logbook().items()) == 2
+        await do(pilot, "d")
+        assert [item.name for item in house.logbook().items()] == ["Rainy shed"]
+        assert "1 session" in texts(app)[0]
+        assert len(house.sessions()) == 2  # the journal stays on the disk
+        await do(pilot, "u")
+        assert "2 sessions" in texts(app)[0]
+
+
+async def test_a_held_key_deletes_nothing(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "d")
+        await press(pilot, *["d"] * 6, after_ms=33)
+        await settle(pilot)
+    assert len(house.logbook().items()) == 2
+
+
+async def test_an_effort_is_amended_and_every_version_shown(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "down", "enter", "8", "comma")
+        assert "Effort of the session: 8.5. Enter keeps it" in whole(app)
+        assert house.logbook().diary.amendments == {}
+        await do(pilot, "enter")
+        assert "Amended. What stood before is kept below." in whole(app)
+        await do(pilot, "7", "enter", "end")
+        said = whole(app)
+        assert "recorded 2026-03-12T17:30:00.000+01:00: effort 6; loops 5, 6.5" in said
+        assert said.count("amended 2026-03-14") == 2
+        assert said.index("effort 8.5") < said.index(": effort 7")
+        assert "session effort 7: session load" in said
+        await do(pilot, "escape")
+        assert isinstance(app.screen, LogRoom)
+        assert "amended" in whole(app)
+    [versions] = house.logbook().diary.amendments.values()
+    assert [version.values["effort"] for version in versions] == [8.5, 7]
+
+
+async def test_a_pending_effort_is_left_by_escape_or_by_another_loop(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "down", "enter", "8", "escape")
+        assert isinstance(app.screen, RecordScreen)
+        await do(pilot, "right", "right")
+        assert "effort of loop 2" in whole(app)
+        await press(pilot, "1")
+        await press(pilot, "0", "enter")
+        await settle(pilot)
+    shown = house.logbook().record(house.sessions()[-1].id)
+    assert [str(loop.effort) for loop in shown.loops] == ["5", "10"]
+    assert str(shown.session_effort) == "6"
+
+
+async def test_note_and_discomfort_are_amended(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "enter", "n")
+        await type_in(pilot, "Left the door open?")
+        await do(pilot, "x", "n", "l", "3", "end")
+        assert "note: Left the door open?" in whole(app)
+        assert "discomfort: knee, left, 3 of 10" in whole(app)
+    newest = house.logbook().record("last")
+    assert newest.note == "Left the door open?"
+    assert [d.entry.level for d in newest.discomforts] == [3]
+    assert house.record("last").note == ""  # the journal was not touched
+
+
+async def test_an_entry_of_the_diary_opens_and_is_amended_too(house):
+    ride = {"k": "training", "id": "d1", "day": "2026-03-14", "sport": "cycling"}
+    wall = house.clock.wall().isoformat()
+    path = diary_path(house.places.log)
+    append_step(path, [{**ride, "length_ms": 5_400_000, "effort": 4}], wall=wall)
+    mark = {"k": "mark", "id": "d2", "first": "2026-03-15", "last": "2026-03-15"}
+    append_step(path, [{**mark, "mark": "rest"}], wall=wall)
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "down", "enter")
+        assert "length: 90 min" in whole(app)
+        await do(pilot, "5", "enter")
+        assert "effort: 5" in whole(app)
+        assert "entered 2026-03-14" in whole(app)
+        await do(pilot, "escape", "up", "enter", "5", "n", "x")
+        assert "mark: rest" in whole(app)
+        assert isinstance(app.screen, RecordScreen)
+    assert house.logbook().diary.entries["d1"].values["effort"] == 5
+
+
+async def test_a_diary_on_a_full_disk_is_said_and_loses_nothing(house, monkeypatch):
+    def refuse(*_args, **_options):
+        raise StoreError("the diary cannot be written to: the disk is full")
+
+    monkeypatch.setattr("whistlestop.driver.diary.append_step", refuse)
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "a")
+        pilot.app.screen.query_one(Input).value = "cycling 90"
+        await press(pilot, "enter")
+        for _ in range(20):
+            await pilot.pause(0.05)
+            if "the disk is full" in whole(app):
+                break
+        assert "The diary cannot be written to: the disk is full." in whole(app)
+        assert "Yard" in whole(app)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+async def test_a_question_fits_every_size_and_question_marks_are_letters(house, size):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        for key in ("f", "a", "m"):
+            await press(pilot, key)
+            await pilot.press("question_mark")
+            await settle(pilot)
+            assert isinstance(app.screen, LogRoom)
+            assert pilot.app.screen.query_one(Input).value.endswith("?")
+            lines = texts(app)
+            assert len(lines) == size[1]
+            assert all(cell_len(text) == size[0] for text in lines)
+            assert "Esc leave it" in lines[-1]
+            await do(pilot, "escape")
+
+
+async def test_names_in_the_diary_that_mean_harm_do_none(house):
+    name = "\x1b[31m[bold]x[/] \u202e<b>"
+    line = {
+        "k": "training",
+        "id": "d1",
+        "day": "2026-03-14",
+        "sport": name,
+        "note": name,
+        "length_ms": 60_000,
+    }
+    append_step(diary_path(house.places.log), [line], wall=name)
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert all(first_hostile(text) is None for text in texts(app))
+        await do(pilot, "enter")
+        assert all(first_hostile(text) is None for text in texts(app))
+        assert "[bold]x[/]" in whole(app)
+
+
+async def test_p_shows_the_plots(house):
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await do(pilot, "p")
+        assert isinstance(app.screen, PlotsRoom)
+        await do(pilot, "escape")
+        assert isinstance(app.screen, LogRoom)
