@@ -26,9 +26,7 @@ REGIONS = {key: facts.region for key, facts in exercises().items()}
 def library_station(key: str, load: str | None = None, **changes: Any) -> Station:
     """A station as a circuit file makes it from the library."""
     facts = exercises()[key]
-    plain = Station(
-        key, facts.name, facts.call_name, parts=facts.parts, kit=facts.kit
-    )
+    plain = Station(key, facts.name, facts.call_name, parts=facts.parts, kit=facts.kit)
     return replace(plain, load=parse_load(load) if load else None, **changes)
 
 
@@ -52,9 +50,10 @@ def shed(*, load: str = "16 kg", **changes: Any) -> Circuit:
 def bells(*kilograms: int) -> Kit:
     """A kit of single kettlebells."""
     return Kit(
+        mats=1,
         weights=tuple(
             Weight("kettlebell", Load(f"{kg} kg", mass=Decimal(kg))) for kg in kilograms
-        )
+        ),
     )
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import threading
+import time
 from pathlib import Path
 
 import numpy as np
@@ -90,6 +92,31 @@ class SoundServer:
         )
         return "cue" in listed.stdout
 
+    def control(self, *words: str) -> str:
+        """Tell the server something, by pactl; what it answers."""
+        done = subprocess.run(
+            ["pactl", *words],
+            env={**self.environment, "PULSE_SERVER": self.address},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        return done.stdout.strip()
+
+    def add_sink(self, name: str) -> str:
+        """Give it one more sink that plays into nothing; the module's number."""
+        return self.control(
+            *("load-module", "module-null-sink", f"sink_name={name}"),
+            *("rate=44100", "channels=2"),
+        )
+
+    def take_sink(self, name: str) -> None:
+        """Take a sink away, as if it were unplugged."""
+        for line in self.control("list", "short", "modules").splitlines():
+            number, module, *arguments = line.split("\t")
+            if module == "module-null-sink" and f"sink_name={name} " in arguments[0]:
+                self.control("unload-module", number)
+
     def kill(self) -> None:
         self.process.kill()
         self.process.wait(5)
@@ -110,12 +137,12 @@ class Recorder:
     machine damages the sound, and no test here needs to know when it arrived.
     """
 
-    def __init__(self, server: SoundServer, path: Path) -> None:
+    def __init__(self, server: SoundServer, path: Path, sink: str = "cue") -> None:
         self._path = path
         with path.open("wb") as file:
             self._process = subprocess.Popen(
                 [
-                    *("parec", "-d", "cue.monitor", "--raw", "--rate=44100"),
+                    *("parec", "-d", f"{sink}.monitor", "--raw", "--rate=44100"),
                     *("--channels=1", "--format=s16le", "--latency-msec=100"),
                 ],
                 env={**server.environment, "PULSE_SERVER": server.address},
@@ -137,3 +164,63 @@ class Recorder:
     def stop(self) -> None:
         self._process.terminate()
         self._process.wait(5)
+
+
+class StampedRecorder:
+    """A recording that knows when each of its frames was there to be read.
+
+    The sink that plays into nothing runs by a clock of its own, some hundred parts
+    in a million off; over minutes that is more than what is to be measured.
+    """
+
+    def __init__(self, server: SoundServer) -> None:
+        self._process = subprocess.Popen(
+            [
+                *("parec", "-d", "cue.monitor", "--raw", "--rate=44100"),
+                *("--channels=1", "--format=s16le", "--latency-msec=20"),
+            ],
+            env={**server.environment, "PULSE_SERVER": server.address},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            bufsize=0,
+        )
+        self._pieces: list[bytes] = []
+        self._stamps: list[tuple[int, float]] = []
+        self._reader = threading.Thread(target=self._read, daemon=True)
+        self._reader.start()
+        until(lambda: len(self._stamps) > 20)
+
+    def _read(self) -> None:
+        assert self._process.stdout is not None
+        size = 0
+        with self._process.stdout as pipe:
+            while piece := pipe.read(65_536):
+                size += len(piece)
+                self._stamps.append((size // 2, time.monotonic()))
+                self._pieces.append(piece)
+
+    def stop(self) -> None:
+        self._process.terminate()
+        self._process.wait(5)
+        self._reader.join(5)
+
+    def samples(self) -> np.ndarray:
+        self.stop()
+        raw = b"".join(self._pieces)
+        return np.frombuffer(raw[: len(raw) // 2 * 2], dtype="<i2").astype(float)
+
+    def seconds(self) -> tuple[float, float]:
+        """Seconds of `time.monotonic` at frame 0, and for each frame after it.
+
+        Frames can be read late and never early: a line through the earliest
+        reading of each five seconds.
+        """
+        frames, times = (np.array(x, dtype=float) for x in zip(*self._stamps))
+        bins = ((times - times[0]) // 5).astype(int)
+        late = times - frames / 44_100
+        best = [
+            np.flatnonzero(bins == b)[np.argmin(late[bins == b])]
+            for b in range(1, bins[-1])
+        ]
+        slope, start = np.polyfit(frames[best], times[best], 1)
+        return float(start), float(slope)

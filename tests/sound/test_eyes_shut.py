@@ -203,7 +203,7 @@ def test_after_a_pause_anywhere_one_knows_again(at_s):
         (60, Do.RESTART),
         (75, Do.BACK),
         (75, Do.RESTART),
-        (3, Do.SKIP),
+        (2, Do.SKIP),
         (90, Do.SKIP),
         (90, Do.LONGER),
     ],

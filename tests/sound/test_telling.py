@@ -98,7 +98,7 @@ def test_in_a_new_visit_all_is_said_from_its_beginning():
     live.do(Do.PAUSE)
     live.do(Do.RESTART)
     live.engine.advance(60_000)
-    assert [name for _, name in live.do(Do.RESUME)][0] == "Next: exercise 2."
+    assert next(name for _, name in live.do(Do.RESUME)) == "Next: exercise 2."
 
 
 def test_sentences_that_become_ready_late_are_said_from_then_on():

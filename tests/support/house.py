@@ -9,7 +9,8 @@ from pathlib import Path
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House, Running
+from whistlestop.driver.house import House
+from whistlestop.driver.starting import Running
 from whistlestop.driver.script import SimulatedClock
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort

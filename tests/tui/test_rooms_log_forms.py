@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from hypothesis import given
@@ -36,9 +36,9 @@ def test_a_filter_names_circuit_station_kit_and_days():
 
 
 @MODERATE
-@given(WORDS, WORDS, WORDS, st.lists(DAYS, max_size=2))
-def test_a_filter_is_written_as_it_would_be_typed(circuit, station, kit, days):
-    first, last = (sorted([*days, *days])[:: len(days)] or [None, None])[:2]
+@given(WORDS, WORDS, WORDS, st.none() | DAYS, st.integers(-1, 400))
+def test_a_filter_is_written_as_it_would_be_typed(circuit, station, kit, first, days):
+    last = first + timedelta(days=days) if first and days >= 0 else None
     wanted = Filter(circuit, station, kit, first, last)
     assert parse_filter(filter_words(wanted)) == wanted
 

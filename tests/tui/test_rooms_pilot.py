@@ -18,7 +18,7 @@ from tests.support.rooms_app import RoomsApp, press, settle, whole
 from textual.widgets import Input
 
 from whistlestop.domain.plan import Plan
-from whistlestop.driver.house import Running
+from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.engine.states import Mode
 from whistlestop.errors import StoreError

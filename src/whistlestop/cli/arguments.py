@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import NoReturn
 
 from whistlestop import __version__
+from whistlestop.cli.export_arguments import add_export
+from whistlestop.cli.kit_arguments import add_kit
 from whistlestop.domain.text import shown
 
 
@@ -56,19 +58,10 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
     plan.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     plan.add_argument("--json", action="store_true", help="as JSON")
     log = commands.add_parser("log", parents=[common], help="what was done")
-    export = commands.add_parser(
-        "export", parents=[common], help="the log and circuits for others to read"
-    )
     if words is None or "log" in words:
-        from whistlestop.cli.export_arguments import add_export
-from whistlestop.cli.kit_arguments import add_kit
-from whistlestop.cli.log_arguments import add_log
+        from whistlestop.cli.log_arguments import add_log
 
         add_log(log, common)
-    if words is None or "export" in words:
-        from whistlestop.cli.exports import add_export
-
-        add_export(export, common)
     _add_sounds(commands.add_parser("sounds", parents=[common], help="what is heard"))
     add_kit(commands.add_parser("kit", parents=[common], help="what is owned"), common)
     add_export(

@@ -12,6 +12,7 @@ from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.prints.sheet_facts import SheetFacts, gather, library_means
 
+
 def export(arguments: argparse.Namespace) -> int:
     """Write what is asked for."""
     match arguments.what:

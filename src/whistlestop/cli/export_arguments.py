@@ -25,6 +25,7 @@ class _Lazy(argparse.ArgumentParser):
         return super().parse_known_args(args, namespace)
 
     def error(self, message: str) -> NoReturn:
+        """Say what is wrong without repeating control characters to a terminal."""
         super().error(shown(message))
 
 
@@ -64,11 +65,11 @@ def _circuit(parser: argparse.ArgumentParser) -> None:
 
 
 _WHAT: Final[Mapping[str, tuple[str, Fill]]] = {
-    "sheet": ("one page to print: stations, kit, cautions", _circuit),
+    "sheet": ("a circuit as one page to print", _circuit),
     "cards": ("one large card a station, for the wall", _circuit),
     "log": ("the log as CSV or JSON Lines", _log),
-    "calendar": ("the log as a calendar", _calendar),
-    "page": ("a period of the log as one page", _page),
+    "calendar": ("the log and planned sessions as iCalendar", _calendar),
+    "page": ("plots and tables as one HTML page", _page),
     "report": ("two pages for a professional", _report),
 }
 

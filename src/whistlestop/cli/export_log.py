@@ -89,7 +89,7 @@ def export_calendar(arguments: argparse.Namespace) -> int:
         for each in _planned(house, circuit, times)
     ]
     text = calendar_text(items, planned, notes=arguments.notes)
-    return _give(arguments, text, f"{len(items) + len(planned)} events")
+    return _give(arguments, text, f"{text.count('BEGIN:VEVENT')} events")
 
 
 def _oldest_first(house: House, arguments: argparse.Namespace) -> list[Item]:

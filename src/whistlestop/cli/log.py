@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.driver.house import House
-from whistlestop.driver.logbook import Logbook, Shown, newest
+from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import Entry
 from whistlestop.review.facts import efforts_in_words, session_json
@@ -23,7 +23,6 @@ from whistlestop.review.items import (
 )
 from whistlestop.review.lines import record_lines, table
 
-MONTH_DAYS: Final = 31
 _HEADS: Final = (
     "when",
     "what",
@@ -81,13 +80,14 @@ def _filter(arguments: argparse.Namespace) -> Filter:
 
 def _list(house: House, arguments: argparse.Namespace) -> int:
     logbook = house.logbook()
-    items = wanted_items(logbook, arguments)
     if _filter(arguments).is_empty and not arguments.all:
-        month = logbook.today - timedelta(days=MONTH_DAYS - 1)
-        count = newest(items, month)
-        earlier, items = len(items) - count, items[:count]
-        if earlier:
-            remark(f"{earlier} earlier: log --all, or log --since DAY")
+        items, has_earlier = logbook.recent(
+            scripted=arguments.scripted, removed=arguments.deleted
+        )
+        if has_earlier:
+            remark("earlier ones: log --all, or log --since DAY")
+    else:
+        items = wanted_items(logbook, arguments)
     remark(*(f"look at this: {problem}" for problem in logbook.problems))
     if arguments.json:
         say_json([item_json(item) for item in items])

@@ -71,10 +71,6 @@ def _dispatch(arguments: argparse.Namespace) -> int:
             from whistlestop.cli.log import log
 
             return log(arguments)
-        case "export":
-            from whistlestop.cli.exports import export
-
-            return export(arguments)
         case "sounds":
             from whistlestop.cli.sounds import sounds
 
@@ -92,6 +88,6 @@ def _dispatch(arguments: argparse.Namespace) -> int:
 
             return run(arguments)
         case _:
-            from whistlestop.cli.run import rooms
+            from whistlestop.cli.screens import rooms
 
             return rooms(arguments)

@@ -24,7 +24,7 @@ from whistlestop.coach.changes import (
     settings_of,
 )
 from whistlestop.coach.context import LastStep
-from whistlestop.coach.easing import DELOAD_DAYS
+from whistlestop.coach.evidence import DELOAD_DAYS
 from whistlestop.coach.history import History
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit import Circuit

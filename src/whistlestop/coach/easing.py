@@ -14,6 +14,7 @@ from typing import Final
 from whistlestop.coach.changes import LEAST_WORK_MS, STEP_MS, Change, totals_of
 from whistlestop.coach.context import Context
 from whistlestop.coach.evidence import (
+    DELOAD_DAYS,
     MUCH_CUT_SHARE,
     TOO_HIGH,
     comparable,
@@ -47,7 +48,6 @@ SPACING: Final = timedelta(hours=48)
 DELOAD_SHARE: Final = Fraction(60, 100)
 DELOAD_LEAST: Final = Fraction(50, 100)
 DELOAD_MOST: Final = Fraction(70, 100)
-DELOAD_DAYS: Final = 7
 _NOTHING: Final = Change()
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from itertools import takewhile
 from typing import Final
 
 from whistlestop.coach.changes import settings_of
@@ -29,11 +30,29 @@ CUT_SHARE: Final = Fraction(5, 100)
 MUCH_CUT_SHARE: Final = Fraction(25, 100)
 # What was last done this long ago is looked at again before it grows.
 STALE_DAYS: Final = 14
+DELOAD_DAYS: Final = 7
 
 
 def comparable(history: History, context: Context) -> tuple[Run, ...]:
-    """The latest runs in a row that were done at the circuit's present settings."""
-    return history.at(settings_of(compile_plan(context.circuit)))
+    """The latest runs in a row that were done at the circuit's present settings.
+
+    Sessions of a lighter week that was accepted stand aside: they end no row.
+    """
+    wanted = settings_of(compile_plan(context.circuit))
+    alike = takewhile(
+        lambda run: run.settings == wanted,
+        (run for run in reversed(history.runs) if not _is_aside(run, context)),
+    )
+    return tuple(reversed(list(alike)))
+
+
+def _is_aside(run: Run, context: Context) -> bool:
+    began = context.deload_began
+    return (
+        began is not None
+        and 0 <= (run.day - began).days < DELOAD_DAYS
+        and run.settings != settings_of(compile_plan(context.circuit))
+    )
 
 
 def cut_stations(run: Run, share: Fraction = CUT_SHARE) -> tuple[StationRun, ...]:
@@ -65,7 +84,7 @@ def _stale(runs: Sequence[Run], context: Context) -> str | None:
 
 def _cut(runs: Sequence[Run], context: Context) -> str | None:
     del context
-    for run in reversed(runs[-RUNS_NEEDED:]):
+    for run in reversed(runs):
         cut = cut_stations(run)
         if cut:
             worst = max(cut, key=lambda station: station.missed)
@@ -80,7 +99,7 @@ def _cut(runs: Sequence[Run], context: Context) -> str | None:
 
 def _eased(runs: Sequence[Run], context: Context) -> str | None:
     del context
-    for run in reversed(runs[-RUNS_NEEDED:]):
+    for run in reversed(runs):
         for station in run.stations:
             if station.easier:
                 return f"{station.name} was done in its easier form on {run.day:%d %b}."
@@ -98,7 +117,7 @@ def _eased(runs: Sequence[Run], context: Context) -> str | None:
 
 def _missing(runs: Sequence[Run], context: Context) -> str | None:
     del context
-    for run in reversed(runs[-RUNS_NEEDED:]):
+    for run in reversed(runs):
         if run.missing_efforts:
             return (
                 f"{run.missing_efforts} of {sum(run.worked)} loops on {run.day:%d %b} "
@@ -108,7 +127,7 @@ def _missing(runs: Sequence[Run], context: Context) -> str | None:
 
 
 def _hard(runs: Sequence[Run], context: Context) -> str | None:
-    high = [(run.highest or 0.0, run.day) for run in runs[-RUNS_NEEDED:]]
+    high = [(run.highest or 0.0, run.day) for run in runs]
     if not high or max(high)[0] <= context.target:
         return None
     effort, day = max(high)
@@ -120,7 +139,7 @@ def _hard(runs: Sequence[Run], context: Context) -> str | None:
 
 def _drifting(runs: Sequence[Run], context: Context) -> str | None:
     del context
-    drifts = [(run.drift or 0.0, run.day) for run in runs[-RUNS_NEEDED:]]
+    drifts = [(run.drift or 0.0, run.day) for run in runs]
     if not drifts or max(drifts)[0] <= MOST_DRIFT:
         return None
     drift, day = max(drifts)
@@ -132,7 +151,7 @@ def _drifting(runs: Sequence[Run], context: Context) -> str | None:
 
 def _sore(runs: Sequence[Run], context: Context) -> str | None:
     del context
-    for run in reversed(runs[-RUNS_NEEDED:]):
+    for run in reversed(runs):
         felt = [(level, site) for site, level in run.discomforts if level > 0]
         if felt:
             level, site = max(felt)
@@ -166,11 +185,13 @@ CHECKS: Final[tuple[tuple[str, Check], ...]] = (
 def holds(history: History, context: Context) -> tuple[Hold, ...]:
     """Everything that speaks against a rise now, the weightiest first.
 
-    Looked at are the last two sessions in a row at the present settings; where there
-    are none, the last session as it was, for what was felt in it.
+    Looked at are the last two sessions in a row at the present settings, and every
+    one since; where there are none, the last session as it was.
     """
-    runs = comparable(history, context)
-    felt = runs or history.runs[-1:]
+    runs = comparable(history, context)[-RUNS_NEEDED:]
+    felt = history.runs[-1:]
+    if runs:
+        felt = history.runs[history.runs.index(runs[0]) :]
     found = []
     for name, check in CHECKS:
         counts_runs = check in {_few, _stale}

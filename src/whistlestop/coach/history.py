@@ -10,7 +10,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
-from itertools import takewhile
 
 from whistlestop.coach.changes import (
     Settings,
@@ -140,11 +139,6 @@ class History:
     circuit: str
     runs: tuple[Run, ...] = ()
     outings: tuple[Outing, ...] = ()
-
-    def at(self, settings: Settings) -> tuple[Run, ...]:
-        """The latest runs that were all done at these settings, oldest first."""
-        alike = list(takewhile(lambda r: r.settings == settings, reversed(self.runs)))
-        return tuple(reversed(alike))
 
 
 def run_of(record: SessionRecord, zone: tzinfo) -> Run | None:

@@ -121,7 +121,7 @@ class LoadLine:
         """Wanted and here, and whether anybody has to choose."""
         wanted, here = self.resolved.wanted, self.resolved.nearest
         if here is None:
-            return f"{wanted} wanted; nothing like it in your kit"
+            return f"{wanted} wanted; nothing in your kit is known to be like it"
         if self.used not in {wanted, here}:
             return f"{wanted} wanted; {self.used} chosen for today"
         if self.resolved.steps == 0:
@@ -246,9 +246,7 @@ def _can_be_done(circuit: Circuit, exchange: Exchange, means: Means) -> bool:
 # --- Exchanging -----------------------------------------------------------------
 
 
-def exchanged(
-    circuit: Circuit, chosen: Iterable[Exchange], means: Means
-) -> Circuit:
+def exchanged(circuit: Circuit, chosen: Iterable[Exchange], means: Means) -> Circuit:
     """Put what was chosen in the place of stations; times, drill and hold stay."""
     stations = list(circuit.stations)
     changes = dict(circuit.loop_changes)

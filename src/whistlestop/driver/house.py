@@ -1,51 +1,25 @@
 """What every room needs: places, settings, circuits, the log, and starting a session.
 
 One object, made once by the command line; screens and the line mode ask it and
-nothing else. It knows no screen and prints nothing.
+nothing else. It knows no screen and prints nothing. What only some of them need is
+imported where it is asked for, so that the first screen does not wait for it.
 """
 
 from __future__ import annotations
 
 import os
-import secrets
-import time
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
-from datetime import date, datetime
+from dataclasses import replace
+from datetime import date
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit
-from whistlestop.domain.limits import Limit, in_force
-from whistlestop.domain.plan import Plan
 from whistlestop.driver.keymap import Keymap, build_keymap
-from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.driver.sounding import Sounding
 from whistlestop.engine.clock import Clock, SystemClock
-from whistlestop.engine.commands import Do
-from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.review.record import (
-    SessionRecord,
-    read_record,
-    replay_lines,
-)
-from whistlestop.sound.port import SoundPort
-from whistlestop.sound.silent import SilentSound
-from whistlestop.sound.voice import Voice
-from whistlestop.store.circuit_shelf import Shelf, find_circuits, resolve
-from whistlestop.store.journal_file import (
-    is_session_id,
-    journal_path,
-    new_session_id,
-    read_journal,
-)
-from whistlestop.store.journal_writer import JournalWriter
-from whistlestop.store.log_index import LogIndex, SessionLine
 from whistlestop.store.places import Places
-from whistlestop.store.run_lock import LockTakenError, RunLock, holder
 from whistlestop.store.settings import (
     Remembered,
     Settings,
@@ -55,36 +29,20 @@ from whistlestop.store.settings import (
 )
 
 if TYPE_CHECKING:
+    from whistlestop.domain.circuit import Circuit
+    from whistlestop.domain.kit import Kit
+    from whistlestop.domain.limits import Limit
+    from whistlestop.domain.plan import Plan
     from whistlestop.driver.diary import DiaryKeeper
     from whistlestop.driver.logbook import Logbook
-
-CLOSE_WAIT_S = 5.0
-
-
-@dataclass
-class Running:
-    """A session with what holds it: its lock, its journal, its sound."""
-
-    session: Session
-    session_id: str
-    writer: JournalWriter
-    lock: RunLock
-    sound: SoundPort
-    warnings: tuple[str, ...] = ()
-    released: bool = field(default=False)
-
-    def release(self) -> bool:
-        """End sound, journal and lock; False when not everything is on disk."""
-        if self.released:
-            return True
-        self.released = True
-        with suppress(Exception):
-            self.session.fall_silent()
-        with suppress(Exception):
-            self.sound.close()
-        kept = self.writer.close(CLOSE_WAIT_S)
-        self.lock.__exit__(None, None, None)
-        return kept
+    from whistlestop.driver.session import Options
+    from whistlestop.driver.sounding import Sounding
+    from whistlestop.driver.starting import Running
+    from whistlestop.review.record import SessionRecord
+    from whistlestop.sound.port import SoundPort
+    from whistlestop.sound.voice import Voice
+    from whistlestop.store.circuit_shelf import Shelf
+    from whistlestop.store.log_index import SessionLine
 
 
 class House:
@@ -101,11 +59,17 @@ class House:
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
         self.keymap: Keymap = build_keymap(self.settings.keys)
-        self.sounding = Sounding(self.places, self.settings.sound)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
             *self.keymap.problems,
         )
+
+    @cached_property
+    def sounding(self) -> Sounding:
+        """How this house sounds."""
+        from whistlestop.driver.sounding import Sounding
+
+        return Sounding(self.places, self.settings.sound)
 
     # Circuits
 
@@ -115,6 +79,8 @@ class House:
 
     def shelf(self) -> Shelf:
         """All circuits that can be found, and what is wrong with the others."""
+        from whistlestop.store.circuit_shelf import find_circuits
+
         return find_circuits(self.circuit_folders())
 
     def circuit(self, argument: str) -> Circuit:
@@ -124,6 +90,8 @@ class House:
             ProblemsFound: The file has problems.
             UsageError, StoreError: There is no such circuit, or two.
         """
+        from whistlestop.store.circuit_shelf import resolve
+
         return resolve(argument, self.circuit_folders())
 
     # Kit and limits
@@ -157,6 +125,8 @@ class House:
         Raises:
             ProblemsFound: The file has problems.
         """
+        from whistlestop.domain.limits import in_force
+
         return in_force(self.limits(), self.clock.wall().date())
 
     # The log
@@ -169,6 +139,8 @@ class House:
         since: date | None = None,
     ) -> list[SessionLine]:
         """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
+        from whistlestop.store.log_index import LogIndex
+
         index = LogIndex(self.places.cache, self.places.log)
         return index.sessions(scripted=scripted, limit=limit, since=since)
 
@@ -191,6 +163,13 @@ class House:
             UsageError: There is no such session.
             StoreError: Its journal cannot be read.
         """
+        from whistlestop.review.record import read_record
+        from whistlestop.store.journal_file import (
+            is_session_id,
+            journal_path,
+            read_journal,
+        )
+
         if session_id == "last":
             newest = self.sessions(scripted=scripted, limit=1)
             if not newest:
@@ -233,6 +212,8 @@ class House:
         After a crash the name in the lock may be that of another process by now,
         so where it seems alive the lock itself is asked.
         """
+        from whistlestop.store.run_lock import LockTakenError, RunLock, holder
+
         if holder(self.places.run_lock) is None:
             return False
         try:
@@ -247,6 +228,8 @@ class House:
         Raises:
             StoreError: Its journal cannot be read or written, or it still runs.
         """
+        from whistlestop.engine.commands import Do
+
         running = self.resume(session_id)
         running.session.do(Do.STOP)
         running.session.close()
@@ -280,10 +263,12 @@ class House:
 
     def options(self, *, scripted: bool = False) -> Options:
         """How a session is driven by the settings, with a seed of its own."""
+        from whistlestop.driver.session import Options
+
         return Options(
             count_in_ms=self.settings.session.count_in_s * 1000,
             scripted=scripted,
-            seed=secrets.randbelow(1_000_000),
+            seed=int.from_bytes(os.urandom(3), "big"),
         )
 
     def start(
@@ -299,28 +284,10 @@ class House:
         Raises:
             LockTakenError: Another program runs a session in this home.
         """
-        own_clock = clock or self.clock
+        from whistlestop.driver.starting import start
+
         chosen = options or self.options()
-        lock = self._lock()
-        session_id = new_session_id(own_clock.wall())
-        port = sound or SilentSound()
-        writer = JournalWriter(
-            journal_path(self.places.log, session_id),
-            clock=time.monotonic,
-            first=first_line(
-                plan, session_id=session_id, clock=own_clock, options=chosen
-            ),
-        )
-        session = Session(
-            Engine(plan, count_in_ms=chosen.count_in_ms),
-            clock=own_clock,
-            journal=writer,
-            sound=port,
-            options=chosen,
-        )
-        if sound is not None:
-            session.hear(self.sounding.audible(plan, sound, seed=chosen.seed))
-        return Running(session, session_id, writer, lock, port, _warnings(lock))
+        return start(self, plan, options=chosen, sound=sound, clock=clock)
 
     def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
         """Take an interrupted session up again, paused, where it was last seen.
@@ -329,51 +296,6 @@ class House:
             LockTakenError: It is still running somewhere.
             StoreError: Its journal cannot be read, or it is over.
         """
-        lock = self._lock()
-        try:
-            path = journal_path(self.places.log, session_id)
-            journal = read_journal(path)
-            replayed = replay_lines([line.fields for line in journal.lines])
-            if replayed.engine.ending is not None:
-                raise StoreError("that session is over already")
-            writer = JournalWriter(path, clock=time.monotonic, append=True)
-        except ValueError as error:
-            lock.__exit__(None, None, None)
-            raise StoreError(
-                f"session {session_id} cannot be resumed: {error}"
-            ) from None
-        except StoreError:
-            lock.__exit__(None, None, None)
-            raise
-        port = sound or SilentSound()
-        options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
-        session = Session(
-            replayed.engine,
-            clock=self.clock,
-            journal=writer,
-            sound=port,
-            options=options,
-        )
-        if sound is not None:
-            plan = replayed.engine.plan
-            session.hear(self.sounding.audible(plan, sound, seed=replayed.seed))
-        session.carry_on(_gap_ms(replayed.last_wall, self.clock.wall()))
-        return Running(session, session_id, writer, lock, port, _warnings(lock))
+        from whistlestop.driver.starting import resume
 
-    def _lock(self) -> RunLock:
-        started = self.clock.wall().isoformat(timespec="seconds")
-        return RunLock(self.places.run_lock, started=started).__enter__()
-
-
-def _warnings(lock: RunLock) -> tuple[str, ...]:
-    return (lock.warning,) if lock.warning else ()
-
-
-def _gap_ms(last_wall: str, now: datetime) -> int:
-    """Real time since a journal was last written; 0 if the clock went back."""
-    try:
-        last = datetime.fromisoformat(last_wall)
-        gap = (now - last).total_seconds()
-    except (ValueError, TypeError):
-        return 0
-    return max(0, round(gap * 1000))
+        return resume(self, session_id, sound=sound)

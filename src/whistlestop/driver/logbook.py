@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from whistlestop.driver.house import House
 
 LEAST_SHOWN: Final = 10
+MONTH_DAYS: Final = 31
+_WINDOWS_DAYS: Final = (MONTH_DAYS, 4 * MONTH_DAYS, 16 * MONTH_DAYS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,13 +125,44 @@ class Logbook:
         """
         wanted = wanted or Filter()
         lines = self.sessions(scripted=scripted, removed=removed, since=wanted.since)
-        entries = self.diary.entries.values() if removed else self.diary.present
+        entries = self._entries(since=wanted.since, removed=removed)
         every = [
             *(item_of_line(line, self.diary) for line in lines),
             *(item_of_entry(entry) for entry in entries),
         ]
         kept = [item for item in every if wanted.takes(item)]
         return sorted(kept, key=lambda item: item.order, reverse=True)
+
+    def recent(
+        self, *, scripted: bool = False, removed: bool = False
+    ) -> tuple[list[Item], bool]:
+        """The items of the last month, or the newest ten where they are fewer.
+
+        Returns:
+            The items, newest first, and whether there may be earlier ones. Only as
+            much of the log is looked at as that takes.
+        """
+        for days in _WINDOWS_DAYS:
+            since = self.today - timedelta(days=days - 1)
+            found = self.items(Filter(since=since), scripted=scripted, removed=removed)
+            if len(found) >= LEAST_SHOWN:
+                month = self.today - timedelta(days=MONTH_DAYS - 1)
+                return found[: newest(found, month)], True
+        found = self.items(scripted=scripted, removed=removed)
+        month = self.today - timedelta(days=MONTH_DAYS - 1)
+        count = newest(found, month)
+        return found[:count], count < len(found)
+
+    def _entries(self, *, since: date | None, removed: bool) -> list[Entry]:
+        every = self.diary.entries.values() if removed else self.diary.present
+        if since is None:
+            return list(every)
+        first = since.isoformat()
+        return [
+            entry
+            for entry in every
+            if (entry.values.get("day") or entry.values["last"]) >= first
+        ]
 
     def entry(self, entry_id: str) -> Entry | None:
         """An entry of the diary by its id; removed ones too."""

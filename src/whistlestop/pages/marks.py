@@ -194,6 +194,11 @@ class Drawing:
                 )
             )
 
+    def _on_paper(self) -> list[svg.Element]:
+        """With a field of paper behind it: a picture may stand on a dark page."""
+        paper = svg.Rect(width=WIDTH, height=_round(self._height), fill=PAPER)
+        return [*self._elements[:2], paper, *self._elements[2:]]
+
     def written(self, *, alone: bool = False) -> str:
         """The drawing as text; `alone` as a document, else to stand in a page."""
         drawn = svg.SVG(
@@ -203,7 +208,7 @@ class Drawing:
             xmlns="http://www.w3.org/2000/svg" if alone else None,
             extra={"role": "img"},
             style=f"font-family: {_FONT}",
-            elements=self._elements,
+            elements=self._on_paper() if alone else self._elements,
         )
         return f"{drawn}\n"
 

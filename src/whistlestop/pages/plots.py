@@ -79,6 +79,11 @@ def roof(values: Sequence[float], least: float = 1) -> float:
 
 
 def weeks_plot(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> str:
+    """Load of each week, to stand in a page; see `weeks_drawing`."""
+    return weeks_drawing(weeks, earlier).written()
+
+
+def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawing:
     """Load of each week as an upright bar, with the athlete's own range.
 
     The range is of the weeks before the last one, `earlier` ones included.
@@ -107,7 +112,7 @@ def weeks_plot(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> str:
             paper.text(at, _week_value(week), anchor="middle", rim=True)
     _days_below(paper, frame, [week.span.first for week in weeks])
     _weeks_legend(paper, weeks, earlier)
-    return paper.written()
+    return paper
 
 
 def _week_value(week: Week) -> str:

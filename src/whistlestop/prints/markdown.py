@@ -15,7 +15,7 @@ from whistlestop.prints import paper
 from whistlestop.prints.html_cards import card_lines
 from whistlestop.prints.sheet_facts import SheetFacts
 
-_SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>()#+!|~&^$=-])")
+_SPECIAL: Final = re.compile(r"([\\`*_{}\[\]<>!|~&^$]|^[-+=#])")
 _NUMBERED: Final = re.compile(r"^(\s*\d+)([.)])")
 # Before the dot of an address; a backslash there stops it from becoming a link.
 _ADDRESS: Final = re.compile(r"(?<=[A-Za-z])([:.@])(?=[/A-Za-z])")

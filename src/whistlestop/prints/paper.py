@@ -103,7 +103,9 @@ def totals(plan: Plan) -> str:
         waits = "1 place waits" if plan.open_gates == 1 else (
             f"{plan.open_gates} places wait"
         )  # fmt: skip
-        said += f" · {waits} for you and {'counts' if plan.open_gates == 1 else 'count'}"
+        said += (
+            f" · {waits} for you and {'counts' if plan.open_gates == 1 else 'count'}"
+        )
         said += " as no time"
     return said
 

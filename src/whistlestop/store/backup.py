@@ -14,6 +14,7 @@ import os
 import re
 import stat
 import tarfile
+import zlib
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
@@ -221,14 +222,17 @@ def _members(archive: Path) -> Iterator[tuple[str, bytes]]:
     """Name inside the home and bytes of each file, in order; never trusts a name."""
     total = count = 0
     try:
-        with tarfile.open(archive, "r:gz") as tar:
+        with gzip.open(archive) as packed, tarfile.open(fileobj=packed) as tar:
             for member in tar:
                 count += 1
                 total += member.size
                 if count > MOST_FILES or total > MOST_BYTES:
                     raise StoreError("the archive is larger than a backup can be")
                 yield _name(member), _read(tar.extractfile(member))
-    except (tarfile.TarError, EOFError, gzip.BadGzipFile, ValueError) as error:
+            # To the very end: the checksum of the whole stands there.
+            while packed.read(1 << 20):
+                pass
+    except (tarfile.TarError, EOFError, gzip.BadGzipFile, zlib.error) as error:
         raise StoreError(
             f"{shown(str(archive))} is no whole archive: {shown(str(error), 80)}"
         ) from None

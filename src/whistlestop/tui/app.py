@@ -6,20 +6,23 @@ import asyncio
 import os
 import signal
 import sys
-from typing import Any, ClassVar
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
 
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.plan import Plan
-from whistlestop.driver.fault import fault_words
-from whistlestop.driver.house import House, Running
+from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
-from whistlestop.tui.floor.screen import FloorScreen
 from whistlestop.tui.theme import THEMES, theme_for
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+    from whistlestop.domain.circuit import Circuit
+    from whistlestop.domain.plan import Plan
+    from whistlestop.driver.starting import Running
 
 ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
@@ -64,9 +67,8 @@ class WhistlestopApp(App[None]):
         """Listen to signals, then open the first room."""
         self._catch_signals()
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
-        from whistlestop.tui.rooms.circuits import CircuitsRoom
-
-        await self.push_screen(CircuitsRoom())
+        if self._plan is None and self._resume is None:
+            await self.push_screen(_first_room())
         for problem in self.house.problems:
             self.notify(problem, severity="warning", markup=False)
         if not self.house.remembered().notice_acknowledged:
@@ -112,6 +114,8 @@ class WhistlestopApp(App[None]):
 
     async def action_quit(self) -> None:
         """Leave; while a session runs, ask on the Floor first."""
+        from whistlestop.tui.floor.screen import FloorScreen
+
         floors = [one for one in self.screen_stack if isinstance(one, FloorScreen)]
         if not floors:
             self.leave()
@@ -131,7 +135,7 @@ class WhistlestopApp(App[None]):
             self.running = self.house.start(plan, sound=sound)
         except WhistlestopError as error:
             sound.close()
-            self.tell(f"{error}")
+            self._stay(f"{error}")
             return
         self._to_floor(begin=True)
 
@@ -142,12 +146,20 @@ class WhistlestopApp(App[None]):
             self.running = self.house.resume(session_id, sound=sound)
         except WhistlestopError as error:
             sound.close()
-            self.tell(f"{error}")
+            self._stay(f"{error}")
             return
         self._to_floor(begin=False)
 
+    def _stay(self, words: str) -> None:
+        """Say why there is no Floor; there is a room to be in at least."""
+        if len(self.screen_stack) < 2:
+            self.push_screen(_first_room())
+        self.tell(words)
+
     def _to_floor(self, *, begin: bool) -> None:
         assert self.running is not None
+        from whistlestop.tui.floor.screen import FloorScreen
+
         trouble = self.awake.hold()
         floor = FloorScreen(self.house, self.running, begin=begin)
         if trouble:
@@ -177,6 +189,8 @@ class WhistlestopApp(App[None]):
         self.end_session()
         while len(self.screen_stack) > 2:
             self.pop_screen()
+        if len(self.screen_stack) < 2:
+            self.push_screen(_first_room())
 
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""
@@ -239,7 +253,15 @@ class WhistlestopApp(App[None]):
         error = self._exception
         if error is None:
             return
+        from whistlestop.driver.fault import fault_words
+
         self.failure = fault_words(error, self.house.places)
+
+
+def _first_room() -> Screen[None]:
+    from whistlestop.tui.rooms.circuits import CircuitsRoom
+
+    return CircuitsRoom()
 
 
 def _theme(house: House) -> str:

@@ -48,7 +48,8 @@ from whistlestop.tui.floor.prompts import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House, Running
+    from whistlestop.driver.house import House
+    from whistlestop.driver.starting import Running
 
 POLL_S: Final = 0.1
 NOTICE_MS: Final = 4_000

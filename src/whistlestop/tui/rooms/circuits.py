@@ -6,19 +6,19 @@ Owns loading, choosing and the keys; the words stand in `circuits_lines`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from whistlestop.driver.house import House
 from whistlestop.errors import StoreError
-from whistlestop.review.record import replay_lines
-from whistlestop.store.journal_file import read_journal
-from whistlestop.store.log_index import SessionLine
 from whistlestop.tui.rooms import circuits_lines as words
 from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.rooms.words import counted
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+    from whistlestop.store.log_index import SessionLine
 
 ASIDE_FROM: Final = 112
 _ASIDE_CELLS: Final = 40
@@ -206,6 +206,10 @@ def _offer(line: SessionLine | None) -> words.Offer | None:
     """Where an interrupted session stood; without its journal, only that it did."""
     if line is None:
         return None
+    # Imported here: rarely needed, and never for the first look at the room.
+    from whistlestop.review.record import replay_lines
+    from whistlestop.store.journal_file import read_journal
+
     try:
         journal = read_journal(line.path)
         replayed = replay_lines([one.fields for one in journal.lines])

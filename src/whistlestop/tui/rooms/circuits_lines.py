@@ -8,13 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.circuit import Circuit, Station
 from whistlestop.domain.duration import clock
 from whistlestop.domain.timeline import PlanError, compile_plan
-from whistlestop.store.circuit_shelf import Shelf
-from whistlestop.store.log_index import SessionLine
 from whistlestop.tui.rooms.floor_lines import floor_rows
 from whistlestop.tui.rooms.words import counted, day_words, shape_words, time_words
 from whistlestop.tui.widgets.safe_text import (
@@ -27,6 +25,10 @@ from whistlestop.tui.widgets.safe_text import (
     wrapped,
 )
 from whistlestop.tui.widgets.title_line import heading
+
+if TYPE_CHECKING:
+    from whistlestop.store.circuit_shelf import Shelf
+    from whistlestop.store.log_index import SessionLine
 
 _NUMBERS_CELLS: Final = 38
 _DAY_CELLS: Final = 17

@@ -15,7 +15,7 @@ from textual.widgets import Input
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
-from whistlestop.driver.house import Running
+from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import (
     Command,
     Do,

@@ -16,12 +16,7 @@ from whistlestop.domain.circuit import Circuit, Station
 from whistlestop.domain.edit import EditRefused, History
 from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.errors import StoreError
-from whistlestop.store.circuit_writer import (
-    SUFFIX,
-    is_program_owned,
-    save_circuit,
-    under_new_id,
-)
+from whistlestop.store.circuit_writer import is_program_owned, save_circuit
 from whistlestop.tui.rooms import editor_steps as steps
 from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.editor_lines import (
@@ -29,12 +24,11 @@ from whistlestop.tui.rooms.editor_lines import (
     EditorPage,
     aside_rows,
     editor_page,
-    key_rows,
     setting_value,
 )
 from whistlestop.tui.rooms.editor_live import Live, drill_for, fresh_station, live
+from whistlestop.tui.rooms.editor_saving import rebased, saved_as
 from whistlestop.tui.rooms.library_known import Known, read_known
-from whistlestop.tui.rooms.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 
@@ -133,7 +127,7 @@ class EditorRoom(AskingRoom[None]):
             return self.asked_words()
         if not self.number:
             return ""
-        return "l load  p parts  t tempo  d drill  w work  r recover  h hold  n note"
+        return "l load · p parts · t tempo · d drill · w work · r recover · h hold"
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What is needed most; all the others behind the question mark."""
@@ -145,7 +139,7 @@ class EditorRoom(AskingRoom[None]):
                 KeyEntry("Enter", "exercise", 2),
                 KeyEntry("x", "out", 3),
                 KeyEntry("c", "copy", 5),
-                KeyEntry("⇧↑ ⇧↓", "move", 4),
+                KeyEntry("Shift ↑ ↓", "move", 4),
             ]
         entries += [KeyEntry("u", "undo", 3)] if self.history.past else []
         return [
@@ -192,8 +186,7 @@ class EditorRoom(AskingRoom[None]):
         try:
             return self._press(key)
         except EditRefused as refused:
-            said = str(refused)
-            self.say(f"{said[:1].upper()}{said[1:]}.")
+            self.say(_sentence(refused))
             return True
 
     def _press(self, key: str) -> bool:
@@ -215,6 +208,9 @@ class EditorRoom(AskingRoom[None]):
             case "S":
                 self._ask_name()
             case "question_mark" | "f1":
+                # Imported here: it is seldom looked at.
+                from whistlestop.tui.rooms.editor_keys import EditorKeys
+
                 self.app.push_screen(EditorKeys())
             case _:
                 return False
@@ -319,7 +315,7 @@ class EditorRoom(AskingRoom[None]):
                 try:
                     then(known, taken)
                 except EditRefused as refused:
-                    self.say(f"{refused}.".capitalize())
+                    self.say(_sentence(refused))
             self.paint()
 
         # Imported here: the library is opened from several rooms.
@@ -362,8 +358,7 @@ class EditorRoom(AskingRoom[None]):
             try:
                 self._do(words, made(typed))
             except EditRefused as refused:
-                said = str(refused)
-                return f"{said[:1].upper()}{said[1:]}."
+                return _sentence(refused)
             return ""
 
         return take
@@ -431,48 +426,16 @@ class EditorRoom(AskingRoom[None]):
         self.ask(asked, self._save_as, value=value)
 
     def _save_as(self, typed: str) -> str:
-        folder = self.house.places.circuits
         try:
-            name = edit.renamed(self.circuit, typed).name
-            shelf = self.house.shelf()
-            folders = self.house.circuit_folders()
-            taken = {*shelf.circuits, *shelf.duplicates}
-            circuit = under_new_id(self.circuit, name, folders, taken)
-            path = folder / f"{circuit.id}{SUFFIX}"
-            save_circuit(circuit, path)
+            circuit, path = saved_as(self.house, self.circuit, typed)
         except (EditRefused, StoreError) as error:
             return f"Not saved: {error}."
-        self._do("saved as another", circuit)
-        self.path, self.saved = path, self.circuit
+        self.history = rebased(self.history, circuit)
+        self.path, self.saved = path, circuit
         self.say(f"Saved as {circuit.id}.")
         return ""
 
 
-class EditorKeys(ModalRoom[None]):
-    """All keys of the editor."""
-
-    has_help = False
-
-    def title_words(self) -> tuple[str, str, str]:
-        """Name the list."""
-        return "Keys in the editor", "", ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """The way back."""
-        return [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "read on", 1)]
-
-    def lay(self, cells: int, lines: int) -> Laid:
-        """The list."""
-        del lines
-        return Laid(key_rows(cells))
-
-    def press(self, key: str) -> bool:
-        """Close, or read on."""
-        if key in {"escape", "enter", "question_mark", "f1"}:
-            self.dismiss(None)
-        elif key in {"down", "up"}:
-            self.page.move_by(1 if key == "down" else -1)
-            self.follow = False
-        else:
-            return False
-        return True
+def _sentence(refused: EditRefused) -> str:
+    said = str(refused)
+    return f"{said[:1].upper()}{said[1:]}."

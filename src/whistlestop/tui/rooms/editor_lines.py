@@ -5,7 +5,6 @@ Pure: a circuit with what is said of it in, rows out. It knows no screen.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,45 +16,26 @@ from whistlestop.tui.rooms.library_known import Known
 from whistlestop.tui.rooms.station_lines import station_rows
 from whistlestop.tui.rooms.today import Draft
 from whistlestop.tui.rooms.words import counted
-from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, cut, fit, row, wrapped
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    Span,
+    Tone,
+    cut,
+    fit,
+    row,
+    wrapped,
+)
 from whistlestop.tui.widgets.title_line import heading
 
-SETTINGS: Final = (
-    "name", "note", "loops", "work", "recover", "loop break", "changeover",
-    "get ready",
-)  # fmt: skip
+LINES: Final = ("name", "note")
+FIGURES: Final = ("loops", "work", "recover", "loop break", "changeover", "get ready")
+SETTINGS: Final = (*LINES, *FIGURES)
 _VALUE_CELLS: Final = 12
+_LABEL_CELLS: Final = 12
 _TABLE_WIDEST: Final = 96
 _DOTS: Final = 8
 _EMPTY: Final = "No station yet. Press a to add the first one."
-KEYS: Final[Mapping[str, Sequence[tuple[str, str]]]] = {
-    "The chosen station": (
-        ("Enter", "another exercise"),
-        ("a", "add one behind it"),
-        ("c", "a copy behind it"),
-        ("x", "take it out"),
-        ("Shift ↑ ↓", "move it; K and J as well"),
-        ("← →", "its work, 5 s less or more"),
-        ("w  r", "type its work, its recover"),
-        ("l", "load"),
-        ("p", "in one, left and right, and together"),
-        ("P", "type its parts"),
-        ("t", "tempo"),
-        ("d  D", "drill, no drill"),
-        ("h", "wait for a key before it"),
-        ("m  n", "its own name, a note"),
-    ),
-    "The chosen setting": (
-        ("← →", "less, more"),
-        ("Enter", "type it"),
-    ),
-    "The whole circuit": (
-        ("u  U", "undo, redo"),
-        ("s", "save"),
-        ("S", "save as another circuit"),
-        ("Esc", "leave; asks where something is not saved"),
-    ),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,9 +51,18 @@ def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPa
     """Lay the editor out; `beside` where the remarks have a column of their own."""
     rows: list[Row] = []
     spots: list[tuple[int, int]] = []
-    for place, setting in enumerate(SETTINGS):
+    for place, setting in enumerate(LINES):
         spots.append((place, place))
-        rows.append(setting_row(now.circuit, setting, cells, chosen=place == chosen))
+        rows.append(line_row(now.circuit, setting, cells, chosen=place == chosen))
+    half = len(FIGURES) // 2
+    for place in range(half):
+        pair = [
+            figure_cells(now.circuit, FIGURES[n], chosen=chosen == n + len(LINES))
+            for n in (place, place + half)
+        ]
+        rows.append((*pair[0], *pair[1]))
+    first = len(LINES)
+    spots += [(first + n % half, first + n % half) for n in range(len(FIGURES))]
     rows.append(BLANK)
     if now.plan is None:
         rows.append(row("  ", Span(_EMPTY, "bold")))
@@ -87,7 +76,10 @@ def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPa
     if not beside:
         said = remark_rows(now, cells - 4)
         rows += [BLANK, *((Span("  "), *one) for one in said)] if said else []
-    head = (totals_row(now), balance_row(now, cells), BLANK)
+    number = chosen - len(SETTINGS) + 1
+    first_remark = BLANK if beside else remark_row(now, number, cells)
+    head: tuple[Row, ...] = (totals_row(now), balance_row(now, cells), first_remark)
+    head = head if beside else (*head, BLANK)
     return EditorPage(head, tuple(rows), tuple(spots))
 
 
@@ -123,19 +115,27 @@ def balance_row(now: Live, cells: int) -> Row:
     return tuple(spans)
 
 
-def setting_row(circuit: Circuit, setting: str, cells: int, *, chosen: bool) -> Row:
-    """Say one setting of the whole circuit."""
+def line_row(circuit: Circuit, setting: str, cells: int, *, chosen: bool) -> Row:
+    """Say the name or the note of the circuit."""
     value = setting_value(circuit, setting)
-    mark = Span("▌ " if chosen else "  ", "bold")
-    label = Span(fit(setting, 12), "bold" if chosen else "text")
-    if setting in {"name", "note"}:
-        way = "  Enter" if chosen else ""
-        tone = "bold" if setting == "name" else "text"
-        text = cut(value or "none", cells - 23)
-        shown = Span(text, "bold" if tone == "bold" else "text" if value else "dim")
-        return row(mark, label, shown, Span(way, "bold"))
-    figure = Span(fit(value, _VALUE_CELLS, right=True), "bold")
-    return row(mark, label, figure, Span("  ← →  Enter" if chosen else "", "bold"))
+    tone: Tone = "bold" if setting == "name" else "text" if value else "dim"
+    return row(
+        Span("▌ " if chosen else "  ", "bold"),
+        Span(fit(setting, _LABEL_CELLS), "bold" if chosen else "text"),
+        Span(cut(value or "none", cells - 23), tone),
+        Span("  Enter" if chosen else "", "bold"),
+    )
+
+
+def figure_cells(circuit: Circuit, setting: str, *, chosen: bool) -> Row:
+    """Say a setting that goes up and down, in half a line."""
+    value = setting_value(circuit, setting)
+    return row(
+        Span("▌ " if chosen else "  ", "bold"),
+        Span(fit(setting, _LABEL_CELLS), "bold" if chosen else "text"),
+        Span(fit(value, _VALUE_CELLS, right=True), "bold"),
+        Span("  ← →  Enter " if chosen else " " * 13, "bold"),
+    )
 
 
 def setting_value(circuit: Circuit, setting: str) -> str:
@@ -155,6 +155,19 @@ def setting_value(circuit: Circuit, setting: str) -> str:
         "changeover": f"{circuit.changeover_ms // 1000} s",
         "get ready": f"{circuit.get_ready_ms // 1000} s",
     }[setting]
+
+
+def remark_row(now: Live, number: int, cells: int) -> Row:
+    """The one remark nearest to what is chosen, and how many there are besides."""
+    if not now.remarks:
+        return row("  ", Span("Nothing to remark." if now.plan else "", "dim"))
+    near = [one for one in now.remarks if number in one.stations]
+    first = (near or now.remarks)[0]
+    rest = len(now.remarks) - 1
+    tail = f"   and {rest} more below" if rest else ""
+    said = cut(first.sentence, cells - 4 - len(tail))
+    mark = "  · " if first.rule else "  ! "
+    return row(Span(mark, "bold"), said, Span(tail, "dim"))
 
 
 def remark_rows(now: Live, cells: int) -> list[Row]:
@@ -205,20 +218,3 @@ def aside_rows(
     """The chosen station and the remarks, for a column of their own."""
     rows = [*station_words(station, known, cells), BLANK] if station else []
     return [*rows, *remark_rows(now, cells)]
-
-
-def key_rows(cells: int) -> list[Row]:
-    """All keys of the editor in groups."""
-    rows: list[Row] = []
-    for title, keys in KEYS.items():
-        rows += [BLANK] if rows else []
-        rows.append(row("  ", *heading(title)))
-        for key, words in keys:
-            rows.append(
-                row(
-                    "    ",
-                    Span(fit(key, 11), "bold"),
-                    Span(cut(words, max(0, cells - 16)), "text"),
-                )
-            )
-    return rows

@@ -18,6 +18,8 @@ from whistlestop.domain.plan import Plan
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import CAUTIONS, REGIONS
 from whistlestop.tui.rooms.library_known import Known, station_for
+from whistlestop.tui.rooms.limits_room_lines import limit_words
+from whistlestop.tui.rooms.words import MONTHS
 
 OTHER: Final = "other"
 # They stand on the sheet, with what to do; here they would hide the rest.
@@ -100,7 +102,11 @@ def _in_the_way(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
             what = ", ".join(trouble.missing)
             said = f"Station {number}, {name}: not in your kit: {what}."
             found.append(Remark(said, stations=(number,)))
-        found += [Remark(c.sentence, stations=(number,)) for c in trouble.collisions]
+        for met in trouble.collisions:
+            day = f"{met.limit.until.day} {MONTHS[met.limit.until.month - 1]}"
+            said = f"Station {number}, {name}: left out until {day}"
+            said += f": {limit_words(met.limit)}."
+            found.append(Remark(said, stations=(number,)))
     return tuple(found)
 
 

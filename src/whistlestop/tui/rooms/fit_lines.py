@@ -82,7 +82,6 @@ def _way_rows(way: Way, found: Fit, cells: int, *, chosen: bool) -> list[Row]:
     if way.warm_up is not None and found.warm_up is not None:
         total_ms = sum(item.duration_ms for item in way.warm_up)
         said.insert(0, f"warm-up {clock(total_ms)}. {found.warm_up.sentence}")
-    for sentence in said or ["as it is"]:
-        for at, line in enumerate(wrapped(sentence, cells - 8)):
-            rows.append(row("      " if at else "    · ", line))
+    sentence = "; ".join(said) or "as it is"
+    rows += [row("    ", line) for line in wrapped(sentence, cells - 6)]
     return rows

@@ -27,17 +27,21 @@ def kit_rows(facts: SheetFacts, cells: int) -> list[Row]:
         rows = [heading(f"Lay out {counted(len(items), 'thing')}, in floor order")]
     name_cells = min(_NAME_MOST, max((len(_name(i)) for i in items), default=0) + 1)
     load_cells = min(_LOAD_MOST, max((len(_load(i)) for i in items), default=0) + 1)
-    left = cells - name_cells - load_cells
+    lacking = {i.name for i in items if i.name in facts.floor.missing}
+    marks = 2 if lacking else 0
+    left = cells - marks - name_cells - load_cells
     for item in items:
-        lacking = item.name in facts.floor.missing
-        where = ("not owned, " if lacking else "") + _where(item)
+        mark = "! " if item.name in lacking else "  "
         rows.append(
             row(
+                Span(mark[:marks], "bold"),
                 fit(_name(item), name_cells),
                 Span(fit(_load(item), load_cells), "bold"),
-                Span(fit(where, left), "dim"),
+                Span(fit(_where(item), left), "dim"),
             )
         )
+    if lacking:
+        rows.append(row(Span("! ", "bold"), Span("not in your kit", "dim")))
     if facts.floor.places:
         said = "Keep clear: " + ", ".join(facts.floor.places)
         rows += [row(Span(line, "dim")) for line in wrapped(said, cells)]
@@ -65,8 +69,7 @@ def hanging(mark: str, text: str, cells: int) -> list[Row]:
     lines = wrapped(text, cells - len(mark))
     heads = [mark, *[" " * len(mark)] * len(lines)]
     return [
-        row(Span(head, "bold"), line)
-        for head, line in zip(heads, lines, strict=False)
+        row(Span(head, "bold"), line) for head, line in zip(heads, lines, strict=False)
     ]
 
 

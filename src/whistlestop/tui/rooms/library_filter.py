@@ -61,7 +61,7 @@ def shelf_row(shelves: Sequence[str], open_shelf: int, cells: int) -> Row:
     first = 0
     while first < open_shelf and _width(shelves[first : open_shelf + 1]) > cells - 4:
         first += 1
-    spans: list[Span] = [Span("‹ " if first else "  ", "dim")]
+    spans: list[Span] = [Span("… " if first else "  ", "dim")]
     for place, name in enumerate(shelves[first:], first):
         spans.append(Span(f" {name} ", "board" if place == open_shelf else "dim"))
         spans.append(Span(" "))

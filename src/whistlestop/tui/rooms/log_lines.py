@@ -141,9 +141,10 @@ def item_row(item: Item, *, chosen: bool, cells: int, today: date) -> Row:
 def _name_spans(item: Item, cells: int, tone: Tone) -> Row:
     """The name and, as far as there is room, the words beside it."""
     beside = ""
+    least = min(width_of(row(cut(item.name, cells))), _LEAST_NAME)
     for word in state_words(item):
         longer = f"{beside}, {word}" if beside else word
-        if cells - len(longer) - 2 >= _LEAST_NAME:
+        if cells - len(longer) - 2 >= least:
             beside = longer
     name = cut(item.name, max(0, cells - 1 - (len(beside) + 1 if beside else 0)))
     named = row(Span(name, tone), " ", Span(beside, "dim"))

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
 
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.plan import Plan
-from whistlestop.driver.house import House
+if TYPE_CHECKING:
+    from whistlestop.domain.circuit import Circuit
+    from whistlestop.domain.plan import Plan
+    from whistlestop.driver.house import House
 
 
 class Rooms(Protocol):
@@ -32,6 +34,18 @@ class Rooms(Protocol):
 
     def open_log(self) -> None:
         """Show the log."""
+        ...
+
+    def open_library(self) -> None:
+        """Show the library: stations and drills."""
+        ...
+
+    def open_kit(self) -> None:
+        """Show what is owned; limits are reached from there."""
+        ...
+
+    def open_editor(self, circuit: Circuit | None, path: Path | None) -> None:
+        """Edit a circuit: None begins an empty one, no path a copy under a new name."""
         ...
 
     def leave(self) -> None:

@@ -7,20 +7,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import ClassVar, Final, TypeVar, cast
+from typing import TYPE_CHECKING, ClassVar, Final, TypeVar, cast
 
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
-from whistlestop.driver.house import House
 from whistlestop.tui.rooms.guard import Guard
 from whistlestop.tui.rooms.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Laid, Page
 from whistlestop.tui.widgets.safe_text import BLANK, Span, Tone, row, wrapped
 from whistlestop.tui.widgets.title_line import title_row
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
 
 Result = TypeVar("Result")
 

@@ -47,9 +47,7 @@ def listing_rows(setup: Setup, typing: tuple[str, str] | None, cells: int) -> li
     sore = [_thing_row(setup, key, typing, half) for key in SORE]
     left = [heading("Weights"), *typed, BLANK, heading("Sore: left out"), *sore]
     right = [heading("Things"), *plain]
-    minutes = row(
-        *heading("Minutes"), "  ", Span(setup.minutes or "any", "bold")
-    )
+    minutes = row(*heading("Minutes"), "  ", Span(setup.minutes or "any", "bold"))
     columns = [Column(left, half), Column(right, half)]
     rows = [(Span("  "), *line) for line in beside(columns, _GAP)]
     return [*rows, BLANK, (Span("  "), *minutes)]

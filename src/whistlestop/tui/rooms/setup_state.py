@@ -183,9 +183,7 @@ def _toggled(kit: Kit, thing: str, *, is_there: bool) -> Kit:
         case "mat":
             return replace(kit, mats=0 if is_there else 1)
         case "band":
-            return replace(
-                kit, bands=() if is_there else (_BAND,), band_order=()
-            )
+            return replace(kit, bands=() if is_there else (_BAND,), band_order=())
         case "stability ball" if is_there:
             things = kit.things - {thing}
             return replace(kit, ball_cm=None, things=things)

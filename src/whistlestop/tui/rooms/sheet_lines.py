@@ -151,11 +151,13 @@ def _main(
     below = _in_full(draft, facts, at_station) if at_station > 0 else [
         _below_words(facts)
     ]  # fmt: skip
-    # The last station brings the lines below the table into view.
+    # The last station brings the lines below the table into view, and so does any
+    # that is chosen and has more to say than one line.
     count = len(draft.circuit.stations)
+    end = first + count - 1 + len(below)
+    brings = {count, at_station if len(below) > 1 else count}
     spots += [
-        (first + i, first + i + (len(below) if i == count - 1 else 0))
-        for i in range(count)
+        (first + i, end if i + 1 in brings else first + i) for i in range(count)
     ]
     rows += [row("     ", Span(cut(line, cells - 5), "dim")) for line in below]
     return rows, spots
@@ -171,7 +173,9 @@ def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
     if number in draft.changes.exchanges:
         was = draft.circuit.stations[number - 1].name
         reasons = ", ".join(draft.changes.exchanges[number].reasons)
-        lines.append(f"~ for {was}: {reasons}" if was != station.name else f"~ {reasons}")
+        lines.append(
+            f"~ for {was}: {reasons}" if was != station.name else f"~ {reasons}"
+        )
     for one in facts.in_the_way:
         if one.station == number:
             lines.append(f"! {one.why}")

@@ -1,0 +1,110 @@
+"""Running in line mode: what is brought together, and how it is put away."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from whistlestop.cli.keyboard import LineKeyboard
+from whistlestop.cli.output import remark, say
+from whistlestop.cli.plain import PlainRun
+from whistlestop.cli.signals import ending_signals
+from whistlestop.domain.plan import Plan
+from whistlestop.driver.house import House
+from whistlestop.driver.script import EffortScript, SimulatedClock
+from whistlestop.driver.session import Options
+from whistlestop.driver.starting import Running
+from whistlestop.errors import StoreError
+
+
+def resume_in_lines(house: House, session_id: str) -> int:
+    """Take an interrupted session up again in line mode, paused."""
+    running = house.resume(session_id, sound=house.sound())
+    say(f"resumed, paused; {running.session.last_gap_ms // 1000} s were lost")
+    return _plain_loop(house, running, begin=False)
+
+
+def run_in_lines(house: House, plan: Plan, arguments: argparse.Namespace) -> int:
+    """Run a plan in line mode, live or, with `--speed`, simulated.
+
+    Raises:
+        UsageError: The efforts are none.
+    """
+    efforts = None
+    if arguments.effort is not None:
+        efforts = EffortScript.parse(arguments.effort)
+    _print_notice(house)
+    if arguments.speed is None:
+        options = house.options(scripted=efforts is not None)
+        running = house.start(plan, options=options, sound=house.sound())
+        return _plain_loop(house, running, begin=True, efforts=efforts)
+    clock = SimulatedClock(house.clock.wall())
+    running = house.start(
+        plan,
+        options=Options(count_in_ms=0, scripted=True, watch_gaps=False),
+        clock=clock,
+    )
+
+    keyboard = LineKeyboard()
+    keyboard.close()
+    script = efforts or EffortScript([])
+    told = PlainRun(
+        running.session, keymap=house.keymap, keyboard=keyboard, script=script
+    )
+    with _kept(running), ending_signals() as ended:
+        told.begin()
+        told.run_simulated(clock, arguments.speed)
+        told.close_out()
+    return _close(running) or ended.status
+
+
+def _plain_loop(
+    house: House,
+    running: Running,
+    *,
+    begin: bool,
+    efforts: EffortScript | None = None,
+) -> int:
+    told = PlainRun(
+        running.session, keymap=house.keymap, keyboard=LineKeyboard(), script=efforts
+    )
+    with _kept(running), ending_signals() as ended:
+        for warning in running.warnings:
+            remark(warning)
+        if begin:
+            told.begin()
+        told.run()
+        told.close_out()
+    return _close(running) or ended.status
+
+
+@contextmanager
+def _kept(running: Running) -> Iterator[None]:
+    """Close the record before any fault goes on its way, such as a closed pipe."""
+    try:
+        yield
+    except BaseException:
+        running.session.close()
+        running.release()
+        raise
+
+
+def _close(running: Running) -> int:
+    running.session.close()
+    if running.release():
+        return 0
+    try:
+        copy = running.writer.emergency_copy(Path.cwd())
+        remark(f"the log could not be written; a copy of this session is {copy.name}")
+    except StoreError as error:
+        remark(f"the log could not be written, nor a copy: {error}")
+    return 1
+
+
+def _print_notice(house: House) -> None:
+    from whistlestop.library.cautions import FIRST_NOTICE
+
+    if not house.remembered().notice_acknowledged:
+        remark(*FIRST_NOTICE)

@@ -1,0 +1,49 @@
+"""Opening the screens, if this terminal can show them. Light: they start from here."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from dataclasses import replace
+from typing import Any, TextIO
+
+from whistlestop.driver.house import House
+from whistlestop.errors import UsageError
+
+
+def rooms(arguments: argparse.Namespace) -> int:
+    """Open the circuits room."""
+    return full_screen(House(getattr(arguments, "home", None)))
+
+
+def full_screen(house: House, **what: Any) -> int:
+    """Run the screens; `what` says where they begin, see `tui.app.WhistlestopApp`.
+
+    Raises:
+        UsageError: This terminal cannot show them.
+    """
+    trouble = terminal_trouble()
+    if trouble:
+        raise UsageError(trouble, "run CIRCUIT --plain works everywhere")
+    if not _draws(sys.__stderr__):
+        screen = replace(house.settings.screen, ascii=True)
+        house.settings = replace(house.settings, screen=screen)
+    from whistlestop.tui.app import run_app
+
+    return run_app(house, **what)
+
+
+def _draws(stream: TextIO | None) -> bool:
+    """Whether the screens, which go to standard error, may hold more than ASCII."""
+    encoding = (stream.encoding if stream is not None else "") or ""
+    return encoding.lower().replace("-", "").startswith("utf")
+
+
+def terminal_trouble() -> str:
+    """Why this terminal cannot show the screens; empty if it can."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return "the screens need a terminal"
+    if os.environ.get("TERM", "") in {"", "dumb", "unknown"}:
+        return "this terminal cannot place text on a screen"
+    return ""

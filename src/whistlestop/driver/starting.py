@@ -1,0 +1,145 @@
+"""Starting a session, and taking one up again: lock, journal, engine and sound.
+
+What they make is released by whoever asked for it. Knows no screen.
+"""
+
+from __future__ import annotations
+
+import time
+from contextlib import suppress
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import TYPE_CHECKING, Final
+
+from whistlestop.domain.plan import Plan
+from whistlestop.driver.session import Options, Session, first_line
+from whistlestop.engine.clock import Clock
+from whistlestop.engine.engine import Engine
+from whistlestop.errors import StoreError
+from whistlestop.review.record import replay_lines
+from whistlestop.sound.port import SoundPort
+from whistlestop.sound.silent import SilentSound
+from whistlestop.store.journal_file import journal_path, new_session_id, read_journal
+from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.run_lock import RunLock
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+CLOSE_WAIT_S: Final = 5.0
+
+
+@dataclass
+class Running:
+    """A session with what holds it: its lock, its journal, its sound."""
+
+    session: Session
+    session_id: str
+    writer: JournalWriter
+    lock: RunLock
+    sound: SoundPort
+    warnings: tuple[str, ...] = ()
+    released: bool = field(default=False)
+
+    def release(self) -> bool:
+        """End sound, journal and lock; False when not everything is on disk."""
+        if self.released:
+            return True
+        self.released = True
+        with suppress(Exception):
+            self.session.fall_silent()
+        with suppress(Exception):
+            self.sound.close()
+        kept = self.writer.close(CLOSE_WAIT_S)
+        self.lock.__exit__(None, None, None)
+        return kept
+
+
+def start(
+    house: House,
+    plan: Plan,
+    *,
+    options: Options,
+    sound: SoundPort | None = None,
+    clock: Clock | None = None,
+) -> Running:
+    """Make a session of a plan, with lock and journal, ready to `begin`.
+
+    Raises:
+        LockTakenError: Another program runs a session in this home.
+    """
+    own_clock = clock or house.clock
+    lock = _lock(house)
+    session_id = new_session_id(own_clock.wall())
+    port = sound or SilentSound()
+    writer = JournalWriter(
+        journal_path(house.places.log, session_id),
+        clock=time.monotonic,
+        first=first_line(plan, session_id=session_id, clock=own_clock, options=options),
+    )
+    session = Session(
+        Engine(plan, count_in_ms=options.count_in_ms),
+        clock=own_clock,
+        journal=writer,
+        sound=port,
+        options=options,
+    )
+    if sound is not None:
+        session.hear(house.sounding.audible(plan, sound, seed=options.seed))
+    return Running(session, session_id, writer, lock, port, _warnings(lock))
+
+
+def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> Running:
+    """Take an interrupted session up again, paused, where it was last seen.
+
+    Raises:
+        LockTakenError: It is still running somewhere.
+        StoreError: Its journal cannot be read, or it is over.
+    """
+    lock = _lock(house)
+    try:
+        path = journal_path(house.places.log, session_id)
+        journal = read_journal(path)
+        replayed = replay_lines([line.fields for line in journal.lines])
+        if replayed.engine.ending is not None:
+            raise StoreError("that session is over already")
+        writer = JournalWriter(path, clock=time.monotonic, append=True)
+    except ValueError as error:
+        lock.__exit__(None, None, None)
+        raise StoreError(f"session {session_id} cannot be resumed: {error}") from None
+    except StoreError:
+        lock.__exit__(None, None, None)
+        raise
+    port = sound or SilentSound()
+    options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
+    session = Session(
+        replayed.engine,
+        clock=house.clock,
+        journal=writer,
+        sound=port,
+        options=options,
+    )
+    if sound is not None:
+        plan = replayed.engine.plan
+        session.hear(house.sounding.audible(plan, sound, seed=replayed.seed))
+    session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
+    return Running(session, session_id, writer, lock, port, _warnings(lock))
+
+
+def _lock(house: House) -> RunLock:
+    started = house.clock.wall().isoformat(timespec="seconds")
+    return RunLock(house.places.run_lock, started=started).__enter__()
+
+
+def _warnings(lock: RunLock) -> tuple[str, ...]:
+    return (lock.warning,) if lock.warning else ()
+
+
+def _gap_ms(last_wall: str, now: datetime) -> int:
+    """Real time since a journal was last written; 0 if the clock went back."""
+    try:
+        last = datetime.fromisoformat(last_wall)
+        gap = (now - last).total_seconds()
+    except (ValueError, TypeError):
+        return 0
+    return max(0, round(gap * 1000))

@@ -1,0 +1,21 @@
+"""Where in a recording a sound is, by normalised matched filter."""
+
+from __future__ import annotations
+
+import numpy as np
+
+
+def find(
+    heard: np.ndarray, wave: np.ndarray, near: int, reach: int = 11_025
+) -> tuple[int, float]:
+    """Frame and correlation of a sound within `reach` frames of `near`."""
+    begin = max(0, near - reach)
+    part = heard[begin : near + reach + wave.size]
+    size = 1 << (part.size + wave.size).bit_length()
+    spectrum = np.fft.rfft(part, size) * np.conj(np.fft.rfft(wave, size))
+    products = np.fft.irfft(spectrum, size)[: part.size - wave.size + 1]
+    energy = np.cumsum(np.r_[0.0, part**2])
+    norms = np.sqrt((energy[wave.size :] - energy[: -wave.size]) * np.sum(wave**2))
+    scores = products / np.maximum(norms, 1)
+    best = int(np.argmax(scores))
+    return begin + best, float(scores[best])

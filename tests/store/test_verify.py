@@ -1,0 +1,116 @@
+"""`verify`: gaps, damage and copies are named, and nothing is changed by looking."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from whistlestop.store.diary_file import append_step, diary_path
+from whistlestop.store.journal_file import journal_path
+from whistlestop.store.journal_line import encode
+from whistlestop.store.verify import verify_log
+
+ID = "20310412T061502Z-3f9a"
+LINES: list[dict[str, Any]] = [
+    {"s": 0, "k": "start", "t": 0, "id": ID, "plan": {}},
+    {"s": 1, "k": "done", "t": 40_000, "ms": 40_000},
+    {"s": 2, "k": "seen", "t": 41_000},
+    {"s": 3, "k": "seen", "t": 42_000},
+    {"s": 4, "k": "end", "t": 43_000, "why": "complete"},
+    {"s": 5, "k": "sum", "t": 43_000, "why": "complete"},
+]
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    write(tmp_path, LINES)
+    return tmp_path
+
+
+def write(log: Path, lines: list[dict[str, Any]]) -> Path:
+    path = journal_path(log, ID)
+    path.parent.mkdir(exist_ok=True)
+    path.write_bytes(b"".join(encode(line) for line in lines))
+    return path
+
+
+def problems(log: Path) -> tuple[str, ...]:
+    (file,) = verify_log(log).files
+    return file.problems
+
+
+def test_a_whole_log_is_sound(log: Path) -> None:
+    append_step(diary_path(log), [{"k": "x"}], wall="2031-05-12T20:00:00+02:00")
+    state = verify_log(log)
+    assert state.is_sound
+    assert [file.lines for file in state.files] == [6, 2]
+
+
+def test_no_folder_is_a_sound_log(tmp_path: Path) -> None:
+    assert verify_log(tmp_path / "none").is_sound
+
+
+def test_missing_lines_are_named_by_their_numbers(log: Path) -> None:
+    write(log, [LINES[0], LINES[3], LINES[5]])
+    assert problems(log) == (
+        "the lines with s = 1 to 2 are missing",
+        "the line with s = 4 is missing",
+    )
+    assert verify_log(log).files[0].is_open
+
+
+def test_half_a_journal_is_named(log: Path) -> None:
+    path = write(log, LINES)
+    data = path.read_bytes()
+    path.write_bytes(data[len(data) // 2 :])
+    said = " ".join(problems(log))
+    assert "the first line with the plan is missing" in said
+    assert "missing" in said
+    path.write_bytes(data[: len(data) // 2])
+    assert "never acknowledged" in " ".join(problems(log))
+
+
+def test_a_flipped_bit_and_a_hand_edit_are_told_apart(log: Path) -> None:
+    path = write(log, LINES)
+    flipped = path.read_bytes().replace(b'"ms":40000', b'"ms":40001')
+    path.write_bytes(flipped)
+    assert "line 2: its checksum is wrong; it is set aside" in problems(log)
+    path.write_bytes(b'{"s":6,"k":"note","t":44000,"text":"by hand"}\n')
+    assert "somebody changed it by hand" in " ".join(problems(log))
+
+
+def test_a_missing_sum_and_another_sessions_start_are_named(log: Path) -> None:
+    other = {**LINES[0], "id": "20310413T061502Z-3f9a"}
+    write(log, [other, *LINES[1:5]])
+    assert problems(log) == (
+        "its first line is that of another session",
+        "its sum is missing; it is made again from the other lines",
+    )
+
+
+def test_copies_are_named_and_not_read(log: Path) -> None:
+    path = journal_path(log, ID)
+    copy = path.with_name(f"{ID} (conflicted copy).jsonl")
+    copy.write_bytes(b"anything")
+    diary_copy = log / "diary.sync-conflict-1.jsonl"
+    diary_copy.write_bytes(b"anything")
+    state = verify_log(log)
+    assert state.copies == (copy, diary_copy)
+    assert len(state.files) == 1
+    assert not state.is_sound
+
+
+def test_looking_changes_nothing(log: Path) -> None:
+    path = write(log, LINES[:3])
+    before = (path.read_bytes(), path.stat().st_mtime_ns)
+    verify_log(log)
+    assert (path.read_bytes(), path.stat().st_mtime_ns) == before
+
+
+def test_a_folder_in_the_place_of_a_file_is_named(log: Path) -> None:
+    diary_path(log).mkdir()
+    assert any(
+        "folder" in p for f in verify_log(log).files for p in f.problems
+    )

@@ -1,0 +1,54 @@
+"""Pictures for README: the log, the year, and a plot of the printed page.
+
+The page's picture is its own drawing of weeks, as a document of its own: what stands
+in the HTML file, and no picture of a browser.
+"""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree
+
+import pytest
+from tests.pages.season import material_of, season
+from tests.support.golden import same_as_golden
+from tests.support.house import HouseForTests
+from tests.support.rooms_app import RoomsApp, drawn, press, settle
+
+from whistlestop.pages.plots import weeks_drawing
+from whistlestop.tui.rooms.log import LogRoom
+from whistlestop.tui.rooms.plots import YEAR, PlotsRoom
+
+ROOMS = {
+    "log": (LogRoom, ("down", "down")),
+    "year": (lambda: PlotsRoom(YEAR), ("up", "left")),
+}
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> HouseForTests:
+    return season(tmp_path_factory.mktemp("season"))
+
+
+@pytest.mark.parametrize("name", ROOMS)
+async def test_room_picture_is_as_it_was_looked_at(name, house):
+    make, keys = ROOMS[name]
+    app = RoomsApp(house, make())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        await press(pilot, *keys)
+        await settle(pilot)
+        svg = drawn(app, f"{name} room")
+
+    ElementTree.fromstring(svg)
+    assert svg.count("http") == svg.count("http://www.w3.org/2000/svg")
+    same_as_golden(f"pictures/room-{name}.svg", svg)
+
+
+def test_page_picture_is_the_page_s_own_plot(house):
+    material = material_of(house)
+    drawing = weeks_drawing(material.weeks, material.earlier_weeks)
+    svg = drawing.written(alone=True)
+
+    ElementTree.fromstring(svg)
+    assert svg.count("http") == svg.count("http://www.w3.org/2000/svg")
+    same_as_golden("pictures/page-weeks.svg", svg)
