@@ -6,6 +6,7 @@ The trace lies in tests/golden/coach/year.txt for the reader.
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 
 import pytest
 from tests.coach.athlete import AWAY, Row, live
@@ -78,7 +79,7 @@ def test_no_load_is_proposed_that_is_not_owned(seed: int) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_nothing_rises_after_an_effort_of_9(seed: int) -> None:
     rows = [row for row in year(seed) if row.ran is not None]
-    for before, row in zip(rows, rows[1:], strict=False):
+    for before, row in pairwise(rows):
         highest = before.ran.highest or 0.0
         if highest >= 9:
             assert row.answer.proposal.direction < Direction.UP, row.day
@@ -88,7 +89,10 @@ def test_the_years_hold_all_that_is_claimed_about_them() -> None:
     """Every rule speaks, and there are hard days, cuts, aches and missing efforts."""
     rows = [row for seed in SEEDS for row in year(seed)]
     runs = [row.ran for row in rows if row.ran is not None]
-    assert {row.answer.rule.id for row in rows} == set(RULES) - {"shorter-recovery"}
+    assert {row.answer.rule.id for row in rows} == set(RULES) - {
+        "shorter-recovery",  # 60:20 is three to one already
+        "drill-level",  # there is always a harder form first
+    }
     assert sum((run.highest or 0) >= 9 for run in runs) >= 8
     assert any(station.missed for run in runs for station in run.stations)
     assert any(run.discomforts for run in runs)
@@ -158,7 +162,8 @@ def test_a_step_is_only_proposed_on_two_sessions_at_the_present_settings() -> No
             if row.answer.proposal.direction is Direction.UP:
                 wanted = settings_of(compile_plan(row.before))
                 assert [r.ran.settings for r in done[-2:]] == [wanted, wanted]
-            if row.ran is not None:
+            # The sessions of a lighter week stand aside.
+            if row.ran is not None and row.answer.rule.id != "deload":
                 done.append(row)
 
 

@@ -290,9 +290,11 @@ STEPS = (
 )
 
 
+TAKEN = st.lists(st.tuples(st.sampled_from(STEPS), st.integers(1, 4)), max_size=25)
+
+
 @MODERATE
-@given(circuits(most_stations=3), st.lists(st.tuples(st.sampled_from(STEPS),
-                                                     st.integers(1, 4)), max_size=25))  # fmt: skip
+@given(circuits(most_stations=3), TAKEN)
 def test_whatever_is_done_can_be_done_and_all_of_it_taken_back(made, wanted):
     history = History(made)
     for step, number in wanted:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import given
@@ -37,7 +37,7 @@ def drawing(words: str) -> str:
 
 @pytest.mark.parametrize("words", HOSTILE, ids=range(len(HOSTILE)))
 def test_words_from_outside_stay_words(words):
-    root = ElementTree.fromstring(drawing(words))
+    root = ET.fromstring(drawing(words))
     tags = {element.tag.removeprefix(SPACE) for element in root.iter()}
     assert tags <= {
         *("svg", "title", "desc", "defs", "pattern", "line", "rect", "text"),
@@ -52,7 +52,7 @@ def test_words_from_outside_stay_words(words):
 @given(st.text(max_size=40))
 def test_any_words_at_all_leave_a_readable_document(words):
     svg = drawing(words)
-    ElementTree.fromstring(svg)
+    ET.fromstring(svg)
     assert drawing(words) == svg
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, timedelta
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
 from hypothesis import given
@@ -33,11 +33,11 @@ def material(tmp_path_factory: pytest.TempPathFactory) -> Material:
     return material_of(season(tmp_path_factory.mktemp("season")))
 
 
-def parsed(svg: str) -> ElementTree.Element:
-    return ElementTree.fromstring(svg)
+def parsed(svg: str) -> ET.Element:
+    return ET.fromstring(svg)
 
 
-def bars(svg: str, fill: str) -> list[ElementTree.Element]:
+def bars(svg: str, fill: str) -> list[ET.Element]:
     """The bars that tell something; a legend's do not."""
     return [e for e in parsed(svg).iter("rect") if e.get("fill") == fill and len(e)]
 
@@ -48,7 +48,9 @@ def test_a_bar_is_as_high_as_its_week(material):
     least = [w for w in material.weeks if w.load.value is None]
     full, hatched = bars(svg, SKY), bars(svg, "url(#weeks-open)")
     assert (len(full), len(hatched)) == (len(known), len(least))
-    shares = [float(e.get("height")) / w.load.value for e, w in zip(full, known)]
+    shares = [
+        float(e.get("height")) / w.load.value for e, w in zip(full, known, strict=True)
+    ]
     assert max(shares) - min(shares) < 0.001
     assert f"{known[0].load.value:.0f} AU" in full[0][0].text
 
@@ -150,7 +152,7 @@ def test_efforts_stand_at_their_height_and_the_newest_are_kept():
     marks = [e for e in root.iter("text") if e.get("font-weight") == "bold"]
     assert len(marks) == 2 * 48
     heights = {e.text: float(e.get("y")) - 4 for e in marks}
-    assert heights == {"1": frame.y(4), "2": frame.y(8)}
+    assert heights == pytest.approx({"1": frame.y(4), "2": frame.y(8)})
     assert "the last 48 of 50 sessions" in efforts_plot(sessions)
 
 

@@ -211,9 +211,7 @@ def test_a_missing_row_is_named_and_made_again() -> None:
     drive = lived()
     whole = record_of(drive)
     record = read_record(without(drive.journal.lines, "done", 1), session_id=SESSION_ID)
-    assert record.problems == (
-        "rows that are missing: 1; made again from the inputs",
-    )
+    assert record.problems == ("rows that are missing: 1; made again from the inputs",)
     assert record.loops == whole.loops
 
 

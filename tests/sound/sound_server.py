@@ -215,7 +215,7 @@ class StampedRecorder:
         Frames can be read late and never early: a line through the earliest
         reading of each five seconds.
         """
-        frames, times = (np.array(x, dtype=float) for x in zip(*self._stamps))
+        frames, times = np.array(self._stamps, dtype=float).T
         bins = ((times - times[0]) // 5).astype(int)
         late = times - frames / 44_100
         best = [

@@ -178,9 +178,6 @@ class Listed:
         self.kept += fresh
         return fresh
 
-    def played(self):
-        return [r.id.split(".")[1] for r in self.kept if r.kind in ("played",)]
-
 
 # Cues all along, one each second or two, for as long as anything may be gone.
 BUSY = plan(
@@ -265,7 +262,7 @@ def test_what_is_taken_away_in_a_session_is_missed_told_and_comes_back(
 
     # Every cue of the plan is accounted for once: heard, or told as lost.
     assert sorted(accounted(port)) == sorted(due())
-    fates = {at: kind for at, kind in fate(port)}
+    fates = dict(fate(port))
     assert fates[max(due())] == "played"
     assert [fates[at] for at in due() if at < 6_000] == ["played"] * 4
     dropped = [at for at, kind in fates.items() if kind == "dropped"]
@@ -311,17 +308,17 @@ def test_another_default_device_is_followed_and_no_cue_is_lost(server, tmp_path)
         reports = []
         until(lambda: reports.extend(port.reports()) or len(reports) >= 3)
         server.control("set-default-sink", "other")
-        server.take_sink("cue")
         until(lambda: reports.extend(port.reports()) or len(reports) >= 8)
         ears[1].wait_for(1.0)
     finally:
         port.close()
+        heard = [ear.samples() for ear in ears]
     assert [(r.kind, r.id) for r in reports] == [("played", f"c{n}") for n in range(8)]
-    counts = [heard_times(ear.samples(), "go") for ear in ears]
-    assert counts[0] >= 2
-    assert counts[1] >= 4
-    # One may have been cut in two by the change itself.
-    assert 7 <= sum(counts) <= 8
+    counts = [heard_times(one, "go") for one in heard]
+    # The first recorder is moved along with the default and hears both devices; one
+    # cue may be cut in two by the change.
+    assert 7 <= counts[0] <= 8
+    assert 4 <= counts[1] <= 6
 
 
 def heard_times(heard, name):
@@ -329,13 +326,16 @@ def heard_times(heard, name):
     piece, count = WAVES[name], 0
     loud = np.flatnonzero(np.abs(heard) > 50)
     while loud.size:
-        frame, score = find(heard, piece, int(loud[0]), 600)
+        _, score = find(heard, piece, int(loud[0]), 600)
         count += score >= 0.98
         loud = loud[loud > loud[0] + piece.size]
     return count
 
 
-def test_opened_thirty_times_no_descriptor_and_no_thread_is_left(server):
+def test_opened_thirty_times_no_descriptor_and_no_thread_is_left(server, tmp_path):
+    # It keeps the sink awake; one that sleeps takes two seconds to ask for sound.
+    ear = Recorder(server, tmp_path / "heard")
+
     def once():
         port = open_sound("pulse", log_path=None, volume=100)
         until(lambda: port.status().state == "ok")
@@ -350,6 +350,7 @@ def test_opened_thirty_times_no_descriptor_and_no_thread_is_left(server):
         once()
     assert open_files() == before
     until(lambda: threading.active_count() <= threads)
+    ear.stop()
 
 
 def helpers_of(pid):
@@ -416,7 +417,7 @@ def test_a_session_without_a_device_is_whole_all_the_same(tmp_path, monkeypatch)
     """Nothing answers from the first second on; time and record are exact."""
     monkeypatch.setenv("PULSE_SERVER", f"unix:{tmp_path / 'nowhere'}")
     port = open_sound("pulse", log_path=tmp_path / "s.log", volume=100)
-    short = plan(station(1), work_ms=5_000, get_ready_ms=1_000)
+    short = plan(station(1), work_ms=5_000, get_ready_ms=1_000, last_recover="drop")
     try:
         session = Session(
             Engine(short),
@@ -429,8 +430,7 @@ def test_a_session_without_a_device_is_whole_all_the_same(tmp_path, monkeypatch)
         assert port.status().wants_bell
     finally:
         port.close()
-    kinds = [s.kind for s in short.segments]
-    assert kinds == [Kind.GET_READY, Kind.WORK, Kind.RECOVER][: len(kinds)]
+    assert [s.kind for s in short.segments] == [Kind.GET_READY, Kind.WORK]
     assert [row.ms for row in session.engine.rows] == [
         s.duration_ms for s in short.segments
     ]

@@ -168,7 +168,7 @@ def test_a_file_written_by_hand_is_never_written(tmp_path):
     assert "was written by hand, so it stays as it is" in str(error.value)
     assert "save it under another name" in str(error.value)
     assert (path.read_bytes(), path.stat().st_mtime_ns) == before
-    assert os.listdir(tmp_path) == ["yard.toml"]
+    assert [one.name for one in tmp_path.iterdir()] == ["yard.toml"]
 
 
 def test_a_file_of_the_programs_is_written_again_until_a_hand_changes_it(tmp_path):

@@ -33,7 +33,8 @@ class Tmux:
         # The path of a socket is short by law; the folder of a test may not be.
         self._folder = Path(tempfile.mkdtemp(prefix="ws-"))
         self._socket = str(self._folder / "t")
-        own = environment(PS1=PROMPT, **changes)
+        # A shell that ends may write its history: that is not ours.
+        own = environment(PS1=PROMPT, HISTFILE="/dev/null", **changes)
         own.pop("PYTHONWARNINGS", None)
         words = [f"{key}={value}" for key, value in own.items()]
         self._tmux(

@@ -6,7 +6,7 @@ in the HTML file, and no picture of a browser.
 
 from __future__ import annotations
 
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
 from tests.pages.season import material_of, season
@@ -39,7 +39,7 @@ async def test_room_picture_is_as_it_was_looked_at(name, house):
         await settle(pilot)
         svg = drawn(app, f"{name} room")
 
-    ElementTree.fromstring(svg)
+    ET.fromstring(svg)
     assert svg.count("http") == svg.count("http://www.w3.org/2000/svg")
     same_as_golden(f"pictures/room-{name}.svg", svg)
 
@@ -49,6 +49,6 @@ def test_page_picture_is_the_page_s_own_plot(house):
     drawing = weeks_drawing(material.weeks, material.earlier_weeks)
     svg = drawing.written(alone=True)
 
-    ElementTree.fromstring(svg)
+    ET.fromstring(svg)
     assert svg.count("http") == svg.count("http://www.w3.org/2000/svg")
     same_as_golden("pictures/page-weeks.svg", svg)

@@ -14,6 +14,7 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
 from whistlestop.review.days import Mark
 from whistlestop.store.diary_file import append_step, diary_path
+from whistlestop.store.log_index import SessionLine
 from whistlestop.tui.rooms.log import LogRoom
 from whistlestop.tui.rooms.log_record import RecordScreen
 from whistlestop.tui.rooms.plots import PlotsRoom
@@ -307,3 +308,19 @@ async def test_p_shows_the_plots(house):
         assert isinstance(app.screen, PlotsRoom)
         await do(pilot, "escape")
         assert isinstance(app.screen, LogRoom)
+
+
+async def test_a_log_of_thousands_is_windowed_newest_first(tmp_path):
+    made = make_house(tmp_path)
+    lines = [
+        SessionLine(f"{n:05d}", Path("x"), name=f"Session {n}") for n in range(5_000)
+    ]
+    made.sessions = lambda **_options: lines
+    app = RoomsApp(made, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "Session 4999" in whole(app)
+        assert "5000 sessions" in texts(app)[0]
+        await press(pilot, "end")
+        assert "Session 0 " in whole(app)
+        assert "Session 4999" not in whole(app)

@@ -45,7 +45,7 @@ class Answer:
 def next_step(history: History, context: Context) -> Answer:
     """Propose the one next thing for a circuit.
 
-    Rest, restart, step down and deload are asked first; then the steps up in the
+    Rest, restart, deload and step down are asked first; then the steps up in the
     order of the emphasis; else it is the same again. A rule that was put off is
     passed over until its day.
 

@@ -100,7 +100,9 @@ _TABLE: Final = (
 RULES: Final[Mapping[str, Rule]] = MappingProxyType({rule.id: rule for rule in _TABLE})
 
 # Asked in this order; the first that proposes something is the answer.
-EASING: Final = ("rest", "restart", "step-down", "deload")
+# A lighter week is more than a step down, so it is asked before it: a hard session
+# never makes less of it.
+EASING: Final = ("rest", "restart", "deload", "step-down")
 _SECONDS_FIRST: Final = (
     "more-work",
     "another-loop",

@@ -21,7 +21,7 @@ from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark, Span, day_words
 from whistlestop.review.diary import MOST_DAYS, Entry, undone_sequences
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_file import append_step, diary_path, read_diary, steps
+from whistlestop.store.diary_file import append_step, diary_path, steps
 from whistlestop.store.journal_file import is_session_id, journal_path
 from whistlestop.store.journal_line import Line
 
@@ -207,7 +207,7 @@ class DiaryKeeper:
             UsageError: There is none.
             StoreError: The diary cannot be read or written to.
         """
-        lines = read_diary(self._path).lines
+        lines = self._lines()
         undone = undone_sequences(lines)
         for step in reversed(steps(lines)):
             if not _is_undo(step) and not _is_undone(step, undone):
@@ -222,7 +222,7 @@ class DiaryKeeper:
             UsageError: The last step was no undo.
             StoreError: The diary cannot be read or written to.
         """
-        lines = read_diary(self._path).lines
+        lines = self._lines()
         undone = undone_sequences(lines)
         found = steps(lines)
         by_number = {line.sequence: step for step in found for line in step}
@@ -246,9 +246,22 @@ class DiaryKeeper:
         return self._house.clock.wall().date()
 
     def _write(self, lines: Sequence[Mapping[str, Any]]) -> None:
+        self._lines()
         step = {"step": secrets.token_hex(4)} if len(lines) > 1 else {}
         wall = self._house.clock.wall().isoformat(timespec="milliseconds")
         append_step(self._path, [{**line, **step} for line in lines], wall=wall)
+
+    def _lines(self) -> tuple[Line, ...]:
+        """The lines of the diary, if they are of a format that is known.
+
+        To one of a later format nothing is added: it may mean something else there.
+
+        Raises:
+            StoreError: They are not, or cannot be read.
+        """
+        logbook = Logbook(self._house)
+        _ = logbook.diary
+        return logbook.lines.lines
 
     def _undo(self, step: Sequence[Line]) -> None:
         self._write([{"k": "undo", "of": line.sequence} for line in step])

@@ -14,6 +14,7 @@ from whistlestop.domain.text import shown
 
 Html = NewType("Html", str)
 TEXT_LIMIT: Final = 400
+_DAYS: Final = frozenset({"day", "week of"})
 
 # Nothing may be loaded and nothing may run, whatever a name in the log says.
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
@@ -36,9 +37,11 @@ table { width: 100%; margin: 1.5mm 0; border-collapse: collapse; font-size: 8.5p
 th, td { padding: 0.7mm 1.5mm; border-bottom: 0.2mm solid #c8c8cc; text-align: left;
   vertical-align: top; overflow-wrap: anywhere; }
 th { border-bottom: 0.4mm solid #111; overflow-wrap: normal; }
-.n { text-align: right; font-variant-numeric: tabular-nums; overflow-wrap: normal; }
+.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+.d { white-space: nowrap; }
 thead { display: table-header-group; }
 tr { break-inside: avoid; }
+.sheet > h2:first-child { margin-top: 0; }
 .sheet { break-after: page; }
 .sheet:last-child { break-after: auto; }
 @media print { body { max-width: none; padding: 0; } }
@@ -78,11 +81,14 @@ def table(
     rows: Iterable[Sequence[str]],
     numbers: frozenset[int] = frozenset(),
 ) -> Html:
-    """A table; the columns in `numbers` stand to the right."""
+    """A table; the columns in `numbers` stand to the right, and days are not broken."""
+    kinds = [
+        ' class="n"' if i in numbers else ' class="d"' if each in _DAYS else ""
+        for i, each in enumerate(head)
+    ]
 
     def cell(tag: str, column: int, words: str) -> str:
-        kind = ' class="n"' if column in numbers else ""
-        return f"<{tag}{kind}>{text(words)}</{tag}>"
+        return f"<{tag}{kinds[column]}>{text(words)}</{tag}>"
 
     def line(tag: str, words: Sequence[str]) -> str:
         return f"<tr>{''.join(cell(tag, i, w) for i, w in enumerate(words))}</tr>"

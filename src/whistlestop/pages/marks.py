@@ -157,7 +157,8 @@ class Drawing:
                 height=_round(max(0.0, size[1])),
                 fill=fills[look],
                 stroke=INK,
-                stroke_width=0.8,
+                # A narrow field is not to drown in its edge.
+                stroke_width=_round(min(0.8, size[0] / 8)),
                 elements=_told(said),
             )
         )

@@ -7,22 +7,34 @@ stay out unless asked for. Pure: the same material gives the same bytes.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Final
+from typing import Final, NamedTuple
 
+from whistlestop.domain.text import shown
 from whistlestop.pages import html, plots, sections, station_plots
 from whistlestop.pages.html import Html
 from whistlestop.pages.log_page import NOTHING, weeks_shown
 from whistlestop.pages.material import Material
 from whistlestop.review.days import Training
 
-MOST_WEEKS: Final = 13
-MOST_KINDS: Final = 8
-MOST_STATIONS: Final = 8
-MOST_CHANGES: Final = 8
-MOST_FELT: Final = 6
-MOST_NOTES: Final = 4
-_NOTE_LIMIT: Final = 160
-_LINE_LIMIT: Final = 110
+# What two sheets of A4 hold, printed and counted with every one of them reached.
+MOST_WEEKS: Final = 10
+MOST_KINDS: Final = 5
+MOST_STATIONS: Final = 6
+MOST_CHANGES: Final = 5
+MOST_FELT: Final = 4
+MOST_SITES: Final = 5
+MOST_NOTES: Final = 2
+_NOTE_LIMIT: Final = 90
+_LINE_LIMIT: Final = 100
+_NAME_LIMIT: Final = 30
+
+
+class _Rows(NamedTuple):
+    """How many rows the parts of the second sheet have."""
+
+    felt: int
+    changes: int
+    stations: int
 
 
 def report(material: Material, *, notes: bool = False) -> str:
@@ -33,7 +45,9 @@ def report(material: Material, *, notes: bool = False) -> str:
         first.append(html.paragraph(NOTHING))
         return html.document(title, [html.sheet(first)])
     first += [*_what(material), *_how_much(material)]
-    second = [*_effort(material), *_felt(material), *_changes(material)]
+    # Notes have to find room on the second sheet.
+    rows = _Rows(3, 4, 4) if notes else _Rows(MOST_FELT, MOST_CHANGES, MOST_STATIONS)
+    second = [*_effort(material), *_felt(material, rows), *_changes(material, rows)]
     second += _notes(material) if notes else []
     return html.document(title, [html.sheet(first), html.sheet(second)])
 
@@ -57,7 +71,12 @@ def _what(material: Material) -> Iterator[Html]:
         kinds.items(), key=lambda kind: (-sum(t.length_ms for t in kind[1]), kind[0])
     )
     rows = [
-        [kind, _short(name, 60), str(len(found)), sections.hours_words(_ms(found))]
+        [
+            kind,
+            shown(name, 2 * _NAME_LIMIT),
+            str(len(found)),
+            sections.hours_words(_ms(found)),
+        ]
         for (kind, name), found in ranked[:MOST_KINDS]
     ]
     numbers = frozenset({2, 3})
@@ -70,10 +89,6 @@ def _what(material: Material) -> Iterator[Html]:
 
 def _ms(trainings: list[Training]) -> int:
     return sum(training.length_ms for training in trainings)
-
-
-def _short(words: str, limit: int) -> str:
-    return words if len(words) <= limit else words[: limit - 1] + "…"
 
 
 def _how_much(material: Material) -> Iterator[Html]:
@@ -95,33 +110,38 @@ def _effort(material: Material) -> Iterator[Html]:
         yield html.paragraph("No circuit was recorded loop by loop.")
 
 
-def _felt(material: Material) -> Iterator[Html]:
+def _felt(material: Material, rows: _Rows) -> Iterator[Html]:
     yield html.heading("Discomfort over time")
     if not material.felt:
         yield html.paragraph("None was entered.")
         return
-    yield html.figure(station_plots.felt_plot(material.felt, material.span))
-    yield from sections.felt_table(material, MOST_FELT)
+    yield html.figure(station_plots.felt_plot(material.felt, material.span, MOST_SITES))
+    yield from sections.felt_table(material, rows.felt)
 
 
-def _changes(material: Material) -> Iterator[Html]:
+def _changes(material: Material, rows: _Rows) -> Iterator[Html]:
     yield html.heading("Changes")
-    lines = [_short(line, _LINE_LIMIT) for line in sections.change_lines(material)]
+    lines = [
+        shown(line, _LINE_LIMIT)
+        for line in sections.change_lines(material, _NAME_LIMIT)
+    ]
     if lines:
-        yield html.bullets(lines[:MOST_CHANGES])
+        yield html.bullets(lines[: rows.changes])
     else:
         yield html.paragraph("No load changed, and no day was marked.")
-    if len(lines) > MOST_CHANGES:
-        words = f"{len(lines) - MOST_CHANGES} more left out."
+    if len(lines) > rows.changes:
+        words = f"{len(lines) - rows.changes} more left out."
         yield html.paragraph(words, "dim small")
     if material.stations:
         yield html.heading("Stations, most work first")
-        yield from sections.stations_table(material.stations, MOST_STATIONS)
+        yield from sections.stations_table(
+            material.stations, rows.stations, _NAME_LIMIT
+        )
 
 
 def _notes(material: Material) -> Iterator[Html]:
     rows = sections.note_rows(material)
     if rows:
-        kept = [[day, _short(note, _NOTE_LIMIT)] for day, note in rows[-MOST_NOTES:]]
+        kept = [[day, shown(note, _NOTE_LIMIT)] for day, note in rows[-MOST_NOTES:]]
         yield html.heading("Notes, the last ones")
         yield html.table(["day", "note"], kept)

@@ -10,15 +10,22 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
+from whistlestop.domain.text import shown
 from whistlestop.pages import html
 from whistlestop.pages.html import Html
 from whistlestop.pages.material import Done, Material
 from whistlestop.review.days import Day, Kind, Mark, Span, Training, day_words
 from whistlestop.review.lines import effort_words
-from whistlestop.review.numbers import MONOTONY_NAME, Week, session_load
+from whistlestop.review.numbers import (
+    MONOTONY_NAME,
+    ONLY_CIRCUITS,
+    Week,
+    session_load,
+)
 from whistlestop.review.stations import Bout, completion, sides_of, work_of
 from whistlestop.review.trends import drifts
 
+HIDDEN: Final = "hidden, see below"
 LOAD_WORDS: Final = (
     "Session load is effort (0 to 10, as felt) times minutes, in arbitrary units, AU "
     "(method: Foster et al. 2001)."
@@ -85,18 +92,21 @@ def weeks_table(weeks: Sequence[Week]) -> list[Html]:
     """The figures of the weeks; what is the same for all of them is said once."""
     head, numbers = ["week of", "load, AU", "mean a day, AU"], {1, 2}
     reasons = {week.monotony.reason for week in weeks if week.load.value is not None}
-    shared = reasons.pop() if len(reasons) == 1 else ""
+    shared = next(iter(reasons)) if len(reasons) == 1 else ""
     if not shared:
         head += ["monotony", "strain, AU"]
         numbers |= {3, 4}
     head.append("beside it")
     rows = [_week_row(week, alike=not shared) for week in weeks]
-    said = f"Monotony is {MONOTONY_NAME} (Foster 1998); strain is load times monotony."
-    if shared:
-        said = f"Monotony and strain are {shared}."
+    said = []
+    if not shared:
+        said.append(f"Monotony is {MONOTONY_NAME} (Foster 1998).")
+        said.append("Strain is load times monotony.")
+    if shared or ONLY_CIRCUITS in reasons:
+        said.append(f"Monotony and strain are {shared or ONLY_CIRCUITS}.")
     return [
         html.table(head, rows, frozenset(numbers)),
-        html.paragraph(said, "dim small"),
+        html.paragraph(" ".join(said), "dim small"),
     ]
 
 
@@ -113,7 +123,9 @@ def _week_row(week: Week, *, alike: bool) -> list[str]:
     if alike:
         row += [number(week.monotony.value, 2), number(week.strain.value)]
         if week.load.value is not None and week.monotony.value is None:
-            beside = "; ".join(filter(None, [beside, week.monotony.reason]))
+            why = week.monotony.reason
+            why = HIDDEN if why == ONLY_CIRCUITS else why
+            beside = "; ".join(filter(None, [beside, why]))
     return [*row, beside]
 
 
@@ -157,9 +169,12 @@ def _training_row(training: Training, done: Done | None) -> list[str]:
     ]
 
 
-def stations_table(stations: dict[str, tuple[Bout, ...]], most: int) -> list[Html]:
+def stations_table(
+    stations: dict[str, tuple[Bout, ...]], most: int, name_limit: int = 60
+) -> list[Html]:
     """Work, volume, sides, and the load at first and at last, of each station."""
     rows = [_station_row(bouts) for bouts in list(stations.values())[:most]]
+    rows = [[shown(row[0], name_limit), *row[1:]] for row in rows]
     head = ["station", "sessions", "work", "left / right", "volume", "reps", "load"]
     parts = [html.table(head, rows, frozenset({1, 2}))]
     hidden = len(stations) - most
@@ -192,7 +207,7 @@ def load_change(bouts: Sequence[Bout]) -> str:
     return first if first == last else f"{first} to {last}"
 
 
-def change_lines(material: Material) -> list[str]:
+def change_lines(material: Material, name_limit: int = 60) -> list[str]:
     """What changed in the period: loads at stations, and what stood in the way."""
     lines = []
     for bouts in material.stations.values():
@@ -200,7 +215,7 @@ def change_lines(material: Material) -> list[str]:
         first, last = worked[0], worked[-1]
         if (first.load_text or "none") != (last.load_text or "none"):
             lines.append(
-                f"{last.name}: {first.load_text or 'no load'} on "
+                f"{shown(last.name, name_limit)}: {first.load_text or 'no load'} on "
                 f"{day_words(first.day)}, {last.load_text or 'no load'} on "
                 f"{day_words(last.day)}"
             )

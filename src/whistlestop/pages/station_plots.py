@@ -162,16 +162,16 @@ def balance_plot(bouts: Sequence[Bout]) -> str:
     return paper.written()
 
 
-def felt_plot(felt: Sequence[Felt], span: Span) -> str:
+def felt_plot(felt: Sequence[Felt], span: Span, most: int = MOST_SITES) -> str:
     """Discomfort over the period: a row for each site, its level written in its mark.
 
-    The rows are those entered most often, eight at most; the text says how many more.
+    The rows are the `most` entered most often; the text says how many more.
     """
     rows: dict[tuple[str, str], list[Felt]] = {}
     for each in felt:
         rows.setdefault((each.site, each.side), []).append(each)
     ranked = sorted(rows.items(), key=lambda row: (-len(row[1]), row[0]))
-    kept = ranked[:MOST_SITES]
+    kept = ranked[:most]
     said = "; ".join(
         f"{day_words(e.day)}: {e.site}, {e.side}, {e.level} of 10" for e in felt
     )

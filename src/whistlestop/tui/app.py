@@ -255,7 +255,8 @@ class WhistlestopApp(App[None]):
             return
         from whistlestop.driver.fault import fault_words
 
-        self.failure = fault_words(error, self.house.places)
+        words = fault_words(error, self.house.places)
+        self.failure = f"{words}; the session is kept"
 
 
 def _first_room() -> Screen[None]:

@@ -46,7 +46,7 @@ def fit_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """The minutes as they are typed, then the ways; and where each way stands."""
     rows: list[Row] = [
-        row("  I have ", Span(typed or "…", "bold"), " minutes"),
+        row("  I have ", Span(typed or "…", "bold"), _minutes(typed)),
         BLANK,
     ]
     spots: list[tuple[int, int]] = []
@@ -62,6 +62,10 @@ def fit_rows(
         spots.append((first, len(rows) - 1))
         rows.append(BLANK)
     return rows, spots
+
+
+def _minutes(typed: str) -> str:
+    return " minute" if typed == "1" else " minutes"
 
 
 def _told(sentence: str, cells: int) -> list[Row]:

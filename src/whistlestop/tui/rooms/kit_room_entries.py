@@ -88,7 +88,8 @@ def lines(kit: Kit) -> tuple[Line, ...]:
         times = f"{one.count} x " if one.count > 1 else ""
         settings = ", ".join(str(load) for load in one.settings)
         note = f"adjustable {one.kind}, {len(one.settings)} settings"
-        words = f"{times.replace('x', '×')}{low.mass.normalize():f} to {high}"
+        lowest = str(low).removesuffix(f" {high.unit}")
+        words = f"{times.replace('x', '×')}{lowest} to {high}"
         typed = f"{times}{one.kind}: {settings}"
         found.append(Line("adjustable", place, words, note, typed, one.count))
     found += _bar_lines(kit)

@@ -33,7 +33,7 @@ _EMPTY: Final = ((0.6, "0.01 to 0.03 kg"), (0.9, "0.02 to 0.1 kg"),
                  (200, "1 to 10 kg"))  # fmt: skip
 _EMPTY_PACK: Final = "0.5 to 1.5 kg"
 _ENTRY: Final = re.compile(r"^[a-z]+ \d+: ")
-_IS: Final = re.compile(r"[a-z_]+(?:, entry \d+)? is (.*)")
+_IS: Final = re.compile(r"[a-z_]+(?:, entry \d+)? is (\".*\"|\d+)")
 _TIMES: Final = re.compile(r"(?:(\d{1,2})\s*[xX×]\s*)?(.*)", re.ASCII | re.DOTALL)
 _FILLED: Final = re.compile(
     r"(?:(\d{1,2})\s*[xX×]\s*)?(\d{1,5}(?:\.\d{1,3})?)\s*([lL]|ml)\b\s*(.*)", re.ASCII
@@ -284,8 +284,7 @@ def _weights(
             rest[same[0]] = replace(rest[same[0]], count=many)
         else:
             rest.append(one)
-    order = list(dict.fromkeys(weight.kind for weight in rest))
-    return tuple(sorted(rest, key=lambda w: (order.index(w.kind), w.load.each_kg or 0)))
+    return tuple(sorted(rest, key=lambda w: (KINDS.index(w.kind), w.load.each_kg or 0)))
 
 
 def counted(kit: Kit, line: Line, by: int) -> Kit:

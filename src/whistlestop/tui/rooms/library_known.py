@@ -75,11 +75,9 @@ class Known:
         """Can do, could do with a swap of the same family, or cannot."""
         if self.means.kit is None and self.barred(exercise) is None:
             return "unknown"
-        family = self.cards[exercise].family
-        able = self._families_that_can.get(family, frozenset())
-        if exercise in able:
+        if self.can(exercise):
             return "can"
-        return "swap" if able else "cannot"
+        return "swap" if self.swap(exercise) is not None else "cannot"
 
     def swap(self, exercise: str) -> Swap | None:
         """The best station of the same family that can be done instead."""

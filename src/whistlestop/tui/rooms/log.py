@@ -19,7 +19,7 @@ from whistlestop.tui.widgets.page import Laid, RowsOnDemand
 from whistlestop.tui.widgets.safe_text import Row, Span, row
 
 CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
-WRITING = "a add training · m mark days · d delete · u undo · r redo"
+WRITING = "a add training · m mark · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
@@ -101,7 +101,7 @@ class LogRoom(AskingRoom[None]):
             return self.asked_words()
         if self.items is None:
             return ""
-        return f"{WRITING} · – not entered, d derived" if self.items else WRITING
+        return f"{WRITING} · – not entered · d derived" if self.items else WRITING
 
     def lay(self, cells: int, lines: int) -> Laid:
         """One line an item, made when it comes into view."""

@@ -31,6 +31,9 @@ _MOST_TYPED = 40
 class SetupRoom(ChoosingRoom[None]):
     """Lists what there is in a few keys, then offers the circuits that suit it best."""
 
+    # Every letter is a thing here, and no word too many is to be read.
+    has_help = False
+
     def __init__(self) -> None:
         super().__init__()
         self.setup = Setup()
@@ -63,16 +66,16 @@ class SetupRoom(ChoosingRoom[None]):
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done at this point."""
         if self.typing is not None:
-            return [KeyEntry("Enter", "done"), KeyEntry("Esc", "never mind")]
+            return [KeyEntry("Enter", "done"), KeyEntry("Esc", "back")]
         if self.found is None:
             return [
-                KeyEntry("a-z", "on, off", 1),
+                KeyEntry("a-z", "switch", 1),
                 KeyEntry("0-9", "minutes"),
-                KeyEntry("Enter", "see what fits"),
+                KeyEntry("Enter", "what fits"),
                 KeyEntry("Esc", "back"),
             ]
         entries = [KeyEntry("↑ ↓", "choose", 1), KeyEntry("Esc", "back")]
-        return [KeyEntry("Enter", "its sheet"), *entries] if self.found else entries
+        return [KeyEntry("Enter", "sheet"), *entries] if self.found else entries
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The listing, or what fits."""

@@ -30,11 +30,8 @@ _NAME_CELLS: Final = 18
 _GAP: Final = 3
 # Words of the room where the library's are longer than need be.
 _SHORT: Final = {
-    "mat": "mat or blanket",
     "three small balls": "juggling balls",
-    "chair": "chair or bench",
-    "step": "step or stair",
-    "skipping rope": "skipping rope",
+    "skipping rope": "rope",
 }
 _TYPED_KEYS: Final = (*TYPED, BOTTLE_KEY)
 
@@ -45,9 +42,9 @@ def listing_rows(setup: Setup, typing: tuple[str, str] | None, cells: int) -> li
     typed = [_thing_row(setup, key, typing, half) for key in _TYPED_KEYS]
     plain = [_thing_row(setup, key, typing, half) for key in PLAIN]
     sore = [_thing_row(setup, key, typing, half) for key in SORE]
-    left = [heading("Weights"), *typed, BLANK, heading("Sore: left out"), *sore]
+    left = [heading("Weights"), *typed, BLANK, heading("Sore"), *sore]
     right = [heading("Things"), *plain]
-    minutes = row(*heading("Minutes"), "  ", Span(setup.minutes or "any", "bold"))
+    minutes = row(*heading("Minutes"), "  ", Span(setup.minutes or "–", "bold"))
     columns = [Column(left, half), Column(right, half)]
     rows = [(Span("  "), *line) for line in beside(columns, _GAP)]
     return [*rows, BLANK, (Span("  "), *minutes)]
@@ -112,10 +109,11 @@ def _suited_row(one: Suited, cells: int, *, chosen: bool) -> list[Row]:
         Span("▌ " if chosen else "  ", "bold"),
         Span(cut(one.draft.circuit.name, 30), "bold" if chosen else "text"),
         Span(f"  {clock(plan.total_ms)}", "work"),
-        Span(f"  {counted(len(plan.stations), 'station')} × {plan.loops}", "dim"),
     )
     if not chosen:
         return [head]
+    said = f"  {counted(len(plan.stations), 'station')} × {plan.loops}"
+    head = (*head, Span(said, "dim"))
     rows = [head]
     for sentence in change_words(one):
         rows += [
@@ -127,7 +125,7 @@ def _suited_row(one: Suited, cells: int, *, chosen: bool) -> list[Row]:
 
 def change_words(one: Suited) -> list[str]:
     """What was changed to make a circuit suit, shortest form; nothing is left out."""
-    changes, worn = one.draft.changes, one.draft.worn
+    changes = one.draft.changes
     said = [
         f"{number} {exchange.name} for {one.draft.circuit.stations[number - 1].name}"
         for number, exchange in changes.exchanges.items()
@@ -142,6 +140,19 @@ def change_words(one: Suited) -> list[str]:
     said += [", ".join(loads)] if loads else []
     if changes.drills:
         said.append(f"{counted(len(changes.drills), 'other drill')}")
-    said += [f"without {n} {worn.stations[n - 1].name}" for n in one.left_out]
-    said += list(one.option.changes) if one.option else []
+    said += _time_words(one)
     return said or ["as it is"]
+
+
+def _time_words(one: Suited) -> list[str]:
+    """Loops, stations and times of today, where they are not as written."""
+    today, stations = one.draft.today, one.draft.worn.stations
+    said = [f"without {n} {stations[n - 1].name}" for n in today.without_stations]
+    lengths = (
+        ("work", today.work_ms),
+        ("recover", today.recover_ms),
+        ("break", today.loop_break_ms),
+    )
+    times = [counted(today.loops, "loop")] if today.loops is not None else []
+    times += [f"{name} {ms // 1000} s" for name, ms in lengths if ms is not None]
+    return [*sorted(said), *([", ".join(times)] if times else [])]

@@ -91,8 +91,8 @@ class SheetRoom(ChoosingRoom[None]):
                 KeyEntry("l", "load", 3),
             ]
         else:
-            entries += [KeyEntry("← →", "less, more", 1), KeyEntry("↑ ↓", "choose", 6)]
-        entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "your kit", 4)]
+            entries += [KeyEntry("← →", "change", 1), KeyEntry("↑ ↓", "choose", 6)]
+        entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "kit", 4)]
         if self.draft.is_changed:
             entries.append(KeyEntry("u", "as written", 5))
         return entries

@@ -156,9 +156,7 @@ def _main(
     count = len(draft.circuit.stations)
     end = first + count - 1 + len(below)
     brings = {count, at_station if len(below) > 1 else count}
-    spots += [
-        (first + i, end if i + 1 in brings else first + i) for i in range(count)
-    ]
+    spots += [(first + i, end if i + 1 in brings else first + i) for i in range(count)]
     rows += [row("     ", Span(cut(line, cells - 5), "dim")) for line in below]
     return rows, spots
 

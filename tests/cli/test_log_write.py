@@ -1,0 +1,173 @@
+"""`log amend`, `add`, `enter`, `mark`, `full`, `delete`, `undo` as they are typed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from tests.support.processes import SHORT_CIRCUIT, journals, put_circuit
+
+Call = Callable[..., Any]
+
+
+@pytest.fixture
+def session(call: Call, home: Path) -> str:
+    """A session that was scripted, made to look as if it was not; its id."""
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    call("run", "short", "--plain", "--speed", 10_000, "--effort", "5,-,6.5")
+    path = journals(home)[-1]
+    lines = path.read_bytes().split(b"\n")
+    # A line without a checksum counts, as one edited by hand.
+    first = lines[0].replace(b'"scripted":true', b'"scripted":false')
+    lines[0] = first.rpartition(b',"c":')[0] + b"}"
+    path.write_bytes(b"\n".join(lines))
+    return path.stem
+
+
+def facts(call: Call, *words: str) -> Any:
+    return json.loads(call("log", *words, "--json").out)
+
+
+def test_an_amendment_is_shown_with_every_version(call: Call, session: str) -> None:
+    assert call("log", "amend", session, "--effort", "6.5").status == 0
+    answer = call("log", "amend", "last", "--effort", "7", "--note", "late")
+    assert answer.status == 0
+    shown = call("log", "show", session).out
+    assert "session effort 7: session load" in shown
+    assert "effort 6.5" in shown
+    assert 'note "late"' in shown
+    assert "as recorded: effort by loop 5, not entered, 6.5" in shown
+    found = facts(call, "show", "last")
+    assert found["session_effort"] == 7
+    assert found["as_recorded"]["session_effort"] is None
+    assert [v["set"]["effort"] for v in found["amendments"]] == [6.5, 7]
+
+
+def test_the_effort_of_one_loop_is_amended(call: Call, session: str) -> None:
+    call("log", "amend", session, "--loop", 2, "--effort", "7")
+    found = facts(call, "show", session)
+    assert [loop["effort"] for loop in found["loops"]] == [5, 7, 6.5]
+    assert found["as_recorded"]["efforts"] == [5, None, 6.5]
+    assert found["derived_effort"] is not None
+    call("log", "amend", session, "--loop", 2, "--effort", "-")
+    assert facts(call, "show", session)["loops"][1]["effort"] is None
+
+
+def test_discomforts_are_added_and_emptied(call: Call, session: str) -> None:
+    call("log", "amend", session, "--discomfort", "lower back left 3")
+    (felt,) = facts(call, "show", session)["discomforts"]
+    assert (felt["site"], felt["side"], felt["level"]) == ("lower back", "left", 3)
+    call("log", "amend", session, "--discomfort", "none")
+    assert facts(call, "show", session)["discomforts"] == []
+
+
+def test_other_training_marks_and_a_session_without_the_laptop(
+    call: Call, home: Path
+) -> None:
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    call("log", "add", "--sport", "cycling", "--minutes", 90, "--effort", 5)
+    words = ["--date", "2026-03-01", "--loops", 2, "--efforts", "5,7", "--minutes", 12]
+    call("log", "enter", "short", *words)
+    call("log", "mark", "illness", "2026-02-10..2026-02-12", "--note", "a cold")
+    call("log", "full", "2026-02-01..2026-02-28")
+    found = {item["kind"]: item for item in facts(call, "list", "--all")}
+    assert set(found) == {"training", "entered", "mark", "logged"}
+    assert found["training"]["load_au"] == 450
+    assert (found["entered"]["load_au"], found["entered"]["effort_is_derived"]) == (
+        72,
+        True,
+    )
+    assert found["entered"]["circuit"] == "short"
+    assert (found["mark"]["day"], found["mark"]["last_day"]) == (
+        "2026-02-10",
+        "2026-02-12",
+    )
+    assert "a cold" in call("log", "show", found["mark"]["id"]).out
+    listed = call("log", "--all").out
+    assert "without the laptop" in listed
+    assert "2026-02-10..2026-02-12" in listed
+
+
+def test_deleting_and_undoing(call: Call, session: str) -> None:
+    assert "stays on the disk" in call("log", "delete", session).out
+    assert session not in call("log").out
+    assert "deleted" in call("log", "--deleted").out
+    assert "deleted: it counts for nothing" in call("log", "show", session).out
+    assert "the deletion of" in call("log", "undo").out
+    assert session in call("log").out
+    assert "the deletion of" in call("log", "redo").out
+    assert session not in call("log").out
+
+
+def test_filters(call: Call, session: str) -> None:
+    call("log", "add", "--sport", "cycling", "--minutes", 60)
+    assert "cycling" not in call("log", "--station", "push-up").out
+    assert session in call("log", "--station", "push-up").out
+    assert session in call("log", "list", "--circuit", "short").out
+    assert call("log", "--kit", "barbell").out == ""
+    assert call("log", "--until", "2020-01-01").out == ""
+
+
+@pytest.mark.parametrize(
+    ("words", "status"),
+    [
+        (("amend", "last"), 2),
+        (("amend", "SESSION"), 2),
+        (("amend", "SESSION", "--effort", "11"), 2),
+        (("amend", "SESSION", "--effort", "6.3"), 2),
+        (("amend", "SESSION", "--loop", "2"), 2),
+        (("amend", "SESSION", "--loop", "9", "--effort", "5"), 2),
+        (("amend", "SESSION", "--discomfort", "knee"), 2),
+        (("amend", "SESSION", "--note", "a\x1b[31mb"), 2),
+        (("add", "--sport", "x", "--minutes", "0"), 2),
+        (("add", "--sport", "x", "--minutes", "10", "--date", "2999-01-01"), 2),
+        (("add", "--sport", "x", "--minutes", "10", "--date", "2150-01-01"), 2),
+        (("add", "--sport", "", "--minutes", "10"), 2),
+        (("add", "--sport", "x"), 2),
+        (("enter", "no-such-circuit"), 2),
+        (("enter", "short", "--efforts", "5,x"), 2),
+        (("mark", "sleepy", "2026-02-10"), 2),
+        (("mark", "rest", "2026-02-10..2026-02-01"), 2),
+        (("mark", "rest", "10.2.2026"), 2),
+        (("full", "2026-02-01..2150-01-01"), 2),
+        (("delete", "20310412T061502Z-3f9a"), 2),
+        (("undo",), 2),
+        (("redo",), 2),
+    ],
+)
+def test_what_cannot_be_written_is_said_and_nothing_is(
+    call: Call, session: str, home: Path, words: tuple[str, ...], status: int
+) -> None:
+    own = [session if word == "SESSION" else word for word in words]
+    answer = call("log", *own)
+    assert answer.status == status
+    assert answer.err
+    assert "Traceback" not in answer.err
+    assert not (home / "log" / "diary.jsonl").exists()
+
+
+def test_a_damaged_diary_is_named_and_the_rest_counts(call: Call, home: Path) -> None:
+    call("log", "add", "--sport", "cycling", "--minutes", 60, "--effort", 5)
+    call("log", "add", "--sport", "running", "--minutes", 30, "--effort", 5)
+    path = home / "log" / "diary.jsonl"
+    path.write_bytes(path.read_bytes().replace(b"cycling", b"cyclinG"))
+    answer = call("log")
+    assert "running" in answer.out
+    assert "cycling" not in answer.out.lower()
+    assert "line 2: its checksum is wrong" in answer.err
+
+
+def test_a_diary_of_a_later_format_is_refused_unchanged(call: Call, home: Path) -> None:
+    path = home / "log" / "diary.jsonl"
+    path.parent.mkdir()
+    path.write_text('{"s":0,"k":"diary","format":2}\n')
+    before = path.read_bytes()
+    add = ("log", "add", "--sport", "x", "--minutes", 5)
+    for words in (("log",), add, ("log", "undo")):
+        answer = call(*words)
+        assert answer.status == 1
+        assert "the diary is of format 2" in answer.err
+    assert path.read_bytes() == before

@@ -1,0 +1,252 @@
+"""`next`: proposals from a real log, decisions that last, and weeks as a grid."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from tests.support.house import SHED, HouseForTests, do_session, make_house
+
+from whistlestop.cli.next import add_next, next_step
+from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.store.journal_line import decode
+
+DAY_MS = 24 * 3_600_000
+KIT = """\
+format = 1
+mats = 1
+boxes = ["40 cm"]
+[[weight]]
+kind = "kettlebell"
+loads = ["12 kg", "2 x 6 kg", "16 kg"]
+"""
+
+
+@dataclass
+class Answer:
+    status: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    """Two whole sessions of the shed three days apart, asked three days later."""
+    made = make_house(tmp_path, {"shed": SHED})
+    for _ in range(2):
+        do_session(made, made.circuit("shed"), efforts=(5, 6), session_effort=6)
+        made.standing.now_ms += 3 * DAY_MS
+    return made
+
+
+@pytest.fixture
+def ask(
+    house: HouseForTests,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> Callable[..., Answer]:
+    """`next` with some words, in that house at its present moment."""
+    monkeypatch.setattr("whistlestop.cli.next.House", lambda home: house)
+    parser = argparse.ArgumentParser()
+    add_next(parser)
+
+    def run(*words: object) -> Answer:
+        status = next_step(parser.parse_args([str(word) for word in words]))
+        said = capsys.readouterr()
+        return Answer(status, said.out, said.err)
+
+    return run
+
+
+def decided(house: HouseForTests) -> list[dict[str, object]]:
+    path = house.places.log / DECISIONS_NAME
+    lines = [decode(raw) for raw in path.read_bytes().splitlines()]
+    assert all(line.state == "ok" for line in lines)
+    return [dict(line.fields) for line in lines if line.kind == "decision"]
+
+
+def test_a_circuit_in_use_gets_one_proposal_with_its_numbers(
+    ask: Callable[..., Answer],
+) -> None:
+    answer = ask()
+    assert answer.status == 0
+    assert answer.err == ""
+    first, *rest = answer.out.splitlines()
+    assert first == "Rainy shed: Work 45 s instead of 40 s"
+    assert "efforts up to 6 and 6 against a target of 7" in rest[0]
+    assert any("then: 2 loops, 45 s work" in line for line in rest)
+    assert any("rule more-work" in line for line in rest)
+
+
+def test_the_json_says_the_same(ask: Callable[..., Answer]) -> None:
+    (fields,) = json.loads(ask("--json").out)
+    assert fields["circuit"] == "shed"
+    assert fields["rule"] == "more-work"
+    assert fields["after"]["interval_ms"] == 45_000
+    assert fields["after"]["work_ms"] == 2 * 3 * 45_000
+    assert fields["outcome"] is None
+
+
+def test_an_accepted_step_lasts_is_dated_and_the_file_stays(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    file = house.places.circuits / "shed.toml"
+    before = file.read_bytes()
+    assert "accepted" in ask("shed", "--accept").out
+    assert file.read_bytes() == before
+    (line,) = decided(house)
+    assert (line["choice"], line["change"]) == ("accept", {"work_step_ms": 5_000})
+    assert line["day"] == house.clock.wall().date().isoformat()
+    assert line["a"] == "a1"
+    again = ask("shed")
+    assert "The same again" in again.out
+    assert "2 x 45 s" in again.out
+    assert "the last step: one still open" in again.out
+    stepped = Coaching(house).stepped(house.circuit("shed"))
+    assert stepped.circuit.work_ms == 45_000
+
+
+def test_put_off_is_asked_again_on_its_day(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    assert "put off until 2026-03-20" in ask("shed", "--later", "2").out
+    assert "Work 45 s" not in ask("shed").out
+    house.standing.now_ms += 2 * DAY_MS
+    assert "Work 45 s" in ask("shed").out
+
+
+def test_another_change_can_be_taken_instead(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    answer = ask("shed", "--work", 40, "--recover", 15)
+    assert answer.out == "kept instead: 2 x 40 s, 15 s recovery\n"
+    (line,) = decided(house)
+    assert line["choice"] == "change"
+    assert "2 x 40 s, with 15 s of recovery" in ask("shed").out
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--accept",),
+        ("shed", "--accept", "--later"),
+        ("shed", "--later", "3", "--loops", "3"),
+        ("shed", "shed", "--accept"),
+    ],
+)
+def test_a_decision_is_about_one_circuit_and_is_one_decision(
+    ask: Callable[..., Answer], house: HouseForTests, words: tuple[str, ...]
+) -> None:
+    with pytest.raises(UsageError):
+        ask(*words)
+    assert not (house.places.log / DECISIONS_NAME).exists()
+
+
+def test_after_two_weeks_off_it_is_a_restart_for_the_next_session_only(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    house.standing.now_ms += 12 * DAY_MS
+    assert "Restart, in steps" in ask("shed").out
+    ask("shed", "--accept")
+    advice = Coaching(house).advise(house.circuit("shed"))
+    assert advice.progress.circuit.loops == 2
+    assert advice.session.loops * advice.session.work_ms <= 40_000
+
+
+def test_less_than_48_h_after_a_session_it_is_rest_and_then_the_step(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    house.standing.now_ms -= 2 * DAY_MS
+    answer = ask("shed")
+    assert answer.out.startswith("Rainy shed: Rest\n")
+    assert "after that:" in answer.out
+    assert "Work 45 s instead of 40 s" in answer.out
+
+
+def test_kit_and_emphasis_count(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    """12 kg to 16 kg is a third more: not yet, and it says what would earn it."""
+    house.places.kit_file.write_text(KIT, encoding="utf-8")
+    answer = ask("shed", "--emphasis", "strength")
+    assert "Work 45 s instead of 40 s" in answer.out
+    assert "16 kg is 33 % more than 12 kg" in answer.out
+
+
+def test_nothing_in_use_is_said_and_an_unknown_circuit_is_an_error(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    house.standing.now_ms += 100 * DAY_MS
+    answer = ask()
+    assert (answer.status, answer.out) == (0, "")
+    assert "no circuit was done" in answer.err
+    assert json.loads(ask("--json").out) == []
+    with pytest.raises((UsageError, StoreError)):
+        ask("no-such-circuit")
+
+
+def test_damaged_decisions_are_named_and_the_rest_counts(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    ask("shed", "--accept")
+    path = house.places.log / DECISIONS_NAME
+    whole = path.read_bytes()
+    path.write_bytes(whole + b'{"k":"decision","id":"d9"}\n{broken\n')
+    answer = ask("shed")
+    assert "2 x 45 s" in answer.out
+    assert answer.err.count("decisions, line") >= 2
+
+
+def test_weeks_are_a_grid_and_the_same_as_json(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    words = (
+        "shed", "--weeks", 2, "--sessions", 2, "--days", "mon,wed,fri",
+        "--key-days", "tue", "--away", "2026-03-23..2026-03-24",
+        "--blocks", "base:4", "--races", "2026-03-29",
+    )  # fmt: skip
+    answer = ask(*words)
+    lines = answer.out.splitlines()
+    assert lines[0].split() == [
+        "week", "of", "emphasis", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun",
+    ]  # fmt: skip
+    assert lines[1].startswith("2026-03-16")
+    assert "~" in lines[2]
+    assert lines[2].rstrip().endswith("R")
+    planned = json.loads(ask(*words, "--json").out)
+    assert {session["circuit"] for session in planned} == {"shed"}
+    assert all(session["day"] != "2026-03-23" for session in planned)
+    assert len(planned) == 4
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--weeks", "54"),
+        ("--weeks", "2", "--days", "someday"),
+        ("--weeks", "2", "--away", "2026-03-24..2026-03-23"),
+        ("--weeks", "2", "--blocks", "base:9"),
+        ("--weeks", "2", "--blocks", "nothing:4"),
+        ("--key", "yesterday"),
+        ("--later", "0"),
+        ("--target", "9"),
+        ("--work", "-5"),
+    ],
+    ids=" ".join,
+)
+def test_what_is_typed_wrong_is_said_and_nothing_happens(
+    ask: Callable[..., Answer],
+    capsys: pytest.CaptureFixture[str],
+    words: tuple[str, ...],
+) -> None:
+    with pytest.raises(SystemExit) as leaving:
+        ask(*words)
+    assert leaving.value.code == 2
+    said = capsys.readouterr().err
+    assert "error: argument" in said
+    assert "Traceback" not in said

@@ -1,0 +1,322 @@
+"""Weeks ahead: the rules a plan keeps, and that planning again changes the least."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from fractions import Fraction
+from itertools import product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.coach.making import FIRST, after
+from tests.support.golden import same_as_golden
+from tests.support.plans import FEW, MODERATE
+
+from whistlestop.coach.replanning import replan
+from whistlestop.coach.weeks import (
+    Block,
+    Planned,
+    PlannedCircuit,
+    Weeks,
+    Wishes,
+    fits,
+    grid_rows,
+    judged,
+    make_weeks,
+)
+from whistlestop.review.days import Span, week_of
+from whistlestop.review.lines import table
+
+WHOLE = PlannedCircuit("shed", "S", frozenset({"legs", "core", "arms"}), True)
+LEGS = PlannedCircuit("hill", "H", frozenset({"legs"}), True)
+ARMS = PlannedCircuit("yard", "Y", frozenset({"arms"}))
+
+
+def wishes(sessions: int = 3, *circuits: PlannedCircuit, **changes: object) -> Wishes:
+    plain = Wishes(sessions, frozenset(range(7)), circuits or (WHOLE,))
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+DAYS = st.integers(0, 20).map(after)
+
+
+@st.composite
+def drawn_wishes(draw: st.DrawFn) -> Wishes:
+    count = draw(st.integers(1, 2))
+    away = draw(st.lists(st.tuples(DAYS, st.integers(0, 5)), max_size=2))
+    return Wishes(
+        draw(st.integers(1, 4)),
+        draw(st.frozensets(st.integers(0, 6), min_size=1)),
+        (WHOLE, ARMS)[:count] if draw(st.booleans()) else (LEGS, ARMS)[:count],
+        key_weekdays=draw(st.frozensets(st.integers(0, 6), max_size=2)),
+        key_days=draw(st.frozensets(DAYS, max_size=2)),
+        away=tuple(Span(day, day + timedelta(days=more)) for day, more in away),
+        races=draw(st.frozensets(DAYS, max_size=1)),
+    )
+
+
+def own_verdict(sessions: list[tuple[date, str]], wanted: Wishes) -> bool:
+    """The rules once more, written down apart from the product."""
+    circuits = {circuit.id: circuit for circuit in wanted.circuits}
+    for place, (day, key) in enumerate(sessions):
+        circuit = circuits[key]
+        away = any(span.first <= day <= span.last for span in wanted.away)
+        if day.weekday() not in wanted.weekdays or away or day in wanted.races:
+            return False
+        tomorrow = day + timedelta(days=1)
+        hard = tomorrow.weekday() in wanted.key_weekdays or tomorrow in wanted.key_days
+        if tomorrow in wanted.races or (hard and circuit.legs_heavy):
+            return False
+        for other_day, other in sessions[place + 1 :]:
+            apart = abs((other_day - day).days)
+            same = circuit.regions & circuits[other].regions
+            if apart == 0 or (apart == 1 and same):
+                return False
+    return True
+
+
+@MODERATE
+@given(drawn_wishes())
+def test_a_plan_keeps_every_rule(wanted: Wishes) -> None:
+    plan = make_weeks(wanted, FIRST, 3)
+    days = [(session.day, session.circuit) for session in plan.sessions]
+    assert own_verdict(days, wanted)
+    assert judged(plan.sessions, wanted) == ()
+    for week in range(3):
+        inside = week_of(after(7 * week))
+        assert sum(day in inside for day, _ in days) <= wanted.sessions_a_week
+    assert make_weeks(wanted, after(2), 3) == plan
+
+
+@FEW
+@given(drawn_wishes())
+def test_no_other_week_holds_more_sessions(wanted: Wishes) -> None:
+    """The first week against every choice of circuits for its seven days."""
+    plan = make_weeks(wanted, FIRST, 1)
+    keys = [None, *(circuit.id for circuit in wanted.circuits)]
+    most = 0
+    for choice in product(keys, repeat=7):
+        chosen = [(after(n), key) for n, key in enumerate(choice) if key]
+        if most < len(chosen) <= wanted.sessions_a_week:
+            most = len(chosen) if own_verdict(chosen, wanted) else most
+    assert len(plan.sessions) == most
+
+
+def test_three_sessions_of_the_same_regions_lie_evenly() -> None:
+    plan = make_weeks(wishes(3), FIRST, 2)
+    weekdays = [session.day.weekday() for session in plan.sessions]
+    assert weekdays == [0, 2, 4, 0, 2, 4]
+
+
+def test_legs_keep_clear_of_the_day_before_a_key_session_and_a_race() -> None:
+    wanted = wishes(
+        2,
+        LEGS,
+        weekdays=frozenset({0, 1, 2, 3}),
+        key_weekdays=frozenset({2}),
+        races=frozenset({after(3)}),
+    )
+    plan = make_weeks(wanted, FIRST, 1)
+    # Tuesday is before the key day, Wednesday before the race, Thursday the race.
+    assert [session.day for session in plan.sessions] == [after(0)]
+    arms = replace(wanted, circuits=(ARMS,))
+    kept = [session.day for session in make_weeks(arms, FIRST, 1).sessions]
+    assert after(2) not in kept
+    assert after(3) not in kept
+
+
+def test_a_block_ends_in_a_lighter_week_and_a_race_is_tapered() -> None:
+    wanted = wishes(
+        1, blocks=(Block("base", 4), Block("strength", 5)), races=frozenset({after(48)})
+    )
+    plan = make_weeks(wanted, FIRST, 10)
+    shares = [float(session.share) for session in plan.sessions]
+    named = [session.emphasis for session in plan.sessions]
+    assert named == ["base"] * 4 + ["strength"] * 6
+    assert shares[3] == shares[8] == 0.6
+    assert shares[0] == 1.0
+    # The race is on day 48; a session on day 42 lies within ten days before it.
+    assert shares[5:7] == [1.0, 0.5]
+    assert Fraction(1, 2) >= 1 - Fraction(60, 100)
+
+
+@pytest.mark.parametrize("weeks", [3, 7])
+def test_a_block_is_4_to_6_weeks_long(weeks: int) -> None:
+    with pytest.raises(ValueError, match="4 to 6"):
+        Block("base", weeks)
+
+
+def test_the_grid_in_the_terminal() -> None:
+    """Looked at and kept: blocks, travel, key days, a race, done and missed."""
+    wanted = wishes(
+        3,
+        LEGS,
+        ARMS,
+        key_weekdays=frozenset({1, 5}),
+        away=(Span(after(15), after(17)),),
+        races=frozenset({after(34)}),
+        blocks=(Block("base", 4), Block("strength", 5)),
+    )
+    plan = make_weeks(wanted, FIRST, 6)
+    first, second, *rest = plan.sessions
+    marked = (replace(first, state="done"), replace(second, state="missed"), *rest)
+    rows = grid_rows(replace(plan, sessions=marked), wanted)
+    assert all(len(row) == len(rows[0]) for row in rows)
+    lines = [line.rstrip() for line in table(rows)]
+    assert all(len(line) <= 80 for line in lines)
+    same_as_golden("coach/weeks.txt", "\n".join(lines) + "\n")
+
+
+# --- Planning again ------------------------------------------------------------
+
+
+def test_a_missed_session_moves_where_48_h_remain_and_nothing_else_changes() -> None:
+    """Mon, Wed, Sat planned, Monday missed, asked on Tuesday.
+
+    By hand: Tuesday is a day before Wednesday, Thursday a day after it, Friday a day
+    before Saturday; no day is free for the same regions. So: dropped. With Sat alone
+    left it would be Tuesday.
+    """
+    wanted = wishes(3)
+    days = (0, 2, 5)
+    plan = Weeks(FIRST, 1, tuple(Planned(f"s{n}", after(n), "shed") for n in days))
+    again = replan(plan, wanted, after(1))
+    assert again.dropped == ("s0",)
+    assert again.moved == ()
+    assert "nothing has to be made up" in again.sentences[0]
+    two = replace(plan, sessions=(plan.sessions[0], plan.sessions[2]))
+    again = replan(two, wanted, after(1))
+    assert again.moved == (("s0", after(0), after(1)),)
+    assert again.dropped == ()
+
+
+def test_a_plan_that_still_holds_is_left_alone() -> None:
+    wanted = wishes(3)
+    plan = make_weeks(wanted, FIRST, 3)
+    assert replan(plan, wanted, FIRST).weeks == plan
+    assert replan(plan, wanted, FIRST).sentences == ()
+
+
+def test_a_session_missed_in_a_week_that_is_over_is_never_made_up() -> None:
+    wanted = wishes(2)
+    plan = make_weeks(wanted, FIRST, 2)
+    again = replan(plan, wanted, after(7))
+    this_week = [s for s in again.weeks.sessions if s.day >= after(7)]
+    assert len(this_week) == 2
+    assert again.moved == again.dropped == ()
+
+
+def test_new_travel_moves_only_what_lies_in_it() -> None:
+    wanted = wishes(2)
+    plan = Weeks(
+        FIRST, 1, (Planned("a", after(0), "shed"), Planned("b", after(3), "shed"))
+    )
+    travels = replace(wanted, away=(Span(after(2), after(4)),))
+    again = replan(plan, travels, FIRST)
+    assert again.moved == (("b", after(3), after(5)),)
+
+
+@st.composite
+def disturbed(draw: st.DrawFn) -> tuple[Weeks, Wishes, date]:
+    """Two weeks planned, some of it done, then new wishes and a later day."""
+    wanted = replace(draw(drawn_wishes()), sessions_a_week=2)
+    plan = make_weeks(wanted, FIRST, 2)
+    today = after(draw(st.integers(0, 8)))
+    done = tuple(
+        replace(s, state="done") if s.day < today and draw(st.booleans()) else s
+        for s in plan.sessions
+    )
+    away = draw(st.lists(st.tuples(DAYS, st.integers(0, 3)), max_size=2))
+    changed = replace(
+        wanted,
+        away=(
+            *wanted.away,
+            *(Span(day, day + timedelta(days=more)) for day, more in away),
+        ),
+        key_days=wanted.key_days | draw(st.frozensets(DAYS, max_size=2)),
+    )
+    return replace(plan, sessions=done), changed, today
+
+
+def fewest_changes(plan: Weeks, wanted: Wishes, today: date) -> int:
+    """Every way to place what is still to come, each session within its week."""
+    done = [(s.day, s.circuit) for s in plan.sessions if s.state == "done"]
+    coming = [s for s in plan.sessions if s.state == "planned" and s.day >= today]
+    choices = [[None, *(day for day in week_of(s.day) if day >= today)] for s in coming]
+    fewest = len(coming)
+    for days in product(*choices):
+        changed = sum(d != s.day for d, s in zip(days, coming, strict=True))
+        if changed >= fewest:
+            continue
+        placed = [(d, s.circuit) for d, s in zip(days, coming, strict=True) if d]
+        if holds(placed, done, wanted):
+            fewest = changed
+    return fewest
+
+
+def holds(
+    placed: list[tuple[date, str]], done: list[tuple[date, str]], wanted: Wishes
+) -> bool:
+    """Placed sessions among each other, and each against what was done already."""
+    regions = {circuit.id: circuit.regions for circuit in wanted.circuits}
+    near = any(
+        abs((d - e).days) < (2 if regions[c] & regions[o] else 1)
+        for d, c in placed
+        for e, o in done
+    )
+    return not near and own_verdict(placed, wanted)
+
+
+@MODERATE
+@given(disturbed())
+def test_planning_again_changes_as_few_sessions_as_can_be(
+    case: tuple[Weeks, Wishes, date],
+) -> None:
+    """Against every possibility, for the sessions that were still to come."""
+    plan, wanted, today = case
+    again = replan(plan, wanted, today)
+    was = {s.id: s for s in plan.sessions}
+    touched = {key for key, _, _ in again.moved} | set(again.dropped)
+    coming = {k for k, s in was.items() if s.state == "planned" and s.day >= today}
+    assert len(touched & coming) == fewest_changes(plan, wanted, today)
+
+
+@MODERATE
+@given(disturbed())
+def test_planning_again_keeps_the_rules_and_never_doubles(
+    case: tuple[Weeks, Wishes, date],
+) -> None:
+    plan, wanted, today = case
+    again = replan(plan, wanted, today)
+    assert {s.id for s in again.weeks.sessions} == {s.id for s in plan.sessions}
+    was = {s.id: s for s in plan.sessions}
+    kept = [s for s in again.weeks.sessions if s.state == "planned"]
+    done = [(s.day, s.circuit) for s in again.weeks.sessions if s.state == "done"]
+    assert holds([(s.day, s.circuit) for s in kept], done, wanted)
+    for session in again.weeks.sessions:
+        assert week_of(session.day) == week_of(was[session.id].day)
+        if session.state == "planned":
+            assert session.day >= today
+        if was[session.id].state == "done":
+            assert session == was[session.id]
+    days = [s.day for s in kept] + [day for day, _ in done]
+    assert len(days) == len(set(days))
+
+
+@MODERATE
+@given(disturbed())
+def test_a_missed_session_that_could_move_is_not_dropped(
+    case: tuple[Weeks, Wishes, date],
+) -> None:
+    plan, wanted, today = case
+    again = replan(plan, wanted, today)
+    held = [(s.day, s.circuit) for s in again.weeks.sessions if s.state != "missed"]
+    for session in again.weeks.sessions:
+        late = session.day < today and session.id in again.dropped
+        if not late:
+            continue
+        circuit = wanted.circuit(session.circuit)
+        rest = [day for day in week_of(session.day) if day >= today]
+        assert not any(fits(day, circuit, held, wanted) for day in rest)

@@ -1,0 +1,265 @@
+"""The sheet beside kit and limits: marks, swaps, loads, advice, the built warm-up."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from tests.support.house import SHED, HouseForTests, make_house
+from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.tui.test_rooms_sizes import HOSTILE, check_lines, hostile_circuit
+
+from whistlestop.data import samples_folder
+from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.limits import Limit
+from whistlestop.domain.load import parse_load
+from whistlestop.domain.plan import Kind
+from whistlestop.domain.warm_up import built_warm_up
+from whistlestop.library import exercises
+from whistlestop.prints.sheet_facts import library_means
+from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.kit_file import write_kit
+from whistlestop.store.limits_file import write_limits
+from whistlestop.store.settings import AdviceSettings
+from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.sheet_lines import facts_of, sheet
+from whistlestop.tui.rooms.today import SETTINGS, Draft, Refused
+from whistlestop.tui.widgets.safe_text import plain
+
+ON = date(2026, 3, 12)
+WRISTS = Limit("caution", "Wr", date(2026, 4, 1))
+BELLS = Kit(
+    weights=tuple(Weight("kettlebell", parse_load(x)) for x in ("8 kg", "14 kg")),
+    mats=1,
+    bench=True,
+)
+# On a sheet of goods-shed: the settings come first, then its stations.
+DOWN_TO = {n: ["down"] * (len(SETTINGS) + n - 1) for n in range(1, 11)}
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    made = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
+    write_kit(made.places.kit_file, BELLS)
+    write_limits(made.places.limits_file, [WRISTS])
+    return made
+
+
+def goods_shed() -> Circuit:
+    return read_circuit(samples_folder() / "goods-shed.toml")
+
+
+def told(draft: Draft, chosen: int = 0, cells: int = 198) -> str:
+    made = sheet(draft, chosen, cells)
+    return "\n".join(plain(one) for one in (*made.head, *made.rows))
+
+
+def test_every_station_in_the_way_is_marked_and_named_with_the_best_swap():
+    draft = Draft.of(goods_shed(), library_means(BELLS, (WRISTS,), ON))
+    text = told(draft, cells=78)
+    marked = [
+        line
+        for line in text.splitlines()
+        if line.startswith(" !") and line[2:4].strip()
+    ]
+    assert [int(line[2:4]) for line in marked] == [3, 5, 7, 9]
+    assert "! 7 Push-up: you leave out the caution wrists until 2026-04-01" in text
+    flat = " ".join(text.split())
+    assert "s takes One-arm floor press: same pattern, horizontal-push" in flat
+    assert "! 3 Press-out against a sideways band: not in your kit: band" in text
+
+
+def test_loads_say_what_was_wanted_and_what_is_here():
+    draft = Draft.of(goods_shed(), library_means(BELLS, (), ON))
+    text = " ".join(told(draft, cells=78).split())
+    assert "1, 2, 6: 16 kg wanted; nearest owned 14 kg" in text
+    assert (
+        "! 3: band: medium wanted; nothing in your kit is known to be like it" in text
+    )
+    loads = {s.load for s in draft.plan.segments if s.station == 1 and s.load}
+    assert loads == {"14 kg"}
+
+
+def test_without_a_kit_nothing_is_said_of_it_and_loads_stay_as_written():
+    text = told(Draft.of(goods_shed()))
+    assert "Loads from your kit" not in text
+    assert "In the way" not in text
+    assert "not in your kit" not in text
+    assert "16 kg" in text
+
+
+async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *DOWN_TO[7])
+        assert "! you leave out the caution wrists until 2026-04-01" in whole(app)
+        await press(pilot, "s")
+        assert "~ 7 One-arm floor press" in whole(app)
+        assert "~ for Push-up: same pattern, horizontal-push" in whole(app)
+        seen = {app.screen.draft.worn.stations[6].exercise}
+        for _ in range(4):
+            await press(pilot, "s")
+            seen.add(app.screen.draft.worn.stations[6].exercise)
+        assert "push-up" in seen
+        assert len(seen) == 5
+        assert all("Wr" not in exercises()[x].cautions for x in seen - {"push-up"})
+
+
+async def test_what_is_swapped_and_loaded_is_what_starts(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+    async with app.run_test(size=(120, 40)) as pilot:
+        await settle(pilot)
+        await press(pilot, *DOWN_TO[1], "l", *["down"] * 6, "s", "space")
+    [(_, plan)] = app.asked
+    assert plan.card(7).exercise == "one-arm-floor-press"
+    # 14 kg stood there as the nearest; the next one up the ladder is 8 kg again.
+    assert {s.load for s in plan.segments if s.station == 1 and s.load} == {"8 kg"}
+    assert plan.card(7).parts == ("left", "right")
+
+
+async def test_only_the_drill_gives_way_where_only_its_ball_is_missing(house):
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *DOWN_TO[1], "s")
+        draft = app.screen.draft
+    assert draft.worn.stations[0].exercise == "goblet-squat"
+    assert draft.worn.stations[0].drill.id != "one-ball-arc"
+    assert draft.changes.exchanges == {}
+
+
+async def test_nothing_to_take_is_said(house, tmp_path):
+    house.places.limits_file.unlink()
+    write_limits(
+        house.places.limits_file,
+        [Limit("region", one, date(2026, 4, 1)) for one in ("legs", "core", "arms")],
+    )
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *DOWN_TO[2], "s")
+        assert "Nothing in the library stands in for this station today." in whole(app)
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [("kit.toml", "format = 1\nmatts = 2\n"), ("limits.toml", "format = 'x'\n")],
+)
+async def test_a_broken_file_is_named_with_its_place_and_the_sheet_opens(
+    house, name, text
+):
+    path = house.places.kit_file.with_name(name)
+    path.write_text(text)
+    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    async with app.run_test(size=(200, 60)) as pilot:
+        await settle(pilot)
+        await pilot.pause()
+        assert f"{name}:" in whole(app)
+        assert "6:30 in all" in whole(app)
+
+
+# Advice
+
+
+def test_advice_is_named_by_rule_and_can_be_silenced():
+    sample = read_circuit(samples_folder() / "light-engine.toml")
+    text = " ".join(told(Draft.of(sample), cells=78).split())
+    assert "Stations 2 and 3 both need a strong grip. (grip)" in text
+    assert '[advice] silenced = ["grip"]' in text
+    draft = Draft.of(sample)
+    quiet = facts_of(draft, frozenset({"grip"}))
+    assert quiet.advice == ()
+    assert "(grip)" not in "\n".join(
+        plain(one) for one in sheet(draft, 0, 78, quiet).rows
+    )
+
+
+async def test_the_setting_silences_on_the_screen(house):
+    house.settings = replace(house.settings, advice=AdviceSettings(("grip",)))
+    app = RoomsApp(house, SheetRoom(house.circuit("light-engine")))
+    async with app.run_test(size=(120, 80)) as pilot:
+        await settle(pilot)
+        assert "strong grip" not in whole(app)
+
+
+def test_advice_about_a_station_that_is_left_out_today_is_left_out():
+    sample = read_circuit(samples_folder() / "light-engine.toml")
+    draft = Draft.of(sample).toggled(3)
+    assert [one.rule for one in facts_of(draft).advice] == []
+
+
+# Warm-up and break
+
+
+def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
+    circuit = make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    draft = Draft.of(circuit)
+    assert "not in the plan yet" in told(draft)
+    longer = draft.stepped("warm-up", 1)
+    built = built_warm_up(["squat", "anti-lateral", "step"])
+    items = [s for s in longer.plan.segments if s.kind is Kind.WARM_UP]
+    assert [(s.exercise_name, s.duration_ms) for s in items] == [
+        (item.name, item.duration_ms) for item in built
+    ]
+    extra_ms = sum(item.duration_ms for item in built)
+    assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
+    assert "not in the plan yet" not in told(longer)
+    with pytest.raises(Refused, match="no longer warm-up"):
+        longer.stepped("warm-up", 1)
+    assert not longer.stepped("warm-up", -1).is_changed
+
+
+def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
+    draft = Draft.of(goods_shed())
+    shorter = draft.stepped("warm-up", -1)
+    assert 280_000 <= sum(i.duration_ms for i in shorter.worn.warm_up) <= 300_000
+    none = shorter.stepped("warm-up", -1)
+    assert none.worn.warm_up == ()
+    assert "No warm-up today" in told(none)
+    assert not none.stepped("warm-up", 2).is_changed
+
+
+def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
+    draft = Draft.of(goods_shed())
+    assert draft.stepped("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
+    with pytest.raises(Refused, match="One loop has no break"):
+        draft.stepped("loops", -2).stepped("break", 1)
+    gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
+    assert gate.plan.open_gates == 2
+    timed = gate.stepped("break", 12)
+    assert timed.plan.open_gates == 0
+    assert timed.plan.total_ms == gate.plan.total_ms + 2 * 60_000
+    assert timed.stepped("break", -12).plan.open_gates == 2
+    with pytest.raises(Refused, match="waits for a key"):
+        gate.stepped("break", -1)
+
+
+# Every size, and names that mean harm
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+@pytest.mark.parametrize("sample", ["goods-shed", "heavy-haul"])
+async def test_a_sheet_with_much_to_say_fills_its_screen_and_no_more(
+    house, sample, size
+):
+    app = RoomsApp(house, SheetRoom(house.circuit(sample)))
+    async with app.run_test(size=size) as pilot:
+        await settle(pilot)
+        for _ in range(8):
+            await press(pilot, "pagedown")
+            check_lines(texts(app), size)
+            assert "Space start" in texts(app)[-1]
+
+
+@pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
+async def test_a_name_that_means_harm_does_none_beside_a_kit(house, name):
+    app = RoomsApp(house, SheetRoom(hostile_circuit(name)))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, *DOWN_TO[1], "s", "l", "m", "5", "enter", "enter")
+        check_lines(texts(app), (80, 24))
+        assert not app._exit
