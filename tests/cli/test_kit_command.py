@@ -1,4 +1,4 @@
-"""`kit`: listed in words, checked with places, and the nearest load that can be made."""
+"""`kit`: listed in words, checked with places, and the nearest load there is."""
 
 from __future__ import annotations
 
@@ -80,8 +80,10 @@ def test_without_a_kit_it_says_where_one_would_stand(
         (
             ("33 kg", "--with", "bar"),
             [
-                "33 kg is not in your kit; nearest is 35 kg (bar, each end "
-                "5 kg + 2.5 kg), one step heavier, 6 %.",
+                (
+                    "33 kg is not in your kit; nearest is 35 kg (bar, each end "
+                    "5 kg + 2.5 kg), one step heavier, 6 %."
+                ),
                 "at or below: 30 kg (bar, each end 5 kg)",
                 "at or above: 35 kg (bar, each end 5 kg + 2.5 kg)",
             ],

@@ -22,6 +22,7 @@ from tests.coach.making import (
 from whistlestop.coach.changes import totals_of
 from whistlestop.coach.context import Context
 from whistlestop.coach.easing import deload, rest, step_down
+from whistlestop.coach.evidence import holds
 from whistlestop.coach.history import History, Outing
 from whistlestop.coach.next_step import answer_json, answer_lines, next_step
 from whistlestop.coach.raising import (
@@ -384,3 +385,70 @@ def test_a_context_needs_a_zone_and_sane_wishes() -> None:
         context(circuit, after(0), deload_weeks=3)
     with pytest.raises(ValueError, match="target"):
         context(circuit, after(0), target_effort=9.0)
+
+
+# --- What holds a rise back ----------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("efforts", "changes", "held_by"),
+    [
+        ([4, 5, 6], {}, None),
+        ([3, 4, 6], {}, "loop-drift"),
+        ([7, 7, 7], {}, None),
+        ([7, 7, 7.5], {}, "effort-above-target"),
+        ([5, None, 6], {}, "efforts-missing"),
+        ([5, 5, 6], {"discomforts": (("knee", 0),)}, None),
+        ([5, 5, 6], {"discomforts": (("knee", 1),)}, "discomfort"),
+        ([5, 5, 6], {"missed": {2: 0.05}}, None),
+        ([5, 5, 6], {"missed": {2: 0.06}}, "cut-stations"),
+        ([5, 5, 6], {"ending": "stopped"}, "cut-stations"),
+        ([5, 5, 6], {"session_effort": 8.0}, "effort-above-target"),
+    ],
+)
+@pytest.mark.parametrize("place", [0, 1])
+def test_each_hold_at_its_edge_in_either_of_the_two_sessions(
+    efforts: list[float | None],
+    changes: dict[str, object],
+    held_by: str | None,
+    place: int,
+) -> None:
+    """Target 7; drift above 2 points; above 5 % of a station; any discomfort."""
+    circuit = shed(loops=3)
+    clean = run(circuit, after(3 * (1 - place)), [5, 5, 6])
+    other = run(circuit, after(3 * place), efforts, **changes)
+    told = history(*sorted((clean, other), key=lambda each: each.day))
+    wishes = context(circuit, after(6))
+    assert [hold.rule for hold in holds(told, wishes)] == ([held_by] if held_by else [])
+    expected = "same-again" if held_by else "more-work"
+    assert next_step(told, wishes).rule.id == expected
+
+
+def test_a_lighter_week_that_is_due_is_not_made_less_by_a_hard_session() -> None:
+    """A step down is 5 s; a lighter week is more, so it comes first."""
+    circuit = shed(loops=3, work_ms=60_000)
+    days = [after(3 * n) for n in range(12)]
+    easy = [run(circuit, day, 6) for day in days]
+    hard = [*easy[:-1], run(circuit, days[-1], [6, 9, 9])]
+    wishes = context(circuit, after(36))
+    answers = [next_step(history(*runs), wishes) for runs in (easy, hard)]
+    assert [answer.rule.id for answer in answers] == ["deload", "deload"]
+    over = replace(wishes, put_off={"deload": after(40)})
+    assert next_step(history(*hard), over).rule.id == "step-down"
+
+
+def test_sessions_of_an_accepted_lighter_week_end_no_row() -> None:
+    """Two clean sessions, a lighter one, and the step is still earned; hard, it is not.
+
+    A lighter session that nobody asked for does end the row.
+    """
+    circuit, light = shed(), shed(loops=1)
+    clean = two_good(circuit).runs
+    easy = history(*clean, run(light, after(6), 4))
+    asked = context(circuit, after(13), deload_began=after(6))
+    week = history(*easy.runs, run(light, after(10), 4))
+    assert next_step(week, asked).rule.id == "more-work"
+    hard = history(*easy.runs, run(light, after(10), 9))
+    assert next_step(hard, asked).rule.id == "same-again"
+    unasked = replace(asked, deload_began=None)
+    assert next_step(week, unasked).rule.id == "same-again"

@@ -218,6 +218,41 @@ def test_new_travel_moves_only_what_lies_in_it() -> None:
     assert again.moved == (("b", after(3), after(5)),)
 
 
+def test_a_session_is_dropped_rather_than_pushing_next_week_s() -> None:
+    """Thursday is taken by travel; only Sunday is left, next to Monday's session.
+
+    By hand: on Sunday it would push Monday's, two changes; dropped it is one.
+    """
+    wanted = wishes(1, weekdays=frozenset({0, 3, 6}))
+    plan = Weeks(
+        FIRST, 2, (Planned("a", after(3), "shed"), Planned("b", after(7), "shed"))
+    )
+    travels = replace(wanted, away=(Span(after(3), after(3)),))
+    again = replan(plan, travels, after(1))
+    assert (again.moved, again.dropped) == ((), ("a",))
+    # Monday's is in the travel as well: then Sunday pushes nobody.
+    longer = replace(travels, away=(*travels.away, Span(after(7), after(7))))
+    again = replan(plan, longer, after(1))
+    assert again.moved == (("a", after(3), after(6)), ("b", after(7), after(10)))
+
+
+def test_what_was_done_keeps_its_48_h() -> None:
+    """Tuesday done, Thursday to Sunday away from now on, asked on Wednesday.
+
+    By hand: Wednesday is the only day left, a day after Tuesday: dropped.
+    """
+    wanted = wishes(2, away=(Span(after(3), after(6)),))
+    done = Planned("a", after(1), "shed", state="done")
+    plan = Weeks(FIRST, 1, (done, Planned("b", after(3), "shed")))
+    again = replan(plan, wanted, after(2))
+    assert (again.moved, again.dropped) == ((), ("b",))
+    arms = replace(wanted, circuits=(WHOLE, LEGS, ARMS))
+    done_legs = replace(done, circuit="hill")
+    other = replace(plan, sessions=(done_legs, Planned("b", after(3), "yard")))
+    again = replan(other, arms, after(2))
+    assert again.moved == (("b", after(3), after(2)),)
+
+
 @st.composite
 def disturbed(draw: st.DrawFn) -> tuple[Weeks, Wishes, date]:
     """Two weeks planned, some of it done, then new wishes and a later day."""

@@ -21,14 +21,8 @@ from whistlestop.domain.circuit import (
 from whistlestop.domain.kit import Bar, Kit, Weight, ladder
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.outfit import (
-    drill_instead,
-    exchanged,
-    exchanges,
-    rungs_at,
-    troubles,
-    with_owned_loads,
-)
+from whistlestop.domain.outfit import drill_instead, exchanged, exchanges, troubles
+from whistlestop.domain.owned_loads import rungs_at, with_owned_loads
 from whistlestop.domain.plan import Kind
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import drills, exercises

@@ -17,7 +17,7 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.outfit import with_owned_loads
+from whistlestop.domain.owned_loads import with_owned_loads
 from whistlestop.domain.text import first_hostile
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library.cards import cards

@@ -173,11 +173,11 @@ class StampedRecorder:
     in a million off; over minutes that is more than what is to be measured.
     """
 
-    def __init__(self, server: SoundServer) -> None:
+    def __init__(self, server: SoundServer, latency_ms: int = 20) -> None:
         self._process = subprocess.Popen(
             [
                 *("parec", "-d", "cue.monitor", "--raw", "--rate=44100"),
-                *("--channels=1", "--format=s16le", "--latency-msec=20"),
+                *("--channels=1", "--format=s16le", f"--latency-msec={latency_ms}"),
             ],
             env={**server.environment, "PULSE_SERVER": server.address},
             stdout=subprocess.PIPE,

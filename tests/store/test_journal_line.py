@@ -1,6 +1,7 @@
 """One journal line: written, read, damaged, edited, hostile."""
 
 import json
+from unittest.mock import patch
 
 import pytest
 from hypothesis import given
@@ -8,6 +9,7 @@ from hypothesis import strategies as st
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
+from whistlestop.store import journal_line
 from whistlestop.store.journal_line import MAX_LINE_BYTES, decode, encode
 
 SAMPLE = {
@@ -217,3 +219,32 @@ def test_the_longest_line_that_is_written_is_read():
 def test_text_from_a_terminal_of_another_encoding_is_not_lost():
     fields = {"s": 1, "k": "note", "text": "caf\udce9"}
     assert decode(encode(fields)).fields == fields
+
+
+WALL = "2031-04-12T06:15:02.123+02:00"
+
+
+@given(
+    s=st.integers(0, 10**10),
+    t=st.integers(0, 10**13),
+    wall=st.sampled_from([WALL, "", "é", 'a"b', WALL + "x"]),
+    at=st.integers(0, 200),
+    bit=st.integers(0, 7),
+    more=st.sampled_from([{}, {"x": 1}, {"a": "a1"}]),
+)
+def test_the_short_way_for_marks_says_what_the_long_way_says(s, t, wall, at, bit, more):
+    """Whole, with more fields, and with one bit flipped anywhere."""
+    whole = encode({"s": s, "k": "seen", "t": t, "wall": wall, **more})
+    flipped = bytearray(whole)
+    flipped[at % (len(whole) - 1)] ^= 1 << bit
+    for raw in (whole, bytes(flipped)):
+        found = decode(raw, 7)
+        with patch.object(journal_line, "_seen", lambda raw, number: None):
+            assert decode(raw, 7) == found
+    assert decode(whole).state == "ok"
+
+
+def test_the_short_way_is_taken_for_marks_as_they_are_written():
+    for athlete in ({}, {"a": "a1"}):
+        raw = encode({"s": 3, "k": "seen", "t": 900, "wall": WALL, **athlete})
+        assert journal_line._seen(raw.rstrip(b"\n"), 1) is not None

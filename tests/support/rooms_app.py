@@ -55,6 +55,21 @@ class RoomsApp(App[None]):
     def open_log(self) -> None:
         self.asked.append(("open_log",))
 
+    def open_setup(self) -> None:
+        self.asked.append(("open_setup",))
+
+    def open_sounds(self) -> None:
+        self.asked.append(("open_sounds",))
+
+    def open_library(self) -> None:
+        self.asked.append(("open_library",))
+
+    def open_kit(self) -> None:
+        self.asked.append(("open_kit",))
+
+    def open_editor(self, circuit: Circuit | None, path: object) -> None:
+        self.asked.append(("open_editor", circuit.id if circuit else None))
+
     def leave(self) -> None:
         self.asked.append(("leave",))
 

@@ -30,6 +30,7 @@ from whistlestop.tui.rooms.library_known import Known, read_known
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
+SAMPLES = sorted(samples_folder().glob("*.toml"))
 _NAMES = {" ": "space", ".": "full_stop", ",": "comma", "-": "minus", ":": "colon"}
 
 
@@ -133,7 +134,7 @@ def test_a_setting_can_be_typed(house, setting, typed, shows):
 
 
 @FEW
-@given(circuits(), st.sampled_from(steps.ASKED), st.data())
+@given(circuits(), st.sampled_from(sorted(steps.ASKED)), st.data())
 def test_what_stands_there_can_be_typed_again_and_changes_nothing(made, what, data):
     number = data.draw(st.integers(1, len(made.stations)))
     typed = steps.station_value(made, number, what)
@@ -212,7 +213,7 @@ def test_a_fresh_station_keeps_a_load_that_fits(known):
     assert drill_for(known, "nothing-such") is None
 
 
-@pytest.mark.parametrize("path", sorted(samples_folder().glob("*.toml")), ids=str)
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_every_sample_is_laid_out_within_its_cells(path, known):
     now = live(read_circuit(path), known)
     for cells in (77, 97):
@@ -285,20 +286,43 @@ async def test_every_key_of_a_station_does_its_step(house):
         await ask(pilot, "w", line="1:00")
         await press(pilot, "shift+up", "K", "J", "c", "s")
         assert "Saved." in whole(app)
-    one, three, copy, two = read_circuit(path).stations
-    assert (one.exercise, two.exercise) == ("side-plank", "goblet-squat") or (
-        one.exercise,
-        two.exercise,
-    ) == ("goblet-squat", "side-plank")
-    squat = one if one.exercise == "goblet-squat" else two
-    assert (squat.work_ms, squat.hold, squat.drill) == (45_000, True, None)
-    assert (str(squat.tempo), squat.recover_ms) == ("hold", 15_000)
+    squat, step, copy, plank = read_circuit(path).stations
+    assert (squat.exercise, squat.work_ms, squat.hold) == ("goblet-squat", 45_000, True)
+    assert (str(squat.tempo), squat.recover_ms, squat.drill) == ("hold", 15_000, None)
     assert (squat.name, squat.call_name) == ("Deep squat", "DEEP SQUAT")
     assert squat.note == "slowly"
-    assert three == copy
-    assert (three.parts, three.work_ms) == (("near", "far"), 60_000)
-    plank = two if squat is one else one
+    assert step == copy
+    assert (step.parts, step.work_ms) == (("near", "far"), 60_000)
     assert plank.parts == ("left", "right", "together")
+
+
+async def test_a_station_of_ones_own_can_be_added_and_is_read_back(house):
+    own = """\
+format = 1
+[[station]]
+id = "my-sled"
+name = "Push the sled"
+region = "legs"
+pattern = "squat"
+sides = "one-then-other"
+tempo = "flow"
+kit = ["sled"]
+cautions = ["Kn"]
+"""
+    (house.places.kit_file.parent / "stations.toml").write_text(own)
+    app = RoomsApp(house, EditorRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "a")
+        await type_line(pilot, "sled")
+        await press(pilot, "enter")
+        await settle(pilot)
+        await ask(pilot, "s", line="Sled")
+        assert "Saved as sled." in whole(app)
+    (station,) = house.circuit("sled").stations
+    assert (station.exercise, station.name) == ("my-sled", "Push the sled")
+    assert (station.parts, str(station.tempo)) == (("left", "right"), "flow")
+    assert (station.kit, station.cautions) == (("sled",), ("Kn",))
 
 
 async def test_another_exercise_and_a_drill_come_from_the_library(house):

@@ -14,6 +14,7 @@ from rich.cells import cell_len
 from tests.support.house import HouseForTests, make_house
 from tests.support.plans import MODERATE
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from textual.widgets import Input
 
 from whistlestop.domain.kit import SITTING_CHECK, Kit, ladder
 from whistlestop.domain.limits import Limit
@@ -80,6 +81,13 @@ async def ask(pilot, *keys: str, line: str) -> None:
     await press(pilot, *keys)
     await pilot.press("ctrl+u")
     await type_line(pilot, line)
+    await press(pilot, "enter")
+    await settle(pilot)
+
+
+async def ask_path(pilot, path: Path) -> None:
+    await press(pilot, "S")
+    pilot.app.screen.query_one(Input).value = str(path)
     await press(pilot, "enter")
     await settle(pilot)
 
@@ -324,11 +332,11 @@ async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path
         await press(pilot, "escape")
         assert app.results == []
         assert "Esc once more leaves it" in whole(app)
-        await ask(pilot, "S", line=str(path))
+        await ask_path(pilot, path)
         assert "There is such a file already" in whole(app)
         await press(pilot, "escape")
         await settle(pilot)
-        await ask(pilot, "S", line=str(copy))
+        await ask_path(pilot, copy)
         assert "Saved." in whole(app)
         await press(pilot, "escape")
     assert app.results == [None]

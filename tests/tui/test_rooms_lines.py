@@ -18,7 +18,6 @@ from tests.support.house import (
 
 from whistlestop.domain.circuit import Circuit, Station
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
 from whistlestop.library.cautions import FIRST_NOTICE, HEALTH_STOP

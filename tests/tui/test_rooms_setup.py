@@ -1,4 +1,4 @@
-"""'What have you got?': what keys list, what typed loads mean, what is kept, what fits."""
+"""'What have you got?': what keys list, what loads mean, what is kept, what fits."""
 
 from __future__ import annotations
 

@@ -99,9 +99,7 @@ def test_no_better_way_to_25_minutes_exists_on_the_real_sample():
     found = fit_draft(Draft.of(of), 25)
     tried = every_today(of)
     assert len(tried) > 10_000
-    best = min(
-        (judged(of, today) for today in tried if total_ms(of, today) <= LIMIT_MS)
-    )
+    best = min(judged(of, today) for today in tried if total_ms(of, today) <= LIMIT_MS)
     assert judged(of, found.options[0].today) == best
     for option in found.options:
         assert option.total_ms == total_ms(of, option.today) <= LIMIT_MS

@@ -1,4 +1,4 @@
-"""What the station sheet says, as text: kit, loads, cautions, advice, today's changes."""
+"""What the station sheet says, as text: kit, cautions, today's changes, the table."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""The newcomer's way: from a fresh home to a running circuit, counted in keys and words.
+"""The newcomer's way: fresh home to running circuit, counted in keys and words.
 
-Told 'one 12 kg kettlebell, two 1.5 l bottles, sore wrist, 20 minutes'. README says the
-same keys. Words are counted as they stand on the screen at the moment they are needed.
+Told 'one 12 kg kettlebell, two 1.5 l bottles, sore wrist, 20 minutes'. README says
+the same keys. Words are counted as they stand on the screen when they are needed.
 """
 
 from __future__ import annotations

@@ -7,7 +7,7 @@ import sys
 
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
-from whistlestop.domain.outfit import with_owned_loads
+from whistlestop.domain.owned_loads import with_owned_loads
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.prints.sheet_facts import SheetFacts, gather, library_means

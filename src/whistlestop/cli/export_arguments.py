@@ -78,8 +78,11 @@ def add_export(
     parser: argparse.ArgumentParser, common: argparse.ArgumentParser
 ) -> None:
     """Give the parser of `export` its commands."""
+    # argparse types parents as of the class that is made of them.
+    parents: list[Any] = [common]
     commands = parser.add_subparsers(
         dest="what", metavar="WHAT", required=True, parser_class=_Lazy
     )
     for name, (words, fill) in _WHAT.items():
-        commands.add_parser(name, parents=[common], help=words).fill = fill
+        own: _Lazy = commands.add_parser(name, parents=parents, help=words)
+        own.fill = fill

@@ -1,4 +1,4 @@
-"""`kit`: what is owned, in words; a kit file checked; the nearest load to a wanted one."""
+"""`kit`: what is owned, in words; a kit file checked; the nearest owned load."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.containers import filling_words
+from whistlestop.domain.containers import Container, filling_words
 from whistlestop.domain.kit import Bar, Kit, Rung, ladder, resolve_load
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.driver.house import House
@@ -101,8 +101,8 @@ def kit_words(owned: Kit) -> Iterator[str]:
     for adjustable in owned.adjustables:
         many = f"{adjustable.count} " if adjustable.count > 1 else ""
         ends = f"{adjustable.settings[0]} to {adjustable.settings[-1]}"
-        yield f"{many}adjustable {adjustable.kind}: {ends}, " \
-            f"{len(adjustable.settings)} settings"  # fmt: skip
+        steps = f"{len(adjustable.settings)} settings"
+        yield f"{many}adjustable {adjustable.kind}: {ends}, {steps}"
     for bar in owned.bars:
         yield _bar_words(bar)
     for container in owned.containers:
@@ -158,17 +158,7 @@ def kit_values(owned: Kit) -> dict[str, Any]:
             }
             for bar in owned.bars
         ],
-        "containers": [
-            {
-                "name": c.name,
-                "volume_l": f"{c.volume_l.normalize():f}",
-                "contents": c.contents,
-                "low_kg": f"{c.ready.low_kg:.3f}",
-                "high_kg": f"{c.ready.high_kg:.3f}",
-                "count": c.count,
-            }
-            for c in owned.containers
-        ],
+        "containers": [_container_values(one) for one in owned.containers],
         "backpack": [str(load) for load in owned.backpack.packed]
         if owned.backpack
         else None,
@@ -180,4 +170,16 @@ def kit_values(owned: Kit) -> dict[str, Any]:
         "box_heights_cm": list(owned.box_heights_cm),
         "ball_cm": owned.ball_cm,
         "things": sorted(owned.things),
+    }
+
+
+def _container_values(container: Container) -> dict[str, Any]:
+    ready = container.ready
+    return {
+        "name": container.name,
+        "volume_l": f"{container.volume_l.normalize():f}",
+        "contents": container.contents,
+        "low_kg": f"{ready.low_kg:.3f}",
+        "high_kg": f"{ready.high_kg:.3f}",
+        "count": container.count,
     }

@@ -1,7 +1,7 @@
 """A circuit beside what is owned and left out: what is in the way, what to do instead.
 
-Exchanges of stations and owned loads, each with its reason; nothing is changed here
-unasked but a load by one step. What exercises there are comes in from outside.
+Exchanges of stations and drills, each with its reason; nothing is changed here unasked.
+What exercises there are comes in from outside.
 """
 
 from __future__ import annotations
@@ -12,26 +12,20 @@ from datetime import date
 from decimal import Decimal
 from typing import Final, Protocol
 
-from whistlestop.domain.circuit import (
-    Circuit,
-    Drill,
-    LoopChange,
-    Station,
-    StationInLoop,
-)
-from whistlestop.domain.kit import Kit, Resolved, Rung, ladder, resolve_load
+from whistlestop.domain.circuit import Circuit, Drill, LoopChange, Station
+from whistlestop.domain.kit import Kit, Rung, ladder
 from whistlestop.domain.limits import Candidate, Collision, Limit, collisions, swaps
 from whistlestop.domain.load import Load
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.timeline import PlanError, compile_plan
 
 BEST: Final = 4
-_WEIGHED: Final = frozenset(
+# Kit that has a mass of its own, and so a load.
+WEIGHED: Final = frozenset(
     {"weight", "two weights", "kettlebell", "bar", "medicine ball", "dead ball",
      "backpack", "plates"}
 )  # fmt: skip
 _BANDS: Final = frozenset({"band", "loop band"})
-_WEIGHT: Final = ("weight",)
 # Less than this is no match for pressing or pulling one's own weight. Common
 # practice, no source.
 _SLIGHT_KG: Final = Decimal(3)
@@ -106,35 +100,6 @@ class Exchange:
     name: str
     kit: tuple[str, ...]
     reasons: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class LoadLine:
-    """A load a station asks for, what comes nearest, and what is used today."""
-
-    station: int
-    resolved: Resolved
-    used: Load
-
-    @property
-    def words(self) -> str:
-        """Wanted and here, and whether anybody has to choose."""
-        wanted, here = self.resolved.wanted, self.resolved.nearest
-        if here is None:
-            return f"{wanted} wanted; nothing in your kit is known to be like it"
-        if self.used not in {wanted, here}:
-            return f"{wanted} wanted; {self.used} chosen for today"
-        if self.resolved.steps == 0:
-            return f"{wanted} wanted, {here} here"
-        said = f"{wanted} wanted; nearest owned {here}"
-        many = abs(self.resolved.steps)
-        far = f"{many} steps" if many > 1 else "far"
-        return f"{said}, {far} away: choose" if self.asks else said
-
-    @property
-    def asks(self) -> bool:
-        """Whether it is more than one step away, and nobody has chosen yet."""
-        return self.resolved.asks and self.used == self.resolved.wanted
 
 
 # --- What is in the way ---------------------------------------------------------
@@ -288,7 +253,7 @@ def _load_for(
     count = 2 if "two weights" in things else 1
     is_band = bool(_BANDS & set(things))
     wanted = before.load
-    if not is_band and not _WEIGHED & set(things):
+    if not is_band and not WEIGHED & set(things):
         return None
     if wanted is not None and bool(wanted.band) == is_band:
         if is_band or wanted.count == count:
@@ -323,87 +288,6 @@ def _without_load(change: LoopChange, number: int) -> LoopChange:
         return change
     stations = {**change.stations, number: replace(own, load=None)}
     return replace(change, stations=stations)
-
-
-# --- Owned loads ----------------------------------------------------------------
-
-
-def rungs_at(station: Station, kit: Kit) -> tuple[Load, ...]:
-    """Every owned load a station could be done with, lightest first."""
-    things = station.kit or _WEIGHT
-    if station.load is not None and station.load.band:
-        owned = kit.loop_bands if "loop band" in things else kit.bands
-        return tuple(Load(f"band: {name}", band=name) for name in owned)
-    count = station.load.count if station.load is not None else 1
-    if station.load is None and not _WEIGHED & set(things):
-        return ()
-    return tuple(rung.load for rung in ladder(kit, count, things))
-
-
-def with_owned_loads(
-    circuit: Circuit, kit: Kit | None, chosen: Mapping[int, Load]
-) -> tuple[Circuit, tuple[LoadLine, ...]]:
-    """Resolve every load to the nearest owned one, and say so for each.
-
-    What is more than one step away stays as it is wanted until somebody chooses.
-
-    Args:
-        circuit: As written, or with stations exchanged.
-        kit: What is owned; None resolves nothing.
-        chosen: Load by station number, chosen for the whole of today.
-    """
-    if kit is None:
-        chosen_only = _with_chosen(circuit, chosen)
-        return chosen_only, ()
-    lines: list[LoadLine] = []
-
-    def settled(number: int, wanted: Load | None) -> Load | None:
-        if wanted is None:
-            return chosen.get(number)
-        things = circuit.stations[number - 1].kit or _WEIGHT
-        resolved = resolve_load(wanted, kit, things)
-        line = LoadLine(number, resolved, chosen.get(number, resolved.unasked))
-        if line not in lines:
-            lines.append(line)
-        return line.used
-
-    stations = tuple(
-        replace(station, load=settled(number, station.load))
-        for number, station in enumerate(circuit.stations, 1)
-    )
-    changes = {
-        loop: _settled_change(circuit, change, settled)
-        for loop, change in circuit.loop_changes.items()
-    }
-    made = replace(circuit, stations=stations, loop_changes=changes)
-    return made, tuple(sorted(lines, key=lambda line: line.station))
-
-
-class _Settle(Protocol):
-    def __call__(self, number: int, wanted: Load | None) -> Load | None: ...
-
-
-def _settled_change(
-    circuit: Circuit, change: LoopChange, settled: _Settle
-) -> LoopChange:
-    """A loop's loads station by station: one mass may resolve to several."""
-    stations = dict(change.stations)
-    for number, station in enumerate(circuit.stations, 1):
-        own = stations.get(number, StationInLoop())
-        wanted = own.load or (change.load if station.load is not None else None)
-        if wanted is not None and not own.skip:
-            stations[number] = replace(own, load=settled(number, wanted))
-    return replace(change, load=None, stations=stations)
-
-
-def _with_chosen(circuit: Circuit, chosen: Mapping[int, Load]) -> Circuit:
-    if not chosen:
-        return circuit
-    stations = tuple(
-        replace(station, load=chosen.get(number, station.load))
-        for number, station in enumerate(circuit.stations, 1)
-    )
-    return replace(circuit, stations=stations)
 
 
 # --- Drills ---------------------------------------------------------------------

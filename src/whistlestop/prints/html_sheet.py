@@ -119,8 +119,8 @@ def _ring(facts: SheetFacts) -> str:
             f'stroke-width="0.6"/><text x="{x:.2f}" y="{y + 2:.2f}" '
             f'text-anchor="middle" font-size="5.6">{card.number}</text>'
         )
-    path = '<circle cx="50" cy="50" r="40" fill="none" stroke="#777" ' \
-        'stroke-width="0.4" stroke-dasharray="1 1.5"/>'  # fmt: skip
+    line = 'fill="none" stroke="#777" stroke-width="0.4" stroke-dasharray="1 1.5"'
+    path = f'<circle cx="50" cy="50" r="40" {line}/>'
     label = f"the floor: {count} stations in a ring"
     return (
         f'<svg viewBox="0 0 100 100" role="img" aria-label="{text(label)}">'

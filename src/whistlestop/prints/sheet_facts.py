@@ -15,14 +15,8 @@ from whistlestop.domain.circuit import Circuit, Item
 from whistlestop.domain.floor_list import FloorList, floor_list
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit, Review, reviews
-from whistlestop.domain.outfit import (
-    Exchange,
-    LoadLine,
-    Means,
-    Trouble,
-    exchanges,
-    troubles,
-)
+from whistlestop.domain.outfit import Exchange, Means, Trouble, exchanges, troubles
+from whistlestop.domain.owned_loads import LoadLine
 from whistlestop.domain.plan import Kind, Plan
 from whistlestop.domain.warm_up import built_warm_up
 from whistlestop.library import drills, exercises

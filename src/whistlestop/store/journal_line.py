@@ -24,6 +24,10 @@ MAX_LINE_BYTES: Final = 1024 * 1024
 _LEADING: Final = ("s", "k", "t", "wall", "a")
 _BOM: Final = b"\xef\xbb\xbf"
 _CHECK: Final = re.compile(rb',"([^"\\])":"([0-9a-f]{8})"}\Z')
+_SEEN: Final = re.compile(
+    rb'{"s":(0|[1-9]\d{0,8}),"k":"seen","t":(0|[1-9]\d{0,11}),'
+    rb'"wall":"([0-9T:.+-]{1,40})"(?:,"a":"([a-z0-9]{1,20})")?,"c":"([0-9a-f]{8})"}'
+)
 _WHOLE_FIELDS: Final = ("s", "t")
 _TEXT_FIELDS: Final = ("wall", "a")
 
@@ -94,6 +98,8 @@ def decode(raw: bytes, number: int = 0) -> Line:
         number: Its number in the file, from 1, for the messages.
     """
     raw = raw.removesuffix(b"\n").removesuffix(b"\r").removeprefix(_BOM)
+    if (mark := _seen(raw, number)) is not None:
+        return mark
     if len(raw) >= MAX_LINE_BYTES:
         return Line({}, "unreadable", number, raw, "it is longer than 1 MiB")
     try:
@@ -103,6 +109,23 @@ def decode(raw: bytes, number: int = 0) -> Line:
     except (ValueError, RecursionError) as error:
         return Line({}, "unreadable", number, raw, _plain(error))
     return Line(fields, state, number, raw, reason)
+
+
+def _seen(raw: bytes, number: int) -> Line | None:
+    """A whole mark `seen` exactly as it is written, else None.
+
+    Nine in ten lines of a journal are such marks: without this short way a cold
+    read of a long log takes three times as long. It says what the long way says.
+    """
+    found = _SEEN.fullmatch(raw)
+    if found is None or _crc(raw[: found.start(5) - 6] + b"}") != found[5]:
+        return None
+    sequence, t_ms, wall, athlete = found.group(1, 2, 3, 4)
+    fields: dict[str, Any] = {"s": int(sequence), "k": "seen", "t": int(t_ms)}
+    fields["wall"] = wall.decode("ascii")
+    if athlete is not None:
+        fields["a"] = athlete.decode("ascii")
+    return Line(fields, "ok", number, raw)
 
 
 def _canonical(fields: Mapping[str, Any]) -> bytes:

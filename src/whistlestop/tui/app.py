@@ -18,6 +18,8 @@ from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEMES, theme_for
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from textual.screen import Screen
 
     from whistlestop.domain.circuit import Circuit
@@ -100,6 +102,36 @@ class WhistlestopApp(App[None]):
         from whistlestop.tui.rooms.log import LogRoom
 
         self.push_screen(LogRoom())
+
+    def open_library(self) -> None:
+        """Show the library: stations and drills."""
+        from whistlestop.tui.rooms.library import LibraryRoom
+
+        self.push_screen(LibraryRoom())
+
+    def open_kit(self) -> None:
+        """Show what is owned; limits are reached from there."""
+        from whistlestop.tui.rooms.kit_room import KitRoom
+
+        self.push_screen(KitRoom())
+
+    def open_editor(self, circuit: Circuit | None, path: Path | None) -> None:
+        """Edit a circuit: None begins an empty one, no path a copy."""
+        from whistlestop.tui.rooms.editor import EditorRoom
+
+        self.push_screen(EditorRoom(circuit, path))
+
+    def open_setup(self) -> None:
+        """Ask what is there and how long there is, and offer what fits."""
+        from whistlestop.tui.rooms.setup import SetupRoom
+
+        self.push_screen(SetupRoom())
+
+    def open_sounds(self) -> None:
+        """Show and play what is heard."""
+        from whistlestop.tui.rooms.sounds import SoundsRoom
+
+        self.push_screen(SoundsRoom())
 
     def again(self) -> None:
         """Do the last session's plan again."""

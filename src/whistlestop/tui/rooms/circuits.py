@@ -5,7 +5,7 @@ Owns loading, choosing and the keys; the words stand in `circuits_lines`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.errors import StoreError
@@ -100,7 +100,30 @@ class CircuitsRoom(ChoosingRoom[None]):
         if found and found.last:
             today = self.house.clock.wall().date()
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
-        return [*entries, KeyEntry("l", "log", 1), KeyEntry("q", "leave")]
+        return [
+            *entries,
+            KeyEntry("w", "what fits now", 1),
+            KeyEntry("l", "log", 1),
+            KeyEntry("e", "edit", 3),
+            KeyEntry("n", "new", 4),
+            KeyEntry("i", "stations", 3),
+            KeyEntry("o", "kit", 3),
+            KeyEntry("t", "tones", 4),
+            KeyEntry("q", "leave"),
+        ]
+
+    @property
+    def _doors(self) -> dict[str, Callable[[], None]]:
+        """The keys that lead to other rooms."""
+        rooms = self.rooms
+        return {
+            "w": rooms.open_setup,
+            "l": rooms.open_log,
+            "n": lambda: rooms.open_editor(None, None),
+            "i": rooms.open_library,
+            "o": rooms.open_kit,
+            "t": rooms.open_sounds,
+        }
 
     def standing_words(self) -> str:
         """Name the first thing wrong with the settings, if anything is."""
@@ -157,8 +180,13 @@ class CircuitsRoom(ChoosingRoom[None]):
             case "a" if self.found and self.found.last:
                 if self.may(key, on_arrival=False):
                     self.rooms.again()
-            case "l" if self.may(key):
-                self.rooms.open_log()
+            case "e" if self._circuit_id() is not None:
+                if self.found and self.may(key):
+                    one = self.found.listed[self.chosen]
+                    self.rooms.open_editor(one.circuit, one.path)
+            case _ if (opens := self._doors.get(key)) is not None:
+                if self.may(key):
+                    opens()
             case "q" if self.may(key, on_arrival=False):
                 self.rooms.leave()
             case _:

@@ -27,6 +27,8 @@ from whistlestop.tui.widgets.safe_text import (
 from whistlestop.tui.widgets.title_line import heading
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from whistlestop.store.circuit_shelf import Shelf
     from whistlestop.store.log_index import SessionLine
 
@@ -45,6 +47,7 @@ class Listed:
     open_gates: int
     kit: tuple[str, ...]
     last_wall: str = ""
+    path: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +102,7 @@ def listed(shelf: Shelf, sessions: Sequence[SessionLine]) -> tuple[Listed, ...]:
                 plan.open_gates,
                 tuple(dict.fromkeys(k for s in circuit.stations for k in s.kit)),
                 done.get(circuit.id, ""),
+                shelved.path,
             )
         )
     return tuple(sorted(found, key=lambda one: one.circuit.name.casefold()))

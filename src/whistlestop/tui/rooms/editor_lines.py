@@ -134,7 +134,7 @@ def figure_cells(circuit: Circuit, setting: str, *, chosen: bool) -> Row:
         Span("▌ " if chosen else "  ", "bold"),
         Span(fit(setting, _LABEL_CELLS), "bold" if chosen else "text"),
         Span(fit(value, _VALUE_CELLS, right=True), "bold"),
-        Span("  ← →  Enter " if chosen else " " * 13, "bold"),
+        Span("  ← →  Enter" if chosen else " " * 12, "bold"),
     )
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from whistlestop.domain.floor_list import FloorItem
-from whistlestop.domain.outfit import LoadLine
+from whistlestop.domain.owned_loads import LoadLine
 from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.words import counted, numbers_words
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, fit, row, wrapped

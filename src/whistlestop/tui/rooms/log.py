@@ -7,6 +7,9 @@ read by `log_forms`, and the diary keeper writes.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from datetime import timedelta
+
+from textual.message import Message
 
 from whistlestop.review.items import Filter, Item, ItemKind
 from whistlestop.tui.rooms import log_forms as forms
@@ -19,17 +22,26 @@ from whistlestop.tui.widgets.page import Laid, RowsOnDemand
 from whistlestop.tui.widgets.safe_text import Row, Span, row
 
 CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
+FIRST_LOOK = timedelta(weeks=8)
 WRITING = "a add training · m mark · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
     """All that stands in the log, scripted sessions left out."""
 
+    class Newest(Message):
+        """The newest weeks, read before the rest."""
+
+        def __init__(self, items: list[Item]) -> None:
+            super().__init__()
+            self.items = items
+
     def __init__(self) -> None:
         super().__init__()
         self.items: list[Item] | None = None
         self.wanted = Filter()
         self._spots: list[tuple[int, int]] = []
+        self.is_whole = False
         self._deleting = ""
         self._told = ""
 
@@ -41,8 +53,18 @@ class LogRoom(AskingRoom[None]):
     def look(self) -> None:
         """Read the log in a thread, as far as it is wanted."""
         house, wanted = self.house, self.wanted
+        is_first = self.items is None
+        since = house.clock.wall().date() - FIRST_LOOK
+
+        def read() -> list[Item]:
+            # The newest weeks first, so that a log of years opens as soon.
+            if is_first:
+                newest = house.logbook().items(Filter(since=since))
+                self.post_message(self.Newest(newest))
+            return house.logbook().items(wanted)
+
         self.run_worker(
-            lambda: house.logbook().items(wanted),
+            read,
             name="log",
             thread=True,
             exclusive=True,
@@ -50,15 +72,26 @@ class LogRoom(AskingRoom[None]):
             exit_on_error=False,
         )
 
+    def on_log_room_newest(self, event: Newest) -> None:
+        """Show the newest weeks while the rest is read."""
+        event.stop()
+        if self.items is None and event.items:
+            self._take(event.items)
+            self.paint()
+
+    def _take(self, items: list[Item]) -> None:
+        before = self._chosen_id()
+        self.items = items
+        self._spots = [(i, i) for i in range(len(items))]
+        ids = [item.id for item in items]
+        last = max(0, len(ids) - 1)
+        self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
+
     def take_result(self, name: str, result: object) -> None:
         """Show what was read, the same item chosen; after a change read it anew."""
         if name == "log" and isinstance(result, list):
-            before = self._chosen_id()
-            self.items = result
-            self._spots = [(i, i) for i in range(len(result))]
-            ids = [item.id for item in result]
-            last = max(0, len(ids) - 1)
-            self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
+            self.is_whole = True
+            self._take(result)
         elif name.startswith("write"):
             self.say(f"{self._told}{result if name == 'write-told' else ''}.")
             self.look()
@@ -77,6 +110,8 @@ class LogRoom(AskingRoom[None]):
         """Name the room, count what is shown, and say what is filtered."""
         if self.items is None:
             return "Log", "", ""
+        if not self.is_whole:
+            return "Log", "the newest weeks", "reading on"
         said = forms.filter_words(self.wanted)
         sessions = sum(item.kind in CIRCUITS for item in self.items)
         count = counted(sessions, "session")

@@ -48,6 +48,14 @@ class Rooms(Protocol):
         """Edit a circuit: None begins an empty one, no path a copy under a new name."""
         ...
 
+    def open_setup(self) -> None:
+        """Ask what is there and how long there is, and offer what fits."""
+        ...
+
+    def open_sounds(self) -> None:
+        """Show and play what is heard."""
+        ...
+
     def leave(self) -> None:
         """Leave the program."""
         ...

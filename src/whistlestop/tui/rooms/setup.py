@@ -1,4 +1,4 @@
-"""'What have you got?': a quick listing of kit, sore places and minutes, then a circuit.
+"""'What have you got?': kit, sore places and minutes in a few keys, then a circuit.
 
 Owns the keys and the writing of kit.toml and limits.toml through the store. The values
 are made in `setup_state`, the words in `setup_lines`.
@@ -45,7 +45,8 @@ class SetupRoom(ChoosingRoom[None]):
     def on_mount(self) -> None:
         """Begin with what is listed already."""
         super().on_mount()
-        kit, limits = None, ()
+        kit: Kit | None = None
+        limits: tuple[Limit, ...] = ()
         try:
             kit = self.house.kit()
         except ProblemsFound as found:

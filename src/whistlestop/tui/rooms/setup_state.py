@@ -1,4 +1,4 @@
-"""What a quick listing holds: common things, sore places, minutes; kit and limits of it.
+"""What a quick listing holds: common things, sore places and minutes.
 
 Pure. It makes values of the domain from keys and typed loads, and writes nothing.
 """

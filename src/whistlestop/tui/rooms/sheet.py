@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.kit import Kit
+from whistlestop.domain.limits import Limit
 from whistlestop.domain.outfit import Means, drill_instead
 from whistlestop.errors import ProblemsFound
 from whistlestop.library import drills
@@ -50,7 +52,8 @@ class SheetRoom(ChoosingRoom[None]):
 
     def means(self) -> Means:
         """Kit and limits of the house on this day; a broken file counts as none."""
-        kit, limits = None, ()
+        kit: Kit | None = None
+        limits: tuple[Limit, ...] = ()
         try:
             kit = self.house.kit()
         except ProblemsFound as found:

@@ -69,46 +69,63 @@ def sheet(
     known = facts or facts_of(draft)
     head = (totals_row(draft), BLANK)
     if cells >= THREE_FROM:
-        own = min(_TABLE_WIDEST, (cells - 2 * _GAP) // 2 - 4)
-        last = min(_CARE_WIDEST, cells - own - _MIDDLE_CELLS - 2 * _GAP)
-        main, spots = _main(draft, known, chosen, own)
-        blocks = (
-            way_rows(known, own - 4),
-            advice_rows(known, own - 4),
-            _note_rows(draft, own - 4),
-        )
-        columns = [
-            Column([*main, *_stacked(blocks)], own),
-            Column(_floor(draft, known, _MIDDLE_CELLS), _MIDDLE_CELLS),
-            Column(caution_rows(draft.plan, last), last),
-        ]
+        rows, spots = _three(draft, known, chosen, cells)
     elif cells >= TWO_FROM:
-        own = min(_TABLE_WIDEST, cells - _RING_CELLS - _GAP)
-        main, spots = _main(draft, known, chosen, own)
-        blocks = (
-            way_rows(known, own - 4),
-            caution_rows(draft.plan, own - 4),
-            advice_rows(known, own - 4),
-            _note_rows(draft, own - 4),
-        )
-        columns = [
-            Column([*main, *_stacked(blocks)], own),
-            Column(_floor(draft, known, _RING_CELLS), _RING_CELLS),
-        ]
+        rows, spots = _two(draft, known, chosen, cells)
     else:
-        main, spots = _main(draft, known, chosen, cells)
-        inner = cells - 4
-        blocks = (
-            way_rows(known, inner),
-            kit_rows(known, inner),
-            caution_rows(draft.plan, inner),
-            warm_up_rows(draft, known, inner),
-            advice_rows(known, inner),
-            _note_rows(draft, inner),
-            _ring(draft, inner, 11),
-        )
-        return Sheet(head, (*main, *_stacked(blocks)), tuple(spots))
-    return Sheet(head, tuple(beside(columns, _GAP)), tuple(spots))
+        rows, spots = _one(draft, known, chosen, cells)
+    return Sheet(head, tuple(rows), tuple(spots))
+
+
+_Laid = tuple[list[Row], list[tuple[int, int]]]
+
+
+def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
+    main, spots = _main(draft, facts, chosen, cells)
+    inner = cells - 4
+    blocks = (
+        way_rows(facts, inner),
+        kit_rows(facts, inner),
+        caution_rows(draft.plan, inner),
+        warm_up_rows(draft, facts, inner),
+        advice_rows(facts, inner),
+        _note_rows(draft, inner),
+        _ring(draft, inner, 11),
+    )
+    return [*main, *_stacked(blocks)], spots
+
+
+def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
+    own = min(_TABLE_WIDEST, cells - _RING_CELLS - _GAP)
+    main, spots = _main(draft, facts, chosen, own)
+    blocks = (
+        way_rows(facts, own - 4),
+        caution_rows(draft.plan, own - 4),
+        advice_rows(facts, own - 4),
+        _note_rows(draft, own - 4),
+    )
+    columns = [
+        Column([*main, *_stacked(blocks)], own),
+        Column(_floor(draft, facts, _RING_CELLS), _RING_CELLS),
+    ]
+    return beside(columns, _GAP), spots
+
+
+def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
+    own = min(_TABLE_WIDEST, (cells - 2 * _GAP) // 2 - 4)
+    last = min(_CARE_WIDEST, cells - own - _MIDDLE_CELLS - 2 * _GAP)
+    main, spots = _main(draft, facts, chosen, own)
+    blocks = (
+        way_rows(facts, own - 4),
+        advice_rows(facts, own - 4),
+        _note_rows(draft, own - 4),
+    )
+    columns = [
+        Column([*main, *_stacked(blocks)], own),
+        Column(_floor(draft, facts, _MIDDLE_CELLS), _MIDDLE_CELLS),
+        Column(caution_rows(draft.plan, last), last),
+    ]
+    return beside(columns, _GAP), spots
 
 
 def _stacked(blocks: Sequence[Sequence[Row]]) -> list[Row]:

@@ -21,15 +21,8 @@ from whistlestop.domain.circuit import (
 )
 from whistlestop.domain.fit import LEAST_WARM_UP_MS, scaled_items
 from whistlestop.domain.load import Load
-from whistlestop.domain.outfit import (
-    Exchange,
-    LoadLine,
-    Means,
-    exchanged,
-    exchanges,
-    rungs_at,
-    with_owned_loads,
-)
+from whistlestop.domain.outfit import Exchange, Means, exchanged, exchanges
+from whistlestop.domain.owned_loads import LoadLine, rungs_at, with_owned_loads
 from whistlestop.domain.plan import Plan
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.domain.warm_up import built_warm_up
