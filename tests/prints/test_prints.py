@@ -183,5 +183,5 @@ def test_an_address_is_no_link():
 def test_more_stations_than_a_page_usually_holds_get_smaller_letters():
     of = sample("goods-shed")
     many = replace(of, stations=(*of.stations, *of.stations[:5]), loops=1)
-    assert "font-size: 8pt; line-height" in sheet_html(facts(many))
+    assert "font-size: 8.5pt; line-height" in sheet_html(facts(many))
     assert "font-size: 9.5pt; line-height" in sheet_html(facts(of))

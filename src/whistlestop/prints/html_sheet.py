@@ -12,8 +12,14 @@ from whistlestop.prints import paper
 from whistlestop.prints.html_page import block, bullets, document, table, text
 from whistlestop.prints.sheet_facts import SheetFacts
 
-# Above this many stations the letters get smaller, so that it stays one page.
-_ROOMY: Final = 12
+# Letters by how many lines there are to set, so that it stays one page as far as it
+# can: most lines, then the sizes in pt of text, of heads and of small print. Measured
+# on the samples with full kit and with hardly any.
+_SIZES: Final = (
+    (45, (9.5, 11.0, 8.0)),
+    (58, (8.5, 10.0, 7.5)),
+    (9_999, (7.5, 9.0, 7.0)),
+)
 _STYLE: Final = """\
 @page {{ size: A4 portrait; margin: 11mm 12mm; }}
 body {{ font-size: {size}pt; line-height: 1.28; }}
@@ -28,6 +34,7 @@ td:nth-child(2), td:nth-child(4) {{ font-weight: bold; }}
 td:nth-child(6) {{ white-space: nowrap; }}
 .two {{ display: grid; grid-template-columns: 1fr 58mm; column-gap: 7mm; }}
 .even {{ display: grid; grid-template-columns: 1fr 1fr; column-gap: 7mm; }}
+.care {{ columns: 2; column-gap: 7mm; }}
 .kit li::before {{ content: "\\2610\\00a0"; }}
 li {{ break-inside: avoid; }}
 .small {{ font-size: {small}pt; }}
@@ -43,11 +50,8 @@ svg {{ display: block; width: 100%; height: auto; margin-top: 2mm; }}
 def sheet_html(facts: SheetFacts) -> str:
     """Lay a sheet out on one page: stations, floor, kit, cautions, warm-up, advice."""
     plan = facts.plan
-    is_roomy = len(plan.stations) <= _ROOMY
-    style = _STYLE.format(
-        size=9.5 if is_roomy else 8, head=11 if is_roomy else 9.5,
-        small=8 if is_roomy else 7,
-    )  # fmt: skip
+    size, head, small = _sizes(facts)
+    style = _STYLE.format(size=size, head=head, small=small)
     rows = [line.cells for line in paper.station_lines(plan)]
     body = [
         f"<h1>{text(plan.name)}</h1>",
@@ -55,10 +59,10 @@ def sheet_html(facts: SheetFacts) -> str:
         block("Stations", table(paper.HEADS, rows)),
         '<div class="two"><div>',
         block("To fetch, in floor order", _kit(facts)),
-        block("In the way", bullets(paper.way_lines(facts))),
         "</div><div>",
         _ring(facts),
         "</div></div>",
+        block("In the way", bullets(paper.way_lines(facts), "small")),
         block("Take care", _cautions(facts)),
         '<div class="even"><div>',
         block(paper.warm_up_title(facts), bullets(paper.item_lines(facts.warm_up))),
@@ -73,6 +77,18 @@ def sheet_html(facts: SheetFacts) -> str:
     return document(f"{plan.name}: station sheet", style, [one for one in body if one])
 
 
+def _sizes(facts: SheetFacts) -> tuple[float, float, float]:
+    """Sizes in pt by a count of lines; two columns count as the longer one."""
+    items = (len(facts.warm_up), len(facts.circuit.cool_down))
+    table = paper.station_lines(facts.plan)
+    wrapped = sum(len(line.sides) > 16 or len(line.load) > 16 for line in table)
+    count = 2 * len(table) + wrapped + len(paper.kit_lines(facts))
+    count += len(paper.kit_notes(facts)) + 2 * len(paper.way_lines(facts))
+    count += len(facts.cautions) // 2 + max(items)
+    count += len(paper.note_lines(facts)) + len(facts.advice)
+    return next(sizes for most, sizes in _SIZES if count <= most)
+
+
 def _kit(facts: SheetFacts) -> str:
     lines = paper.kit_lines(facts)
     fetched = bullets(lines, "kit") if lines else "<p>Nothing to fetch.</p>"
@@ -84,7 +100,7 @@ def _cautions(facts: SheetFacts) -> str:
         f"<li><b>{text(title)}</b>: {text(live)}</li>"
         for title, live in paper.caution_lines(facts)
     ]
-    return f"<ul>{''.join(rows)}</ul>" if rows else ""
+    return f'<ul class="care">{"".join(rows)}</ul>' if rows else ""
 
 
 def _cool_down(facts: SheetFacts) -> str:
