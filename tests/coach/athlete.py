@@ -55,15 +55,22 @@ class Row:
 
 @dataclass
 class Athlete:
-    """Capacity is in seconds of work a station can take in a session."""
+    """Capacity is in seconds of work a station can take in a session.
+
+    `troubled`: with hard days, aches, and efforts that were not entered.
+    """
 
     seed: int
+    troubled: bool = True
     capacity: float = 60.0
     fatigue: float = 0.0
     dice: random.Random = field(init=False)
 
     def __post_init__(self) -> None:
         self.dice = random.Random(self.seed)
+
+    def _happens(self, chance: float) -> bool:
+        return self.dice.random() < chance and self.troubled
 
     def sleep(self, days: int) -> None:
         """Days pass without a circuit."""
@@ -79,16 +86,16 @@ class Athlete:
         mean_s = totals.work_ms / 1000 / len(circuit.stations)
         ask = mean_s * (0.8 + 0.2 * weight) / self.capacity
         # A bad night, or too much of everything else.
-        bad = 3.5 if self.dice.random() < 0.04 else 0.0
+        bad = 3.5 if self._happens(0.04) else 0.0
         efforts: list[float | None] = []
         for loop in range(totals.loops):
             felt = 2.5 + 3.2 * ask + 0.25 * loop + self.fatigue
             felt += self.dice.uniform(-0.6, 0.6) + bad
             said: float | None = min(10.0, max(1.0, round(felt * 2) / 2))
-            efforts.append(None if self.dice.random() < 0.02 else said)
+            efforts.append(None if self._happens(0.02) else said)
         hard = max((e for e in efforts if e is not None), default=0.0)
         missed = {self.dice.randrange(1, 5): 0.3} if hard >= 9 else {}
-        sore = (("knee", 2),) if self.dice.random() < 0.02 else ()
+        sore = (("knee", 2),) if self._happens(0.02) else ()
         self.capacity *= 1.035 if ask > 0.7 else 1.005
         self.fatigue = min(1.5, self.fatigue + 0.25)
         return run(circuit, day, efforts, missed=missed, discomforts=sore)
@@ -103,9 +110,9 @@ def kit_on(offset: int) -> Kit:
     return bells(*owned[-1])
 
 
-def live(seed: int, days: int = 365) -> list[Row]:
+def live(seed: int, days: int = 365, *, troubled: bool = True) -> list[Row]:
     """A year in which every proposal is accepted and every session done as decided."""
-    athlete = Athlete(seed)
+    athlete = Athlete(seed, troubled)
     file_circuit = shed(loops=1, work_ms=40_000)
     runs: list[Run] = []
     outings: list[Outing] = []

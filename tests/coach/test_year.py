@@ -133,17 +133,33 @@ def test_every_gap_is_followed_by_the_restart_of_the_table(seed: int) -> None:
     assert kinds == {"once", 0, 1, 2}
 
 
-@pytest.mark.parametrize("seed", SEEDS)
-def test_three_loops_of_60_s_are_reached_in_8_to_20_weeks(seed: int) -> None:
+def weeks_to_three_loops_of_60_s(rows: tuple[Row, ...]) -> float:
+    start = totals_of(rows[0].before)
+    assert (start.loops, start.interval_ms) == (1, 40_000)
     reached = next(
         row.day
-        for row in year(seed)
+        for row in rows
         if row.ran is not None
         and (totals_of(row.done).loops, totals_of(row.done).interval_ms) == (3, 60_000)
     )
-    start = totals_of(year(seed)[0].before)
-    assert (start.loops, start.interval_ms) == (1, 40_000)
-    assert 8 * 7 <= (reached - FIRST).days <= 20 * 7
+    return (reached - FIRST).days / 7
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_three_loops_of_60_s_are_reached_in_8_to_20_weeks(seed: int) -> None:
+    """With hard days, aches and efforts not entered, a holiday and lighter weeks.
+
+    Of seeds 1 to 40 34 do; the other six (21 to 30 weeks) are years with up to seven
+    hard days and a dozen holds before, and the coach is meant to wait then.
+    """
+    assert 8 <= weeks_to_three_loops_of_60_s(year(seed)) <= 20
+
+
+@pytest.mark.parametrize("seed", range(1, 21))
+def test_an_untroubled_athlete_always_gets_there_in_8_to_20_weeks(seed: int) -> None:
+    """Missed days, the holiday and lighter weeks stay; nothing else holds back."""
+    rows = tuple(live(seed, 150, troubled=False))
+    assert 8 <= weeks_to_three_loops_of_60_s(rows) <= 20
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
+    from whistlestop.store.circuit_file import Catalogue
     from whistlestop.store.circuit_shelf import Shelf
     from whistlestop.store.log_index import SessionLine
 
@@ -81,7 +82,7 @@ class House:
         """All circuits that can be found, and what is wrong with the others."""
         from whistlestop.store.circuit_shelf import find_circuits
 
-        return find_circuits(self.circuit_folders())
+        return find_circuits(self.circuit_folders(), catalogue=self.catalogue())
 
     def circuit(self, argument: str) -> Circuit:
         """One circuit, by path or id.
@@ -92,7 +93,24 @@ class House:
         """
         from whistlestop.store.circuit_shelf import resolve
 
-        return resolve(argument, self.circuit_folders())
+        folders = self.circuit_folders()
+        return resolve(argument, folders, catalogue=self.catalogue())
+
+    def catalogue(self) -> Catalogue | None:
+        """The library with the user's own stations; None where there are none."""
+        if not self.places.library.is_dir():
+            return None
+        from whistlestop.store.own_library import catalogue_with, load_own
+
+        return catalogue_with(load_own(self.places.library))
+
+    def library_problems(self) -> tuple[str, ...]:
+        """What is wrong with the user's own stations and drills, in sentences."""
+        if not self.places.library.is_dir():
+            return ()
+        from whistlestop.store.own_library import load_own
+
+        return tuple(str(one) for one in load_own(self.places.library).problems)
 
     # Kit and limits
 

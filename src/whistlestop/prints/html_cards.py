@@ -13,6 +13,10 @@ from whistlestop.prints import paper
 from whistlestop.prints.html_page import document, text
 from whistlestop.prints.sheet_facts import SheetFacts
 
+# Characters of a line at the largest size, and sizes in pt by how many lines there
+# are: measured on every station of the library.
+_CHARACTERS: Final = 64
+_BODY_SIZES: Final = ((9, 19), (11, 16), (99, 13))
 _STYLE: Final = """\
 @page { size: A4 landscape; margin: 12mm; }
 @media screen { body { max-width: 273mm; } }
@@ -27,7 +31,7 @@ _STYLE: Final = """\
 .facts { display: flex; flex-wrap: wrap; gap: 2mm 10mm; margin: 6mm 0 4mm;
   font-size: 27pt; font-weight: bold; }
 .facts small { display: block; font-size: 12pt; font-weight: normal; }
-dl { margin: 0; font-size: 19pt; line-height: 1.25; display: grid;
+dl { margin: 0; line-height: 1.25; display: grid;
   grid-template-columns: 40mm 1fr; gap: 2.2mm 5mm; }
 dt { font-size: 13pt; padding-top: 1.6mm; }
 dd { margin: 0; }
@@ -49,6 +53,7 @@ def cards_html(facts: SheetFacts) -> str:
 def _card(
     facts: SheetFacts, line: paper.StationLine, told: StationCardText | None
 ) -> str:
+    lines = card_lines(facts, line, told)
     size = 52 if len(line.name) <= 18 else 40 if len(line.name) <= 32 else 30
     shown = (
         ("sides", line.sides),
@@ -62,17 +67,25 @@ def _card(
         if value
     )
     rows = "".join(
-        f"<dt>{text(name)}</dt><dd>{text(words)}</dd>"
-        for name, words in card_lines(facts, line, told)
+        f"<dt>{text(name)}</dt><dd>{text(words)}</dd>" for name, words in lines
     )
+    body = _body_size(line, lines)
     return (
         f'<article class="card"><div class="top"><div class="number">{line.number}'
         f'</div><div class="name" style="font-size: {size}pt">{text(line.name)}</div>'
-        f'</div><div class="facts">{heads}</div><dl>{rows}</dl>'
+        f'</div><div class="facts">{heads}</div>'
+        f'<dl style="font-size: {body}pt">{rows}</dl>'
         f'<div class="foot"><span>{text(facts.plan.name)}</span>'
         f"<span>station {line.number} of {len(facts.plan.stations)}</span></div>"
         "</article>"
     )
+
+
+def _body_size(line: paper.StationLine, lines: list[tuple[str, str]]) -> int:
+    """Size in pt of the sentences, by how many lines they and the heads will take."""
+    heads = len(line.name) > 32, len(line.sides + line.load + line.tempo) > 36
+    count = sum(heads) * 2 + sum(1 + len(words) // _CHARACTERS for _, words in lines)
+    return next(size for most, size in _BODY_SIZES if count <= most)
 
 
 def card_lines(

@@ -105,6 +105,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             KeyEntry("w", "what fits now", 1),
             KeyEntry("l", "log", 1),
             KeyEntry("e", "edit", 3),
+            KeyEntry("d", "copy", 4),
             KeyEntry("n", "new", 4),
             KeyEntry("i", "stations", 3),
             KeyEntry("o", "kit", 3),
@@ -184,6 +185,9 @@ class CircuitsRoom(ChoosingRoom[None]):
                 if self.found and self.may(key):
                     one = self.found.listed[self.chosen]
                     self.rooms.open_editor(one.circuit, one.path)
+            case "d" if self._circuit_id() is not None:
+                if self.found and self.may(key):
+                    self.rooms.open_editor(self.found.listed[self.chosen].circuit, None)
             case _ if (opens := self._doors.get(key)) is not None:
                 if self.may(key):
                     opens()

@@ -83,9 +83,9 @@ def _way_rows(way: Way, found: Fit, cells: int, *, chosen: bool) -> list[Row]:
         )
     ]
     said = list(option.changes)
-    if way.warm_up is not None and found.warm_up is not None:
+    if way.warm_up is not None:
         total_ms = sum(item.duration_ms for item in way.warm_up)
-        said.insert(0, f"warm-up {clock(total_ms)}. {found.warm_up.sentence}")
+        said.insert(0, f"warm-up {clock(total_ms)}, which keeps more of the circuit")
     sentence = "; ".join(said) or "as it is"
     rows += [row("    ", line) for line in wrapped(sentence, cells - 6)]
     return rows
