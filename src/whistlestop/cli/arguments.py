@@ -62,6 +62,11 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
         from whistlestop.cli.log_arguments import add_log
 
         add_log(log, common)
+    coach = commands.add_parser("next", parents=[common], help="the one next step")
+    if words is None or "next" in words:
+        from whistlestop.cli.next import add_next
+
+        add_next(coach)
     _add_sounds(commands.add_parser("sounds", parents=[common], help="what is heard"))
     add_kit(commands.add_parser("kit", parents=[common], help="what is owned"), common)
     add_export(

@@ -55,7 +55,7 @@ def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -
 def plan(arguments: argparse.Namespace) -> int:
     """Show every segment of a circuit, and the totals."""
     house = House(getattr(arguments, "home", None))
-    compiled = compile_plan(house.circuit(arguments.circuit))
+    compiled = compile_plan(house.as_stepped(house.circuit(arguments.circuit)))
     if arguments.json:
         say_json(plan_document(compiled))
     else:

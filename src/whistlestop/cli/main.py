@@ -71,6 +71,10 @@ def _dispatch(arguments: argparse.Namespace) -> int:
             from whistlestop.cli.log import log
 
             return log(arguments)
+        case "next":
+            from whistlestop.cli.next import next_step
+
+            return next_step(arguments)
         case "sounds":
             from whistlestop.cli.sounds import sounds
 

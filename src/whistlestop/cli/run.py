@@ -45,7 +45,7 @@ def _plan(house: House, arguments: argparse.Namespace) -> Plan:
     if arguments.again:
         return house.last_plan()
     if arguments.circuit is not None:
-        return compile_plan(house.circuit(arguments.circuit))
+        return compile_plan(house.as_stepped(house.circuit(arguments.circuit)))
     if not is_quick:
         raise UsageError(
             "what is to be run?",

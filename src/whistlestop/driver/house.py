@@ -96,17 +96,33 @@ class House:
         folders = self.circuit_folders()
         return resolve(argument, folders, catalogue=self.catalogue())
 
+    def as_stepped(self, circuit: Circuit) -> Circuit:
+        """A circuit as it is to be done now: with the steps that were accepted.
+
+        Raises:
+            StoreError: Decisions were kept, and they or the log cannot be read.
+        """
+        if not (self.places.log / "decisions.jsonl").exists():
+            return circuit
+        from whistlestop.driver.coaching import Coaching
+
+        return Coaching(self).advise(circuit).session
+
     def catalogue(self) -> Catalogue | None:
         """The library with the user's own stations; None where there are none."""
-        if not self.places.library.is_dir():
+        if not self._has_own_library():
             return None
         from whistlestop.store.own_library import catalogue_with, load_own
 
         return catalogue_with(load_own(self.places.library))
 
+    def _has_own_library(self) -> bool:
+        names = ("stations.toml", "drills.toml")
+        return any((self.places.library / name).exists() for name in names)
+
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""
-        if not self.places.library.is_dir():
+        if not self._has_own_library():
             return ()
         from whistlestop.store.own_library import load_own
 

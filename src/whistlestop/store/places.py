@@ -78,7 +78,7 @@ class Places:
         self.circuits = data / "circuits"
         self.sounds = data / "sounds"
         self.log = data / "log"
-        self.library = data / "library"
+        self.library = data
         self.kit_file = data / "kit.toml"
         self.limits_file = data / "limits.toml"
         self.kit_file = data / "kit.toml"

@@ -95,7 +95,12 @@ class WhistlestopApp(App[None]):
         """Show a circuit before it is done."""
         from whistlestop.tui.rooms.sheet import SheetRoom
 
-        self.push_screen(SheetRoom(circuit))
+        try:
+            stepped = self.house.as_stepped(circuit)
+        except WhistlestopError as error:
+            self.tell(f"{error}")
+            stepped = circuit
+        self.push_screen(SheetRoom(stepped))
 
     def open_log(self) -> None:
         """Show what was done."""

@@ -58,7 +58,7 @@ def fit_rows(
     rows += [*_told(found.sentence, cells), BLANK]
     for index, way in enumerate(ways(found)):
         first = len(rows)
-        rows += _way_rows(way, found, cells, chosen=index == chosen)
+        rows += _way_rows(way, cells, chosen=index == chosen)
         spots.append((first, len(rows) - 1))
         rows.append(BLANK)
     return rows, spots
@@ -72,7 +72,7 @@ def _told(sentence: str, cells: int) -> list[Row]:
     return [row("  ", Span(line, "dim")) for line in wrapped(sentence, cells - 4)]
 
 
-def _way_rows(way: Way, found: Fit, cells: int, *, chosen: bool) -> list[Row]:
+def _way_rows(way: Way, cells: int, *, chosen: bool) -> list[Row]:
     option = way.option
     spare = f"{clock(option.spare_ms)} to spare" if option.spare_ms else "to the second"
     rows = [

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import timedelta
+from threading import Event
 
 from textual.message import Message
 
@@ -23,6 +24,8 @@ from whistlestop.tui.widgets.safe_text import Row, Span, row
 
 CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
+# Reading on would hold the painting up; a room that is left is not waited for.
+PAINT_WAIT_S = 0.5
 WRITING = "a add training · m mark · d delete · u undo · r redo"
 
 
@@ -42,6 +45,7 @@ class LogRoom(AskingRoom[None]):
         self.wanted = Filter()
         self._spots: list[tuple[int, int]] = []
         self.is_whole = False
+        self._painted = Event()
         self._deleting = ""
         self._told = ""
 
@@ -61,6 +65,7 @@ class LogRoom(AskingRoom[None]):
             if is_first:
                 newest = house.logbook().items(Filter(since=since))
                 self.post_message(self.Newest(newest))
+                self._painted.wait(PAINT_WAIT_S)
             return house.logbook().items(wanted)
 
         self.run_worker(
@@ -76,10 +81,11 @@ class LogRoom(AskingRoom[None]):
         """Show the newest weeks while the rest is read."""
         event.stop()
         if self.items is None and event.items:
-            self._take(event.items)
+            self._hold(event.items)
             self.paint()
+        self.call_after_refresh(self._painted.set)
 
-    def _take(self, items: list[Item]) -> None:
+    def _hold(self, items: list[Item]) -> None:
         before = self._chosen_id()
         self.items = items
         self._spots = [(i, i) for i in range(len(items))]
@@ -91,7 +97,7 @@ class LogRoom(AskingRoom[None]):
         """Show what was read, the same item chosen; after a change read it anew."""
         if name == "log" and isinstance(result, list):
             self.is_whole = True
-            self._take(result)
+            self._hold(result)
         elif name.startswith("write"):
             self.say(f"{self._told}{result if name == 'write-told' else ''}.")
             self.look()
