@@ -125,6 +125,26 @@ def test_an_underrun_is_believed_after_half_a_second_and_not_before():
     assert abs(device.error_ms()) < 0.01
 
 
+@pytest.mark.parametrize("step_s", [0.04, 0.06, 0.1, 0.13, 0.2])
+@pytest.mark.parametrize("late_s", [0.0005, 0.005, 0.01])
+def test_an_underrun_of_any_length_misplaces_cues_for_a_second_at_most(step_s, late_s):
+    """Also one shorter than a period, which must not bend the line for long."""
+    device = Device(late_s=late_s)
+    device.run(30)
+    device.origin_s += step_s
+    device.run(1.2)
+    for _ in range(150):
+        assert abs(device.error_ms()) < 10
+        device.run(0.1)
+
+
+def test_callbacks_that_are_late_now_and_then_are_no_underrun():
+    """Lateness of 10 ms on the mean, as on two loaded cores, for ten minutes."""
+    device = Device(late_s=0.01)
+    device.run(600)
+    assert device.fit.resets == 0
+
+
 def test_a_device_that_took_frames_ahead_is_believed_at_once():
     device = Device(late_s=0)
     device.run(20)

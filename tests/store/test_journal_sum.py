@@ -45,6 +45,9 @@ class ListJournal:
 class Silence:
     """A sound port of which nothing is asked."""
 
+    def reports(self) -> list[object]:
+        return []
+
     def plan(self, epoch, cues): ...
 
     def clear(self, epoch): ...

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from threading import Event
 
 import pytest
 from rich.cells import cell_len
@@ -11,6 +12,7 @@ from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from textual.widgets import Input
 
 from whistlestop.domain.text import first_hostile
+from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import StoreError
 from whistlestop.review.days import Mark
 from whistlestop.store.diary_file import append_step, diary_path
@@ -324,3 +326,29 @@ async def test_a_log_of_thousands_is_windowed_newest_first(tmp_path):
         await press(pilot, "end")
         assert "Session 0 " in whole(app)
         assert "Session 4999" not in whole(app)
+
+
+async def test_the_newest_weeks_are_shown_before_the_rest_is_read(house, monkeypatch):
+    real, go_on = Logbook.items, Event()
+
+    def slow(self, wanted=None, **options):
+        if wanted is None or wanted.since is None:
+            assert go_on.wait(10)
+        return real(self, wanted, **options)
+
+    monkeypatch.setattr(Logbook, "items", slow)
+    house.standing.now_ms += 200 * DAY_MS
+    do_session(house, house.circuit("yard"))
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        for _ in range(100):
+            await pilot.pause(0.02)
+            if "Yard" in whole(app):
+                break
+        assert "the newest weeks" in texts(app)[0]
+        assert "reading on" in texts(app)[0]
+        assert "Rainy shed" not in whole(app)
+        go_on.set()
+        await settle(pilot)
+        assert "3 sessions" in texts(app)[0]
+        assert "Rainy shed" in whole(app)

@@ -105,7 +105,7 @@ class ClockFit:
         off_s = excess_s - self._line.at(t_s)
         if off_s < -BELOW_S:
             return True
-        if off_s <= ABOVE_S + self._period_s:
+        if off_s <= ABOVE_S:
             self._high_since_s = None
             return False
         if self._high_since_s is None:
