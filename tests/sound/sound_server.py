@@ -173,7 +173,7 @@ class StampedRecorder:
     in a million off; over minutes that is more than what is to be measured.
     """
 
-    def __init__(self, server: SoundServer, latency_ms: int = 20) -> None:
+    def __init__(self, server: SoundServer, latency_ms: int = 5) -> None:
         self._process = subprocess.Popen(
             [
                 *("parec", "-d", "cue.monitor", "--raw", "--rate=44100"),

@@ -1,5 +1,6 @@
 """What a journal says without its sum, against the sum a real session writes."""
 
+from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
 from whistlestop.domain.circuit import Circuit, Station
@@ -45,14 +46,14 @@ class ListJournal:
 class Silence:
     """A sound port of which nothing is asked."""
 
-    def reports(self) -> list[object]:
-        return []
-
     def plan(self, epoch, cues): ...
 
     def clear(self, epoch): ...
 
     def now(self, cue): ...
+
+    def reports(self):
+        return []
 
 
 def really_run():
@@ -95,7 +96,11 @@ def test_the_fold_over_a_real_session_gives_what_its_sum_says(tmp_path):
     with_sum = summarise(read_journal(path))
     path.write_bytes(numbered(lines[:-1]))
     without = summarise(read_journal(path))
-    assert without == with_sum
+    # Pauses cannot be told from rows alone, so the fold says that it is not exact.
+    assert not without.is_exact
+    assert with_sum.is_exact
+    known = replace(without, paused_ms=with_sum.paused_ms, is_exact=True)
+    assert known == with_sum
     assert with_sum.finished
     assert with_sum.why == "complete"
     assert with_sum.efforts == (6.5, 7.5)

@@ -21,14 +21,12 @@ from whistlestop.domain.effort import Effort
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
 from whistlestop.library.cautions import FIRST_NOTICE, HEALTH_STOP
-from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.rooms import circuits_lines, log_lines
+from whistlestop.tui.rooms import circuits_lines
 from whistlestop.tui.rooms.circuits import find
 from whistlestop.tui.rooms.close_out_lines import close_out, outcome
 from whistlestop.tui.rooms.discomfort import SITES, step_rows
 from whistlestop.tui.rooms.health import health_rows
 from whistlestop.tui.rooms.keys import key_rows
-from whistlestop.tui.rooms.log import text_rows
 from whistlestop.tui.rooms.notice import notice_rows
 from whistlestop.tui.rooms.words import (
     counted,
@@ -269,57 +267,3 @@ def test_discomfort_asks_where_then_side_then_strength():
     assert all(any(site in line for line in said(step_rows("", ""))) for site in SITES)
     assert "  Which side?" in said(step_rows("knee", ""))
     assert "  How strong, 0 to 10?" in said(step_rows("knee", "left"))
-
-
-# Log
-
-
-def line(**changes) -> SessionLine:
-    first = SessionLine(
-        "20260312T163000Z-abcd",
-        Path("x"),
-        wall="2026-03-12T17:30:00+01:00",
-        name="Rainy shed",
-        why="stopped",
-        efforts=(5, None, 6.5),
-        done_work_ms=90_000,
-        plan_work_ms=120_000,
-        finished=True,
-    )
-    return replace(first, **changes)
-
-
-def test_a_session_is_one_line_with_efforts_as_entered():
-    told = plain(log_lines.session_row(line(), chosen=False, cells=78, today=TODAY))
-    assert told.startswith("  12 Mar 17:30  Rainy shed ")
-    assert "75 %" in told
-    assert "5 – 6.5" in told
-    assert "not entered" in told
-    assert told.endswith("stopped")
-
-
-def test_a_session_without_any_effort_says_not_entered():
-    assert log_lines.efforts_words(line(efforts=(None, None))) == "not entered"
-    assert log_lines.date_words("2024-03-12T17:30:00+01:00", TODAY) == "Tue 12 Mar 2024"
-    assert log_lines.date_words("?", TODAY) == "no date"
-
-
-@pytest.mark.parametrize("cells", [78, 118, 198])
-def test_a_log_line_fits_its_page(cells):
-    rows = [
-        log_lines.header_row(cells),
-        log_lines.session_row(
-            line(name="日本" * 40), chosen=True, cells=cells, today=TODAY
-        ),
-    ]
-    assert all(width_of(one) <= cells for one in rows)
-
-
-def test_a_long_line_of_the_completion_log_breaks_between_columns():
-    text = (
-        "  2 One-arm row                left   19 s of 19 s  full  load 16 kg, count 9"
-    )
-    told = said(text_rows(text, 68))
-    assert told[0] == "    2 One-arm row                left   19 s of 19 s  full"
-    assert told[1] == "        load 16 kg, count 9"
-    assert said(text_rows("short", 60)) == ["  short"]

@@ -205,19 +205,3 @@ async def test_a_name_that_means_harm_is_shown_and_does_none(tmp_path: Path, nam
                 assert name[:8] in whole(app)
         if isinstance(room, CloseOutRoom):
             room.running.release()
-
-
-async def test_a_log_of_thousands_is_windowed(tmp_path: Path):
-    house = make_house(tmp_path)
-    lines = [
-        SessionLine(f"{n:05d}", Path("x"), name=f"Session {n}") for n in range(5_000)
-    ]
-    house.sessions = lambda **_options: lines
-    app = RoomsApp(house, LogRoom())
-    async with app.run_test(size=(80, 24)) as pilot:
-        await settle(pilot)
-        await press(pilot, "end")
-        assert "Session 4999" in whole(app)
-        assert "Session 4000" not in whole(app)
-        await press(pilot, "pageup", "home")
-        assert "Session 0 " in whole(app)

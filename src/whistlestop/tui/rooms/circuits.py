@@ -102,7 +102,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
         return [
             *entries,
-            KeyEntry("w", "what fits now", 1),
+            KeyEntry("w", "what fits", 1),
             KeyEntry("l", "log", 1),
             KeyEntry("e", "edit", 3),
             KeyEntry("d", "copy", 4),

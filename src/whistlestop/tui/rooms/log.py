@@ -26,7 +26,7 @@ CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
-WRITING = "a add training · m mark · d delete · u undo · r redo"
+WRITING = "a add · m mark · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
