@@ -111,6 +111,4 @@ def test_looking_changes_nothing(log: Path) -> None:
 
 def test_a_folder_in_the_place_of_a_file_is_named(log: Path) -> None:
     diary_path(log).mkdir()
-    assert any(
-        "folder" in p for f in verify_log(log).files for p in f.problems
-    )
+    assert any("folder" in p for f in verify_log(log).files for p in f.problems)

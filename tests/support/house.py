@@ -10,9 +10,9 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
-from whistlestop.driver.starting import Running
 from whistlestop.driver.script import SimulatedClock
 from whistlestop.driver.session import Options
+from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
 from whistlestop.engine.events import LoopEnded
 from whistlestop.engine.states import Mode

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-
 from tests.support.golden import same_as_golden
 from tests.support.scenes import SCENES, shown
+
 from whistlestop.tui.canvas import Rows
 from whistlestop.tui.floor.paint import paint
 
@@ -74,5 +74,7 @@ def test_clock_is_seven_rows_or_more_from_the_floor_size_up():
     for size in ((80, 24), (120, 40), (200, 60), (100, 30)):
         for name in ("work", "left", "recover", "break"):
             painted = lines(paint(shown(SCENES[name]), *size))
-            filled = [line for line in painted if line.count("█") + line.count("▀") >= 4]
+            filled = [
+                line for line in painted if line.count("█") + line.count("▀") >= 4
+            ]
             assert len(filled) >= 12, (name, size)  # 5 of the name, 7 of the clock

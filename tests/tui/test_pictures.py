@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from xml.etree import ElementTree
+from xml.etree import ElementTree as ET
 
 import pytest
 from rich.segment import Segment
 from rich.style import Style
-
 from tests.support.golden import same_as_golden
 from tests.support.house import do_session, make_house, run_until, start_session
 from tests.support.rooms_app import RoomsApp, drawn, settle
 from tests.support.scenes import SCENES, shown
+
 from whistlestop.data import samples_folder
 from whistlestop.store.circuit_file import read_circuit
 from whistlestop.tui.canvas import palette_ink
@@ -59,7 +59,7 @@ def floor_picture(scene: str, width: int, height: int, theme: str) -> str:
 def test_floor_picture_is_as_it_was_looked_at(name):
     svg = floor_picture(*FLOOR[name])
 
-    ElementTree.fromstring(svg)
+    ET.fromstring(svg)
     assert svg.count("http") == svg.count("http://www.w3.org/2000/svg")
     same_as_golden(f"pictures/{name}.svg", svg)
 
@@ -95,5 +95,5 @@ async def test_room_picture_is_as_it_was_looked_at(name, tmp_path):
         await settle(pilot)
         svg = drawn(app, f"{name} room")
 
-    ElementTree.fromstring(svg)
+    ET.fromstring(svg)
     same_as_golden(f"pictures/room-{name}.svg", svg)

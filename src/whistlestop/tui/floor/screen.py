@@ -225,9 +225,9 @@ class FloorScreen(Screen[str]):
         if self._repeats(key, action):
             return
         if action is not None:
-            self._act(key, action)
+            self._act(action)
         elif not self._effort_key(key) and key == "ctrl+c":
-            self._act("ctrl+c", "stop")
+            self._act("stop")
         self.show()
         self._leave_if_over()
 
@@ -251,7 +251,7 @@ class FloorScreen(Screen[str]):
         self._last_key = (key, now)
         return action in GUARDED and key == last and now - at_ms < REPEAT_MS
 
-    def _act(self, key: str, action: str) -> None:  # noqa: PLR0912 - a row an action
+    def _act(self, action: str) -> None:  # noqa: PLR0912 - a row an action
         match action:
             case "pause":
                 self._do(self._pause_command())

@@ -178,16 +178,10 @@ class CircuitsRoom(ChoosingRoom[None]):
             case "r" | "k" if self.offer:
                 if self.may(key):
                     self._take_offer(self.offer, resume=key == "r")
-            case "a" if self.found and self.found.last:
-                if self.may(key, on_arrival=False):
-                    self.rooms.again()
-            case "e" if self._circuit_id() is not None:
-                if self.found and self.may(key):
-                    one = self.found.listed[self.chosen]
-                    self.rooms.open_editor(one.circuit, one.path)
-            case "d" if self._circuit_id() is not None:
-                if self.found and self.may(key):
-                    self.rooms.open_editor(self.found.listed[self.chosen].circuit, None)
+            case "a" if self._has_last and self.may(key, on_arrival=False):
+                self.rooms.again()
+            case "e" | "d" if self._circuit_id() is not None and self.may(key):
+                self._edit(is_copy=key == "d")
             case _ if (opens := self._doors.get(key)) is not None:
                 if self.may(key):
                     opens()
@@ -196,6 +190,15 @@ class CircuitsRoom(ChoosingRoom[None]):
             case _:
                 return False
         return True
+
+    @property
+    def _has_last(self) -> bool:
+        return self.found is not None and self.found.last is not None
+
+    def _edit(self, *, is_copy: bool) -> None:
+        assert self.found is not None
+        one = self.found.listed[self.chosen]
+        self.rooms.open_editor(one.circuit, None if is_copy else one.path)
 
     def _take_offer(self, offer: words.Offer, *, resume: bool) -> None:
         if resume:
