@@ -14,7 +14,7 @@ from whistlestop.driver.house import House
 from whistlestop.driver.sounding import wait_until_ready
 from whistlestop.errors import UsageError
 from whistlestop.review.lines import table
-from whistlestop.sound.cues import CUES
+from whistlestop.sound.cues import TONES
 from whistlestop.sound.rendering import render_wav
 from whistlestop.sound.soundtrack import Heard, Layer
 from whistlestop.sound.synth import read_wav
@@ -51,12 +51,13 @@ def _list(arguments: argparse.Namespace) -> int:
         say_json(
             [
                 {"cue": c.name, "meaning": c.meaning, "length_ms": c.length_ms}
-                for c in CUES.values()
+                for c in TONES.values()
             ]
         )
         return 0
     rows = [["tone", "length", "what it says"]]
-    rows += [[c.name, f"{c.length_ms} ms", c.meaning] for c in CUES.values()]
+    tones = TONES.values()
+    rows += [[c.name, f"{c.length_ms} ms", c.meaning] for c in tones]
     say(*table(rows))
     return 0
 
@@ -73,7 +74,7 @@ def _check(house: House) -> int:
         voice = house.voice()
         say(voice.status.detail)
         voice.close()
-        for cue in CUES.values():
+        for cue in TONES.values():
             say(f"  {cue.name}: {cue.meaning}")
             port.now(cue.name)
             time.sleep(cue.length_ms / 1000 + BETWEEN_S)
