@@ -67,6 +67,11 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
         from whistlestop.cli.next import add_next
 
         add_next(coach)
+    builder = commands.add_parser("build", parents=[common], help="a new circuit")
+    if words is None or "build" in words:
+        from whistlestop.cli.build import add_build
+
+        add_build(builder)
     _add_sounds(commands.add_parser("sounds", parents=[common], help="what is heard"))
     add_kit(commands.add_parser("kit", parents=[common], help="what is owned"), common)
     add_export(

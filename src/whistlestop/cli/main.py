@@ -75,6 +75,10 @@ def _dispatch(arguments: argparse.Namespace) -> int:
             from whistlestop.cli.next import next_step
 
             return next_step(arguments)
+        case "build":
+            from whistlestop.cli.build import build
+
+            return build(arguments)
         case "sounds":
             from whistlestop.cli.sounds import sounds
 

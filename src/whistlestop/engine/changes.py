@@ -9,6 +9,7 @@ from typing import Final
 
 from whistlestop.domain.circuit import MAX_REST_MS, MAX_WORK_MS, MIN_PART_MS
 from whistlestop.domain.plan import Kind
+from whistlestop.engine.commands import Swap
 from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
 
@@ -101,3 +102,17 @@ def drop_next_loop(track: Track, index: int) -> tuple[Track, int]:
     if loop is None:
         raise CommandRejected("no loop is left to drop")
     return track.without(track.of_loop(loop)), loop
+
+
+def swap_ahead(track: Track, index: int, swap: Swap) -> Track:
+    """Let a station be done as something else from where it comes next.
+
+    Raises:
+        CommandRejected: It does not come any more.
+    """
+    for ahead in (index, *track.after(index)):
+        segment = track.segment(ahead)
+        if segment.kind is Kind.WORK and segment.station == swap.station:
+            # A hold waits for the station, so it shows the new name as well.
+            return track.swapped(min(track.of_station(ahead)), swap)
+    raise CommandRejected("that station does not come any more")

@@ -13,15 +13,8 @@ from typing import Final
 
 from whistlestop.domain.cues import Cue, CueName, collide
 from whistlestop.domain.plan import Kind, Plan, Segment
-from whistlestop.engine.changes import (
-    COUNT_MS,
-    drop_coming,
-    drop_loop,
-    drop_next_loop,
-    resize_rest,
-    resize_station,
-    to_next_work,
-)
+from whistlestop.engine import changes
+from whistlestop.engine.changes import COUNT_MS
 from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap, Swap
 from whistlestop.engine.entries import belongs_to, judge_entry, judge_swap
 from whistlestop.engine.events import (
@@ -41,12 +34,21 @@ from whistlestop.engine.events import (
     Why,
 )
 from whistlestop.engine.loops import ended_loop, settled
-from whistlestop.engine.states import ACTS, GATES, MODES, Act, Mode, Place, place_of
+from whistlestop.engine.states import (
+    ACTS,
+    GATES,
+    MODE_WORDS,
+    MODES,
+    Act,
+    Mode,
+    Place,
+    place_of,
+)
 from whistlestop.engine.track import Track
+from whistlestop.engine.ways import closed_row, where_to
 from whistlestop.errors import CommandRejected
 
 STEP_MS: Final = 10_000
-BACK_WINDOW_MS: Final = 3_000
 UNDO_WINDOW_MS: Final = 3_000
 COUNT_IN_MS: Final = 3_000
 COUNT_IN_AFTER_GAP_MS: Final = 5_000
@@ -260,20 +262,12 @@ class Engine:
         return events + self._settle_loops() + self._fire_due()
 
     def _close(self, why: Why) -> list[Event]:
-        segment = self.segment
-        row = Row(
+        row = closed_row(
+            self.track,
+            self.index,
             t_ms=self.t_ms,
-            segment=self.index,
             visit=self.visit,
-            kind=segment.kind,
-            loop=segment.loop,
-            station=segment.station,
-            part=segment.part,
-            exercise=segment.exercise,
-            load=segment.load,
             ms=self.offset_ms,
-            plan_ms=segment.duration_ms,
-            set_ms=self.track.length_ms(self.index),
             why=why,
         )
         self.rows += (row,)
@@ -317,7 +311,9 @@ class Engine:
 
     def _do(self, do: Do, now_ms: int) -> list[Event]:  # noqa: PLR0911, PLR0912 - a row an act
         if self.mode not in MODES[do]:
-            raise CommandRejected(f"{do.value} is not taken while {_said(self.mode)}")
+            raise CommandRejected(
+                f"{do.value} is not taken while {MODE_WORDS[self.mode]}"
+            )
         act = ACTS[do].get(self.place)
         if act is None:
             raise CommandRejected(f"{do.value} has nothing to act on here")
@@ -348,29 +344,8 @@ class Engine:
                 return self._navigate(act)
 
     def _navigate(self, act: Act) -> list[Event]:
-        track, here = self.track, self.index
-        match act:
-            case Act.LEAVE:
-                return self._move(track.next_index(here), Why.LEFT)
-            case Act.LEAVE_STATION:
-                return self._move(track.past_station(here), Why.SKIPPED)
-            case Act.ANEW:
-                return self._move(here, Why.RESTARTED)
-            case Act.STATION_ANEW:
-                return self._move(track.work_of_station(here)[0], Why.RESTARTED)
-            case Act.PART_BEFORE:
-                return self._move(track.last_work(here), Why.LEFT)
-            case Act.BACK_OR_ANEW:
-                earlier = track.last_work(here)
-                if self.offset_ms > BACK_WINDOW_MS or earlier is None:
-                    return self._move(here, Why.RESTARTED)
-                return self._move(earlier, Why.LEFT)
-            case _:
-                earlier = track.last_work(here)
-                if earlier is None:
-                    earlier = next(track.before(here), here)
-                why = Why.RESTARTED if earlier == here else Why.LEFT
-                return self._move(earlier, why)
+        leads = where_to(self.track, self.index, act, self.offset_ms)
+        return self._move(*leads)
 
     def _pause(self) -> list[Event]:
         self.mode = Mode.PAUSED
@@ -415,7 +390,7 @@ class Engine:
     def _to_count(self) -> list[Event]:
         if self.cut_ms is not None:
             raise CommandRejected("the count is on already")
-        track = to_next_work(self.track, self.index)
+        track = changes.to_next_work(self.track, self.index)
         coming = track.next_index(self.index)
         at_work = coming is not None and track.segment(coming).kind is Kind.WORK
         end = self.offset_ms + COUNT_MS
@@ -430,13 +405,14 @@ class Engine:
     def _resize(self, act: Act, step_ms: int) -> list[Event]:
         if self.cut_ms is not None:
             raise CommandRejected("the count is on already")
-        resize = resize_station if act is Act.RESIZE_STATION else resize_rest
+        is_station = act is Act.RESIZE_STATION
+        resize = changes.resize_station if is_station else changes.resize_rest
         self.track = resize(self.track, self.index, self.offset_ms, step_ms)
         self._recue()
         return [PlanChanged(self.t_ms), *self._fire_due()]
 
     def _drop_coming(self) -> list[Event]:
-        self.track, station = drop_coming(self.track, self.index)
+        self.track, station = changes.drop_coming(self.track, self.index)
         self.drops += ((self.t_ms, station),)
         return self._changed()
 
@@ -464,11 +440,11 @@ class Engine:
         if act is Act.DROP_THIS_OR_NEXT and not work_left:
             return self._drop_next_loop()
         self.drops = ()
-        self.track = drop_loop(self.track, self.index, loop)
+        self.track = changes.drop_loop(self.track, self.index, loop)
         return self._move(self.track.next_index(self.index), Why.DROPPED)
 
     def _drop_next_loop(self) -> list[Event]:
-        self.track, loop = drop_next_loop(self.track, self.index)
+        self.track, loop = changes.drop_next_loop(self.track, self.index)
         self.drops = ()
         # It may hold work all the same: begun, then left backwards.
         dropped = ended_loop(self.plan, self.rows, loop, self.t_ms)
@@ -481,33 +457,11 @@ class Engine:
         if self.mode in (Mode.READY, Mode.ENDED):
             raise CommandRejected("there is nothing to swap")
         judge_swap(swap)
-        ahead = (self.index, *self.track.after(self.index))
-        first = next(
-            (i for i in ahead if self._is_work_of(i, swap.station)),
-            None,
-        )
-        if first is None:
-            raise CommandRejected("that station does not come any more")
-        # A hold waits for the station, so it shows the new name as well.
-        self.track = self.track.swapped(min(self.track.of_station(first)), swap)
+        self.track = changes.swap_ahead(self.track, self.index, swap)
         return [PlanChanged(self.t_ms)]
-
-    def _is_work_of(self, index: int, station: int) -> bool:
-        segment = self.plan.segments[index]
-        return segment.kind is Kind.WORK and segment.station == station
 
     def _entry(self, entry: Entry) -> list[Event]:
         judge_entry(self, entry)
         taken = EntryTaken(self.t_ms, entry, *belongs_to(self, entry))
         self.entries += (taken,)
         return [taken]
-
-
-def _said(mode: Mode) -> str:
-    return {
-        Mode.READY: "nothing has begun",
-        Mode.RUNNING: "the clock runs",
-        Mode.PAUSED: "paused",
-        Mode.COUNT_IN: "counting in",
-        Mode.ENDED: "the session is over",
-    }[mode]

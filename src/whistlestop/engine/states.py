@@ -45,6 +45,15 @@ class Mode(Enum):
     ENDED = auto()
 
 
+MODE_WORDS: Final = {
+    Mode.READY: "nothing has begun",
+    Mode.RUNNING: "the clock runs",
+    Mode.PAUSED: "paused",
+    Mode.COUNT_IN: "counting in",
+    Mode.ENDED: "the session is over",
+}
+
+
 class Place(Enum):
     """What kind of segment the session stands at, as far as commands care."""
 
