@@ -126,9 +126,10 @@ def test_files_that_cannot_be_opened_are_said_in_words(tmp_path, monkeypatch):
     loop.symlink_to(loop)
     missing = tmp_path / "missing.toml"
     assert messages(missing) == ["1:1: there is no such file"]
-    assert messages(Path("a\0b.toml")) == [
-        "1:1: the file cannot be read: embedded null byte"
-    ]
+    # The words after it are the interpreter's, and differ between versions.
+    [nul] = messages(Path("a\0b.toml"))
+    assert nul.startswith("1:1: the file cannot be read: ")
+    assert "null" in nul
     assert messages(tmp_path / ("a" * 300))[0].startswith(
         "1:1: the file cannot be read: "
     )

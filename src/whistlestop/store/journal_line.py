@@ -28,6 +28,7 @@ _SEEN: Final = re.compile(
     rb'{"s":(0|[1-9]\d{0,8}),"k":"seen","t":(0|[1-9]\d{0,11}),'
     rb'"wall":"([0-9T:.+-]{1,40})"(?:,"a":"([a-z0-9]{1,20})")?,"c":"([0-9a-f]{8})"}'
 )
+_MOST_DEPTH: Final = 20
 _WHOLE_FIELDS: Final = ("s", "t")
 _TEXT_FIELDS: Final = ("wall", "a")
 
@@ -177,6 +178,8 @@ def _parse(raw: bytes) -> dict[str, Any]:
     fields = _DECODER.decode(text)
     if not isinstance(fields, dict):
         raise ValueError("it is not a JSON object")  # noqa: TRY004 - content
+    if _is_deeper_than(fields, _MOST_DEPTH):
+        raise RecursionError
     kind = fields.get("k")
     if not isinstance(kind, str) or not kind:
         raise ValueError("it has no kind (k)")
@@ -188,6 +191,17 @@ def _parse(raw: bytes) -> dict[str, Any]:
         if not isinstance(fields.get(name, ""), str):
             raise ValueError(f"{name} is not a text")  # noqa: TRY004 - content
     return fields
+
+
+def _is_deeper_than(value: object, most: int) -> bool:
+    """Judge the depth of a value without recursion: newer Pythons read any depth."""
+    level: list[object] = [value]
+    for _ in range(most):
+        inner = (x.values() if isinstance(x, dict) else x for x in level)
+        level = [y for x in inner for y in x if isinstance(y, (dict, list))]  # type: ignore[attr-defined]
+        if not level:
+            return False
+    return True
 
 
 def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -1,0 +1,288 @@
+"""`build`: a new circuit from what is asked for, with the reasons; saved if wished."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+from whistlestop.cli.output import remark, say, say_json
+from whistlestop.driver.house import House
+from whistlestop.errors import StoreError, UsageError
+
+if TYPE_CHECKING:
+    from whistlestop.coach.builder.explain import NoFit
+    from whistlestop.coach.builder.making import Built
+    from whistlestop.coach.builder.request import Request
+
+_MOST_ANSWERS: Final = 5
+_MOST_OF_A_KIND: Final = 3
+
+
+def add_build(parser: argparse.ArgumentParser) -> None:
+    """Add what may be typed after `build`."""
+    parser.add_argument("--minutes", type=_whole(4, 120), default=30, metavar="N")
+    parser.add_argument("--stations", type=_whole(3, 15), default=8, metavar="N")
+    parser.add_argument("--loops", type=_whole(1, 6), default=2, metavar="N")
+    parser.add_argument("--work", type=_whole(20, 300), metavar="SECONDS")
+    parser.add_argument("--recover", type=_whole(5, 300), metavar="SECONDS")
+    parser.add_argument(
+        "--no-warm-up", action="store_true", help="without warm-up and cool-down"
+    )
+    parser.add_argument(
+        "--difficulty", type=_whole(1, 5), default=3, metavar="1-5", help="on average"
+    )
+    parser.add_argument("--athletes", type=_whole(1, 2), default=1, metavar="N")
+    room = parser.add_argument_group("the room")
+    room.add_argument("--space", choices=("spot", "mat", "lane"), default="lane")
+    room.add_argument("--noise", choices=("quiet", "some", "loud"), default="loud")
+    room.add_argument("--ceiling", choices=("low", "reach", "jump"), default="jump")
+    wishes = parser.add_argument_group("stations, by their ids with commas between")
+    wishes.add_argument("--like", type=_ids, default=(), metavar="IDS")
+    wishes.add_argument("--avoid", type=_ids, default=(), metavar="IDS")
+    wishes.add_argument(
+        "--keep", type=_ids, default=(), metavar="IDS", help="these must be in"
+    )
+    parser.add_argument(
+        "--seed", type=_whole(0, 2**32 - 1), default=0, metavar="N", help=_SEED
+    )
+    parser.add_argument(
+        "--answers", type=_whole(1, _MOST_ANSWERS), default=1, metavar="N", help=_MANY
+    )
+    parser.add_argument("--name", metavar="NAME", help="what the circuit is called")
+    parser.add_argument("--save", metavar="FILE", help=_SAVE)
+    parser.add_argument("--json", action="store_true", help="as JSON")
+
+
+_SEED: Final = "the same wishes with another seed may give another circuit"
+_MANY: Final = "several different circuits"
+_SAVE: Final = "write it to a file, or by a bare name among your circuits"
+
+
+def build(arguments: argparse.Namespace) -> int:
+    """Build a circuit; status 1 where none was found."""
+    from whistlestop.coach.builder.explain import NoFit, answer
+    from whistlestop.coach.builder.making import alternatives
+
+    if arguments.save and arguments.answers > 1:
+        raise UsageError("only one circuit can be saved", "leave --answers out")
+    house = House(getattr(arguments, "home", None))
+    request = _request(house, arguments)
+    target = _target(house, arguments.save) if arguments.save else None
+    if request.kit is None:
+        remark("no kit is listed, so every station may come (`kit` says how)")
+    found = answer(request)
+    if isinstance(found, NoFit):
+        if arguments.json:
+            say_json(_no_fit_json(found))
+        else:
+            say(*_no_fit_lines(found))
+        return 1
+    several = alternatives(found, arguments.answers)
+    if arguments.name:
+        several = tuple(_named(one, arguments.name) for one in several)
+    if arguments.json:
+        say_json([_built_json(one) for one in several])
+    else:
+        for one in several:
+            say(*_lines(one))
+    if len(several) < arguments.answers:
+        remark(f"{len(several)} different circuits were found")
+    if target is not None:
+        _save(house, several[0], target)
+    return 0
+
+
+def _request(house: House, arguments: argparse.Namespace) -> Request:
+    from whistlestop.coach.builder.request import Request
+
+    for ids in (arguments.like, arguments.avoid, arguments.keep):
+        _require_known(ids)
+    recent, yardstick = _lately(house)
+    return Request(
+        minutes=arguments.minutes,
+        stations=arguments.stations,
+        loops=arguments.loops,
+        kit=house.kit(),
+        limits=house.limits_in_force(),
+        space=arguments.space,
+        noise=arguments.noise,
+        ceiling=arguments.ceiling,
+        difficulty=arguments.difficulty,
+        work_ms=None if arguments.work is None else arguments.work * 1000,
+        recover_ms=None if arguments.recover is None else arguments.recover * 1000,
+        warm_up=not arguments.no_warm_up,
+        favourites=frozenset(arguments.like),
+        avoid=frozenset(arguments.avoid),
+        keep=arguments.keep,
+        recent=recent,
+        yardstick=yardstick,
+        athletes=arguments.athletes,
+        seed=arguments.seed,
+    )
+
+
+def _lately(house: House) -> tuple[frozenset[str], str]:
+    from whistlestop.coach.builder.lately import LATELY_DAYS, lately
+
+    since = house.clock.wall().date() - timedelta(days=LATELY_DAYS)
+    records = []
+    for line in house.sessions(since=since):
+        try:
+            records.append(house.record(line.id))
+        except StoreError as error:
+            remark(str(error))
+    return lately(records)
+
+
+def _require_known(ids: tuple[str, ...]) -> None:
+    from difflib import get_close_matches
+
+    from whistlestop.library import exercises
+
+    known = exercises()
+    for key in ids:
+        if key not in known:
+            near = get_close_matches(key, known, n=1)
+            hint = f"nearest: {near[0]}" if near else ""
+            raise UsageError(f"the library has no station {key}", hint)
+
+
+# --- Saving ----------------------------------------------------------------------
+
+
+def _target(house: House, typed: str) -> Path:
+    """Where to save: a bare name lies among the athlete's circuits."""
+    path = Path(typed)
+    if path.name == typed and not path.suffix:
+        path = house.places.circuits / f"{typed}.toml"
+    if path.is_symlink() or path.exists():
+        raise StoreError("there is a file of that name", "save it under another")
+    return path
+
+
+def _save(house: House, one: Built, path: Path) -> None:
+    from whistlestop.store.circuit_writer import id_for, save_circuit
+
+    circuit = replace(one.circuit, id=id_for(path.stem))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    save_circuit(circuit, path, catalogue=house.catalogue())
+    remark(f"{circuit.name}: saved as {path}")
+
+
+def _named(one: Built, name: str) -> Built:
+    return replace(one, circuit=replace(one.circuit, name=name))
+
+
+# --- What is said ------------------------------------------------------------------
+
+
+def _lines(one: Built) -> list[str]:
+    from whistlestop.domain.duration import clock, exact
+    from whistlestop.domain.timeline import compile_plan
+
+    circuit = one.circuit
+    plan = compile_plan(circuit)
+    warm_up, cool_down = (
+        sum(item.duration_ms for item in items)
+        for items in (circuit.warm_up, circuit.cool_down)
+    )
+    parts = [f"warm-up {clock(warm_up)}"] if warm_up else []
+    loops = f"{circuit.loops} loops" if circuit.loops > 1 else "one loop"
+    parts.append(
+        f"{loops} of {len(circuit.stations)} x {exact(circuit.work_ms)} work, "
+        f"{exact(circuit.recover_ms)} recovery"
+    )
+    if circuit.loop_break_ms:
+        parts.append(f"break {clock(circuit.loop_break_ms)}")
+    if cool_down:
+        parts.append(f"cool-down {clock(cool_down)}")
+    lines = [f"{circuit.name} (seed {one.request.seed})"]
+    lines.append(f"{clock(plan.total_ms)} in all: {'; '.join(parts)}")
+    for number, station in enumerate(circuit.stations, 1):
+        kit = f" ({', '.join(station.kit)})" if station.kit else ""
+        lines.append(f"{number:>2} {station.name}{kit}")
+        lines.append(f"   why: {one.reasons[number - 1]}")
+        is_last = number == len(circuit.stations)
+        if station.drill and (circuit.keeps_last_recover or not is_last):
+            lines.append(f"   then: {station.drill.name}")
+    return lines
+
+
+def _no_fit_lines(found: NoFit) -> list[str]:
+    lines = [found.sentence, *(f"  {fact}" for fact in found.facts)]
+    if not found.offers:
+        return [*lines, "No single wish given up was found to be enough, nor a pair."]
+    lines.append("What would do, each by itself:")
+    told: dict[tuple[str, ...], int] = {}
+    for offer in found.offers:
+        told[offer.kinds] = told.get(offer.kinds, 0) + 1
+        if told[offer.kinds] > _MOST_OF_A_KIND:
+            continue
+        names = ", ".join(station.name for station in offer.built.circuit.stations)
+        mark = " (you asked to leave this out)" if offer.is_caution else ""
+        lines.append(f"- {' and '.join(offer.words)}{mark}")
+        lines.append(f"  gives: {names}")
+    more = sum(max(0, count - _MOST_OF_A_KIND) for count in told.values())
+    return [*lines, f"and {more} more like these (--json has all)"] if more else lines
+
+
+def _built_json(one: Built) -> dict[str, Any]:
+    circuit = one.circuit
+    return {
+        "name": circuit.name,
+        "seed": one.request.seed,
+        "points": one.points,
+        "loops": circuit.loops,
+        "work_ms": circuit.work_ms,
+        "recover_ms": circuit.recover_ms,
+        "loop_break_ms": circuit.loop_break_ms,
+        "warm_up_ms": sum(item.duration_ms for item in circuit.warm_up),
+        "cool_down_ms": sum(item.duration_ms for item in circuit.cool_down),
+        "stations": [
+            {
+                "exercise": station.exercise,
+                "kit": list(station.kit),
+                "drill": station.drill.id if station.drill else None,
+                "reason": reason,
+            }
+            for station, reason in zip(circuit.stations, one.reasons, strict=True)
+        ],
+    }
+
+
+def _no_fit_json(found: NoFit) -> dict[str, Any]:
+    return {
+        "proved": found.proved,
+        "sentence": found.sentence,
+        "facts": list(found.facts),
+        "offers": [
+            {
+                "give_up": list(offer.words),
+                "is_caution": offer.is_caution,
+                "circuit": _built_json(offer.built),
+            }
+            for offer in found.offers
+        ],
+    }
+
+
+# --- What is typed -----------------------------------------------------------------
+
+
+def _whole(least: int, most: int) -> Callable[[str], int]:
+    def number(text: str) -> int:
+        short = text.isascii() and text.isdigit() and len(text) < 11
+        value = int(text) if short else -1
+        if not least <= value <= most:
+            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
+        return value
+
+    return number
+
+
+def _ids(text: str) -> tuple[str, ...]:
+    return tuple(key for each in text.split(",") if (key := each.strip()))

@@ -1,0 +1,191 @@
+"""`build`: a circuit with reasons, saved as a file to run, or else what would do."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from tests.support.house import SHED, HouseForTests, do_session, make_house
+
+from whistlestop.cli.build import add_build, build
+from whistlestop.cli.main import main
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.store.circuit_file import read_circuit
+
+DAY_MS = 24 * 3_600_000
+
+
+@dataclass
+class Answer:
+    status: int
+    out: str
+    err: str
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    return make_house(tmp_path, {"shed": SHED})
+
+
+@pytest.fixture
+def ask(
+    house: HouseForTests,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> Callable[..., Answer]:
+    """`build` with some words, in that house."""
+    monkeypatch.setattr("whistlestop.cli.build.House", lambda home: house)
+    parser = argparse.ArgumentParser()
+    add_build(parser)
+
+    def run(*words: object) -> Answer:
+        status = build(parser.parse_args([str(word) for word in words]))
+        said = capsys.readouterr()
+        return Answer(status, said.out, said.err)
+
+    return run
+
+
+def test_a_circuit_comes_with_its_lengths_and_a_reason_for_each_station(
+    ask: Callable[..., Answer],
+) -> None:
+    answer = ask("--minutes", 30, "--stations", 8, "--loops", 2)
+    assert answer.status == 0
+    lines = answer.out.splitlines()
+    assert lines[0] == "30 minutes, 8 stations (seed 0)"
+    assert lines[1].startswith("30:00 in all: warm-up ")
+    assert sum(line.startswith("   why: ") for line in lines) == 8
+    assert sum(line.startswith("   then: ") for line in lines) == 7
+    assert "no kit is listed" in answer.err
+
+
+def test_the_same_words_give_the_same_circuit(ask: Callable[..., Answer]) -> None:
+    assert ask("--seed", 7, "--json").out == ask("--seed", 7, "--json").out
+
+
+def test_kit_and_limits_of_the_house_hold(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    house.places.kit_file.write_text("format = 1\nmats = 1\n", encoding="utf-8")
+    until = house.clock.wall().date() + timedelta(days=9)
+    house.places.limits_file.write_text(
+        f'format = 1\n[[avoid]]\nmovement = "push-up"\nuntil = {until.isoformat()}\n',
+        encoding="utf-8",
+    )
+    assert [limit.value for limit in house.limits_in_force()] == ["push-up"]
+    (made,) = json.loads(ask("--stations", 6, "--json").out)
+    things = {thing for station in made["stations"] for thing in station["kit"]}
+    assert things <= {"mat", "wall", "post", "clear lane", "line", "floor marks"}
+    assert "push-up" not in {s["exercise"] for s in made["stations"]}
+
+
+def test_what_is_saved_reads_back_and_takes_the_minutes(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    words = ("--stations", 6, "--minutes", 25, "--keep", "push-up", "--name", "Six")
+    answer = ask(*words, "--save", "six")
+    path = house.places.circuits / "six.toml"
+    assert f"saved as {path}" in answer.err
+    circuit = read_circuit(path)
+    assert (circuit.id, circuit.name) == ("six", "Six")
+    assert "push-up" in [station.exercise for station in circuit.stations]
+    assert all(station.drill for station in circuit.stations)
+    assert compile_plan(circuit).total_ms == 25 * 60_000
+    assert house.circuit("six") == circuit
+
+
+def test_a_file_that_is_there_is_never_written_over(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    path = house.places.circuits / "shed.toml"
+    before = path.read_bytes()
+    for typed in ("shed", path):
+        with pytest.raises(StoreError, match="there is a file of that name"):
+            ask("--save", typed)
+    assert path.read_bytes() == before
+
+
+def test_what_was_done_lately_is_not_called_new_and_the_yardstick_stays(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    """Two sessions of the shed: goblet squat, the first by id of three, stays."""
+    for _ in range(2):
+        do_session(house, house.circuit("shed"), efforts=(5, 6), session_effort=6)
+        house.standing.now_ms += 3 * DAY_MS
+    (made,) = json.loads(ask("--stations", 6, "--json").out)
+    reasons = {s["exercise"]: s["reason"] for s in made["stations"]}
+    assert "the yardstick to compare by" in reasons["goblet-squat"]
+    for exercise, reason in reasons.items():
+        was_done = exercise in {"goblet-squat", "side-plank", "step-up"}
+        assert ("not done lately" in reason) != was_done
+
+
+def test_several_answers_differ(ask: Callable[..., Answer]) -> None:
+    made = json.loads(ask("--answers", 3, "--json").out)
+    chosen = {frozenset(s["exercise"] for s in one["stations"]) for one in made}
+    assert len(chosen) == 3
+
+
+def test_where_nothing_fits_it_says_so_and_what_would_do(
+    ask: Callable[..., Answer],
+) -> None:
+    answer = ask("--minutes", 10, "--stations", 12, "--loops", 3)
+    assert answer.status == 1
+    first, fact, *rest = answer.out.splitlines()
+    assert first == "This cannot be done as it is asked."
+    assert "12 stations and 3 loops to 10 min" in fact
+    assert any(line.startswith("- take ") for line in rest)
+    told = json.loads(ask("--minutes", 10, "--stations", 12, "--json").out)
+    assert told["proved"]
+    assert all(len(o["circuit"]["stations"]) <= 12 for o in told["offers"])
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--keep", "pushup"), "nearest: push-up"),
+        (("--keep", "push-up", "--avoid", "push-up"), "kept and avoided"),
+        (("--answers", 2, "--save", "x"), "only one circuit can be saved"),
+        (("--stations", 3, "--keep", "push-up,plank-reach,pull-up,boat-hold"), "kept"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused_in_a_sentence(
+    ask: Callable[..., Answer], words: tuple[object, ...], said: str
+) -> None:
+    with pytest.raises(UsageError, match=said):
+        ask(*words)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--minutes", "3"),
+        ("--stations", "99"),
+        ("--seed", "-1"),
+        ("--noise", "very"),
+        ("--difficulty", "hard"),
+    ],
+)
+def test_the_command_line_says_what_it_expected(
+    words: tuple[str, str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Through the real entry: status 2, a sentence, no traceback."""
+    with pytest.raises(SystemExit) as ended:
+        main(["build", "--home", str(tmp_path), *words])
+    assert ended.value.code == 2
+    said = capsys.readouterr().err
+    assert words[0] in said
+    assert "Traceback" not in said
+
+
+def test_the_entry_knows_build(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["build", "--home", str(tmp_path), "--stations", "5"]) == 0
+    assert "5 stations (seed 0)" in capsys.readouterr().out

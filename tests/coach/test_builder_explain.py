@@ -1,0 +1,158 @@
+"""When nothing fits: what counting proves, what would do, and what is not claimed."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from whistlestop.coach.builder.checker import check
+from whistlestop.coach.builder.explain import Change, NoFit, answer, changes, counting
+from whistlestop.coach.builder.facts import pieces
+from whistlestop.coach.builder.making import built
+from whistlestop.coach.builder.request import Request
+from whistlestop.domain.kit import Kit
+from whistlestop.domain.limits import Limit
+from whistlestop.library import exercises
+
+UNTIL = date(2031, 1, 1)
+ARMS = tuple(key for key, known in exercises().items() if known.region == "arms")
+CORE = tuple(key for key, known in exercises().items() if known.region == "core")
+
+
+def avoiding_all_but(region: str, left: int) -> frozenset[str]:
+    own = [key for key, known in exercises().items() if known.region == region]
+    return frozenset(own[left:])
+
+
+IMPOSSIBLE = (
+    Request(minutes=10, stations=12, loops=3),
+    Request(kit=Kit(mats=1), noise="quiet", space="spot", ceiling="low"),
+    Request(stations=6, keep=ARMS[:3]),
+    Request(stations=9, limits=(Limit("region", "core", UNTIL),)),
+    Request(keep=("pogo-hops",), noise="quiet"),
+    Request(stations=6, keep=("pull-up",), kit=Kit(mats=1)),
+    Request(stations=9, avoid=avoiding_all_but("arms", 1)),
+    Request(minutes=30, work_ms=300_000),
+)
+
+
+def refused(request: Request) -> NoFit:
+    found = answer(request)
+    assert isinstance(found, NoFit)
+    return found
+
+
+@pytest.mark.parametrize("request_", IMPOSSIBLE)
+def test_what_counting_proves_is_said_with_numbers_and_every_offer_works(
+    request_: Request,
+) -> None:
+    """Each circuit offered passes the checker for the request with the wish gone."""
+    found = refused(request_)
+    assert found.proved
+    assert found.facts
+    assert found.sentence == "This cannot be done as it is asked."
+    assert found.offers
+    for offer in found.offers:
+        assert check(offer.built.circuit, offer.built.request) == ()
+
+
+def test_the_numbers_of_a_shortage_are_those_of_the_library() -> None:
+    request = Request(stations=9, limits=(Limit("region", "core", UNTIL),))
+    (fact,) = counting(request)
+    assert fact == (
+        f"0 core stations remain, 2 are needed: left out are {len(CORE)} by limits"
+    )
+
+
+def test_counting_never_refuses_what_can_be_built() -> None:
+    """A proof would be false if a circuit was there all the same."""
+    for stations in range(3, 16):
+        for request in (
+            Request(stations=stations, minutes=45),
+            Request(stations=stations, minutes=45, kit=Kit(mats=1)),
+            Request(stations=stations, minutes=45, noise="quiet", space="mat"),
+        ):
+            if counting(request):
+                assert built(request) is None
+
+
+def test_kit_that_is_missing_is_named() -> None:
+    found = refused(Request(stations=6, keep=("pull-up",), kit=Kit(mats=1)))
+    words = [offer.words for offer in found.offers]
+    assert ("add to the kit: pull-up bar",) in words
+    assert ("do without pull-up",) in words
+
+
+def test_what_limits_leave_out_comes_last_and_is_marked() -> None:
+    limit = Limit("movement", "push-up", UNTIL)
+    found = refused(Request(keep=("push-up",), limits=(limit,)))
+    assert [offer.is_caution for offer in found.offers] == [False, True]
+    assert found.offers[-1].words == ("take movement push-up back in",)
+    assert found.offers[-1].built.request.limits == ()
+    for offer in found.offers[:-1]:
+        assert offer.built.request.limits == (limit,)
+
+
+def test_where_no_single_wish_is_enough_pairs_are_offered() -> None:
+    """Two kept stations that different wishes forbid: one alone never does."""
+    request = Request(stations=6, keep=("pogo-hops", "pull-up"), noise="quiet",
+                      kit=Kit(mats=1))  # fmt: skip
+    found = refused(request)
+    assert found.offers
+    assert {len(offer.words) for offer in found.offers} == {2}
+    for offer in found.offers:
+        assert check(offer.built.circuit, offer.built.request) == ()
+    words = {frozenset(offer.words) for offer in found.offers}
+    assert frozenset({"allow noise: loud", "do without pull-up"}) in words
+
+
+def test_what_was_only_searched_for_is_not_called_impossible() -> None:
+    """Stations that all need the grip crowd each other; counting sees no reason."""
+    grips = {p.id for p in pieces(Request()) if p.needs_grip}
+    hard = [key for key in ARMS if key in grips]
+    legs = [k for k, e in exercises().items() if e.pattern == "hinge-power"]
+    allowed = {*hard, *legs, "forearm-plank", "bird-dog"}
+    avoid = frozenset(exercises()) - allowed
+    request = Request(stations=6, avoid=avoid)
+    if counting(request):
+        pytest.fail("the case is meant to pass the counting")
+    found = refused(request)
+    assert not found.proved
+    assert "no proof" in found.sentence
+
+
+def test_each_change_gives_up_one_wish_only() -> None:
+    request = Request(
+        stations=6,
+        keep=("push-up",),
+        avoid=frozenset({"pull-up"}),
+        noise="some",
+        limits=(Limit("caution", "Wr", UNTIL),),
+    )
+    every = list(changes(request))
+    assert every[-1].kind == "limit"
+    fields = list(Request.__dataclass_fields__)
+
+    def differing(change: Change) -> list[str]:
+        return [
+            name
+            for name in fields
+            if getattr(change.request, name) != getattr(request, name)
+        ]
+
+    assert all(len(differing(change)) == 1 for change in every)
+
+
+@pytest.mark.parametrize("region", ["legs", "core", "arms"])
+def test_no_single_offer_is_missed_that_a_full_search_finds(region: str) -> None:
+    """Probes are short; each wish is given up again with the whole search."""
+    request = Request(stations=6, avoid=avoiding_all_but(region, 0), noise="quiet")
+    offered = {offer.words for offer in refused(request).offers}
+    works = {
+        (change.words,)
+        for change in changes(request)
+        if change.kind != "avoid" and built(change.request) is not None
+    }
+    assert works
+    assert works == {words for words in offered if "come" not in words[0]}
