@@ -255,7 +255,7 @@ def id_for(name: str, taken: Collection[str] = ()) -> str:
     A name of which no letter can be kept becomes `circuit`; a number is added
     where the id is taken.
     """
-    plain = unicodedata.normalize("NFKD", name.casefold())
+    plain = unicodedata.normalize("NFKD", name).casefold()
     kept = "".join(c if c.isascii() and c.isalnum() else " " for c in plain if not
                    unicodedata.combining(c))  # fmt: skip
     stem = "-".join(kept.split())[:_ID_LIMIT].strip("-")
