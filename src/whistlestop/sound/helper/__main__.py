@@ -13,10 +13,10 @@ import sys
 import threading
 import time
 from array import array
-from contextlib import suppress
 from typing import TextIO, TypeAlias
 
 from whistlestop.sound.backends.simpleaudio_backend import SimpleaudioEngine
+from whistlestop.sound.helper import urgency
 from whistlestop.sound.helper.device import BACKENDS, MiniaudioEngine
 from whistlestop.sound.helper.engine import Engine, NoLibraryError
 from whistlestop.sound.helper.lines import Answer, Lost, Refused, to_line
@@ -29,23 +29,11 @@ from whistlestop.sound.helper.service import (
 )
 from whistlestop.sound.synth import RATE_HZ
 
-PRIORITY = -10
-"""As sound servers ask for (PulseAudio: -11 by default)."""
 TICK_S = 0.1
 LEAVE_S = 0.8
 """After the end of the input; the parent waits 1 s before it insists."""
 
 Sounds: TypeAlias = "dict[str, array[int]]"
-
-
-def _ask_for_priority() -> None:
-    """Be served before what merely computes, where the system lets us; most do not.
-
-    With every core kept busy by others, a block now and then comes too late.
-    """
-    if hasattr(os, "setpriority"):
-        with suppress(OSError):
-            os.setpriority(os.PRIO_PROCESS, 0, PRIORITY)
 
 
 def _private_output() -> TextIO:
@@ -93,7 +81,7 @@ def _serve(service: Service, lines: queue.SimpleQueue[str | None]) -> int:
 def main(arguments: list[str]) -> int:
     """Run until the input ends. Exit codes: see the package's docstring."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    _ask_for_priority()
+    urgency.ask()
     output = _private_output()
 
     def say(answer: Answer) -> None:

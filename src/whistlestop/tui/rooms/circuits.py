@@ -35,9 +35,10 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._left_alone: set[str] = set()
 
     def on_mount(self) -> None:
-        """Look for circuits in a thread; the room is on screen meanwhile."""
+        """Look for circuits in a thread, once the room is on screen."""
         super().on_mount()
-        self.look()
+        # After the first paint: what a thread imports holds the interpreter, too.
+        self.call_after_refresh(self.look)
 
     def on_screen_resume(self) -> None:
         """Look again after a session: dates and offers may have changed."""
