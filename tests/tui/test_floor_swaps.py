@@ -1,0 +1,79 @@
+"""Live swaps on the Floor: two presses, in the journal, and the clock stays honest."""
+
+from __future__ import annotations
+
+import pytest
+from tests.support.house import make_house, run_until, start_session
+from tests.support.rooms_app import RoomsApp
+
+from whistlestop.data import samples_folder
+from whistlestop.engine.commands import EnterSkipReason, Swap
+from whistlestop.store.circuit_file import read_circuit
+from whistlestop.tui.floor.screen import FloorScreen
+
+AT_WORK_MS = 432_000
+IN_RECOVER_MS = 475_000
+
+
+@pytest.fixture
+def floor(tmp_path):
+    """The Floor of goods-shed, with a kit of two bells, and how to stand at a time."""
+    house = make_house(tmp_path, samples=True)
+    circuit = read_circuit(samples_folder() / "goods-shed.toml")
+    running = start_session(house, circuit)
+    screen = FloorScreen(house, running, begin=False)
+    app = RoomsApp(house, screen)
+    app.polls = False
+    yield house, running, screen, app
+    running.release()
+
+
+def swaps_of(running):
+    return [swap for _, swap in running.session.engine.track.swaps]
+
+
+async def test_an_easier_form_takes_two_presses_and_moves_no_time(floor):
+    house, running, screen, app = floor
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(100, 30)):
+        due = running.session.engine.next_due()
+        screen.press("e")
+        assert "1 Body-weight squat" in screen.model().notice
+        screen.press("1")
+        assert [swap.exercise for swap in swaps_of(running)] == ["body-weight-squat"]
+        assert screen.model().now == "SQUAT"
+        assert running.session.engine.next_due() == due
+
+
+async def test_another_station_of_the_kind_is_offered_for_what_comes(floor):
+    house, running, screen, app = floor
+    run_until(house, running, IN_RECOVER_MS)
+    async with app.run_test(size=(100, 30)):
+        coming = screen.model().next_name
+        screen.press("w")
+        assert screen.model().notice.startswith("swap:  1 ")
+        screen.press("1")
+        assert screen.model().next_name != coming
+        assert isinstance(swaps_of(running)[0], Swap)
+
+
+async def test_a_key_that_fits_no_choice_does_what_it_always_does(floor):
+    house, running, screen, app = floor
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(100, 30)):
+        screen.press("e")
+        screen.press("space")
+        assert screen.model().word == "PAUSED"
+        assert swaps_of(running) == []
+
+
+async def test_a_skip_may_be_given_a_reason_by_one_digit(floor):
+    house, running, screen, app = floor
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(100, 30)):
+        screen.press("s")
+        assert "why" in screen.model().notice
+        screen.press("2")
+        taken = running.session.engine.entries[-1]
+        assert taken.entry == EnterSkipReason("kit missing")
+        assert (taken.loop, taken.station) == (1, 1)
