@@ -28,8 +28,6 @@ MAX_VALUES: Final = 2_000
 
 KeyPath = tuple[str | int, ...]
 
-# No possessive quantifiers: in a long run on CPython 3.11.7 one of them left off in
-# the middle of a text. Each of these can match in one way only.
 _BASIC: Final = r'"(?:[^"\\\n]|\\.)*"'
 _LITERAL: Final = r"'[^'\n]*'"
 _LONG_BASIC: Final = r'"""(?:\\[\s\S]|(?!""")[^\\])*"""(?:"{0,2})'
