@@ -306,14 +306,21 @@ def test_another_default_device_is_followed_and_no_cue_is_lost(server, tmp_path)
         times_s = [now_s + 1 + 0.7 * n for n in range(8)]
         port.plan(0, [PlannedCue(f"c{n}", t, "go") for n, t in enumerate(times_s)])
         reports = []
-        until(lambda: reports.extend(port.reports()) or len(reports) >= 3)
+
+        def played() -> list[str]:
+            reports.extend(port.reports())
+            return [r.id for r in reports if r.kind == "played"]
+
+        until(lambda: len(played()) >= 3)
         server.control("set-default-sink", "other")
-        until(lambda: reports.extend(port.reports()) or len(reports) >= 8)
+        until(lambda: len(played()) >= 8)
         ears[1].wait_for(1.0)
     finally:
         port.close()
         heard = [ear.samples() for ear in ears]
-    assert [(r.kind, r.id) for r in reports] == [("played", f"c{n}") for n in range(8)]
+    assert played() == [f"c{n}" for n in range(8)]
+    # The move itself may make a cue late by a little; none may be dropped.
+    assert {r.kind for r in reports} <= {"played", "late"}
     counts = [heard_times(one, "go") for one in heard]
     # The first recorder is moved along with the default and hears both devices; one
     # cue may be cut in two by the change.
