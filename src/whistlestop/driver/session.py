@@ -40,6 +40,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.sound.port import PlannedCue, SoundPort
 from whistlestop.sound.soundtrack import Soundtrack
+from whistlestop.sound.telling import Telling
 
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
@@ -115,6 +116,7 @@ class Session:
         self.sound = sound
         self.soundtrack = Soundtrack(paced=False)
         self.audible: Audible | None = None
+        self._telling = Telling()
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -168,7 +170,9 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            self._plan_sound(anew=self._listen())
+            # A new soundtrack begins a new epoch, which would cut what sounds now.
+            quiet = not self._telling.is_sounding(self.engine.t_ms)
+            self._plan_sound(anew=quiet and self._listen())
         self._note_sound()
         return events + passed
 
@@ -306,7 +310,9 @@ class Session:
                 at_s=(self._origin_ms + heard.at_ms) / 1000,
                 cue=heard.player_name,
             )
-            for heard in self.soundtrack.upcoming(self.engine, AHEAD_MS)
+            for heard in self._telling.upcoming(
+                self.soundtrack, self.engine, AHEAD_MS, cut=anew
+            )
         ]
         if planned:
             self.sound.plan(self._epoch, planned)

@@ -26,7 +26,7 @@ _TEXT_LIMIT: Final = 400
 
 @dataclass(frozen=True, slots=True)
 class SoundSettings:
-    """`volume` in percent; `offset_ms` moves all sound, later where positive."""
+    """`volume` in percent; `offset_ms`: how late the speaker is, so play earlier."""
 
     volume: int = 80
     muted: bool = False
