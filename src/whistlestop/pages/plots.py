@@ -110,7 +110,7 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
         if pitch >= _VALUES_FROM:
             at = (x, frame.y(load) - 4)
             paper.text(at, _week_value(week), anchor="middle", rim=True)
-    _days_below(paper, frame, [week.span.first for week in weeks])
+    days_below(paper, frame, [week.span.first for week in weeks])
     _weeks_legend(paper, weeks, earlier)
     return paper
 
@@ -121,9 +121,11 @@ def _week_value(week: Week) -> str:
     return f"{week.load.value:.0f}"
 
 
-def _days_below(paper: Drawing, frame: Frame, days: Sequence[date]) -> None:
-    """Write days below a frame, as many as there is room for."""
-    every = max(1, round(_LABEL_EVERY / frame.pitch(len(days)) + 0.49))
+def days_below(
+    paper: Drawing, frame: Frame, days: Sequence[date], apart: float = _LABEL_EVERY
+) -> None:
+    """Write days below a frame, as many as stand about `apart` units from another."""
+    every = max(1, round(apart / frame.pitch(len(days)) + 0.49))
     year = 0
     for index in range(0, len(days), every):
         day, x = days[index], frame.x(index, len(days))

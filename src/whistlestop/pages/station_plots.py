@@ -12,7 +12,7 @@ from typing import Final
 
 from whistlestop.pages.marks import INK, ORANGE, RULE, WIDTH, Drawing, Look, cut
 from whistlestop.pages.material import Felt
-from whistlestop.pages.plots import Frame, roof
+from whistlestop.pages.plots import Frame, days_below, roof
 from whistlestop.review.charts import (
     REGIONS,
     SessionEfforts,
@@ -55,26 +55,12 @@ def efforts_plot(sessions: Sequence[SessionEfforts]) -> str:
             words = " ".join(loops) if len(loops) < 4 else f"{loops[0]}…{loops[-1]}"
             at = (x, frame.y(effort) + 4)
             paper.text(at, words, anchor="middle", size=10, tone="bold", rim=True)
-    _dates(paper, frame, [session.day for session in kept])
+    days_below(paper, frame, [session.day for session in kept], _LABEL_CELLS)
     legend = "1 2 3: the loops   – no loop rated"
     if len(sessions) > len(kept):
         legend += f"   the last {len(kept)} of {len(sessions)} sessions"
     paper.text((frame.left, 228), legend, tone="dim")
     return paper.written()
-
-
-def _dates(paper: Drawing, frame: Frame, days: Sequence[date]) -> None:
-    every = max(1, round(_LABEL_CELLS / frame.pitch(len(days)) + 0.49))
-    year = 0
-    for index in range(0, len(days), every):
-        day, x = days[index], frame.x(index, len(days))
-        words = f"{day.day} {MONTHS[day.month - 1]}"
-        paper.text((x, frame.floor + 15), words, anchor="middle")
-        if day.year != year:
-            paper.text(
-                (x, frame.floor + 28), str(day.year), anchor="middle", tone="dim"
-            )
-        year = day.year
 
 
 def station_plot(bouts: Sequence[Bout], number: int) -> str:
@@ -98,7 +84,7 @@ def station_plot(bouts: Sequence[Bout], number: int) -> str:
     frame = Frame(_S_TOP - up, _S_FLOOR - up, roof(seconds))
     texts = [f"{value:.4g}" for value in seconds]
     _bars(paper, frame, "s", [*zip(seconds, texts, said, strict=True)])
-    _dates(paper, frame, [each[0].day for each in kept])
+    days_below(paper, frame, [each[0].day for each in kept], _LABEL_CELLS)
     return paper.written()
 
 

@@ -7,7 +7,6 @@ Owns the keys, undo and keeping; lines stand in `kit_room_entries`, words in
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Final
 
 from whistlestop.domain.kit import Kit
@@ -18,6 +17,7 @@ from whistlestop.store.circuit_file import read_text
 from whistlestop.store.kit_file import is_kept, read_kit, write_kit
 from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.choosing import ChoosingRoom
+from whistlestop.tui.rooms.copying import copy_refused
 from whistlestop.tui.rooms.kit_room_entries import Kind, Line, kind_of, lines
 from whistlestop.tui.rooms.kit_room_lines import can_add, kind_rows, kit_room_rows
 from whistlestop.tui.rooms.kit_room_typed import (
@@ -284,15 +284,8 @@ class KitRoom(AskingRoom[None]):
             self._is_kept = True
 
     def _save_copy(self, typed: str) -> str:
-        try:
-            path = Path(typed.strip()).expanduser()
-            if path.suffix != ".toml":
-                return "The name of the file ends in .toml."
-            if path.exists():
-                return "There is such a file already; it stays as it is."
-            write_kit(path, self.kit)
-        except (StoreError, OSError, RuntimeError, ValueError) as error:
-            return f"Not saved: {error}."
+        if refused := copy_refused(typed, lambda path: write_kit(path, self.kit)):
+            return refused
         self._is_kept = True
         self.say("Saved. The kit that counts is still kit.toml.")
         return ""

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
 from typing import Final
 
 from whistlestop.domain.limits import Limit
@@ -18,6 +17,7 @@ from whistlestop.store.circuit_file import read_text
 from whistlestop.store.kit_file import is_kept
 from whistlestop.store.limits_file import read_limits, write_limits
 from whistlestop.tui.rooms.asking import AskingRoom
+from whistlestop.tui.rooms.copying import copy_refused
 from whistlestop.tui.rooms.library_pick import PickRoom
 from whistlestop.tui.rooms.limits_room_lines import (
     EXAMPLE,
@@ -245,15 +245,8 @@ class LimitsRoom(AskingRoom[None]):
             self._is_kept = True
 
     def _save_copy(self, typed: str) -> str:
-        try:
-            path = Path(typed.strip()).expanduser()
-            if path.suffix != ".toml":
-                return "The name of the file ends in .toml."
-            if path.exists():
-                return "There is such a file already; it stays as it is."
-            write_limits(path, self.limits)
-        except (StoreError, OSError, RuntimeError, ValueError) as error:
-            return f"Not saved: {error}."
+        if refused := copy_refused(typed, lambda path: write_limits(path, self.limits)):
+            return refused
         self._is_kept = True
         self.say("Saved. What counts is still limits.toml.")
         return ""
