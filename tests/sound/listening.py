@@ -12,7 +12,7 @@ from whistlestop.domain.cues import LENGTH_MS, CueName
 from whistlestop.driver.session import heard_as
 from whistlestop.engine.engine import Engine
 from whistlestop.sound.soundtrack import Heard, Layer
-from whistlestop.sound.telling import Telling
+from whistlestop.sound.telling import AFTER_TONE_MS, Telling
 
 
 @dataclass(frozen=True)
@@ -52,8 +52,10 @@ class Listening:
                 length = LENGTH_MS[CueName(name)]
                 self.heard.add(Heard(event.t_ms, Layer.CUE, name, length))
 
-    def look(self, *, cut=False):
-        told = self.telling.upcoming(self.soundtrack, self.engine, 12_000, cut=cut)
+    def look(self, *, clear_ms=None):
+        told = self.telling.upcoming(
+            self.soundtrack, self.engine, 12_000, clear_ms=clear_ms
+        )
         self.heard |= set(told)
 
     def do(self, do):
@@ -67,7 +69,7 @@ class Listening:
             or (one.at_ms <= now and one.layer is Layer.CUE)
         }
         self.take(events)
-        self.look(cut=True)
+        self.look(clear_ms=AFTER_TONE_MS)
 
 
 OTHER_SIDE = {"left": "right", "right": "left"}

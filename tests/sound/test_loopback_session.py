@@ -118,7 +118,7 @@ def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     assert min(score for _, score in in_file) >= 0.98
 
     recorder = StampedRecorder(server)
-    port = house.sound()
+    reported = port = Listed(house.sound())
     until(lambda: port.status().state == "ok")
     running = house.start(made, options=Options(seed=0), sound=port)
     begun = []
@@ -139,7 +139,12 @@ def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     for one in expected:
         near = round((begun[0] + one.at_ms / 1000 - start_s) / frame_s)
         found.append(find(heard, waves[one.player_name], near))
-    assert min(score for _, score in found) >= 0.98
+    missed = [
+        f"{one.at_ms} ms {one.name!r}: {score:.2f}"
+        for one, (_, score) in zip(expected, found, strict=True)
+        if score < 0.98
+    ]
+    assert not missed, (missed, [r for r in reported.kept if r.kind != "played"])
     errors_ms = np.array(
         [
             (start_s + frame * frame_s - begun[0]) * 1000 - one.at_ms

@@ -17,7 +17,7 @@ from whistlestop.engine.engine import Engine
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 from whistlestop.sound.soundtrack import Layer, Soundtrack
-from whistlestop.sound.telling import Telling
+from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
 
 FULL = Soundtrack(phrases=EveryPhrase(), seed=5)
 # "Next: exercise 2." 0.780 to 2.280, "Left side first." 2.430 to 3.930,
@@ -33,8 +33,10 @@ class Live:
         self.engine.start()
         self.look()
 
-    def look(self, *, cut=False):
-        heard = self.telling.upcoming(self.soundtrack, self.engine, 12_000, cut=cut)
+    def look(self, *, clear_ms=None):
+        heard = self.telling.upcoming(
+            self.soundtrack, self.engine, 12_000, clear_ms=clear_ms
+        )
         return [(h.at_ms, h.name) for h in heard if h.layer is Layer.VOICE]
 
     def go(self, until_ms):
@@ -45,7 +47,7 @@ class Live:
 
     def do(self, do):
         self.engine.handle(do, self.engine.t_ms)
-        return self.look(cut=True)
+        return self.look(clear_ms=AFTER_TONE_MS)
 
 
 def test_what_was_cut_by_a_pause_is_said_after_it_and_the_rest_follows():
@@ -107,11 +109,20 @@ def test_sentences_that_become_ready_late_are_said_from_then_on():
     live = Live(*REST, soundtrack=nothing)
     live.go(52_000)
     live.soundtrack = FULL
-    assert live.look(cut=True) == [
-        (52_750, "Next: exercise 2."),
-        (54_400, "Left side first."),
-        (56_050, "Eight kilos."),
+    assert live.look(clear_ms=MARGIN_MS) == [
+        (52_250, "Next: exercise 2."),
+        (53_900, "Left side first."),
+        (55_550, "Eight kilos."),
     ]
+
+
+def test_sentences_ready_before_the_first_of_them_is_due_are_said_when_they_are_due():
+    """A home whose words are cached: ready a moment after the session began."""
+    live = Live(*REST, soundtrack=replace(FULL, phrases={}), get_ready_ms=10_000)
+    live.go(300)
+    live.soundtrack = FULL
+    first = FULL.whole(live.engine.plan)[0]
+    assert live.look(clear_ms=MARGIN_MS)[0] == (first.at_ms, first.name)
 
 
 def test_a_sentence_heard_whole_is_not_said_again_when_others_become_ready():
@@ -119,7 +130,7 @@ def test_a_sentence_heard_whole_is_not_said_again_when_others_become_ready():
     live = Live(*REST, soundtrack=one)
     live.go(52_500)
     live.soundtrack = FULL
-    names = [name for _, name in live.look(cut=True)]
+    names = [name for _, name in live.look(clear_ms=MARGIN_MS)]
     assert names == ["Left side first.", "Eight kilos."]
 
 
@@ -131,7 +142,7 @@ def test_called_steps_go_on_after_the_words_of_before():
     live.do(Do.PAUSE)
     live.engine.advance(61_000)
     live.do(Do.RESUME)
-    heard = live.telling.upcoming(FULL, live.engine, 12_000, cut=False)
+    heard = live.telling.upcoming(FULL, live.engine, 12_000)
     steps = [h for h in heard if h.layer is Layer.PACING]
     assert steps
     assert not [h for h in heard if h.layer is Layer.VOICE]
@@ -164,28 +175,28 @@ def test_no_sentence_is_heard_whole_twice_in_a_visit(made, moves):
     whole: dict[int, list[str]] = {}
     pending: set = set()
 
-    def look(*, cut):
+    def look(*, clear_ms=None):
         nonlocal pending
-        if cut:
+        if clear_ms is not None:
             pending = set()
-        pending |= set(telling.upcoming(FULL, engine, 12_000, cut=cut))
+        pending |= set(telling.upcoming(FULL, engine, 12_000, clear_ms=clear_ms))
         over = {h for h in pending if h.at_ms + h.length_ms <= engine.t_ms}
         for heard in over:
             if heard.layer is Layer.VOICE and not made.segments[engine.index].until_key:
                 whole.setdefault(engine.visit, []).append(heard.name)
         pending -= over
 
-    look(cut=False)
+    look()
     for do, wait_ms in [*moves, (Do.RESUME, 30_000)]:
         for _ in range(wait_ms // 250):
             if engine.mode is Mode.ENDED:
                 break
             engine.advance(engine.t_ms + 250)
-            look(cut=False)
+            look()
         try:
             engine.handle(do, engine.t_ms)
         except CommandRejected:
             continue
-        look(cut=True)
+        look(clear_ms=AFTER_TONE_MS)
     for said in whole.values():
         assert len(said) == len(set(said))

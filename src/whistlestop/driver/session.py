@@ -40,7 +40,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.sound.port import PlannedCue, SoundPort
 from whistlestop.sound.soundtrack import Soundtrack
-from whistlestop.sound.telling import Telling
+from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
 
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
@@ -153,7 +153,7 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        self._plan_sound(anew=True)
+        self._plan_sound(clear_ms=0)
         self._sound_now(events)
         return events
 
@@ -172,7 +172,7 @@ class Session:
             self._mark_seen()
             # A new soundtrack begins a new epoch, which would cut what sounds now.
             quiet = not self._telling.is_sounding(self.engine.t_ms)
-            self._plan_sound(anew=quiet and self._listen())
+            self._plan_sound(clear_ms=MARGIN_MS if quiet and self._listen() else None)
         self._note_sound()
         return events + passed
 
@@ -189,7 +189,8 @@ class Session:
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
-        self._plan_sound(anew=self._listen() and self.engine.mode is not Mode.READY)
+        if self._listen() and self.engine.mode is not Mode.READY:
+            self._plan_sound(clear_ms=MARGIN_MS)
 
     def fall_silent(self) -> None:
         """End what speaks; the player is closed by whoever opened it."""
@@ -231,7 +232,8 @@ class Session:
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
         # An entry moves nothing, so it must not cut a tone that is sounding.
-        self._plan_sound(anew=isinstance(command, (Do, Gap, Swap)))
+        moved = isinstance(command, (Do, Gap, Swap))
+        self._plan_sound(clear_ms=AFTER_TONE_MS if moved else None)
         self._sound_now(events)
         return events
 
@@ -295,13 +297,17 @@ class Session:
         line = {"a": FIRST_ATHLETE, **fields, "wall": wall}
         self._journal.put(line, derived=derived)
 
-    def _plan_sound(self, *, anew: bool = False) -> None:
-        """Keep the next seconds of cues with the player; a new epoch on change."""
+    def _plan_sound(self, *, clear_ms: int | None = None) -> None:
+        """Keep the next seconds of cues with the player.
+
+        With `clear_ms` a new epoch begins: what was planned is withdrawn, and so
+        long nothing is said.
+        """
         now = self.engine.t_ms
-        if not anew and now - self._planned_ms < PLAN_EVERY_MS:
+        if clear_ms is None and now - self._planned_ms < PLAN_EVERY_MS:
             return
         self._planned_ms = now
-        if anew:
+        if clear_ms is not None:
             self._epoch += 1
             self.sound.clear(self._epoch)
         planned = [
@@ -311,7 +317,7 @@ class Session:
                 cue=heard.player_name,
             )
             for heard in self._telling.upcoming(
-                self.soundtrack, self.engine, AHEAD_MS, cut=anew
+                self.soundtrack, self.engine, AHEAD_MS, clear_ms=clear_ms
             )
         ]
         if planned:

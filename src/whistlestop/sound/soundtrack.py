@@ -100,10 +100,12 @@ class DrillSounds:
 class Told:
     """What has been said of a visit that was interrupted, and where it goes on.
 
-    `until_ms` is when the last of it was over; all in ms from the visit's start.
+    `until_ms` is when the last of it was over; both in ms from the visit's start.
+    No word begins in the `clear_ms` from there on, where a tone may answer.
     """
 
     from_ms: int = 0
+    clear_ms: int = 0
     said: frozenset[Saying] = frozenset()
     until_ms: int = 0
 
@@ -297,13 +299,13 @@ class Soundtrack:
 
 
 def _first_word_ms(segment: Segment, length_ms: int, told: Told) -> int:
-    if told.from_ms:
-        return told.from_ms + LENGTH_MS[CueName.RESUME] + AIR_MS
     if segment.until_key:
-        return AT_GATE_FROM_MS
-    if segment.kind is Kind.GET_READY and length_ms >= LONG_READY_MS:
-        return READY_FROM_MS
-    return AIR_MS
+        natural = AT_GATE_FROM_MS
+    elif segment.kind is Kind.GET_READY and length_ms >= LONG_READY_MS:
+        natural = READY_FROM_MS
+    else:
+        natural = AIR_MS
+    return max(natural, told.from_ms + told.clear_ms)
 
 
 def _speech_end(track: Track, index: int, length_ms: int) -> int:

@@ -9,19 +9,22 @@ from __future__ import annotations
 
 from typing import Final
 
+from whistlestop.domain.cues import LENGTH_MS, CueName
 from whistlestop.engine.engine import Engine
-from whistlestop.sound.soundtrack import ANEW, Heard, Layer, Soundtrack, Told
+from whistlestop.sound.soundtrack import AIR_MS, ANEW, Heard, Layer, Soundtrack, Told
 from whistlestop.sound.spoken import Saying
 
 MARGIN_MS: Final = 250
 """What is with the device already lies up to 170 ms ahead of what is heard."""
+AFTER_TONE_MS: Final = LENGTH_MS[CueName.RESUME] + AIR_MS
+"""After a command a tone may answer, the longest of them this; then come words."""
 
 
 class Telling:
     """Asks a soundtrack what comes, for one session.
 
-    Ask each second, and after every command, with `cut` where the player was told
-    to withdraw what it had: words that were sounding are said anew.
+    Ask each second, and after every command. Where the player was told to withdraw
+    what it had, words that were sounding are said anew, `clear_ms` from now on.
     """
 
     def __init__(self) -> None:
@@ -32,10 +35,15 @@ class Telling:
         self._planned: frozenset[Heard] = frozenset()
 
     def upcoming(
-        self, soundtrack: Soundtrack, engine: Engine, horizon_ms: int, *, cut: bool
+        self,
+        soundtrack: Soundtrack,
+        engine: Engine,
+        horizon_ms: int,
+        *,
+        clear_ms: int | None = None,
     ) -> tuple[Heard, ...]:
         """List what will be heard in the coming stretch, in elapsed ms."""
-        self._notice(soundtrack, engine, cut=cut)
+        self._notice(soundtrack, engine, clear_ms)
         heard = soundtrack.upcoming(engine, horizon_ms, self._told)
         now = engine.t_ms
         still = (one for one in self._planned if one.at_ms + one.length_ms > now)
@@ -49,19 +57,22 @@ class Telling:
             for one in self._planned
         )
 
-    def _notice(self, soundtrack: Soundtrack, engine: Engine, *, cut: bool) -> None:
+    def _notice(
+        self, soundtrack: Soundtrack, engine: Engine, clear_ms: int | None
+    ) -> None:
         sayings = soundtrack.sayings(engine.track, engine.index)
         if engine.visit != self._visit:
             self._told = ANEW
         elif sayings != self._sayings:
-            self._told = Told(from_ms=engine.offset_ms)
-        elif cut:
+            self._told = Told(engine.offset_ms, AFTER_TONE_MS)
+        elif clear_ms is not None:
             # Judged by the soundtrack that was heard, not by the one that comes.
-            self._told = self._so_far(self._soundtrack or soundtrack, engine)
+            before = self._soundtrack or soundtrack
+            self._told = self._so_far(before, engine, clear_ms)
         self._visit, self._sayings = engine.visit, sayings
         self._soundtrack = soundtrack
 
-    def _so_far(self, soundtrack: Soundtrack, engine: Engine) -> Told:
+    def _so_far(self, soundtrack: Soundtrack, engine: Engine, clear_ms: int) -> Told:
         """What was heard whole stays told; the rest is told from here on."""
         here, told = engine.offset_ms, self._told
         if here <= told.from_ms:
@@ -77,4 +88,4 @@ class Telling:
         texts = {one.name for one in whole}
         said = {ways for ways in self._sayings if texts.intersection(ways)}
         ends = [one.at_ms + one.length_ms for one in whole]
-        return Told(here, told.said | said, max([told.until_ms, *ends]))
+        return Told(here, clear_ms, told.said | said, max([told.until_ms, *ends]))
