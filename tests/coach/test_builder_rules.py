@@ -73,10 +73,11 @@ def test_totals_of_eight(totals: rules.Totals, broken: int) -> None:
 
 
 def test_two_athletes_half_a_circuit_apart_share_no_object() -> None:
+    two = Request(athletes=2)
     swing, goblet, push = order("two-hand-swing", "goblet-squat", "push-up")
-    assert rules.half_apart(swing, goblet, 2) == ("shared-kit",)
-    assert rules.half_apart(swing, goblet, 1) == ()
-    assert rules.half_apart(swing, push, 2) == ()
+    assert rules.at_once(swing, goblet, two) == ("shared-kit",)
+    assert rules.at_once(swing, goblet, Request()) == ()
+    assert rules.at_once(swing, push, two) == ()
 
 
 def test_points_of_a_loop_by_hand() -> None:

@@ -12,10 +12,12 @@ from hypothesis import strategies as st
 
 from whistlestop.coach.builder import objective, rules
 from whistlestop.coach.builder.checker import check
+from whistlestop.coach.builder.dice import Dice
 from whistlestop.coach.builder.facts import pieces
 from whistlestop.coach.builder.making import alternatives, built
 from whistlestop.coach.builder.request import WAIVABLE, Request
-from whistlestop.coach.builder.search import BROKEN, Dice, Tables, acceptance, search
+from whistlestop.coach.builder.search import acceptance, search
+from whistlestop.coach.builder.tables import BROKEN, Tables
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.timeline import compile_plan
@@ -99,7 +101,8 @@ def test_the_tables_say_what_rules_and_objective_say(
     order = [ALL[n] for n in numbers]
     request = Request(stations=len(order), athletes=athletes, waived=frozenset(waived))
     broken = rules.violations(order, request)
-    worth = Tables(order, request).worth(range(len(order)))
+    tables = Tables(order, request)
+    worth = tables.worth(tables.total(range(len(order))))
     points = objective.points(order, request)
     assert worth == (points - BROKEN * broken, broken)
 

@@ -3,60 +3,82 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.domain.wishes import (
+    ATHLETES,
+    DIFFICULTY,
+    LOOPS,
+    MINUTES,
+    RECOVER_S,
+    SEED,
+    STATIONS,
+    WAIVABLE,
+    WORK_S,
+)
 from whistlestop.driver.house import House
 from whistlestop.errors import StoreError, UsageError
 
 if TYPE_CHECKING:
     from whistlestop.coach.builder.explain import NoFit
     from whistlestop.coach.builder.making import Built
-    from whistlestop.coach.builder.request import Request
+    from whistlestop.domain.wishes import Wishes
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
 
 
 def add_build(parser: argparse.ArgumentParser) -> None:
-    """Add what may be typed after `build`."""
-    parser.add_argument("--minutes", type=_whole(4, 120), default=30, metavar="N")
-    parser.add_argument("--stations", type=_whole(3, 15), default=8, metavar="N")
-    parser.add_argument("--loops", type=_whole(1, 6), default=2, metavar="N")
-    parser.add_argument("--work", type=_whole(20, 300), metavar="SECONDS")
-    parser.add_argument("--recover", type=_whole(5, 300), metavar="SECONDS")
-    parser.add_argument(
+    """Add what may be typed after `build`. What is not typed is left to the wishes."""
+    wanted = parser.add_argument_group("what is asked for")
+    wanted.add_argument("--minutes", type=_whole(*MINUTES), metavar="N")
+    wanted.add_argument("--stations", type=_whole(*STATIONS), metavar="N")
+    wanted.add_argument("--loops", type=_whole(*LOOPS), metavar="N")
+    wanted.add_argument("--work", type=_whole(*WORK_S), metavar="SECONDS")
+    wanted.add_argument("--recover", type=_whole(*RECOVER_S), metavar="SECONDS")
+    wanted.add_argument(
         "--no-warm-up", action="store_true", help="without warm-up and cool-down"
     )
-    parser.add_argument(
-        "--difficulty", type=_whole(1, 5), default=3, metavar="1-5", help="on average"
+    wanted.add_argument(
+        "--difficulty", type=_whole(*DIFFICULTY), metavar="1-5", help="on average"
     )
-    parser.add_argument("--athletes", type=_whole(1, 2), default=1, metavar="N")
+    wanted.add_argument(
+        "--athletes", type=_whole(*ATHLETES), metavar="N", help=_ATHLETES
+    )
+    wanted.add_argument("--waive", type=_rules, metavar="RULES", help=_WAIVE)
+    wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
+    wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
     room = parser.add_argument_group("the room")
-    room.add_argument("--space", choices=("spot", "mat", "lane"), default="lane")
-    room.add_argument("--noise", choices=("quiet", "some", "loud"), default="loud")
-    room.add_argument("--ceiling", choices=("low", "reach", "jump"), default="jump")
+    room.add_argument("--space", choices=("spot", "mat", "lane"))
+    room.add_argument("--noise", choices=("quiet", "some", "loud"))
+    room.add_argument("--ceiling", choices=("low", "reach", "jump"))
     wishes = parser.add_argument_group("stations, by their ids with commas between")
-    wishes.add_argument("--like", type=_ids, default=(), metavar="IDS")
-    wishes.add_argument("--avoid", type=_ids, default=(), metavar="IDS")
-    wishes.add_argument(
-        "--keep", type=_ids, default=(), metavar="IDS", help="these must be in"
-    )
-    parser.add_argument(
-        "--seed", type=_whole(0, 2**32 - 1), default=0, metavar="N", help=_SEED
-    )
+    wishes.add_argument("--like", type=_ids, metavar="IDS")
+    wishes.add_argument("--avoid", type=_ids, metavar="IDS")
+    wishes.add_argument("--keep", type=_ids, metavar="IDS", help="these must be in")
+    parser.add_argument("--seed", type=_whole(*SEED), metavar="N", help=_SEED)
     parser.add_argument(
         "--answers", type=_whole(1, _MOST_ANSWERS), default=1, metavar="N", help=_MANY
     )
+    parser.add_argument(
+        "--prove", nargs="?", type=_whole(1, 3600), const=_PROVE_S, metavar="SECONDS",
+        help=_PROVE,
+    )  # fmt: skip
     parser.add_argument("--name", metavar="NAME", help="what the circuit is called")
     parser.add_argument("--save", metavar="FILE", help=_SAVE)
     parser.add_argument("--json", action="store_true", help="as JSON")
 
 
+_PROVE_S: Final = 60
+_ATHLETES: Final = "2 go round half the circuit apart and share the kit"
+_WAIVE: Final = f"ordering rules that need not hold: {', '.join(WAIVABLE)}"
+_WISHES: Final = "begin from wishes that are kept under a name"
+_KEEP_WISHES: Final = "keep these wishes under a name"
+_PROVE: Final = "ask an exact solver whether there is a better one (extra: proof)"
 _SEED: Final = "the same wishes with another seed may give another circuit"
 _MANY: Final = "several different circuits"
 _SAVE: Final = "write it to a file, or by a bare name among your circuits"
@@ -66,12 +88,20 @@ def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
     from whistlestop.coach.builder.explain import NoFit, answer
     from whistlestop.coach.builder.making import alternatives
+    from whistlestop.driver.building import asked, keep_wishes
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
     house = House(getattr(arguments, "home", None))
-    request = _request(house, arguments)
+    wishes = _wishes(house, arguments)
+    today = asked(house, wishes)
+    request = today.request
     target = _target(house, arguments.save) if arguments.save else None
+    for trouble in today.troubles:
+        remark(trouble)
+    if arguments.keep_wishes:
+        kept = keep_wishes(house, arguments.keep_wishes, wishes)
+        remark(f"these wishes are kept in {kept}")
     if request.kit is None:
         remark("no kit is listed, so every station may come (`kit` says how)")
     found = answer(request)
@@ -81,9 +111,18 @@ def build(arguments: argparse.Namespace) -> int:
         else:
             say(*_no_fit_lines(found))
         return 1
+    if arguments.prove is not None:
+        found = _proved(found, arguments.prove)
     several = alternatives(found, arguments.answers)
     if arguments.name:
         several = tuple(_named(one, arguments.name) for one in several)
+    _say_built(several, arguments)
+    if target is not None:
+        _save(house, several[0], target)
+    return 0
+
+
+def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
     if arguments.json:
         say_json([_built_json(one) for one in several])
     else:
@@ -91,64 +130,42 @@ def build(arguments: argparse.Namespace) -> int:
             say(*_lines(one))
     if len(several) < arguments.answers:
         remark(f"{len(several)} different circuits were found")
-    if target is not None:
-        _save(house, several[0], target)
-    return 0
 
 
-def _request(house: House, arguments: argparse.Namespace) -> Request:
-    from whistlestop.coach.builder.request import Request
+def _wishes(house: House, arguments: argparse.Namespace) -> Wishes:
+    """What is typed, over the wishes of a name where one is given."""
+    from whistlestop.domain.wishes import Wishes
+    from whistlestop.driver.building import kept_wishes
 
-    for ids in (arguments.like, arguments.avoid, arguments.keep):
-        _require_known(ids)
-    recent, yardstick = _lately(house)
-    return Request(
-        minutes=arguments.minutes,
-        stations=arguments.stations,
-        loops=arguments.loops,
-        kit=house.kit(),
-        limits=house.limits_in_force(),
-        space=arguments.space,
-        noise=arguments.noise,
-        ceiling=arguments.ceiling,
-        difficulty=arguments.difficulty,
-        work_ms=None if arguments.work is None else arguments.work * 1000,
-        recover_ms=None if arguments.recover is None else arguments.recover * 1000,
-        warm_up=not arguments.no_warm_up,
-        favourites=frozenset(arguments.like),
-        avoid=frozenset(arguments.avoid),
-        keep=arguments.keep,
-        recent=recent,
-        yardstick=yardstick,
-        athletes=arguments.athletes,
-        seed=arguments.seed,
-    )
+    before = kept_wishes(house, arguments.wishes) if arguments.wishes else Wishes()
+    typed = {
+        "minutes": arguments.minutes,
+        "stations": arguments.stations,
+        "loops": arguments.loops,
+        "work_ms": None if arguments.work is None else arguments.work * 1000,
+        "recover_ms": None if arguments.recover is None else arguments.recover * 1000,
+        "warm_up": False if arguments.no_warm_up else None,
+        "difficulty": arguments.difficulty,
+        "athletes": arguments.athletes,
+        "waived": arguments.waive,
+        "space": arguments.space,
+        "noise": arguments.noise,
+        "ceiling": arguments.ceiling,
+        "like": arguments.like,
+        "avoid": arguments.avoid,
+        "keep": arguments.keep,
+        "seed": arguments.seed,
+    }
+    return replace(before, **{key: v for key, v in typed.items() if v is not None})
 
 
-def _lately(house: House) -> tuple[frozenset[str], str]:
-    from whistlestop.coach.builder.lately import LATELY_DAYS, lately
+def _proved(found: Built, seconds: int) -> Built:
+    """Say whether it is the best, and take the better one where there is one."""
+    from whistlestop.coach.builder import proof
 
-    since = house.clock.wall().date() - timedelta(days=LATELY_DAYS)
-    records = []
-    for line in house.sessions(since=since):
-        try:
-            records.append(house.record(line.id))
-        except StoreError as error:
-            remark(str(error))
-    return lately(records)
-
-
-def _require_known(ids: tuple[str, ...]) -> None:
-    from difflib import get_close_matches
-
-    from whistlestop.library import exercises
-
-    known = exercises()
-    for key in ids:
-        if key not in known:
-            near = get_close_matches(key, known, n=1)
-            hint = f"nearest: {near[0]}" if near else ""
-            raise UsageError(f"the library has no station {key}", hint)
+    said = proof.prove(found, seconds)
+    remark(said.sentence)
+    return said.built
 
 
 # --- Saving ----------------------------------------------------------------------
@@ -282,6 +299,14 @@ def _whole(least: int, most: int) -> Callable[[str], int]:
         return value
 
     return number
+
+
+def _rules(text: str) -> tuple[str, ...]:
+    names = _ids(text)
+    for name in names:
+        if name not in WAIVABLE:
+            raise argparse.ArgumentTypeError(f"expected some of {', '.join(WAIVABLE)}")
+    return names
 
 
 def _ids(text: str) -> tuple[str, ...]:

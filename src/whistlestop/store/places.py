@@ -76,6 +76,7 @@ class Places:
             # A lock in a synced or shared data folder would be no lock.
             self.state = state = own.user_state_path
         self.circuits = data / "circuits"
+        self.wishes = data / "wishes"
         self.sounds = data / "sounds"
         self.log = data / "log"
         self.library = data

@@ -11,8 +11,9 @@ from dataclasses import replace
 from typing import Final
 
 from whistlestop.coach.builder.request import Request
-from whistlestop.domain.advice import Context, advise
+from whistlestop.domain.advice import advise
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.copies import too_few
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import Exercise, drills, exercises
 from whistlestop.library.cards import card
@@ -26,7 +27,6 @@ _ASKED: Final = {
     "wrists": "wrists",
     "fast-early": "fast",
     "fast-after-trunk": "fast",
-    "partner-kit": "",
 }
 
 
@@ -38,6 +38,7 @@ def check(circuit: Circuit, request: Request) -> tuple[str, ...]:
         *_choice(circuit, facts, request),
         *_order(circuit, request),
         *_sums(facts, request),
+        *_shared(circuit, request),
         *_drills(circuit, facts),
     )
 
@@ -90,8 +91,7 @@ def _choice(circuit: Circuit, facts: list[Exercise], request: Request) -> Iterat
 def _order(circuit: Circuit, request: Request) -> Iterator[str]:
     # Without a break, `advise` also looks from the last station to the first.
     ring = replace(circuit, loops=2, loop_break_ms=None, last_recover=None)
-    context = Context(partners=request.athletes)
-    for note in advise(ring, exercises(), context=context):
+    for note in advise(ring, exercises()):
         rule = _ASKED.get(note.rule)
         if rule is not None and rule not in request.waived:
             yield note.sentence
@@ -120,6 +120,18 @@ def _sums(facts: list[Exercise], request: Request) -> Iterator[str]:
     )
     if moved > max(2, len(facts) // 2) and "floor" not in request.waived:
         yield f"{moved} changes between floor and standing"
+
+
+def _shared(circuit: Circuit, request: Request) -> Iterator[str]:
+    """Walk the loop slot by slot with everybody in it, floor(n / athletes) apart."""
+    count = len(circuit.stations)
+    apart = count // request.athletes
+    for slot in range(count if request.athletes > 1 else 0):
+        places = [(slot + who * apart) % count for who in range(request.athletes)]
+        short = too_few(request.kit, [circuit.stations[n].kit for n in places])
+        if short:
+            numbers = " and ".join(str(n + 1) for n in places)
+            yield f"stations {numbers} run at once and both need: {', '.join(short)}"
 
 
 def _drills(circuit: Circuit, facts: list[Exercise]) -> Iterator[str]:

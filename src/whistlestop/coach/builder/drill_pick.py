@@ -1,65 +1,24 @@
-"""Which drill fills which recovery: the pick rule, and what is preferred within it.
+"""Which drill fills which recovery, once the stations stand.
 
-Drills are chosen once the stations stand and weigh nothing in choosing them. Common
-practice, no source.
+That a fitting one exists is weighed by the objective; which one is taken is chosen
+here and weighs nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Final
+from collections.abc import Sequence
 
-from whistlestop.coach.builder.facts import Piece, is_there
+from whistlestop.coach.builder.dice import Dice
+from whistlestop.coach.builder.drill_rules import (
+    MOST_JUMPY,
+    WISHED_AFTER,
+    allowed,
+    drills_for,
+    is_jumpy,
+)
+from whistlestop.coach.builder.facts import Piece
 from whistlestop.coach.builder.request import Request
-from whistlestop.coach.builder.search import Dice
-from whistlestop.library import DrillInfo, drills
-
-MOST_JUMPY: Final = 2
-# Rope and footwork count with the jumps, whatever the level.
-JUMPY_KINDS: Final = frozenset({"rope", "footwork"})
-_AFTER: Final[Mapping[str, tuple[str, ...]]] = {
-    "legs": ("juggling", "reaction"),
-    "core": ("balance",),
-    "arms": ("balance",),
-    "whole": ("down-shift",),
-}
-
-
-def is_jumpy(drill: DrillInfo) -> bool:
-    """Say whether it belongs to rope, footwork and jumps."""
-    return drill.impact or drill.kind in JUMPY_KINDS
-
-
-def allowed(drill: DrillInfo, before: Piece, after: Piece) -> bool:
-    """Say whether a drill may stand between two stations.
-
-    It loads the region of neither, is no jump after a jump, and no balance right
-    after work on one leg. Whole-body stations count as every region.
-    """
-    regions = {before.exercise.region, after.exercise.region}
-    if regions & set(drill.loads) or ("whole" in regions and drill.loads):
-        return False
-    if is_jumpy(drill) and before.exercise.pattern == "jump":
-        return False
-    one_leg = before.exercise.region == "legs" and before.exercise.sides != "both"
-    return not (drill.kind == "balance" and one_leg)
-
-
-def drills_for(request: Request) -> tuple[DrillInfo, ...]:
-    """The drills that kit, room and limits leave, in the order of the library."""
-    barred = {x.value for x in request.limits if x.kind == "region"}
-    cautions = {x.value for x in request.limits if x.kind == "caution"}
-    return tuple(
-        drill
-        for drill in drills().values()
-        if all(is_there(request, thing) for thing in drill.kit)
-        and not barred & set(drill.loads)
-        and not ("An" in cautions and is_jumpy(drill))
-        and not ("Bal" in cautions and drill.kind == "balance")
-        and not ("EC" in cautions and drill.eyes_closed)
-        and not (drill.impact and request.noise == "quiet")
-        and not (drill.kind == "rope" and request.ceiling != "jump")
-    )
+from whistlestop.library import DrillInfo
 
 
 def pick(order: Sequence[Piece], request: Request) -> tuple[DrillInfo | None, ...]:
@@ -82,7 +41,7 @@ def pick(order: Sequence[Piece], request: Request) -> tuple[DrillInfo | None, ..
     chosen: dict[int, DrillInfo] = {}
     jumpy = 0
     for place in sorted(fitting, key=lambda place: (len(fitting[place]), place)):
-        liked = _AFTER[order[place].exercise.region]
+        liked = WISHED_AFTER[order[place].exercise.region]
         used = {drill.id for drill in chosen.values()}
         kinds = [drill.kind for drill in chosen.values()]
         best = min(

@@ -13,17 +13,12 @@ from typing import Final, Literal
 
 from whistlestop.coach.builder.facts import Piece, catalogue, hidden_by, pieces
 from whistlestop.coach.builder.making import Built, built
-from whistlestop.coach.builder.request import (
-    MAX_MINUTES,
-    MIN_MINUTES,
-    MIN_STATIONS,
-    WAIVABLE,
-    Request,
-)
+from whistlestop.coach.builder.request import Request
 from whistlestop.coach.builder.rules import most_whole
 from whistlestop.coach.builder.search import RESTARTS, STEPS_FOR_SIX
 from whistlestop.coach.builder.timing import best_timing
 from whistlestop.domain.limits import Limit
+from whistlestop.domain.wishes import LOOPS, MINUTES, STATIONS, WAIVABLE
 from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES
 from whistlestop.library.kit_words import THINGS
@@ -206,13 +201,13 @@ def _of_time(request: Request) -> Iterator[Change]:
         words = f"take {minutes} min"
         yield Change("minutes", words, replace(request, minutes=minutes))
     for loops in (request.loops - 1, request.loops + 1):
-        if 1 <= loops <= 6:
+        if LOOPS[0] <= loops <= LOOPS[1]:
             words = f"do {loops} loops" if loops > 1 else "do one loop"
             yield Change("loops", words, replace(request, loops=loops))
     if request.work_ms is not None or request.recover_ms is not None:
         free = replace(request, work_ms=None, recover_ms=None)
         yield Change("lengths", "leave the lengths to the builder", free)
-    least = max(MIN_STATIONS, len(request.keep))
+    least = max(STATIONS[0], len(request.keep))
     for stations in range(request.stations - 1, least - 1, -1):
         fewer = replace(request, stations=stations)
         if not counting(fewer):
@@ -225,8 +220,8 @@ def _nearest_minutes(request: Request) -> Iterator[int]:
     if best_timing(request) is not None:
         return
     for span in (
-        range(request.minutes - 1, MIN_MINUTES - 1, -1),
-        range(request.minutes + 1, MAX_MINUTES + 1),
+        range(request.minutes - 1, MINUTES[0] - 1, -1),
+        range(request.minutes + 1, MINUTES[1] + 1),
     ):
         for minutes in span:
             if best_timing(replace(request, minutes=minutes)) is not None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from whistlestop.coach.builder import objective, rules
 from whistlestop.coach.builder.drill_pick import pick
 from whistlestop.coach.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.coach.builder.facts import pieces as pieces_of
@@ -61,6 +62,16 @@ def built(
     found = search(left, request, any_will_do=any_will_do)
     if found is None or not found.is_allowed:
         return None
+    return _made(request, found, timing)
+
+
+def built_of(request: Request, order: Sequence[Piece]) -> Built | None:
+    """Make the circuit of an order that meets a request; None where no lengths do."""
+    timing = best_timing(request)
+    if timing is None:
+        return None
+    worth = objective.points(order, request)
+    found = Found(tuple(order), worth, rules.violations(order, request), 0)
     return _made(request, found, timing)
 
 

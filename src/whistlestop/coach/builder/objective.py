@@ -5,13 +5,15 @@ The weights are a choice, stated here and nowhere else; common practice, no sour
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.coach.builder.drill_rules import drills_for, is_wished
 from whistlestop.coach.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.coach.builder.request import Request
 from whistlestop.coach.builder.rules import changes_floor
+from whistlestop.library import DrillInfo
 
 FAVOURITE: Final = 12
 YARDSTICK: Final = 20
@@ -24,6 +26,7 @@ PUSH_PULL: Final = 4
 HINGE_SQUAT: Final = 4
 NO_ONE_LEG: Final = 6
 NO_AGAINST: Final = 6
+DRILL_FITS: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +44,7 @@ class Balance:
     kit_changes: int
     floor_changes: int
     families: int
+    drill_fits: int = 0
 
 
 def own_points(piece: Piece, request: Request) -> int:
@@ -55,6 +59,11 @@ def changes_kit(one: Piece, two: Piece) -> bool:
     return not two.objects <= one.objects
 
 
+def drill_fits(one: Piece, two: Piece, drills: Iterable[DrillInfo]) -> bool:
+    """Say whether one of some drills is wished for in the recovery between them."""
+    return any(is_wished(drill, one, two) for drill in drills)
+
+
 def is_one_leg(piece: Piece) -> bool:
     """Say whether it works the legs one at a time, or in turn."""
     return piece.exercise.region == "legs" and piece.exercise.sides != "both"
@@ -65,7 +74,7 @@ def balance_points(balance: Balance, count: int, target: int) -> int:
     most_pulls = max(1, -(-3 * balance.push // 2))
     pushes = max(0, balance.push - balance.pull, balance.pull - most_pulls)
     hinges = max(0, abs(balance.hinge - balance.squat) - 1)
-    points = FAMILY * balance.families
+    points = FAMILY * balance.families + DRILL_FITS * balance.drill_fits
     points -= PUSH_PULL * pushes + HINGE_SQUAT * hinges
     points -= DIFFICULTY * abs(balance.difficulty - count * target)
     points -= KIT_CHANGE * balance.kit_changes + FLOOR_CHANGE * balance.floor_changes
@@ -73,7 +82,7 @@ def balance_points(balance: Balance, count: int, target: int) -> int:
     return points - (0 if balance.against else NO_AGAINST)
 
 
-def balance_of(pieces: Sequence[Piece]) -> Balance:
+def balance_of(pieces: Sequence[Piece], drills: Sequence[DrillInfo]) -> Balance:
     """Count what `balance_points` judges."""
     patterns = [piece.exercise.pattern for piece in pieces]
     pairs = [(pieces[n - 1], pieces[n]) for n in range(len(pieces))]
@@ -89,11 +98,12 @@ def balance_of(pieces: Sequence[Piece]) -> Balance:
         kit_changes=sum(changes_kit(one, two) for one, two in pairs),
         floor_changes=sum(changes_floor(one, two) for one, two in pairs),
         families=len({piece.card.family for piece in pieces}),
+        drill_fits=sum(drill_fits(one, two, drills) for one, two in pairs),
     )
 
 
 def points(pieces: Sequence[Piece], request: Request) -> int:
     """Points of an order of stations; more is better."""
     own = sum(own_points(piece, request) for piece in pieces)
-    balance = balance_of(pieces)
+    balance = balance_of(pieces, drills_for(request))
     return own + balance_points(balance, len(pieces), request.difficulty)

@@ -5,39 +5,23 @@ Refuses to know how an answer is found.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
-from typing import Final, Literal
 
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
-from whistlestop.errors import UsageError
-
-Space = Literal["spot", "mat", "lane"]
-Noise = Literal["quiet", "some", "loud"]
-Ceiling = Literal["low", "reach", "jump"]
-
-MIN_STATIONS: Final = 3
-MAX_STATIONS: Final = 15
-MAX_LOOPS: Final = 6
-MIN_MINUTES: Final = 4
-MAX_MINUTES: Final = 120
-MAX_SEED: Final = 2**32 - 1
-
-# Ordering rules that are hard unless waived; the words say what giving one up means.
-WAIVABLE: Final[Mapping[str, str]] = MappingProxyType(
-    {
-        "one-sided": "allow more, or no, stations done one side at a time",
-        "floor": "allow more changes between floor and standing",
-        "fast": "allow fast stations late or after trunk work",
-        "wrists": "allow three stations on the hands in a row",
-        "grip": "allow two grip stations in a row",
-        "pattern": "allow a pattern again within two stations",
-        "regions": "allow legs, core and arms to differ by more than one station",
-        "alternate": "allow neighbours of the same region",
-    }
+from whistlestop.domain.wishes import (
+    ATHLETES,
+    DIFFICULTY,
+    LOOPS,
+    MINUTES,
+    SEED,
+    STATIONS,
+    WAIVABLE,
+    Ceiling,
+    Noise,
+    Space,
 )
+from whistlestop.errors import UsageError
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,15 +70,16 @@ class Request:
     seed: int = 0
 
     def __post_init__(self) -> None:
-        for name, value, least, most in (
-            ("minutes", self.minutes, MIN_MINUTES, MAX_MINUTES),
-            ("stations", self.stations, MIN_STATIONS, MAX_STATIONS),
-            ("loops", self.loops, 1, MAX_LOOPS),
-            ("difficulty", self.difficulty, 1, 5),
-            ("athletes", self.athletes, 1, 2),
-            ("seed", self.seed, 0, MAX_SEED),
-            ("kept stations", len(self.keep), 0, self.stations),
+        for name, value, span in (
+            ("minutes", self.minutes, MINUTES),
+            ("stations", self.stations, STATIONS),
+            ("loops", self.loops, LOOPS),
+            ("difficulty", self.difficulty, DIFFICULTY),
+            ("athletes", self.athletes, ATHLETES),
+            ("seed", self.seed, SEED),
+            ("kept stations", len(self.keep), (0, self.stations)),
         ):
+            least, most = span
             if not least <= value <= most:
                 raise UsageError(f"{name}: {value}; expected {least} to {most}")
         if len(set(self.keep)) < len(self.keep):

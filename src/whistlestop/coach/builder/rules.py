@@ -9,9 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from whistlestop.coach.builder.facts import Piece
 from whistlestop.coach.builder.request import Request
+from whistlestop.domain.copies import too_few
+
+# Legs, core and arms may differ by so many stations.
+MOST_APART: Final = 1
 
 
 def next_to(one: Piece, two: Piece, waived: frozenset[str]) -> tuple[str, ...]:
@@ -38,9 +43,20 @@ def one_apart(one: Piece, two: Piece, waived: frozenset[str]) -> tuple[str, ...]
     return ("pattern",) if same and "pattern" not in waived else ()
 
 
-def half_apart(one: Piece, two: Piece, athletes: int) -> tuple[str, ...]:
-    """Rules broken by stations that two athletes do at the same time."""
-    return ("shared-kit",) if athletes > 1 and one.objects & two.objects else ()
+def offset(count: int, athletes: int) -> int:
+    """How many stations apart athletes go round: floor(count / athletes), 0 for one."""
+    return count // athletes if athletes > 1 else 0
+
+
+def at_once(one: Piece, two: Piece, request: Request) -> tuple[str, ...]:
+    """Rules broken by stations that two athletes do at the same time.
+
+    Each thing is owned as often as both need it together; mats, floor and walls are
+    left aside.
+    """
+    if request.athletes < 2 or not too_few(request.kit, (one.kit, two.kit)):
+        return ()
+    return ("shared-kit",)
 
 
 def in_place(
@@ -79,11 +95,12 @@ def over_all(totals: Totals, count: int, waived: frozenset[str]) -> int:
     broken = max(0, totals.whole - most_whole(count))
     if "regions" not in waived:
         three = (totals.legs, totals.core, totals.arms)
-        broken += max(0, max(three) - min(three) - 1)
+        broken += max(0, max(three) - min(three) - MOST_APART)
     if "one-sided" not in waived:
-        broken += max(0, totals.one_sided - count // 2, 1 - totals.one_sided)
+        least, most = sided_range(count)
+        broken += max(0, totals.one_sided - most, least - totals.one_sided)
     if "floor" not in waived:
-        broken += max(0, totals.floor_changes - max(2, count // 2))
+        broken += max(0, totals.floor_changes - most_floor(count))
     return broken
 
 
@@ -92,11 +109,26 @@ def most_whole(count: int) -> int:
     return max(1, count // 6)
 
 
+def sided_range(count: int) -> tuple[int, int]:
+    """Least and most one-sided stations among `count`."""
+    return 1, count // 2
+
+
+def most_floor(count: int) -> int:
+    """How many changes between floor and standing are allowed, round the loop."""
+    return max(2, count // 2)
+
+
+def is_on_hands(piece: Piece) -> bool:
+    """Say whether it loads the wrists."""
+    return "Wr" in piece.exercise.cautions
+
+
 def wrist_runs(pieces: Sequence[Piece], waived: frozenset[str]) -> int:
     """How often three stations in a row are on the hands, round the loop."""
     if "wrists" in waived:
         return 0
-    on = ["Wr" in piece.exercise.cautions for piece in pieces]
+    on = [is_on_hands(piece) for piece in pieces]
     count = len(on)
     return sum(on[n] and on[n - 1] and on[n - 2] for n in range(count))
 
@@ -126,8 +158,8 @@ def violations(pieces: Sequence[Piece], request: Request) -> int:
     for place, piece in enumerate(pieces):
         broken += len(next_to(pieces[place - 1], piece, waived))
         broken += len(one_apart(pieces[place - 2], piece, waived))
-        other = pieces[(place + count // 2) % count]
-        broken += len(half_apart(piece, other, request.athletes))
+        other = pieces[(place + offset(count, request.athletes)) % count]
+        broken += len(at_once(piece, other, request))
         broken += len(in_place(piece, place + 1, count, waived))
     ids = {piece.id for piece in pieces}
     broken += sum(key not in ids for key in request.keep)

@@ -1,7 +1,7 @@
 """A seeded search for the best order of stations, the same on every machine.
 
-Whole numbers only, a generator of its own, and steps instead of seconds. It reads the
-rules and the objective into tables of sums and refuses to know any rule itself.
+Whole numbers only, a generator of its own, and steps instead of seconds. It asks
+`tables` what an order is worth and refuses to know any rule itself.
 """
 
 from __future__ import annotations
@@ -11,32 +11,25 @@ from dataclasses import dataclass
 from typing import Final
 
 from whistlestop.coach.builder import objective, rules
-from whistlestop.coach.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
+from whistlestop.coach.builder.dice import Dice
+from whistlestop.coach.builder.facts import Piece
 from whistlestop.coach.builder.request import Request
+from whistlestop.coach.builder.tables import Tables
 
 RESTARTS: Final = 2
 # Small circuits are quick to judge, so they are looked for twice as often.
 SMALL: Final = 9
-STEPS_FOR_SIX: Final = 13_500
+STEPS_FOR_SIX: Final = 30_000
 # For any order that breaks no rule: those are found in far fewer steps.
 PROBE_STEPS_FOR_SIX: Final = 2_250
-# What one broken rule costs on the way: little, so that a walk gets through; of two
-# orders the one that breaks less is better in the end, whatever its points.
-BROKEN: Final = 5
 # Temperatures in quarter points, one for each sixteenth of a restart; chosen among
 # five by what they led to on eight requests of 6 to 15 stations.
 _HEAT: Final = (5, 5, 4, 4, 4, 4, 3, 3, 3, 3, 2, 2, 2, 2, 1, 1)
 _ONE: Final = 1 << 32
 _WORST: Final = 256
-
-# Sums are packed into one whole number, so that one addition adds them all.
-_BITS: Final = 12
-_MASK: Final = (1 << _BITS) - 1
-_FIELDS: Final = (
-    "broken", "points", "kit", "floor", "legs", "core", "arms", "whole", "sided",
-    "push", "pull", "hinge", "squat", "one_leg", "against", "difficulty",
-)  # fmt: skip
-_SHIFT: Final = {name: _BITS * place for place, name in enumerate(_FIELDS)}
+# Below this a change at one place meets itself round the loop.
+_LEAST_FOR_CHANGE: Final = 5
+_FIELD: Final = (1 << 20) - 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,26 +47,6 @@ class Found:
         return self.broken == 0
 
 
-class Dice:
-    """Whole numbers at random from a seed: the generator known as SplitMix64."""
-
-    def __init__(self, seed: int) -> None:
-        """Begin with a seed; negative ones and large ones wrap."""
-        self._state = seed % (1 << 64)
-
-    def bits(self) -> int:
-        """32 random bits."""
-        self._state = (self._state + 0x9E3779B97F4A7C15) & 0xFFFFFFFFFFFFFFFF
-        z = self._state
-        z = ((z ^ (z >> 30)) * 0xBF58476D1CE4E5B9) & 0xFFFFFFFFFFFFFFFF
-        z = ((z ^ (z >> 27)) * 0x94D049BB133111EB) & 0xFFFFFFFFFFFFFFFF
-        return (z ^ (z >> 31)) >> 32
-
-    def below(self, count: int) -> int:
-        """A number from 0 to `count` - 1, `count` far below 2**32."""
-        return (self.bits() * count) >> 32
-
-
 def acceptance(heat: int) -> tuple[int, ...]:
     """Chance in 2**32 to take a loss of 0, 1, 2 ... points at a heat in quarters.
 
@@ -87,119 +60,6 @@ def acceptance(heat: int) -> tuple[int, ...]:
 
 
 _TABLES: Final = tuple(acceptance(heat) for heat in _HEAT)
-
-
-class Tables:
-    """Rules and objective as sums over numbers of pieces."""
-
-    def __init__(self, pieces: Sequence[Piece], request: Request) -> None:
-        """Read rules and objective once for each piece and pair of pieces."""
-        self.pieces = tuple(pieces)
-        self.request = request
-        self.count = request.stations
-        families = sorted({piece.card.family for piece in pieces})
-        self.family = [1 << families.index(piece.card.family) for piece in pieces]
-        self.wrists = ["Wr" in p.exercise.cautions for p in pieces]
-        self.near = [[self._near(one, two) for two in pieces] for one in pieces]
-        self.apart = [[self._apart(one, two) for two in pieces] for one in pieces]
-        athletes = request.athletes
-        self.half = [
-            [len(rules.half_apart(one, two, athletes)) for two in pieces]
-            for one in (pieces if athletes > 1 else ())
-        ]
-        own = [self._own(piece) for piece in pieces]
-        places = range(1, self.count + 1)
-        waived = request.waived
-        self.place = [
-            [
-                own[n] + len(rules.in_place(piece, number, self.count, waived))
-                for n, piece in enumerate(pieces)
-            ]
-            for number in places
-        ]
-        self._worth: dict[tuple[int, int], tuple[int, int]] = {}
-
-    def _near(self, one: Piece, two: Piece) -> int:
-        return (
-            len(rules.next_to(one, two, self.request.waived))
-            + (objective.changes_kit(one, two) << _SHIFT["kit"])
-            + (rules.changes_floor(one, two) << _SHIFT["floor"])
-        )
-
-    def _apart(self, one: Piece, two: Piece) -> int:
-        return len(rules.one_apart(one, two, self.request.waived))
-
-    def _own(self, piece: Piece) -> int:
-        pattern, region = piece.exercise.pattern, piece.exercise.region
-        counted = {
-            "points": objective.own_points(piece, self.request),
-            region: 1,
-            "sided": piece.is_one_sided,
-            "push": pattern in PUSH,
-            "pull": pattern in PULL,
-            "hinge": pattern in HINGE,
-            "squat": pattern in SQUAT,
-            "one_leg": objective.is_one_leg(piece),
-            "against": pattern in AGAINST,
-            "difficulty": piece.card.difficulty,
-        }
-        return sum(int(value) << _SHIFT[name] for name, value in counted.items())
-
-    def worth(self, order: Sequence[int]) -> tuple[int, int]:
-        """Points of an order of piece numbers less what it breaks, and how much."""
-        near, apart, family, wrists = self.near, self.apart, self.family, self.wrists
-        total = on = 0
-        seen = 0
-        last, before = order[-1], order[-2]
-        run = wrists[before] + 2 * wrists[last]
-        for table, piece in zip(self.place, order, strict=True):
-            total += table[piece] + near[last][piece] + apart[before][piece]
-            seen |= family[piece]
-            if wrists[piece]:
-                on += run == 3
-                run = (run >> 1) | 2
-            else:
-                run >>= 1
-            before, last = last, piece
-        if self.half:
-            middle = self.count // 2
-            turned = [*order[middle:], *order[:middle]]
-            total += sum(self.half[a][b] for a, b in zip(order, turned, strict=True))
-        if on and "wrists" not in self.request.waived:
-            total += on
-        key = (total, seen)
-        worth = self._worth.get(key)
-        if worth is None:
-            worth = self._worth[key] = self._judged(total, seen)
-        return worth
-
-    def _judged(self, total: int, seen: int) -> tuple[int, int]:
-        points, broken = self._parts(total, seen)
-        return points - BROKEN * broken, broken
-
-    def _parts(self, total: int, seen: int) -> tuple[int, int]:
-        at = {name: (total >> shift) & _MASK for name, shift in _SHIFT.items()}
-        counted = rules.Totals(
-            at["legs"], at["core"], at["arms"], at["whole"], at["sided"], at["floor"]
-        )
-        waived = self.request.waived
-        broken = at["broken"] + rules.over_all(counted, self.count, waived)
-        balance = objective.Balance(
-            at["push"],
-            at["pull"],
-            at["hinge"],
-            at["squat"],
-            at["legs"],
-            at["one_leg"],
-            at["against"],
-            at["difficulty"],
-            at["kit"],
-            at["floor"],
-            seen.bit_count(),
-        )
-        target = self.request.difficulty
-        points = objective.balance_points(balance, self.count, target)
-        return at["points"] + points, broken
 
 
 def search(
@@ -252,7 +112,8 @@ class _Walk:
         self.free_in: dict[str, list[int]] = {}
         for piece in self.free:
             self.free_in.setdefault(self.region[piece], []).append(piece)
-        self.worth, broken = tables.worth(self.order)
+        self.total = tables.total(self.order)
+        self.worth, broken = tables.worth(self.total)
         # Breaking less comes before points; -broken, worth and the order.
         self.best = (-broken, self.worth, list(self.order))
 
@@ -275,29 +136,38 @@ class _Walk:
         return self.best[0] < 0
 
     def _step(self, table: tuple[int, ...]) -> None:
-        kind = self.dice.below(100)
+        luck = self.dice.long_bits()
+        kind = ((luck & _FIELD) * 100) >> 20
         if kind < 80:
-            self._replace(table, inside=kind < 65)
+            self._replace(table, luck, inside=kind < 65)
         elif kind < 88:
             self._reverse(table)
         else:
             self._swap(table, inside=kind < 95)
 
-    def _replace(self, table: tuple[int, ...], *, inside: bool) -> None:
-        place = self.dice.below(len(self.order))
-        old = self.order[place]
-        lists = self.free_in.get(self.region[old], []) if inside else self.free
-        if old in self.kept or not lists:
+    def _replace(self, table: tuple[int, ...], luck: int, *, inside: bool) -> None:
+        order = self.order
+        place = (((luck >> 20) & _FIELD) * len(order)) >> 20
+        old = order[place]
+        lists = self.free_in.get(self.region[old]) if inside else self.free
+        if not lists or old in self.kept:
             return
-        new = lists[self.dice.below(len(lists))]
-        self.order[place] = new
-        if self._takes(table):
-            self.free.remove(new)
-            self.free_in[self.region[new]].remove(new)
-            self.free.append(old)
-            self.free_in.setdefault(self.region[old], []).append(old)
+        at = (((luck >> 40) & _FIELD) * len(lists)) >> 20
+        new = lists[at]
+        if len(order) < _LEAST_FOR_CHANGE:
+            order[place] = new
+            total = self.tables.total(order)
+            order[place] = old
         else:
-            self.order[place] = old
+            total = self.total + self.tables.change(order, place, new)
+        if not self._would_take(table, total):
+            return
+        order[place] = new
+        self._take(total)
+        self.free.remove(new)
+        self.free_in[self.region[new]].remove(new)
+        self.free.append(old)
+        self.free_in.setdefault(self.region[old], []).append(old)
 
     def _reverse(self, table: tuple[int, ...]) -> None:
         one, two = sorted(self.dice.below(len(self.order)) for _ in range(2))
@@ -324,11 +194,20 @@ class _Walk:
 
     def _takes(self, table: tuple[int, ...]) -> bool:
         """Judge the order as it now is; keep its worth if it is taken."""
-        worth, broken = self.tables.worth(self.order)
-        loss = self.worth - worth
-        if loss > 0 and (loss >= _WORST or self.dice.bits() >= table[loss]):
+        total = self.tables.total(self.order)
+        if not self._would_take(table, total):
             return False
+        self._take(total)
+        return True
+
+    def _would_take(self, table: tuple[int, ...], total: int) -> bool:
+        loss = self.worth - self.tables.worth(total)[0]
+        return loss <= 0 or (loss < _WORST and self.dice.bits() < table[loss])
+
+    def _take(self, total: int) -> None:
+        """Go on from the order as it now is."""
+        self.total = total
+        worth, broken = self.tables.worth(total)
         self.worth = worth
         if -broken >= self.best[0] and (-broken, worth) > self.best[:2]:
             self.best = (-broken, worth, list(self.order))
-        return True

@@ -1,0 +1,162 @@
+"""What the builder is fed with in a house, and where wishes and circuits are kept.
+
+Owns reading kit, limits and the last weeks for a request, and the names of wishes.
+Refuses to know how a circuit is found and how anything is shown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from whistlestop.coach.builder.request import Request
+from whistlestop.domain.wishes import Wishes
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.store.wishes_file import (
+    read_wishes,
+    wishes_names,
+    wishes_path,
+    write_wishes,
+)
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A request as it stands today, and in sentences what could not be read for it."""
+
+    request: Request
+    troubles: tuple[str, ...] = ()
+
+
+def asked(house: House, wishes: Wishes) -> Asked:
+    """Lay today's kit, limits and last weeks under wishes.
+
+    Raises:
+        UsageError: Wishes contradict each other, or name no station there is.
+        ProblemsFound: Kit or limits have problems.
+        StoreError: The log cannot be read.
+    """
+    for ids in (wishes.like, wishes.avoid, wishes.keep):
+        require_known(ids)
+    recent, yardstick, troubles = _lately(house)
+    request = Request(
+        minutes=wishes.minutes,
+        stations=wishes.stations,
+        loops=wishes.loops,
+        kit=house.kit(),
+        limits=house.limits_in_force(),
+        space=wishes.space,
+        noise=wishes.noise,
+        ceiling=wishes.ceiling,
+        difficulty=wishes.difficulty,
+        work_ms=wishes.work_ms,
+        recover_ms=wishes.recover_ms,
+        warm_up=wishes.warm_up,
+        favourites=frozenset(wishes.like),
+        avoid=frozenset(wishes.avoid),
+        keep=wishes.keep,
+        recent=recent,
+        yardstick=yardstick,
+        athletes=wishes.athletes,
+        waived=frozenset(wishes.waived),
+        seed=wishes.seed,
+    )
+    return Asked(request, troubles)
+
+
+def wishes_of(request: Request, before: Wishes) -> Wishes:
+    """What a request would be as wishes; kit and limits are left to the day.
+
+    What is kept, liked and avoided stands in the order of `before`.
+    """
+
+    def ordered(ids: Iterable[str], known: tuple[str, ...]) -> tuple[str, ...]:
+        given = set(ids)
+        old = [key for key in known if key in given]
+        return (*old, *sorted(given.difference(old)))
+
+    return replace(
+        before,
+        minutes=request.minutes,
+        stations=request.stations,
+        loops=request.loops,
+        work_ms=request.work_ms,
+        recover_ms=request.recover_ms,
+        space=request.space,
+        noise=request.noise,
+        ceiling=request.ceiling,
+        avoid=ordered(request.avoid, before.avoid),
+        keep=ordered(request.keep, before.keep),
+        waived=ordered(request.waived, before.waived),
+    )
+
+
+def require_known(ids: tuple[str, ...]) -> None:
+    """Refuse an id that the library has not.
+
+    Raises:
+        UsageError: With the nearest there is.
+    """
+    from whistlestop.library import exercises
+
+    known = exercises()
+    for key in ids:
+        if key not in known:
+            near = get_close_matches(key, known, n=1)
+            hint = f"nearest: {near[0]}" if near else ""
+            raise UsageError(f"the library has no station {key}", hint)
+
+
+def _lately(house: House) -> tuple[frozenset[str], str, tuple[str, ...]]:
+    from whistlestop.coach.builder.lately import LATELY_DAYS, lately
+
+    since = house.clock.wall().date() - timedelta(days=LATELY_DAYS)
+    records, troubles = [], []
+    for line in house.sessions(since=since):
+        try:
+            records.append(house.record(line.id))
+        except StoreError as error:
+            troubles.append(str(error))
+    return (*lately(records), tuple(troubles))
+
+
+# --- Kept wishes -----------------------------------------------------------------
+
+
+def kept_names(house: House) -> tuple[str, ...]:
+    """The names under which wishes are kept in this house."""
+    return wishes_names(house.places.wishes)
+
+
+def kept_wishes(house: House, name: str) -> Wishes:
+    """The wishes kept under a name.
+
+    Raises:
+        UsageError: There are none of that name; says which there are.
+        ProblemsFound: The file has problems.
+    """
+    path = wishes_path(house.places.wishes, name)
+    if not path.exists():
+        names = kept_names(house)
+        hint = f"kept are: {', '.join(names)}" if names else "none are kept yet"
+        raise UsageError(f"there are no wishes named {name}", hint)
+    return read_wishes(path)
+
+
+def keep_wishes(house: House, name: str, wishes: Wishes) -> Path:
+    """Keep wishes under a name; those kept under it before give way.
+
+    Raises:
+        UsageError: It cannot be a name.
+        StoreError: The file there is somebody's own, or the disk refuses.
+    """
+    path = wishes_path(house.places.wishes, name)
+    write_wishes(path, wishes)
+    return path
