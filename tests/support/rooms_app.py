@@ -58,6 +58,9 @@ class RoomsApp(App[None]):
     def open_setup(self) -> None:
         self.asked.append(("open_setup",))
 
+    def open_builder(self) -> None:
+        self.asked.append(("open_builder",))
+
     def open_sounds(self) -> None:
         self.asked.append(("open_sounds",))
 

@@ -198,34 +198,16 @@ def _named(one: Built, name: str) -> Built:
 
 
 def _lines(one: Built) -> list[str]:
-    from whistlestop.domain.duration import clock, exact
-    from whistlestop.domain.timeline import compile_plan
+    from whistlestop.coach.builder.words import drill_words, lengths_words
 
     circuit = one.circuit
-    plan = compile_plan(circuit)
-    warm_up, cool_down = (
-        sum(item.duration_ms for item in items)
-        for items in (circuit.warm_up, circuit.cool_down)
-    )
-    parts = [f"warm-up {clock(warm_up)}"] if warm_up else []
-    loops = f"{circuit.loops} loops" if circuit.loops > 1 else "one loop"
-    parts.append(
-        f"{loops} of {len(circuit.stations)} x {exact(circuit.work_ms)} work, "
-        f"{exact(circuit.recover_ms)} recovery"
-    )
-    if circuit.loop_break_ms:
-        parts.append(f"break {clock(circuit.loop_break_ms)}")
-    if cool_down:
-        parts.append(f"cool-down {clock(cool_down)}")
-    lines = [f"{circuit.name} (seed {one.request.seed})"]
-    lines.append(f"{clock(plan.total_ms)} in all: {'; '.join(parts)}")
+    lines = [f"{circuit.name} (seed {one.request.seed})", lengths_words(circuit)]
     for number, station in enumerate(circuit.stations, 1):
         kit = f" ({', '.join(station.kit)})" if station.kit else ""
         lines.append(f"{number:>2} {station.name}{kit}")
         lines.append(f"   why: {one.reasons[number - 1]}")
-        is_last = number == len(circuit.stations)
-        if station.drill and (circuit.keeps_last_recover or not is_last):
-            lines.append(f"   then: {station.drill.name}")
+        if drill := drill_words(circuit, number - 1):
+            lines.append(f"   then: {drill}")
     return lines
 
 

@@ -132,6 +132,12 @@ class WhistlestopApp(App[None]):
 
         self.push_screen(SetupRoom())
 
+    def open_builder(self) -> None:
+        """Ask for a new circuit."""
+        from whistlestop.tui.rooms.builder import BuilderRoom
+
+        self.push_screen(BuilderRoom())
+
     def open_sounds(self) -> None:
         """Show and play what is heard."""
         from whistlestop.tui.rooms.sounds import SoundsRoom

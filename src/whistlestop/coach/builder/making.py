@@ -22,6 +22,7 @@ from whistlestop.domain.warm_up import built_warm_up
 from whistlestop.library import DrillInfo
 
 _STEP_MS = 5_000
+_TRIES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,19 +83,46 @@ def alternatives(first: Built, count: int) -> tuple[Built, ...]:
     kept, so that others come forward.
     """
     found = [first]
-    for number in range(1, count):
-        done = {s.exercise for one in found for s in one.circuit.stations}
-        other = built(
-            replace(
-                first.request,
-                recent=first.request.recent | done,
-                seed=(first.request.seed + number) % 2**32,
-            )
-        )
-        kept = {tuple(s.exercise for s in one.circuit.stations) for one in found}
-        if other and tuple(s.exercise for s in other.circuit.stations) not in kept:
+    for _ in range(1, count):
+        other = another(found)
+        if other is not None:
             found.append(other)
     return tuple(found)
+
+
+def another(found: Sequence[Built]) -> Built | None:
+    """Build one more that differs from all of those found; None where none came."""
+    request = found[0].request
+    done = {s.exercise for one in found for s in one.circuit.stations}
+    kept = {tuple(s.exercise for s in one.circuit.stations) for one in found}
+    for number in range(len(found), len(found) + _TRIES):
+        other = built(
+            replace(
+                request,
+                recent=request.recent | done,
+                seed=(request.seed + number) % 2**32,
+            )
+        )
+        if other and tuple(s.exercise for s in other.circuit.stations) not in kept:
+            return other
+    return None
+
+
+def rest_changed(one: Built, keep: Sequence[str]) -> Built | None:
+    """Keep some stations of a circuit and change the rest; None where none came.
+
+    Those that are not kept count as done lately, so that others come forward.
+    """
+    request = one.request
+    rest = {s.exercise for s in one.circuit.stations}.difference(keep)
+    return built(
+        replace(
+            request,
+            keep=tuple(keep),
+            recent=request.recent | rest,
+            seed=(request.seed + 1) % 2**32,
+        )
+    )
 
 
 def _made(request: Request, found: Found, timing: Timing) -> Built:

@@ -104,6 +104,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         return [
             *entries,
             KeyEntry("w", "what fits", 1),
+            KeyEntry("b", "build", 2),
             KeyEntry("l", "log", 1),
             KeyEntry("e", "edit", 3),
             KeyEntry("d", "copy", 4),
@@ -120,6 +121,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         rooms = self.rooms
         return {
             "w": rooms.open_setup,
+            "b": rooms.open_builder,
             "l": rooms.open_log,
             "n": lambda: rooms.open_editor(None, None),
             "i": rooms.open_library,

@@ -52,6 +52,10 @@ class Rooms(Protocol):
         """Ask what is there and how long there is, and offer what fits."""
         ...
 
+    def open_builder(self) -> None:
+        """Ask for a new circuit."""
+        ...
+
     def open_sounds(self) -> None:
         """Show and play what is heard."""
         ...

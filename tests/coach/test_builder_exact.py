@@ -1,0 +1,240 @@
+"""The builder against the exact solver HiGHS: stored optima, and what it proves anew.
+
+The solver reads the same rules and objective; on small cases it is held against brute
+force, so that an error of its own would show.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from itertools import permutations
+
+import pytest
+from tests.coach.builder_cases import (
+    KITS,
+    cases,
+    drawn,
+    fingerprint,
+    stored_hash,
+)
+
+from whistlestop.coach.builder import exact as exact_module
+from whistlestop.coach.builder import objective, proof, rules
+from whistlestop.coach.builder.checker import check
+from whistlestop.coach.builder.dice import Dice
+from whistlestop.coach.builder.exact import bicliques, exact
+from whistlestop.coach.builder.explain import NoFit, answer, changes, counting
+from whistlestop.coach.builder.facts import pieces
+from whistlestop.coach.builder.making import Built, built
+from whistlestop.coach.builder.request import Request
+from whistlestop.domain.limits import Limit
+from whistlestop.domain.wishes import WAIVABLE
+
+ALL = pieces(Request())
+CASES = cases()
+SMALL = [case for case in CASES if case.small]
+UNTIL = date(2031, 1, 1)
+# The solver's time in seconds: far above what is needed, so that it never decides.
+LONG = 600.0
+
+
+@cache
+def own(name: str) -> Built:
+    found = built(next(case.request for case in CASES if case.name == name))
+    assert found is not None, name
+    return found
+
+
+def test_the_stored_optima_are_those_of_this_catalogue_and_objective():
+    """After a change: `python -m tests.bench.builder --write` proves them anew."""
+    assert stored_hash() == fingerprint()
+
+
+def test_forty_requests_of_6_to_15_stations_are_stored():
+    assert len(CASES) >= 40
+    assert {case.request.stations for case in CASES} == set(range(6, 16))
+    assert sum(case.request.kit is None for case in CASES) >= 10
+    for case in CASES:
+        assert case.bound >= case.points
+        assert case.proved == (case.bound == case.points)
+
+
+@pytest.mark.parametrize("name", [case.name for case in CASES])
+def test_every_answer_passes_the_checker_and_none_is_above_the_bound(name):
+    case = next(case for case in CASES if case.name == name)
+    found = own(name)
+    assert check(found.circuit, case.request) == ()
+    assert found.points <= case.bound
+    assert (case.bound - found.points) * 50 <= case.bound, "more than 2 %"
+
+
+def test_the_mean_gap_is_half_a_per_cent_at_most():
+    """Against the proved bound, which is the optimum wherever that was proved."""
+    gaps = [(case.bound - own(case.name).points) / case.bound for case in CASES]
+    assert sum(gaps) / len(gaps) <= 0.005
+
+
+def test_eight_small_ones_can_be_proved_anew():
+    assert len(SMALL) == 8
+
+
+@pytest.mark.parametrize("case", SMALL, ids=lambda case: case.name)
+def test_a_small_one_is_proved_anew(case):
+    found = exact(pieces(case.request), case.request, seconds=LONG)
+    assert found.proved
+    assert (found.points, found.bound) == (case.points, case.points)
+    assert found.order is not None
+    assert rules.violations(found.order, case.request) == 0
+
+
+@pytest.mark.parametrize("number", range(24))
+def test_the_solver_equals_brute_force(number):
+    """Few pieces, drawn; some rules off; one and two athletes; every small length."""
+    dice = Dice(number)
+    count = 3 + number % 3
+    few = drawn(dice, ALL, 9 - count // 2)
+    request = Request(
+        stations=count,
+        athletes=1 + number % 2,
+        kit=KITS["two"] if number % 4 == 1 else None,
+        difficulty=1 + number % 5,
+        waived=frozenset(rule for rule in sorted(WAIVABLE) if dice.below(2)),
+        favourites=frozenset({few[0].id}),
+        keep=(few[1].id,) if number % 3 else (),
+        recent=frozenset(piece.id for piece in few[2:5]),
+    )
+    best = max(
+        (
+            objective.points(order, request)
+            for order in permutations(few, count)
+            if rules.violations(order, request) == 0
+        ),
+        default=None,
+    )
+    found = exact(few, request, seconds=LONG)
+    assert found.proved
+    assert found.points == best
+    any_found = exact(few, request, seconds=LONG, any_will_do=True)
+    assert (any_found.order is None) == (best is None)
+    assert any_found.proved
+
+
+def test_blocks_cover_exactly_the_pairs_that_hold():
+    few = ALL[::4]
+    for holds in (
+        objective.changes_kit,
+        rules.changes_floor,
+        lambda a, b: "alternate" in rules.next_to(a, b, frozenset()),
+    ):
+        covered = {
+            (a, b) for ones, twos in bicliques(few, holds) for a in ones for b in twos
+        }
+        numbers = range(len(few))
+        assert covered == {
+            (a, b) for a in numbers for b in numbers if holds(few[a], few[b])
+        }
+
+
+# --- Where nothing fits ------------------------------------------------------------
+
+
+def only(*ids: str) -> frozenset[str]:
+    return frozenset(piece.id for piece in ALL) - frozenset(ids)
+
+
+GRIPS = ("pull-up", "chin-up", "bent-over-row", "dead-hang", "two-hand-swing",
+         "one-hand-swing", "forearm-plank", "bird-dog")  # fmt: skip
+INFEASIBLE = {
+    "grips": Request(stations=6, avoid=only(*GRIPS)),
+    "quiet": Request(stations=6, keep=("pogo-hops",), noise="quiet"),
+    "no bar": Request(stations=6, keep=("pull-up",), kit=KITS["mat"]),
+    "core": Request(stations=9, limits=(Limit("region", "core", UNTIL),)),
+    "three arms": Request(stations=6, keep=("push-up", "pull-up", "overhead-press")),
+    "squats": Request(
+        stations=6, keep=("goblet-squat", "body-weight-squat", "front-rack-squat")
+    ),
+    "bells": Request(
+        stations=4,
+        athletes=2,
+        keep=("two-hand-swing", "overhead-press", "goblet-squat", "windmill"),
+    ),
+    "jumps": Request(
+        stations=6, keep=("squat-jump", "box-jump", "split-jump"), ceiling="jump"
+    ),
+}
+
+
+@pytest.mark.parametrize("name", INFEASIBLE)
+def test_what_is_refused_is_infeasible_and_called_impossible_only_if_counted(name):
+    request = INFEASIBLE[name]
+    found = answer(request)
+    assert isinstance(found, NoFit)
+    assert found.proved == bool(counting(request))
+    assert (found.sentence == "This cannot be done as it is asked.") == found.proved
+    if not set(request.keep) - {piece.id for piece in pieces(request)}:
+        solved = exact(pieces(request), request, seconds=LONG, any_will_do=True)
+        assert solved.proved
+        assert solved.order is None
+
+
+@pytest.mark.parametrize("name", INFEASIBLE)
+def test_offers_are_exactly_the_wishes_whose_giving_up_works(name):
+    """By the exact solver: each single wish that works is offered, and no other."""
+    request = INFEASIBLE[name]
+    found = answer(request)
+    assert isinstance(found, NoFit)
+    singles = {offer.words[0] for offer in found.offers if len(offer.words) == 1}
+    works = set()
+    for change in changes(request):
+        asked = change.request
+        if change.kind == "avoid":
+            continue
+        if counting(asked):
+            continue
+        solved = exact(pieces(asked), asked, seconds=LONG, any_will_do=True)
+        assert solved.proved
+        if solved.order is not None:
+            works.add(change.words)
+    assert {words for words in singles if not words.startswith("let ")} == works
+    for offer in found.offers:
+        assert check(offer.built.circuit, offer.built.request) == ()
+        assert (len(offer.words) == 1) == bool(singles)
+
+
+# --- `--prove` ---------------------------------------------------------------------
+
+
+def test_the_best_is_said_to_be_proved_and_a_worse_one_gives_way():
+    case = SMALL[0]
+    best = own(case.name)
+    said = proof.prove(best, LONG)
+    assert said.proved
+    assert said.sentence == f"Proved best: {case.points} points."
+    assert said.built == best
+    worse = built(case.request, any_will_do=True)
+    assert worse is not None
+    assert worse.points < case.points
+    better = proof.prove(worse, LONG)
+    assert better.built.points == case.points
+    assert better.sentence.startswith("A better circuit was found: ")
+    assert check(better.built.circuit, case.request) == ()
+
+
+def test_what_could_not_be_proved_in_time_is_not_called_proved():
+    request = replace(CASES[-1].request, keep=())
+    found = built(request)
+    assert found is not None
+    said = proof.prove(found, 0.01)
+    assert not said.proved
+    assert said.sentence.startswith("Not proved in 0.01 s")
+    assert said.built == found
+
+
+def test_without_the_extra_there_is_one_line_of_advice(monkeypatch):
+    monkeypatch.setattr(exact_module, "is_there", lambda: False)
+    said = proof.prove(own(SMALL[0].name), 1)
+    assert said.sentence == proof.HINT
+    assert "\n" not in said.sentence
+    assert not said.proved
