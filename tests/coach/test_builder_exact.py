@@ -55,7 +55,7 @@ def test_the_stored_optima_are_those_of_this_catalogue_and_objective():
 def test_forty_requests_of_6_to_15_stations_are_stored():
     assert len(CASES) >= 40
     assert {case.request.stations for case in CASES} == set(range(6, 16))
-    assert sum(case.request.kit is None for case in CASES) >= 10
+    assert sum(case.request.kit is None for case in CASES) >= 8
     for case in CASES:
         assert case.bound >= case.points
         assert case.proved == (case.bound == case.points)

@@ -22,9 +22,9 @@ SMALL: Final = 9
 STEPS_FOR_SIX: Final = 30_000
 # For any order that breaks no rule: those are found in far fewer steps.
 PROBE_STEPS_FOR_SIX: Final = 2_250
-# Temperatures in quarter points, one for each sixteenth of a restart; chosen among
-# five by what they led to on eight requests of 6 to 15 stations.
-_HEAT: Final = (5, 5, 4, 4, 4, 4, 3, 3, 3, 3, 2, 2, 2, 2, 1, 1)
+# Temperatures in quarter points, one for each sixteenth of a restart; chosen by
+# what they led to on stored requests of 6 to 15 stations (tests/bench/builder.py).
+_HEAT: Final = (3, 3, 3, 3, 3, 3, 2, 2, 2, 2, 2, 2, 2, 1, 1, 1)
 _ONE: Final = 1 << 32
 _WORST: Final = 256
 # Below this a change at one place meets itself round the loop.
