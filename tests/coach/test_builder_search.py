@@ -179,8 +179,8 @@ def test_new_stations_come_forward_and_the_yardstick_stays() -> None:
             9,
             (
                 "side-leg-raise side-plank-leg-lift letter-raise one-leg-wall-sit "
-                "squat-thrust boat-hold pike-push-up one-leg-bridge cross-body- "
-                "climber"
+                "squat-thrust boat-hold pike-push-up one-leg-bridge "
+                "cross-body-climber"
             ),
         ),
         (
