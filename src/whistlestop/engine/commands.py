@@ -172,7 +172,7 @@ def to_fields(command: Command) -> dict[str, Any]:
             return {"k": kind, "a": command.athlete, **fields}
 
 
-def _entry_fields(entry: Entry) -> tuple[str, dict[str, Any]]:  # noqa: PLR0911 - one a kind
+def _entry_fields(entry: Entry) -> tuple[str, dict[str, Any]]:
     match entry:
         case EnterEffort(loop, effort):
             return "effort", {"loop": loop, "v": _number(effort)}
