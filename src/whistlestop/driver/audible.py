@@ -14,6 +14,7 @@ from whistlestop.domain.plan import Plan
 from whistlestop.library import drills
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase
 
 
@@ -65,14 +66,21 @@ class Audible:
         *,
         choices: HearingChoices,
         voice: Speaker | None = None,
+        people: tuple[Named, ...] = (),
     ) -> None:
-        """Begin to prepare the sentences of a plan, if there is a voice."""
+        """Begin to prepare the sentences of a plan, if there is a voice.
+
+        `people` are those who do it together, the owner first; none for one alone.
+        """
         self._port = port
         self._voice = voice
         self._loaded: dict[str, Phrase] = {}
         self.choices = choices
         self._base = Soundtrack(
-            drills=drill_sounds(), paced=choices.pacing, seed=choices.seed
+            drills=drill_sounds(),
+            paced=choices.pacing,
+            seed=choices.seed,
+            people=people,
         )
         self._told: Soundtrack | None = None
         if voice is not None:

@@ -18,6 +18,7 @@ from whistlestop.sound.own import OwnSounds, find_own
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.resting import RestingSound
 from whistlestop.sound.soundtrack import Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
 from whistlestop.store.settings import SoundSettings
@@ -69,13 +70,19 @@ class Sounding:
             self._settings.language, cache=self._places.cache / "voice", engine=wanted
         )
 
-    def audible(self, plan: Plan, port: SoundPort, *, seed: int) -> Audible:
+    def audible(
+        self,
+        plan: Plan,
+        port: SoundPort,
+        *,
+        seed: int,
+        people: tuple[Named, ...] = (),
+    ) -> Audible:
         """What a session of a plan sounds like, voice included once it is ready."""
         voice = self.voice()
         choices = HearingChoices(pacing=self._settings.pacing, seed=seed)
-        if voice.status.engine == "none":
-            return Audible(plan, port, choices=choices)
-        return Audible(plan, port, choices=choices, voice=voice)
+        speaker = None if voice.status.engine == "none" else voice
+        return Audible(plan, port, choices=choices, voice=speaker, people=people)
 
     def whole_soundtrack(
         self, plan: Plan, *, wait_s: float, seed: int = 0
