@@ -1,4 +1,4 @@
-"""`--with NAME`: two people checked, planned, run and read back from the command line."""
+"""`--with NAME`: two people checked, planned, run and read back in line mode."""
 
 from __future__ import annotations
 
@@ -221,7 +221,7 @@ def test_again_is_with_whom_it_was(shed: Path, home: Path) -> None:
         (("plan", "points-and-crossings", "--with", "Robin"), "two cannot do"),
         (("run", "--stations", 1, "--with", "Robin", "--plain"), "two stations"),
         (
-            ("run", "shed", "--with", "Robin", "--plain", "--speed", 9, "--effort", "1/2/3"),
+            ("run", "shed", "--with", "Sam", "--plain", "--effort", "1/2/3"),
             "more efforts than athletes",
         ),
     ],
@@ -258,7 +258,8 @@ def test_in_line_mode_each_answers_by_name_or_by_turn(shed: Path, home: Path) ->
     """Typed ahead: the loop is dropped at once, so both are asked."""
     typed = "\n".join(
         [
-            *("note mine", "Robin note theirs", "a", "note theirs again", "a2: x hip left 2"),
+            *("note mine", "Robin note theirs", "a", "note theirs again"),
+            "a2: x hip left 2",
             *("a", "w", "q", "q", "6", "tired", "7", "fresh"),
         ]
     )  # fmt: skip

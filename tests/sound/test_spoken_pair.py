@@ -1,4 +1,4 @@
-"""What two hear: who is meant, in six words, never over a tone, in the time there is."""
+"""What two hear: who is meant, in six words, over no tone, in the time there is."""
 
 from __future__ import annotations
 
