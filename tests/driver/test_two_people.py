@@ -273,6 +273,23 @@ def test_a_spoilt_companion_is_named_and_the_owners_record_stands(given_with):
         )
 
 
+def test_a_row_of_either_that_was_changed_is_named_and_the_inputs_stand():
+    drive = driven()
+    drive.go(400_000, 500)
+    lines = [dict(line) for line in drive.journal.lines]
+    row = next(x for x in lines if x["k"] == "done" and x["a"] == "a2" and x["p"] == 1)
+    row["ms"] += 1
+    own = read_record(lines, session_id=SESSION_ID)
+    assert own.problems == (
+        "a2: a written row differs from the inputs; the inputs stand",
+    )
+    del lines[lines.index(row)]
+    other = read_record(lines, session_id=SESSION_ID, athlete="a2")
+    assert other.problems == ("rows that are missing: 1; made again from the inputs",)
+    assert own.loops == record(drive).loops
+    assert other.loops == record(drive, "a2").loops
+
+
 def test_an_interrupted_session_of_two_is_taken_up_by_both(tmp_path: Path):
     house = make_house(tmp_path)
     first, company = pair(loops=2, loop_break_ms=60_000)
