@@ -8,6 +8,7 @@ imported where it is asked for, so that the first screen does not wait for it.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.session import Options
     from whistlestop.driver.sounding import Sounding
     from whistlestop.driver.starting import Running
+    from whistlestop.library import DrillInfo
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
@@ -73,7 +75,7 @@ class House:
         """How this house sounds."""
         from whistlestop.driver.sounding import Sounding
 
-        return Sounding(self.places, self.settings.sound)
+        return Sounding(self.places, self.settings.sound, self.drills)
 
     # Circuits
 
@@ -143,6 +145,16 @@ class House:
         from whistlestop.store.own_library import catalogue_with, load_own
 
         return catalogue_with(load_own(self.places.library))
+
+    def drills(self) -> Mapping[str, DrillInfo]:
+        """The drills that ship, with the user's own before them."""
+        from whistlestop.library import drills
+
+        if not self._has_own_library():
+            return drills()
+        from whistlestop.store.own_library import load_own
+
+        return {**drills(), **load_own(self.places.library).drills}
 
     def _has_own_library(self) -> bool:
         return any(path.exists() for path in self._own_library())

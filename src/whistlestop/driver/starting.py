@@ -85,7 +85,7 @@ def start(
         options=options,
     )
     if sound is not None:
-        session.hear(house.sounding.audible(plan, sound, seed=options.seed))
+        session.hear(house.sounding.audible(sound, seed=options.seed))
     return Running(session, session_id, writer, lock, port, _warnings(lock))
 
 
@@ -120,8 +120,7 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         options=options,
     )
     if sound is not None:
-        plan = replayed.engine.plan
-        session.hear(house.sounding.audible(plan, sound, seed=replayed.seed))
+        session.hear(house.sounding.audible(sound, seed=replayed.seed))
     session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
     return Running(session, session_id, writer, lock, port, _warnings(lock))
 

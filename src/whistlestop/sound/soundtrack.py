@@ -118,13 +118,12 @@ class Soundtrack:
     """How a plan is heard.
 
     `phrases` holds each sentence that can be said; what is not in it is not
-    said. `quiet_stations` are never paced.
+    said.
     """
 
     phrases: Mapping[str, Said] = field(default_factory=dict)
     drills: DrillSounds = field(default_factory=DrillSounds)
     paced: bool = True
-    quiet_stations: frozenset[int] = frozenset()
     seed: int = 0
 
     def segment(
@@ -218,10 +217,8 @@ class Soundtrack:
         segment = track.segment(index)
         if not self.paced or segment.kind is not Kind.WORK or segment.station is None:
             return
-        if segment.station in self.quiet_stations:
-            return
         card = track.card(index)
-        if card.tempo is None:
+        if card.tempo is None or not card.paced:
             return
         try:
             tempo = parse_tempo(card.tempo)

@@ -361,6 +361,7 @@ def _station(table: StationTable, known: Catalogue) -> Station:
         recover_ms=table.recover,
         drill=_drill(table.drill, known) if table.drill else None,
         hold=table.hold,
+        paced=table.paced,
     )
 
 

@@ -150,6 +150,7 @@ def _station_values(station: Station, known: Catalogue) -> dict[str, Any]:
             "work": _length(station.work_ms),
             "recover": _length(station.recover_ms),
             "hold": station.hold or None,
+            "paced": None if station.paced else False,
             "drill": drill.id if drill and not _drill_values(drill, known) else None,
         }
     )
