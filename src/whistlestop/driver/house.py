@@ -44,6 +44,8 @@ if TYPE_CHECKING:
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
     from whistlestop.store.circuit_file import Catalogue
+    from whistlestop.store.circuit_memory import CircuitMemory
+    from whistlestop.store.circuit_reader import CircuitReader
     from whistlestop.store.circuit_shelf import Shelf
     from whistlestop.store.log_index import SessionLine
 
@@ -61,6 +63,7 @@ class House:
         self.clock: Clock = clock or SystemClock()
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
+        self._memory: CircuitMemory | None = None
         self.keymap: Keymap = build_keymap(self.settings.keys)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
@@ -84,7 +87,7 @@ class House:
         """All circuits that can be found, and what is wrong with the others."""
         from whistlestop.store.circuit_shelf import find_circuits
 
-        return find_circuits(self.circuit_folders(), catalogue=self.catalogue())
+        return find_circuits(self.circuit_folders(), read=self._reader().read)
 
     def circuit(self, argument: str) -> Circuit:
         """One circuit, by path or id.
@@ -95,8 +98,33 @@ class House:
         """
         from whistlestop.store.circuit_shelf import resolve
 
-        folders = self.circuit_folders()
-        return resolve(argument, folders, catalogue=self.catalogue())
+        return resolve(argument, self.circuit_folders(), read=self._reader().read)
+
+    def remembered_shelf(self) -> Shelf | None:
+        """The circuits that are known from last time; None where none are.
+
+        Files that changed since, or have problems, are not among them.
+        """
+        from whistlestop.store.circuit_shelf import find_circuits
+
+        reader = self._reader()
+        if self._memory is None or self._memory.is_empty:
+            return None
+        return find_circuits(self.circuit_folders(), read=reader.remembered)
+
+    def _reader(self) -> CircuitReader:
+        """What reads circuits; a new one for each look, since files change."""
+        from whistlestop.store.circuit_memory import CircuitMemory, stamp
+        from whistlestop.store.circuit_reader import CircuitReader
+
+        path = self.places.cache / "circuits.json"
+        self._memory = CircuitMemory(path, stamp=stamp(self._own_library()))
+        return CircuitReader(self._memory, self.catalogue)
+
+    def remember_circuits(self) -> None:
+        """Keep what the last look at the circuits found, for the next start."""
+        if self._memory is not None:
+            self._memory.save()
 
     def as_stepped(self, circuit: Circuit) -> Circuit:
         """A circuit as it is to be done now: with the steps that were accepted.
@@ -129,8 +157,11 @@ class House:
         return {**drills(), **load_own(self.places.library).drills}
 
     def _has_own_library(self) -> bool:
+        return any(path.exists() for path in self._own_library())
+
+    def _own_library(self) -> tuple[Path, ...]:
         names = ("stations.toml", "drills.toml")
-        return any((self.places.library / name).exists() for name in names)
+        return tuple(self.places.library / name for name in names)
 
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""

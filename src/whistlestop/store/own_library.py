@@ -29,7 +29,6 @@ from whistlestop.store.circuit_file import (
     Catalogue,
     ExerciseFacts,
     library_catalogue,
-    read_text,
 )
 from whistlestop.store.kit_file import listed
 from whistlestop.store.kit_schema import Judge
@@ -44,6 +43,7 @@ from whistlestop.store.own_schema import (
     OwnStationsTable,
     OwnStationTable,
 )
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
 
 STATIONS_FILE: Final = "stations.toml"
