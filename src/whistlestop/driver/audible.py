@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Protocol
 
 from whistlestop.domain.plan import Plan
-from whistlestop.library import drills
+from whistlestop.library import DrillInfo, drills
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
 from whistlestop.sound.voice import Phrase
@@ -42,9 +42,9 @@ class HearingChoices:
     seed: int = 0
 
 
-def drill_sounds() -> DrillSounds:
-    """Key points and beats of the drills that ship."""
-    known = drills()
+def drill_sounds(own: Mapping[str, DrillInfo] | None = None) -> DrillSounds:
+    """Key points and beats of drills; by default of those that ship."""
+    known = drills() if own is None else own
     return DrillSounds(
         key_points={d.id: d.key_point for d in known.values() if d.key_point},
         beats_per_minute={
@@ -65,6 +65,7 @@ class Audible:
         *,
         choices: HearingChoices,
         voice: Speaker | None = None,
+        skills: DrillSounds | None = None,
     ) -> None:
         """Begin to prepare the sentences of a plan, if there is a voice."""
         self._port = port
@@ -72,7 +73,9 @@ class Audible:
         self._loaded: dict[str, Phrase] = {}
         self.choices = choices
         self._base = Soundtrack(
-            drills=drill_sounds(), paced=choices.pacing, seed=choices.seed
+            drills=skills or drill_sounds(),
+            paced=choices.pacing,
+            seed=choices.seed,
         )
         self._told: Soundtrack | None = None
         if voice is not None:

@@ -8,6 +8,7 @@ imported where it is asked for, so that the first screen does not wait for it.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -38,6 +39,8 @@ if TYPE_CHECKING:
     from whistlestop.driver.session import Options
     from whistlestop.driver.sounding import Sounding
     from whistlestop.driver.starting import Running
+    from whistlestop.library import DrillInfo
+    from whistlestop.library.stock import Library
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
@@ -70,7 +73,7 @@ class House:
         """How this house sounds."""
         from whistlestop.driver.sounding import Sounding
 
-        return Sounding(self.places, self.settings.sound)
+        return Sounding(self.places, self.settings.sound, self.drills)
 
     # Circuits
 
@@ -115,6 +118,26 @@ class House:
         from whistlestop.store.own_library import catalogue_with, load_own
 
         return catalogue_with(load_own(self.places.library))
+
+    def library(self) -> Library:
+        """Stations, cards and drills to choose from: what ships, and the own ones.
+
+        A file of the athlete's with a problem adds nothing; `library_problems` says
+        what is wrong with it.
+        """
+        from whistlestop.library.stock import shipped
+
+        if not self._has_own_library():
+            return shipped()
+        from whistlestop.store.own_library import library_with, load_own
+
+        return library_with(load_own(self.places.library))
+
+    def drills(self) -> Mapping[str, DrillInfo]:
+        """The drills of `library`, without reading its cards where none are own."""
+        from whistlestop.library import drills
+
+        return self.library().drills if self._has_own_library() else drills()
 
     def _has_own_library(self) -> bool:
         names = ("stations.toml", "drills.toml")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -12,6 +12,8 @@ from whistlestop.data import sounds_folder
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.audible import Audible, HearingChoices, drill_sounds
 from whistlestop.errors import StoreError
+from whistlestop.library import DrillInfo
+from whistlestop.library import drills as shipped_drills
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import ALL_TONES
 from whistlestop.sound.own import OwnSounds, find_own
@@ -29,8 +31,14 @@ _LOOK_S: Final = 0.05
 class Sounding:
     """Opens what sounds; everything it opens is closed by whoever asked for it."""
 
-    def __init__(self, places: Places, settings: SoundSettings) -> None:
-        """Prepare; nothing is started."""
+    def __init__(
+        self,
+        places: Places,
+        settings: SoundSettings,
+        drills: Callable[[], Mapping[str, DrillInfo]] = shipped_drills,
+    ) -> None:
+        """Prepare; nothing is started. `drills` gives all that a plan may name."""
+        self._drills = drills
         self._places = places
         self._settings = settings
 
@@ -73,15 +81,17 @@ class Sounding:
         """What a session of a plan sounds like, voice included once it is ready."""
         voice = self.voice()
         choices = HearingChoices(pacing=self._settings.pacing, seed=seed)
+        told = drill_sounds(self._drills())
         if voice.status.engine == "none":
-            return Audible(plan, port, choices=choices)
-        return Audible(plan, port, choices=choices, voice=voice)
+            return Audible(plan, port, choices=choices, skills=told)
+        return Audible(plan, port, choices=choices, voice=voice, skills=told)
 
     def whole_soundtrack(
         self, plan: Plan, *, wait_s: float, seed: int = 0
     ) -> tuple[Soundtrack, Mapping[str, Phrase]]:
         """The soundtrack of a plan with every sentence rendered, as far as it goes."""
-        bare = Soundtrack(drills=drill_sounds(), paced=self._settings.pacing, seed=seed)
+        told = drill_sounds(self._drills())
+        bare = Soundtrack(drills=told, paced=self._settings.pacing, seed=seed)
         voice = self.voice()
         try:
             if voice.status.engine == "none":
