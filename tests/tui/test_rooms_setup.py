@@ -15,7 +15,7 @@ from tests.tui.test_rooms_sizes import check_lines
 from whistlestop.data import samples_folder
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.outfit import troubles
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
 from whistlestop.store.circuit_file import read_circuit
 from whistlestop.store.circuit_shelf import find_circuits
 from whistlestop.store.kit_file import kit_text, parse_kit

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.sounding import Sounding
     from whistlestop.driver.starting import Running
     from whistlestop.library import DrillInfo
+    from whistlestop.library.stock import Library
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
@@ -146,15 +147,25 @@ class House:
 
         return catalogue_with(load_own(self.places.library))
 
-    def drills(self) -> Mapping[str, DrillInfo]:
-        """The drills that ship, with the user's own before them."""
-        from whistlestop.library import drills
+    def library(self) -> Library:
+        """Stations, cards and drills to choose from: what ships, and the own ones.
+
+        A file of the athlete's with a problem adds nothing; `library_problems` says
+        what is wrong with it.
+        """
+        from whistlestop.library.stock import shipped
 
         if not self._has_own_library():
-            return drills()
-        from whistlestop.store.own_library import load_own
+            return shipped()
+        from whistlestop.store.own_library import library_with, load_own
 
-        return {**drills(), **load_own(self.places.library).drills}
+        return library_with(load_own(self.places.library))
+
+    def drills(self) -> Mapping[str, DrillInfo]:
+        """The drills of `library`, without reading its cards where none are own."""
+        from whistlestop.library import drills
+
+        return self.library().drills if self._has_own_library() else drills()
 
     def _has_own_library(self) -> bool:
         return any(path.exists() for path in self._own_library())

@@ -105,7 +105,7 @@ def _in_the_way(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
         for met in trouble.collisions:
             day = f"{met.limit.until.day} {MONTHS[met.limit.until.month - 1]}"
             said = f"Station {number}, {name}: left out until {day}"
-            said += f": {limit_words(met.limit)}."
+            said += f": {limit_words(met.limit, known.stations)}."
             found.append(Remark(said, stations=(number,)))
     return tuple(found)
 

@@ -10,10 +10,9 @@ from collections.abc import Sequence
 
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
-from whistlestop.domain.outfit import Means
 from whistlestop.driver.house import House
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
 from whistlestop.store.kit_file import write_kit
 from whistlestop.store.limits_file import write_limits
 from whistlestop.tui.rooms.choosing import ChoosingRoom
@@ -165,10 +164,9 @@ class SetupRoom(ChoosingRoom[None]):
         else:
             self._read = self.setup.kit, self.setup.limits
         setup, house = self.setup, self.house
-        means = library_means(setup.kit, setup.limits, setup.on)
         minutes = int(setup.minutes) if setup.minutes else None
         self.run_worker(
-            lambda: _suited(house, means, minutes),
+            lambda: _suited(house, setup, minutes),
             name="suited",
             thread=True,
             exclusive=True,
@@ -182,7 +180,8 @@ class SetupRoom(ChoosingRoom[None]):
             self.found, self.chosen = result, 0
 
 
-def _suited(house: House, means: Means, minutes: int | None) -> tuple[Suited, ...]:
+def _suited(house: House, setup: Setup, minutes: int | None) -> tuple[Suited, ...]:
+    means = library_means(setup.kit, setup.limits, setup.on, house.library())
     circuits = [one.circuit for one in house.shelf().circuits.values()]
     return best_suited(circuits, means, minutes)[:MOST_SHOWN]
 
