@@ -17,6 +17,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
+from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.errors import StoreError, UsageError
@@ -244,8 +246,10 @@ class House:
 
         return DiaryKeeper(self)
 
-    def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
-        """Read one session back; `last` is the newest.
+    def record(
+        self, session_id: str, *, scripted: bool = False, athlete: str = OWNER
+    ) -> SessionRecord:
+        """Read one session back, as one athlete's; `last` is the newest.
 
         Raises:
             UsageError: There is no such session.
@@ -275,17 +279,19 @@ class House:
                 [line.fields for line in journal.lines],
                 session_id=session_id,
                 problems=journal.problems,
+                athlete=athlete,
             )
         except ValueError as error:
             raise StoreError(f"session {session_id} cannot be read: {error}") from None
 
-    def last_plan(self) -> Plan:
-        """The plan of the last session that was no script.
+    def last_plan(self) -> tuple[Plan, Company]:
+        """The plan of the last session that was no script, and who trained along.
 
         Raises:
             UsageError: There is none.
         """
-        return self.record("last").plan
+        last = self.record("last")
+        return last.plan, last.company
 
     def interrupted(self) -> SessionLine | None:
         """The newest session, if it never came to an end and nobody runs it."""
@@ -366,6 +372,7 @@ class House:
         options: Options | None = None,
         sound: SoundPort | None = None,
         clock: Clock | None = None,
+        company: Company = ALONE,
     ) -> Running:
         """Make a session of a plan, with lock and journal, ready to `begin`.
 
@@ -375,7 +382,9 @@ class House:
         from whistlestop.driver.starting import start
 
         chosen = options or self.options()
-        return start(self, plan, options=chosen, sound=sound, clock=clock)
+        return start(
+            self, plan, options=chosen, sound=sound, clock=clock, company=company
+        )
 
     def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
         """Take an interrupted session up again, paused, where it was last seen.

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Clock
@@ -62,6 +63,7 @@ def start(
     options: Options,
     sound: SoundPort | None = None,
     clock: Clock | None = None,
+    company: Company = ALONE,
 ) -> Running:
     """Make a session of a plan, with lock and journal, ready to `begin`.
 
@@ -75,7 +77,13 @@ def start(
     writer = JournalWriter(
         journal_path(house.places.log, session_id),
         clock=time.monotonic,
-        first=first_line(plan, session_id=session_id, clock=own_clock, options=options),
+        first=first_line(
+            plan,
+            session_id=session_id,
+            clock=own_clock,
+            options=options,
+            company=company,
+        ),
     )
     session = Session(
         Engine(plan, count_in_ms=options.count_in_ms),
@@ -83,6 +91,7 @@ def start(
         journal=writer,
         sound=port,
         options=options,
+        company=company,
     )
     if sound is not None:
         session.hear(house.sounding.audible(sound, seed=options.seed))
@@ -118,6 +127,7 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         journal=writer,
         sound=port,
         options=options,
+        company=replayed.company,
     )
     if sound is not None:
         session.hear(house.sounding.audible(sound, seed=replayed.seed))

@@ -12,6 +12,7 @@ from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
 
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
@@ -42,6 +43,7 @@ class WhistlestopApp(App[None]):
         house: House,
         *,
         plan: Plan | None = None,
+        company: Company = ALONE,
         resume: str | None = None,
         polls: bool = True,
     ) -> None:
@@ -50,6 +52,7 @@ class WhistlestopApp(App[None]):
         Args:
             house: Places, settings, circuits and log.
             plan: Go straight to the Floor with this.
+            company: Who trains along in it.
             resume: Go straight to this interrupted session.
             polls: False in tests: time moves only when the test says so.
         """
@@ -59,6 +62,7 @@ class WhistlestopApp(App[None]):
         self.running: Running | None = None
         self.awake = KeepAwake()
         self._plan = plan
+        self._company = company
         self._resume = resume
         self.failure = ""
         # The first room is the lowest screen, unless the Floor comes first.
@@ -96,7 +100,7 @@ class WhistlestopApp(App[None]):
             self.leave()
             return
         if self._plan is not None:
-            self.begin(self._plan)
+            self.begin(self._plan, self._company)
         elif self._resume is not None:
             self.resume(self._resume)
 
@@ -152,7 +156,7 @@ class WhistlestopApp(App[None]):
     def again(self) -> None:
         """Do the last session's plan again."""
         try:
-            self.begin(self.house.last_plan())
+            self.begin(*self.house.last_plan())
         except WhistlestopError as error:
             self.tell(f"{error}")
 
@@ -176,11 +180,11 @@ class WhistlestopApp(App[None]):
 
     # Sessions
 
-    def begin(self, plan: Plan) -> None:
-        """Go to the Floor with a plan."""
+    def begin(self, plan: Plan, company: Company = ALONE) -> None:
+        """Go to the Floor with a plan, alone or in company."""
         sound = self.house.sound()
         try:
-            self.running = self.house.start(plan, sound=sound)
+            self.running = self.house.start(plan, sound=sound, company=company)
         except WhistlestopError as error:
             sound.close()
             self._stay(f"{error}")
