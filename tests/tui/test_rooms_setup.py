@@ -1,4 +1,4 @@
-"""'What have you got?': what keys list, what loads mean, what is kept, what fits."""
+"""'What you have': what keys list, what loads mean, what is kept, what fits."""
 
 from __future__ import annotations
 
@@ -178,7 +178,8 @@ def test_every_sample_suits_every_profile_and_says_what_it_took(profile, sore, m
             was = one.draft.circuit.stations[exchange.station - 1].name
             assert exchange.name in told or exchange.name == was
         for number in one.draft.today.without_stations:
-            assert f"without {number} " in told
+            name = one.draft.worn.stations[number - 1].name
+            assert f"without {name}" in told
         if not one.draft.is_changed:
             assert told == "as it is" or "→" in told
 
@@ -267,3 +268,17 @@ async def test_both_pages_fill_their_screen_and_no_more(tmp_path: Path, size):
         await press(pilot, "enter", "1", "5", "enter")
         await settle(pilot)
         check_lines(texts(app), size)
+
+
+async def test_space_starts_the_chosen_circuit_as_it_was_made_to_suit(tmp_path: Path):
+    house = make_house(tmp_path, samples=True)
+    app = RoomsApp(house, SetupRoom())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "0", "enter")
+        await settle(pilot)
+        await press(pilot, "down", "space")
+        room = app.screen
+        assert isinstance(room, SetupRoom)
+        assert room.found is not None
+        assert app.asked == [("begin", room.found[1].draft.plan)]

@@ -103,6 +103,9 @@ class WhistlestopApp(App[None]):
             self.begin(self._plan, self._company)
         elif self._resume is not None:
             self.resume(self._resume)
+        elif has_read and not os.path.lexists(self.house.places.kit_file):
+            # Somebody new: what is there decides what can be done at all.
+            self.open_setup()
 
     # Rooms
 

@@ -1,4 +1,4 @@
-"""'What have you got?': kit, sore places and minutes in a few keys, then a circuit.
+"""'What you have': kit, sore places and minutes in a few keys, then a circuit.
 
 Owns the keys and the writing of kit.toml and limits.toml through the store. The values
 are made in `setup_state`, the words in `setup_lines`.
@@ -61,7 +61,7 @@ class SetupRoom(ChoosingRoom[None]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room."""
-        return ("What have you got?" if self.found is None else "What fits"), "", ""
+        return ("What you have" if self.found is None else "What fits"), "", ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done at this point."""
@@ -69,13 +69,14 @@ class SetupRoom(ChoosingRoom[None]):
             return [KeyEntry("Enter", "done"), KeyEntry("Esc", "back")]
         if self.found is None:
             return [
-                KeyEntry("a-z", "switch", 1),
-                KeyEntry("0-9", "minutes"),
+                KeyEntry("a-z", "switch"),
                 KeyEntry("Enter", "what fits"),
                 KeyEntry("Esc", "back"),
             ]
-        entries = [KeyEntry("↑ ↓", "choose", 1), KeyEntry("Esc", "back")]
-        return [KeyEntry("Enter", "sheet"), *entries] if self.found else entries
+        back = KeyEntry("Esc", "back")
+        if not self.found:
+            return [back]
+        return [KeyEntry("Space", "start"), KeyEntry("Enter", "sheet"), back]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The listing, or what fits."""
@@ -109,7 +110,7 @@ class SetupRoom(ChoosingRoom[None]):
         elif key == "backspace" or (len(key) == 1 and key in "0123456789"):
             self.setup = self.setup.with_minutes(key)
         elif key == "enter":
-            if self.may(key):
+            if self.may(key, on_arrival=False):
                 self._look()
         elif key == "escape":
             self.dismiss(None)
@@ -142,6 +143,9 @@ class SetupRoom(ChoosingRoom[None]):
             case "enter" if self.found:
                 if self.may(key):
                     self._open(self.found[self.chosen])
+            case "space" if self.found:
+                if self.may(key):
+                    self.rooms.begin(self.found[self.chosen].draft.plan)
             case "escape":
                 self.found, self.chosen = None, 0
             case _:
