@@ -14,7 +14,6 @@ from whistlestop.cli.signals import ending_signals
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.house import House
-from whistlestop.driver.pairs import called
 from whistlestop.driver.script import EffortScript, SimulatedClock
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
@@ -94,8 +93,11 @@ def _told(
     keyboard: LineKeyboard,
     script: EffortScript | None,
 ) -> PlainRun:
-    session = running.session
-    names = called(house, session.athletes) if session.company.others else None
+    session, names = running.session, None
+    if session.company.others:
+        from whistlestop.driver.pairs import called
+
+        names = called(house, session.athletes)
     return PlainRun(
         session, keymap=house.keymap, keyboard=keyboard, script=script, names=names
     )

@@ -14,6 +14,7 @@ from whistlestop.engine.track import Track
 from whistlestop.library import DrillInfo
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase
 
 
@@ -64,13 +65,19 @@ class Audible:
         choices: HearingChoices,
         drills: DrillSounds,
         voice: Speaker | None = None,
+        people: tuple[Named, ...] = (),
     ) -> None:
-        """Bring them together; nothing is prepared yet."""
+        """Bring them together; nothing is prepared yet.
+
+        `people` are those who do it together, the owner first; none for one alone.
+        """
         self._port = port
         self._voice = voice
         self._loaded: dict[str, Phrase] = {}
         self.choices = choices
-        self._base = Soundtrack(drills=drills, paced=choices.pacing, seed=choices.seed)
+        self._base = Soundtrack(
+            drills=drills, paced=choices.pacing, seed=choices.seed, people=people
+        )
         self._told: Soundtrack | None = None
 
     def prepare(self, track: Track) -> None:

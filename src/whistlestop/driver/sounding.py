@@ -19,6 +19,7 @@ from whistlestop.sound.own import OwnSounds, find_own
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.resting import RestingSound
 from whistlestop.sound.soundtrack import Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
 from whistlestop.store.settings import SoundSettings
@@ -76,14 +77,18 @@ class Sounding:
             self._settings.language, cache=self._places.cache / "voice", engine=wanted
         )
 
-    def audible(self, port: SoundPort, *, seed: int) -> Audible:
+    def audible(
+        self, port: SoundPort, *, seed: int, people: tuple[Named, ...] = ()
+    ) -> Audible:
         """What a session sounds like, voice included once it is ready."""
         voice = self.voice()
-        choices = HearingChoices(pacing=self._settings.pacing, seed=seed)
-        drills = drill_sounds(self._drills())
-        if voice.status.engine == "none":
-            return Audible(port, choices=choices, drills=drills)
-        return Audible(port, choices=choices, drills=drills, voice=voice)
+        return Audible(
+            port,
+            choices=HearingChoices(pacing=self._settings.pacing, seed=seed),
+            drills=drill_sounds(self._drills()),
+            voice=None if voice.status.engine == "none" else voice,
+            people=people,
+        )
 
     def whole_soundtrack(
         self, plan: Plan, *, wait_s: float, seed: int = 0
