@@ -17,7 +17,15 @@ from whistlestop.store.circuit_file import check_circuit
 
 def check(arguments: argparse.Namespace) -> int:
     """Say everything that is wrong with the files; 0 if nothing is, else 1."""
-    problems = [p for name in arguments.files for p in check_circuit(Path(name))]
+    house = House(getattr(arguments, "home", None))
+    for said in house.library_problems():
+        remark(said)
+    catalogue = house.catalogue()
+    problems = [
+        problem
+        for name in arguments.files
+        for problem in check_circuit(Path(name), catalogue=catalogue)
+    ]
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
     refuse_lone_offset(arguments)

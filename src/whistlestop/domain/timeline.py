@@ -157,6 +157,7 @@ def _card(number: int, station: Station) -> StationCard:
         kit=station.kit,
         cautions=station.cautions,
         note=station.note,
+        paced=station.paced,
     )
 
 

@@ -8,6 +8,7 @@ imported where it is asked for, so that the first screen does not wait for it.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -40,10 +41,14 @@ if TYPE_CHECKING:
     from whistlestop.driver.session import Options
     from whistlestop.driver.sounding import Sounding
     from whistlestop.driver.starting import Running
+    from whistlestop.library import DrillInfo
+    from whistlestop.library.stock import Library
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
     from whistlestop.store.circuit_file import Catalogue
+    from whistlestop.store.circuit_memory import CircuitMemory
+    from whistlestop.store.circuit_reader import CircuitReader
     from whistlestop.store.circuit_shelf import Shelf
     from whistlestop.store.log_index import SessionLine
 
@@ -61,6 +66,7 @@ class House:
         self.clock: Clock = clock or SystemClock()
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
+        self._memory: CircuitMemory | None = None
         self.keymap: Keymap = build_keymap(self.settings.keys)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
@@ -72,7 +78,7 @@ class House:
         """How this house sounds."""
         from whistlestop.driver.sounding import Sounding
 
-        return Sounding(self.places, self.settings.sound)
+        return Sounding(self.places, self.settings.sound, self.drills)
 
     # Circuits
 
@@ -84,7 +90,7 @@ class House:
         """All circuits that can be found, and what is wrong with the others."""
         from whistlestop.store.circuit_shelf import find_circuits
 
-        return find_circuits(self.circuit_folders(), catalogue=self.catalogue())
+        return find_circuits(self.circuit_folders(), read=self._reader().read)
 
     def circuit(self, argument: str) -> Circuit:
         """One circuit, by path or id.
@@ -95,8 +101,33 @@ class House:
         """
         from whistlestop.store.circuit_shelf import resolve
 
-        folders = self.circuit_folders()
-        return resolve(argument, folders, catalogue=self.catalogue())
+        return resolve(argument, self.circuit_folders(), read=self._reader().read)
+
+    def remembered_shelf(self) -> Shelf | None:
+        """The circuits that are known from last time; None where none are.
+
+        Files that changed since, or have problems, are not among them.
+        """
+        from whistlestop.store.circuit_shelf import find_circuits
+
+        reader = self._reader()
+        if self._memory is None or self._memory.is_empty:
+            return None
+        return find_circuits(self.circuit_folders(), read=reader.remembered)
+
+    def _reader(self) -> CircuitReader:
+        """What reads circuits; a new one for each look, since files change."""
+        from whistlestop.store.circuit_memory import CircuitMemory, stamp
+        from whistlestop.store.circuit_reader import CircuitReader
+
+        path = self.places.cache / "circuits.json"
+        self._memory = CircuitMemory(path, stamp=stamp(self._own_library()))
+        return CircuitReader(self._memory, self.catalogue)
+
+    def remember_circuits(self) -> None:
+        """Keep what the last look at the circuits found, for the next start."""
+        if self._memory is not None:
+            self._memory.save()
 
     def as_stepped(self, circuit: Circuit) -> Circuit:
         """A circuit as it is to be done now: with the steps that were accepted.
@@ -118,9 +149,32 @@ class House:
 
         return catalogue_with(load_own(self.places.library))
 
+    def library(self) -> Library:
+        """Stations, cards and drills to choose from: what ships, and the own ones.
+
+        A file of the athlete's with a problem adds nothing; `library_problems` says
+        what is wrong with it.
+        """
+        from whistlestop.library.stock import shipped
+
+        if not self._has_own_library():
+            return shipped()
+        from whistlestop.store.own_library import library_with, load_own
+
+        return library_with(load_own(self.places.library))
+
+    def drills(self) -> Mapping[str, DrillInfo]:
+        """The drills of `library`, without reading its cards where none are own."""
+        from whistlestop.library import drills
+
+        return self.library().drills if self._has_own_library() else drills()
+
     def _has_own_library(self) -> bool:
+        return any(path.exists() for path in self._own_library())
+
+    def _own_library(self) -> tuple[Path, ...]:
         names = ("stations.toml", "drills.toml")
-        return any((self.places.library / name).exists() for name in names)
+        return tuple(self.places.library / name for name in names)
 
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""

@@ -234,7 +234,7 @@ class Logbook:
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
-        places = _places()
+        places = _places(self._house)
         found: list[Bout] = []
         for line in lines:
             try:
@@ -261,10 +261,9 @@ def _is_since(line: SessionLine, since: date) -> bool:
         return True  # to be named to a person, wherever it belongs
 
 
-def _places() -> dict[str, tuple[str, str]]:
-    from whistlestop.library import exercises
-
-    return {key: (each.region, each.pattern) for key, each in exercises().items()}
+def _places(house: House) -> dict[str, tuple[str, str]]:
+    known = house.library().stations
+    return {key: (each.region, each.pattern) for key, each in known.items()}
 
 
 def newest(items: Sequence[Item], since: date, least: int = LEAST_SHOWN) -> int:

@@ -221,6 +221,7 @@ class Session:
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
+        audible.prepare(self.engine.track)
         if self._listen() and self.engine.mode is not Mode.READY:
             self._plan_sound(clear_ms=MARGIN_MS)
 
@@ -267,6 +268,8 @@ class Session:
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
         # An entry moves nothing, so it must not cut a tone that is sounding.
+        if isinstance(command, Swap) and self.audible is not None:
+            self.audible.prepare(self.engine.track)
         moved = isinstance(command, (Do, Gap, Swap))
         self._plan_sound(clear_ms=AFTER_TONE_MS if moved else None)
         self._sound_now(events)

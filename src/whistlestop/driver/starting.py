@@ -97,9 +97,7 @@ def start(
     )
     if sound is not None:
         people = _people(house, company)
-        session.hear(
-            house.sounding.audible(plan, sound, seed=options.seed, people=people)
-        )
+        session.hear(house.sounding.audible(sound, seed=options.seed, people=people))
     return Running(session, session_id, writer, lock, port, _warnings(lock))
 
 
@@ -135,11 +133,8 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         company=replayed.company,
     )
     if sound is not None:
-        plan = replayed.engine.plan
         people = _people(house, replayed.company)
-        session.hear(
-            house.sounding.audible(plan, sound, seed=replayed.seed, people=people)
-        )
+        session.hear(house.sounding.audible(sound, seed=replayed.seed, people=people))
     session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
     return Running(session, session_id, writer, lock, port, _warnings(lock))
 

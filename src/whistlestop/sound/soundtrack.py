@@ -119,14 +119,13 @@ class Soundtrack:
     """How a plan is heard.
 
     `phrases` holds each sentence that can be said; what is not in it is not
-    said. `quiet_stations` are never paced. With `people` each sentence names who is
-    meant, and nothing is paced: two would hear the beats of one.
+    said. With `people` each sentence names who is meant, and nothing is paced: two
+    would hear the beats of one.
     """
 
     phrases: Mapping[str, Said] = field(default_factory=dict)
     drills: DrillSounds = field(default_factory=DrillSounds)
     paced: bool = True
-    quiet_stations: frozenset[int] = frozenset()
     seed: int = 0
     people: tuple[Named, ...] = ()
 
@@ -232,10 +231,8 @@ class Soundtrack:
             or segment.station is None
         ):
             return
-        if segment.station in self.quiet_stations:
-            return
         card = track.card(index)
-        if card.tempo is None:
+        if card.tempo is None or not card.paced:
             return
         try:
             tempo = parse_tempo(card.tempo)

@@ -21,10 +21,10 @@ from whistlestop.domain.athlete import (
 )
 from whistlestop.domain.text import shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.circuit_schema import ALoad, Id
 from whistlestop.store.kit_file import listed, marked, write_kept
 from whistlestop.store.kit_schema import FORMAT, Judge, Table, Tables, whole, wrong
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import as_typed, parse_toml
 
 _MOST_LOADS: Final = 200

@@ -16,7 +16,7 @@ from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
-from whistlestop.tui.theme import THEMES, theme_for
+from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -65,16 +65,27 @@ class WhistlestopApp(App[None]):
         self._company = company
         self._resume = resume
         self.failure = ""
+        # The first room is the lowest screen, unless the Floor comes first.
+        self._rooms_depth = 1 if plan is None and resume is None else 2
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
 
-    async def on_mount(self) -> None:
-        """Listen to signals, then open the first room."""
+    def get_default_screen(self) -> Screen[None]:
+        """The circuits room; before the Floor an empty screen, never seen."""
+        if self._rooms_depth == 1:
+            return _first_room()
+        return super().get_default_screen()
+
+    def get_css_variables(self) -> dict[str, str]:
+        """The colours of our themes; Textual asks once before they are there."""
+        is_ours = self.theme in THEME_NAMES
+        return super().get_css_variables() if is_ours else {}
+
+    def on_mount(self) -> None:
+        """Listen to signals; the notice comes first, if it was never read."""
         self._catch_signals()
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
-        if self._plan is None and self._resume is None:
-            await self.push_screen(_first_room())
         for problem in self.house.problems:
             self.notify(problem, severity="warning", markup=False)
         if not self.house.remembered().notice_acknowledged:
@@ -92,6 +103,9 @@ class WhistlestopApp(App[None]):
             self.begin(self._plan, self._company)
         elif self._resume is not None:
             self.resume(self._resume)
+        elif has_read and not os.path.lexists(self.house.places.kit_file):
+            # Somebody new: what is there decides what can be done at all.
+            self.open_setup()
 
     # Rooms
 
@@ -193,9 +207,13 @@ class WhistlestopApp(App[None]):
 
     def _stay(self, words: str) -> None:
         """Say why there is no Floor; there is a room to be in at least."""
-        if len(self.screen_stack) < 2:
-            self.push_screen(_first_room())
+        self._to_rooms()
         self.tell(words)
+
+    def _to_rooms(self) -> None:
+        """See that there is a room to be in, also where the Floor came first."""
+        if len(self.screen_stack) < self._rooms_depth:
+            self.push_screen(_first_room())
 
     def _to_floor(self, *, begin: bool) -> None:
         assert self.running is not None
@@ -228,10 +246,9 @@ class WhistlestopApp(App[None]):
             self._to_floor(begin=False)
             return
         self.end_session()
-        while len(self.screen_stack) > 2:
+        while len(self.screen_stack) > self._rooms_depth:
             self.pop_screen()
-        if len(self.screen_stack) < 2:
-            self.push_screen(_first_room())
+        self._to_rooms()
 
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""

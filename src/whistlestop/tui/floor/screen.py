@@ -39,6 +39,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected, WhistlestopError
 from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library.stock import library_means
 from whistlestop.tui.canvas import CanvasView
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
@@ -361,12 +362,15 @@ class FloorScreen(Screen[str]):
             self.say("nothing of the kind fits here")
 
     def _choices(self, at: Standing, kind: SwapKind) -> tuple[Choice, ...]:
+        library, today = self._house.library(), self._house.clock.wall().date()
         try:
-            kit, limits = self._house.kit(), self._house.limits_in_force()
+            means = library_means(
+                self._house.kit(), self._house.limits(), today, library
+            )
         except WhistlestopError as error:
             self.say(f"{error}")
-            kit, limits = None, ()
-        return choices(at, kind, kit=kit, limits=limits)
+            means = library_means(on=today, library=library)
+        return choices(at, kind, library=library, means=means)
 
     def _planned_load(self) -> Load | None:
         view = self._session.view(self._athletes[self._answering])
