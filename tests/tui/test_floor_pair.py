@@ -10,6 +10,7 @@ from tests.support.golden import same_as_golden
 from tests.support.house import make_house, run_until
 from tests.support.rooms_app import RoomsApp
 from tests.support.scenes import pair_shown
+from textual.widgets import Input
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.effort import Effort
@@ -21,6 +22,7 @@ from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.pair import PairModel
 from whistlestop.tui.floor.screen import FloorScreen
 from whistlestop.tui.rooms.close_out import CloseOutRoom
+from whistlestop.tui.rooms.sheet import SheetRoom
 
 BREAK_MS = 290_000
 SCENES = {
@@ -192,3 +194,44 @@ async def test_the_close_out_asks_both(floor):
         other = running.session.reading("a2").entries
         assert [taken.entry.effort for taken in own] == [Effort(12)]
         assert [taken.entry.effort for taken in other] == [Effort(18)]
+
+
+async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
+    house = make_house(tmp_path, samples=True)
+    sheet = SheetRoom(read_circuit(samples_folder() / "goods-shed.toml"))
+    app = RoomsApp(house, sheet)
+    async with app.run_test(size=(80, 24)) as pilot:
+        sheet.press("p")
+        await pilot.pause()
+        assert sheet.is_asking
+        await pilot.press("question_mark", "backspace", *"Robin", "enter")
+        assert app.screen is sheet, "a question mark is a letter now"
+        assert sheet.title_words()[2] == "with Robin, 3 apart"
+        house.standing.now_ms += 1_000
+        await pilot.press("p")
+        await pilot.pause()
+        assert sheet.query_one(Input).value == "Robin"
+        await pilot.press("escape")
+        assert sheet.title_words()[2] == "with Robin, 3 apart"
+        assert not (tmp_path / "athletes.toml").exists(), "only a start keeps a name"
+        sheet._start()
+    (_, plan, company) = app.asked[-1]
+    assert company.offset == 3
+    assert plan.segments[7].station == 1
+    assert company.others[0][1].segments[7].station == 4
+    assert "Robin" in (tmp_path / "athletes.toml").read_text(encoding="utf-8")
+
+
+async def test_the_sheet_says_why_two_cannot_and_stays_with_one(tmp_path):
+    house = make_house(tmp_path, samples=True)
+    sheet = SheetRoom(read_circuit(samples_folder() / "points-and-crossings.toml"))
+    app = RoomsApp(house, sheet)
+    async with app.run_test(size=(80, 24)) as pilot:
+        sheet.press("p")
+        await pilot.pause()
+        await pilot.press(*"Robin", "enter")
+        assert sheet.is_asking, "the answer stays to be mended"
+        await pilot.press("escape")
+        assert "Robin" not in sheet.title_words()[2]
+        sheet._start()
+    assert len(app.asked[-1]) == 2
