@@ -185,9 +185,11 @@ class SheetRoom(AskingRoom[None]):
         name = " ".join(typed.split())
         if name:
             try:
-                self._together(name, keep=False)
+                pairing = self._together(name, keep=False)[2]
             except WhistlestopError as error:
                 return str(error).splitlines()[-1]
+            if pairing.differs:
+                self.say(f"For two, {pairing.differs}.")
         self._along, self._apart = name, None
         return ""
 
