@@ -13,6 +13,7 @@ from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import Entry
 from whistlestop.review.facts import efforts_in_words, session_json
+from whistlestop.review.heart import heart_words
 from whistlestop.review.items import (
     Filter,
     Item,
@@ -219,4 +220,6 @@ def _show_entry(entry: Entry, *, as_json: bool) -> int:
     if item.load_au is not None:
         derived = " (derived)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
+    if item.heart is not None:
+        say(heart_words(item.heart, item.length_ms))
     return 0

@@ -8,6 +8,7 @@ imported where it is asked for, so that the first screen does not wait for it.
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.limits import Limit
     from whistlestop.domain.plan import Plan
     from whistlestop.driver.diary import DiaryKeeper
+    from whistlestop.driver.kept_diary import KeptDiary
     from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.session import Options
     from whistlestop.driver.sounding import Sounding
@@ -43,7 +45,7 @@ if TYPE_CHECKING:
     from whistlestop.sound.voice import Voice
     from whistlestop.store.circuit_file import Catalogue
     from whistlestop.store.circuit_shelf import Shelf
-    from whistlestop.store.log_index import SessionLine
+    from whistlestop.store.log_index import LogIndex, SessionLine
 
 
 class House:
@@ -102,7 +104,7 @@ class House:
         Raises:
             StoreError: Decisions were kept, and they or the log cannot be read.
         """
-        if not (self.places.log / "decisions.jsonl").exists():
+        if not any(self.places.log.glob("decisions*.jsonl")):
             return circuit
         from whistlestop.driver.coaching import Coaching
 
@@ -173,10 +175,25 @@ class House:
         since: date | None = None,
     ) -> list[SessionLine]:
         """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
+        return self._index.sessions(scripted=scripted, limit=limit, since=since)
+
+    def keep_lines(self, lines: Sequence[SessionLine]) -> None:
+        """Keep what replays gave, so that they need not be made again."""
+        self._index.keep(lines)
+
+    @property
+    def _index(self) -> LogIndex:
         from whistlestop.store.log_index import LogIndex
 
-        index = LogIndex(self.places.cache, self.places.log)
-        return index.sessions(scripted=scripted, limit=limit, since=since)
+        return LogIndex(self.places.cache, self.places.log)
+
+    @cached_property
+    def kept_diary(self) -> KeptDiary:
+        """The diary as last read; a logbook looks whether that still stands."""
+        from whistlestop.driver.kept_diary import KeptDiary
+        from whistlestop.store.diary_file import diary_path
+
+        return KeptDiary(diary_path(self.places.log))
 
     def logbook(self) -> Logbook:
         """The log as it stands now, with the diary laid over it."""

@@ -7,8 +7,8 @@ session (`store.session_line`) and what is shown of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, fields
 from datetime import date, timedelta
 from pathlib import Path
@@ -66,9 +66,28 @@ class LogIndex:
         lines.sort(key=lambda line: line.id, reverse=True)
         return lines if limit is None else lines[: max(0, limit)]
 
+    def keep(self, lines: Sequence[SessionLine]) -> None:
+        """Keep what a replay made of journals whose figures are not exact.
+
+        Nothing is kept of a journal that changed since it was listed, or where the
+        index cannot be written: the next reader replays again.
+        """
+        try:
+            import sqlite3
+        except ImportError:
+            return
+        with suppress(sqlite3.Error, OSError), self._open(sqlite3) as index:
+            for line in lines:
+                key = line.path.relative_to(self._log).as_posix()
+                stamp = _stamp(line.path)
+                index.execute(
+                    "UPDATE session SET body = ? WHERE path = ? AND size = ?"
+                    " AND mtime_ns = ?",
+                    (_packed(line), key, *(stamp or (-1, -1))),
+                )
+
     def _all(self, first: str) -> list[SessionLine]:
-        found = list_journals(self._log).journals
-        paths = tuple(path for path in found if path.name >= first)
+        paths = list_journals(self._log, first).journals
         self.was_used = False
         try:
             import sqlite3
