@@ -175,10 +175,12 @@ def _as_recorded(found: Shown) -> list[str]:
         [loop.effort.number if loop.effort else None for loop in record.loops]
     )
     overall = "not entered" if said is None else f"{said}"
+    felt = [d.entry for d in record.discomforts]
+    told = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
     return [
         (
             f"as recorded: effort by loop {efforts}; session effort {overall}; "
-            f'note "{record.note}"; {len(record.discomforts)} discomforts'
+            f'note "{record.note}"; discomfort {told or "none"}'
         )
     ]
 

@@ -93,7 +93,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     trends = add("trends", "two weighted means of daily load, and their drift")
     stations = add("stations", "work, volume and time since last done by station")
     stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
-    balance = add("balance", "work by region, left and right beside each other")
+    balance = add("balance", "work and volume by region and pattern, left and right")
     efforts = add("efforts", "effort by loop, session by session")
     year = add("year", "a year, day by day")
     year.add_argument("year", nargs="?", type=_whole(1900, 2200), metavar="YEAR")

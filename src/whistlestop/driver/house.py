@@ -122,6 +122,17 @@ class House:
         names = ("stations.toml", "drills.toml")
         return any((self.places.library / name).exists() for name in names)
 
+    def station_places(self) -> dict[str, tuple[str, str]]:
+        """Region and pattern of each station of the library, the user's own too."""
+        from whistlestop.library import exercises
+
+        known = dict(exercises())
+        if self._has_own_library():
+            from whistlestop.store.own_library import load_own
+
+            known |= load_own(self.places.library).stations
+        return {key: (one.region, one.pattern) for key, one in known.items()}
+
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""
         if not self._has_own_library():

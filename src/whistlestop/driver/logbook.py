@@ -235,7 +235,7 @@ class Logbook:
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
-        places = _places()
+        places = self._house.station_places()
         found: list[Bout] = []
         for line in lines:
             try:
@@ -271,12 +271,6 @@ def _is_since(line: SessionLine, since: date) -> bool:
         return local_day(line.wall) >= since
     except ValueError:
         return True  # to be named to a person, wherever it belongs
-
-
-def _places() -> dict[str, tuple[str, str]]:
-    from whistlestop.library import exercises
-
-    return {key: (each.region, each.pattern) for key, each in exercises().items()}
 
 
 def newest(items: Sequence[Item], since: date, least: int = LEAST_SHOWN) -> int:
