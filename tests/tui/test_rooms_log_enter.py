@@ -14,6 +14,7 @@ from textual.widgets import Input
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile
+from whistlestop.driver.diary import Done
 from whistlestop.tui.rooms.log import LogRoom
 from whistlestop.tui.rooms.log_enter import EnterScreen
 from whistlestop.tui.rooms.log_enter_lines import (
@@ -160,3 +161,19 @@ async def test_the_form_fits_every_size_whatever_a_circuit_is_called(house, size
         for text in texts(app):
             assert cell_len(text) == size[0]
             assert first_hostile(text) is None
+
+
+async def test_a_conflict_copy_of_the_diary_is_read_and_named_in_the_room(house):
+    """What another machine entered stands in the list, and the room says to look."""
+    keeper = house.diary()
+    keeper.add_training(Done(TODAY, "rowing", 1_800_000))
+    diary = house.places.log / "diary.jsonl"
+    common = diary.read_bytes()
+    keeper.add_training(Done(TODAY, "cycling", 1_800_000))
+    diary.with_name("diary (conflicted copy).jsonl").write_bytes(diary.read_bytes())
+    diary.write_bytes(common)
+    app = RoomsApp(house, LogRoom())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "cycling" in whole(app)
+        assert "1 thing to look at in the diary: `log verify` names it." in whole(app)

@@ -192,7 +192,7 @@ class House:
         """Keep what replays gave, so that they need not be made again."""
         self._index.keep(lines)
 
-    @property
+    @cached_property
     def _index(self) -> LogIndex:
         from whistlestop.store.log_index import LogIndex
 
@@ -211,6 +211,11 @@ class House:
         from whistlestop.driver.logbook import Logbook
 
         return Logbook(self)
+
+    def read_ahead(self) -> None:
+        """Read the diary before it is asked for; whoever asks is told what is wrong."""
+        with suppress(StoreError):
+            _ = self.logbook().diary
 
     def diary(self) -> DiaryKeeper:
         """What writes to the diary."""

@@ -28,7 +28,7 @@ FIRST_LOOK = timedelta(weeks=8)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
 WRITING_KEYS = frozenset({"a", "e", "m", "u", "r"})
-WRITING = "e enter a session · a other training · m days · d delete · u undo · r redo"
+WRITING = "e session by hand · a training · m days · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
@@ -149,7 +149,9 @@ class LogRoom(AskingRoom[None]):
             return ""
         if self.problems and not self.said:
             more = counted(len(self.problems), "thing")
-            return f"{more} to look at in the diary: `log verify` names them. {WRITING}"
+            which = "it" if len(self.problems) == 1 else "them"
+            said = f"{more} to look at in the diary: `log verify` names {which}."
+            return f"{said} {WRITING}"
         return f"{WRITING} · – not entered · d derived" if self.items else WRITING
 
     def lay(self, cells: int, lines: int) -> Laid:
