@@ -19,7 +19,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import Kind
 from whistlestop.domain.warm_up import built_warm_up
 from whistlestop.library import exercises
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
 from whistlestop.store.circuit_file import read_circuit
 from whistlestop.store.kit_file import write_kit
 from whistlestop.store.limits_file import write_limits

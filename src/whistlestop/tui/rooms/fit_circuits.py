@@ -12,7 +12,6 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.fit import Option
 from whistlestop.domain.outfit import Means, drill_instead, exchanges, troubles
 from whistlestop.domain.timeline import PlanError
-from whistlestop.library import drills
 from whistlestop.tui.rooms.fit_lines import fit_circuit
 from whistlestop.tui.rooms.today import Draft, Refused
 
@@ -72,7 +71,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> Suited | None
         fits, option = True, None
         if minutes is not None:
             kept = _without(draft.worn, left_out)
-            found = fit_circuit(kept, minutes)
+            found = fit_circuit(kept, minutes, means.stock)
             fits = bool(found.options)
             if found.options:
                 option = found.options[0]
@@ -115,9 +114,8 @@ def _with_loads(draft: Draft) -> Draft:
 
 
 def _with_drills(draft: Draft) -> Draft:
-    skills = drills()
     for number in range(1, len(draft.circuit.stations) + 1):
-        instead = drill_instead(draft.worn, number, skills, draft.means)
+        instead = drill_instead(draft.worn, number, draft.means)
         if instead is not None:
             draft = draft.with_drill(number, instead)
     return draft

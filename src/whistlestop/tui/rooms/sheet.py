@@ -12,8 +12,8 @@ from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.outfit import Means, drill_instead
 from whistlestop.errors import ProblemsFound
-from whistlestop.library import drills
-from whistlestop.prints.sheet_facts import SheetFacts, library_means
+from whistlestop.library.stock import library_means
+from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.rooms.fit_room import FitRoom, Taken
 from whistlestop.tui.rooms.sheet_lines import STOP_RULE, Sheet, facts_of, sheet
@@ -62,7 +62,8 @@ class SheetRoom(ChoosingRoom[None]):
             limits = self.house.limits()
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
-        return library_means(kit, limits, self.house.clock.wall().date())
+        today = self.house.clock.wall().date()
+        return library_means(kit, limits, today, self.house.library())
 
     @property
     def facts(self) -> SheetFacts:
@@ -186,9 +187,7 @@ class SheetRoom(ChoosingRoom[None]):
 
     def _swap(self) -> None:
         """Another drill where only that lacks kit; else the next best station."""
-        drill = drill_instead(
-            self.draft.worn, self._station, drills(), self.draft.means
-        )
+        drill = drill_instead(self.draft.worn, self._station, self.draft.means)
         amiss = any(one.station == self._station for one in self.facts.in_the_way)
         if drill is not None and not amiss:
             self.draft = self.draft.with_drill(self._station, drill)

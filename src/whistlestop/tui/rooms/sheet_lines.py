@@ -86,7 +86,7 @@ def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     blocks = (
         way_rows(facts, inner),
         kit_rows(facts, inner),
-        caution_rows(draft.plan, inner),
+        caution_rows(facts.cautions, inner),
         warm_up_rows(draft, facts, inner),
         advice_rows(facts, inner),
         _note_rows(draft, inner),
@@ -100,7 +100,7 @@ def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     main, spots = _main(draft, facts, chosen, own)
     blocks = (
         way_rows(facts, own - 4),
-        caution_rows(draft.plan, own - 4),
+        caution_rows(facts.cautions, own - 4),
         advice_rows(facts, own - 4),
         _note_rows(draft, own - 4),
     )
@@ -123,7 +123,7 @@ def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     columns = [
         Column([*main, *_stacked(blocks)], own),
         Column(_floor(draft, facts, _MIDDLE_CELLS), _MIDDLE_CELLS),
-        Column(caution_rows(draft.plan, last), last),
+        Column(caution_rows(facts.cautions, last), last),
     ]
     return beside(columns, _GAP), spots
 
