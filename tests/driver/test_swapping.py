@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from tests.support.house import HouseForTests, make_house
 
-from whistlestop.domain.containers import MassRange
-from whistlestop.domain.kit import Backpack, Kit, Weight
+from whistlestop.domain.containers import Backpack, MassRange
+from whistlestop.domain.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import StationCard
