@@ -1,7 +1,7 @@
 """What a station could be done as instead, now: neighbours, other loads, the like.
 
 Nothing here moves the clock: only stations with the same parts are offered, and no
-load changes by more than one step unless it is chosen.
+owned load is heavier by more than a step; each other load is said.
 """
 
 from __future__ import annotations
@@ -118,7 +118,8 @@ def _neighbours(
         if not barred and _keeps_time(at, to, means):
             keeps = _keeps_load(library.cards[to], kind)
             swap = _to(at, to, kind, means, keeps_load=keeps)
-            yield Choice(_words(f"{exercise.name}: {by}", at, swap), swap)
+            if swap is not None:
+                yield Choice(_words(f"{exercise.name}: {by}", at, swap), swap)
 
 
 def _beside(library: Library, here: str, kind: SwapKind) -> Iterator[tuple[str, str]]:
@@ -150,7 +151,8 @@ def _other_kit(at: Standing, means: Means) -> Iterator[Choice]:
             continue
         said = f"with {' and '.join(way)}" if way else "without kit"
         swap = _to(at, at.card.exercise, "other", means, kit=tuple(way))
-        yield Choice(_words(said, at, swap), swap)
+        if swap is not None:
+            yield Choice(_words(said, at, swap), swap)
 
 
 def _elsewhere(at: Standing, library: Library, means: Means) -> tuple[Choice, ...]:
@@ -180,7 +182,8 @@ def _others(at: Standing, library: Library, means: Means) -> Iterator[Choice]:
     for one in sorted(found, key=lambda one: is_other(one.exercise)):
         if _keeps_time(at, one.exercise, means):
             swap = _to(at, one.exercise, "other", means)
-            yield Choice(_words(one.name, at, swap), swap)
+            if swap is not None:
+                yield Choice(_words(one.name, at, swap), swap)
 
 
 def _keeps_time(at: Standing, exercise: str, means: Means) -> bool:
@@ -205,14 +208,20 @@ def _to(
     *,
     kit: tuple[str, ...] | None = None,
     keeps_load: bool = True,
-) -> Swap:
+) -> Swap | None:
+    """The swap, with a load that is owned; None where only a far heavier one is."""
     way = (means.met(exercise) or ()) if kit is None else kit
     name = means.stock[exercise].name
     before = _station(at)
     alone = Circuit("now", "now", (before,))
     made = exchanged(alone, [Exchange(1, exercise, name, way, ())], means).stations[0]
     is_same = exercise == before.exercise
-    load = _settled(made.load, way, means) if keeps_load else None
+    load = made.load if keeps_load else None
+    if load is not None and means.kit is not None:
+        resolved = resolve_load(load, means.kit, way or ("weight",))
+        if resolved.asks and resolved.steps >= 0:
+            return None
+        load = resolved.nearest
     return Swap(
         at.card.number,
         exercise,
@@ -224,13 +233,6 @@ def _to(
         kit=way,
         why=why,
     )
-
-
-def _settled(load: Load | None, kit: tuple[str, ...], means: Means) -> Load | None:
-    """The owned load nearest to it; one further than a step stays as it is wanted."""
-    if load is None or means.kit is None:
-        return load
-    return resolve_load(load, means.kit, kit or ("weight",)).unasked
 
 
 def _words(words: str, at: Standing, swap: Swap) -> str:
