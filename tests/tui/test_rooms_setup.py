@@ -16,6 +16,7 @@ from whistlestop.data import samples_folder
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.outfit import troubles
 from whistlestop.library.stock import library_means
+from whistlestop.store.circuit_file import read_circuit
 from whistlestop.store.circuit_shelf import find_circuits
 from whistlestop.store.kit_file import kit_text, parse_kit
 from whistlestop.store.limits_file import limits_text, parse_limits
@@ -39,7 +40,7 @@ EVERY_KEY = (*PLAIN, *SORE, BOTTLE_KEY)
 
 
 def samples():
-    found = find_circuits([samples_folder()]).circuits
+    found = find_circuits([samples_folder()], read=read_circuit).circuits
     return [one.circuit for one in found.values()]
 
 

@@ -21,7 +21,8 @@ from whistlestop.review.items import (
     item_json,
     item_of_entry,
 )
-from whistlestop.review.lines import record_lines, table
+from whistlestop.review.lines import done_lines, record_lines, table
+from whistlestop.review.record import SessionRecord
 
 _HEADS: Final = (
     "when",
@@ -156,7 +157,9 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
         return _show_entry(entry, as_json=as_json)
     found = logbook.shown(wanted, scripted=getattr(arguments, "scripted", False))
     if as_json:
-        say_json(_shown_json(found, logbook))
+        others = _companions(house, found.record)
+        with_others = {"with": [session_json(one) for one in others]} if others else {}
+        say_json({**_shown_json(found, logbook), **with_others})
         return 0
     if found.is_removed:
         say("deleted: it counts for nothing; `log undo` takes the last act back")
@@ -164,7 +167,19 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
     say(*found.versions)
     if found.versions:
         say(*_as_recorded(found))
+    for one in _companions(house, found.record):
+        from whistlestop.driver.pairs import called
+
+        name = called(house, [one.athlete])[one.athlete]
+        apart = f"{one.company.offset} stations further on"
+        say("", f"{name} ({one.athlete}), {apart}", *done_lines(one))
     return 0
+
+
+def _companions(house: House, record: SessionRecord) -> list[SessionRecord]:
+    """The same session as those did it who trained along."""
+    ids = [athlete for athlete, _ in record.company.others]
+    return [house.record(record.id, athlete=athlete) for athlete in ids]
 
 
 def _as_recorded(found: Shown) -> list[str]:

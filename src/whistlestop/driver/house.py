@@ -17,6 +17,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
+from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.errors import StoreError, UsageError
@@ -45,6 +47,8 @@ if TYPE_CHECKING:
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
     from whistlestop.store.circuit_file import Catalogue
+    from whistlestop.store.circuit_memory import CircuitMemory
+    from whistlestop.store.circuit_reader import CircuitReader
     from whistlestop.store.circuit_shelf import Shelf
     from whistlestop.store.log_index import SessionLine
 
@@ -62,6 +66,7 @@ class House:
         self.clock: Clock = clock or SystemClock()
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
+        self._memory: CircuitMemory | None = None
         self.keymap: Keymap = build_keymap(self.settings.keys)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
@@ -85,7 +90,7 @@ class House:
         """All circuits that can be found, and what is wrong with the others."""
         from whistlestop.store.circuit_shelf import find_circuits
 
-        return find_circuits(self.circuit_folders(), catalogue=self.catalogue())
+        return find_circuits(self.circuit_folders(), read=self._reader().read)
 
     def circuit(self, argument: str) -> Circuit:
         """One circuit, by path or id.
@@ -96,8 +101,33 @@ class House:
         """
         from whistlestop.store.circuit_shelf import resolve
 
-        folders = self.circuit_folders()
-        return resolve(argument, folders, catalogue=self.catalogue())
+        return resolve(argument, self.circuit_folders(), read=self._reader().read)
+
+    def remembered_shelf(self) -> Shelf | None:
+        """The circuits that are known from last time; None where none are.
+
+        Files that changed since, or have problems, are not among them.
+        """
+        from whistlestop.store.circuit_shelf import find_circuits
+
+        reader = self._reader()
+        if self._memory is None or self._memory.is_empty:
+            return None
+        return find_circuits(self.circuit_folders(), read=reader.remembered)
+
+    def _reader(self) -> CircuitReader:
+        """What reads circuits; a new one for each look, since files change."""
+        from whistlestop.store.circuit_memory import CircuitMemory, stamp
+        from whistlestop.store.circuit_reader import CircuitReader
+
+        path = self.places.cache / "circuits.json"
+        self._memory = CircuitMemory(path, stamp=stamp(self._own_library()))
+        return CircuitReader(self._memory, self.catalogue)
+
+    def remember_circuits(self) -> None:
+        """Keep what the last look at the circuits found, for the next start."""
+        if self._memory is not None:
+            self._memory.save()
 
     def as_stepped(self, circuit: Circuit) -> Circuit:
         """A circuit as it is to be done now: with the steps that were accepted.
@@ -140,8 +170,11 @@ class House:
         return self.library().drills if self._has_own_library() else drills()
 
     def _has_own_library(self) -> bool:
+        return any(path.exists() for path in self._own_library())
+
+    def _own_library(self) -> tuple[Path, ...]:
         names = ("stations.toml", "drills.toml")
-        return any((self.places.library / name).exists() for name in names)
+        return tuple(self.places.library / name for name in names)
 
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""
@@ -213,8 +246,10 @@ class House:
 
         return DiaryKeeper(self)
 
-    def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
-        """Read one session back; `last` is the newest.
+    def record(
+        self, session_id: str, *, scripted: bool = False, athlete: str = OWNER
+    ) -> SessionRecord:
+        """Read one session back, as one athlete's; `last` is the newest.
 
         Raises:
             UsageError: There is no such session.
@@ -244,17 +279,19 @@ class House:
                 [line.fields for line in journal.lines],
                 session_id=session_id,
                 problems=journal.problems,
+                athlete=athlete,
             )
         except ValueError as error:
             raise StoreError(f"session {session_id} cannot be read: {error}") from None
 
-    def last_plan(self) -> Plan:
-        """The plan of the last session that was no script.
+    def last_plan(self) -> tuple[Plan, Company]:
+        """The plan of the last session that was no script, and who trained along.
 
         Raises:
             UsageError: There is none.
         """
-        return self.record("last").plan
+        last = self.record("last")
+        return last.plan, last.company
 
     def interrupted(self) -> SessionLine | None:
         """The newest session, if it never came to an end and nobody runs it."""
@@ -335,6 +372,7 @@ class House:
         options: Options | None = None,
         sound: SoundPort | None = None,
         clock: Clock | None = None,
+        company: Company = ALONE,
     ) -> Running:
         """Make a session of a plan, with lock and journal, ready to `begin`.
 
@@ -344,7 +382,9 @@ class House:
         from whistlestop.driver.starting import start
 
         chosen = options or self.options()
-        return start(self, plan, options=chosen, sound=sound, clock=clock)
+        return start(
+            self, plan, options=chosen, sound=sound, clock=clock, company=company
+        )
 
     def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
         """Take an interrupted session up again, paused, where it was last seen.

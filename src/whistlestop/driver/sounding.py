@@ -13,13 +13,13 @@ from whistlestop.domain.plan import Plan
 from whistlestop.driver.audible import Audible, HearingChoices, drill_sounds
 from whistlestop.errors import StoreError
 from whistlestop.library import DrillInfo
-from whistlestop.library import drills as shipped_drills
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import ALL_TONES
 from whistlestop.sound.own import OwnSounds, find_own
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.resting import RestingSound
 from whistlestop.sound.soundtrack import Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
 from whistlestop.store.settings import SoundSettings
@@ -35,12 +35,12 @@ class Sounding:
         self,
         places: Places,
         settings: SoundSettings,
-        drills: Callable[[], Mapping[str, DrillInfo]] = shipped_drills,
+        drills: Callable[[], Mapping[str, DrillInfo]],
     ) -> None:
-        """Prepare; nothing is started. `drills` gives all that a plan may name."""
-        self._drills = drills
+        """Prepare; nothing is started, and drills are asked for when they sound."""
         self._places = places
         self._settings = settings
+        self._drills = drills
 
     def port(self) -> SoundPort:
         """Start the player as the settings say; its status says what is wrong."""
@@ -77,21 +77,25 @@ class Sounding:
             self._settings.language, cache=self._places.cache / "voice", engine=wanted
         )
 
-    def audible(self, plan: Plan, port: SoundPort, *, seed: int) -> Audible:
-        """What a session of a plan sounds like, voice included once it is ready."""
+    def audible(
+        self, port: SoundPort, *, seed: int, people: tuple[Named, ...] = ()
+    ) -> Audible:
+        """What a session sounds like, voice included once it is ready."""
         voice = self.voice()
-        choices = HearingChoices(pacing=self._settings.pacing, seed=seed)
-        told = drill_sounds(self._drills())
-        if voice.status.engine == "none":
-            return Audible(plan, port, choices=choices, skills=told)
-        return Audible(plan, port, choices=choices, voice=voice, skills=told)
+        return Audible(
+            port,
+            choices=HearingChoices(pacing=self._settings.pacing, seed=seed),
+            drills=drill_sounds(self._drills()),
+            voice=None if voice.status.engine == "none" else voice,
+            people=people,
+        )
 
     def whole_soundtrack(
         self, plan: Plan, *, wait_s: float, seed: int = 0
     ) -> tuple[Soundtrack, Mapping[str, Phrase]]:
         """The soundtrack of a plan with every sentence rendered, as far as it goes."""
-        told = drill_sounds(self._drills())
-        bare = Soundtrack(drills=told, paced=self._settings.pacing, seed=seed)
+        drills = drill_sounds(self._drills())
+        bare = Soundtrack(drills=drills, paced=self._settings.pacing, seed=seed)
         voice = self.voice()
         try:
             if voice.status.engine == "none":

@@ -25,7 +25,7 @@ from whistlestop.domain.plates import MAX_WAYS, PlatePair, ways
 from whistlestop.domain.text import shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.library.kit_words import THINGS
-from whistlestop.store.circuit_file import MAX_PROBLEMS, read_text
+from whistlestop.store.circuit_file import MAX_PROBLEMS
 from whistlestop.store.kit_schema import (
     FORMAT,
     MAX_LIST,
@@ -36,6 +36,7 @@ from whistlestop.store.kit_schema import (
     KitTable,
 )
 from whistlestop.store.places import in_words, replace_file
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
     TomlDocument,

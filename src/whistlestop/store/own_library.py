@@ -30,7 +30,6 @@ from whistlestop.store.circuit_file import (
     Catalogue,
     ExerciseFacts,
     library_catalogue,
-    read_text,
 )
 from whistlestop.store.kit_file import listed
 from whistlestop.store.kit_schema import Judge
@@ -45,6 +44,7 @@ from whistlestop.store.own_schema import (
     OwnStationsTable,
     OwnStationTable,
 )
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
 
 STATIONS_FILE: Final = "stations.toml"

@@ -84,6 +84,7 @@ class Places:
         self.kit_file = data / "kit.toml"
         self.limits_file = data / "limits.toml"
         self.config_file = config / "config.toml"
+        self.athletes_file = config / "athletes.toml"
         self.run_lock = state / "run.lock"
         self.remembered_file = self.state / "remembered.toml"
 

@@ -80,7 +80,7 @@ def paint(
     if width < 1 or height < 1:
         return canvas.rows()
     layout = lay_out(width, height)
-    brush = _Brush(canvas, model, ascii_only=ascii_only)
+    brush = Brush(canvas, model, ascii_only=ascii_only)
     brush.status(layout.status)
     brush.main(layout.main)
     brush.ring(layout.ring)
@@ -95,7 +95,7 @@ def _pane_width(width: int, panes: int) -> int:
     return (width - (panes - 1)) // max(1, panes)
 
 
-class _Brush:
+class Brush:
     """Draws the parts of one model on one canvas."""
 
     def __init__(self, canvas: Canvas, model: FloorModel, *, ascii_only: bool) -> None:

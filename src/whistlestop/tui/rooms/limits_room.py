@@ -13,9 +13,9 @@ from typing import Final
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.kit_file import is_kept
 from whistlestop.store.limits_file import read_limits, write_limits
+from whistlestop.store.text_file import read_text
 from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.copying import copy_refused
 from whistlestop.tui.rooms.library_pick import PickRoom
