@@ -137,6 +137,27 @@ def test_other_loads_are_those_owned_for_this_station_lightest_first():
     assert offered(pair, "load", kit) == ()
 
 
+@pytest.mark.parametrize(
+    ("exercise", "load", "loads"),
+    [
+        ("goblet-squat", "16 kg",
+         ["8 kg", "10 kg", "12 kg", "14 kg", "18 kg", "20 kg"]),
+        ("bent-over-row", "2 x 1 kg",
+         ["2 x 2 kg", "2 x 3 kg", "2 x 4 kg", "2 x 5 kg", "2 x 6 kg", "2 x 8 kg"]),
+        ("goblet-squat", "35 lb",
+         ["20 lb", "25 lb", "30 lb", "40 lb", "44 lb", "50 lb"]),
+        ("bar-deadlift", "60 kg",
+         ["50 kg", "55 kg", "57.5 kg", "62.5 kg", "65 kg", "70 kg"]),
+        ("band-row", "band: light", []),
+        ("dead-bug", None, []),
+    ],
+)  # fmt: skip
+def test_without_a_kit_the_usual_loads_around_it_are_offered(exercise, load, loads):
+    """Two presses, as with a kit; the masses are common practice, no source."""
+    found = offered(at(exercise, load), "load")
+    assert [one.swap.load for one in found] == loads
+
+
 def test_a_band_gives_way_to_another_band():
     kit = Kit(bands=("light", "heavy"))
     found = offered(at("band-row", "band: light"), "load", kit)

@@ -7,7 +7,8 @@ owned load is heavier by more than a step; each other load is said.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Final, Literal
 
 from whistlestop.domain.circuit import Circuit, Station
@@ -25,6 +26,12 @@ from whistlestop.library.stock import Library
 SwapKind = Literal["easier", "harder", "load", "other"]
 # What the frame of the smallest screen shows whole.
 MOST: Final = 6
+# Common practice, no source: what bells and dumb-bells weigh, and plates by the pair.
+_SOLD: Final = {
+    "kg": (1, 2, 3, 4, 5, 6, 8, 10, 12, 14, 16, 18, 20, 24, 28, 32, 36, 40, 48),
+    "lb": (2, 3, 5, 8, 10, 12, 15, 18, 20, 25, 30, 35, 40, 44, 50, 53, 62, 70, 80),
+}
+_BAR_STEPS: Final = {"kg": ("2.5", "5", "10"), "lb": ("5", "10", "20")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +83,14 @@ def choices(
 
 
 def _loads(at: Standing, means: Means) -> tuple[Choice, ...]:
-    """The owned loads nearest to the planned one, lightest first."""
-    if means.kit is None or at.load is None:
+    """The owned loads nearest to the planned one, lightest first; else usual ones."""
+    if at.load is None:
         return ()
     planned = parse_load(at.load)
-    owned = rungs_at(_station(at), means.kit)
+    if means.kit is None:
+        owned = _usual_loads(planned, at.card.kit)
+    else:
+        owned = rungs_at(_station(at), means.kit)
     others = [load for load in owned if not _is_same(load, planned)]
     if planned.each_kg is not None:
         wanted = planned.each_kg
@@ -88,6 +98,19 @@ def _loads(at: Standing, means: Means) -> tuple[Choice, ...]:
     near = others[:MOST]
     near.sort(key=lambda load: load.each_kg or 0)
     return tuple(Choice(str(load), _as_now(at, str(load))) for load in near)
+
+
+def _usual_loads(planned: Load, kit: tuple[str, ...]) -> tuple[Load, ...]:
+    """Masses as they are sold, where nobody has listed any kit; a bar by its plates."""
+    if planned.mass is None:
+        return ()
+    if "bar" in kit:
+        steps = (Decimal(step) for step in _BAR_STEPS[planned.unit])
+        masses = [planned.mass + sign * step for step in steps for sign in (-1, 1)]
+    else:
+        masses = [Decimal(mass) for mass in _SOLD[planned.unit]]
+    loads = (replace(planned, mass=mass) for mass in masses if mass > 0)
+    return tuple(replace(load, typed=str(load)) for load in loads)
 
 
 def _is_same(load: Load, planned: Load) -> bool:
