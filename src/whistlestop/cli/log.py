@@ -13,6 +13,7 @@ from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import Entry
 from whistlestop.review.facts import efforts_in_words, session_json
+from whistlestop.review.heart import heart_words
 from whistlestop.review.items import (
     Filter,
     Item,
@@ -189,10 +190,12 @@ def _as_recorded(found: Shown) -> list[str]:
         [loop.effort.number if loop.effort else None for loop in record.loops]
     )
     overall = "not entered" if said is None else f"{said}"
+    felt = [d.entry for d in record.discomforts]
+    told = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
     return [
         (
             f"as recorded: effort by loop {efforts}; session effort {overall}; "
-            f'note "{record.note}"; {len(record.discomforts)} discomforts'
+            f'note "{record.note}"; discomfort {told or "none"}'
         )
     ]
 
@@ -234,4 +237,6 @@ def _show_entry(entry: Entry, *, as_json: bool) -> int:
     if item.load_au is not None:
         derived = " (derived)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
+    if item.heart is not None:
+        say(heart_words(item.heart, item.length_ms))
     return 0

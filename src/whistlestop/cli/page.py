@@ -111,8 +111,7 @@ def gathered(house: House, span: Span) -> tuple[Material, list[SessionLine]]:
                 records.append(logbook.record(line.id))
         except (StoreError, ValueError):
             left_out.append(line)
-    known = house.library().stations
-    places = {key: (one.region, one.pattern) for key, one in known.items()}
+    places = house.station_places()
     trainings = logbook.trainings()
     material = gather(span, records, logbook.diary, trainings, places)
     return material, left_out

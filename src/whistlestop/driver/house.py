@@ -8,7 +8,7 @@ imported where it is asked for, so that the first screen does not wait for it.
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.limits import Limit
     from whistlestop.domain.plan import Plan
     from whistlestop.driver.diary import DiaryKeeper
+    from whistlestop.driver.kept_diary import KeptDiary
     from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.session import Options
     from whistlestop.driver.sounding import Sounding
@@ -50,7 +51,7 @@ if TYPE_CHECKING:
     from whistlestop.store.circuit_memory import CircuitMemory
     from whistlestop.store.circuit_reader import CircuitReader
     from whistlestop.store.circuit_shelf import Shelf
-    from whistlestop.store.log_index import SessionLine
+    from whistlestop.store.log_index import LogIndex, SessionLine
 
 
 class House:
@@ -135,7 +136,7 @@ class House:
         Raises:
             StoreError: Decisions were kept, and they or the log cannot be read.
         """
-        if not (self.places.log / "decisions.jsonl").exists():
+        if not any(self.places.log.glob("decisions*.jsonl")):
             return circuit
         from whistlestop.driver.coaching import Coaching
 
@@ -175,6 +176,11 @@ class House:
     def _own_library(self) -> tuple[Path, ...]:
         names = ("stations.toml", "drills.toml")
         return tuple(self.places.library / name for name in names)
+
+    def station_places(self) -> dict[str, tuple[str, str]]:
+        """Region and pattern of each station of the library, the user's own too."""
+        known = self.library().stations
+        return {key: (one.region, one.pattern) for key, one in known.items()}
 
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""
@@ -229,16 +235,36 @@ class House:
         since: date | None = None,
     ) -> list[SessionLine]:
         """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
+        return self._index.sessions(scripted=scripted, limit=limit, since=since)
+
+    def keep_lines(self, lines: Sequence[SessionLine]) -> None:
+        """Keep what replays gave, so that they need not be made again."""
+        self._index.keep(lines)
+
+    @cached_property
+    def _index(self) -> LogIndex:
         from whistlestop.store.log_index import LogIndex
 
-        index = LogIndex(self.places.cache, self.places.log)
-        return index.sessions(scripted=scripted, limit=limit, since=since)
+        return LogIndex(self.places.cache, self.places.log)
+
+    @cached_property
+    def kept_diary(self) -> KeptDiary:
+        """The diary as last read; a logbook looks whether that still stands."""
+        from whistlestop.driver.kept_diary import KeptDiary
+        from whistlestop.store.diary_file import diary_path
+
+        return KeptDiary(diary_path(self.places.log))
 
     def logbook(self) -> Logbook:
         """The log as it stands now, with the diary laid over it."""
         from whistlestop.driver.logbook import Logbook
 
         return Logbook(self)
+
+    def read_ahead(self) -> None:
+        """Read the diary before it is asked for; whoever asks is told what is wrong."""
+        with suppress(StoreError):
+            _ = self.logbook().diary
 
     def diary(self) -> DiaryKeeper:
         """What writes to the diary."""

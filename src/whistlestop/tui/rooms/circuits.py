@@ -71,6 +71,12 @@ class CircuitsRoom(ChoosingRoom[None]):
         self.chosen = ids.index(before) if before in ids else 0
         if result.trouble:
             self.say(result.trouble)
+        if result.last is not None:
+            # The log is opened next as a rule, and its diary takes longest to read.
+            house = self.house
+            self.run_worker(
+                house.read_ahead, name="ahead", thread=True, exit_on_error=False
+            )
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that nothing could be read."""

@@ -67,8 +67,7 @@ def read_sessions(house: House, most: int = MOST_SESSIONS) -> Sessions:
     """
     logbook = house.logbook()
     lines = logbook.sessions()
-    known = house.library().stations
-    places = {key: (one.region, one.pattern) for key, one in known.items()}
+    places = house.station_places()
     efforts: list[SessionEfforts] = []
     bouts: list[Bout] = []
     unread = 0
