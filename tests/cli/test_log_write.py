@@ -182,7 +182,9 @@ def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> N
     answer = call(*words, 45, "--effort", 6, "--heart", "150/60/190")
     assert "load 75 with weights for men, 85 with weights for women" in answer.out
     assert call(*words, 30, "--heart", "140").status == 0
-    later, first = facts(call, "list", "--all")
+    # Of one day, they stand in no order of theirs.
+    items = facts(call, "list", "--all")
+    first, later = sorted(items, key=lambda item: -item["session_ms"])
     assert (first["load_au"], later["load_au"]) == (270, None)
     assert first["heart"]["load_men"] == 75.33
     assert (later["heart"]["rest"], later["heart"]["max"]) == (60, 190)
