@@ -249,3 +249,21 @@ def test_a_stock_never_holds_more_than_it_has():
     assert not stock.holds([Need("weight", "8 kg", 2), Need("weight", "8 kg")])
     assert not stock.holds([Need("weight", "8 kg"), Need("weight", "8 kg", 2)])
     assert not stock.holds([Need("kettlebell", "8 kg")])
+
+
+def test_a_thing_that_serves_as_two_is_left_to_who_needs_it():
+    """A kettlebell is a weight too, and a step of 20 cm a box: never first come."""
+    kit = Kit(
+        weights=(
+            Weight("kettlebell", parse_load("8 kg")),
+            Weight("dumbbell", parse_load("8 kg")),
+        ),
+        box_heights_cm=(20, 15),
+    )
+    made = circuit(
+        station(1, load=parse_load("8 kg"), kit=("weight", "step")),
+        station(2, load=parse_load("8 kg"), kit=("kettlebell", "box")),
+    )
+    assert pair_up(made, 1, TWO, with_kit(kit)).is_free
+    low = Kit(weights=kit.weights, box_heights_cm=(20,))
+    assert pair_up(made, 1, TWO, with_kit(low)).clashes

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from tests.support.house import HouseForTests, make_house
 
-from whistlestop.domain.containers import MassRange
-from whistlestop.domain.kit import Backpack, Kit, Weight
+from whistlestop.domain.containers import Backpack, MassRange
+from whistlestop.domain.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import StationCard
@@ -96,12 +96,12 @@ def test_other_kit_never_crowds_out_other_stations():
             assert len(others) >= MOST // 2, exercise
 
 
-def test_no_load_changes_by_more_than_a_step_unasked_and_each_change_is_said():
-    """16 kg wanted, 40 kg owned: the wish stays; 15 kg owned: said beside it."""
-    far = Kit(weights=(*bells("40 kg"), Weight("kettlebell", parse_load("4 kg"), 2)))
+def test_only_owned_loads_are_offered_and_none_that_is_far_heavier():
+    """16 kg wanted, 40 kg owned: nothing; 15 kg owned: said beside it."""
+    far = Kit(weights=bells("40 kg"))
     for one in offered(at("goblet-squat", "16 kg"), "other", far):
-        assert one.swap.load in {None, "16 kg", "2 x 16 kg"}, one
-    near = Kit(weights=(*bells("15 kg"),))
+        assert one.swap.load is None, one
+    near = Kit(weights=bells("15 kg"))
     found = [
         one
         for one in offered(at("goblet-squat", "16 kg"), "other", near)
@@ -109,6 +109,17 @@ def test_no_load_changes_by_more_than_a_step_unasked_and_each_change_is_said():
     ]
     assert found
     assert all(one.words.endswith(", 15 kg") for one in found)
+
+
+def test_a_pair_of_bottles_is_no_pair_of_bells_and_is_said():
+    """A 12 kg bell and two 1.5 kg bottles: never `2 x 12 kg`."""
+    kit = Kit(weights=(*bells("12 kg"), Weight("dumbbell", parse_load("1.5 kg"), 2)))
+    found = offered(at("goblet-squat", "12 kg"), "other", kit)
+    pairs = [one for one in found if "two weights" in one.swap.kit]
+    assert pairs
+    for one in pairs:
+        assert one.swap.load == "2 x 1.5 kg"
+        assert one.words.endswith(", 2 x 1.5 kg")
 
 
 def test_two_weights_never_keep_the_load_of_one():
@@ -124,6 +135,27 @@ def test_other_loads_are_those_owned_for_this_station_lightest_first():
     assert found == ["8 kg", "35 lb", "24 kg"]
     pair = at("front-rack-squat", "2 x 16 kg")
     assert offered(pair, "load", kit) == ()
+
+
+@pytest.mark.parametrize(
+    ("exercise", "load", "loads"),
+    [
+        ("goblet-squat", "16 kg",
+         ["8 kg", "10 kg", "12 kg", "14 kg", "18 kg", "20 kg"]),
+        ("bent-over-row", "2 x 1 kg",
+         ["2 x 2 kg", "2 x 3 kg", "2 x 4 kg", "2 x 5 kg", "2 x 6 kg", "2 x 8 kg"]),
+        ("goblet-squat", "35 lb",
+         ["20 lb", "25 lb", "30 lb", "40 lb", "44 lb", "50 lb"]),
+        ("bar-deadlift", "60 kg",
+         ["50 kg", "55 kg", "57.5 kg", "62.5 kg", "65 kg", "70 kg"]),
+        ("band-row", "band: light", []),
+        ("dead-bug", None, []),
+    ],
+)  # fmt: skip
+def test_without_a_kit_the_usual_loads_around_it_are_offered(exercise, load, loads):
+    """Two presses, as with a kit; the masses are common practice, no source."""
+    found = offered(at(exercise, load), "load")
+    assert [one.swap.load for one in found] == loads
 
 
 def test_a_band_gives_way_to_another_band():

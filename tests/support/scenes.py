@@ -133,7 +133,11 @@ PAIR_CIRCUIT = replace(
 
 
 def pair_shown(
-    at_ms: int, steps: Sequence[tuple[int, Command]] = (), *, answering: int = 0
+    at_ms: int,
+    steps: Sequence[tuple[int, Command]] = (),
+    *,
+    answering: int = 0,
+    cautions: Sequence[str] | None = None,
 ) -> PairModel:
     """What the Floor says of two, an offset of two apart, at a moment."""
     own = {"goblet-squat": parse_load("8 kg")}
@@ -154,7 +158,7 @@ def pair_shown(
         views,
         ("You", "Robin"),
         around,
-        cautions=[caution_for(one) for one in views],
+        cautions=cautions or [caution_for(one) for one in views],
         answering=answering,
         key=key,
     )

@@ -107,3 +107,20 @@ async def test_own_stations_are_swaps_on_the_floor(floor):
         assert "1 Squat with a sandbag hugged" in screen.model().notice
         screen.press("1")
         assert [swap.exercise for swap in swaps_of(running)] == ["sandbag-squat"]
+
+
+async def test_another_load_takes_two_presses_and_enter_types_any_other(floor):
+    house, running, screen, app = floor
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen.press("l")
+        await pilot.pause()
+        assert "Enter another" in screen.model().notice
+        screen.press("1")
+        assert [swap.load for swap in swaps_of(running)] == ["8 kg"]
+        screen.press("l")
+        screen.press("enter")
+        assert "load: _ kg" in screen.model().notice
+        for key in ("1", "3", "enter"):
+            screen.press(key)
+        assert running.session.engine.entries[-1].entry.load == "13 kg"

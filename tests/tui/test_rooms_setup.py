@@ -282,3 +282,21 @@ async def test_space_starts_the_chosen_circuit_as_it_was_made_to_suit(tmp_path: 
         assert isinstance(room, SetupRoom)
         assert room.found is not None
         assert app.asked == [("begin", room.found[1].draft.plan)]
+
+
+def test_what_takes_a_tenth_of_the_minutes_is_never_the_best(tmp_path: Path):
+    short = SHORT_CIRCUIT_OF_ONE
+    house = make_house(tmp_path, {"short": short}, samples=True)
+    circuits = [one.circuit for one in house.shelf().circuits.values()]
+    found = best_suited(circuits, library_means(None, (), ON), 20)
+    assert "short" in {one.draft.circuit.id for one in found}
+    assert found[0].draft.circuit.id != "short"
+    assert found[0].draft.plan.total_ms >= 10 * 60_000
+
+
+SHORT_CIRCUIT_OF_ONE = """\
+format = 1
+name = "A minute"
+[[station]]
+exercise = "dead-bug"
+"""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from dataclasses import asdict
 from pathlib import Path
+from typing import Final
 
 from whistlestop.cli.output import plan_lines, remark, say, say_json
 from whistlestop.domain.athlete import OWNER
@@ -12,7 +13,9 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
 from whistlestop.errors import Problem, UsageError
-from whistlestop.store.circuit_file import check_circuit
+from whistlestop.store.circuit_file import Catalogue, check_circuit
+
+_OTHERS: Final = frozenset({"kit.toml", "limits.toml", "stations.toml", "drills.toml"})
 
 
 def check(arguments: argparse.Namespace) -> int:
@@ -24,7 +27,7 @@ def check(arguments: argparse.Namespace) -> int:
     problems = [
         problem
         for name in arguments.files
-        for problem in check_circuit(Path(name), catalogue=catalogue)
+        for problem in problems_of(Path(name), catalogue)
     ]
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
@@ -39,6 +42,23 @@ def check(arguments: argparse.Namespace) -> int:
             count = len(arguments.files)
             remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
     return 1 if problems else 0
+
+
+def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
+    """What is wrong with a file: kit, limits and own library go by their names.
+
+    In a folder of circuits every file is a circuit, whatever it is called.
+    """
+    if path.name not in _OTHERS or path.parent.name == "circuits":
+        return check_circuit(path, catalogue=catalogue)
+    # Imported here: mostly it is circuits that are checked.
+    from whistlestop.store.kit_file import check_kit
+    from whistlestop.store.limits_file import check_limits
+    from whistlestop.store.own_library import check_own
+
+    if path.name == "kit.toml":
+        return check_kit(path)
+    return check_limits(path) if path.name == "limits.toml" else check_own(path)
 
 
 def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -> int:

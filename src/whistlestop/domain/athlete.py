@@ -55,9 +55,8 @@ def name_trouble(name: str) -> str:
 def find_named(athletes: Iterable[Athlete], name: str) -> Athlete | None:
     """The one of that name, however it is written in capitals; or of that id."""
     wanted = name.strip().casefold()
-    return next(
-        (one for one in athletes if wanted in (one.name.casefold(), one.id)), None
-    )
+    matching = (one for one in athletes if wanted in (one.name.casefold(), one.id))
+    return next(matching, None) if wanted else None
 
 
 def free_id(athletes: Iterable[Athlete], used: Iterable[str] = ()) -> str:

@@ -17,7 +17,7 @@ from whistlestop.domain.athlete import (
     free_id,
     name_trouble,
 )
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit import Circuit, Today
 from whistlestop.domain.pairing import Company, OwnLoads
 from whistlestop.domain.sharing import (
     Pairing,
@@ -27,7 +27,6 @@ from whistlestop.domain.sharing import (
     pairings,
 )
 from whistlestop.errors import ProblemsFound, UsageError
-from whistlestop.library import drills
 from whistlestop.library.kit_words import PLACES
 from whistlestop.store.athletes_file import read_athletes, write_athletes
 
@@ -101,9 +100,20 @@ def companion(house: House, name: str, *, keep: bool) -> Athlete:
 
 
 def judge(
-    house: House, circuit: Circuit, other: Athlete, offset: int | None = None
+    house: House,
+    circuit: Circuit,
+    other: Athlete,
+    offset: int | None = None,
+    today: Today | None = None,
 ) -> Judged:
     """Look at the offsets of a circuit for the owner and one other.
+
+    Args:
+        house: Whose kit and drills they are.
+        circuit: What is to be done.
+        other: Who trains along.
+        offset: Look at this one alone; None looks at every one.
+        today: Changes for this session.
 
     Raises:
         UsageError: There is no such offset, or the circuit has one station.
@@ -112,7 +122,7 @@ def judge(
     """
     shared = Shared(
         house.kit(),
-        {key: drill.kit for key, drill in drills().items()},
+        {key: drill.kit for key, drill in house.drills().items()},
         frozenset(PLACES),
     )
     loads: list[OwnLoads] = [{}, other.loads]
@@ -120,18 +130,24 @@ def judge(
     if count < 2:
         raise UsageError("two people need two stations", "this circuit has one")
     if offset is None:
-        found = pairings(circuit, loads, shared)
+        found = pairings(circuit, loads, shared, today)
         return Judged(found, best_pairing(found))
     if not 0 < offset < count:
         raise UsageError(
             f"--offset {offset}: this circuit has offsets 1 to {count - 1}"
         )
-    one = pair_up(circuit, offset, loads, shared)
+    one = pair_up(circuit, offset, loads, shared, today)
     return Judged((one,), one if one.plans else None)
 
 
 def together(
-    house: House, circuit: Circuit, name: str, offset: int | None, *, keep: bool
+    house: House,
+    circuit: Circuit,
+    name: str,
+    offset: int | None = None,
+    *,
+    keep: bool,
+    today: Today | None = None,
 ) -> tuple[Plan, Company, Pairing]:
     """The owner's plan, the company, and what was judged of it.
 
@@ -142,7 +158,7 @@ def together(
         UsageError: No offset will do; every reason is named.
     """
     other = companion(house, name, keep=False)
-    judged = judge(house, circuit, other, offset)
+    judged = judge(house, circuit, other, offset, today)
     if judged.chosen is None:
         raise UsageError("\n".join(["two cannot do this circuit:", *reasons(judged)]))
     if keep:

@@ -1,13 +1,14 @@
 """What a station could be done as instead, now: neighbours, other loads, the like.
 
 Nothing here moves the clock: only stations with the same parts are offered, and no
-load changes by more than one step unless it is chosen.
+owned load is heavier by more than a step; each other load is said.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Final, Literal
 
 from whistlestop.domain.circuit import Circuit, Station
@@ -25,6 +26,12 @@ from whistlestop.library.stock import Library
 SwapKind = Literal["easier", "harder", "load", "other"]
 # What the frame of the smallest screen shows whole.
 MOST: Final = 6
+# Common practice, no source: what bells and dumb-bells weigh, and plates by the pair.
+_SOLD: Final = {
+    "kg": (1, 2, 3, 4, 5, 6, 8, 10, 12, 14, 16, 18, 20, 24, 28, 32, 36, 40, 48),
+    "lb": (2, 3, 5, 8, 10, 12, 15, 18, 20, 25, 30, 35, 40, 44, 50, 53, 62, 70, 80),
+}
+_BAR_STEPS: Final = {"kg": ("2.5", "5", "10"), "lb": ("5", "10", "20")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +83,14 @@ def choices(
 
 
 def _loads(at: Standing, means: Means) -> tuple[Choice, ...]:
-    """The owned loads nearest to the planned one, lightest first."""
-    if means.kit is None or at.load is None:
+    """The owned loads nearest to the planned one, lightest first; else usual ones."""
+    if at.load is None:
         return ()
     planned = parse_load(at.load)
-    owned = rungs_at(_station(at), means.kit)
+    if means.kit is None:
+        owned = _usual_loads(planned, at.card.kit)
+    else:
+        owned = rungs_at(_station(at), means.kit)
     others = [load for load in owned if not _is_same(load, planned)]
     if planned.each_kg is not None:
         wanted = planned.each_kg
@@ -88,6 +98,19 @@ def _loads(at: Standing, means: Means) -> tuple[Choice, ...]:
     near = others[:MOST]
     near.sort(key=lambda load: load.each_kg or 0)
     return tuple(Choice(str(load), _as_now(at, str(load))) for load in near)
+
+
+def _usual_loads(planned: Load, kit: tuple[str, ...]) -> tuple[Load, ...]:
+    """Masses as they are sold, where nobody has listed any kit; a bar by its plates."""
+    if planned.mass is None:
+        return ()
+    if "bar" in kit:
+        steps = (Decimal(step) for step in _BAR_STEPS[planned.unit])
+        masses = [planned.mass + sign * step for step in steps for sign in (-1, 1)]
+    else:
+        masses = [Decimal(mass) for mass in _SOLD[planned.unit]]
+    loads = (replace(planned, mass=mass) for mass in masses if mass > 0)
+    return tuple(replace(load, typed=str(load)) for load in loads)
 
 
 def _is_same(load: Load, planned: Load) -> bool:
@@ -118,7 +141,8 @@ def _neighbours(
         if not barred and _keeps_time(at, to, means):
             keeps = _keeps_load(library.cards[to], kind)
             swap = _to(at, to, kind, means, keeps_load=keeps)
-            yield Choice(_words(f"{exercise.name}: {by}", at, swap), swap)
+            if swap is not None:
+                yield Choice(_words(f"{exercise.name}: {by}", at, swap), swap)
 
 
 def _beside(library: Library, here: str, kind: SwapKind) -> Iterator[tuple[str, str]]:
@@ -150,7 +174,8 @@ def _other_kit(at: Standing, means: Means) -> Iterator[Choice]:
             continue
         said = f"with {' and '.join(way)}" if way else "without kit"
         swap = _to(at, at.card.exercise, "other", means, kit=tuple(way))
-        yield Choice(_words(said, at, swap), swap)
+        if swap is not None:
+            yield Choice(_words(said, at, swap), swap)
 
 
 def _elsewhere(at: Standing, library: Library, means: Means) -> tuple[Choice, ...]:
@@ -180,7 +205,8 @@ def _others(at: Standing, library: Library, means: Means) -> Iterator[Choice]:
     for one in sorted(found, key=lambda one: is_other(one.exercise)):
         if _keeps_time(at, one.exercise, means):
             swap = _to(at, one.exercise, "other", means)
-            yield Choice(_words(one.name, at, swap), swap)
+            if swap is not None:
+                yield Choice(_words(one.name, at, swap), swap)
 
 
 def _keeps_time(at: Standing, exercise: str, means: Means) -> bool:
@@ -205,14 +231,20 @@ def _to(
     *,
     kit: tuple[str, ...] | None = None,
     keeps_load: bool = True,
-) -> Swap:
+) -> Swap | None:
+    """The swap, with a load that is owned; None where only a far heavier one is."""
     way = (means.met(exercise) or ()) if kit is None else kit
     name = means.stock[exercise].name
     before = _station(at)
     alone = Circuit("now", "now", (before,))
     made = exchanged(alone, [Exchange(1, exercise, name, way, ())], means).stations[0]
     is_same = exercise == before.exercise
-    load = _settled(made.load, way, means) if keeps_load else None
+    load = made.load if keeps_load else None
+    if load is not None and means.kit is not None:
+        resolved = resolve_load(load, means.kit, way or ("weight",))
+        if resolved.asks and resolved.steps >= 0:
+            return None
+        load = resolved.nearest
     return Swap(
         at.card.number,
         exercise,
@@ -224,13 +256,6 @@ def _to(
         kit=way,
         why=why,
     )
-
-
-def _settled(load: Load | None, kit: tuple[str, ...], means: Means) -> Load | None:
-    """The owned load nearest to it; one further than a step stays as it is wanted."""
-    if load is None or means.kit is None:
-        return load
-    return resolve_load(load, means.kit, kit or ("weight",)).unasked
 
 
 def _words(words: str, at: Standing, swap: Swap) -> str:

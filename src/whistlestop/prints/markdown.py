@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from whistlestop.domain.advice import source_lines
 from whistlestop.domain.text import shown
 from whistlestop.library.cards import StationCardText, cards
 from whistlestop.prints import paper
@@ -41,6 +42,7 @@ def sheet_markdown(facts: SheetFacts) -> str:
     lines += _list("Cool-down", paper.item_lines(facts.circuit.cool_down))
     lines += _list("Notes", paper.note_lines(facts))
     advice = [f"{one.sentence} ({one.rule})" for one in facts.advice]
+    advice += source_lines(facts.advice)
     lines += _list("Advice on the order: notes, nothing more", advice)
     return "\n".join([*lines, f"**{plain(paper.STOP)}**", ""])
 

@@ -242,8 +242,11 @@ def read_record(
     if own_plan is None and athlete != FIRST_ATHLETE:
         raise ValueError(f"{athlete} did not train in it")
     engine = reading(replayed.engine, athlete, own_plan)
-    own_lines = [x for x in lines if x.get("a", FIRST_ATHLETE) == athlete]
-    named = [*problems, *replayed.problems, *_differences(own_lines, engine)]
+    named = [*problems, *replayed.problems]
+    named += _differences(_of(lines, athlete), engine)
+    for other, plan in replayed.company.others if own_plan is None else ():
+        found = _differences(_of(lines, other), reading(replayed.engine, other, plan))
+        named += [f"{other}: {problem}" for problem in found]
     loops = tuple(_loop(engine, loop) for loop in range(1, engine.plan.loops + 1))
     efforts = [loop.effort for loop in loops if loop.worked]
     return SessionRecord(
@@ -273,6 +276,10 @@ def read_record(
         athlete=athlete,
         company=replayed.company,
     )
+
+
+def _of(lines: Sequence[Fields], athlete: str) -> list[Fields]:
+    return [line for line in lines if line.get("a", FIRST_ATHLETE) == athlete]
 
 
 def _whole(value: object, default: int) -> int:

@@ -99,6 +99,16 @@ def load_own(folder: Path) -> OwnLibrary:
     )
 
 
+def check_own(path: Path) -> tuple[Problem, ...]:
+    """List the problems of a stations.toml or drills.toml; none if it can be used."""
+    parse = parse_drills if path.name == DRILLS_FILE else parse_stations
+    try:
+        parse(read_text(path), name=shown(str(path)))
+    except ProblemsFound as found:
+        return found.problems
+    return ()
+
+
 def library_with(own: OwnLibrary) -> Library:
     """The library with the own entries over it, in its place where an id is taken."""
     ships = shipped()

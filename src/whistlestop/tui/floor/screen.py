@@ -14,7 +14,7 @@ from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import AT_STATION, Kind
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.session import heard_as
@@ -350,9 +350,11 @@ class FloorScreen(Screen[str]):
         found = self._choices(at, kind) if alone and at is not None else ()
         if found:
             offered = tuple((choice.words, choice.swap) for choice in found)
-            self._ask(AskChoice(action, offered, otherwise=_noted(action)))
+            typed = self._load_typed() if action == "load" else None
+            other = _noted(action)
+            self._ask(AskChoice(action, offered, otherwise=other, typed=typed))
         elif action == "load":
-            self._ask(AskNumber("load", planned=self._planned_load()))
+            self._ask(self._load_typed())
         elif (note := _noted(action)) is not None:
             if self._do(note):
                 self.say(f"noted: done {action}")
@@ -372,10 +374,11 @@ class FloorScreen(Screen[str]):
             means = library_means(on=today, library=library)
         return choices(at, kind, library=library, means=means)
 
-    def _planned_load(self) -> Load | None:
+    def _load_typed(self) -> AskNumber:
         view = self._session.view(self._athletes[self._answering])
         load = view.load or (view.card.load if view.card else None)
-        return parse_load(load) if load and not load.startswith("band") else None
+        is_mass = load is not None and not load.startswith("band")
+        return AskNumber("load", planned=parse_load(load) if load and is_mass else None)
 
     def _ask(self, prompt: Prompt) -> None:
         self._prompt = prompt

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.domain.advice import source_lines
 from whistlestop.domain.circuit import Circuit, Item, Station
 from whistlestop.domain.duration import clock
 from whistlestop.tui.rooms.editor_live import OTHER, Live
@@ -17,7 +18,7 @@ from whistlestop.tui.rooms.library_card_lines import tempo_words
 from whistlestop.tui.rooms.library_known import Known
 from whistlestop.tui.rooms.station_lines import station_rows
 from whistlestop.tui.rooms.today import Draft
-from whistlestop.tui.rooms.words import counted
+from whistlestop.tui.rooms.words import SILENCE, counted
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -205,6 +206,10 @@ def remark_rows(now: Live, cells: int) -> list[Row]:
                 tail = f"  {remark.rule}" if remark.rule else ""
             head = Span(mark if place == 0 else "  ", "bold")
             rows.append(row(head, line, Span(tail, "dim")))
+    notes = [remark.note for remark in now.remarks if remark.note is not None]
+    if notes:
+        said = (*source_lines(notes), SILENCE.format(rule=notes[0].rule))
+        rows += [row(Span(one, "dim")) for line in said for one in wrapped(line, cells)]
     return rows
 
 

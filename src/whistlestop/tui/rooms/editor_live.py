@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
 
-from whistlestop.domain.advice import Context, advise
+from whistlestop.domain.advice import Advice, Context, advise
 from whistlestop.domain.circuit import Circuit, Drill, Station
 from whistlestop.domain.edit import EditRefused, settled, with_station
 from whistlestop.domain.load import Load
@@ -31,12 +31,14 @@ _ON_THE_SHEET: Final = frozenset({"cautions"})
 class Remark:
     """One thing to think about: a sentence, and the rule it goes by, if any.
 
-    `stations` are the numbers it is about. Without a rule it is about kit or limits.
+    `stations` are the numbers it is about. Without a rule it is about kit or limits;
+    with one `note` has its source.
     """
 
     sentence: str
     rule: str = ""
     stations: tuple[int, ...] = ()
+    note: Advice | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +81,7 @@ def live(
     )
     remarks = (
         *_in_the_way(circuit, known),
-        *(Remark(note.sentence, note.rule, note.stations) for note in notes),
+        *(Remark(note.sentence, note.rule, note.stations, note) for note in notes),
     )
     return Live(circuit, plan, balance(circuit, known), remarks)
 

@@ -40,11 +40,14 @@ class Suited:
             for number, exchange in own.exchanges.items()
         )
         same = len(own.exchanges) - others
+        # What leaves more than half of the time is not what was asked for.
+        spare_ms = self.option.spare_ms if self.option else 0
         return (
             not self.fits,
+            spare_ms > self.draft.plan.total_ms,
             len(self.left_out),
             3 * others + same + 2 * len(own.loads) + len(own.drills) + times,
-            self.option.spare_ms if self.option else 0,
+            spare_ms,
             self.draft.circuit.name,
             self.draft.circuit.id,
         )
