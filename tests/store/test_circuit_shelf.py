@@ -88,14 +88,12 @@ def test_links_out_of_the_folder_are_refused_unread(tmp_path, monkeypatch):
     up.symlink_to(Path("..") / "outside" / "secret.toml")
     own.symlink_to("a.toml")
     read = []
-    real = circuit_shelf.read_circuit
 
-    def noted(path: Path, **more):
+    def noted(path: Path):
         read.append(path)
-        return real(path, **more)
+        return READ(path)
 
-    monkeypatch.setattr(circuit_shelf, "read_circuit", noted)
-    found = shelf(inside.parent)
+    found = find_circuits([inside.parent], read=noted)
     assert whats(found, out) == whats(found, up) == ["the link leads out of the folder"]
     assert whats(found, gone) == ["the link leads nowhere"]
     assert sorted(found.circuits) == ["a", "own"]

@@ -16,13 +16,6 @@ from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan import AT_STATION, Kind
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.session import heard_as
-from whistlestop.driver.swapping import (
-    Choice,
-    Standing,
-    SwapKind,
-    choices,
-    standing,
-)
 from whistlestop.engine.commands import (
     Command,
     Do,
@@ -35,7 +28,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected, WhistlestopError
 from whistlestop.library.cautions import CAUTIONS
-from whistlestop.tui.canvas import CanvasView
+from whistlestop.tui.canvas import CanvasView, Rows
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.prompts import (
@@ -46,12 +39,18 @@ from whistlestop.tui.floor.prompts import (
     Confirm,
     Prompt,
 )
+from whistlestop.tui.widgets.painted import Painted
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from whistlestop.driver.house import House
     from whistlestop.driver.starting import Running
+    from whistlestop.driver.swapping import Choice, Standing, SwapKind
 
 POLL_S: Final = 0.1
+# The clock waits no longer than this for the first picture.
+LATEST_S: Final = 0.5
 NOTICE_MS: Final = 4_000
 REPEAT_MS: Final = 300
 NOT_SAVED_S: Final = 2.0
@@ -81,10 +80,28 @@ class FloorScreen(Screen[str]):
     """The Floor. Dismissed with `ended` or `health`."""
 
     AUTO_FOCUS = None
-    CSS = "FloorScreen { background: $text-field; }"
 
-    def __init__(self, house: House, running: Running, *, begin: bool = True) -> None:
+    def __init__(
+        self,
+        house: House,
+        running: Running,
+        *,
+        begin: bool = True,
+        leave: Callable[[str], object] | None = None,
+        going: Callable[[FloorScreen], None] | None = None,
+    ) -> None:
+        """Prepare.
+
+        Args:
+            house: Places, keys, clock.
+            running: The session.
+            begin: Whether it has to be begun, else it stands in the middle.
+            leave: Takes the result where no screen is below, so none is dismissed.
+            going: Told as soon as it is seen and the clock runs.
+        """
         super().__init__()
+        self._leave = leave or self.dismiss
+        self._going = going
         self._house = house
         self._kept_by = running
         self._session = running.session
@@ -102,18 +119,35 @@ class FloorScreen(Screen[str]):
         self._keys = tuple(
             (house.keymap.first_key(action), label) for action, label in KEYS_SHOWN
         )
-        self.canvas = CanvasView()
+        self.canvas = CanvasView(self._picture)
+        self._is_going = self._has_left = False
 
     def compose(self) -> ComposeResult:
         """One canvas, nothing else: no stock header, footer or palette."""
         yield self.canvas
 
     def on_mount(self) -> None:
-        """Start the clock, then look at it ten times a second."""
+        """Show how it begins; the clock waits until that is seen."""
         for warning in self._kept_by.warnings:
             self.say(warning)
+        # A terminal without any cells paints nothing; the session runs all the same.
+        self.set_timer(LATEST_S, self._set_going)
+
+    def on_painted(self, event: Painted) -> None:
+        """Go on, now that it is seen how it begins."""
+        event.stop()
+        self._set_going()
+
+    def _set_going(self) -> None:
+        """Open sound, start the clock, then look at it ten times a second."""
+        if self._is_going or not self.is_attached:
+            return
+        self._is_going = True
+        self._kept_by.open_sound(self._house)
         if self._begins:
             self._heard(self._session.begin())
+        if self._going is not None:
+            self._going(self)
         self.show()
         if getattr(self.app, "polls", True):
             self.set_interval(POLL_S, self.poll)
@@ -126,7 +160,7 @@ class FloorScreen(Screen[str]):
 
     def poll(self) -> None:
         """Let time pass and show what changed."""
-        if self._session.is_over:
+        if self._session.is_over or self._has_left:
             return
         limit_ms = getattr(self._prompt, "limit_ms", LIMIT_MS)
         if self._prompt and self._now_ms - self._prompt_ms > limit_ms:
@@ -136,9 +170,12 @@ class FloorScreen(Screen[str]):
         self._leave_if_over()
 
     def _leave_if_over(self) -> None:
-        if self._session.is_over:
+        if self._session.is_over and not self._has_left:
+            # Where no screen is below it stays, hidden: the session is not its own now.
+            self._has_left = True
             ending = self._session.engine.ending
-            self.dismiss("health" if ending and ending.value == "health" else "ended")
+            is_health = ending is not None and ending.value == "health"
+            self._leave("health" if is_health else "ended")
 
     def _heard(self, happened: list[Event]) -> None:
         """Ring the terminal's bell where there is no other sound."""
@@ -174,6 +211,8 @@ class FloorScreen(Screen[str]):
         )
 
     def _sound_words(self) -> str:
+        if self._kept_by.sound is None:
+            return ""
         status = self._session.sound.status()
         if status.muted:
             return "muted"
@@ -198,6 +237,12 @@ class FloorScreen(Screen[str]):
         self._drawn = drawn
         self.canvas.show(paint(model, width, height, ascii_only=self._ascii))
 
+    def _picture(self, width: int, height: int) -> Rows:
+        """What is to be seen first."""
+        model = self.model()
+        self._drawn = (model, width, height)
+        return paint(model, width, height, ascii_only=self._ascii)
+
     def on_resize(self, _event: events.Resize) -> None:
         """Lay everything out anew."""
         self._drawn = None
@@ -219,6 +264,7 @@ class FloorScreen(Screen[str]):
 
     def press(self, key: str) -> None:
         """Act on one key."""
+        self._set_going()
         action = self._house.keymap.action(key)
         if self._prompt is not None and self._answer(key, action):
             return
@@ -298,6 +344,9 @@ class FloorScreen(Screen[str]):
 
     def _ask_swap(self, action: str) -> None:
         """Offer what there is; without a library neighbour a note must do."""
+        # Imported here, and below: the first picture does not wait for the library.
+        from whistlestop.driver.swapping import standing
+
         at = standing(self._session.view())
         kind: SwapKind = "other" if action == "swap" else SWAP_KINDS[action]
         found = () if at is None else self._choices(at, kind)
@@ -313,6 +362,8 @@ class FloorScreen(Screen[str]):
             self.say("nothing of the kind fits here")
 
     def _choices(self, at: Standing, kind: SwapKind) -> tuple[Choice, ...]:
+        from whistlestop.driver.swapping import choices
+
         try:
             kit, limits = self._house.kit(), self._house.limits_in_force()
         except WhistlestopError as error:
