@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.circuit import quick_circuit
@@ -11,6 +10,8 @@ from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 
 if TYPE_CHECKING:
+    import argparse
+
     from whistlestop.domain.plan import Plan
 
 _QUICK = ("stations", "work", "recover", "loops", "loop_break")

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import signal
 import sys
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.console import RenderableType
@@ -16,6 +18,7 @@ from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
+from whistlestop.tui.widgets.painted import Painted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,7 +75,7 @@ class WhistlestopApp(App[None]):
 
     def get_default_screen(self) -> Screen[Any]:
         """What is seen first: the Floor where it was asked for, else the circuits."""
-        if self._asks_for_floor and self._has_read_notice():
+        if self._asks_for_floor and self._has_read_notice:
             try:
                 self._start_asked()
             except WhistlestopError as error:
@@ -94,11 +97,19 @@ class WhistlestopApp(App[None]):
             self.notify(problem, severity="warning", markup=False)
         if self._trouble:
             self.tell(self._trouble)
-        if not self._has_read_notice():
+        if not self._has_read_notice:
             from whistlestop.tui.rooms.notice import NoticeScreen
 
             self.push_screen(NoticeScreen(), self._after_notice)
 
+    def on_painted(self, event: Painted) -> None:
+        """Collect garbage from now on; what the start made is there to stay."""
+        event.stop()
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
+
+    @cached_property
     def _has_read_notice(self) -> bool:
         return self.house.remembered().notice_acknowledged is not None
 

@@ -31,14 +31,6 @@ from whistlestop.library.cautions import CAUTIONS
 from whistlestop.tui.canvas import CanvasView, Rows
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
-from whistlestop.tui.floor.prompts import (
-    LIMIT_MS,
-    AskChoice,
-    AskDiscomfort,
-    AskNumber,
-    Confirm,
-    Prompt,
-)
 from whistlestop.tui.widgets.painted import Painted
 
 if TYPE_CHECKING:
@@ -47,6 +39,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.house import House
     from whistlestop.driver.starting import Running
     from whistlestop.driver.swapping import Choice, Standing, SwapKind
+    from whistlestop.tui.floor.prompts import Prompt
 
 POLL_S: Final = 0.1
 # The clock waits no longer than this for the first picture.
@@ -108,7 +101,7 @@ class FloorScreen(Screen[str]):
         self._begins = begin
         self._efforts = EffortKeys()
         self._prompt: Prompt | None = None
-        self._prompt_ms = 0
+        self._prompt_ms = self._prompt_limit_ms = 0
         self._notice = ""
         self._notice_ms = 0
         self._entered_ms = -NOTICE_MS
@@ -133,9 +126,8 @@ class FloorScreen(Screen[str]):
         # A terminal without any cells paints nothing; the session runs all the same.
         self.set_timer(LATEST_S, self._set_going)
 
-    def on_painted(self, event: Painted) -> None:
+    def on_painted(self, _event: Painted) -> None:
         """Go on, now that it is seen how it begins."""
-        event.stop()
         self._set_going()
 
     def _set_going(self) -> None:
@@ -162,8 +154,7 @@ class FloorScreen(Screen[str]):
         """Let time pass and show what changed."""
         if self._session.is_over or self._has_left:
             return
-        limit_ms = getattr(self._prompt, "limit_ms", LIMIT_MS)
-        if self._prompt and self._now_ms - self._prompt_ms > limit_ms:
+        if self._prompt and self._now_ms - self._prompt_ms > self._prompt_limit_ms:
             self._prompt = None
         self._heard(self._session.tick())
         self.show()
@@ -297,22 +288,16 @@ class FloorScreen(Screen[str]):
         self._last_key = (key, now)
         return action in GUARDED and key == last and now - at_ms < REPEAT_MS
 
-    def _act(self, action: str) -> None:  # noqa: PLR0912 - a row an action
+    def _act(self, action: str) -> None:
         match action:
             case "pause":
                 self._do(self._pause_command())
             case "easier" | "harder" | "load" | "swap":
                 self._ask_swap(action)
-            case "stop":
-                self._ask(Confirm("stop", Do.STOP))
-            case "drop_loop":
-                self._ask(Confirm("drop_loop", Do.DROP_LOOP))
+            case "stop" | "drop_loop" | "discomfort" | "count":
+                self._ask_about(action)
             case "health":
                 self._do(Do.HEALTH)
-            case "discomfort":
-                self._ask(AskDiscomfort())
-            case "count":
-                self._ask(AskNumber("count"))
             case "mute":
                 sound = self._session.sound
                 sound.mute(not sound.status().muted)
@@ -322,7 +307,7 @@ class FloorScreen(Screen[str]):
                 self._switch(action)
             case "skip":
                 if self._do(Do.SKIP):
-                    self._ask(AskChoice("skipped; why", REASONS, limit_ms=NOTICE_MS))
+                    self._ask_about(action)
             case _:
                 self._do(_DOES[action])
 
@@ -346,6 +331,7 @@ class FloorScreen(Screen[str]):
         """Offer what there is; without a library neighbour a note must do."""
         # Imported here, and below: the first picture does not wait for the library.
         from whistlestop.driver.swapping import standing
+        from whistlestop.tui.floor.prompts import AskChoice, AskNumber
 
         at = standing(self._session.view())
         kind: SwapKind = "other" if action == "swap" else SWAP_KINDS[action]
@@ -376,8 +362,28 @@ class FloorScreen(Screen[str]):
         load = view.load or (view.card.load if view.card else None)
         return parse_load(load) if load and not load.startswith("band") else None
 
+    def _ask_about(self, action: str) -> None:
+        # Imported here, and below: the first picture does not wait for questions.
+        from whistlestop.tui.floor import prompts
+
+        match action:
+            case "stop":
+                self._ask(prompts.Confirm("stop", Do.STOP))
+            case "drop_loop":
+                self._ask(prompts.Confirm("drop_loop", Do.DROP_LOOP))
+            case "discomfort":
+                self._ask(prompts.AskDiscomfort())
+            case "count":
+                self._ask(prompts.AskNumber("count"))
+            case "skip":
+                why = prompts.AskChoice("skipped; why", REASONS, limit_ms=NOTICE_MS)
+                self._ask(why)
+
     def _ask(self, prompt: Prompt) -> None:
+        from whistlestop.tui.floor.prompts import LIMIT_MS
+
         self._prompt = prompt
+        self._prompt_limit_ms = getattr(prompt, "limit_ms", LIMIT_MS)
         self._prompt_ms = self._now_ms
 
     def _do(self, command: Command) -> bool:

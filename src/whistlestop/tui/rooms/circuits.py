@@ -42,9 +42,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         super().on_mount()
         self.found = glance(self.house)
 
-    def on_painted(self, event: Painted) -> None:
+    def on_painted(self, _event: Painted) -> None:
         """Look, now that the room is seen: what a thread imports holds the painter."""
-        event.stop()
         if not self._has_looked:
             self.look()
 
