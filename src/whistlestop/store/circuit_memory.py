@@ -65,7 +65,7 @@ class CircuitMemory:
         self._used: set[str] = set()
         with suppress(StoreError, ValueError, KeyError, TypeError):
             self._known = self._read()
-        self._is_new = not self._known
+        self._is_new = False
 
     @property
     def is_empty(self) -> bool:
