@@ -124,7 +124,8 @@ class FloorScreen(Screen[str]):
         for warning in self._kept_by.warnings:
             self.say(warning)
         # A terminal without any cells paints nothing; the session runs all the same.
-        self.set_timer(LATEST_S, self._set_going)
+        if getattr(self.app, "polls", True):
+            self.set_timer(LATEST_S, self._set_going)
 
     def on_painted(self, _event: Painted) -> None:
         """Go on, now that it is seen how it begins."""
