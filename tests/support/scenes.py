@@ -17,9 +17,10 @@ from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.readings import reading
 from whistlestop.engine.view import View, view
+from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.pair import PairModel, pair_model
-from whistlestop.tui.floor.screen import KEYS_SHOWN, caution_for
+from whistlestop.tui.floor.screen import KEYS_SHOWN
 
 WALL = datetime(2031, 4, 12, 18, 0)
 

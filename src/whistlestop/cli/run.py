@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.circuit import Circuit, quick_circuit
@@ -12,6 +11,8 @@ from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 
 if TYPE_CHECKING:
+    import argparse
+
     from whistlestop.domain.plan import Plan
 
 _QUICK = ("stations", "work", "recover", "loops", "loop_break")

@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from typing import Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
 from whistlestop.domain.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan import Kind, Plan
-from whistlestop.driver.audible import Audible
 from whistlestop.engine.clock import Clock, Reading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
@@ -41,17 +40,18 @@ from whistlestop.engine.readings import own_row, reading
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.errors import CommandRejected
-from whistlestop.sound.port import PlannedCue, SoundPort
-from whistlestop.sound.soundtrack import Soundtrack
-from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
+from whistlestop.sound.port import SoundPort
+from whistlestop.sound.silent import SilentSound
+
+if TYPE_CHECKING:
+    from whistlestop.driver.audible import Audible
+    from whistlestop.driver.hearing import Hearing
 
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
 LATE_TICK_MS: Final = 3_000
 # With ticks 100 ms apart and some of them late, still less than 1 s.
 SEEN_EVERY_MS: Final = 800
-AHEAD_MS: Final = 12_000
-PLAN_EVERY_MS: Final = 1_000
 
 
 class Journal(Protocol):
@@ -128,9 +128,8 @@ class Session:
         self.company = company
         self.options = options
         self.sound = sound
-        self.soundtrack = Soundtrack(paced=False)
         self.audible: Audible | None = None
-        self._telling = Telling()
+        self._hearing = _hearing(engine, sound)
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -138,8 +137,6 @@ class Session:
         self._last_awake_ms = reading.awake_ms
         self._last_slept_ms = reading.slept_ms
         self._last_seen_ms = engine.t_ms
-        self._planned_ms = -PLAN_EVERY_MS
-        self._epoch = 0
         self._closed = False
         self.last_gap_ms = 0
 
@@ -176,7 +173,8 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        self._plan_sound(clear_ms=0)
+        if self._hearing is not None:
+            self._hearing.begin(self.audible, self._origin_ms)
         self._sound_now(events)
         return events
 
@@ -193,9 +191,8 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            # A new soundtrack begins a new epoch, which would cut what sounds now.
-            quiet = not self._telling.is_sounding(self.engine.t_ms)
-            self._plan_sound(clear_ms=MARGIN_MS if quiet and self._listen() else None)
+            if self._hearing is not None:
+                self._hearing.go_on(self.audible, self._origin_ms)
         self._note_sound()
         return events + passed
 
@@ -222,8 +219,17 @@ class Session:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
         audible.prepare(self.engine.track)
-        if self._listen() and self.engine.mode is not Mode.READY:
-            self._plan_sound(clear_ms=MARGIN_MS)
+        if self._hearing is not None and self.engine.mode is not Mode.READY:
+            self._hearing.change(audible, self._origin_ms)
+
+    def sound_through(self, sound: SoundPort, audible: Audible) -> None:
+        """Sound through this port from now on, before or after the beginning."""
+        self.sound = sound
+        self.audible = audible
+        audible.prepare(self.engine.track)
+        self._hearing = _hearing(self.engine, sound)
+        if self._hearing is not None and self.engine.mode is not Mode.READY:
+            self._hearing.begin(self.audible, self._origin_ms)
 
     def fall_silent(self) -> None:
         """End what speaks; the player is closed by whoever opened it."""
@@ -267,11 +273,11 @@ class Session:
         events = self.engine.handle(command, t_ms)
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
-        # An entry moves nothing, so it must not cut a tone that is sounding.
         if isinstance(command, Swap) and self.audible is not None:
             self.audible.prepare(self.engine.track)
-        moved = isinstance(command, (Do, Gap, Swap))
-        self._plan_sound(clear_ms=AFTER_TONE_MS if moved else None)
+        if self._hearing is not None:
+            moved = isinstance(command, (Do, Gap, Swap))
+            self._hearing.after_input(self._origin_ms, moved=moved)
         self._sound_now(events)
         return events
 
@@ -308,14 +314,6 @@ class Session:
             self._last_seen_ms = now
             self._put({"k": "seen", "t": now})
 
-    def _listen(self) -> bool:
-        """Take the soundtrack as it is now; whether it is another."""
-        changed = None if self.audible is None else self.audible.poll()
-        if changed is None:
-            return False
-        self.soundtrack = changed
-        return True
-
     def _note_sound(self) -> None:
         """Write down what sound could not do: lost, back, and cues that fell out."""
         reports = [r for r in self.sound.reports() if r.kind != "played"]
@@ -337,31 +335,15 @@ class Session:
         line = {"a": FIRST_ATHLETE, **fields, "wall": wall}
         self._journal.put(line, derived=derived)
 
-    def _plan_sound(self, *, clear_ms: int | None = None) -> None:
-        """Keep the next seconds of cues with the player.
 
-        With `clear_ms` a new epoch begins: what was planned is withdrawn, and so
-        long nothing is said.
-        """
-        now = self.engine.t_ms
-        if clear_ms is None and now - self._planned_ms < PLAN_EVERY_MS:
-            return
-        self._planned_ms = now
-        if clear_ms is not None:
-            self._epoch += 1
-            self.sound.clear(self._epoch)
-        planned = [
-            PlannedCue(
-                id=f"{self._epoch}.{heard.at_ms}.{heard.player_name}",
-                at_s=(self._origin_ms + heard.at_ms) / 1000,
-                cue=heard.player_name,
-            )
-            for heard in self._telling.upcoming(
-                self.soundtrack, self.engine, AHEAD_MS, clear_ms=clear_ms
-            )
-        ]
-        if planned:
-            self.sound.plan(self._epoch, planned)
+def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:
+    """What plans ahead for a player; nothing where nothing is played."""
+    if isinstance(sound, SilentSound):
+        return None
+    # Imported here: what is seen first does not wait for what is heard.
+    from whistlestop.driver.hearing import Hearing
+
+    return Hearing(engine, sound)
 
 
 def _own_figures(summed: dict[str, Any]) -> dict[str, Any]:

@@ -7,6 +7,7 @@ everything once the program or its library is another. Refuses to know folders.
 from __future__ import annotations
 
 import json
+import os
 import zlib
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
@@ -42,16 +43,15 @@ def stamp(own: Iterable[Path] = ()) -> str:
     """
     known: list[object] = [FORMAT, __version__]
     for folder in _JUDGES:
-        known += [_state(path) for path in sorted((_PACKAGE / folder).iterdir())]
-    known += [_state(path) for path in own]
+        with os.scandir(_PACKAGE / folder) as entries:
+            known += sorted(_state(entry) for entry in entries if entry.is_file())
+    known += [_state(path) for path in own if path.is_file()]
     return f"{zlib.crc32(repr(known).encode()):08x}"
 
 
-def _state(path: Path) -> tuple[str, int, int] | None:
-    with suppress(OSError):
-        found = path.stat()
-        return path.name, found.st_size, found.st_mtime_ns
-    return None
+def _state(entry: os.DirEntry[str] | Path) -> tuple[str, int, int]:
+    found = entry.stat()
+    return entry.name, found.st_size, found.st_mtime_ns
 
 
 class CircuitMemory:
@@ -65,7 +65,7 @@ class CircuitMemory:
         self._used: set[str] = set()
         with suppress(StoreError, ValueError, KeyError, TypeError):
             self._known = self._read()
-        self._is_new = not self._known
+        self._is_new = False
 
     @property
     def is_empty(self) -> bool:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import secrets
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -101,7 +100,7 @@ def new_session_id(utc: datetime) -> str:
     """
     if utc.tzinfo is None:
         raise ValueError("the start of a session needs a zone")
-    return f"{utc.astimezone(UTC):%Y%m%dT%H%M%SZ}-{secrets.token_hex(2)}"
+    return f"{utc.astimezone(UTC):%Y%m%dT%H%M%SZ}-{os.urandom(2).hex()}"
 
 
 def is_session_id(text: str) -> bool:

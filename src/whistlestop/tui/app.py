@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import signal
 import sys
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.console import RenderableType
@@ -17,8 +19,10 @@ from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
+from whistlestop.tui.widgets.painted import Painted
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from textual.screen import Screen
@@ -26,7 +30,9 @@ if TYPE_CHECKING:
     from whistlestop.domain.circuit import Circuit
     from whistlestop.domain.plan import Plan
     from whistlestop.driver.starting import Running
+    from whistlestop.tui.floor.screen import FloorScreen
 
+ROOMS = "rooms"
 ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
 
@@ -36,6 +42,7 @@ class WhistlestopApp(App[None]):
     TITLE = "whistlestop"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = []
+    MODES = {ROOMS: lambda: _first_room()}  # noqa: PLW0108, RUF012 - made below
     CSS = "Screen { background: $text-field; color: $text-ink; }"
 
     def __init__(
@@ -64,18 +71,22 @@ class WhistlestopApp(App[None]):
         self._plan = plan
         self._company = company
         self._resume = resume
+        self._trouble = ""
         self.failure = ""
-        # The first room is the lowest screen, unless the Floor comes first.
-        self._rooms_depth = 1 if plan is None and resume is None else 2
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
 
-    def get_default_screen(self) -> Screen[None]:
-        """The circuits room; before the Floor an empty screen, never seen."""
-        if self._rooms_depth == 1:
-            return _first_room()
-        return super().get_default_screen()
+    def get_default_screen(self) -> Screen[Any]:
+        """What is seen first: the Floor where it was asked for, else the circuits."""
+        if self._asks_for_floor and self._has_read_notice:
+            try:
+                self._start_asked()
+            except WhistlestopError as error:
+                self._trouble = f"{error}"
+            else:
+                return self._floor(begin=self._resume is None, leave=self._to_rooms)
+        return _first_room()
 
     def get_css_variables(self) -> dict[str, str]:
         """The colours of our themes; Textual asks once before they are there."""
@@ -88,22 +99,30 @@ class WhistlestopApp(App[None]):
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
         for problem in self.house.problems:
             self.notify(problem, severity="warning", markup=False)
-        if not self.house.remembered().notice_acknowledged:
+        if self._trouble:
+            self.tell(self._trouble)
+        if not self._has_read_notice:
             from whistlestop.tui.rooms.notice import NoticeScreen
 
-            self.push_screen(NoticeScreen(), self._go)
-        else:
-            self._go(None)
+            self.push_screen(NoticeScreen(), self._after_notice)
 
-    def _go(self, has_read: bool | None) -> None:  # noqa: FBT001 - a screen's result
-        if has_read is False:
+    def on_painted(self, event: Painted) -> None:
+        """Collect garbage from now on; what the start made is there to stay."""
+        event.stop()
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
+
+    @cached_property
+    def _has_read_notice(self) -> bool:
+        return self.house.remembered().notice_acknowledged is not None
+
+    def _after_notice(self, has_read: bool | None) -> None:  # noqa: FBT001 - a result
+        if not has_read:
             self.leave()
-            return
-        if self._plan is not None:
-            self.begin(self._plan, self._company)
-        elif self._resume is not None:
-            self.resume(self._resume)
-        elif has_read and not os.path.lexists(self.house.places.kit_file):
+        elif self._asks_for_floor:
+            self._try(self._start_asked, begin=self._resume is None)
+        elif not os.path.lexists(self.house.places.kit_file):
             # Somebody new: what is there decides what can be done at all.
             self.open_setup()
 
@@ -185,45 +204,59 @@ class WhistlestopApp(App[None]):
 
     def begin(self, plan: Plan, company: Company = ALONE) -> None:
         """Go to the Floor with a plan, alone or in company."""
-        sound = self.house.sound()
-        try:
-            self.running = self.house.start(plan, sound=sound, company=company)
-        except WhistlestopError as error:
-            sound.close()
-            self._stay(f"{error}")
-            return
-        self._to_floor(begin=True)
+        self._try(lambda: self._start(plan, company), begin=True)
 
     def resume(self, session_id: str) -> None:
         """Go to the Floor where a session was interrupted."""
-        sound = self.house.sound()
+        self._try(lambda: self._start_again(session_id), begin=False)
+
+    @property
+    def _asks_for_floor(self) -> bool:
+        return self._plan is not None or self._resume is not None
+
+    def _start_asked(self) -> None:
+        """Start what the command line asked for."""
+        if self._plan is not None:
+            self._start(self._plan, self._company)
+        elif self._resume is not None:
+            self._start_again(self._resume)
+
+    def _start(self, plan: Plan, company: Company) -> None:
+        self.running = self.house.start(plan, company=company)
+
+    def _start_again(self, session_id: str) -> None:
+        self.running = self.house.resume(session_id)
+
+    def _try(self, start: Callable[[], None], *, begin: bool) -> None:
+        """Start a session and go to the Floor, or stay and say why not."""
         try:
-            self.running = self.house.resume(session_id, sound=sound)
+            start()
         except WhistlestopError as error:
-            sound.close()
-            self._stay(f"{error}")
-            return
-        self._to_floor(begin=False)
+            self.tell(f"{error}")
+        else:
+            self.push_screen(self._floor(begin=begin), self._after_floor)
 
-    def _stay(self, words: str) -> None:
-        """Say why there is no Floor; there is a room to be in at least."""
-        self._to_rooms()
-        self.tell(words)
-
-    def _to_rooms(self) -> None:
-        """See that there is a room to be in, also where the Floor came first."""
-        if len(self.screen_stack) < self._rooms_depth:
-            self.push_screen(_first_room())
-
-    def _to_floor(self, *, begin: bool) -> None:
+    def _floor(
+        self, *, begin: bool, leave: Callable[[str], object] | None = None
+    ) -> FloorScreen:
         assert self.running is not None
         from whistlestop.tui.floor.screen import FloorScreen
 
+        return FloorScreen(
+            self.house, self.running, begin=begin, leave=leave, going=self._is_going
+        )
+
+    def _is_going(self, floor: FloorScreen) -> None:
+        """See to what can wait until the Floor is seen and the clock runs."""
         trouble = self.awake.hold()
-        floor = FloorScreen(self.house, self.running, begin=begin)
         if trouble:
             floor.say(trouble)
-        self.push_screen(floor, self._after_floor)
+        self.run_worker(self.house.remember_circuits, thread=True, exit_on_error=False)
+
+    def _to_rooms(self, how: str) -> None:
+        """Go on from a Floor that was seen first: there is no room below it."""
+        self.switch_mode(ROOMS)
+        self._after_floor(how)
 
     def _after_floor(self, how: str | None) -> None:
         self.awake.release()
@@ -243,12 +276,11 @@ class WhistlestopApp(App[None]):
 
     def _after_close_out(self, how: str | None) -> None:
         if how == "reopened":
-            self._to_floor(begin=False)
+            self.push_screen(self._floor(begin=False), self._after_floor)
             return
         self.end_session()
-        while len(self.screen_stack) > self._rooms_depth:
+        while len(self.screen_stack) > 1:
             self.pop_screen()
-        self._to_rooms()
 
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""

@@ -19,6 +19,8 @@ from whistlestop.tui.frames import FrameKind
 
 NEXT_LOUD_MS: Final = 10_000
 
+# Ready lasts for one picture, which shows what begins.
+_AS_RUNNING: Final = (Mode.READY, Mode.RUNNING)
 _WORDS: Final = {
     Kind.GET_READY: "GET READY",
     Kind.WARM_UP: "WARM-UP",
@@ -150,7 +152,7 @@ def _state(view: View) -> str:
 
 
 def _hue(view: View) -> str:
-    if view.mode is not Mode.RUNNING:
+    if view.mode not in _AS_RUNNING:
         return "neutral"
     return _HUES.get(view.kind, "neutral")
 
@@ -158,7 +160,7 @@ def _hue(view: View) -> str:
 def _frame(view: View) -> FrameKind:
     if view.mode is Mode.PAUSED:
         return "paused"
-    if view.mode is not Mode.RUNNING:
+    if view.mode not in _AS_RUNNING:
         return "get_ready"
     return _FRAMES.get(view.kind, "get_ready")
 

@@ -14,6 +14,7 @@ from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.rooms.words import counted
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
+from whistlestop.tui.widgets.painted import Painted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row
 
 if TYPE_CHECKING:
@@ -34,21 +35,26 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._spots: list[tuple[int, int]] = []
         self._left_alone: set[str] = set()
         self._is_settled = False
+        self._has_looked = False
 
     def on_mount(self) -> None:
         """List what is remembered; look in a thread, once the room is on screen."""
         super().on_mount()
         self.found = glance(self.house)
-        # After the first paint: what a thread imports holds the interpreter, too.
-        self.call_after_refresh(self.look)
+
+    def on_painted(self, _event: Painted) -> None:
+        """Look, now that the room is seen: what a thread imports holds the painter."""
+        if not self._has_looked:
+            self.look()
 
     def on_screen_resume(self) -> None:
         """Look again after a session: dates and offers may have changed."""
-        if self.found is not None:
+        if self._has_looked:
             self.look()
 
     def look(self) -> None:
         """Read shelf and log in a thread."""
+        self._has_looked = True
         house = self.house
         self.run_worker(
             lambda: find(house),

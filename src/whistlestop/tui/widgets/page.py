@@ -19,6 +19,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from whistlestop.tui.theme import THEME_NAMES, Ink, palette
+from whistlestop.tui.widgets.painted import Painted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, Tone, fit_row, in_ascii
 
 _RAIL_CELLS: Final = 2
@@ -126,6 +127,7 @@ class Page(Widget):
         self._first = 0
         self._shown: tuple[Row, ...] = ()
         self._laid_for: Size | None = None
+        self._is_painted = False
 
     @property
     def lines_shown(self) -> tuple[Row, ...]:
@@ -216,9 +218,12 @@ class Page(Widget):
             yield in_ascii(full) if self._ascii else full
 
     def render_lines(self, crop: Region) -> list[Strip]:
-        """Paint some lines; the first paint of all has its words already."""
+        """Paint some lines; the first picture of all has its words already."""
         if self._laid_for is None and self._make():
             self._shown = tuple(self._compose_lines())
+        if not self._is_painted:
+            self._is_painted = True
+            self.post_message(Painted())
         return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:
