@@ -220,7 +220,7 @@ import whistlestop.cli.main, whistlestop.cli.run, whistlestop.tui.app
 import whistlestop.tui.rooms.circuits
 shelf = house.remembered_shelf()
 assert (shelf is not None) == (sys.argv[2] == "known")
-plan = whistlestop.cli.run._plan(house, words)
+plan, _ = whistlestop.cli.run._plan(house, words)
 import whistlestop.tui.floor.screen
 running = house.start(plan)
 print(*sys.modules)

@@ -23,6 +23,8 @@ _RUN: Final[dict[str, Any]] = {
     "recover": None,
     "loops": None,
     "loop_break": None,
+    "companion": None,
+    "offset": None,
 }
 
 
