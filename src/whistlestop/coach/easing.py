@@ -27,6 +27,7 @@ from whistlestop.coach.restart import (
     least_change,
     percent,
     share_left,
+    weeks_back,
 )
 from whistlestop.coach.verdicts import (
     Direction,
@@ -249,14 +250,18 @@ def deload(history: History, context: Context) -> Verdict:
 
 
 def _since_easy(history: History, context: Context) -> date | None:
-    """Since when training goes on without more than 7 days off or lighter days."""
+    """Since when training goes on without more than 7 days off or lighter days.
+
+    The lighter weeks of a return after 14 days or more are an easier spell, too.
+    """
     since: date | None = None
     before: date | None = None
     for outing in history.outings:
         if outing.day > context.today:
             break
         if before is None or (outing.day - before).days > AS_PLANNED_DAYS:
-            since = outing.day
+            off = (outing.day - before).days if before else 0
+            since = outing.day + timedelta(weeks=weeks_back(off))
         before = outing.day
     if since is not None and context.deload_began is not None:
         since = max(since, context.deload_began + timedelta(days=DELOAD_DAYS))

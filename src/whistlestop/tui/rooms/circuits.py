@@ -104,6 +104,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         return [
             *entries,
             KeyEntry("w", "what fits", 1),
+            KeyEntry("s", "next step", 1),
+            KeyEntry("p", "weeks", 2),
             KeyEntry("l", "log", 1),
             KeyEntry("e", "edit", 3),
             KeyEntry("d", "copy", 4),
@@ -120,6 +122,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         rooms = self.rooms
         return {
             "w": rooms.open_setup,
+            "s": rooms.open_next,
+            "p": rooms.open_weeks,
             "l": rooms.open_log,
             "n": lambda: rooms.open_editor(None, None),
             "i": rooms.open_library,

@@ -1,0 +1,337 @@
+"""The weeks of one house: what is wanted, the plan as kept, and what was done of it.
+
+Owns weeks.toml and plan.toml, and laying the log over the plan. Refuses to choose
+days: `coach.weeks` and `coach.replanning` do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from fractions import Fraction
+from os.path import lexists
+from typing import TYPE_CHECKING, Final, cast
+
+from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.replanning import Replanned, replan
+from whistlestop.coach.weeks import (
+    Block,
+    Planned,
+    PlannedCircuit,
+    State,
+    Weeks,
+    Wishes,
+    emphasis_in,
+    make_weeks,
+)
+from whistlestop.domain.text import shown
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.errors import UsageError, WhistlestopError
+from whistlestop.review.days import Span, week_of
+from whistlestop.review.exchange.ical import Planned as Event
+from whistlestop.store.weeks_file import (
+    MOST_CIRCUITS,
+    MOST_WEEKS,
+    KeptPlan,
+    KeptSession,
+    Targets,
+    read_plan,
+    read_targets,
+    write_plan,
+    write_targets,
+)
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+MARKS: Final = "ABC"
+USUAL_TIME: Final = time(18)
+_WHOLE: Final = frozenset({"whole"})
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The weeks at one moment: what is wanted, and the plan with what was done.
+
+    `plan` is None where none was kept yet; `problems` are sentences.
+    """
+
+    targets: Targets
+    wishes: Wishes
+    plan: Weeks | None
+    today: date
+    problems: tuple[str, ...] = ()
+
+
+class Planning:
+    """Weeks ahead for one house, at the present moment."""
+
+    def __init__(self, house: House) -> None:
+        """Prepare; nothing is read yet."""
+        self._house = house
+
+    @property
+    def today(self) -> date:
+        """The present day, where the athlete is."""
+        return self._house.clock.wall().date()
+
+    @property
+    def has_targets(self) -> bool:
+        """Whether there is a weeks.toml."""
+        return lexists(self._house.places.weeks_file)
+
+    @property
+    def plan_path(self) -> str:
+        """Where the plan is kept, in words."""
+        return shown(str(self._house.places.plan_file))
+
+    def targets(self) -> Targets:
+        """What is wanted: weeks.toml, else the circuits in use, twice a week.
+
+        Raises:
+            ProblemsFound: The file has problems.
+            StoreError: The log cannot be read.
+        """
+        if self.has_targets:
+            return read_targets(self._house.places.weeks_file)
+        from whistlestop.driver.coaching import Coaching
+
+        used = Coaching(self._house).in_use()[:MOST_CIRCUITS]
+        return Targets(began=week_of(self.today).first, circuits=used)
+
+    def outlook(self, targets: Targets | None = None) -> Outlook:
+        """What is wanted, and the kept plan with what was done marked in it.
+
+        Raises:
+            UsageError: No circuit is named or in use, or one is not there.
+            ProblemsFound, StoreError: A file or the log cannot be read.
+        """
+        wanted = targets or self.targets()
+        wishes = self.wishes(wanted)
+        plan = self._kept()
+        if plan is None:
+            return Outlook(wanted, wishes, None, self.today)
+        marked, wishes = self._with_log(plan, wishes)
+        return Outlook(wanted, wishes, marked, self.today)
+
+    def wishes(self, targets: Targets) -> Wishes:
+        """What is wanted as the coach takes it, the circuits looked up.
+
+        Raises:
+            UsageError: No circuit is named, or one is not there.
+            ProblemsFound: A circuit has problems.
+        """
+        if not targets.circuits:
+            raise UsageError("no circuit is in use yet", "name one, as next CIRCUIT")
+        circuits = [
+            self._planned_circuit(key, mark)
+            for key, mark in zip(targets.circuits, MARKS, strict=False)
+        ]
+        return Wishes(
+            targets.sessions_a_week,
+            targets.days,
+            tuple(circuits),
+            key_weekdays=targets.key_weekdays,
+            key_days=targets.key_days,
+            away=tuple(Span(first, last) for first, last in targets.away),
+            races=targets.races,
+            blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
+        )
+
+    def made(self, outlook: Outlook) -> Weeks:
+        """A plan from today on; what lies before stays as it is."""
+        before = [
+            s
+            for s in (outlook.plan.sessions if outlook.plan else ())
+            if s.state != "planned" or s.day < outlook.today
+        ]
+        past = [
+            replace(s, state="missed") if s.state == "planned" else s for s in before
+        ]
+        return make_weeks(
+            outlook.wishes,
+            outlook.targets.began,
+            outlook.targets.weeks,
+            since=outlook.today,
+            kept=past,
+        )
+
+    def replanned(self, outlook: Outlook) -> Replanned:
+        """The kept plan again from today on, changed as little as can be.
+
+        Raises:
+            UsageError: No plan was kept yet.
+        """
+        if outlook.plan is None:
+            raise UsageError("no plan is kept yet", "next --weeks 8 --keep")
+        again = replan(outlook.plan, outlook.wishes, outlook.today)
+        known = {s.id for s in outlook.plan.sessions if s.state == "missed"}
+        dropped = tuple(key for key in again.dropped if key not in known)
+        return replace(again, dropped=dropped)
+
+    def keep(self, plan: Weeks, targets: Targets) -> None:
+        """Keep a plan, and what was wanted of it where that is not by hand.
+
+        Raises:
+            StoreError: A file is somebody's own, or the disk does not take it.
+        """
+        places = self._house.places
+        if not self.has_targets or read_targets(places.weeks_file) != targets:
+            write_targets(places.weeks_file, targets)
+        write_plan(places.plan_file, _kept_of(plan))
+
+    def events(self, outlook: Outlook, at: time = USUAL_TIME) -> list[Event]:
+        """What is still planned, as events of a calendar.
+
+        Raises:
+            UsageError, ProblemsFound: A circuit is not there, or has problems.
+        """
+        if outlook.plan is None:
+            return []
+        found = []
+        for session in outlook.plan.sessions:
+            if session.state != "planned" or session.day < outlook.today:
+                continue
+            circuit = self._house.as_stepped(self._house.circuit(session.circuit))
+            plan = compile_plan(circuit)
+            begin = datetime.combine(session.day, at, self._house.clock.wall().tzinfo)
+            lighter = f", {session.share * 100:.0f} %" if session.share < 1 else ""
+            name = f"{plan.name}{lighter}"
+            found.append(Event(plan.circuit, name, begin, plan.total_ms))
+        return found
+
+    # What it is made of
+
+    def _kept(self) -> Weeks | None:
+        path = self._house.places.plan_file
+        return _plan_of(read_plan(path)) if lexists(path) else None
+
+    def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
+        circuit = self._house.circuit(key)
+        facts = Context(circuit=circuit, now=self._house.clock.wall())
+        return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
+
+    def _with_log(self, plan: Weeks, wishes: Wishes) -> tuple[Weeks, Wishes]:
+        """Mark what was done; sessions beside the plan are added as done."""
+        lines = self._house.logbook().sessions(since=plan.first)
+        done = [
+            (date.fromisoformat(line.wall[:10]), line.circuit)
+            for line in reversed(lines)
+            if line.circuit
+        ]
+        done = [pair for pair in done if pair[0] in plan.span]
+        marked = as_done(plan, done)
+        known = {circuit.id for circuit in wishes.circuits}
+        beside = sorted({s.circuit for s in marked.sessions} - known)
+        others = tuple(self._beside(key) for key in beside)
+        return marked, replace(wishes, others=others)
+
+    def _beside(self, key: str) -> PlannedCircuit:
+        try:
+            return self._planned_circuit(key, "+")
+        except WhistlestopError:
+            # Its file is gone: it counts for the whole body.
+            return PlannedCircuit(key, "+", _WHOLE)
+
+
+def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
+    """Mark the sessions of a plan that were done, by day and circuit.
+
+    One done on another day of its week is the same session, on that day; what was
+    done beside the plan is added, so that its 48 h are kept.
+    """
+    sessions = {s.id: replace(s, state="planned") for s in plan.sessions
+                if not s.id.startswith("x")}  # fmt: skip
+    missed = {s.id for s in plan.sessions if s.state == "missed"}
+    open_ids = list(sessions)
+    left: list[tuple[date, str]] = []
+    for day, circuit in done:
+        same = [
+            key
+            for key in open_ids
+            if (sessions[key].day, sessions[key].circuit) == (day, circuit)
+        ]
+        if not same:
+            left.append((day, circuit))
+            continue
+        open_ids.remove(same[0])
+        sessions[same[0]] = replace(sessions[same[0]], state="done")
+    for number, (day, circuit) in enumerate(left, 1):
+        week = week_of(day)
+        near = sorted(
+            (abs((sessions[key].day - day).days), key)
+            for key in open_ids
+            if sessions[key].circuit == circuit and sessions[key].day in week
+        )
+        if near:
+            key = near[0][1]
+            open_ids.remove(key)
+            sessions[key] = replace(sessions[key], day=day, state="done")
+        else:
+            sessions[f"x{number}"] = Planned(f"x{number}", day, circuit, state="done")
+    for key in open_ids:
+        if key in missed:
+            sessions[key] = replace(sessions[key], state="missed")
+    ordered = sorted(sessions.values(), key=lambda s: (s.day, s.id))
+    return Weeks(plan.first, plan.count, tuple(ordered))
+
+
+def emphasis_now(targets: Targets, today: date) -> tuple[Emphasis, int] | None:
+    """The emphasis of today's block and its weeks; None outside the weeks."""
+    week = (today - week_of(targets.began).first).days // 7
+    if not targets.blocks or not 0 <= week < MOST_WEEKS:
+        return None
+    blocks = tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks)
+    place = week
+    length = blocks[-1].weeks
+    for block in blocks:
+        if place < block.weeks:
+            length = block.weeks
+            break
+        place -= block.weeks
+    return emphasis_in(blocks, week)[0], length
+
+
+def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
+    """Key sessions and races from today on, within so many days."""
+    near = (today + timedelta(days=n) for n in range(days + 1))
+    return frozenset(
+        day
+        for day in near
+        if day.weekday() in targets.key_weekdays
+        or day in targets.key_days
+        or day in targets.races
+    )
+
+
+def _kept_of(plan: Weeks) -> KeptPlan:
+    return KeptPlan(
+        plan.first,
+        plan.count,
+        tuple(
+            KeptSession(
+                s.id, s.day, s.circuit, s.emphasis, round(s.share * 100), s.state
+            )
+            for s in plan.sessions
+            if not s.id.startswith("x")
+        ),
+    )
+
+
+def _plan_of(kept: KeptPlan) -> Weeks:
+    return Weeks(
+        week_of(kept.first).first,
+        kept.weeks,
+        tuple(
+            Planned(
+                s.id,
+                s.day,
+                s.circuit,
+                cast("Emphasis", s.emphasis),
+                Fraction(s.percent, 100),
+                cast("State", s.state),
+            )
+            for s in kept.sessions
+        ),
+    )
