@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final, cast
 from whistlestop.coach.context import Context, Emphasis
 from whistlestop.coach.replanning import Replanned, replan
 from whistlestop.coach.weeks import (
+    APART_DAYS,
     Block,
     Planned,
     PlannedCircuit,
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
 
 MARKS: Final = "ABC"
 USUAL_TIME: Final = time(18)
+_BESIDE: Final = "x"
 _WHOLE: Final = frozenset({"whole"})
 
 
@@ -54,14 +56,15 @@ _WHOLE: Final = frozenset({"whole"})
 class Outlook:
     """The weeks at one moment: what is wanted, and the plan with what was done.
 
-    `plan` is None where none was kept yet; `problems` are sentences.
+    `plan` is None where none was kept yet; `before` is what was done shortly before
+    its weeks, or in them where there is no plan.
     """
 
     targets: Targets
     wishes: Wishes
     plan: Weeks | None
     today: date
-    problems: tuple[str, ...] = ()
+    before: tuple[Planned, ...] = ()
 
 
 class Planning:
@@ -109,11 +112,22 @@ class Planning:
         """
         wanted = targets or self.targets()
         wishes = self.wishes(wanted)
-        plan = self._kept()
-        if plan is None:
-            return Outlook(wanted, wishes, None, self.today)
-        marked, wishes = self._with_log(plan, wishes)
-        return Outlook(wanted, wishes, marked, self.today)
+        kept = self._kept()
+        plan = kept or Weeks(week_of(wanted.began).first, wanted.weeks)
+        done = self._done_since(plan.first - timedelta(days=APART_DAYS))
+        marked = as_done(plan, [pair for pair in done if pair[0] in plan.span])
+        before = tuple(
+            Planned(f"y{n}", day, circuit, state="done")
+            for n, (day, circuit) in enumerate(done)
+            if day < plan.first
+        )
+        if kept is None:
+            before += marked.sessions
+        known = {circuit.id for circuit in wishes.circuits}
+        named = {s.circuit for s in (*marked.sessions, *before)}
+        others = tuple(self._beside(key) for key in sorted(named - known))
+        wishes = replace(wishes, others=others)
+        return Outlook(wanted, wishes, marked if kept else None, self.today, before)
 
     def wishes(self, targets: Targets) -> Wishes:
         """What is wanted as the coach takes it, the circuits looked up.
@@ -141,21 +155,19 @@ class Planning:
 
     def made(self, outlook: Outlook) -> Weeks:
         """A plan from today on; what lies before stays as it is."""
-        before = [
-            s
-            for s in (outlook.plan.sessions if outlook.plan else ())
-            if s.state != "planned" or s.day < outlook.today
-        ]
-        past = [
-            replace(s, state="missed") if s.state == "planned" else s for s in before
-        ]
-        return make_weeks(
+        today = outlook.today
+        own = outlook.plan.sessions if outlook.plan else ()
+        past = [s for s in own if s.state != "planned" or s.day < today]
+        kept = [replace(s, state="missed") if s.state == "planned" else s for s in past]
+        plan = make_weeks(
             outlook.wishes,
             outlook.targets.began,
             outlook.targets.weeks,
-            since=outlook.today,
-            kept=past,
+            since=today,
+            kept=(*outlook.before, *kept),
         )
+        inside = tuple(s for s in plan.sessions if s.day in plan.span)
+        return replace(plan, sessions=inside)
 
     def replanned(self, outlook: Outlook) -> Replanned:
         """The kept plan again from today on, changed as little as can be.
@@ -195,8 +207,9 @@ class Planning:
                 continue
             circuit = self._house.as_stepped(self._house.circuit(session.circuit))
             plan = compile_plan(circuit)
-            begin = datetime.combine(session.day, at, self._house.clock.wall().tzinfo)
-            lighter = f", {session.share * 100:.0f} %" if session.share < 1 else ""
+            begin = datetime.combine(session.day, at).astimezone()
+            percent = round(session.share * 100)
+            lighter = f", {percent} %" if percent < 100 else ""
             name = f"{plan.name}{lighter}"
             found.append(Event(plan.circuit, name, begin, plan.total_ms))
         return found
@@ -212,20 +225,13 @@ class Planning:
         facts = Context(circuit=circuit, now=self._house.clock.wall())
         return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
 
-    def _with_log(self, plan: Weeks, wishes: Wishes) -> tuple[Weeks, Wishes]:
-        """Mark what was done; sessions beside the plan are added as done."""
-        lines = self._house.logbook().sessions(since=plan.first)
-        done = [
+    def _done_since(self, day: date) -> list[tuple[date, str]]:
+        lines = self._house.logbook().sessions(since=day)
+        return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)
             if line.circuit
         ]
-        done = [pair for pair in done if pair[0] in plan.span]
-        marked = as_done(plan, done)
-        known = {circuit.id for circuit in wishes.circuits}
-        beside = sorted({s.circuit for s in marked.sessions} - known)
-        others = tuple(self._beside(key) for key in beside)
-        return marked, replace(wishes, others=others)
 
     def _beside(self, key: str) -> PlannedCircuit:
         try:
@@ -239,11 +245,9 @@ def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
     """Mark the sessions of a plan that were done, by day and circuit.
 
     One done on another day of its week is the same session, on that day; what was
-    done beside the plan is added, so that its 48 h are kept.
+    done beside the plan is added with an id of its own, so that its 48 h are kept.
     """
-    sessions = {s.id: replace(s, state="planned") for s in plan.sessions
-                if not s.id.startswith("x")}  # fmt: skip
-    missed = {s.id for s in plan.sessions if s.state == "missed"}
+    sessions = {s.id: s for s in plan.sessions}
     open_ids = list(sessions)
     left: list[tuple[date, str]] = []
     for day, circuit in done:
@@ -252,29 +256,44 @@ def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
             for key in open_ids
             if (sessions[key].day, sessions[key].circuit) == (day, circuit)
         ]
-        if not same:
-            left.append((day, circuit))
-            continue
-        open_ids.remove(same[0])
-        sessions[same[0]] = replace(sessions[same[0]], state="done")
-    for number, (day, circuit) in enumerate(left, 1):
-        week = week_of(day)
-        near = sorted(
-            (abs((sessions[key].day - day).days), key)
-            for key in open_ids
-            if sessions[key].circuit == circuit and sessions[key].day in week
-        )
-        if near:
-            key = near[0][1]
-            open_ids.remove(key)
-            sessions[key] = replace(sessions[key], day=day, state="done")
+        if same:
+            open_ids.remove(same[0])
+            sessions[same[0]] = replace(sessions[same[0]], state="done")
         else:
-            sessions[f"x{number}"] = Planned(f"x{number}", day, circuit, state="done")
+            left.append((day, circuit))
+    number = max((int(key[1:]) for key in sessions if _is_beside(key)), default=0)
+    for day, circuit in left:
+        near = _nearest(day, circuit, [sessions[key] for key in open_ids])
+        if near is None:
+            number += 1
+            key = f"{_BESIDE}{number}"
+            sessions[key] = Planned(key, day, circuit, state="done")
+        else:
+            open_ids.remove(near.id)
+            sessions[near.id] = replace(near, day=day, state="done")
     for key in open_ids:
-        if key in missed:
-            sessions[key] = replace(sessions[key], state="missed")
+        # What the log has no more was not done; beside the plan it never was there.
+        if _is_beside(key):
+            del sessions[key]
+        elif sessions[key].state == "done":
+            sessions[key] = replace(sessions[key], state="planned")
     ordered = sorted(sessions.values(), key=lambda s: (s.day, s.id))
     return Weeks(plan.first, plan.count, tuple(ordered))
+
+
+def _nearest(day: date, circuit: str, among: Sequence[Planned]) -> Planned | None:
+    week = week_of(day)
+    near = [
+        s
+        for s in among
+        if s.circuit == circuit and s.day in week and not _is_beside(s.id)
+    ]
+    return min(near, key=lambda s: (abs((s.day - day).days), s.id), default=None)
+
+
+def _is_beside(key: str) -> bool:
+    digits = key[1:]
+    return key[:1] == _BESIDE and digits.isascii() and digits.isdigit()
 
 
 def emphasis_now(targets: Targets, today: date) -> tuple[Emphasis, int] | None:
@@ -314,7 +333,6 @@ def _kept_of(plan: Weeks) -> KeptPlan:
                 s.id, s.day, s.circuit, s.emphasis, round(s.share * 100), s.state
             )
             for s in plan.sessions
-            if not s.id.startswith("x")
         ),
     )
 

@@ -147,7 +147,8 @@ def variety_rows(turn: Proposal | None, novelty: Novelty, cells: int) -> list[Ro
     if turn is not None:
         rows += paragraph(f"Due to change: {turn.title}. {turn.why[0]}", cells)
     else:
-        rows += paragraph("Nothing is due to change: 3 to 4 weeks.", cells, "dim")
+        said = "Nothing has been in for three weeks yet, so nothing is due to change."
+        rows += paragraph(said, cells, "dim")
     counted = (
         f"Never used: {novelty.stations} of {novelty.of_stations} stations, "
         f"{novelty.drills} of {novelty.of_drills} drills"

@@ -45,6 +45,7 @@ class WeeksRoom(AskingRoom[None]):
         self.trouble = ""
         self._told = ""
         self._first = 0
+        self._is_browsing = False
 
     @property
     def planning(self) -> Planning:
@@ -68,8 +69,7 @@ class WeeksRoom(AskingRoom[None]):
             if result.plan is None:
                 self._make(result.targets)
         elif isinstance(result, Pending):
-            self.pending = result
-            self.page.move_by(-self.page.count)
+            self.pending, self._is_browsing = result, False
         if name == "keep" and self._told:
             self.say(self._told)
 
@@ -96,6 +96,8 @@ class WeeksRoom(AskingRoom[None]):
             return self.asked_words()
         if self.trouble or self.outlook is None:
             return ""
+        if self.pending and self._plan_kept is None:
+            return "Enter keeps this plan; e changes the wish that is marked."
         if self.pending:
             return "Enter keeps this plan; Esc leaves the weeks as they were."
         field = words.FIELDS[self.chosen]
@@ -111,7 +113,7 @@ class WeeksRoom(AskingRoom[None]):
             return [
                 KeyEntry("Enter", "keep this plan"),
                 KeyEntry("e", "change the wish", 2),
-                KeyEntry("Esc", "leave it"),
+                KeyEntry("Esc", "leave it" if self._plan_kept else "back"),
             ]
         return [
             KeyEntry("Enter", "change"),
@@ -123,10 +125,14 @@ class WeeksRoom(AskingRoom[None]):
         ]
 
     @property
+    def _plan_kept(self) -> Weeks | None:
+        return self.outlook.plan if self.outlook else None
+
+    @property
     def _plan(self) -> Weeks | None:
         if self.pending:
             return self.pending.plan
-        return self.outlook.plan if self.outlook else None
+        return self._plan_kept
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The grid, what would change, and what is wanted."""
@@ -147,8 +153,8 @@ class WeeksRoom(AskingRoom[None]):
         first = len(rows)
         rows += words.field_rows(outlook.targets, self.chosen, cells)
         self._first = first
-        if self.pending:
-            return Laid(rows)
+        if not self._is_browsing:
+            return Laid(rows, (0, 0))
         here = first + self.chosen
         return Laid(rows, (0, here) if here < self.page.lines else (here, here))
 
@@ -168,6 +174,7 @@ class WeeksRoom(AskingRoom[None]):
         if self.trouble or self.outlook is None:
             return False
         if self.move(key):
+            self._is_browsing = True
             return True
         if key not in {"enter", "r", "x", "n", "i", "e"} or not self.may(key):
             return False
@@ -176,7 +183,7 @@ class WeeksRoom(AskingRoom[None]):
         return self._press_plain(key, self.outlook)
 
     def _back(self) -> None:
-        if self.pending and self.outlook and self.outlook.plan is not None:
+        if self.pending and self._plan_kept is not None:
             self.pending = None
             self.say("The weeks stay as they were.")
         else:
