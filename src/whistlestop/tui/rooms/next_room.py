@@ -36,8 +36,8 @@ class NextRoom(AskingRoom[None]):
         self.look()
 
     def on_screen_resume(self) -> None:
-        """Ask again: weeks may have been planned meanwhile."""
-        if self.found is not None:
+        """Ask again: weeks may have been planned meanwhile; a decision goes first."""
+        if self.found is not None and not self._told:
             self.look()
 
     def look(self) -> None:

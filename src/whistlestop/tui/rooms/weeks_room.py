@@ -118,8 +118,8 @@ class WeeksRoom(AskingRoom[None]):
         return [
             KeyEntry("Enter", "change"),
             KeyEntry("r", "plan again", 1),
-            KeyEntry("x", "a day falls out", 2),
-            KeyEntry("n", "from this week", 3),
+            KeyEntry("x", "a day out", 2),
+            KeyEntry("n", "anew", 3),
             KeyEntry("i", "calendar", 3),
             KeyEntry("Esc", "back"),
         ]
