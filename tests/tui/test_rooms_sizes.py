@@ -99,7 +99,7 @@ WAY_ON = {
     "circuits": ("Enter open its sheet", "q leave"),
     "sheet": ("Space start", "Esc back"),
     "close-out": ("Enter keep and leave", "x discomfort", "o reopen"),
-    "notice": ("Enter I have read this", "q leave"),
+    "notice": ("Enter understood", "q leave"),
     "health": ("Enter to the close-out",),
     "keys": ("Esc back",),
     "log": ("Enter its completion log", "Esc back"),

@@ -6,8 +6,9 @@ Owns reading records, kit and decisions for `coach`, and appending a decision to
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
@@ -36,14 +37,14 @@ from whistlestop.library import exercises
 from whistlestop.review.days import Training
 from whistlestop.review.diary import trainings_of
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_file import append_step, read_diary
+from whistlestop.store.diary_copies import Merged, read_with_copies, take_over
+from whistlestop.store.diary_file import DECISIONS_NAME, append_step
 from whistlestop.store.log_index import SessionLine
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
     from whistlestop.driver.logbook import Logbook
 
-DECISIONS_NAME: Final = "decisions.jsonl"
 # A circuit is in use if it was done in these days; older ones are asked for by name.
 IN_USE_DAYS: Final = 90
 # So many sessions of a circuit are replayed, and the rest only counted as days.
@@ -105,7 +106,7 @@ class Coaching:
         Raises:
             StoreError: They cannot be read.
         """
-        lines = read_diary(self._path)
+        lines = read_with_copies(self._path)
         found = fold(line.fields for line in lines.lines if line.counts)
         named = tuple(f"decisions, {p}" for p in (*found.problems, *lines.problems))
         return Decisions(found.items, named)
@@ -199,12 +200,27 @@ class Coaching:
             instead=instead,
             put_off_days=put_off_days,
         )
+        # Two machines number alike; their decisions must not pass for one.
+        made = replace(made, id=f"{made.id}-{secrets.token_hex(2)}")
         wall = moment.isoformat(timespec="milliseconds")
         try:
+            take_over(self._path)
             append_step(self._path, [decision_fields(made)], wall=wall)
         except StoreError as error:
             raise StoreError(f"the decision is not kept: {error.message}") from None
         return made
+
+    def merge(self) -> Merged:
+        """Write what only conflict copies of the decisions hold among them.
+
+        Returns:
+            The state before, with how many lines each copy had more.
+
+        Raises:
+            StoreError: A file cannot be read, or the disk does not take it.
+        """
+        self.decisions()
+        return take_over(self._path)
 
     def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> History:
         lines = logbook.sessions()

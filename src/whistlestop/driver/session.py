@@ -12,6 +12,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, Final, Protocol
 
 from whistlestop import __version__
+from whistlestop.domain.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan import Kind, Plan
 from whistlestop.driver.audible import Audible
 from whistlestop.engine.clock import Clock, Reading
@@ -36,8 +37,10 @@ from whistlestop.engine.events import (
     SessionEnded,
 )
 from whistlestop.engine.loops import best_work_ms
+from whistlestop.engine.readings import own_row, reading
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
+from whistlestop.errors import CommandRejected
 from whistlestop.sound.port import PlannedCue, SoundPort
 from whistlestop.sound.soundtrack import Soundtrack
 from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
@@ -70,10 +73,17 @@ class Options:
 
 
 def first_line(
-    plan: Plan, *, session_id: str, clock: Clock, options: Options
+    plan: Plan,
+    *,
+    session_id: str,
+    clock: Clock,
+    options: Options,
+    company: Company = ALONE,
 ) -> dict[str, Any]:
     """The first line of a journal: all that is needed to replay it."""
     wall = clock.wall()
+    others = {athlete: own_part(other) for athlete, other in company.others}
+    shared = {"offset": company.offset, "with": others} if others else {}
     return {
         "k": "start",
         "t": 0,
@@ -85,8 +95,9 @@ def first_line(
         "scripted": options.scripted,
         "count_in_ms": options.count_in_ms,
         "seed": options.seed,
-        "athletes": [FIRST_ATHLETE],
+        "athletes": [FIRST_ATHLETE, *others],
         "plan": plan.to_json(),
+        **shared,
     }
 
 
@@ -101,6 +112,7 @@ class Session:
         journal: Journal,
         sound: SoundPort,
         options: Options,
+        company: Company = ALONE,
     ) -> None:
         """Bring a session together; `begin` or `carry_on` sets it going.
 
@@ -110,8 +122,10 @@ class Session:
             journal: Where it is written; the first line is there already.
             sound: Where cues go.
             options: See `Options`.
+            company: Who trains along on this clock.
         """
         self.engine = engine
+        self.company = company
         self.options = options
         self.sound = sound
         self.soundtrack = Soundtrack(paced=False)
@@ -136,9 +150,18 @@ class Session:
         """Elapsed session time, gaps left out."""
         return self._clock.read().awake_ms - self._origin_ms
 
-    def view(self) -> View:
-        """What can be seen now."""
-        return view(self.engine, self.now_ms)
+    def view(self, athlete: str = FIRST_ATHLETE) -> View:
+        """What can be seen now, by the owner or by a companion."""
+        return view(self.reading(athlete), self.now_ms)
+
+    def reading(self, athlete: str = FIRST_ATHLETE) -> Engine:
+        """The session as it is for one athlete."""
+        return reading(self.engine, athlete, self.company.plan_of(athlete))
+
+    @property
+    def athletes(self) -> tuple[str, ...]:
+        """The ids of all who train, the owner first."""
+        return (FIRST_ATHLETE, *(athlete for athlete, _ in self.company.others))
 
     @property
     def is_over(self) -> bool:
@@ -182,13 +205,23 @@ class Session:
         Raises:
             CommandRejected: It is not legal at this moment; nothing changed.
         """
+        self._judge_in_company(command)
         events = self.tick()
         # The time of that tick: so nothing else comes due with the command.
         return events + self._input(command, self._last_awake_ms - self._origin_ms)
 
+    def _judge_in_company(self, command: Command) -> None:
+        """Between two the offset was chosen so that no kit is wanted twice."""
+        if isinstance(command, Swap) and self.company.others:
+            raise CommandRejected("with two people the stations stay as they are")
+        athlete = getattr(command, "athlete", FIRST_ATHLETE)
+        if athlete not in self.athletes:
+            raise CommandRejected("nobody of that name trains now")
+
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
+        audible.prepare(self.engine.track)
         if self._listen() and self.engine.mode is not Mode.READY:
             self._plan_sound(clear_ms=MARGIN_MS)
 
@@ -199,7 +232,10 @@ class Session:
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
-        fields = summary(self.engine)
+        fields = summary(self.reading())
+        if self.company.others:
+            own = {who: summary(self.reading(who)) for who in self.athletes[1:]}
+            fields["with"] = {who: _own_figures(one) for who, one in own.items()}
         if not self._closed:
             self._closed = True
             self._put(fields)
@@ -232,6 +268,8 @@ class Session:
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
         # An entry moves nothing, so it must not cut a tone that is sounding.
+        if isinstance(command, Swap) and self.audible is not None:
+            self.audible.prepare(self.engine.track)
         moved = isinstance(command, (Do, Gap, Swap))
         self._plan_sound(clear_ms=AFTER_TONE_MS if moved else None)
         self._sound_now(events)
@@ -249,6 +287,8 @@ class Session:
             match event:
                 case RowClosed(_, row):
                     self._put(row_fields(row))
+                    for athlete, plan in self.company.others:
+                        self._put({"a": athlete, **row_fields(own_row(row, plan))})
                 case LoopEnded(t_ms, loop, partial, worked):
                     self._put(
                         {
@@ -322,6 +362,12 @@ class Session:
         ]
         if planned:
             self.sound.plan(self._epoch, planned)
+
+
+def _own_figures(summed: dict[str, Any]) -> dict[str, Any]:
+    """What of a companion's summary is not the clock's."""
+    kept = ("work_ms", "best_work_ms", "plan_work_ms", "efforts", "session_effort")
+    return {key: summed[key] for key in kept}
 
 
 def heard_as(event: Event) -> str | None:

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Clock
@@ -19,6 +21,7 @@ from whistlestop.errors import StoreError
 from whistlestop.review.record import replay_lines
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.silent import SilentSound
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.store.journal_file import journal_path, new_session_id, read_journal
 from whistlestop.store.journal_writer import JournalWriter
 from whistlestop.store.run_lock import RunLock
@@ -62,6 +65,7 @@ def start(
     options: Options,
     sound: SoundPort | None = None,
     clock: Clock | None = None,
+    company: Company = ALONE,
 ) -> Running:
     """Make a session of a plan, with lock and journal, ready to `begin`.
 
@@ -75,7 +79,13 @@ def start(
     writer = JournalWriter(
         journal_path(house.places.log, session_id),
         clock=time.monotonic,
-        first=first_line(plan, session_id=session_id, clock=own_clock, options=options),
+        first=first_line(
+            plan,
+            session_id=session_id,
+            clock=own_clock,
+            options=options,
+            company=company,
+        ),
     )
     session = Session(
         Engine(plan, count_in_ms=options.count_in_ms),
@@ -83,9 +93,11 @@ def start(
         journal=writer,
         sound=port,
         options=options,
+        company=company,
     )
     if sound is not None:
-        session.hear(house.sounding.audible(plan, sound, seed=options.seed))
+        people = _people(house, company)
+        session.hear(house.sounding.audible(sound, seed=options.seed, people=people))
     return Running(session, session_id, writer, lock, port, _warnings(lock))
 
 
@@ -118,12 +130,26 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         journal=writer,
         sound=port,
         options=options,
+        company=replayed.company,
     )
     if sound is not None:
-        plan = replayed.engine.plan
-        session.hear(house.sounding.audible(plan, sound, seed=replayed.seed))
+        people = _people(house, replayed.company)
+        session.hear(house.sounding.audible(sound, seed=replayed.seed, people=people))
     session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
     return Running(session, session_id, writer, lock, port, _warnings(lock))
+
+
+def _people(house: House, company: Company) -> tuple[Named, ...]:
+    """Who is to be named by the voice; nobody where one trains alone."""
+    if not company.others:
+        return ()
+    # Imported here: one alone needs no names.
+    from whistlestop.driver.pairs import called
+
+    ids = [OWNER, *(athlete for athlete, _ in company.others)]
+    plans = [None, *(plan for _, plan in company.others)]
+    names = called(house, ids).values()
+    return tuple(Named(name, plan) for name, plan in zip(names, plans, strict=True))
 
 
 def _lock(house: House) -> RunLock:

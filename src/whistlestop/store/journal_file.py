@@ -109,6 +109,12 @@ def is_session_id(text: str) -> bool:
     return _ID.fullmatch(text) is not None
 
 
+def session_id_in(name: str) -> str:
+    """The session id that a file's name holds, or "" where it holds none."""
+    found = _ID.search(name)
+    return "" if found is None else found.group()
+
+
 def journal_path(log_folder: Path, session_id: str) -> Path:
     """Name the file of a session: log/YYYY/<id>.jsonl. Creates nothing.
 
@@ -123,8 +129,12 @@ def journal_path(log_folder: Path, session_id: str) -> Path:
     return log_folder / session_id[:4] / f"{session_id}{SUFFIX}"
 
 
-def list_journals(log_folder: Path) -> Listing:
+def list_journals(log_folder: Path, first: str = "") -> Listing:
     """List a log folder by name alone; a folder that is not there holds nothing.
+
+    Args:
+        log_folder: The folder that holds the years.
+        first: The least name of a journal wanted; earlier years are not listed.
 
     Raises:
         StoreError: The folder is there and cannot be listed.
@@ -136,8 +146,12 @@ def list_journals(log_folder: Path) -> Listing:
             if _ID.search(year.name):
                 strays.append(Path(year.path))
             continue
+        if year.name < first[:4]:
+            continue
         for entry in _entries(Path(year.path)):
             session_id = entry.name.removesuffix(SUFFIX)
+            if entry.name < first:
+                continue
             is_journal = (
                 entry.name.endswith(SUFFIX)
                 and is_session_id(session_id)

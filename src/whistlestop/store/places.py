@@ -84,6 +84,7 @@ class Places:
         self.weeks_file = data / "weeks.toml"
         self.plan_file = data / "plan.toml"
         self.config_file = config / "config.toml"
+        self.athletes_file = config / "athletes.toml"
         self.run_lock = state / "run.lock"
         self.remembered_file = self.state / "remembered.toml"
 

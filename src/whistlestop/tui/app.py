@@ -12,10 +12,11 @@ from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
 
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
-from whistlestop.tui.theme import THEMES, theme_for
+from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -42,6 +43,7 @@ class WhistlestopApp(App[None]):
         house: House,
         *,
         plan: Plan | None = None,
+        company: Company = ALONE,
         resume: str | None = None,
         polls: bool = True,
     ) -> None:
@@ -50,6 +52,7 @@ class WhistlestopApp(App[None]):
         Args:
             house: Places, settings, circuits and log.
             plan: Go straight to the Floor with this.
+            company: Who trains along in it.
             resume: Go straight to this interrupted session.
             polls: False in tests: time moves only when the test says so.
         """
@@ -59,18 +62,30 @@ class WhistlestopApp(App[None]):
         self.running: Running | None = None
         self.awake = KeepAwake()
         self._plan = plan
+        self._company = company
         self._resume = resume
         self.failure = ""
+        # The first room is the lowest screen, unless the Floor comes first.
+        self._rooms_depth = 1 if plan is None and resume is None else 2
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
 
-    async def on_mount(self) -> None:
-        """Listen to signals, then open the first room."""
+    def get_default_screen(self) -> Screen[None]:
+        """The circuits room; before the Floor an empty screen, never seen."""
+        if self._rooms_depth == 1:
+            return _first_room()
+        return super().get_default_screen()
+
+    def get_css_variables(self) -> dict[str, str]:
+        """The colours of our themes; Textual asks once before they are there."""
+        is_ours = self.theme in THEME_NAMES
+        return super().get_css_variables() if is_ours else {}
+
+    def on_mount(self) -> None:
+        """Listen to signals; the notice comes first, if it was never read."""
         self._catch_signals()
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
-        if self._plan is None and self._resume is None:
-            await self.push_screen(_first_room())
         for problem in self.house.problems:
             self.notify(problem, severity="warning", markup=False)
         if not self.house.remembered().notice_acknowledged:
@@ -85,9 +100,12 @@ class WhistlestopApp(App[None]):
             self.leave()
             return
         if self._plan is not None:
-            self.begin(self._plan)
+            self.begin(self._plan, self._company)
         elif self._resume is not None:
             self.resume(self._resume)
+        elif has_read and not os.path.lexists(self.house.places.kit_file):
+            # Somebody new: what is there decides what can be done at all.
+            self.open_setup()
 
     # Rooms
 
@@ -153,7 +171,7 @@ class WhistlestopApp(App[None]):
     def again(self) -> None:
         """Do the last session's plan again."""
         try:
-            self.begin(self.house.last_plan())
+            self.begin(*self.house.last_plan())
         except WhistlestopError as error:
             self.tell(f"{error}")
 
@@ -177,11 +195,11 @@ class WhistlestopApp(App[None]):
 
     # Sessions
 
-    def begin(self, plan: Plan) -> None:
-        """Go to the Floor with a plan."""
+    def begin(self, plan: Plan, company: Company = ALONE) -> None:
+        """Go to the Floor with a plan, alone or in company."""
         sound = self.house.sound()
         try:
-            self.running = self.house.start(plan, sound=sound)
+            self.running = self.house.start(plan, sound=sound, company=company)
         except WhistlestopError as error:
             sound.close()
             self._stay(f"{error}")
@@ -201,9 +219,13 @@ class WhistlestopApp(App[None]):
 
     def _stay(self, words: str) -> None:
         """Say why there is no Floor; there is a room to be in at least."""
-        if len(self.screen_stack) < 2:
-            self.push_screen(_first_room())
+        self._to_rooms()
         self.tell(words)
+
+    def _to_rooms(self) -> None:
+        """See that there is a room to be in, also where the Floor came first."""
+        if len(self.screen_stack) < self._rooms_depth:
+            self.push_screen(_first_room())
 
     def _to_floor(self, *, begin: bool) -> None:
         assert self.running is not None
@@ -236,10 +258,9 @@ class WhistlestopApp(App[None]):
             self._to_floor(begin=False)
             return
         self.end_session()
-        while len(self.screen_stack) > 2:
+        while len(self.screen_stack) > self._rooms_depth:
             self.pop_screen()
-        if len(self.screen_stack) < 2:
-            self.push_screen(_first_room())
+        self._to_rooms()
 
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""

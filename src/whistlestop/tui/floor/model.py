@@ -118,7 +118,7 @@ def floor_model(view: View, around: Around) -> FloorModel:
         facts=_facts(view),
         drill=fold_call_name(view.drill_name or ""),
         next_name=view.coming.card.call_name if view.coming else "",
-        next_facts=_next_facts(view),
+        next_facts=next_facts(view),
         next_is_loud=view.kind is not Kind.WORK or view.left_ms <= NEXT_LOUD_MS,
         place=_place(view),
         loop=view.loop,
@@ -199,7 +199,8 @@ def _facts(view: View) -> str:
     return " · ".join(filter(None, facts))
 
 
-def _next_facts(view: View) -> str:
+def next_facts(view: View) -> str:
+    """What comes next in a line: station, loop, side, load, kit; or that none does."""
     coming = view.coming
     if coming is None:
         return "" if view.mode is Mode.ENDED else "last station"

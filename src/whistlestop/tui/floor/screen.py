@@ -6,13 +6,15 @@ decided elsewhere: here keys become commands and events become a bell or a note.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import AT_STATION, Kind
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.session import heard_as
@@ -29,15 +31,20 @@ from whistlestop.engine.commands import (
     EnterEffort,
     EnterSkipReason,
     EnterVariant,
+    Gap,
+    Swap,
 )
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected, WhistlestopError
 from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library.stock import library_means
 from whistlestop.tui.canvas import CanvasView
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
+from whistlestop.tui.floor.paint_pair import paint_pair
+from whistlestop.tui.floor.pair import PairModel, pair_model
 from whistlestop.tui.floor.prompts import (
     LIMIT_MS,
     AskChoice,
@@ -96,7 +103,9 @@ class FloorScreen(Screen[str]):
         self._notice_ms = 0
         self._entered_ms = -NOTICE_MS
         self._last_key = ("", -REPEAT_MS)
-        self._model: FloorModel | None = None
+        self._athletes = running.session.athletes
+        self._names = _names(house, self._athletes)
+        self._answering = 0
         self._drawn: object = None
         self._ascii = house.settings.screen.ascii
         self._keys = tuple(
@@ -153,10 +162,21 @@ class FloorScreen(Screen[str]):
         self._notice = words
         self._notice_ms = self._now_ms
 
-    def model(self) -> FloorModel:
-        """What is to be seen now."""
+    def model(self) -> FloorModel | PairModel:
+        """What is to be seen now, of one or of two."""
         view = self._session.view()
-        return floor_model(view, self._around(view))
+        around = self._around(view)
+        if len(self._athletes) == 1:
+            return floor_model(view, around)
+        views = [self._session.view(athlete) for athlete in self._athletes]
+        return pair_model(
+            views,
+            self._names,
+            around,
+            cautions=[caution_for(one) for one in views],
+            answering=self._answering,
+            key=self._house.keymap.first_key("athlete"),
+        )
 
     def _around(self, view: View) -> Around:
         notice = ""
@@ -196,7 +216,11 @@ class FloorScreen(Screen[str]):
         if drawn == self._drawn:
             return
         self._drawn = drawn
-        self.canvas.show(paint(model, width, height, ascii_only=self._ascii))
+        if isinstance(model, PairModel):
+            rows = paint_pair(model, width, height, ascii_only=self._ascii)
+        else:
+            rows = paint(model, width, height, ascii_only=self._ascii)
+        self.canvas.show(rows)
 
     def on_resize(self, _event: events.Resize) -> None:
         """Lay everything out anew."""
@@ -267,6 +291,8 @@ class FloorScreen(Screen[str]):
                 self._ask(AskDiscomfort())
             case "count":
                 self._ask(AskNumber("count"))
+            case "athlete":
+                self._next_answers()
             case "mute":
                 sound = self._session.sound
                 sound.mute(not sound.status().muted)
@@ -279,6 +305,25 @@ class FloorScreen(Screen[str]):
                     self._ask(AskChoice("skipped; why", REASONS, limit_ms=NOTICE_MS))
             case _:
                 self._do(_DOES[action])
+
+    def _next_answers(self) -> None:
+        """Of two people the other one answers: efforts, notes and loads."""
+        if len(self._athletes) == 1:
+            self.say("you train alone")
+            return
+        self._answering = (self._answering + 1) % len(self._athletes)
+        self._efforts = EffortKeys()
+        self.say(f"{self._who} answers now")
+
+    @property
+    def _who(self) -> str:
+        return self._names[self._answering]
+
+    def _signed(self, command: Command) -> Command:
+        """What is typed in is of whoever answers; the clock is common."""
+        if isinstance(command, (Do, Gap, Swap)):
+            return command
+        return replace(command, athlete=self._athletes[self._answering])
 
     def _switch(self, what: str) -> None:
         audible = self._session.audible
@@ -300,30 +345,40 @@ class FloorScreen(Screen[str]):
         """Offer what there is; without a library neighbour a note must do."""
         at = standing(self._session.view())
         kind: SwapKind = "other" if action == "swap" else SWAP_KINDS[action]
-        found = () if at is None else self._choices(at, kind)
+        # For two the offset was chosen for these stations, so only notes are taken.
+        alone = len(self._athletes) == 1
+        found = self._choices(at, kind) if alone and at is not None else ()
         if found:
             offered = tuple((choice.words, choice.swap) for choice in found)
-            self._ask(AskChoice(action, offered, otherwise=_noted(action)))
+            typed = self._load_typed() if action == "load" else None
+            other = _noted(action)
+            self._ask(AskChoice(action, offered, otherwise=other, typed=typed))
         elif action == "load":
-            self._ask(AskNumber("load", planned=self._planned_load()))
+            self._ask(self._load_typed())
         elif (note := _noted(action)) is not None:
             if self._do(note):
                 self.say(f"noted: done {action}")
+        elif not alone:
+            self.say("with two people the stations stay as they are")
         else:
             self.say("nothing of the kind fits here")
 
     def _choices(self, at: Standing, kind: SwapKind) -> tuple[Choice, ...]:
+        library, today = self._house.library(), self._house.clock.wall().date()
         try:
-            kit, limits = self._house.kit(), self._house.limits_in_force()
+            means = library_means(
+                self._house.kit(), self._house.limits(), today, library
+            )
         except WhistlestopError as error:
             self.say(f"{error}")
-            kit, limits = None, ()
-        return choices(at, kind, kit=kit, limits=limits)
+            means = library_means(on=today, library=library)
+        return choices(at, kind, library=library, means=means)
 
-    def _planned_load(self) -> Load | None:
-        view = self._session.view()
+    def _load_typed(self) -> AskNumber:
+        view = self._session.view(self._athletes[self._answering])
         load = view.load or (view.card.load if view.card else None)
-        return parse_load(load) if load and not load.startswith("band") else None
+        is_mass = load is not None and not load.startswith("band")
+        return AskNumber("load", planned=parse_load(load) if load and is_mass else None)
 
     def _ask(self, prompt: Prompt) -> None:
         self._prompt = prompt
@@ -331,7 +386,7 @@ class FloorScreen(Screen[str]):
 
     def _do(self, command: Command) -> bool:
         try:
-            happened = self._session.do(command)
+            happened = self._session.do(self._signed(command))
         except CommandRejected as rejected:
             self.say(f"not now: {rejected.message}")
             return False
@@ -340,7 +395,7 @@ class FloorScreen(Screen[str]):
         return True
 
     def _effort_key(self, key: str) -> bool:
-        view = self._session.view()
+        view = self._session.view(self._athletes[self._answering])
         if view.effort_loop is None:
             return False
         typed = self._efforts.press(key, self._now_ms, view.effort)
@@ -348,7 +403,8 @@ class FloorScreen(Screen[str]):
             return False
         if self._do(EnterEffort(view.effort_loop, typed.effort)):
             said = f"{typed.effort}" if typed.effort else "not entered"
-            self.say(f"effort of loop {view.effort_loop}: {said}")
+            whose = "" if len(self._athletes) == 1 else f"{self._who}: "
+            self.say(f"{whose}effort of loop {view.effort_loop}: {said}")
         return True
 
     def _show_keys(self) -> None:
@@ -366,6 +422,15 @@ REASONS: Final = tuple(
     (words, EnterSkipReason(words))
     for words in ("pain", "kit missing", "too hard today", "no time", "no room")
 )
+
+
+def _names(house: House, athletes: Sequence[str]) -> tuple[str, ...]:
+    if len(athletes) == 1:
+        return ("",)
+    # Imported here: one alone needs no names.
+    from whistlestop.driver.pairs import called
+
+    return tuple(called(house, athletes).values())
 
 
 def _noted(action: str) -> EnterVariant | None:

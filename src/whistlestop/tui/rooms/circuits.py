@@ -33,10 +33,12 @@ class CircuitsRoom(ChoosingRoom[None]):
         self.found: words.Found | None = None
         self._spots: list[tuple[int, int]] = []
         self._left_alone: set[str] = set()
+        self._is_settled = False
 
     def on_mount(self) -> None:
-        """Look for circuits in a thread, once the room is on screen."""
+        """List what is remembered; look in a thread, once the room is on screen."""
         super().on_mount()
+        self.found = glance(self.house)
         # After the first paint: what a thread imports holds the interpreter, too.
         self.call_after_refresh(self.look)
 
@@ -62,13 +64,19 @@ class CircuitsRoom(ChoosingRoom[None]):
         if not isinstance(result, words.Found):
             return
         before = self._circuit_id()
-        if before is None and result.last is not None:
+        if not self._is_settled and result.last is not None:
             before = result.last.circuit
-        self.found = result
+        self.found, self._is_settled = result, True
         ids = [one.circuit.id for one in result.listed]
         self.chosen = ids.index(before) if before in ids else 0
         if result.trouble:
             self.say(result.trouble)
+        if result.last is not None:
+            # The log is opened next as a rule, and its diary takes longest to read.
+            house = self.house
+            self.run_worker(
+                house.read_ahead, name="ahead", thread=True, exit_on_error=False
+            )
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that nothing could be read."""
@@ -83,6 +91,11 @@ class CircuitsRoom(ChoosingRoom[None]):
         if offer is None or offer.session_id in self._left_alone:
             return None
         return offer
+
+    def _choose(self, option: int) -> None:
+        """Choose; what the athlete chose is not chosen for them any more."""
+        super()._choose(option)
+        self._is_settled = True
 
     # Words
 
@@ -226,9 +239,18 @@ class CircuitsRoom(ChoosingRoom[None]):
         return self.found.listed[self.chosen].circuit.id
 
 
+def glance(house: House) -> words.Found | None:
+    """What is known without reading much: the circuits of last time, no log."""
+    shelf = house.remembered_shelf()
+    if shelf is None:
+        return None
+    return words.Found(listed=words.listed(shelf, None))
+
+
 def find(house: House) -> words.Found:
     """Read shelf and log. A log that cannot be read leaves the circuits usable."""
     shelf = house.shelf()
+    house.remember_circuits()
     sessions: list[SessionLine] = []
     trouble, offer = "", None
     try:

@@ -14,7 +14,7 @@ from typing import Final, overload
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
-from textual.geometry import Region
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -125,6 +125,7 @@ class Page(Widget):
         self._laid = Laid(())
         self._first = 0
         self._shown: tuple[Row, ...] = ()
+        self._laid_for: Size | None = None
 
     @property
     def lines_shown(self) -> tuple[Row, ...]:
@@ -157,9 +158,15 @@ class Page(Widget):
         Args:
             follow: Scroll so that what is in focus is in view.
         """
+        if self._make(follow=follow):
+            self._repaint()
+
+    def _make(self, *, follow: bool = True) -> bool:
+        """Make the rows; False while there is no room for any."""
         width, height = self.size
         if not width or not height:
-            return
+            return False
+        self._laid_for = self.size
         inner = width - (_RAIL_CELLS if self._scrolls else 0)
         self._laid = self._lay(inner, height)
         focus = self._laid.focus if follow else None
@@ -167,7 +174,7 @@ class Page(Widget):
         if focus is not None and self._laid.block > 1:
             whole = -(-self._first // self._laid.block) * self._laid.block
             self._first = min(whole, focus[0])
-        self._repaint()
+        return True
 
     def move_by(self, lines: int) -> None:
         """Scroll by some lines, as far as there are any."""
@@ -207,6 +214,12 @@ class Page(Widget):
                 spans = (*spans, Span(" "), mark)
             full = fit_row(spans, width)
             yield in_ascii(full) if self._ascii else full
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Paint some lines; the first paint of all has its words already."""
+        if self._laid_for is None and self._make():
+            self._shown = tuple(self._compose_lines())
+        return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:
         """Paint one line."""
