@@ -11,8 +11,10 @@ from pathlib import Path
 import pytest
 from tests.support.house import SHED, HouseForTests, do_session, make_house
 
+from whistlestop.cli.export import sheet_facts
 from whistlestop.cli.export_log import add_calendar_arguments, export_calendar
 from whistlestop.cli.next import add_next, next_step
+from whistlestop.domain.plan import Kind
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.journal_line import decode
@@ -110,6 +112,26 @@ def test_an_accepted_step_lasts_is_dated_and_the_file_stays(
     assert "the last step: one still open" in again.out
     stepped = Coaching(house).stepped(house.circuit("shed"))
     assert stepped.circuit.work_ms == 45_000
+
+
+def test_an_accepted_step_is_on_the_printed_sheet(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    ask("shed", "--accept")
+    facts = sheet_facts(house, "shed", house.library())
+    assert {s.duration_ms for s in facts.plan.segments if s.kind is Kind.WORK} == {
+        45_000,
+        22_500,
+    }
+
+
+def test_something_new_and_what_was_never_used_are_named(
+    ask: Callable[..., Answer],
+) -> None:
+    """The shed has three stations of the library."""
+    out = ask().out
+    assert "Something new for today:" in out
+    assert "never used: " in out
 
 
 def test_put_off_is_asked_again_on_its_day(

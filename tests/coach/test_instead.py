@@ -141,3 +141,15 @@ def test_a_drill_in_its_place_for_22_days_is_rotated_and_the_step_is_one() -> No
     assert turned.stations[1:] == circuit.stations[1:]
     assert made.before == made.after
     assert rotate(told, context(circuit, after(20), kit=bells(16))) is None
+
+
+@FEW
+@given(st.lists(st.integers(2, 20), min_size=4, max_size=4))
+def test_how_hard_it_was_never_makes_a_rotation_a_step(halves: list[int]) -> None:
+    """A rotation changes what is done and nothing of how much."""
+    circuit = shed()
+    efforts = [half / 2 for half in halves]
+    runs = [run(circuit, after(7 * n), effort) for n, effort in enumerate(efforts)]
+    made = rotate(history(*runs), context(circuit, after(22), kit=bells(16)))
+    assert isinstance(made, Proposal)
+    assert made.rank == (Direction.SAME, 0)

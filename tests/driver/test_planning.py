@@ -21,7 +21,7 @@ from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.planning import (
     Planning,
     as_done,
-    emphasis_now,
+    block_now,
     key_days_near,
 )
 from whistlestop.errors import StoreError, UsageError
@@ -188,9 +188,10 @@ def test_emphasis_and_key_days_of_a_day() -> None:
         key_weekdays=frozenset({6}),
         races=frozenset({on(5)}),
     )
-    assert emphasis_now(targets, on(0)) == ("base", 4)
-    assert emphasis_now(targets, on(28)) == ("strength", 5)
-    assert emphasis_now(targets, on(-1)) is None
+    assert block_now(targets, on(0)) == ("base", 4, False)
+    assert block_now(targets, on(21)) == ("base", 4, True)
+    assert block_now(targets, on(28)) == ("strength", 5, False)
+    assert block_now(targets, on(-1)) is None
     assert key_days_near(targets, on(3), 3) == {on(5), on(6)}
 
 
@@ -209,6 +210,11 @@ def test_the_coach_knows_key_sessions_and_emphasis_of_the_weeks(
     assert coaching.advise(circuit).answer.rule.id == "rest"
     write_targets(house.places.weeks_file, wanted(blocks=(("maintain", 4),)))
     assert coaching.advise(circuit).answer.rule.id == "same-again"
+    lighter = wanted(began=MONDAY - timedelta(weeks=2), blocks=(("base", 4),))
+    write_targets(house.places.weeks_file, lighter)
+    answer = coaching.advise(circuit).answer
+    assert answer.rule.id == "deload"
+    assert answer.proposal.why[0] == "This week is the lighter one of its block of 4."
 
 
 def test_what_is_still_to_come_goes_out_as_events(house: HouseForTests) -> None:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
-from typing import Final
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Final
 
 from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks, whole
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError, WhistlestopError
+
+if TYPE_CHECKING:
+    from whistlestop.driver.coaching import Advice
 
 _EMPHASES: Final = ("base", "build", "strength", "maintain")
 
@@ -126,7 +129,27 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
         say(*answer_lines(advice.answer))
         if advice.outcome:
             say(f"  {advice.outcome}")
+    say(*_new_lines(house, found))
     return 0
+
+
+def _new_lines(house: House, found: Sequence[Advice]) -> list[str]:
+    """Something new for today, what is due to change, and what was never used."""
+    from whistlestop.coach.instead import rotate
+    from whistlestop.coach.verdicts import Proposal
+    from whistlestop.driver.next_look import novelty
+
+    new = novelty(house, found)
+    lines = [new.pick.sentence] if new.pick else []
+    for advice in found:
+        turn = rotate(advice.history, advice.context)
+        if isinstance(turn, Proposal):
+            lines.append(f"{advice.answer.name}, due to change: {turn.title}")
+    unused = (
+        f"never used: {new.stations} of {new.of_stations} stations, "
+        f"{new.drills} of {new.of_drills} drills"
+    )
+    return [*lines, unused]
 
 
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:

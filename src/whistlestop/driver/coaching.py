@@ -31,7 +31,7 @@ from whistlestop.coach.next_step import Answer, next_step
 from whistlestop.coach.outcomes import outcome_words
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit import Circuit
-from whistlestop.driver.planning import Planning, emphasis_now, key_days_near
+from whistlestop.driver.planning import Planning, block_now, key_days_near
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
 from whistlestop.review.days import Training
@@ -89,6 +89,7 @@ class _Weeks:
 
     emphasis: Emphasis = "build"
     deload_weeks: int = 5
+    is_lighter: bool = False
     key_days: frozenset[date] = frozenset()
 
 
@@ -147,6 +148,7 @@ class Coaching:
             emphasis=wanted.emphasis or weeks.emphasis,
             target_effort=wanted.target_effort,
             deload_weeks=weeks.deload_weeks,
+            is_lighter_week=weeks.is_lighter,
             key_days=wanted.key_days | weeks.key_days,
             after_injury=wanted.after_injury,
             marks=frozenset(logbook.book(since=today).day(today).marks),
@@ -173,7 +175,7 @@ class Coaching:
             return _Weeks()
         targets = planning.targets()
         near = key_days_near(targets, today)
-        found = emphasis_now(targets, today)
+        found = block_now(targets, today)
         return _Weeks(key_days=near) if found is None else _Weeks(*found, near)
 
     def keep(

@@ -296,8 +296,11 @@ def _is_beside(key: str) -> bool:
     return key[:1] == _BESIDE and digits.isascii() and digits.isdigit()
 
 
-def emphasis_now(targets: Targets, today: date) -> tuple[Emphasis, int] | None:
-    """The emphasis of today's block and its weeks; None outside the weeks."""
+def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | None:
+    """The emphasis of today's block, its weeks, and whether this is the lighter one.
+
+    None outside the weeks, or where there are no blocks.
+    """
     week = (today - week_of(targets.began).first).days // 7
     if not targets.blocks or not 0 <= week < MOST_WEEKS:
         return None
@@ -309,7 +312,8 @@ def emphasis_now(targets: Targets, today: date) -> tuple[Emphasis, int] | None:
             length = block.weeks
             break
         place -= block.weeks
-    return emphasis_in(blocks, week)[0], length
+    emphasis, share = emphasis_in(blocks, week)
+    return emphasis, length, share < 1
 
 
 def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:

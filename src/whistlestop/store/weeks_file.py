@@ -16,7 +16,6 @@ from pydantic import Field, PlainValidator
 
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.circuit_schema import Name
 from whistlestop.store.kit_file import listed, marked, write_kept
 from whistlestop.store.kit_schema import (
@@ -28,6 +27,7 @@ from whistlestop.store.kit_schema import (
     whole,
     wrong,
 )
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import as_typed, parse_toml
 
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
