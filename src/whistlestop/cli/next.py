@@ -129,7 +129,8 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
         say(*answer_lines(advice.answer))
         if advice.outcome:
             say(f"  {advice.outcome}")
-    say(*_new_lines(house, found))
+    if found:
+        say(*_new_lines(house, found))
     return 0
 
 
