@@ -108,11 +108,12 @@ def test_a_plan_has_a_column_for_each(call: Call, shed: Path, home: Path) -> Non
     found = call("plan", "shed", "--with", "Robin")
     assert found.status == 0
     head, columns, *rows = found.out.splitlines()
-    assert head == "Shed for two (shed), 1 stations apart"
+    assert head == "Shed for two (shed), 1 station apart"
     assert columns.split() == ["at", "for", "loop", "what", "You", "Robin"]
     first = next(row for row in rows if " work " in row)
     assert "1 Goblet squat, 16 kg" in first
     assert "2 Side plank, left" in first
+    assert rows[-1] == "lay out: weight, 16 kg; mat"
     assert not (home / "athletes.toml").exists(), "a look changes nothing"
 
 
@@ -147,7 +148,7 @@ def test_a_scripted_run_keeps_both_and_the_log_shows_both(
     assert lines[0]["athletes"] == ["a1", "a2"]
     assert "Robin" not in journals(home)[-1].read_text(encoding="utf-8")
     shown = call("log", "show", "last", "--scripted").out
-    own, _, other = shown.partition("Robin (a2), 1 stations further on")
+    own, _, other = shown.partition("Robin (a2), 1 station further on")
     assert "loop 1 of 2: effort 5" in own
     assert "loop 2 of 2: effort not entered" in own
     assert "loop 1 of 2: effort 6.5" in other

@@ -267,3 +267,29 @@ def test_a_thing_that_serves_as_two_is_left_to_who_needs_it():
     assert pair_up(made, 1, TWO, with_kit(kit)).is_free
     low = Kit(weights=kit.weights, box_heights_cm=(20,))
     assert pair_up(made, 1, TWO, with_kit(low)).clashes
+
+
+def test_what_to_lay_out_is_counted_as_it_is_in_use_at_once():
+    """Worked by hand: mats meet at 1 and 2; the bells never do; two balls do."""
+    arc = Drill("one-ball-arc", "Arc")
+    made = circuit(
+        station(1, kit=("mat",), drill=arc),
+        station(2, kit=("mat",), load=parse_load("8 kg"), drill=arc),
+        station(3, kit=("two weights",), load=parse_load("2 x 6 kg")),
+        station(4, kit=("wall",)),
+        last_recover="keep",
+    )
+    one = pair_up(made, 1, TWO, NO_LIST)
+    assert {(need.name, need.load): need.count for need in one.fetch} == {
+        ("mat", ""): 2,
+        ("weight", "8 kg"): 1,
+        ("weight", "6 kg"): 2,
+        ("small ball", ""): 2,
+    }
+    two = pair_up(made, 2, TWO, NO_LIST)
+    assert {(need.name, need.load): need.count for need in two.fetch} == {
+        ("mat", ""): 1,
+        ("weight", "8 kg"): 1,
+        ("weight", "6 kg"): 2,
+        ("small ball", ""): 1,
+    }

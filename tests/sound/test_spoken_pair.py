@@ -16,7 +16,7 @@ from whistlestop.domain.plan import Kind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.audible import Audible, HearingChoices
 from whistlestop.engine.track import Track
-from whistlestop.sound.soundtrack import Layer, Soundtrack
+from whistlestop.sound.soundtrack import DrillSounds, Layer, Soundtrack
 from whistlestop.sound.spoken_pair import Named, said_to
 
 ROW = {"call_name": "ONE-ARM ROW", "parts": LEFT_RIGHT, "load": parse_load("16 kg")}
@@ -179,12 +179,13 @@ class AskedFor:
 def test_a_session_of_two_asks_the_voice_for_names(is_pair):
     first, people = two(station(1), station(2))
     voice = AskedFor()
-    Audible(
-        first,
+    audible = Audible(
         RecordingSound(),
         choices=HearingChoices(),
+        drills=DrillSounds(),
         voice=voice,
         people=people if is_pair else (),
     )
+    audible.prepare(Track(first))
     assert ("Robin: exercise 2." in voice.texts) is is_pair
     assert ("Next: exercise 2." in voice.texts) is not is_pair

@@ -128,7 +128,7 @@ def _plan_for_two(house: House, circuit: Circuit, arguments: argparse.Namespace)
         return 0
     other = companion(house, name, keep=False)
     who = [*called(house, [OWNER]).values(), other.called]
-    say(*together_lines(compiled, company, who))
+    say(*together_lines(compiled, company, pairing, who))
     if pairing.differs:
         remark(pairing.differs)
     remark(*(clash.sentence for clash in pairing.clashes))

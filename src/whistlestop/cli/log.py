@@ -172,7 +172,7 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
         from whistlestop.driver.pairs import called
 
         name = called(house, [one.athlete])[one.athlete]
-        apart = f"{one.company.offset} stations further on"
+        apart = f"{one.company.offset_words} further on"
         say("", f"{name} ({one.athlete}), {apart}", *done_lines(one))
     return 0
 

@@ -84,10 +84,13 @@ def together_document(plan: Plan, company: Company, pairing: Pairing) -> dict[st
         "offset": company.offset,
         "with": {athlete: plan_document(other) for athlete, other in company.others},
         "clashes": [asdict(clash) for clash in pairing.clashes],
+        "fetch": [asdict(need) for need in pairing.fetch],
     }
 
 
-def together_lines(plan: Plan, company: Company, called: Sequence[str]) -> list[str]:
+def together_lines(
+    plan: Plan, company: Company, pairing: Pairing, called: Sequence[str]
+) -> list[str]:
     """A plan for several as a readable table: a column for each of them."""
     # Imported here: it prints, and only a plan in words needs it.
     from whistlestop.cli.output import KIND_WORDS
@@ -111,9 +114,10 @@ def together_lines(plan: Plan, company: Company, called: Sequence[str]) -> list[
     gates = plan.open_gates
     open_words = f", {gates} open until a key" if gates else ""
     return [
-        f"{plan.name} ({plan.circuit}), {company.offset} stations apart",
+        f"{plan.name} ({plan.circuit}), {company.offset_words} apart",
         *table(rows, right=frozenset({0, 1})),
         f"total {clock(plan.total_ms)}, work {clock(plan.work_ms)} each{open_words}",
+        f"lay out: {'; '.join(need.words for need in pairing.fetch) or 'nothing'}",
     ]
 
 

@@ -45,6 +45,11 @@ class Company:
     others: tuple[tuple[str, Plan], ...] = ()
     offset: int = 0
 
+    @property
+    def offset_words(self) -> str:
+        """How far apart: `3 stations`."""
+        return f"{self.offset} {'station' if self.offset == 1 else 'stations'}"
+
     def plan_of(self, athlete: str) -> Plan | None:
         """The plan of one of them, by id."""
         return dict(self.others).get(athlete)

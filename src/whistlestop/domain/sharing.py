@@ -7,6 +7,7 @@ it is handed; refuses to know files, names and how anything is shown.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import combinations
@@ -55,7 +56,8 @@ class KitClash:
 class Pairing:
     """A circuit at one offset: the plans, and what stands against it.
 
-    `misfit` says why one clock cannot time it; there are no plans then.
+    `misfit` says why one clock cannot time it; there are no plans then. `fetch` is
+    what to lay out for both.
     """
 
     offset: int
@@ -63,6 +65,7 @@ class Pairing:
     clashes: tuple[KitClash, ...] = ()
     misfit: str = ""
     differs: str = ""
+    fetch: tuple[Need, ...] = ()
 
     @property
     def is_free(self) -> bool:
@@ -87,9 +90,9 @@ def pair_up(
     except MisfitError as misfit:
         return Pairing(offset, misfit=str(misfit))
     clashes = kit_clashes(plans, shared)
-    return Pairing(
-        offset, plans, clashes, differs=differs_from(circuit, plans[0], today)
-    )
+    differs = differs_from(circuit, plans[0], today)
+    fetch = lay_out(plans, shared)
+    return Pairing(offset, plans, clashes, differs=differs, fetch=fetch)
 
 
 def pairings(
@@ -135,7 +138,25 @@ def kit_clashes(plans: Sequence[Plan], shared: Shared) -> tuple[KitClash, ...]:
     return tuple(_said(clash) for clash in found.values())
 
 
+def lay_out(plans: Sequence[Plan], shared: Shared) -> tuple[Need, ...]:
+    """List everything to fetch for all, as often as it is in use at one moment."""
+    most: dict[tuple[str, str], int] = {}
+    for moment in zip(*(plan.segments for plan in plans), strict=True):
+        now: Counter[tuple[str, str]] = Counter()
+        for plan, segment in zip(plans, moment, strict=True):
+            for need in _all_needs(plan, segment, shared):
+                now[need.name, need.load] += need.count
+        most |= {key: max(count, most.get(key, 0)) for key, count in now.items()}
+    return tuple(Need(name, load, count) for (name, load), count in most.items())
+
+
 def _needs(plan: Plan, segment: Segment, shared: Shared) -> Iterator[Need]:
+    """What of it can be short."""
+    needs = _all_needs(plan, segment, shared)
+    return (need for need in needs if need.name not in EXEMPT)
+
+
+def _all_needs(plan: Plan, segment: Segment, shared: Shared) -> Iterator[Need]:
     """What one athlete holds, stands on or hangs from in a segment."""
     if segment.kind is Kind.RECOVER and segment.drill:
         words = shared.drill_kit.get(segment.drill, ())
@@ -149,7 +170,7 @@ def _needs(plan: Plan, segment: Segment, shared: Shared) -> Iterator[Need]:
     else:
         return
     for name, load, count in needs:
-        if name not in EXEMPT and name not in shared.places:
+        if name not in shared.places:
             yield Need(name, load, count)
 
 
