@@ -60,6 +60,12 @@ class RoomsApp(App[None]):
     def open_setup(self) -> None:
         self.asked.append(("open_setup",))
 
+    def open_next(self) -> None:
+        self.asked.append(("open_next",))
+
+    def open_weeks(self) -> None:
+        self.asked.append(("open_weeks",))
+
     def open_sounds(self) -> None:
         self.asked.append(("open_sounds",))
 

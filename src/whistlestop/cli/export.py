@@ -51,14 +51,15 @@ def _export_circuit(arguments: argparse.Namespace) -> int:
 
 
 def sheet_facts(house: House, circuit: str, library: Library) -> SheetFacts:
-    """What a sheet says of a circuit, with kit and limits of the house.
+    """What a sheet says of a circuit, with accepted steps, kit and limits.
 
     Raises:
         ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
     """
     today = house.clock.wall().date()
     means = library_means(house.kit(), house.limits(), today, library)
-    worn, loads = with_owned_loads(house.circuit(circuit), means.kit, {})
+    stepped = house.as_stepped(house.circuit(circuit))
+    worn, loads = with_owned_loads(stepped, means.kit, {})
     silenced = frozenset(house.settings.advice.silenced)
     return gather(worn, compile_plan(worn), means, loads=loads, silenced=silenced)
 

@@ -169,6 +169,18 @@ class WhistlestopApp(App[None]):
 
         self.push_screen(SetupRoom())
 
+    def open_next(self) -> None:
+        """Show the next step for each circuit in use."""
+        from whistlestop.tui.rooms.next_room import NextRoom
+
+        self.push_screen(NextRoom())
+
+    def open_weeks(self) -> None:
+        """Show the weeks ahead."""
+        from whistlestop.tui.rooms.weeks_room import WeeksRoom
+
+        self.push_screen(WeeksRoom())
+
     def open_sounds(self) -> None:
         """Show and play what is heard."""
         from whistlestop.tui.rooms.sounds import SoundsRoom

@@ -12,7 +12,7 @@ from whistlestop.errors import StoreError
 from whistlestop.tui.rooms import circuits_lines as words
 from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.rooms.words import counted
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.key_line import KeyEntry, dropped
 from whistlestop.tui.widgets.page import Laid
 from whistlestop.tui.widgets.painted import Painted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row
@@ -123,6 +123,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         return [
             *entries,
             KeyEntry("w", "what fits", 1),
+            KeyEntry("s", "next step", 2),
+            KeyEntry("p", "weeks", 3),
             KeyEntry("l", "log", 1),
             KeyEntry("e", "edit", 3),
             KeyEntry("d", "copy", 4),
@@ -139,6 +141,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         rooms = self.rooms
         return {
             "w": rooms.open_setup,
+            "s": rooms.open_next,
+            "p": rooms.open_weeks,
             "l": rooms.open_log,
             "n": lambda: rooms.open_editor(None, None),
             "i": rooms.open_library,
@@ -147,8 +151,11 @@ class CircuitsRoom(ChoosingRoom[None]):
         }
 
     def standing_words(self) -> str:
-        """Name the first thing wrong with the settings, if anything is."""
-        return self.house.problems[0] if self.house.problems else ""
+        """Name the first thing wrong with the settings, else keys with no room."""
+        if self.house.problems:
+            return self.house.problems[0]
+        more = dropped(self.key_entries(), self.size.width)
+        return " · ".join(f"{entry.key} {entry.words}" for entry in more)
 
     def lay(self, cells: int, lines: int) -> Laid:
         """List the circuits; beside them the chosen one, where there is room."""

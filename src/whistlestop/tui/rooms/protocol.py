@@ -54,6 +54,14 @@ class Rooms(Protocol):
         """Ask what is there and how long there is, and offer what fits."""
         ...
 
+    def open_next(self) -> None:
+        """Show the next step for each circuit in use."""
+        ...
+
+    def open_weeks(self) -> None:
+        """Show the weeks ahead."""
+        ...
+
     def open_sounds(self) -> None:
         """Show and play what is heard."""
         ...
