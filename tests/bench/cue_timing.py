@@ -182,7 +182,7 @@ def screen_run(server: SoundServer, circuit: str) -> Run:
             TERM="xterm-256color",
         ) as terminal:
             begun = time.monotonic()
-            while time.monotonic() - begun < plan.total_ms / 1000 + 6:
+            while time.monotonic() - begun < plan.total_ms / 1000 + 20:
                 terminal.read(0.5)
         heard = recorder.samples()
         start_s, frame_s = recorder.seconds()

@@ -110,10 +110,61 @@ def test_verify_names_damage_copies_and_what_a_replay_finds(
     assert "its checksum is wrong" in answer.out
     assert "made again from the inputs" in answer.out
     assert "diary.jsonl: its last 16 bytes were never acknowledged" in answer.out
-    assert f"{copy.name}: a copy or a stray; it is not counted" in answer.out
+    year = scripted.parent.name
+    said = (
+        f"{year}/{copy.name}: a copy, not counted; it has 1 line that "
+        f"{year}/{scripted.name} has not: keep the better of the two"
+    )
+    assert said in answer.out
     found = json.loads(call("log", "verify", "--json").out)
     assert found["not_counted"] == [f"{scripted.parent.name}/{copy.name}"]
     assert [bool(file["problems"]) for file in found["files"]] == [True, True]
+
+
+def test_lines_of_a_conflict_copy_are_read_then_written_and_never_twice(
+    call: Call, home: Path
+) -> None:
+    """Two machines: what each entered stands once, before and after `log merge`."""
+    call("log", "add", "--sport", "rowing", "--minutes", 5)
+    diary = home / "log" / "diary.jsonl"
+    common = diary.read_bytes()
+    call("log", "add", "--sport", "cycling", "--minutes", 30)
+    mine = diary.read_bytes()
+    diary.write_bytes(common)
+    call("log", "add", "--sport", "swimming", "--minutes", 40)
+    copy = home / "log" / "diary (conflicted copy 2031-05-12).jsonl"
+    copy.write_bytes(mine)
+
+    def sports() -> list[str]:
+        answer = call("log", "--all", "--json")
+        return sorted(item["name"] for item in json.loads(answer.out))
+
+    three = ["cycling", "rowing", "swimming"]
+    assert sports() == three
+    assert f"{copy.name}: 1 line more than the diary" in call("log").err
+    answer = call("log", "verify")
+    assert (answer.status, "`log merge` writes them into it" in answer.out) == (1, True)
+    answer = call("log", "merge")
+    assert "1 line written into the log; it can be removed now" in answer.out
+    assert sports() == three
+    assert "more than the diary" not in call("log").err
+    assert "has all its lines, so it can be removed" in call("log", "verify").out
+    assert copy.read_bytes() == mine
+    copy.unlink()
+    assert sports() == three
+    assert call("log", "verify").status == 0
+
+
+def test_undo_takes_back_what_only_a_conflict_copy_held(call: Call, home: Path) -> None:
+    call("log", "add", "--sport", "rowing", "--minutes", 5)
+    diary = home / "log" / "diary.jsonl"
+    common = diary.read_bytes()
+    call("log", "add", "--sport", "cycling", "--minutes", 30)
+    (home / "log" / "diary.sync-conflict-1.jsonl").write_bytes(diary.read_bytes())
+    diary.write_bytes(common)
+    assert "undone: cycling" in call("log", "undo").out
+    (item,) = json.loads(call("log", "--all", "--json").out)
+    assert item["name"] == "rowing"
 
 
 def test_a_backup_comes_back_whole(

@@ -15,6 +15,7 @@ from tests.bench.history import make_history
 from tests.support.processes import quiet_home
 
 Call = Callable[..., Any]
+GROUPS = ("regions", "patterns")
 TODAY = datetime.now(UTC).astimezone().date()
 
 
@@ -56,6 +57,26 @@ def test_they_print_within_the_width_and_have_json(
     assert answer.status == 0
     assert len(answer.out.splitlines()) > 3
     assert json.loads(call("log", *words, "--json").out)
+
+
+def test_work_and_volume_by_pattern_add_up_to_those_by_region(call: Call) -> None:
+    """Every second of work has a region and a pattern; sides stand beside it."""
+    found = facts(call, "balance")
+    for name in ("work_ms", "volume_kg_s", "reps"):
+        sums = [sum(each[name] for each in found[by].values()) for by in GROUPS]
+        assert sums[0] == pytest.approx(sums[1])
+        assert name == "reps" or sums[0] > 0
+    said = call("log", "balance").out
+    for by in GROUPS:
+        for key, each in found[by].items():
+            (row,) = [
+                line
+                for line in said.splitlines()
+                if line.startswith(f"{key.replace('-', ' ')} ") and "█" not in line
+            ]
+            assert f" {each['work_ms'] / 1000:.0f} " in row
+            if sides := each["sides"]:
+                assert f" {sides['left_ms'] / 1000:.0f} " in row
 
 
 @pytest.mark.parametrize("what", ["weeks", "trends", "stations", "balance", "year"])

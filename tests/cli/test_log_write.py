@@ -171,3 +171,25 @@ def test_a_diary_of_a_later_format_is_refused_unchanged(call: Call, home: Path) 
         assert answer.status == 1
         assert "the diary is of format 2" in answer.err
     assert path.read_bytes() == before
+
+
+def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> None:
+    """Check value 10 (Banister, Morton; second-hand), as the athlete meets it."""
+    words = ("log", "add", "--sport", "rowing", "--minutes")
+    answer = call(*words, 45, "--heart", "150")
+    assert answer.status == 2
+    assert "rest and greatest are not known yet" in answer.err
+    answer = call(*words, 45, "--effort", 6, "--heart", "150/60/190")
+    assert "load 75 with weights for men, 85 with weights for women" in answer.out
+    assert call(*words, 30, "--heart", "140").status == 0
+    # Of one day, they stand in no order of theirs.
+    items = facts(call, "list", "--all")
+    first, later = sorted(items, key=lambda item: -item["session_ms"])
+    assert (first["load_au"], later["load_au"]) == (270, None)
+    assert first["heart"]["load_men"] == 75.33
+    assert (later["heart"]["rest"], later["heart"]["max"]) == (60, 190)
+    shown = call("log", "show", first["id"]).out
+    assert "on a scale of its own, in no sum" in shown
+    assert "session load 270 AU" in shown
+    (*_, week) = facts(call, "weeks")
+    assert week["entered"]["value"] == 270

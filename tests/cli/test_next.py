@@ -11,7 +11,10 @@ from pathlib import Path
 import pytest
 from tests.support.house import SHED, HouseForTests, do_session, make_house
 
+from whistlestop.cli.export import sheet_facts
+from whistlestop.cli.export_log import add_calendar_arguments, export_calendar
 from whistlestop.cli.next import add_next, next_step
+from whistlestop.domain.plan import Kind
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.journal_line import decode
@@ -109,6 +112,26 @@ def test_an_accepted_step_lasts_is_dated_and_the_file_stays(
     assert "the last step: one still open" in again.out
     stepped = Coaching(house).stepped(house.circuit("shed"))
     assert stepped.circuit.work_ms == 45_000
+
+
+def test_an_accepted_step_is_on_the_printed_sheet(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    ask("shed", "--accept")
+    facts = sheet_facts(house, "shed", house.library())
+    assert {s.duration_ms for s in facts.plan.segments if s.kind is Kind.WORK} == {
+        45_000,
+        22_500,
+    }
+
+
+def test_something_new_and_what_was_never_used_are_named(
+    ask: Callable[..., Answer],
+) -> None:
+    """The shed has three stations of the library."""
+    out = ask().out
+    assert "Something new for today:" in out
+    assert "never used: " in out
 
 
 def test_put_off_is_asked_again_on_its_day(
@@ -222,6 +245,58 @@ def test_weeks_are_a_grid_and_the_same_as_json(
     assert {session["circuit"] for session in planned} == {"shed"}
     assert all(session["day"] != "2026-03-23" for session in planned)
     assert len(planned) == 4
+
+
+def test_weeks_are_kept_shown_planned_again_and_given_out(
+    ask: Callable[..., Answer],
+    house: HouseForTests,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """It is Wednesday 18 March. One session a week, on Wednesday or Thursday.
+
+    By hand: planned today; asked tomorrow it was missed and moves to Thursday, once.
+    """
+    words = ("shed", "--weeks", 3, "--sessions", 1, "--days", "wed,thu")
+    ask(*words)
+    with pytest.raises(UsageError, match="no plan is kept"):
+        ask("--plan")
+    kept = ask(*words, "--keep")
+    assert "kept in" in kept.err
+    days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]
+    assert days == ["2026-03-18", "2026-03-25", "2026-04-01"]
+    assert "Nothing has to change." in ask("--replan").out
+    house.standing.now_ms += DAY_MS
+    again = ask("--replan")
+    assert "shed moves from Wed 18 Mar to Thu 19 Mar." in again.out
+    assert "nothing is kept yet" in again.err
+    assert "2026-03-18" in ask("--plan", "--json").out
+    ask("--replan", "--keep")
+    days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]
+    assert days == ["2026-03-19", "2026-03-25", "2026-04-01"]
+
+    monkeypatch.setattr("whistlestop.cli.export_log.House", lambda home: house)
+    parser = argparse.ArgumentParser()
+    add_calendar_arguments(parser)
+    capsys.readouterr()
+    assert export_calendar(parser.parse_args(["--plan"])) == 0
+    said = capsys.readouterr().out
+    assert said.count("STATUS:TENTATIVE") == 3
+
+
+def test_one_thing_is_asked_of_the_weeks_at_a_time(ask: Callable[..., Answer]) -> None:
+    with pytest.raises(UsageError, match="one of"):
+        ask("--plan", "--replan")
+    with pytest.raises(UsageError, match="one of"):
+        ask("--plan", "--keep")
+
+
+def test_two_things_that_rise_at_once_are_refused_with_the_reason(
+    ask: Callable[..., Answer], house: HouseForTests
+) -> None:
+    with pytest.raises(UsageError, match="one thing at a time"):
+        ask("shed", "--work", 45, "--loops", 3)
+    assert not (house.places.log / DECISIONS_NAME).exists()
 
 
 @pytest.mark.parametrize(

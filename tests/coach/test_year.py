@@ -1,4 +1,6 @@
-"""A year of a made-up athlete who accepts everything: what the coach never does.
+"""A year of a made-up athlete: what the coach never does.
+
+Everything is accepted, but a step down after a bad night that is known as one.
 
 The trace lies in tests/golden/coach/year.txt for the reader.
 """
@@ -145,20 +147,16 @@ def weeks_to_three_loops_of_60_s(rows: tuple[Row, ...]) -> float:
     return (reached - FIRST).days / 7
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", range(1, 41))
 def test_three_loops_of_60_s_are_reached_in_8_to_20_weeks(seed: int) -> None:
-    """With hard days, aches and efforts not entered, a holiday and lighter weeks.
-
-    Of seeds 1 to 40 34 do; the other six (21 to 30 weeks) are years with up to seven
-    hard days and a dozen holds before, and the coach is meant to wait then.
-    """
-    assert 8 <= weeks_to_three_loops_of_60_s(year(seed)) <= 20
+    """With hard days, aches, efforts entered late, a holiday and lighter weeks."""
+    assert 8 <= weeks_to_three_loops_of_60_s(tuple(live(seed, 142))) <= 20
 
 
-@pytest.mark.parametrize("seed", range(1, 21))
+@pytest.mark.parametrize("seed", range(1, 11))
 def test_an_untroubled_athlete_always_gets_there_in_8_to_20_weeks(seed: int) -> None:
     """Missed days, the holiday and lighter weeks stay; nothing else holds back."""
-    rows = tuple(live(seed, 150, troubled=False))
+    rows = tuple(live(seed, 142, troubled=False))
     assert 8 <= weeks_to_three_loops_of_60_s(rows) <= 20
 
 

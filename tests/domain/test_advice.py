@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE, circuit, circuits, station
 
 from whistlestop import library
-from whistlestop.domain.advice import RULES, Context, advise
+from whistlestop.domain.advice import RULES, Advice, Context, advise, source_lines
 from whistlestop.domain.load import parse_load
 
 
@@ -243,3 +243,18 @@ def test_any_circuit_gets_notes_about_its_own_stations(of, data):
         assert note.rule in RULES
         assert set(note.stations) <= set(range(1, len(stations) + 1))
         assert note.sentence.endswith(".")
+
+
+def test_every_rule_has_its_source_and_rules_of_one_source_stand_together():
+    notes = [
+        Advice("push-pull", (1,), "a", RULES["push-pull"].source),
+        Advice("heaviest-first", (1,), "b", RULES["heaviest-first"].source),
+        Advice("hinge-squat", (2,), "c", RULES["hinge-squat"].source),
+        Advice("push-pull", (3,), "d", RULES["push-pull"].source),
+    ]
+    assert source_lines(notes) == (
+        "push-pull, hinge-squat: common practice, no source.",
+        f"heaviest-first: {RULES['heaviest-first'].source}.",
+    )
+    assert source_lines([]) == ()
+    assert all(rule.source for rule in RULES.values())

@@ -9,11 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.domain.containers import Container, MassRange
+from whistlestop.domain.containers import Backpack, Container, MassRange, parse_packing
 from whistlestop.domain.kit import (
     SITTING_CHECK,
     Adjustable,
-    Backpack,
     Bar,
     Kit,
     Weight,
@@ -307,3 +306,16 @@ def test_a_ball_is_confirmed_by_sitting_and_no_height_is_guessed():
 def test_a_taller_body_never_gets_a_smaller_ball():
     sizes = [ball_size_cm(height) for height in range(100, 231)]
     assert sizes == sorted(sizes)
+
+
+def test_a_filled_backpack_is_a_rung_with_its_range_behind_what_was_weighed():
+    pack = Backpack(
+        MassRange(Decimal(1), Decimal(1)),
+        (parse_load("9 kg"),),
+        (parse_packing("10 L books"), parse_packing("4 L water")),
+    )
+    rungs = ladder(Kit(backpack=pack), 1, ("backpack",))
+    assert [str(rung.load) for rung in rungs] == ["5 kg", "9 kg"]
+    assert [rung.source for rung in rungs] == ["backpack with 4 L water", "backpack"]
+    assert rungs[0].range_each is not None
+    assert "4.98 to 5.00 kg" in rungs[0].words

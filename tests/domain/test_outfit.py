@@ -26,7 +26,7 @@ from whistlestop.domain.owned_loads import rungs_at, with_owned_loads
 from whistlestop.domain.plan import Kind
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import drills, exercises
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
 from whistlestop.store.circuit_file import read_circuit
 
 ON = date(2026, 3, 12)
@@ -251,9 +251,9 @@ def test_a_drill_without_its_ball_gives_way_to_one_that_needs_nothing():
         circuit, stations=tuple(replace(s, drill=ball) for s in circuit.stations)
     )
     means = library_means(BELL, (), ON)
-    instead = drill_instead(circuit, 1, drills(), means)
+    instead = drill_instead(circuit, 1, means)
     assert instead is not None
     assert drills()[instead.id].kit == ()
     with_ball = library_means(replace(BELL, things=frozenset({"small ball"})), (), ON)
-    assert drill_instead(circuit, 1, drills(), with_ball) is None
-    assert drill_instead(of_library("dead-bug"), 1, drills(), means) is None
+    assert drill_instead(circuit, 1, with_ball) is None
+    assert drill_instead(of_library("dead-bug"), 1, means) is None

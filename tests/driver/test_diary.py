@@ -283,11 +283,25 @@ def test_an_interrupted_session_has_the_figures_of_its_replay(
 ) -> None:
     shed = house.circuit("rainy-shed")
     found = break_off(house, shed, 75_000)
+    assert not house.sessions()[0].is_exact
     (line,) = house.logbook().sessions()
     record = house.record(found)
-    assert not house.sessions()[0].is_exact
     assert line.elapsed_ms == record.elapsed_ms > 0
     assert line.best_work_ms == sum(loop.best_ms for loop in record.loops) > 0
+
+
+def test_a_replay_is_kept_in_the_index_until_the_journal_changes(
+    house: HouseForTests,
+) -> None:
+    """The next reader need not replay; a line more, and it does."""
+    found = break_off(house, house.circuit("rainy-shed"), 75_000)
+    (line,) = house.logbook().sessions()
+    assert house.sessions() == [line]
+    assert line.is_exact
+    with line.path.open("ab") as file:
+        file.write(b"a line by hand\n")
+    assert not house.sessions()[0].is_exact
+    assert house.record(found).elapsed_ms == line.elapsed_ms
 
 
 def test_a_session_at_night_belongs_to_the_day_its_athlete_saw(tmp_path: Path) -> None:

@@ -22,11 +22,12 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library.cards import cards
 from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library.stock import library_means
 from whistlestop.prints import paper
 from whistlestop.prints.html_cards import cards_html
 from whistlestop.prints.html_sheet import sheet_html
 from whistlestop.prints.markdown import cards_markdown, plain, sheet_markdown
-from whistlestop.prints.sheet_facts import SheetFacts, gather, library_means
+from whistlestop.prints.sheet_facts import SheetFacts, gather
 from whistlestop.store.circuit_file import read_circuit
 
 SAMPLES = sorted(file.stem for file in samples_folder().glob("*.toml"))

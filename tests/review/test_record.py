@@ -286,7 +286,7 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
         *("id", "wall", "circuit", "name", "scripted", "ending", "elapsed_ms"),
         *("active_ms", "paused_ms", "gated_ms", "gaps_ms", "plan_work_ms"),
         *("best_work_ms", "session_effort", "derived_effort", "note", "loops"),
-        *("discomforts", "problems"),
+        *("discomforts", "problems", "athlete"),
     ]
     loop = facts["loops"][0]
     assert list(loop) == ["loop", "effort", "partial", "plan_ms", "best_ms", "stations"]

@@ -1,4 +1,4 @@
-"""Where in a recording a sound is, by normalised matched filter."""
+"""Where in a recording a sound is, and how often, by normalised matched filter."""
 
 from __future__ import annotations
 
@@ -19,3 +19,14 @@ def find(
     scores = products / np.maximum(norms, 1)
     best = int(np.argmax(scores))
     return begin + best, float(scores[best])
+
+
+def heard_times(heard: np.ndarray, wave: np.ndarray) -> int:
+    """How often a sound is heard whole."""
+    count = 0
+    loud = np.flatnonzero(np.abs(heard) > 50)
+    while loud.size:
+        _, score = find(heard, wave, int(loud[0]), 600)
+        count += score >= 0.98
+        loud = loud[loud > loud[0] + wave.size]
+    return count

@@ -55,8 +55,8 @@ class SoundServer:
     def start(self) -> None:
         options = [
             *("-n", "--daemonize=no", "--use-pid-file=no", "--exit-idle-time=-1"),
-            # A user's own server has priority too, wherever it may.
-            *("--realtime=no", "--high-priority=yes", "--disable-shm=yes"),
+            # As a desktop gives its own server by default; a refusal changes nothing.
+            *("--realtime=yes", "--high-priority=yes", "--disable-shm=yes"),
             "--log-target=stderr",
         ]
         modules = [

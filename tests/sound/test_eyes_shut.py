@@ -22,6 +22,7 @@ from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import view
+from whistlestop.library import drills
 from whistlestop.sound.soundtrack import ANEW, Layer, Soundtrack
 
 CIRCUIT = Circuit(
@@ -54,7 +55,7 @@ CIRCUIT = Circuit(
     loop_changes={2: LoopChange(load=parse_load("10 kg"))},
 )
 PLAN = compile_plan(CIRCUIT)
-HEARD_AS = Soundtrack(phrases=EveryPhrase(), drills=drill_sounds(), seed=20_310)
+HEARD_AS = Soundtrack(phrases=EveryPhrase(), drills=drill_sounds(drills()), seed=20_310)
 MARKS = {Layer.CUE: "tone", Layer.PACING: "pace", Layer.VOICE: "says"}
 # A sentence is understood when it is over, a tone when most of it was heard: the
 # last one of all has rung its whole figure by then and only goes on sounding.

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from tests.sound.finding import find
 from tests.sound.sound_server import Recorder, SoundServer
 from tests.sound.waiting import until
 
@@ -61,21 +62,6 @@ def recorder(server, tmp_path):
     made.stop()
 
 
-def find(heard, name, near, reach=11_025):
-    """Frame and correlation of a cue within a quarter second of `near`."""
-    wave = WAVES[name]
-    begin = max(0, near - reach)
-    part = heard[begin : near + reach + wave.size]
-    size = 1 << (part.size + wave.size).bit_length()
-    spectrum = np.fft.rfft(part, size) * np.conj(np.fft.rfft(wave, size))
-    products = np.fft.irfft(spectrum, size)[: part.size - wave.size + 1]
-    energy = np.cumsum(np.r_[0.0, part**2])
-    norms = np.sqrt((energy[wave.size :] - energy[: -wave.size]) * np.sum(wave**2))
-    scores = products / np.maximum(norms, 1)
-    best = int(np.argmax(scores))
-    return begin + best, float(scores[best])
-
-
 def first_onset(heard, name):
     """Frame at which a recording that begins with this cue has its first sample."""
     lead = np.flatnonzero(np.abs(WAVES[name]) > 50)[0]
@@ -107,7 +93,7 @@ def test_every_cue_is_heard_once_at_its_frame(recorder, sound):
     assert [(r.kind, r.id) for r in reports] == [("played", c.id) for c in plan]
     origin = first_onset(heard, names[0]) - reports[0].frame
     found = [
-        find(heard, name, origin + report.frame)
+        find(heard, WAVES[name], origin + report.frame)
         for name, report in zip(names, reports, strict=True)
     ]
     assert min(score for _, score in found) >= 0.98
@@ -131,10 +117,10 @@ def test_withdrawn_cues_are_not_heard_and_acknowledgements_are(recorder, sound):
     recorder.wait_for(1.0)
     heard = recorder.samples()
     start = first_onset(heard, "count")
-    assert find(heard, "count", start, 10)[1] >= 0.98
+    assert find(heard, WAVES["count"], start, 10)[1] >= 0.98
     heard[start : start + WAVES["count"].size] = 0
     start = first_onset(heard, "ten")
-    assert find(heard, "ten", start, 10)[1] >= 0.98
+    assert find(heard, WAVES["ten"], start, 10)[1] >= 0.98
     heard[start : start + WAVES["ten"].size] = 0
     assert np.max(np.abs(heard)) <= 50
 
@@ -158,7 +144,7 @@ def test_a_killed_helper_is_replaced_and_later_cues_are_heard(recorder, sound):
     loud = np.flatnonzero(np.abs(heard) > 50)
     last = int(loud[np.flatnonzero(np.diff(loud) > 4410)[-1] + 1])
     near = [r.frame - second_life[-1].frame + last for r in second_life]
-    assert min(find(heard, "count", frame)[1] for frame in near) >= 0.98
+    assert min(find(heard, WAVES["count"], frame)[1] for frame in near) >= 0.98
 
 
 def test_a_killed_server_is_told_and_sound_returns_with_it(tmp_path, monkeypatch):

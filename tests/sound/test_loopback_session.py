@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.sound.finding import find
+from tests.sound.finding import find, heard_times
 from tests.sound.sound_server import Recorder, SoundServer, StampedRecorder
 from tests.sound.waiting import until
 from tests.support.clock import ListJournal
@@ -326,22 +326,11 @@ def test_another_default_device_is_followed_and_no_cue_is_lost(server, tmp_path)
     assert played() == [f"c{n}" for n in range(8)]
     # The move itself may make a cue late by a little; none may be dropped.
     assert {r.kind for r in reports} <= {"played", "late"}
-    counts = [heard_times(one, "go") for one in heard]
+    counts = [heard_times(one, WAVES["go"]) for one in heard]
     # The first recorder is moved along with the default and hears both devices; one
     # cue may be cut in two by the change.
     assert 7 <= counts[0] <= 8
     assert 4 <= counts[1] <= 6
-
-
-def heard_times(heard, name):
-    """How often a cue is heard whole."""
-    piece, count = WAVES[name], 0
-    loud = np.flatnonzero(np.abs(heard) > 50)
-    while loud.size:
-        _, score = find(heard, piece, int(loud[0]), 600)
-        count += score >= 0.98
-        loud = loud[loud > loud[0] + piece.size]
-    return count
 
 
 def test_opened_thirty_times_no_descriptor_and_no_thread_is_left(server, tmp_path):

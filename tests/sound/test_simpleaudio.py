@@ -1,4 +1,4 @@
-"""The optional engine, with a stand-in for its library, which needs a compiler."""
+"""The optional engine, with a stand-in for its library; its own is heard elsewhere."""
 
 from __future__ import annotations
 

@@ -219,6 +219,26 @@ def test_none_is_an_evacuation_signal():
         assert len(half_seconds) < 3
 
 
+def test_none_is_a_burst_of_a_medical_alarm():
+    """IEC 60601-1-8, from memory: pulses and the spaces between them, in ms.
+
+    Medium priority: three of 125 to 250, spaces of 125 to 250; high priority: five
+    of 75 to 200, spaces of 50 to 125.
+    """
+
+    def is_burst(tones, count, pulse, space):
+        return len(tones) >= count and all(
+            pulse[0] <= one.ms <= pulse[1] and space[0] <= one.gap_ms <= space[1]
+            for one in tones[: count - 1]
+        )
+
+    medium = (Tone(660, 150, 150), Tone(660, 150, 150), Tone(660, 150))
+    assert is_burst(medium, 3, (125, 250), (125, 250))
+    for cue in TONES.values():
+        assert not is_burst(cue.tones, 3, (125, 250), (125, 250)), cue.name
+        assert not is_burst(cue.tones, 5, (75, 200), (50, 125)), cue.name
+
+
 def test_found_and_named_in_noise_as_loud_as_four_times_the_cue():
     """A matched-filter listener at -6 dB in pink noise: an upper bound for people.
 

@@ -69,6 +69,7 @@ def test_every_key_of_the_format_arrives_in_the_domain():
             recover_ms=30_000,
             drill=Drill("one-leg-stand", "One-leg stand"),
             hold=True,
+            paced=False,
         ),
         Station(
             "sack-carry",

@@ -16,7 +16,7 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.text import first_hostile
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import ProblemsFound
-from whistlestop.store import circuit_file
+from whistlestop.store import text_file
 from whistlestop.store.circuit_file import (
     MAX_PROBLEMS,
     check_circuit,
@@ -103,7 +103,7 @@ def test_only_regular_files_are_opened(tmp_path, monkeypatch):
     with socket.socket(socket.AF_UNIX) as server:
         monkeypatch.chdir(tmp_path)
         server.bind("plug.toml")
-        monkeypatch.setattr(circuit_file.os, "open", must_not_open)
+        monkeypatch.setattr(text_file.os, "open", must_not_open)
         wrong = "1:1: the file cannot be read: it is not a regular file"
         assert messages(pipe) == messages(plug) == [wrong]
         assert messages(Path(os.devnull)) == [wrong]
@@ -117,7 +117,7 @@ def test_a_file_exchanged_for_a_pipe_while_it_is_opened_is_refused(
     path, pipe = written(tmp_path, b"format = 1"), tmp_path / "pipe"
     os.mkfifo(pipe)
     real = os.open
-    monkeypatch.setattr(circuit_file.os, "open", lambda p, flags: real(pipe, flags))
+    monkeypatch.setattr(text_file.os, "open", lambda p, flags: real(pipe, flags))
     assert messages(path) == ["1:1: the file cannot be read: it is not a regular file"]
 
 
@@ -138,7 +138,7 @@ def test_files_that_cannot_be_opened_are_said_in_words(tmp_path, monkeypatch):
     def denied(*arguments: object) -> int:
         raise PermissionError(13, "denied")
 
-    monkeypatch.setattr(circuit_file.os, "open", denied)
+    monkeypatch.setattr(text_file.os, "open", denied)
     path = written(tmp_path, b"format = 1")
     assert messages(path) == ["1:1: the file may not be read"]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -10,7 +11,10 @@ from tests.store.circuits.small_catalogue import CATALOGUE
 
 from whistlestop.errors import ProblemsFound, UsageError
 from whistlestop.store import circuit_shelf
+from whistlestop.store.circuit_file import read_circuit
 from whistlestop.store.circuit_shelf import find_circuits, resolve
+
+READ = partial(read_circuit, catalogue=CATALOGUE)
 
 
 def put(folder: Path, name: str, extra: str = "") -> Path:
@@ -23,7 +27,7 @@ def put(folder: Path, name: str, extra: str = "") -> Path:
 
 
 def shelf(*folders: Path):
-    return find_circuits(folders, catalogue=CATALOGUE)
+    return find_circuits(folders, read=READ)
 
 
 def whats(found, path: Path) -> list[str]:
@@ -59,7 +63,7 @@ def test_an_id_in_two_files_is_an_error_that_names_both(tmp_path):
     assert found.duplicates == {"a": (one, two)}
     assert whats(found, one) == [f'the id "a" is also in {two}']
     with pytest.raises(ProblemsFound) as caught:
-        resolve("a", [one.parent, two.parent], catalogue=CATALOGUE)
+        resolve("a", [one.parent, two.parent], read=READ)
     assert str(one) in str(caught.value)
     assert str(two) in str(caught.value)
 
@@ -72,7 +76,7 @@ def test_a_folder_given_twice_is_read_once(tmp_path):
     assert found.duplicates == {}
 
 
-def test_links_out_of_the_folder_are_refused_unread(tmp_path, monkeypatch):
+def test_links_out_of_the_folder_are_refused_unread(tmp_path):
     """A link within the folder is only a second name, and so a second id."""
     outside = put(tmp_path / "outside", "secret.toml")
     inside = put(tmp_path / "in", "a.toml")
@@ -84,14 +88,12 @@ def test_links_out_of_the_folder_are_refused_unread(tmp_path, monkeypatch):
     up.symlink_to(Path("..") / "outside" / "secret.toml")
     own.symlink_to("a.toml")
     read = []
-    real = circuit_shelf.read_circuit
 
-    def noted(path: Path, **more):
+    def noted(path: Path):
         read.append(path)
-        return real(path, **more)
+        return READ(path)
 
-    monkeypatch.setattr(circuit_shelf, "read_circuit", noted)
-    found = shelf(inside.parent)
+    found = find_circuits([inside.parent], read=noted)
     assert whats(found, out) == whats(found, up) == ["the link leads out of the folder"]
     assert whats(found, gone) == ["the link leads nowhere"]
     assert sorted(found.circuits) == ["a", "own"]
@@ -128,7 +130,7 @@ def test_an_argument_is_a_path_or_an_id(tmp_path, monkeypatch):
     folders = [tmp_path / "shelf"]
 
     def found(argument: str) -> str:
-        return resolve(argument, folders, catalogue=CATALOGUE).id
+        return resolve(argument, folders, read=READ).id
 
     assert found("a") == "a"
     assert found("b.toml") == "b"
@@ -144,13 +146,13 @@ def test_an_unknown_id_suggests_the_nearest(tmp_path):
     put(tmp_path, "wet-saturday.toml")
     bad = put(tmp_path, "dry-sunday.toml", "work = 1")
     with pytest.raises(UsageError) as caught:
-        resolve("wet-saterday", [tmp_path], catalogue=CATALOGUE)
+        resolve("wet-saterday", [tmp_path], read=READ)
     assert str(caught.value) == (
         'there is no circuit with the id "wet-saterday" (nearest id: "wet-saturday"; '
         "1 file has problems and cannot be used)"
     )
     with pytest.raises(ProblemsFound, match="work is 1 s"):
-        resolve(bad.stem, [tmp_path], catalogue=CATALOGUE)
+        resolve(bad.stem, [tmp_path], read=READ)
     with pytest.raises(UsageError) as caught:
-        resolve("\x1b[2J\n", [], catalogue=CATALOGUE)
+        resolve("\x1b[2J\n", [], read=READ)
     assert caught.value.message == ('there is no circuit with the id "\\x1b[2J\\x0a"')

@@ -16,7 +16,6 @@ from whistlestop.store.diary_file import (
     diary_path,
     read_diary,
     steps,
-    stray_diaries,
 )
 from whistlestop.store.journal_line import encode
 
@@ -122,21 +121,6 @@ def test_two_programs_at_once_lose_nothing_and_share_no_number(path: Path) -> No
     assert [line.sequence for line in lines] == list(range(81))
     texts = {line.fields["text"] for line in lines[1:]}
     assert texts == {f"{word}{n}" for word in "ab" for n in range(40)}
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        "diary (conflicted copy 2031-05-12).jsonl",
-        "diary.sync-conflict-20310512-200000-AAAAAAA.jsonl",
-        "Diary.jsonl.bak",
-    ],
-)
-def test_copies_of_file_syncing_are_named(path: Path, name: str) -> None:
-    put(path, "one")
-    copy = path.with_name(name)
-    copy.write_bytes(path.read_bytes())
-    assert stray_diaries(path.parent) == (copy,)
 
 
 def test_lines_of_one_step_are_found_together(path: Path) -> None:

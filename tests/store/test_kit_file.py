@@ -10,8 +10,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from whistlestop.domain.containers import BULK_DENSITY, Container, MassRange
-from whistlestop.domain.kit import KINDS, Adjustable, Backpack, Bar, Kit, Weight
+from whistlestop.domain.containers import (
+    BULK_DENSITY,
+    Backpack,
+    Container,
+    MassRange,
+    Packing,
+)
+from whistlestop.domain.kit import KINDS, Adjustable, Bar, Kit, Weight
 from whistlestop.domain.load import Load
 from whistlestop.domain.plates import PlatePair
 from whistlestop.domain.text import first_hostile
@@ -74,6 +80,7 @@ count = 3
 [backpack]
 empty = "2 lb"
 packed = ["5 kg"]
+filled = ["10 l of books", "2 reams + 1.5 L water"]
 """
 
 
@@ -107,7 +114,14 @@ KIT = Kit(
             "bottle", Decimal("0.75"), "water", kg("0.07"), 3, kg("0.82", "0.83")
         ),
     ),
-    backpack=Backpack(kg("0.90718474"), (one("5"),)),
+    backpack=Backpack(
+        kg("0.90718474"),
+        (one("5"),),
+        (
+            (Packing(Decimal(10), "books"),),
+            (Packing(Decimal(2), None), Packing(Decimal("1.5"), "water")),
+        ),
+    ),
     bands=("yellow", "green"),
     band_order=("yellow", "red", "green"),
     loop_bands=("pink",),
@@ -364,6 +378,24 @@ _CONTAINERS = st.builds(
 )
 
 
+_PACKINGS = st.lists(
+    st.builds(Packing, st.integers(1, 20).map(Decimal), st.none())
+    | st.builds(
+        Packing,
+        st.integers(1, 40_000).map(lambda ml: Decimal(ml) / 1000),
+        st.sampled_from(sorted(BULK_DENSITY)),
+    ),
+    min_size=1,
+    max_size=3,
+).map(tuple)
+_BACKPACKS = st.builds(
+    Backpack,
+    st.just(kg("0.5", "1.5")),
+    st.lists(st.sampled_from([one("5"), one("22", "lb")]), unique=True).map(tuple),
+    st.lists(_PACKINGS, max_size=3, unique=True).map(tuple),
+)
+
+
 @st.composite
 def kits(draw: st.DrawFn) -> Kit:
     """Any kit that a file can hold."""
@@ -381,6 +413,7 @@ def kits(draw: st.DrawFn) -> Kit:
         ),
         bars=tuple(draw(st.lists(_BARS, max_size=2))),
         containers=tuple(draw(st.lists(_CONTAINERS, max_size=2))),
+        backpack=draw(st.none() | _BACKPACKS),
         bands=draw(_BANDS),
         mats=draw(st.integers(0, 20)),
         bench=draw(st.booleans()),
@@ -463,3 +496,10 @@ def test_a_value_of_another_type_is_a_kit_or_harmless_problems(data):
             break
         value = inner
     judged(tomli_w.dumps(document))
+
+
+@pytest.mark.parametrize("filled", ["10 l gold", "", "9999999 l books"])
+def test_what_no_backpack_holds_is_named_with_an_example(filled):
+    (said,) = after_head(f'[backpack]\nempty = "1 kg"\nfilled = ["{filled}"]\n')
+    assert said.startswith("4:11: filled, entry 1 is ")
+    assert '"10 L books", "2 reams"' in said

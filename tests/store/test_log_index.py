@@ -269,7 +269,7 @@ def test_a_disk_or_process_that_refuses_does_not_cost_the_index(
         error.sqlite_errorcode = code
         raise error
 
-    monkeypatch.setattr(log_index, "_refreshed", refuse)
+    monkeypatch.setattr(LogIndex, "_refreshed", refuse)
     assert index.sessions() == before
     assert not index.was_used
     assert (tmp_path / "cache" / FILE_NAME).read_bytes() == good

@@ -90,16 +90,43 @@ def test_a_missing_sum_and_another_sessions_start_are_named(log: Path) -> None:
     )
 
 
-def test_copies_are_named_and_not_read(log: Path) -> None:
+def test_a_copy_of_a_journal_is_compared_with_it_and_not_counted(log: Path) -> None:
     path = journal_path(log, ID)
     copy = path.with_name(f"{ID} (conflicted copy).jsonl")
-    copy.write_bytes(b"anything")
-    diary_copy = log / "diary.sync-conflict-1.jsonl"
-    diary_copy.write_bytes(b"anything")
+    copy.write_bytes(b"".join(encode(line) for line in LINES[:3]))
     state = verify_log(log)
-    assert state.copies == (copy, diary_copy)
     assert len(state.files) == 1
     assert not state.is_sound
+    (found,) = state.copies
+    assert (found.path, found.is_read, found.missing) == (copy, False, 0)
+    assert "has all its lines, so it can be removed" in found.what
+    copy.write_bytes(path.read_bytes() + encode({"s": 6, "k": "note", "text": "x"}))
+    (found,) = verify_log(log).copies
+    assert found.missing == 1
+    assert "keep the better of the two" in found.what
+    path.unlink()
+    (found,) = verify_log(log).copies
+    assert f"named 2031/{ID}.jsonl, it would be a session" in found.what
+
+
+def test_copies_of_the_diary_say_whether_they_are_read(log: Path) -> None:
+    append_step(diary_path(log), [{"k": "x"}], wall="2031-05-12T20:00:00+02:00")
+    copy = log / "diary.sync-conflict-1.jsonl"
+    copy.write_bytes(diary_path(log).read_bytes())
+    other = log / "diary.jsonl.bak"
+    other.write_bytes(b"anything")
+    state = verify_log(log)
+    assert [(c.path, c.is_read, c.missing) for c in state.copies] == [
+        (other, False, None),
+        (copy, True, 0),
+    ]
+    append_step(copy, [{"k": "y"}], wall="2031-05-12T20:01:00+02:00")
+    assert verify_log(log).copies[1].missing == 1
+
+
+def test_decisions_are_read_as_well(log: Path) -> None:
+    (log / "decisions.jsonl").write_bytes(b"no line\n")
+    assert any("line 1" in p for f in verify_log(log).files for p in f.problems)
 
 
 def test_looking_changes_nothing(log: Path) -> None:

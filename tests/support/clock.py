@@ -10,6 +10,7 @@ from typing import Any
 
 from tests.support.recording_sound import RecordingSound
 
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Reading
@@ -66,7 +67,9 @@ class ListJournal:
 class Drive:
     """A session with hands on its clock, and every event it returned."""
 
-    def __init__(self, plan: Plan, options: Options | None = None) -> None:
+    def __init__(
+        self, plan: Plan, options: Options | None = None, company: Company = ALONE
+    ) -> None:
         self.plan = plan
         self.clock = HandClock()
         self.journal = ListJournal()
@@ -75,7 +78,11 @@ class Drive:
         self.events: list[Event] = []
         self.journal.put(
             first_line(
-                plan, session_id=SESSION_ID, clock=self.clock, options=self.options
+                plan,
+                session_id=SESSION_ID,
+                clock=self.clock,
+                options=self.options,
+                company=company,
             )
         )
         self.session = Session(
@@ -84,6 +91,7 @@ class Drive:
             journal=self.journal,
             sound=self.sound,
             options=self.options,
+            company=company,
         )
 
     @property

@@ -91,6 +91,7 @@ def stations(draw: st.DrawFn, number: int) -> Station:
         load=draw(st.none() | _LOADS),
         drill=draw(_DRILLS),
         hold=draw(st.integers(0, 4)) == 0,
+        paced=draw(st.integers(0, 4)) > 0,
         work_ms=draw(st.none() | (_SAFE_WORK if split else _seconds(5, 60))),
         recover_ms=draw(st.none() | _seconds(0, 30)),
     )

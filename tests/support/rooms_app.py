@@ -10,6 +10,7 @@ from textual.pilot import Pilot
 from textual.screen import Screen
 
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.tui.picture import picture, screen_strips
 from whistlestop.tui.theme import THEMES, palette
@@ -43,8 +44,9 @@ class RoomsApp(App[None]):
     def open_sheet(self, circuit: Circuit) -> None:
         self.asked.append(("open_sheet", circuit.id))
 
-    def begin(self, plan: Plan) -> None:
-        self.asked.append(("begin", plan))
+    def begin(self, plan: Plan, company: Company = ALONE) -> None:
+        self.asked.append(("begin", plan, company) if company.others else
+                          ("begin", plan))  # fmt: skip
 
     def again(self) -> None:
         self.asked.append(("again",))
@@ -60,6 +62,12 @@ class RoomsApp(App[None]):
 
     def open_builder(self) -> None:
         self.asked.append(("open_builder",))
+
+    def open_next(self) -> None:
+        self.asked.append(("open_next",))
+
+    def open_weeks(self) -> None:
+        self.asked.append(("open_weeks",))
 
     def open_sounds(self) -> None:
         self.asked.append(("open_sounds",))

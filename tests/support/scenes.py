@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from whistlestop.domain.circuit import Circuit, Drill, Item, Station
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.pairing import paired_plans
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.keymap import build_keymap
 from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
+from whistlestop.engine.readings import reading
 from whistlestop.engine.view import View, view
+from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
-from whistlestop.tui.floor.screen import KEYS_SHOWN, caution_for
+from whistlestop.tui.floor.pair import PairModel, pair_model
+from whistlestop.tui.floor.screen import KEYS_SHOWN
 
 WALL = datetime(2031, 4, 12, 18, 0)
 
@@ -103,6 +108,61 @@ SCENES: dict[str, Scene] = {
     ),
     "no-sound": Scene(80_000, sound="no sound, bell only", saved="not saved yet"),
 }
+
+
+PAIR_CIRCUIT = replace(
+    CIRCUIT,
+    stations=(
+        *CIRCUIT.stations[:2],
+        Station(
+            "side-plank",
+            "Side plank",
+            "SIDE PLANK",
+            parts=("left", "right"),
+            kit=("mat",),
+        ),
+        Station(
+            "dead-bug",
+            "Dead bug",
+            "DEAD BUG",
+            kit=("mat",),
+            drill=Drill("tap-and-rub", "Tap with one hand, rub with the other"),
+        ),
+    ),
+)
+"""For two: parts of 18.5 s, so that both switch at one moment."""
+
+
+def pair_shown(
+    at_ms: int,
+    steps: Sequence[tuple[int, Command]] = (),
+    *,
+    answering: int = 0,
+    cautions: Sequence[str] | None = None,
+) -> PairModel:
+    """What the Floor says of two, an offset of two apart, at a moment."""
+    own = {"goblet-squat": parse_load("8 kg")}
+    first, second = paired_plans(PAIR_CIRCUIT, 2, ({}, own))
+    engine = Engine(first)
+    engine.start()
+    for t_ms, command in steps:
+        engine.handle(command, t_ms)
+    engine.advance(at_ms)
+    views = (view(reading(engine)), view(reading(engine, "a2", second)))
+    keymap = build_keymap()
+    around = Around(
+        wall=WALL,
+        keys=tuple((keymap.first_key(a), label) for a, label in KEYS_SHOWN),
+    )
+    key = keymap.first_key("athlete")
+    return pair_model(
+        views,
+        ("You", "Robin"),
+        around,
+        cautions=cautions or [caution_for(one) for one in views],
+        answering=answering,
+        key=key,
+    )
 
 
 def engine_at(scene: Scene) -> Engine:

@@ -309,7 +309,7 @@ def test_leaving_the_notice_leaves_the_program(home: Path) -> None:
     (home / "state" / "remembered.toml").unlink()
     with Tmux(home) as terminal:
         terminal.program("run", "long", "--home", str(home))
-        terminal.wait_for("Before the first time")
+        terminal.wait_for("Before you begin")
         terminal.keys("q")
         assert terminal.status() == 0
     assert journals(home) == []

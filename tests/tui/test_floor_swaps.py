@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from tests.driver.test_swapping import OWN
 from tests.support.house import make_house, run_until, start_session
-from tests.support.rooms_app import RoomsApp
+from tests.support.rooms_app import RoomsApp, texts
 
 from whistlestop.data import samples_folder
 from whistlestop.engine.commands import EnterSkipReason, Swap
@@ -77,3 +80,47 @@ async def test_a_skip_may_be_given_a_reason_by_one_digit(floor):
         taken = running.session.engine.entries[-1]
         assert taken.entry == EnterSkipReason("kit missing")
         assert (taken.loop, taken.station) == (1, 1)
+
+
+@pytest.mark.parametrize("key", ["e", "h", "w", "s"])
+async def test_every_choice_is_seen_whole_on_the_smallest_screen(floor, key):
+    """A digit nobody can read the meaning of is no choice."""
+    house, running, screen, app = floor
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen.press(key)
+        await pilot.pause()
+        asked = screen.model().notice
+        bare = re.sub("[\u2500-\u259f]", " ", " ".join(texts(app)))
+        shown = " ".join(bare.split())
+        assert " ".join(asked.split()) in shown
+        assert "…" not in shown
+
+
+async def test_own_stations_are_swaps_on_the_floor(floor):
+    house, running, screen, app = floor
+    house.places.library.mkdir(parents=True, exist_ok=True)
+    (house.places.library / "stations.toml").write_text(OWN)
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(100, 30)):
+        screen.press("w")
+        assert "1 Squat with a sandbag hugged" in screen.model().notice
+        screen.press("1")
+        assert [swap.exercise for swap in swaps_of(running)] == ["sandbag-squat"]
+
+
+async def test_another_load_takes_two_presses_and_enter_types_any_other(floor):
+    house, running, screen, app = floor
+    run_until(house, running, AT_WORK_MS)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen.press("l")
+        await pilot.pause()
+        assert "Enter another" in screen.model().notice
+        screen.press("1")
+        assert [swap.load for swap in swaps_of(running)] == ["8 kg"]
+        screen.press("l")
+        screen.press("enter")
+        assert "load: _ kg" in screen.model().notice
+        for key in ("1", "3", "enter"):
+            screen.press(key)
+        assert running.session.engine.entries[-1].entry.load == "13 kg"

@@ -10,12 +10,13 @@ from rich.style import Style
 from tests.support.golden import same_as_golden
 from tests.support.house import do_session, make_house, run_until, start_session
 from tests.support.rooms_app import RoomsApp, drawn, settle
-from tests.support.scenes import SCENES, shown
+from tests.support.scenes import SCENES, pair_shown, shown
 
 from whistlestop.data import samples_folder
 from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.canvas import palette_ink
+from whistlestop.tui.canvas import Rows, palette_ink
 from whistlestop.tui.floor.paint import paint
+from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.picture import picture
 from whistlestop.tui.rooms.circuits import CircuitsRoom
 from whistlestop.tui.rooms.close_out import CloseOutRoom
@@ -29,7 +30,14 @@ FLOOR = {
     "floor-effort": ("break-rated", 100, 30, "whistlestop-dark"),
     "floor-full": ("three-parts", 160, 48, "whistlestop-dark"),
     "floor-light": ("left", 100, 30, "whistlestop-light"),
+    "floor-pair": ("two people", 100, 30, "whistlestop-dark"),
 }
+
+
+def _painted(scene: str, width: int, height: int) -> Rows:
+    if scene == "two people":
+        return paint_pair(pair_shown(135_000), width, height)
+    return paint(shown(SCENES[scene]), width, height)
 
 
 def floor_picture(scene: str, width: int, height: int, theme: str) -> str:
@@ -44,7 +52,7 @@ def floor_picture(scene: str, width: int, height: int, theme: str) -> str:
             )
             for run in row
         ]
-        for row in paint(shown(SCENES[scene]), width, height)
+        for row in _painted(scene, width, height)
     ]
     colours = palette(theme)
     return picture(

@@ -24,7 +24,7 @@ from whistlestop.store.limits_file import limits_text
 from whistlestop.tui.rooms import editor_steps as steps
 from whistlestop.tui.rooms.editor import EditorRoom
 from whistlestop.tui.rooms.editor_keys import KEYS, EditorKeys
-from whistlestop.tui.rooms.editor_lines import SETTINGS, editor_page
+from whistlestop.tui.rooms.editor_lines import SETTINGS, editor_page, remark_rows
 from whistlestop.tui.rooms.editor_live import drill_for, fresh_station, live
 from whistlestop.tui.rooms.library_known import Known, read_known
 from whistlestop.tui.widgets.safe_text import plain, width_of
@@ -238,6 +238,18 @@ def test_totals_and_the_nearest_remark_stand_still_above_the_rows(house, known):
     near = [one.sentence for one in now.remarks if 3 in one.stations]
     assert near
     assert near[0][:30] in head[2]
+
+
+@pytest.mark.parametrize("cells", [38, 77])
+def test_each_remark_has_its_source_and_a_way_to_be_silent(house, known, cells):
+    now = live(house.circuit("rainy-shed"), known)
+    told = " ".join(" ".join(plain(one) for one in remark_rows(now, cells)).split())
+    rules = [remark for remark in now.remarks if remark.note is not None]
+    assert rules
+    for remark in rules:
+        assert remark.note is not None
+        assert f"{remark.note.source}." in told
+    assert "Silence a rule in config.toml: [advice] silenced = [" in told
 
 
 # Keys

@@ -115,6 +115,19 @@ def test_nothing_in_a_family_that_can_be_done_is_a_cannot():
         assert mark != "cannot" or not alike, key
 
 
+@pytest.mark.parametrize("words", ["quiet", "low ceiling"])
+def test_a_room_can_be_searched_for(words):
+    """A hotel room at night: quiet, under a low ceiling. No exercise is called so."""
+    here = known(BELL)
+    found = {one.value.id for one in narrowed(station_entries(here), "", words)}
+    expected = {
+        "quiet": {k for k, c in cards().items() if c.noise == "quiet"},
+        "low ceiling": {k for k, c in cards().items() if c.ceiling == "low"},
+    }[words]
+    assert found == expected
+    assert 0 < len(found) < len(exercises())
+
+
 def test_without_a_kit_list_nothing_is_marked_as_missing():
     assert {known(None).mark(key) for key in exercises()} == {"unknown"}
     assert known(None).drill_mark("one-leg-stand") == "unknown"
@@ -302,7 +315,7 @@ async def test_typing_narrows_enter_opens_and_escape_goes_back_step_by_step(tmp_
         await press(pilot, "backspace")
         assert "find gob sq" in whole(app)
         await press(pilot, "escape")
-        assert "Type to find." in whole(app)
+        assert "Type to find: " in whole(app)
         assert app.results == []
         await press(pilot, "escape")
     assert app.results == [None]

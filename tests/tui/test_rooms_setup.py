@@ -1,4 +1,4 @@
-"""'What have you got?': what keys list, what loads mean, what is kept, what fits."""
+"""'What you have': what keys list, what loads mean, what is kept, what fits."""
 
 from __future__ import annotations
 
@@ -15,7 +15,8 @@ from tests.tui.test_rooms_sizes import check_lines
 from whistlestop.data import samples_folder
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.outfit import troubles
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
+from whistlestop.store.circuit_file import read_circuit
 from whistlestop.store.circuit_shelf import find_circuits
 from whistlestop.store.kit_file import kit_text, parse_kit
 from whistlestop.store.limits_file import limits_text, parse_limits
@@ -39,7 +40,7 @@ EVERY_KEY = (*PLAIN, *SORE, BOTTLE_KEY)
 
 
 def samples():
-    found = find_circuits([samples_folder()]).circuits
+    found = find_circuits([samples_folder()], read=read_circuit).circuits
     return [one.circuit for one in found.values()]
 
 
@@ -177,7 +178,8 @@ def test_every_sample_suits_every_profile_and_says_what_it_took(profile, sore, m
             was = one.draft.circuit.stations[exchange.station - 1].name
             assert exchange.name in told or exchange.name == was
         for number in one.draft.today.without_stations:
-            assert f"without {number} " in told
+            name = one.draft.worn.stations[number - 1].name
+            assert f"without {name}" in told
         if not one.draft.is_changed:
             assert told == "as it is" or "→" in told
 
@@ -266,3 +268,35 @@ async def test_both_pages_fill_their_screen_and_no_more(tmp_path: Path, size):
         await press(pilot, "enter", "1", "5", "enter")
         await settle(pilot)
         check_lines(texts(app), size)
+
+
+async def test_space_starts_the_chosen_circuit_as_it_was_made_to_suit(tmp_path: Path):
+    house = make_house(tmp_path, samples=True)
+    app = RoomsApp(house, SetupRoom())
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        await press(pilot, "2", "0", "enter")
+        await settle(pilot)
+        await press(pilot, "down", "space")
+        room = app.screen
+        assert isinstance(room, SetupRoom)
+        assert room.found is not None
+        assert app.asked == [("begin", room.found[1].draft.plan)]
+
+
+def test_what_takes_a_tenth_of_the_minutes_is_never_the_best(tmp_path: Path):
+    short = SHORT_CIRCUIT_OF_ONE
+    house = make_house(tmp_path, {"short": short}, samples=True)
+    circuits = [one.circuit for one in house.shelf().circuits.values()]
+    found = best_suited(circuits, library_means(None, (), ON), 20)
+    assert "short" in {one.draft.circuit.id for one in found}
+    assert found[0].draft.circuit.id != "short"
+    assert found[0].draft.plan.total_ms >= 10 * 60_000
+
+
+SHORT_CIRCUIT_OF_ONE = """\
+format = 1
+name = "A minute"
+[[station]]
+exercise = "dead-bug"
+"""

@@ -19,7 +19,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import Kind
 from whistlestop.domain.warm_up import built_warm_up
 from whistlestop.library import exercises
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
 from whistlestop.store.circuit_file import read_circuit
 from whistlestop.store.kit_file import write_kit
 from whistlestop.store.limits_file import write_limits
@@ -170,6 +170,7 @@ def test_advice_is_named_by_rule_and_can_be_silenced():
     text = " ".join(told(Draft.of(sample), cells=78).split())
     assert "Stations 2 and 3 both need a strong grip. (grip)" in text
     assert '[advice] silenced = ["grip"]' in text
+    assert "grip: common practice, no source." in text
     draft = Draft.of(sample)
     quiet = facts_of(draft, frozenset({"grip"}))
     assert quiet.advice == ()

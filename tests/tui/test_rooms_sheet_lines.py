@@ -19,7 +19,8 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS
-from whistlestop.tui.rooms.caution_lines import applied, caution_rows
+from whistlestop.prints.sheet_facts import applied
+from whistlestop.tui.rooms.caution_lines import caution_rows
 from whistlestop.tui.rooms.floor_lines import floor_rows
 from whistlestop.tui.rooms.kit_lines import kit_rows
 from whistlestop.tui.rooms.sheet_lines import facts_of, sheet
@@ -103,7 +104,7 @@ def test_only_the_cautions_of_these_stations_are_shown_and_all_of_them():
         ("Kn", (1, 3)),
         ("Bk", (1,)),
     ]
-    told = " ".join(said(caution_rows(plan, 60)))
+    told = " ".join(said(caution_rows(applied(plan), 60)))
     assert CAUTIONS["Kn"].sheet in told
     assert CAUTIONS["Bk"].sheet in told
     assert CAUTIONS["Gr"].title not in told

@@ -33,8 +33,10 @@ from whistlestop.tui.rooms.discomfort import DiscomfortScreen
 from whistlestop.tui.rooms.health import HealthScreen
 from whistlestop.tui.rooms.keys import KeysScreen
 from whistlestop.tui.rooms.log import LogRoom, RecordScreen
+from whistlestop.tui.rooms.next_room import NextRoom
 from whistlestop.tui.rooms.notice import NoticeScreen
 from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.weeks_room import WeeksRoom
 from whistlestop.tui.theme import THEME_NAMES
 
 HOSTILE = (
@@ -89,18 +91,22 @@ ROOMS: dict[str, Maker] = {
     "log": lambda _: LogRoom(),
     "record": lambda house: RecordScreen(house.sessions()[0]),
     "discomfort": lambda _: DiscomfortScreen(),
+    "next": lambda _: NextRoom(),
+    "weeks": lambda _: WeeksRoom(),
 }
 # What must be on the key line of each room, however narrow the screen is.
 WAY_ON = {
     "circuits": ("Enter open its sheet", "q leave"),
     "sheet": ("Space start", "Esc back"),
     "close-out": ("Enter keep and leave", "x discomfort", "o reopen"),
-    "notice": ("Enter I have read this", "q leave"),
+    "notice": ("Enter understood", "q leave"),
     "health": ("Enter to the close-out",),
     "keys": ("Esc back",),
     "log": ("Enter its completion log", "Esc back"),
     "record": ("Esc back",),
     "discomfort": ("Esc leave it",),
+    "next": ("Enter take it", "c change it", "x put it off", "Esc back"),
+    "weeks": ("Enter keep this plan", "Esc back"),
 }
 
 

@@ -18,11 +18,14 @@ HOW_TO_SILENCE = 'silence a rule in config.toml: [advice] silenced = ["RULE"]'
 
 def advice_on(paths: list[Path], home: Path | None) -> dict[Path, tuple[Advice, ...]]:
     """Advice by file; a file with problems has none, since they come first."""
-    silenced = frozenset(House(home).settings.advice.silenced)
+    house = House(home)
+    silenced = frozenset(house.settings.advice.silenced)
+    catalogue, known = house.catalogue(), house.library().stations
     found: dict[Path, tuple[Advice, ...]] = {}
     for path in paths:
         try:
-            found[path] = advice_of(read_circuit(path), silenced)
+            circuit = read_circuit(path, catalogue=catalogue)
+            found[path] = advice_of(circuit, silenced, known=known)
         except (ProblemsFound, PlanError):
             found[path] = ()
     return found

@@ -52,11 +52,13 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
     check.add_argument(
         "--advice", action="store_true", help="with notes on the order of stations"
     )
+    _add_company(check)
     plan = commands.add_parser(
         "plan", parents=[common], help="show every segment of a circuit"
     )
     plan.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     plan.add_argument("--json", action="store_true", help="as JSON")
+    _add_company(plan)
     log = commands.add_parser("log", parents=[common], help="what was done")
     if words is None or "log" in words:
         from whistlestop.cli.log_arguments import add_log
@@ -79,6 +81,18 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
         common,
     )
     return parser
+
+
+def _add_company(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--with", dest="companion", metavar="NAME", help="for two people, on one clock"
+    )
+    command.add_argument(
+        "--offset",
+        type=_bounded(1, 29),
+        metavar="N",
+        help="with --with: how many stations apart; else as no kit is wanted twice",
+    )
 
 
 def _add_sounds(sounds: argparse.ArgumentParser) -> None:
@@ -113,6 +127,7 @@ def _add_run(run: argparse.ArgumentParser) -> None:
     run.add_argument(
         "--effort", metavar="LIST", help='efforts to enter, such as "5,-,6.5"'
     )
+    _add_company(run)
     quick = run.add_argument_group("without a file")
     quick.add_argument("--stations", type=_bounded(1, 30), metavar="N")
     quick.add_argument("--work", type=_bounded(5, 600), metavar="SECONDS")

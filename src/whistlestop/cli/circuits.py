@@ -5,17 +5,33 @@ from __future__ import annotations
 import argparse
 from dataclasses import asdict
 from pathlib import Path
+from typing import Final
 
 from whistlestop.cli.output import plan_lines, remark, say, say_json
+from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
-from whistlestop.errors import Problem
-from whistlestop.store.circuit_file import check_circuit
+from whistlestop.errors import Problem, UsageError
+from whistlestop.store.circuit_file import Catalogue, check_circuit
+
+_OTHERS: Final = frozenset({"kit.toml", "limits.toml", "stations.toml", "drills.toml"})
 
 
 def check(arguments: argparse.Namespace) -> int:
     """Say everything that is wrong with the files; 0 if nothing is, else 1."""
-    problems = [p for name in arguments.files for p in check_circuit(Path(name))]
+    house = House(getattr(arguments, "home", None))
+    for said in house.library_problems():
+        remark(said)
+    catalogue = house.catalogue()
+    problems = [
+        problem
+        for name in arguments.files
+        for problem in problems_of(Path(name), catalogue)
+    ]
+    if arguments.companion is not None:
+        return _check_for_two(arguments, problems)
+    refuse_lone_offset(arguments)
     if arguments.advice:
         return _check_with_advice(arguments, problems)
     if arguments.json:
@@ -26,6 +42,23 @@ def check(arguments: argparse.Namespace) -> int:
             count = len(arguments.files)
             remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
     return 1 if problems else 0
+
+
+def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
+    """What is wrong with a file: kit, limits and own library go by their names.
+
+    In a folder of circuits every file is a circuit, whatever it is called.
+    """
+    if path.name not in _OTHERS or path.parent.name == "circuits":
+        return check_circuit(path, catalogue=catalogue)
+    # Imported here: mostly it is circuits that are checked.
+    from whistlestop.store.kit_file import check_kit
+    from whistlestop.store.limits_file import check_limits
+    from whistlestop.store.own_library import check_own
+
+    if path.name == "kit.toml":
+        return check_kit(path)
+    return check_limits(path) if path.name == "limits.toml" else check_own(path)
 
 
 def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -> int:
@@ -52,12 +85,61 @@ def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -
     return 1 if problems else 0
 
 
+def _check_for_two(arguments: argparse.Namespace, problems: list[Problem]) -> int:
+    """Problems first, then what two would both want; 1 where two cannot do it."""
+    from whistlestop.cli import pairs
+
+    if arguments.advice:
+        raise UsageError("--advice and --with: one at a time")
+    house = House(getattr(arguments, "home", None))
+    paths = [Path(name) for name in arguments.files]
+    found = pairs.judge_files(house, paths, arguments.companion, arguments.offset)
+    if arguments.json:
+        told = [asdict(problem) for problem in problems]
+        say_json({"problems": told, "pairs": pairs.judged_values(found)})
+    else:
+        say(*(str(problem) for problem in problems), *pairs.judged_lines(found))
+    return 1 if problems or not all(map(pairs.is_free, found.values())) else 0
+
+
 def plan(arguments: argparse.Namespace) -> int:
     """Show every segment of a circuit, and the totals."""
     house = House(getattr(arguments, "home", None))
-    compiled = compile_plan(house.as_stepped(house.circuit(arguments.circuit)))
+    circuit = house.as_stepped(house.circuit(arguments.circuit))
+    if arguments.companion is not None:
+        return _plan_for_two(house, circuit, arguments)
+    refuse_lone_offset(arguments)
+    compiled = compile_plan(circuit)
     if arguments.json:
         say_json(plan_document(compiled))
     else:
         say(*plan_lines(compiled))
     return 0
+
+
+def _plan_for_two(house: House, circuit: Circuit, arguments: argparse.Namespace) -> int:
+    from whistlestop.cli.pairs import together_document, together_lines
+    from whistlestop.driver.pairs import called, companion, together
+
+    name, offset = arguments.companion, arguments.offset
+    compiled, company, pairing = together(house, circuit, name, offset, keep=False)
+    if arguments.json:
+        say_json(together_document(compiled, company, pairing))
+        return 0
+    other = companion(house, name, keep=False)
+    who = [*called(house, [OWNER]).values(), other.called]
+    say(*together_lines(compiled, company, pairing, who))
+    if pairing.differs:
+        remark(pairing.differs)
+    remark(*(clash.sentence for clash in pairing.clashes))
+    return 0
+
+
+def refuse_lone_offset(arguments: argparse.Namespace) -> None:
+    """An offset is between two people.
+
+    Raises:
+        UsageError: There is one without the other.
+    """
+    if arguments.offset is not None:
+        raise UsageError("--offset goes with --with NAME")

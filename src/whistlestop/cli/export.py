@@ -10,7 +10,8 @@ from whistlestop.cli.page import export_page, export_report, write
 from whistlestop.domain.owned_loads import with_owned_loads
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
-from whistlestop.prints.sheet_facts import SheetFacts, gather, library_means
+from whistlestop.library.stock import Library, library_means
+from whistlestop.prints.sheet_facts import SheetFacts, gather
 
 
 def export(arguments: argparse.Namespace) -> int:
@@ -33,8 +34,12 @@ def export(arguments: argparse.Namespace) -> int:
 
 
 def _export_circuit(arguments: argparse.Namespace) -> int:
-    facts = sheet_facts(House(getattr(arguments, "home", None)), arguments.circuit)
-    text = _made(facts, arguments.what, arguments.format)
+    house = House(getattr(arguments, "home", None))
+    for problem in house.library_problems():
+        remark(problem)
+    library = house.library()
+    facts = sheet_facts(house, arguments.circuit, library)
+    text = _made(facts, arguments.what, arguments.format, library)
     if arguments.out is None:
         # Not `say`: a page is text of our own, lines and all.
         sys.stdout.write(text)
@@ -45,27 +50,33 @@ def _export_circuit(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def sheet_facts(house: House, circuit: str) -> SheetFacts:
-    """What a sheet says of a circuit, with kit and limits of the house.
+def sheet_facts(house: House, circuit: str, library: Library) -> SheetFacts:
+    """What a sheet says of a circuit, with accepted steps, kit and limits.
 
     Raises:
         ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
     """
-    means = library_means(house.kit(), house.limits(), house.clock.wall().date())
-    worn, loads = with_owned_loads(house.circuit(circuit), means.kit, {})
+    today = house.clock.wall().date()
+    means = library_means(house.kit(), house.limits(), today, library)
+    stepped = house.as_stepped(house.circuit(circuit))
+    worn, loads = with_owned_loads(stepped, means.kit, {})
     silenced = frozenset(house.settings.advice.silenced)
     return gather(worn, compile_plan(worn), means, loads=loads, silenced=silenced)
 
 
-def _made(facts: SheetFacts, what: str, form: str) -> str:
+def _made(facts: SheetFacts, what: str, form: str, library: Library) -> str:
     if form == "markdown":
         from whistlestop.prints.markdown import cards_markdown, sheet_markdown
 
-        return sheet_markdown(facts) if what == "sheet" else cards_markdown(facts)
+        return (
+            sheet_markdown(facts)
+            if what == "sheet"
+            else cards_markdown(facts, library.cards)
+        )
     if what == "sheet":
         from whistlestop.prints.html_sheet import sheet_html
 
         return sheet_html(facts)
     from whistlestop.prints.html_cards import cards_html
 
-    return cards_html(facts)
+    return cards_html(facts, library.cards)

@@ -48,6 +48,9 @@ def add_calendar_arguments(parser: argparse.ArgumentParser) -> None:
         help="a circuit and one or more times such as 2031-05-12T17:30; once or more",
     )
     parser.add_argument(
+        "--plan", action="store_true", help="what is still to come of the kept plan"
+    )
+    parser.add_argument(
         "--notes", action="store_true", help="with private notes; else they stay out"
     )
     _add_out(parser)
@@ -88,6 +91,11 @@ def export_calendar(arguments: argparse.Namespace) -> int:
         for circuit, *times in arguments.planned
         for each in _planned(house, circuit, times)
     ]
+    if arguments.plan:
+        from whistlestop.driver.planning import Planning
+
+        planning = Planning(house)
+        planned += planning.events(planning.outlook())
     text = calendar_text(items, planned, notes=arguments.notes)
     return _give(arguments, text, f"{text.count('BEGIN:VEVENT')} events")
 

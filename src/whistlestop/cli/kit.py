@@ -9,7 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.containers import Container, filling_words
+from whistlestop.domain.containers import (
+    Container,
+    filling_words,
+    packing_words,
+    range_words,
+)
 from whistlestop.domain.kit import Bar, Kit, Rung, ladder, resolve_load
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.driver.house import House
@@ -111,6 +116,10 @@ def kit_words(owned: Kit) -> Iterator[str]:
     if owned.backpack is not None:
         packed = ", ".join(str(load) for load in owned.backpack.packed)
         yield f"backpack: packed to {packed}" if packed else "backpack"
+        for packing in owned.backpack.filled:
+            yield range_words(
+                f"backpack with {packing_words(packing)}", owned.backpack.ready(packing)
+            )
     if owned.bands:
         yield f"bands, lightest first: {', '.join(owned.bands)}"
     if owned.loop_bands:

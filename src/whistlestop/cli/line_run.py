@@ -11,11 +11,13 @@ from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
 from whistlestop.cli.plain import PlainRun
 from whistlestop.cli.signals import ending_signals
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.house import House
 from whistlestop.driver.script import EffortScript, SimulatedClock
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
+from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
 
 
@@ -26,7 +28,12 @@ def resume_in_lines(house: House, session_id: str) -> int:
     return _plain_loop(house, running, begin=False)
 
 
-def run_in_lines(house: House, plan: Plan, arguments: argparse.Namespace) -> int:
+def run_in_lines(
+    house: House,
+    plan: Plan,
+    arguments: argparse.Namespace,
+    company: Company = ALONE,
+) -> int:
     """Run a plan in line mode, live or, with `--speed`, simulated.
 
     Raises:
@@ -34,25 +41,27 @@ def run_in_lines(house: House, plan: Plan, arguments: argparse.Namespace) -> int
     """
     efforts = None
     if arguments.effort is not None:
-        efforts = EffortScript.parse(arguments.effort)
+        others = [athlete for athlete, _ in company.others]
+        efforts = EffortScript.parse(arguments.effort, [FIRST_ATHLETE, *others])
     _print_notice(house)
     if arguments.speed is None:
         options = house.options(scripted=efforts is not None)
-        running = house.start(plan, options=options, sound=house.sound())
+        running = house.start(
+            plan, options=options, sound=house.sound(), company=company
+        )
         return _plain_loop(house, running, begin=True, efforts=efforts)
     clock = SimulatedClock(house.clock.wall())
     running = house.start(
         plan,
         options=Options(count_in_ms=0, scripted=True, watch_gaps=False),
         clock=clock,
+        company=company,
     )
 
     keyboard = LineKeyboard()
     keyboard.close()
     script = efforts or EffortScript([])
-    told = PlainRun(
-        running.session, keymap=house.keymap, keyboard=keyboard, script=script
-    )
+    told = _told(house, running, keyboard, script)
     with _kept(running), ending_signals() as ended:
         told.begin()
         told.run_simulated(clock, arguments.speed)
@@ -67,9 +76,7 @@ def _plain_loop(
     begin: bool,
     efforts: EffortScript | None = None,
 ) -> int:
-    told = PlainRun(
-        running.session, keymap=house.keymap, keyboard=LineKeyboard(), script=efforts
-    )
+    told = _told(house, running, LineKeyboard(), efforts)
     with _kept(running), ending_signals() as ended:
         for warning in running.warnings:
             remark(warning)
@@ -78,6 +85,22 @@ def _plain_loop(
         told.run()
         told.close_out()
     return _close(running) or ended.status
+
+
+def _told(
+    house: House,
+    running: Running,
+    keyboard: LineKeyboard,
+    script: EffortScript | None,
+) -> PlainRun:
+    session, names = running.session, None
+    if session.company.others:
+        from whistlestop.driver.pairs import called
+
+        names = called(house, session.athletes)
+    return PlainRun(
+        session, keymap=house.keymap, keyboard=keyboard, script=script, names=names
+    )
 
 
 @contextmanager

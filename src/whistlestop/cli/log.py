@@ -13,6 +13,7 @@ from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import Entry
 from whistlestop.review.facts import efforts_in_words, session_json
+from whistlestop.review.heart import heart_words
 from whistlestop.review.items import (
     Filter,
     Item,
@@ -21,7 +22,8 @@ from whistlestop.review.items import (
     item_json,
     item_of_entry,
 )
-from whistlestop.review.lines import record_lines, table
+from whistlestop.review.lines import done_lines, record_lines, table
+from whistlestop.review.record import SessionRecord
 
 _HEADS: Final = (
     "when",
@@ -156,7 +158,9 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
         return _show_entry(entry, as_json=as_json)
     found = logbook.shown(wanted, scripted=getattr(arguments, "scripted", False))
     if as_json:
-        say_json(_shown_json(found, logbook))
+        others = _companions(house, found.record)
+        with_others = {"with": [session_json(one) for one in others]} if others else {}
+        say_json({**_shown_json(found, logbook), **with_others})
         return 0
     if found.is_removed:
         say("deleted: it counts for nothing; `log undo` takes the last act back")
@@ -164,7 +168,19 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
     say(*found.versions)
     if found.versions:
         say(*_as_recorded(found))
+    for one in _companions(house, found.record):
+        from whistlestop.driver.pairs import called
+
+        name = called(house, [one.athlete])[one.athlete]
+        apart = f"{one.company.offset_words} further on"
+        say("", f"{name} ({one.athlete}), {apart}", *done_lines(one))
     return 0
+
+
+def _companions(house: House, record: SessionRecord) -> list[SessionRecord]:
+    """The same session as those did it who trained along."""
+    ids = [athlete for athlete, _ in record.company.others]
+    return [house.record(record.id, athlete=athlete) for athlete in ids]
 
 
 def _as_recorded(found: Shown) -> list[str]:
@@ -174,10 +190,12 @@ def _as_recorded(found: Shown) -> list[str]:
         [loop.effort.number if loop.effort else None for loop in record.loops]
     )
     overall = "not entered" if said is None else f"{said}"
+    felt = [d.entry for d in record.discomforts]
+    told = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
     return [
         (
             f"as recorded: effort by loop {efforts}; session effort {overall}; "
-            f'note "{record.note}"; {len(record.discomforts)} discomforts'
+            f'note "{record.note}"; discomfort {told or "none"}'
         )
     ]
 
@@ -219,4 +237,6 @@ def _show_entry(entry: Entry, *, as_json: bool) -> int:
     if item.load_au is not None:
         derived = " (derived)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
+    if item.heart is not None:
+        say(heart_words(item.heart, item.length_ms))
     return 0

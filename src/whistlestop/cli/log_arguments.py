@@ -93,7 +93,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     trends = add("trends", "two weighted means of daily load, and their drift")
     stations = add("stations", "work, volume and time since last done by station")
     stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
-    balance = add("balance", "work by region, left and right beside each other")
+    balance = add("balance", "work and volume by region and pattern, left and right")
     efforts = add("efforts", "effort by loop, session by session")
     year = add("year", "a year, day by day")
     year.add_argument("year", nargs="?", type=_whole(1900, 2200), metavar="YEAR")
@@ -127,6 +127,11 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     more = add("add", "enter other training")
     more.add_argument("--sport", required=True, metavar="NAME")
     more.add_argument("--minutes", required=True, type=minutes_ms, metavar="N")
+    more.add_argument(
+        "--heart",
+        metavar="RATES",
+        help="average/rest/greatest, such as 150/60/190; later the average alone",
+    )
     enter = add("enter", "enter a session that was done without the laptop")
     enter.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     enter.add_argument("--loops", type=_whole(1, 20), metavar="N")
@@ -173,6 +178,7 @@ def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     )
     verify = add("verify", "read every file of the log and name what is wrong")
     _add_flag(verify, "--json", "as JSON")
+    add("merge", "write what only conflict copies of the diary hold into it")
     backup = add("backup", "log, circuits and settings as one archive")
     backup.add_argument("file", nargs="?", type=Path, metavar="FILE")
     restore = add("restore", "put an archive's files back; nothing is overwritten")

@@ -1,9 +1,9 @@
-"""`log import`, `verify`, `backup`, `restore`: text in, and the whole log kept safe."""
+"""`log import`, `verify`, `merge`, `backup`, `restore`: text in, the log kept safe."""
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -24,8 +24,9 @@ from whistlestop.review.exchange.import_csv import (
 )
 from whistlestop.review.lines import table
 from whistlestop.store.backup import restore_backup, write_backup
+from whistlestop.store.diary_file import DECISIONS_NAME, DIARY_NAME
 from whistlestop.store.places import read_regular
-from whistlestop.store.verify import FileState, verify_log
+from whistlestop.store.verify import CopyState, FileState, verify_log
 
 SHOWN_ROWS: Final = 12
 INPUT_HAS_PROBLEMS: Final = 1
@@ -124,13 +125,14 @@ def verify(house: House, arguments: argparse.Namespace) -> int:
         for file, more in wrong:
             name = _name(house, file.path)
             say(*(f"{name}: {problem}" for problem in (*file.problems, *more)))
-        for path in state.copies:
-            say(f"{_name(house, path)}: a copy or a stray; it is not counted")
+        for copy in state.copies:
+            say(f"{_name(house, copy.path)}: {copy.what}", *copy.problems)
         is_open = sum(file.is_open for file in state.files)
         interrupted = f", {is_open} interrupted" if is_open else ""
         say(
             f"{len(state.files)} files read{interrupted}; "
-            f"{len(wrong)} with something to look at, {len(state.copies)} not counted"
+            f"{len(wrong)} with something to look at, "
+            f"{len(state.copies)} copies or strays beside them"
         )
     return INPUT_HAS_PROBLEMS if wrong or state.copies else 0
 
@@ -138,9 +140,15 @@ def verify(house: House, arguments: argparse.Namespace) -> int:
 def _by_replay(house: House, file: FileState) -> tuple[str, ...]:
     """What only shows when a session is replayed, or when the diary is folded."""
     try:
-        if file.path.parent == house.places.log:
+        if file.path.name == DIARY_NAME:
             named = house.logbook().diary.problems
             return tuple(each for each in named if each not in file.problems)
+        if file.path.name == DECISIONS_NAME:
+            # Imported here: only this file needs the coach.
+            from whistlestop.driver.coaching import Coaching
+
+            named = Coaching(house).decisions().problems
+            return tuple(p for p in named if not any(q in p for q in file.problems))
         record = house.record(file.path.stem)
     except (StoreError, UsageError) as error:
         said = str(error)
@@ -149,7 +157,9 @@ def _by_replay(house: House, file: FileState) -> tuple[str, ...]:
 
 
 def _state_json(
-    house: House, found: list[tuple[FileState, tuple[str, ...]]], copies: Any
+    house: House,
+    found: list[tuple[FileState, tuple[str, ...]]],
+    copies: Sequence[CopyState],
 ) -> dict[str, Any]:
     return {
         "files": [
@@ -161,8 +171,38 @@ def _state_json(
             }
             for file, more in found
         ],
-        "not_counted": [_name(house, path) for path in copies],
+        "not_counted": [_name(house, c.path) for c in copies if not c.is_read],
+        "copies": [
+            {
+                "name": _name(house, copy.path),
+                "read": copy.is_read,
+                "lines_missing": copy.missing,
+                "what": copy.what,
+                "problems": list(copy.problems),
+            }
+            for copy in copies
+        ],
     }
+
+
+def merge(house: House, arguments: argparse.Namespace) -> int:
+    """Write what only conflict copies of diary and decisions hold into these."""
+    del arguments
+    from whistlestop.driver.coaching import Coaching
+
+    before = (house.diary().merge(), Coaching(house).merge())
+    copies = [copy for merged in before for copy in merged.copies]
+    for copy in copies:
+        name = _name(house, copy.path)
+        if copy.missing:
+            lines = "1 line" if copy.missing == 1 else f"{copy.missing} lines"
+            say(f"{name}: {lines} written into the log; it can be removed now")
+        elif copy.lines:
+            say(f"{name}: all its lines are in the log; it can be removed")
+        remark(*copy.problems)
+    if not copies:
+        say("no conflict copies of the diary or the decisions are there")
+    return INPUT_HAS_PROBLEMS if any(copy.problems for copy in copies) else 0
 
 
 def _name(house: House, path: Path) -> str:
@@ -192,6 +232,7 @@ def restore(house: House, arguments: argparse.Namespace) -> int:
 COMMANDS: Final[dict[str, Callable[[House, argparse.Namespace], int]]] = {
     "import": bring,
     "verify": verify,
+    "merge": merge,
     "backup": backup,
     "restore": restore,
 }

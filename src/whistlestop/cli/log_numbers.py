@@ -34,6 +34,7 @@ from whistlestop.review.numbers import (
 )
 from whistlestop.review.stations import (
     Bout,
+    By,
     effort_drift,
     last_done,
     loop_efforts,
@@ -48,6 +49,7 @@ STATION_DAYS: Final = 84
 BALANCE_DAYS: Final = 28
 EFFORT_ROWS: Final = 12
 STATION_SESSIONS: Final = 40
+BALANCED_BY: Final[tuple[By, ...]] = ("region", "pattern")
 NARROWEST, WIDEST = 60, 200
 
 
@@ -238,29 +240,53 @@ def _bout_json(bout: Bout) -> dict[str, Any]:
 
 
 def balance(house: House, arguments: argparse.Namespace) -> int:
-    """Work by region, with left and right where there are sides."""
+    """Work and volume by region and pattern, left and right where there are sides."""
     logbook = house.logbook()
     span = _period(logbook, arguments, BALANCE_DAYS)
     bouts = _bouts_in(logbook, span)
     if arguments.json:
-        sides = sides_by(bouts, "region")
         say_json(
             {
                 "first": span.first.isoformat(),
                 "last": span.last.isoformat(),
-                "regions": {
-                    key: {
-                        **asdict(each),
-                        "sides": asdict(sides[key]) if key in sides else None,
-                    }
-                    for key, each in work_by(bouts, "region").items()
-                },
+                "regions": _work_json(bouts, "region"),
+                "patterns": _work_json(bouts, "pattern"),
             }
         )
         return 0
     say(_span_words(span))
     _draw(charts.balance_chart(bouts, _width(), _glyphs(house)))
+    for by in BALANCED_BY if bouts else ():
+        say("", *_work_table(bouts, by))
     return 0
+
+
+def _work_json(bouts: Sequence[Bout], by: By) -> dict[str, Any]:
+    sides = sides_by(bouts, by)
+    return {
+        key: {**asdict(each), "sides": asdict(sides[key]) if key in sides else None}
+        for key, each in work_by(bouts, by).items()
+    }
+
+
+def _work_table(bouts: Sequence[Bout], by: By) -> list[str]:
+    """Work seconds, volume and reps; left and right beside each other."""
+    sides = sides_by(bouts, by)
+    rows = [[by, "work s", "kg s", "reps", "left s", "right s", "left kg s", "right"]]
+    for key, each in work_by(bouts, by).items():
+        side = sides.get(key)
+        two = (side.left_ms / 1000, side.right_ms / 1000) if side else (0, 0)
+        volume = (side.left_kg_s, side.right_kg_s) if side else (0, 0)
+        numbers = (each.work_ms / 1000, each.volume_kg_s)
+        rows.append(
+            [
+                key.replace("-", " "),
+                *(f"{number:.0f}" if number else "-" for number in numbers),
+                f"{each.reps} in {each.counted}" if each.counted else "-",
+                *(f"{number:.0f}" if number else "-" for number in (*two, *volume)),
+            ]
+        )
+    return table(rows, right=frozenset(range(1, 8)))
 
 
 def efforts(house: House, arguments: argparse.Namespace) -> int:

@@ -12,6 +12,7 @@ from whistlestop.driver.diary import Amendment, Done, Felt
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
+from whistlestop.review.heart import Heart, heart_words, parse_heart
 
 
 def amend(house: House, arguments: argparse.Namespace) -> int:
@@ -45,10 +46,22 @@ def add(house: House, arguments: argparse.Namespace) -> int:
         arguments.minutes,
         effort=arguments.effort,
         note=arguments.note,
+        heart=_heart(house, arguments.heart),
     )
     made = house.diary().add_training(done)
     say(f"entered: {done.name}, {minutes(done.length_ms)}, {done.day} ({made})")
+    if done.heart is not None:
+        say(heart_words(done.heart, done.length_ms))
     return 0
+
+
+def _heart(house: House, text: str | None) -> Heart | None:
+    if text is None:
+        return None
+    try:
+        return parse_heart(text, house.diary().last_heart())
+    except ValueError as error:
+        raise UsageError(f"--heart: {error}") from None
 
 
 def enter(house: House, arguments: argparse.Namespace) -> int:

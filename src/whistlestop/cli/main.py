@@ -6,13 +6,14 @@ terminal; 130 interrupted; 128 + n ended by signal n.
 
 from __future__ import annotations
 
-import argparse
+import gc
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
-from whistlestop.cli.arguments import build_parser
+from whistlestop.cli.short_words import understood
 from whistlestop.errors import ProblemsFound, StoreError, UsageError, WhistlestopError
 
 DONE, PROBLEMS, USAGE, INTERRUPTED = 0, 1, 2, 130
@@ -21,7 +22,13 @@ DONE, PROBLEMS, USAGE, INTERRUPTED = 0, 1, 2, 130
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; no traceback reaches a user."""
     words = sys.argv[1:] if argv is None else argv
-    arguments = build_parser(words).parse_args(words)
+    arguments = understood(words)
+    if arguments is None:
+        arguments = _parsed(words)
+    else:
+        # These lead to the screens: what a start makes is there to stay, and looking
+        # through it for garbage costs more than it finds, until something is seen.
+        gc.disable()
     try:
         return _dispatch(arguments)
     except ProblemsFound as found:
@@ -43,6 +50,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         return DONE
     except Exception as error:  # noqa: BLE001 - the last net: no traceback is shown
         return _fault(error, getattr(arguments, "home", None))
+    finally:
+        gc.enable()
+
+
+def _parsed(words: Sequence[str]) -> Any:
+    from whistlestop.cli.arguments import build_parser
+
+    return build_parser(words).parse_args(words)
 
 
 def _fault(error: Exception, home: Path | None) -> int:
@@ -57,7 +72,7 @@ def _fault(error: Exception, home: Path | None) -> int:
     return PROBLEMS
 
 
-def _dispatch(arguments: argparse.Namespace) -> int:
+def _dispatch(arguments: Any) -> int:
     match arguments.command:
         case "check":
             from whistlestop.cli.circuits import check

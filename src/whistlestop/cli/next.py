@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import argparse
-import re
 from collections.abc import Callable, Sequence
-from datetime import date
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
+from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks, whole
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError, WhistlestopError
 
+if TYPE_CHECKING:
+    from whistlestop.driver.coaching import Advice
+
 _EMPHASES: Final = ("base", "build", "strength", "maintain")
-_WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-_MOST_WEEKS: Final = 53
 
 
 def add_next(parser: argparse.ArgumentParser) -> None:
@@ -22,11 +22,15 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "circuits", nargs="*", metavar="CIRCUIT", help="by default all in use"
     )
-    parser.add_argument("--emphasis", choices=_EMPHASES, default="build")
+    parser.add_argument(
+        "--emphasis", choices=_EMPHASES, help="else as in the weeks, or build"
+    )
     parser.add_argument(
         "--target", type=_number(2, 16), metavar="EFFORT", help="target effort, 1 to 8"
     )
-    parser.add_argument("--key", type=_days, default=(), metavar="DAYS", help=_KEY)
+    parser.add_argument(
+        "--key", type=typed("days_of"), default=(), metavar="DAYS", help=_KEY
+    )
     parser.add_argument(
         "--after-injury", action="store_true", help="this is a return after an injury"
     )
@@ -36,60 +40,34 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     decide.add_argument(
         "--later",
         nargs="?",
-        type=_whole(1, 60),
+        type=whole(1, 60),
         const=7,
         metavar="DAYS",
         help="put it off, by 7 days unless said otherwise",
     )
     decide.add_argument(
-        "--work", type=_whole(15, 600), metavar="SECONDS", help="this interval instead"
+        "--work", type=whole(15, 600), metavar="SECONDS", help="this interval instead"
     )
     decide.add_argument(
-        "--loops", type=_whole(1, 20), metavar="N", help="this many loops instead"
+        "--loops", type=whole(1, 20), metavar="N", help="this many loops instead"
     )
     decide.add_argument(
         "--recover",
-        type=_whole(0, 600),
+        type=whole(0, 600),
         metavar="SECONDS",
         help="this recovery instead",
     )
-    _add_weeks(parser)
+    add_weeks(parser)
 
 
 _KEY: Final = "key sessions of the main sport, as 2031-05-12,2031-05-15"
 
 
-def _add_weeks(parser: argparse.ArgumentParser) -> None:
-    weeks = parser.add_argument_group("weeks ahead")
-    weeks.add_argument(
-        "--weeks", type=_whole(1, _MOST_WEEKS), metavar="N", help="a plan of N weeks"
-    )
-    weeks.add_argument(
-        "--sessions", type=_whole(1, 7), default=2, metavar="N", help="a week; 2"
-    )
-    weeks.add_argument(
-        "--days", type=_weekdays, metavar="DAYS", help="days that are free: mon,wed,sat"
-    )
-    weeks.add_argument(
-        "--key-days", type=_weekdays, default=frozenset(), metavar="DAYS",
-        help="days of the week with a key session",
-    )  # fmt: skip
-    weeks.add_argument(
-        "--away", type=_spans, default=(), metavar="SPANS",
-        help="no circuits: 2031-05-01..2031-05-09",
-    )  # fmt: skip
-    weeks.add_argument("--races", type=_days, default=(), metavar="DAYS")
-    weeks.add_argument(
-        "--blocks", type=_blocks, default=(), metavar="LIST",
-        help="emphasis and weeks, 4 to 6 each: base:4,strength:5",
-    )  # fmt: skip
-
-
 def next_step(arguments: argparse.Namespace) -> int:
     """Say what next, keep a decision, or show weeks ahead."""
     house = House(getattr(arguments, "home", None))
-    if arguments.weeks is not None:
-        return _weeks(house, arguments)
+    if is_about_weeks(arguments):
+        return weeks(house, arguments)
     return _advise(house, arguments)
 
 
@@ -151,13 +129,34 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
         say(*answer_lines(advice.answer))
         if advice.outcome:
             say(f"  {advice.outcome}")
+    if found:
+        say(*_new_lines(house, found))
     return 0
 
 
+def _new_lines(house: House, found: Sequence[Advice]) -> list[str]:
+    """Something new for today, what is due to change, and what was never used."""
+    from whistlestop.coach.instead import rotate
+    from whistlestop.coach.verdicts import Proposal
+    from whistlestop.driver.next_look import novelty
+
+    new = novelty(house, found)
+    lines = [new.pick.sentence] if new.pick else []
+    for advice in found:
+        turn = rotate(advice.history, advice.context)
+        if isinstance(turn, Proposal):
+            lines.append(f"{advice.answer.name}, due to change: {turn.title}")
+    unused = (
+        f"never used: {new.stations} of {new.of_stations} stations, "
+        f"{new.drills} of {new.of_drills} drills"
+    )
+    return [*lines, unused]
+
+
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:
-    from whistlestop.coach.changes import Change, applied, totals_of
+    from whistlestop.coach.changes import ChangeError, shape_of, totals_of
+    from whistlestop.coach.instead import own_amounts
     from whistlestop.driver.coaching import Advice, Coaching
-    from whistlestop.library import exercises
 
     assert isinstance(coaching, Coaching)
     assert isinstance(advice, Advice)
@@ -172,89 +171,22 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
         return 0
     now = totals_of(advice.progress.circuit)
     work, rest = arguments.work, arguments.recover
-    change = Change(
-        loops=arguments.loops,
-        work_step_ms=0 if work is None else work * 1000 - now.interval_ms,
-        recover_step_ms=0 if rest is None else rest * 1000 - now.recover_ms,
-    )
     try:
-        after = totals_of(applied(advice.progress.circuit, change, exercises()))
-    except WhistlestopError as error:
-        raise UsageError(f"the circuit does not allow that: {error}") from None
-    coaching.keep(advice, "change", change=change)
-    say(
-        f"kept instead: {after.loops} x {after.interval_ms / 1000:g} s, "
-        f"{after.recover_ms / 1000:g} s recovery"
-    )
+        chosen = own_amounts(
+            advice.context,
+            advice.answer,
+            interval_ms=None if work is None else work * 1000,
+            loops=arguments.loops,
+            recover_ms=None if rest is None else rest * 1000,
+        ).proposal
+    except ChangeError as error:
+        raise UsageError(f"{error}", f"it is {shape_of(now)}") from None
+    coaching.keep(advice, "change", instead=chosen)
+    say(f"kept instead: {shape_of(chosen.after)}")
     return 0
-
-
-# --- Weeks ---------------------------------------------------------------------
-
-
-def _weeks(house: House, arguments: argparse.Namespace) -> int:
-    from whistlestop.coach.weeks import PlannedCircuit, Wishes, grid_rows, make_weeks
-    from whistlestop.driver.coaching import Coaching
-    from whistlestop.review.lines import table
-
-    names = tuple(arguments.circuits) or Coaching(house).in_use()[:3]
-    if not names:
-        raise UsageError("no circuit is in use yet", "next CIRCUIT --weeks 4")
-    marks = "ABC"
-    planned: list[PlannedCircuit] = []
-    for mark, name in zip(marks, names, strict=False):
-        regions, legs_heavy = _regions(house, name)
-        planned.append(PlannedCircuit(name, mark, regions, legs_heavy))
-    if len(names) > len(marks):
-        raise UsageError("a plan takes up to three circuits in turn")
-    wishes = Wishes(
-        arguments.sessions,
-        arguments.days or frozenset(range(7)),
-        tuple(planned),
-        key_weekdays=arguments.key_days,
-        key_days=frozenset(arguments.key),
-        away=arguments.away,
-        races=frozenset(arguments.races),
-        blocks=arguments.blocks,
-    )
-    plan = make_weeks(wishes, house.clock.wall().date(), arguments.weeks)
-    if arguments.json:
-        say_json(
-            [
-                {
-                    "day": session.day.isoformat(),
-                    "circuit": session.circuit,
-                    "emphasis": session.emphasis,
-                    "share_percent": round(session.share * 100),
-                }
-                for session in plan.sessions
-            ]
-        )
-        return 0
-    say(*table(grid_rows(plan, wishes)))
-    say(*(f"{circuit.mark} {circuit.id}" for circuit in planned))
-    say("- lighter  K key session  R race  ~ away  . nothing")
-    return 0
-
-
-def _regions(house: House, name: str) -> tuple[frozenset[str], bool]:
-    from whistlestop.coach.context import Context
-
-    context = Context(circuit=house.circuit(name), now=house.clock.wall())
-    return context.regions, context.is_legs_heavy
 
 
 # --- What is typed -------------------------------------------------------------
-
-
-def _whole(least: int, most: int) -> Callable[[str], int]:
-    def number(text: str) -> int:
-        value = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else -1
-        if not least <= value <= most:
-            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
-        return value
-
-    return number
 
 
 def _number(least: int, most: int) -> Callable[[str], int]:
@@ -273,52 +205,3 @@ def _number(least: int, most: int) -> Callable[[str], int]:
         return value
 
     return halves
-
-
-def _days(text: str) -> tuple[date, ...]:
-    from whistlestop.review.days import parse_day
-
-    try:
-        return tuple(parse_day(each.strip()) for each in text.split(","))
-    except ValueError as error:
-        raise argparse.ArgumentTypeError(str(error)) from None
-
-
-def _weekdays(text: str) -> frozenset[int]:
-    names = [each.strip().lower() for each in text.split(",")]
-    if not set(names) <= set(_WEEKDAYS):
-        raise argparse.ArgumentTypeError(f"expected some of {','.join(_WEEKDAYS)}")
-    return frozenset(_WEEKDAYS.index(name) for name in names)
-
-
-def _spans(text: str) -> tuple[object, ...]:
-    from whistlestop.review.days import Span
-
-    found = []
-    for each in text.split(","):
-        first, _, last = each.partition("..")
-        days = (*_days(first), *_days(last or first))
-        try:
-            found.append(Span(days[0], days[-1]))
-        except ValueError as error:
-            raise argparse.ArgumentTypeError(str(error)) from None
-    return tuple(found)
-
-
-_BLOCK: Final = re.compile(r"([a-z]+):(\d)", re.ASCII)
-
-
-def _blocks(text: str) -> Sequence[object]:
-    from whistlestop.coach.weeks import Block
-
-    found = []
-    for each in text.split(","):
-        match = _BLOCK.fullmatch(each.strip())
-        emphasis = match[1] if match else ""
-        try:
-            if match is None or emphasis not in _EMPHASES:
-                raise ValueError(f"expected one of {', '.join(_EMPHASES)} and weeks")
-            found.append(Block(emphasis, int(match[2])))  # type: ignore[arg-type]
-        except ValueError as error:
-            raise argparse.ArgumentTypeError(str(error)) from None
-    return tuple(found)

@@ -103,8 +103,6 @@ def gathered(house: House, span: Span) -> tuple[Material, list[SessionLine]]:
     Raises:
         StoreError: The log or the diary cannot be read.
     """
-    from whistlestop.library import exercises
-
     logbook = house.logbook()
     records, left_out = [], []
     for line in logbook.sessions(since=span.first):
@@ -113,7 +111,7 @@ def gathered(house: House, span: Span) -> tuple[Material, list[SessionLine]]:
                 records.append(logbook.record(line.id))
         except (StoreError, ValueError):
             left_out.append(line)
-    places = {key: (one.region, one.pattern) for key, one in exercises().items()}
+    places = house.station_places()
     trainings = logbook.trainings()
     material = gather(span, records, logbook.diary, trainings, places)
     return material, left_out

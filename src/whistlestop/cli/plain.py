@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
@@ -15,6 +16,7 @@ from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.driver.session import Session, heard_as
 from whistlestop.engine.commands import (
+    FIRST_ATHLETE,
     Command,
     Do,
     EnterCount,
@@ -24,6 +26,8 @@ from whistlestop.engine.commands import (
     EnterNote,
     EnterSessionEffort,
     EnterVariant,
+    Gap,
+    Swap,
 )
 from whistlestop.engine.events import Ending, Event
 from whistlestop.engine.states import Mode
@@ -36,7 +40,8 @@ HELP = (
     "keys, each followed by Enter: an empty line or space pauses and goes on, "
     "n next, b back, r restart, s skip, u undo, + or - for 10 s, e easier, h harder, "
     "d drop loop, q stop, z stop for health; a number is the effort of the last loop; "
-    '"count 12", "load 8 kg", "x knee left 3", "note ..." are kept'
+    '"count 12", "load 8 kg", "x knee left 3", "note ..." are kept; '
+    'of two people a changes who answers, or a name in front: "Robin 7"'
 )
 _WORDS = {"+": "longer", "-": "shorter", "": "pause", "space": "pause"}
 
@@ -51,8 +56,14 @@ class PlainRun:
         keymap: Keymap,
         keyboard: LineKeyboard,
         script: EffortScript | None = None,
+        names: Mapping[str, str] | None = None,
     ) -> None:
-        """Bind a session to the keyboard and, if there is one, to a script."""
+        """Bind a session to the keyboard and, if there is one, to a script.
+
+        `names` says what to call those who train together.
+        """
+        self._names = dict(names or {})
+        self._answering = FIRST_ATHLETE
         self._session = session
         self._keymap = keymap
         self._keyboard = keyboard
@@ -101,12 +112,15 @@ class PlainRun:
         if self._session.engine.ending is Ending.HEALTH:
             _say_what_to_do()
         if self._keyboard.is_open and not self._script:
-            say(
-                "effort of the whole session 0 to 10, then a note; "
-                "an empty line leaves it out"
-            )
-            self._ask_effort()
-            self._ask_note()
+            for athlete in self._session.athletes:
+                self._answering = athlete
+                whose = f"{self._name(athlete)}: " if self._is_pair else ""
+                say(
+                    f"{whose}effort of the whole session 0 to 10, then a note; "
+                    "an empty line leaves it out"
+                )
+                self._ask_effort()
+                self._ask_note()
         if self._script and self._script.surplus:
             remark(f"{self._script.surplus} of the efforts given were not needed")
 
@@ -120,14 +134,14 @@ class PlainRun:
                 except ValueError as error:
                     say(f"{error}")
                     continue
-                self._do(EnterSessionEffort(effort))
+                self._do(EnterSessionEffort(effort, self._answering))
                 return
 
     def _ask_note(self) -> None:
         while self._keyboard.is_open:
             for line in self._keyboard.wait(TICK_S):
                 if line.strip():
-                    self._do(EnterNote(line.strip()))
+                    self._do(EnterNote(line.strip(), self._answering))
                 return
 
     def _wait_s(self) -> float:
@@ -139,7 +153,7 @@ class PlainRun:
 
     def _tell(self, events: Sequence[Event]) -> None:
         for event in events:
-            line = tell(self._session.engine, event)
+            line = self._told(event)
             if line is not None:
                 say(line)
         if any(heard_as(event) for event in events):
@@ -147,6 +161,24 @@ class PlainRun:
         if self._script:
             for entry in self._script.answer(events):
                 self._do(entry)
+
+    def _told(self, event: Event) -> str | None:
+        if not self._is_pair:
+            return tell(self._session.engine, event)
+        from whistlestop.cli.telling_pair import Person, tell_pair
+
+        people = [
+            Person(who, self._name(who), self._session.reading(who))
+            for who in self._session.athletes
+        ]
+        return tell_pair(people, event)
+
+    @property
+    def _is_pair(self) -> bool:
+        return len(self._session.athletes) > 1
+
+    def _name(self, athlete: str) -> str:
+        return self._names.get(athlete, athlete)
 
     def _ring(self) -> None:
         """The terminal's bell stands in where sound is lost; never into a pipe."""
@@ -166,9 +198,22 @@ class PlainRun:
             say(f"not now: {rejected}")
 
     def _line(self, line: str) -> None:
-        command = self._command(line.strip())
-        if command is not None:
-            self._do(command)
+        athlete, line = self._whose(line.strip())
+        command = self._command(line)
+        if command is None:
+            return
+        if not isinstance(command, (Do, Gap, Swap)):
+            command = replace(command, athlete=athlete)
+        self._do(command)
+
+    def _whose(self, line: str) -> tuple[str, str]:
+        """Who says a line: the one named in front of it, else whose turn it is."""
+        for athlete in self._session.athletes if self._is_pair else ():
+            for name in (self._name(athlete), athlete):
+                head, rest = line[: len(name)], line[len(name) :]
+                if head.casefold() == name.casefold() and rest.startswith((" ", ":")):
+                    return athlete, rest.lstrip(" :")
+        return self._answering, line
 
     def _command(self, line: str) -> Command | None:
         asked, self._asked = self._asked, ""
@@ -207,6 +252,9 @@ class PlainRun:
             return Do.RESUME if engine.mode is Mode.PAUSED else Do.PAUSE
         if action in {"easier", "harder"}:
             return EnterVariant(action)
+        if action == "athlete":
+            self._next_answers()
+            return None
         if action == "mute":
             self._session.sound.mute(not self._session.sound.status().muted)
             return None
@@ -215,6 +263,15 @@ class PlainRun:
         except ValueError:
             say(HELP)
             return None
+
+    def _next_answers(self) -> None:
+        if not self._is_pair:
+            say("you train alone")
+            return
+        athletes = self._session.athletes
+        place = athletes.index(self._answering) + 1
+        self._answering = athletes[place % len(athletes)]
+        say(f"{self._name(self._answering)} answers now")
 
 
 def _sleep(seconds: float) -> None:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import argparse
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.circuit import quick_circuit
+from whistlestop.domain.circuit import Circuit, quick_circuit
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 
 if TYPE_CHECKING:
+    import argparse
+
     from whistlestop.domain.plan import Plan
 
 _QUICK = ("stations", "work", "recover", "loops", "loop_break")
@@ -26,26 +28,29 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.resume:
         _refuse_beside_resume(arguments)
         return _resume(house, arguments)
-    plan = _plan(house, arguments)
+    plan, company = _plan(house, arguments)
     if arguments.plain:
         from whistlestop.cli.line_run import run_in_lines
 
-        return run_in_lines(house, plan, arguments)
+        return run_in_lines(house, plan, arguments, company)
     from whistlestop.cli.screens import full_screen
 
-    return full_screen(house, plan=plan)
+    return full_screen(house, plan=plan, company=company)
 
 
-def _plan(house: House, arguments: argparse.Namespace) -> Plan:
+def _plan(house: House, arguments: argparse.Namespace) -> tuple[Plan, Company]:
     quick = {name: getattr(arguments, name) for name in _QUICK}
     is_quick = any(value is not None for value in quick.values())
     asked = [arguments.circuit is not None, arguments.again, is_quick]
     if sum(asked) > 1:
         raise UsageError("a circuit, --again, or figures: one of them")
     if arguments.again:
+        if arguments.companion is not None or arguments.offset is not None:
+            raise UsageError("--again goes with whom it went with last time")
         return house.last_plan()
     if arguments.circuit is not None:
-        return compile_plan(house.as_stepped(house.circuit(arguments.circuit)))
+        circuit = house.as_stepped(house.circuit(arguments.circuit))
+        return _for_whom(house, circuit, arguments)
     if not is_quick:
         raise UsageError(
             "what is to be run?",
@@ -53,20 +58,36 @@ def _plan(house: House, arguments: argparse.Namespace) -> Plan:
         )
     if quick["stations"] is None:
         raise UsageError("without a file --stations is needed")
-    return compile_plan(
-        quick_circuit(
-            stations=quick["stations"],
-            work_ms=_seconds(quick["work"], 40),
-            recover_ms=_seconds(quick["recover"], 20),
-            loops=quick["loops"] or 1,
-            loop_break_ms=_seconds(quick["loop_break"], 0),
-        )
+    circuit = quick_circuit(
+        stations=quick["stations"],
+        work_ms=_seconds(quick["work"], 40),
+        recover_ms=_seconds(quick["recover"], 20),
+        loops=quick["loops"] or 1,
+        loop_break_ms=_seconds(quick["loop_break"], 0),
     )
+    return _for_whom(house, circuit, arguments)
+
+
+def _for_whom(
+    house: House, circuit: Circuit, arguments: argparse.Namespace
+) -> tuple[Plan, Company]:
+    """The plan for one, or with `--with` the common one for two."""
+    if arguments.companion is None:
+        if arguments.offset is not None:
+            raise UsageError("--offset goes with --with NAME")
+        return compile_plan(circuit), ALONE
+    from whistlestop.cli.output import remark
+    from whistlestop.driver.pairs import together
+
+    name, offset = arguments.companion, arguments.offset
+    plan, company, pairing = together(house, circuit, name, offset, keep=True)
+    remark(*filter(None, [pairing.differs]), *(c.sentence for c in pairing.clashes))
+    return plan, company
 
 
 def _refuse_beside_resume(arguments: argparse.Namespace) -> None:
     """The session to be resumed has its plan already."""
-    others = ("circuit", "speed", "effort", *_QUICK)
+    others = ("circuit", "speed", "effort", "companion", "offset", *_QUICK)
     if arguments.again or any(getattr(arguments, name) is not None for name in others):
         raise UsageError("--resume goes with --plain alone, or with nothing")
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import argparse
 import os
 import sys
 from dataclasses import replace
-from typing import Any, TextIO
+from typing import TYPE_CHECKING, Any, TextIO
 
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
+
+if TYPE_CHECKING:
+    import argparse
 
 
 def rooms(arguments: argparse.Namespace) -> int:

@@ -63,7 +63,7 @@ def _words(engine: Engine, event: Event) -> str | None:
             none = "" if worked else " without work"
             return f"loop {loop} over{mark}{none}"
         case EntryTaken():
-            return _taken(event)
+            return taken_words(event)
         case SessionEnded(why=why):
             return _ENDINGS[why]
         case SessionReopened():
@@ -123,7 +123,8 @@ def _coming(engine: Engine, index: int) -> str:
     return f"; next: {segment.exercise_name}{side}{load}"
 
 
-def _taken(taken: EntryTaken) -> str:
+def taken_words(taken: EntryTaken) -> str:
+    """Say what was typed in, and of what."""
     match taken.entry:
         case EnterEffort(loop, effort):
             said = f"{effort} ({effort.word})" if effort else "taken back"

@@ -46,7 +46,8 @@ class Change:
 
     `work_step_at` and `loads` go by station number from 1. `recover_as_work` makes
     no recovery shorter than the circuit's interval. `swap` is a station and the
-    exercise to take instead, `drill` a station and a level of its drill, from 1.
+    exercise to take instead, `drill` a station and a level of its drill, from 1,
+    `new_drill` a station and another drill of the library, at its first level.
     `revert` is the id of a decision to take back; it stands alone.
     """
 
@@ -58,6 +59,7 @@ class Change:
     loads: tuple[tuple[int, str], ...] = ()
     swap: tuple[int, str] | None = None
     drill: tuple[int, int] | None = None
+    new_drill: tuple[int, str] | None = None
     revert: str = ""
 
     @property
@@ -90,6 +92,14 @@ def totals_of(circuit: Circuit) -> Totals:
         plan.loops,
         usual_interval_ms(plan),
         usual_recover_ms(plan),
+    )
+
+
+def shape_of(totals: Totals) -> str:
+    """Loops, interval and recovery in words: 2 x 40 s, 15 s recovery."""
+    return (
+        f"{totals.loops} x {totals.interval_ms / 1000:g} s, "
+        f"{totals.recover_ms / 1000:g} s recovery"
     )
 
 
@@ -192,6 +202,8 @@ def applied(
         made = _swapped(made, *change.swap, library)
     if change.drill:
         made = _drill_level(made, *change.drill)
+    if change.new_drill:
+        made = _new_drill(made, *change.new_drill)
     if change.loops is not None:
         if not 1 <= change.loops <= MAX_LOOPS:
             raise ChangeError(f"{change.loops} loops is not within 1 to {MAX_LOOPS}")
@@ -335,6 +347,13 @@ def _drill_level(circuit: Circuit, number: int, level: int) -> Circuit:
     return _put(circuit, number, replace(old, drill=named))
 
 
+def _new_drill(circuit: Circuit, number: int, key: str) -> Circuit:
+    old, known = _station(circuit, number), drills().get(key)
+    if known is None or old.drill is None:
+        raise ChangeError(f"station {number} has no drill, or there is no {key}")
+    return _put(circuit, number, replace(old, drill=Drill(known.id, known.name)))
+
+
 # --- As fields -----------------------------------------------------------------
 
 
@@ -359,6 +378,7 @@ def change_from(fields: object) -> Change:
     if not isinstance(fields, dict) or not set(fields) <= set(Change.__slots__):
         raise ValueError("the change holds something this program does not know")
     loops, swap, drill = (fields.get(name) for name in ("loops", "swap", "drill"))
+    new_drill = fields.get("new_drill")
     return Change(
         loops=None if loops is None else _whole(loops),
         work_step_ms=_whole(fields.get("work_step_ms", 0)),
@@ -373,6 +393,7 @@ def change_from(fields: object) -> Change:
         ),
         swap=None if swap is None else _number_and_text(swap),
         drill=None if drill is None else (_two(drill)),
+        new_drill=None if new_drill is None else _number_and_text(new_drill),
         revert=str(fields.get("revert", "")),
     )
 

@@ -47,7 +47,8 @@ class Context:
     `catching_up` is by how much (ms) a station's interval fell back with an accepted
     step, `drill_levels` the level (from 1) of the drill of a station, `put_off` the
     day until which a rule is not to ask again. `deload_weeks` is 4 to 6, `deload_began`
-    the day on which the last lighter week was accepted.
+    the day on which the last lighter week was accepted, `is_lighter_week` says that the
+    weeks as planned have a lighter one now.
     """
 
     circuit: Circuit
@@ -59,6 +60,7 @@ class Context:
     top_interval_ms: int = 60_000
     top_loops: int = 3
     deload_weeks: int = 5
+    is_lighter_week: bool = False
     key_days: frozenset[date] = frozenset()
     marks: frozenset[Mark] = frozenset()
     after_injury: bool = False

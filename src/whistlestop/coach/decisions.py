@@ -5,7 +5,8 @@ no line is ever changed. Refuses to know where it lies and who writes it.
 
   decisions  format = 1; the first line
   decision   id, circuit, day, rule, title, choice (accept, change, put_off), change,
-             lasting, settings (a mark of the circuit's file as it was), until or null
+             lasting, settings (a mark of the circuit's file as it was), until or
+             null, and instead_of (the title of what was proposed) with `change`
 """
 
 from __future__ import annotations
@@ -58,6 +59,7 @@ class Decision:
     lasting: bool
     settings: str
     until: date | None = None
+    instead_of: str = ""
 
     @property
     def is_step(self) -> bool:
@@ -110,7 +112,7 @@ def decide(  # noqa: PLR0913 - what a decision is made of
     choice: Choice,
     *,
     number: int,
-    change: Change | None = None,
+    instead: Proposal | None = None,
     put_off_days: int = PUT_OFF_DAYS,
 ) -> Decision:
     """Make a decision about a proposal.
@@ -121,28 +123,30 @@ def decide(  # noqa: PLR0913 - what a decision is made of
         day: Today.
         choice: Accept it, take another change instead, or put it off.
         number: How many decisions there are already; makes the id.
-        change: With `change`: what was chosen instead.
+        instead: With `change`: what was chosen instead.
         put_off_days: With `put_off`: for how many days, 1 to 60.
 
     Raises:
-        ValueError: A change is missing, or the days are out of range.
+        ValueError: What was chosen is missing, or the days are out of range.
     """
-    if choice == "change" and change is None:
+    if (choice == "change") != (instead is not None):
         raise ValueError("a changed proposal needs the change")
     if not 1 <= put_off_days <= 60:
         raise ValueError("a proposal is put off by 1 to 60 days")
     until = day + timedelta(days=put_off_days) if choice == "put_off" else None
+    taken = instead or proposal
     return Decision(
         id=f"d{number + 1}",
         circuit=file_circuit.id,
         day=day,
-        rule=proposal.rule,
-        title=proposal.title,
+        rule=taken.rule,
+        title=taken.title,
         choice=choice,
-        change=change if choice == "change" and change else proposal.change,
-        lasting=proposal.lasting,
+        change=taken.change,
+        lasting=taken.lasting,
         settings=mark_of(file_circuit),
         until=until,
+        instead_of=proposal.title if instead else "",
     )
 
 
@@ -160,6 +164,7 @@ def decision_fields(decision: Decision) -> dict[str, Any]:
         "lasting": decision.lasting,
         "settings": decision.settings,
         "until": decision.until.isoformat() if decision.until else None,
+        **({"instead_of": decision.instead_of} if decision.instead_of else {}),
     }
 
 
@@ -209,6 +214,7 @@ def _decision(fields: Mapping[str, Any]) -> Decision:
         lasting=fields["lasting"] is True,
         settings=_text(fields["settings"]),
         until=None if until is None else parse_day(_text(until)),
+        instead_of=_text(fields.get("instead_of", "")),
     )
 
 
@@ -276,6 +282,8 @@ def _stepped(
     levels = dict(now.drill_levels)
     if step.change.drill:
         levels[step.change.drill[0]] = step.change.drill[1]
+    if step.change.new_drill:
+        levels.pop(step.change.new_drill[0], None)
     last = LastStep(step.id, step.title, step.day, now.circuit)
     return Progress(made, {n: ms for n, ms in behind.items() if ms > 0}, levels, last)
 

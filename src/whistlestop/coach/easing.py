@@ -27,6 +27,7 @@ from whistlestop.coach.restart import (
     least_change,
     percent,
     share_left,
+    weeks_back,
 )
 from whistlestop.coach.verdicts import (
     Direction,
@@ -211,6 +212,8 @@ def _too_much(runs: Sequence[Run]) -> tuple[str, tuple[Fact, ...]] | None:
 def deload(history: History, context: Context) -> Verdict:
     """Seven lighter days after 4 to 6 weeks (by the context) without an easier spell.
 
+    Or in the lighter week of a planned block.
+
     Example: first session 5 weeks ago, training since: work down to about 60 %.
     Source: Bell et al. 2023 (definition, read); Rogerson et al. 2024 (rhythm and
     size, from memory).
@@ -221,7 +224,8 @@ def deload(history: History, context: Context) -> Verdict:
     if since is None or context.emphasis == "maintain":
         return None
     weeks = (context.today - since).days // 7
-    if weeks < context.deload_weeks and not goes_on:
+    planned = context.is_lighter_week
+    if weeks < context.deload_weeks and not goes_on and not planned:
         return None
     change = least_change(context, DELOAD_MOST, near=DELOAD_SHARE)
     if change is None:
@@ -231,6 +235,8 @@ def deload(history: History, context: Context) -> Verdict:
         return None
     less = 100 - percent(share)
     first = f"It is {weeks} weeks since the last easier spell."
+    if planned:
+        first = f"This week is the lighter one of its block of {context.deload_weeks}."
     if goes_on and began is not None:
         first = f"The lighter days began on {began:%d %b} and last {DELOAD_DAYS}."
     why = (first, f"Work is {less} % less for these {DELOAD_DAYS} days, loads stay.")
@@ -249,14 +255,18 @@ def deload(history: History, context: Context) -> Verdict:
 
 
 def _since_easy(history: History, context: Context) -> date | None:
-    """Since when training goes on without more than 7 days off or lighter days."""
+    """Since when training goes on without more than 7 days off or lighter days.
+
+    The lighter weeks of a return after 14 days or more are an easier spell, too.
+    """
     since: date | None = None
     before: date | None = None
     for outing in history.outings:
         if outing.day > context.today:
             break
         if before is None or (outing.day - before).days > AS_PLANNED_DAYS:
-            since = outing.day
+            off = (outing.day - before).days if before else 0
+            since = outing.day + timedelta(weeks=weeks_back(off))
         before = outing.day
     if since is not None and context.deload_began is not None:
         since = max(since, context.deload_began + timedelta(days=DELOAD_DAYS))

@@ -66,6 +66,29 @@ def outcome_words(
     return f"{many}: {', '.join(said)}"
 
 
+def decision_lines(
+    circuit: str, decisions: Decisions, history: History, last: int = 3
+) -> list[str]:
+    """The last decisions on a circuit, newest first, with what became of them."""
+    said = []
+    for decision in reversed(decisions.of(circuit)[-last:]):
+        day = f"{decision.day:%d %b %Y}"
+        if decision.choice == "put_off":
+            until = f"{decision.until:%d %b}" if decision.until else "later"
+            said.append(f"{day}: put off until {until}: {decision.title}")
+            continue
+        words = f"{day}: {decision.title}"
+        if decision.instead_of:
+            words += f", chosen instead of: {decision.instead_of}"
+        if not decision.lasting:
+            words += " (for the next session)"
+        elif not decision.change.is_nothing:
+            is_step = decision.is_step and decision.rule != "step-down"
+            words += f" ({outcome(decision, decisions, history)})" if is_step else ""
+        said.append(words)
+    return said
+
+
 def _count(number: int) -> str:
     words = ("none", "one", "two", "three", "four", "five", "six")
     return words[number] if number < len(words) else str(number)

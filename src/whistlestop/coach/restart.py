@@ -85,6 +85,16 @@ def _week_of_return(days: Sequence[date], today: date) -> tuple[int, int] | None
     return None
 
 
+def weeks_back(off: int) -> int:
+    """How many weeks a return after so many days off is lighter, 0 for none.
+
+    After a start at the base nothing is planned to be lighter than it is.
+    """
+    if not LIGHTER_ONCE_DAYS < off <= LONG_GAP_DAYS:
+        return 0
+    return len(_shares(off))
+
+
 def _shares(gap_days: int) -> tuple[Fraction, ...]:
     return SHORT_SHARES if gap_days <= SHORT_GAP_DAYS else LONG_SHARES
 

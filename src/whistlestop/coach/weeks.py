@@ -30,6 +30,8 @@ DELOAD_SHARE: Final = Fraction(60, 100)
 FULL: Final = Fraction(1)
 _NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
+LEGEND: Final = "- lighter  ok done  x missed  K key session  R race  ~ away  . nothing"
+
 State = Literal["planned", "done", "missed"]
 
 
@@ -66,7 +68,8 @@ class Wishes:
     """What the athlete wants and can. `weekdays` count from Monday, 0 to 6.
 
     `key_days` are key sessions of the main sport, `away` days without circuits
-    (travel, time off), `races` race days. `circuits` are taken in turn.
+    (travel, time off), `races` race days. `circuits` are taken in turn; `others` are
+    those done beside the plan, which keep their 48 h and are never planned.
 
     Raises:
         ValueError: Something is out of range.
@@ -80,6 +83,7 @@ class Wishes:
     away: tuple[Span, ...] = ()
     races: frozenset[date] = frozenset()
     blocks: tuple[Block, ...] = ()
+    others: tuple[PlannedCircuit, ...] = ()
 
     def __post_init__(self) -> None:
         if not 1 <= self.sessions_a_week <= DAYS_IN_WEEK:
@@ -103,12 +107,12 @@ class Wishes:
         return day.weekday() in self.weekdays and not away and day not in self.races
 
     def circuit(self, key: str) -> PlannedCircuit:
-        """One circuit of the rotation.
+        """One circuit of the rotation, or done beside it.
 
         Raises:
             KeyError: It is not in it.
         """
-        for circuit in self.circuits:
+        for circuit in (*self.circuits, *self.others):
             if circuit.id == key:
                 return circuit
         raise KeyError(key)
@@ -200,7 +204,14 @@ def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
 # --- Making a plan -------------------------------------------------------------
 
 
-def make_weeks(wishes: Wishes, first: date, count: int) -> Weeks:
+def make_weeks(
+    wishes: Wishes,
+    first: date,
+    count: int,
+    *,
+    since: date | None = None,
+    kept: Sequence[Planned] = (),
+) -> Weeks:
     """Plan whole weeks, the days of each week chosen by looking at every choice.
 
     As many sessions as wished where the rules allow it; among those, circuits in
@@ -211,6 +222,9 @@ def make_weeks(wishes: Wishes, first: date, count: int) -> Weeks:
         wishes: What is wanted and possible.
         first: Any day of the first week.
         count: How many weeks, 1 to 53.
+        since: The first day to plan; by default the Monday of the first week.
+        kept: Sessions that stay as they are. Those done count for their week, keep
+            their 48 h, and are followed in turn.
 
     Raises:
         ValueError: The count is out of range.
@@ -218,22 +232,29 @@ def make_weeks(wishes: Wishes, first: date, count: int) -> Weeks:
     if not 1 <= count <= MOST_WEEKS:
         raise ValueError(f"expected 1 to {MOST_WEEKS} weeks")
     monday = week_of(first).first
-    sessions: list[Planned] = []
+    begin_day = monday if since is None else max(since, monday)
+    sessions = sorted(
+        (s for s in kept if s.state != "missed"), key=lambda s: (s.day, s.id)
+    )
+    number = max((_number_of(s.id) for s in kept), default=0)
     for week in range(count):
         begin = monday + timedelta(weeks=week)
-        chosen = _best_week(wishes, begin, sessions)
+        if begin + timedelta(days=DAYS_IN_WEEK) <= begin_day:
+            continue
+        chosen = _best_week(wishes, begin, max(begin, begin_day), sessions)
         emphasis, share = emphasis_in(wishes.blocks, week)
         for day, key in chosen:
-            sessions.append(
-                Planned(
-                    f"s{len(sessions) + 1}",
-                    day,
-                    key,
-                    emphasis,
-                    min(share, _taper(wishes, day)),
-                )
-            )
+            number += 1
+            less = min(share, _taper(wishes, day))
+            sessions.append(Planned(f"s{number}", day, key, emphasis, less))
+    sessions += [s for s in kept if s.state == "missed"]
+    sessions.sort(key=lambda s: (s.day, _number_of(s.id)))
     return Weeks(monday, count, tuple(sessions))
+
+
+def _number_of(key: str) -> int:
+    digits = key[1:]
+    return int(digits) if digits.isascii() and digits.isdigit() else 0
 
 
 def emphasis_in(blocks: Sequence[Block], week: int) -> tuple[Emphasis, Fraction]:
@@ -262,23 +283,33 @@ def _taper(wishes: Wishes, day: date) -> Fraction:
 Choice = tuple[tuple[date, str], ...]
 
 
-def _best_week(wishes: Wishes, begin: date, before: Sequence[Planned]) -> Choice:
-    """Look at every set of days and circuits of one week, given the weeks before."""
-    earlier = [(s.day, s.circuit) for s in before[-DAYS_IN_WEEK:]]
-    turn = len(before)
+def _best_week(
+    wishes: Wishes, begin: date, from_day: date, before: Sequence[Planned]
+) -> Choice:
+    """Look at every set of days and circuits of one week, given what stands."""
+    earlier = [(s.day, s.circuit) for s in before[-2 * DAYS_IN_WEEK :]]
+    known = {circuit.id for circuit in wishes.circuits}
+    turn = sum(s.circuit in known for s in before)
+    week = week_of(begin)
+    done = sum(s.day in week and s.circuit in known for s in before)
+    most = max(0, wishes.sessions_a_week - done)
     return min(
-        _choices(wishes, begin, earlier, ()),
+        _choices(wishes, from_day, earlier, (), most),
         key=lambda choice: _cost(wishes, choice, earlier, turn),
     )
 
 
 def _choices(
-    wishes: Wishes, day: date, earlier: list[tuple[date, str]], chosen: Choice
+    wishes: Wishes,
+    day: date,
+    earlier: list[tuple[date, str]],
+    chosen: Choice,
+    most: int,
 ) -> Iterable[Choice]:
     """Every allowed week from a day on, with what is chosen before it."""
     end = week_of(day).last
     yield chosen
-    if len(chosen) == wishes.sessions_a_week:
+    if len(chosen) >= most:
         return
     while day <= end:
         for circuit in wishes.circuits:
@@ -286,7 +317,7 @@ def _choices(
                 added = (*chosen, (day, circuit.id))
                 tomorrow = day + timedelta(days=1)
                 if tomorrow <= end:
-                    yield from _choices(wishes, tomorrow, earlier, added)
+                    yield from _choices(wishes, tomorrow, earlier, added, most)
                 else:
                     yield added
         day += timedelta(days=1)

@@ -6,7 +6,7 @@ exercises come in from outside; refuses to know the library, files and health.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Final, Literal, Protocol
@@ -192,6 +192,14 @@ def advise(
     )
     # Round the end of a short loop the same stations meet twice.
     return tuple(dict.fromkeys(notes))
+
+
+def source_lines(notes: Iterable[Advice]) -> tuple[str, ...]:
+    """Say what each rule of some notes goes by: rules of one source together."""
+    rules: dict[str, dict[str, None]] = {}
+    for note in notes:
+        rules.setdefault(note.source, {})[note.rule] = None
+    return tuple(f"{', '.join(found)}: {source}." for source, found in rules.items())
 
 
 def _pair(*numbers: int) -> str:

@@ -43,7 +43,10 @@ class Drill:
 
 @dataclass(frozen=True, slots=True)
 class Station:
-    """One place in the circuit. None means: as the circuit says."""
+    """One place in the circuit. None means: as the circuit says.
+
+    `paced` is whether its tempo is heard.
+    """
 
     exercise: str
     name: str
@@ -60,6 +63,7 @@ class Station:
     recover_ms: int | None = None
     drill: Drill | None = None
     hold: bool = False
+    paced: bool = True
 
 
 @dataclass(frozen=True, slots=True)

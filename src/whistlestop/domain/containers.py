@@ -6,11 +6,14 @@ kit files; it advises to weigh whatever matters.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from types import MappingProxyType
 from typing import Final, Literal
+
+from whistlestop.domain.load import Load
 
 Contents = Literal["water", "sand", "damp sand", "gravel", "books"]
 
@@ -27,6 +30,11 @@ BULK_DENSITY: Final[Mapping[Contents, tuple[Decimal, Decimal]]] = MappingProxyTy
         "books": (Decimal(700), Decimal(900)),
     }
 )
+# Common practice, no source: paper is sold within so much of its stated weight.
+_PAPER_WITHIN: Final = Decimal("0.04")
+SHEETS_IN_A_REAM: Final = 500
+MOST_REAMS: Final = 20
+MOST_LITRES: Final = 200
 # One sheet of A4 at 80 g/m2: ISO 216 size, exact by definition.
 _SHEET_KG: Final = Decimal("0.210") * Decimal("0.297") * Decimal("0.080")
 
@@ -41,6 +49,15 @@ _KELL: Final = (
     Decimal("-280.54253E-12"),
 )
 _KELL_BELOW: Final = Decimal("16.879850E-3")
+_PACKING: Final = re.compile(
+    r"(?P<amount>\d{1,4}(?:\.\d{1,3})?) ?(?P<unit>ml|l|reams?)(?: of)?"
+    r"(?P<contents> [a-z ]{1,20})?",
+    re.ASCII,
+)
+EXPECTED_PACKING: Final = (
+    '"10 L books", "2 reams", "3 L water" or several with + between them; water, '
+    "sand, damp sand, gravel or books"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +145,88 @@ def paper_kg(sheets: int) -> Decimal:
     return sheets * _SHEET_KG
 
 
+@dataclass(frozen=True, slots=True)
+class Packing:
+    """What goes into a backpack: litres of contents, or reams of A4 paper.
+
+    `contents` None counts reams, of 500 sheets of 80 g per m2 each.
+    """
+
+    amount: Decimal
+    contents: Contents | None
+
+    @property
+    def mass(self) -> MassRange:
+        """Its mass as a range, in kg."""
+        if self.contents is not None:
+            return filling(self.amount, self.contents)
+        stated_kg = self.amount * paper_kg(SHEETS_IN_A_REAM)
+        off_kg = stated_kg * _PAPER_WITHIN
+        return MassRange(stated_kg - off_kg, stated_kg + off_kg)
+
+    def __str__(self) -> str:
+        amount = f"{self.amount.normalize():f}"
+        if self.contents is not None:
+            return f"{amount} L {self.contents}"
+        return f"{amount} ream" if self.amount == 1 else f"{amount} reams"
+
+
+@dataclass(frozen=True, slots=True)
+class Backpack:
+    """A backpack: its own mass, and what it has been packed to, itself included.
+
+    `filled` is what it may be filled with where nobody has weighed it.
+    """
+
+    empty: MassRange
+    packed: tuple[Load, ...] = ()
+    filled: tuple[tuple[Packing, ...], ...] = ()
+
+    def ready(self, packing: Sequence[Packing]) -> MassRange:
+        """Its mass with something in it, as a range, in kg."""
+        return sum((one.mass for one in packing), start=self.empty)
+
+
+def parse_packing(text: str) -> tuple[Packing, ...]:
+    """Read what a backpack is filled with: `10 L books`, `2 reams + 1 L water`.
+
+    Raises:
+        ValueError: It cannot be read, or is more than a backpack holds.
+    """
+    found = []
+    for piece in text.split("+"):
+        match = _PACKING.fullmatch(piece.strip().casefold())
+        if match is None:
+            raise ValueError(EXPECTED_PACKING)
+        contents = " ".join((match["contents"] or "").split())
+        amount = Decimal(match["amount"])
+        if match["unit"].startswith("ream"):
+            if contents or not 0 < amount <= MOST_REAMS:
+                raise ValueError(EXPECTED_PACKING)
+            found.append(Packing(amount, None))
+            continue
+        litres = amount / 1000 if match["unit"] == "ml" else amount
+        known = next((one for one in BULK_DENSITY if one == contents), None)
+        if known is None or not 0 < litres <= MOST_LITRES:
+            raise ValueError(EXPECTED_PACKING)
+        found.append(Packing(litres, known))
+    return tuple(found)
+
+
+def packing_words(packing: Sequence[Packing]) -> str:
+    """Say what is in a backpack, as `parse_packing` reads it."""
+    return " + ".join(str(one) for one in packing)
+
+
 def filling_words(container: Container) -> str:
     """Say what a filled container weighs and how far that can be trusted."""
     if container.weighed is not None:
         return f"{container.name}: {container.ready}, as weighed"
-    said = f"{container.name} with {container.contents}: {container.ready}"
-    ready = container.ready
+    return range_words(f"{container.name} with {container.contents}", container.ready)
+
+
+def range_words(name: str, ready: MassRange) -> str:
+    """Say a mass that was reckoned; where it is too wide a scale is asked for."""
+    said = f"{name}: {ready}"
     spread = (ready.high_kg - ready.low_kg) / ready.middle_kg
     return f"{said}; weigh it" if spread > Decimal("0.05") else said

@@ -187,7 +187,13 @@ def _carrier(card: StationCard, load: str) -> str:
 
 def _needs(plan: Plan, card: StationCard) -> Iterator[tuple[str, str, int]]:
     """Name, load of one, and count of everything one station needs."""
-    loads = _loads(plan, card.number)
+    return needs_with(card, _loads(plan, card.number))
+
+
+def needs_with(
+    card: StationCard, loads: Sequence[str]
+) -> Iterator[tuple[str, str, int]]:
+    """Name, load of one, and count of everything a station needs with some loads."""
     carried = {_carrier(card, load) for load in loads}
     counts = [_SEVERAL.get(word, (word, 1)) for word in card.kit]
     for name, count in counts:
@@ -198,6 +204,11 @@ def _needs(plan: Plan, card: StationCard) -> Iterator[tuple[str, str, int]]:
         least = dict(counts).get(name, 1)
         each, count = _each(load)
         yield name, each, max(least, count)
+
+
+def thing_and_count(word: str) -> tuple[str, int]:
+    """A word of kit as one thing and how many: `two small balls` is 2 of one."""
+    return _SEVERAL.get(word, (word, 1))
 
 
 def _read(load: str) -> Load | None:

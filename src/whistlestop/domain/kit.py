@@ -12,7 +12,12 @@ from decimal import ROUND_CEILING, Decimal
 from types import MappingProxyType
 from typing import Final
 
-from whistlestop.domain.containers import Container, MassRange
+from whistlestop.domain.containers import (
+    Backpack,
+    Container,
+    MassRange,
+    packing_words,
+)
 from whistlestop.domain.load import Load
 from whistlestop.domain.plates import Loading, PlatePair, loadings, one_end_words
 
@@ -86,14 +91,6 @@ class Bar:
         bare_kg = (self.bare.each_kg or Decimal(0)) + 2 * collars
         shared = [PlatePair(p.plate, p.pairs // count) for p in self.plates]
         return loadings(bare_kg, shared)
-
-
-@dataclass(frozen=True, slots=True)
-class Backpack:
-    """A backpack: its own mass, and what it has been packed to, itself included."""
-
-    empty: MassRange
-    packed: tuple[Load, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,14 +221,14 @@ def _rungs(kit: Kit, carrier: str, count: int) -> Iterator[Rung]:
         enough = (pair for pair in pairs if 2 * pair.pairs >= count)
         yield from (rung for p in enough for rung in _rung(p.plate, count, "plate"))
     elif carrier == "backpack":
-        packed = kit.backpack.packed if kit.backpack and count == 1 else ()
-        yield from (rung for load in packed for rung in _rung(load, 1, "backpack"))
+        if kit.backpack is not None and count == 1:
+            yield from _backpack_rungs(kit.backpack)
     elif carrier in {"weight", _PAIR}:
         yield from _implement_rungs(kit, HAND_KINDS, count)
         handles = (bar for bar in kit.bars if bar.is_handle)
         yield from (rung for bar in handles for rung in _bar_rungs(bar, count))
         filled = (c for c in kit.containers if c.count >= count)
-        yield from (_container_rung(container, count) for container in filled)
+        yield from (_ranged_rung(c.ready, count, c.name) for c in filled)
     else:
         yield from _implement_rungs(kit, (carrier,), count)
 
@@ -261,13 +258,21 @@ def _bar_rungs(bar: Bar, count: int) -> Iterator[Rung]:
         yield Rung(load, made.total_kg, f"{bar.name}, each end {ends}")
 
 
-def _container_rung(container: Container, count: int) -> Rung:
-    ready = container.ready
+def _backpack_rungs(pack: Backpack) -> Iterator[Rung]:
+    """What was weighed first: of two as heavy it is the one that is kept."""
+    for load in pack.packed:
+        yield from _rung(load, 1, "backpack")
+    for packing in pack.filled:
+        name = f"backpack with {packing_words(packing)}"
+        yield _ranged_rung(pack.ready(packing), 1, name)
+
+
+def _ranged_rung(ready: MassRange, count: int, name: str) -> Rung:
     middle_kg = ready.middle_kg.quantize(Decimal("0.1") if ready.high_kg >= 1 else
                                          Decimal("0.01"))  # fmt: skip
     load = _typed(middle_kg, count)
     spread = ready if ready.low_kg < ready.high_kg else None
-    return Rung(load, middle_kg, container.name, spread)
+    return Rung(load, middle_kg, name, spread)
 
 
 def _counted(load: Load, count: int) -> Load:

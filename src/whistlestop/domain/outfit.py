@@ -50,12 +50,37 @@ class Stock(Candidate, Protocol):
         ...
 
 
+class Skill(Protocol):
+    """What matters of a drill on a sheet."""
+
+    @property
+    def name(self) -> str:
+        """Its name, for people."""
+        ...
+
+    @property
+    def kind(self) -> str:
+        """What it trains, as balance or juggling."""
+        ...
+
+    @property
+    def kit(self) -> tuple[str, ...]:
+        """What it cannot be done without."""
+        ...
+
+    @property
+    def eyes_closed(self) -> bool:
+        """Whether it can be done with closed eyes."""
+        ...
+
+
 @dataclass(frozen=True, slots=True)
 class Means:
     """What there is to train with, and what is left out.
 
     `kit` None: nobody has listed it, so nothing is missing. `needs` gives the
-    alternatives of kit by exercise id; `places` are words that are no things.
+    alternatives of kit by exercise id; `places` are words that are no things;
+    `skills` are the drills there are.
     """
 
     stock: Mapping[str, Stock] = field(default_factory=dict)
@@ -64,6 +89,7 @@ class Means:
     on: date = date.max
     needs: Mapping[str, Sequence[tuple[str, ...]]] = field(default_factory=dict)
     places: frozenset[str] = frozenset()
+    skills: Mapping[str, Skill] = field(default_factory=dict)
 
     @property
     def in_force(self) -> tuple[Limit, ...]:
@@ -293,33 +319,13 @@ def _without_load(change: LoopChange, number: int) -> LoopChange:
 # --- Drills ---------------------------------------------------------------------
 
 
-class Skill(Protocol):
-    """What matters of a drill where its kit is not owned."""
-
-    @property
-    def name(self) -> str:
-        """Its name, for people."""
-        ...
-
-    @property
-    def kind(self) -> str:
-        """What it trains, as balance or juggling."""
-        ...
-
-    @property
-    def kit(self) -> tuple[str, ...]:
-        """What it cannot be done without."""
-        ...
-
-
-def drill_instead(
-    circuit: Circuit, number: int, skills: Mapping[str, Skill], means: Means
-) -> Drill | None:
+def drill_instead(circuit: Circuit, number: int, means: Means) -> Drill | None:
     """Find a drill for a station whose own needs kit that is not owned.
 
     The same kind comes first, then coordination, which needs nothing; among those
     one that the circuit does not have yet. None where nothing has to change.
     """
+    skills = means.skills
     own = circuit.stations[number - 1].drill
     known = skills.get(own.id) if own is not None else None
     if own is None or known is None or not means.missing(known.kit):

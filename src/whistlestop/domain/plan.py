@@ -70,6 +70,7 @@ class StationCard:
     kit: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     note: str = ""
+    paced: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +176,8 @@ def _card(raw: dict[str, Any]) -> StationCard:
         if key in known
     }
     _whole(values["number"])
+    if type(values.get("paced", True)) is not bool:
+        raise TypeError("paced is neither true nor false")
     return StationCard(**values)
 
 

@@ -8,6 +8,7 @@ length is left out unless it is a gate.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from whistlestop.domain.circuit import (
@@ -90,6 +91,13 @@ def compile_plan(circuit: Circuit, today: Today | None = None) -> Plan:
         PlanError: A part falls under 5 s, a loop has no station left, a
             changeover has one part only, or the session is longer than 4 h.
     """
+    circuit, changes = as_today(circuit, today)
+    loops = [_loop(circuit, loop, changes) for loop in range(1, circuit.loops + 1)]
+    return assembled(circuit, changes, loops)
+
+
+def as_today(circuit: Circuit, today: Today | None) -> tuple[Circuit, Today]:
+    """Let today's loops and break stand in the circuit; the rest stays with today."""
     changes = today or Today()
     if changes.loops is not None:
         circuit = replace(circuit, loops=changes.loops)
@@ -97,14 +105,25 @@ def compile_plan(circuit: Circuit, today: Today | None = None) -> Plan:
         circuit = replace(
             circuit, loop_break_ms=changes.loop_break_ms, break_until_key=False
         )
+    return circuit, changes
+
+
+def assembled(
+    circuit: Circuit, today: Today, loops: Sequence[Sequence[Segment]]
+) -> Plan:
+    """Put warm-up, get ready and cool-down round the loops, and lay all end to end.
+
+    Raises:
+        PlanError: The session is longer than 4 h.
+    """
     segments: list[Segment] = []
     for item in circuit.warm_up:
         segments.append(
             Segment(0, item.duration_ms, Kind.WARM_UP, exercise_name=item.name)
         )
     segments.append(Segment(0, circuit.get_ready_ms, Kind.GET_READY))
-    for loop in range(1, circuit.loops + 1):
-        segments += _loop(circuit, loop, changes)
+    for loop in loops:
+        segments += loop
     for item in circuit.cool_down:
         segments.append(
             Segment(0, item.duration_ms, Kind.COOL_DOWN, exercise_name=item.name)
@@ -118,7 +137,7 @@ def compile_plan(circuit: Circuit, today: Today | None = None) -> Plan:
         stations=tuple(
             _card(number, station)
             for number, station in enumerate(circuit.stations, 1)
-            if number not in changes.without_stations
+            if number not in today.without_stations
         ),
     )
     if plan.total_ms > MAX_SESSION_MS:
@@ -138,10 +157,16 @@ def _card(number: int, station: Station) -> StationCard:
         kit=station.kit,
         cautions=station.cautions,
         note=station.note,
+        paced=station.paced,
     )
 
 
-def _loop(circuit: Circuit, loop: int, today: Today) -> list[Segment]:
+def stations_in_loop(circuit: Circuit, loop: int, today: Today) -> list[int]:
+    """Numbers of the stations that are done in one loop, in order.
+
+    Raises:
+        PlanError: None is left.
+    """
     change = circuit.loop_changes.get(loop, LoopChange())
     numbers = [
         number
@@ -151,19 +176,26 @@ def _loop(circuit: Circuit, loop: int, today: Today) -> list[Segment]:
     ]
     if not numbers:
         raise PlanError(f"loop {loop} has no station left")
+    return numbers
+
+
+def break_after(circuit: Circuit, loop: int) -> list[Segment]:
+    """The break after a loop, where there is one."""
+    if not circuit.has_break or loop >= circuit.loops:
+        return []
+    length = 0 if circuit.break_until_key else circuit.loop_break_ms or 0
+    until_key = circuit.break_until_key
+    return [Segment(0, length, Kind.LOOP_BREAK, until_key=until_key, loop=loop)]
+
+
+def _loop(circuit: Circuit, loop: int, today: Today) -> list[Segment]:
+    numbers = stations_in_loop(circuit, loop, today)
     segments: list[Segment] = []
     for number in numbers:
         last = number == numbers[-1]
         keep = not last or circuit.keeps_last_recover
         segments += _station(circuit, loop, number, today, with_recover=keep)
-    if circuit.has_break and loop < circuit.loops:
-        length = 0 if circuit.break_until_key else circuit.loop_break_ms or 0
-        segments.append(
-            Segment(
-                0, length, Kind.LOOP_BREAK, until_key=circuit.break_until_key, loop=loop
-            )
-        )
-    return segments
+    return segments + break_after(circuit, loop)
 
 
 def _station(

@@ -10,10 +10,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Protocol
 
-from whistlestop.domain.plan import Plan
-from whistlestop.library import drills
+from whistlestop.engine.track import Track
+from whistlestop.library import DrillInfo
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase
 
 
@@ -42,9 +43,8 @@ class HearingChoices:
     seed: int = 0
 
 
-def drill_sounds() -> DrillSounds:
-    """Key points and beats of the drills that ship."""
-    known = drills()
+def drill_sounds(known: Mapping[str, DrillInfo]) -> DrillSounds:
+    """Key points and beats of drills, by id."""
     return DrillSounds(
         key_points={d.id: d.key_point for d in known.values() if d.key_point},
         beats_per_minute={
@@ -60,23 +60,33 @@ class Audible:
 
     def __init__(
         self,
-        plan: Plan,
         port: SoundPort,
         *,
         choices: HearingChoices,
+        drills: DrillSounds,
         voice: Speaker | None = None,
+        people: tuple[Named, ...] = (),
     ) -> None:
-        """Begin to prepare the sentences of a plan, if there is a voice."""
+        """Bring them together; nothing is prepared yet.
+
+        `people` are those who do it together, the owner first; none for one alone.
+        """
         self._port = port
         self._voice = voice
         self._loaded: dict[str, Phrase] = {}
         self.choices = choices
         self._base = Soundtrack(
-            drills=drill_sounds(), paced=choices.pacing, seed=choices.seed
+            drills=drills, paced=choices.pacing, seed=choices.seed, people=people
         )
         self._told: Soundtrack | None = None
-        if voice is not None:
-            voice.start(self._base.sentences(plan))
+
+    def prepare(self, track: Track) -> None:
+        """Begin to prepare what may be said on a way, if there is a voice.
+
+        Again when something was swapped in it: only what is new takes time.
+        """
+        if self._voice is not None:
+            self._voice.start(self._base.sentences(track.plan, track))
 
     @property
     def has_voice(self) -> bool:

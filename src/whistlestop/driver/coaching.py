@@ -6,13 +6,13 @@ Owns reading records, kit and decisions for `coach`, and appending a decision to
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.coach.changes import Change
 from whistlestop.coach.context import Context, Emphasis
 from whistlestop.coach.decisions import (
     PUT_OFF_DAYS,
@@ -29,20 +29,22 @@ from whistlestop.coach.decisions import (
 from whistlestop.coach.history import History, history_of
 from whistlestop.coach.next_step import Answer, next_step
 from whistlestop.coach.outcomes import outcome_words
+from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit import Circuit
+from whistlestop.driver.planning import Planning, block_now, key_days_near
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
 from whistlestop.review.days import Training
 from whistlestop.review.diary import trainings_of
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_file import append_step, read_diary
+from whistlestop.store.diary_copies import Merged, read_with_copies, take_over
+from whistlestop.store.diary_file import DECISIONS_NAME, append_step
 from whistlestop.store.log_index import SessionLine
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
     from whistlestop.driver.logbook import Logbook
 
-DECISIONS_NAME: Final = "decisions.jsonl"
 # A circuit is in use if it was done in these days; older ones are asked for by name.
 IN_USE_DAYS: Final = 90
 # So many sessions of a circuit are replayed, and the rest only counted as days.
@@ -52,9 +54,12 @@ _NEAR_DAYS: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Wants:
-    """What the athlete asks of the coach for now; None: as it is by default."""
+    """What the athlete asks of the coach for now; None: as weeks.toml says, if at all.
 
-    emphasis: Emphasis = "build"
+    `key_days` are added to those of weeks.toml.
+    """
+
+    emphasis: Emphasis | None = None
     target_effort: float | None = None
     key_days: frozenset[date] = frozenset()
     after_injury: bool = False
@@ -65,7 +70,8 @@ class Advice:
     """An answer for one circuit with what it rests on.
 
     `file_circuit` is as its file says it, `progress` has the accepted steps in it,
-    `session` is what the coming session would be as things were decided.
+    `session` is what the coming session would be as things were decided, `context`
+    what the rules were asked with.
     """
 
     answer: Answer
@@ -74,6 +80,17 @@ class Advice:
     session: Circuit
     history: History
     outcome: str
+    context: Context
+
+
+@dataclass(frozen=True, slots=True)
+class _Weeks:
+    """What the weeks say of a day: emphasis, a deload every so often, key sessions."""
+
+    emphasis: Emphasis = "build"
+    deload_weeks: int = 5
+    is_lighter: bool = False
+    key_days: frozenset[date] = frozenset()
 
 
 class Coaching:
@@ -90,7 +107,7 @@ class Coaching:
         Raises:
             StoreError: They cannot be read.
         """
-        lines = read_diary(self._path)
+        lines = read_with_copies(self._path)
         found = fold(line.fields for line in lines.lines if line.counts)
         named = tuple(f"decisions, {p}" for p in (*found.problems, *lines.problems))
         return Decisions(found.items, named)
@@ -122,14 +139,17 @@ class Coaching:
         logbook = self._house.logbook()
         history = self._history(circuit.id, logbook, moment.tzinfo or UTC)
         today = moment.date()
+        weeks = self._weeks(today)
         context = Context(
             circuit=now.circuit,
             now=moment,
             kit=self._house.kit(),
             limits=self._house.limits(),
-            emphasis=wanted.emphasis,
+            emphasis=wanted.emphasis or weeks.emphasis,
             target_effort=wanted.target_effort,
-            key_days=wanted.key_days,
+            deload_weeks=weeks.deload_weeks,
+            is_lighter_week=weeks.is_lighter,
+            key_days=wanted.key_days | weeks.key_days,
             after_injury=wanted.after_injury,
             marks=frozenset(logbook.book(since=today).day(today).marks),
             catching_up=now.catching_up,
@@ -145,14 +165,25 @@ class Coaching:
             session_circuit(now, decisions, history, today, exercises()),
             history,
             outcome_words(circuit.id, decisions, history),
+            context,
         )
+
+    def _weeks(self, today: date) -> _Weeks:
+        """What weeks.toml says of today, if there is one."""
+        planning = Planning(self._house)
+        if not planning.has_targets:
+            return _Weeks()
+        targets = planning.targets()
+        near = key_days_near(targets, today)
+        found = block_now(targets, today)
+        return _Weeks(key_days=near) if found is None else _Weeks(*found, near)
 
     def keep(
         self,
         advice: Advice,
         choice: Choice,
         *,
-        change: Change | None = None,
+        instead: Proposal | None = None,
         put_off_days: int = PUT_OFF_DAYS,
     ) -> Decision:
         """Keep a decision about an answer; durable when this returns.
@@ -168,15 +199,30 @@ class Coaching:
             moment.date(),
             choice,
             number=len(self.decisions().items),
-            change=change,
+            instead=instead,
             put_off_days=put_off_days,
         )
+        # Two machines number alike; their decisions must not pass for one.
+        made = replace(made, id=f"{made.id}-{secrets.token_hex(2)}")
         wall = moment.isoformat(timespec="milliseconds")
         try:
+            take_over(self._path)
             append_step(self._path, [decision_fields(made)], wall=wall)
         except StoreError as error:
             raise StoreError(f"the decision is not kept: {error.message}") from None
         return made
+
+    def merge(self) -> Merged:
+        """Write what only conflict copies of the decisions hold among them.
+
+        Returns:
+            The state before, with how many lines each copy had more.
+
+        Raises:
+            StoreError: A file cannot be read, or the disk does not take it.
+        """
+        self.decisions()
+        return take_over(self._path)
 
     def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> History:
         lines = logbook.sessions()

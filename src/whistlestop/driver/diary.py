@@ -19,8 +19,11 @@ from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark, Span, day_words
-from whistlestop.review.diary import MOST_DAYS, Entry, undone_sequences
+from whistlestop.review.diary import Entry, undone_sequences
+from whistlestop.review.diary_fields import MOST_DAYS
+from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
+from whistlestop.store.diary_copies import Merged, take_over
 from whistlestop.store.diary_file import append_step, diary_path, steps
 from whistlestop.store.journal_file import is_session_id, journal_path
 from whistlestop.store.journal_line import Line
@@ -75,6 +78,7 @@ class Done:
     efforts: tuple[Effort | None, ...] = ()
     note: str = ""
     circuit: str = ""
+    heart: Heart | None = None
 
 
 class DiaryKeeper:
@@ -129,6 +133,16 @@ class DiaryKeeper:
         ]
         self._write(lines)
         return [str(line["id"]) for line in lines]
+
+    def last_heart(self) -> Heart | None:
+        """The heart rates that were entered last, for those at rest and greatest.
+
+        Raises:
+            StoreError: The diary cannot be read.
+        """
+        kept = (e.values.get("heart") for e in Logbook(self._house).diary.present)
+        known = [heart_of(values) for values in kept if values]
+        return known[-1] if known else None
 
     def enter_session(self, done: Done) -> str:
         """Enter a session of a circuit done without the laptop; returns its id.
@@ -255,13 +269,30 @@ class DiaryKeeper:
         """The lines of the diary, if they are of a format that is known.
 
         To one of a later format nothing is added: it may mean something else there.
+        What only conflict copies hold is written into the diary before anything
+        else is, so that a later line can speak of it.
 
         Raises:
             StoreError: They are not, or cannot be read.
         """
         logbook = Logbook(self._house)
         _ = logbook.diary
+        if logbook.lines.missing:
+            take_over(self._path)
+            logbook = Logbook(self._house)
         return logbook.lines.lines
+
+    def merge(self) -> Merged:
+        """Write what only conflict copies hold into the diary.
+
+        Returns:
+            The state before, with how many lines each copy had more.
+
+        Raises:
+            StoreError: A file cannot be read, or the disk does not take it.
+        """
+        _ = Logbook(self._house).diary
+        return take_over(self._path)
 
     def _undo(self, step: Sequence[Line]) -> None:
         self._write([{"k": "undo", "of": line.sequence} for line in step])
@@ -282,6 +313,7 @@ class DiaryKeeper:
             "length_ms": done.length_ms,
         }
         values |= {} if done.effort is None else {"effort": done.effort.number}
+        values |= {} if done.heart is None else {"heart": done.heart.fields()}
         return values | _noted(done.note)
 
     def _period(self, fields: Mapping[str, Any], span: Span, note: str) -> str:

@@ -8,6 +8,7 @@ imported where it is asked for, so that the first screen does not wait for it.
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date
@@ -16,6 +17,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
+from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.errors import StoreError, UsageError
@@ -34,16 +37,21 @@ if TYPE_CHECKING:
     from whistlestop.domain.limits import Limit
     from whistlestop.domain.plan import Plan
     from whistlestop.driver.diary import DiaryKeeper
+    from whistlestop.driver.kept_diary import KeptDiary
     from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.session import Options
     from whistlestop.driver.sounding import Sounding
     from whistlestop.driver.starting import Running
+    from whistlestop.library import DrillInfo
+    from whistlestop.library.stock import Library
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
     from whistlestop.store.circuit_file import Catalogue
+    from whistlestop.store.circuit_memory import CircuitMemory
+    from whistlestop.store.circuit_reader import CircuitReader
     from whistlestop.store.circuit_shelf import Shelf
-    from whistlestop.store.log_index import SessionLine
+    from whistlestop.store.log_index import LogIndex, SessionLine
 
 
 class House:
@@ -59,6 +67,7 @@ class House:
         self.clock: Clock = clock or SystemClock()
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
+        self._memory: CircuitMemory | None = None
         self.keymap: Keymap = build_keymap(self.settings.keys)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
@@ -70,7 +79,7 @@ class House:
         """How this house sounds."""
         from whistlestop.driver.sounding import Sounding
 
-        return Sounding(self.places, self.settings.sound)
+        return Sounding(self.places, self.settings.sound, self.drills)
 
     # Circuits
 
@@ -82,7 +91,7 @@ class House:
         """All circuits that can be found, and what is wrong with the others."""
         from whistlestop.store.circuit_shelf import find_circuits
 
-        return find_circuits(self.circuit_folders(), catalogue=self.catalogue())
+        return find_circuits(self.circuit_folders(), read=self._reader().read)
 
     def circuit(self, argument: str) -> Circuit:
         """One circuit, by path or id.
@@ -93,8 +102,33 @@ class House:
         """
         from whistlestop.store.circuit_shelf import resolve
 
-        folders = self.circuit_folders()
-        return resolve(argument, folders, catalogue=self.catalogue())
+        return resolve(argument, self.circuit_folders(), read=self._reader().read)
+
+    def remembered_shelf(self) -> Shelf | None:
+        """The circuits that are known from last time; None where none are.
+
+        Files that changed since, or have problems, are not among them.
+        """
+        from whistlestop.store.circuit_shelf import find_circuits
+
+        reader = self._reader()
+        if self._memory is None or self._memory.is_empty:
+            return None
+        return find_circuits(self.circuit_folders(), read=reader.remembered)
+
+    def _reader(self) -> CircuitReader:
+        """What reads circuits; a new one for each look, since files change."""
+        from whistlestop.store.circuit_memory import CircuitMemory, stamp
+        from whistlestop.store.circuit_reader import CircuitReader
+
+        path = self.places.cache / "circuits.json"
+        self._memory = CircuitMemory(path, stamp=stamp(self._own_library()))
+        return CircuitReader(self._memory, self.catalogue)
+
+    def remember_circuits(self) -> None:
+        """Keep what the last look at the circuits found, for the next start."""
+        if self._memory is not None:
+            self._memory.save()
 
     def as_stepped(self, circuit: Circuit) -> Circuit:
         """A circuit as it is to be done now: with the steps that were accepted.
@@ -102,7 +136,7 @@ class House:
         Raises:
             StoreError: Decisions were kept, and they or the log cannot be read.
         """
-        if not (self.places.log / "decisions.jsonl").exists():
+        if not any(self.places.log.glob("decisions*.jsonl")):
             return circuit
         from whistlestop.driver.coaching import Coaching
 
@@ -116,9 +150,37 @@ class House:
 
         return catalogue_with(load_own(self.places.library))
 
+    def library(self) -> Library:
+        """Stations, cards and drills to choose from: what ships, and the own ones.
+
+        A file of the athlete's with a problem adds nothing; `library_problems` says
+        what is wrong with it.
+        """
+        from whistlestop.library.stock import shipped
+
+        if not self._has_own_library():
+            return shipped()
+        from whistlestop.store.own_library import library_with, load_own
+
+        return library_with(load_own(self.places.library))
+
+    def drills(self) -> Mapping[str, DrillInfo]:
+        """The drills of `library`, without reading its cards where none are own."""
+        from whistlestop.library import drills
+
+        return self.library().drills if self._has_own_library() else drills()
+
     def _has_own_library(self) -> bool:
+        return any(path.exists() for path in self._own_library())
+
+    def _own_library(self) -> tuple[Path, ...]:
         names = ("stations.toml", "drills.toml")
-        return any((self.places.library / name).exists() for name in names)
+        return tuple(self.places.library / name for name in names)
+
+    def station_places(self) -> dict[str, tuple[str, str]]:
+        """Region and pattern of each station of the library, the user's own too."""
+        known = self.library().stations
+        return {key: (one.region, one.pattern) for key, one in known.items()}
 
     def library_problems(self) -> tuple[str, ...]:
         """What is wrong with the user's own stations and drills, in sentences."""
@@ -173,10 +235,25 @@ class House:
         since: date | None = None,
     ) -> list[SessionLine]:
         """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
+        return self._index.sessions(scripted=scripted, limit=limit, since=since)
+
+    def keep_lines(self, lines: Sequence[SessionLine]) -> None:
+        """Keep what replays gave, so that they need not be made again."""
+        self._index.keep(lines)
+
+    @cached_property
+    def _index(self) -> LogIndex:
         from whistlestop.store.log_index import LogIndex
 
-        index = LogIndex(self.places.cache, self.places.log)
-        return index.sessions(scripted=scripted, limit=limit, since=since)
+        return LogIndex(self.places.cache, self.places.log)
+
+    @cached_property
+    def kept_diary(self) -> KeptDiary:
+        """The diary as last read; a logbook looks whether that still stands."""
+        from whistlestop.driver.kept_diary import KeptDiary
+        from whistlestop.store.diary_file import diary_path
+
+        return KeptDiary(diary_path(self.places.log))
 
     def logbook(self) -> Logbook:
         """The log as it stands now, with the diary laid over it."""
@@ -184,14 +261,21 @@ class House:
 
         return Logbook(self)
 
+    def read_ahead(self) -> None:
+        """Read the diary before it is asked for; whoever asks is told what is wrong."""
+        with suppress(StoreError):
+            _ = self.logbook().diary
+
     def diary(self) -> DiaryKeeper:
         """What writes to the diary."""
         from whistlestop.driver.diary import DiaryKeeper
 
         return DiaryKeeper(self)
 
-    def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
-        """Read one session back; `last` is the newest.
+    def record(
+        self, session_id: str, *, scripted: bool = False, athlete: str = OWNER
+    ) -> SessionRecord:
+        """Read one session back, as one athlete's; `last` is the newest.
 
         Raises:
             UsageError: There is no such session.
@@ -221,17 +305,19 @@ class House:
                 [line.fields for line in journal.lines],
                 session_id=session_id,
                 problems=journal.problems,
+                athlete=athlete,
             )
         except ValueError as error:
             raise StoreError(f"session {session_id} cannot be read: {error}") from None
 
-    def last_plan(self) -> Plan:
-        """The plan of the last session that was no script.
+    def last_plan(self) -> tuple[Plan, Company]:
+        """The plan of the last session that was no script, and who trained along.
 
         Raises:
             UsageError: There is none.
         """
-        return self.record("last").plan
+        last = self.record("last")
+        return last.plan, last.company
 
     def interrupted(self) -> SessionLine | None:
         """The newest session, if it never came to an end and nobody runs it."""
@@ -312,6 +398,7 @@ class House:
         options: Options | None = None,
         sound: SoundPort | None = None,
         clock: Clock | None = None,
+        company: Company = ALONE,
     ) -> Running:
         """Make a session of a plan, with lock and journal, ready to `begin`.
 
@@ -321,7 +408,9 @@ class House:
         from whistlestop.driver.starting import start
 
         chosen = options or self.options()
-        return start(self, plan, options=chosen, sound=sound, clock=clock)
+        return start(
+            self, plan, options=chosen, sound=sound, clock=clock, company=company
+        )
 
     def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
         """Take an interrupted session up again, paused, where it was last seen.

@@ -28,6 +28,7 @@ DEFAULTS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
     "drop_loop": (("d",), "drop the loop (asks)"),
     "discomfort": (("x",), "note discomfort"),
     "count": (("c",), "count of the station just done"),
+    "athlete": (("a", "tab"), "who answers, of two people"),
     "mute": (("m",), "sound off and on"),
     "voice": (("v",), "voice off and on"),
     "pacing": (("t",), "tempo pacing off and on"),

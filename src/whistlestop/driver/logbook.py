@@ -22,11 +22,11 @@ from whistlestop.review.amended import (
     version_lines,
 )
 from whistlestop.review.days import DayBook, Training
-from whistlestop.review.diary import Diary, Entry, book_of, fold
+from whistlestop.review.diary import Diary, Entry, book_of
 from whistlestop.review.items import Filter, Item, item_of_entry, item_of_line
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of
-from whistlestop.store.diary_file import DiaryLines, diary_path, read_diary
+from whistlestop.store.diary_copies import Merged
 from whistlestop.store.log_index import SessionLine
 
 if TYPE_CHECKING:
@@ -58,13 +58,13 @@ class Logbook:
         self._house = house
 
     @cached_property
-    def lines(self) -> DiaryLines:
-        """The lines of the diary as found.
+    def lines(self) -> Merged:
+        """The lines of the diary as found, those of its conflict copies among them.
 
         Raises:
             StoreError: It cannot be read.
         """
-        return read_diary(diary_path(self._house.places.log))
+        return self._house.kept_diary.lines()
 
     @cached_property
     def diary(self) -> Diary:
@@ -73,7 +73,7 @@ class Logbook:
         Raises:
             StoreError: It cannot be read, or is of a later format.
         """
-        return fold(self.lines.lines)
+        return self._house.kept_diary.diary(self.lines)
 
     @property
     def problems(self) -> tuple[str, ...]:
@@ -104,12 +104,13 @@ class Logbook:
             StoreError: The log cannot be listed, or the diary cannot be read.
         """
         found = self._house.sessions(scripted=scripted, since=since)
-        kept = [line for line in found if removed or line.id not in self.diary.removed]
-        return [
-            amended_line(self._exact(line), self.diary)
-            for line in kept
-            if since is None or _is_since(line, since)
+        kept = [
+            line
+            for line in found
+            if (removed or line.id not in self.diary.removed)
+            and (since is None or _is_since(line, since))
         ]
+        return [amended_line(line, self.diary) for line in self._exact(kept)]
 
     def items(
         self,
@@ -234,7 +235,7 @@ class Logbook:
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
-        places = _places()
+        places = self._house.station_places()
         found: list[Bout] = []
         for line in lines:
             try:
@@ -244,10 +245,21 @@ class Logbook:
                 continue
         return tuple(found)
 
-    def _exact(self, line: SessionLine) -> SessionLine:
-        """The line, by replay where its journal has no sum or is damaged."""
-        if line.is_exact or not line.wall:
-            return line
+    def _exact(self, lines: Sequence[SessionLine]) -> list[SessionLine]:
+        """The lines, by replay where a journal has no sum or is damaged.
+
+        What a replay gave is kept in the index: the journal says nothing else.
+        """
+        replayed = {
+            line.id: self._replayed(line)
+            for line in lines
+            if not line.is_exact and line.wall
+        }
+        if made := [line for line in replayed.values() if line.is_exact]:
+            self._house.keep_lines(made)
+        return [replayed.get(line.id, line) for line in lines]
+
+    def _replayed(self, line: SessionLine) -> SessionLine:
         try:
             return line_of(self._house.record(line.id), line)
         except StoreError:
@@ -259,12 +271,6 @@ def _is_since(line: SessionLine, since: date) -> bool:
         return local_day(line.wall) >= since
     except ValueError:
         return True  # to be named to a person, wherever it belongs
-
-
-def _places() -> dict[str, tuple[str, str]]:
-    from whistlestop.library import exercises
-
-    return {key: (each.region, each.pattern) for key, each in exercises().items()}
 
 
 def newest(items: Sequence[Item], since: date, least: int = LEAST_SHOWN) -> int:

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.clock import Reading
-from whistlestop.engine.commands import Command, Do, EnterEffort
+from whistlestop.engine.commands import FIRST_ATHLETE, Command, Do, EnterEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded
 from whistlestop.engine.states import Mode
@@ -34,29 +34,37 @@ class SimulatedClock:
 
 @dataclass
 class EffortScript:
-    """Efforts to enter, one for each loop that ends with work in it."""
+    """Efforts to enter, one for each loop that ends with work in it.
+
+    `others` holds, beside each of them, those of companions by their id.
+    """
 
     efforts: list[Effort | None]
+    others: list[dict[str, Effort]] = field(default_factory=list)
     used: int = 0
     given: set[int] = field(default_factory=set)
 
     @classmethod
-    def parse(cls, text: str) -> EffortScript:
-        """Read `5,-,6.5`; a hyphen leaves one out.
+    def parse(
+        cls, text: str, athletes: Sequence[str] = (FIRST_ATHLETE,)
+    ) -> EffortScript:
+        """Read `5,-,6.5`; a hyphen leaves one out. For two: `5/6,-/7`.
 
         Raises:
-            UsageError: One of them is no effort.
+            UsageError: One of them is no effort, or there are more than athletes.
         """
-        efforts: list[Effort | None] = []
-        for word in text.split(",") if text.strip() else []:
-            if word.strip() == "-":
-                efforts.append(None)
-                continue
-            try:
-                efforts.append(Effort.parse(word))
-            except ValueError as error:
-                raise UsageError(f'--effort: "{word.strip()}": {error}') from None
-        return cls(efforts)
+        script = cls([])
+        for loop in text.split(",") if text.strip() else []:
+            words = loop.split("/")
+            if len(words) > len(athletes):
+                raise UsageError(
+                    f'--effort: "{loop.strip()}": more efforts than athletes'
+                )
+            said = [_effort(word) for word in words]
+            script.efforts.append(said[0])
+            others = zip(athletes[1:], said[1:], strict=False)
+            script.others.append({who: one for who, one in others if one is not None})
+        return script
 
     @property
     def surplus(self) -> int:
@@ -74,10 +82,22 @@ class EffortScript:
             self.given.add(event.loop)
             if self.used < len(self.efforts):
                 effort = self.efforts[self.used]
+                others = self.others[self.used] if self.others else {}
                 self.used += 1
                 if effort is not None:
                     entries.append(EnterEffort(event.loop, effort))
+                for athlete, said in others.items():
+                    entries.append(EnterEffort(event.loop, said, athlete))
         return entries
+
+
+def _effort(word: str) -> Effort | None:
+    if word.strip() == "-":
+        return None
+    try:
+        return Effort.parse(word)
+    except ValueError as error:
+        raise UsageError(f'--effort: "{word.strip()}": {error}') from None
 
 
 def gate_answer(engine: Engine) -> Command | None:

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from typing import Any, Final, Protocol
+from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
+from whistlestop.domain.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan import Kind, Plan
-from whistlestop.driver.audible import Audible
 from whistlestop.engine.clock import Clock, Reading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
@@ -36,19 +36,22 @@ from whistlestop.engine.events import (
     SessionEnded,
 )
 from whistlestop.engine.loops import best_work_ms
+from whistlestop.engine.readings import own_row, reading
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
-from whistlestop.sound.port import PlannedCue, SoundPort
-from whistlestop.sound.soundtrack import Soundtrack
-from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
+from whistlestop.errors import CommandRejected
+from whistlestop.sound.port import SoundPort
+from whistlestop.sound.silent import SilentSound
+
+if TYPE_CHECKING:
+    from whistlestop.driver.audible import Audible
+    from whistlestop.driver.hearing import Hearing
 
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
 LATE_TICK_MS: Final = 3_000
 # With ticks 100 ms apart and some of them late, still less than 1 s.
 SEEN_EVERY_MS: Final = 800
-AHEAD_MS: Final = 12_000
-PLAN_EVERY_MS: Final = 1_000
 
 
 class Journal(Protocol):
@@ -70,10 +73,17 @@ class Options:
 
 
 def first_line(
-    plan: Plan, *, session_id: str, clock: Clock, options: Options
+    plan: Plan,
+    *,
+    session_id: str,
+    clock: Clock,
+    options: Options,
+    company: Company = ALONE,
 ) -> dict[str, Any]:
     """The first line of a journal: all that is needed to replay it."""
     wall = clock.wall()
+    others = {athlete: own_part(other) for athlete, other in company.others}
+    shared = {"offset": company.offset, "with": others} if others else {}
     return {
         "k": "start",
         "t": 0,
@@ -85,8 +95,9 @@ def first_line(
         "scripted": options.scripted,
         "count_in_ms": options.count_in_ms,
         "seed": options.seed,
-        "athletes": [FIRST_ATHLETE],
+        "athletes": [FIRST_ATHLETE, *others],
         "plan": plan.to_json(),
+        **shared,
     }
 
 
@@ -101,6 +112,7 @@ class Session:
         journal: Journal,
         sound: SoundPort,
         options: Options,
+        company: Company = ALONE,
     ) -> None:
         """Bring a session together; `begin` or `carry_on` sets it going.
 
@@ -110,13 +122,14 @@ class Session:
             journal: Where it is written; the first line is there already.
             sound: Where cues go.
             options: See `Options`.
+            company: Who trains along on this clock.
         """
         self.engine = engine
+        self.company = company
         self.options = options
         self.sound = sound
-        self.soundtrack = Soundtrack(paced=False)
         self.audible: Audible | None = None
-        self._telling = Telling()
+        self._hearing = _hearing(engine, sound)
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -124,8 +137,6 @@ class Session:
         self._last_awake_ms = reading.awake_ms
         self._last_slept_ms = reading.slept_ms
         self._last_seen_ms = engine.t_ms
-        self._planned_ms = -PLAN_EVERY_MS
-        self._epoch = 0
         self._closed = False
         self.last_gap_ms = 0
 
@@ -136,9 +147,18 @@ class Session:
         """Elapsed session time, gaps left out."""
         return self._clock.read().awake_ms - self._origin_ms
 
-    def view(self) -> View:
-        """What can be seen now."""
-        return view(self.engine, self.now_ms)
+    def view(self, athlete: str = FIRST_ATHLETE) -> View:
+        """What can be seen now, by the owner or by a companion."""
+        return view(self.reading(athlete), self.now_ms)
+
+    def reading(self, athlete: str = FIRST_ATHLETE) -> Engine:
+        """The session as it is for one athlete."""
+        return reading(self.engine, athlete, self.company.plan_of(athlete))
+
+    @property
+    def athletes(self) -> tuple[str, ...]:
+        """The ids of all who train, the owner first."""
+        return (FIRST_ATHLETE, *(athlete for athlete, _ in self.company.others))
 
     @property
     def is_over(self) -> bool:
@@ -153,7 +173,8 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        self._plan_sound(clear_ms=0)
+        if self._hearing is not None:
+            self._hearing.begin(self.audible, self._origin_ms)
         self._sound_now(events)
         return events
 
@@ -170,9 +191,8 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            # A new soundtrack begins a new epoch, which would cut what sounds now.
-            quiet = not self._telling.is_sounding(self.engine.t_ms)
-            self._plan_sound(clear_ms=MARGIN_MS if quiet and self._listen() else None)
+            if self._hearing is not None:
+                self._hearing.go_on(self.audible, self._origin_ms)
         self._note_sound()
         return events + passed
 
@@ -182,15 +202,34 @@ class Session:
         Raises:
             CommandRejected: It is not legal at this moment; nothing changed.
         """
+        self._judge_in_company(command)
         events = self.tick()
         # The time of that tick: so nothing else comes due with the command.
         return events + self._input(command, self._last_awake_ms - self._origin_ms)
 
+    def _judge_in_company(self, command: Command) -> None:
+        """Between two the offset was chosen so that no kit is wanted twice."""
+        if isinstance(command, Swap) and self.company.others:
+            raise CommandRejected("with two people the stations stay as they are")
+        athlete = getattr(command, "athlete", FIRST_ATHLETE)
+        if athlete not in self.athletes:
+            raise CommandRejected("nobody of that name trains now")
+
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
-        if self._listen() and self.engine.mode is not Mode.READY:
-            self._plan_sound(clear_ms=MARGIN_MS)
+        audible.prepare(self.engine.track)
+        if self._hearing is not None and self.engine.mode is not Mode.READY:
+            self._hearing.change(audible, self._origin_ms)
+
+    def sound_through(self, sound: SoundPort, audible: Audible) -> None:
+        """Sound through this port from now on, before or after the beginning."""
+        self.sound = sound
+        self.audible = audible
+        audible.prepare(self.engine.track)
+        self._hearing = _hearing(self.engine, sound)
+        if self._hearing is not None and self.engine.mode is not Mode.READY:
+            self._hearing.begin(self.audible, self._origin_ms)
 
     def fall_silent(self) -> None:
         """End what speaks; the player is closed by whoever opened it."""
@@ -199,7 +238,10 @@ class Session:
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
-        fields = summary(self.engine)
+        fields = summary(self.reading())
+        if self.company.others:
+            own = {who: summary(self.reading(who)) for who in self.athletes[1:]}
+            fields["with"] = {who: _own_figures(one) for who, one in own.items()}
         if not self._closed:
             self._closed = True
             self._put(fields)
@@ -231,9 +273,11 @@ class Session:
         events = self.engine.handle(command, t_ms)
         self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
         self._take(events)
-        # An entry moves nothing, so it must not cut a tone that is sounding.
-        moved = isinstance(command, (Do, Gap, Swap))
-        self._plan_sound(clear_ms=AFTER_TONE_MS if moved else None)
+        if isinstance(command, Swap) and self.audible is not None:
+            self.audible.prepare(self.engine.track)
+        if self._hearing is not None:
+            moved = isinstance(command, (Do, Gap, Swap))
+            self._hearing.after_input(self._origin_ms, moved=moved)
         self._sound_now(events)
         return events
 
@@ -249,6 +293,8 @@ class Session:
             match event:
                 case RowClosed(_, row):
                     self._put(row_fields(row))
+                    for athlete, plan in self.company.others:
+                        self._put({"a": athlete, **row_fields(own_row(row, plan))})
                 case LoopEnded(t_ms, loop, partial, worked):
                     self._put(
                         {
@@ -267,14 +313,6 @@ class Session:
         if now - self._last_seen_ms >= SEEN_EVERY_MS:
             self._last_seen_ms = now
             self._put({"k": "seen", "t": now})
-
-    def _listen(self) -> bool:
-        """Take the soundtrack as it is now; whether it is another."""
-        changed = None if self.audible is None else self.audible.poll()
-        if changed is None:
-            return False
-        self.soundtrack = changed
-        return True
 
     def _note_sound(self) -> None:
         """Write down what sound could not do: lost, back, and cues that fell out."""
@@ -297,31 +335,21 @@ class Session:
         line = {"a": FIRST_ATHLETE, **fields, "wall": wall}
         self._journal.put(line, derived=derived)
 
-    def _plan_sound(self, *, clear_ms: int | None = None) -> None:
-        """Keep the next seconds of cues with the player.
 
-        With `clear_ms` a new epoch begins: what was planned is withdrawn, and so
-        long nothing is said.
-        """
-        now = self.engine.t_ms
-        if clear_ms is None and now - self._planned_ms < PLAN_EVERY_MS:
-            return
-        self._planned_ms = now
-        if clear_ms is not None:
-            self._epoch += 1
-            self.sound.clear(self._epoch)
-        planned = [
-            PlannedCue(
-                id=f"{self._epoch}.{heard.at_ms}.{heard.player_name}",
-                at_s=(self._origin_ms + heard.at_ms) / 1000,
-                cue=heard.player_name,
-            )
-            for heard in self._telling.upcoming(
-                self.soundtrack, self.engine, AHEAD_MS, clear_ms=clear_ms
-            )
-        ]
-        if planned:
-            self.sound.plan(self._epoch, planned)
+def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:
+    """What plans ahead for a player; nothing where nothing is played."""
+    if isinstance(sound, SilentSound):
+        return None
+    # Imported here: what is seen first does not wait for what is heard.
+    from whistlestop.driver.hearing import Hearing
+
+    return Hearing(engine, sound)
+
+
+def _own_figures(summed: dict[str, Any]) -> dict[str, Any]:
+    """What of a companion's summary is not the clock's."""
+    kept = ("work_ms", "best_work_ms", "plan_work_ms", "efforts", "session_effort")
+    return {key: summed[key] for key in kept}
 
 
 def heard_as(event: Event) -> str | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -12,12 +12,14 @@ from whistlestop.data import sounds_folder
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.audible import Audible, HearingChoices, drill_sounds
 from whistlestop.errors import StoreError
+from whistlestop.library import DrillInfo
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import ALL_TONES
 from whistlestop.sound.own import OwnSounds, find_own
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.resting import RestingSound
 from whistlestop.sound.soundtrack import Soundtrack
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
 from whistlestop.store.settings import SoundSettings
@@ -29,10 +31,16 @@ _LOOK_S: Final = 0.05
 class Sounding:
     """Opens what sounds; everything it opens is closed by whoever asked for it."""
 
-    def __init__(self, places: Places, settings: SoundSettings) -> None:
-        """Prepare; nothing is started."""
+    def __init__(
+        self,
+        places: Places,
+        settings: SoundSettings,
+        drills: Callable[[], Mapping[str, DrillInfo]],
+    ) -> None:
+        """Prepare; nothing is started, and drills are asked for when they sound."""
         self._places = places
         self._settings = settings
+        self._drills = drills
 
     def port(self) -> SoundPort:
         """Start the player as the settings say; its status says what is wrong."""
@@ -69,19 +77,25 @@ class Sounding:
             self._settings.language, cache=self._places.cache / "voice", engine=wanted
         )
 
-    def audible(self, plan: Plan, port: SoundPort, *, seed: int) -> Audible:
-        """What a session of a plan sounds like, voice included once it is ready."""
+    def audible(
+        self, port: SoundPort, *, seed: int, people: tuple[Named, ...] = ()
+    ) -> Audible:
+        """What a session sounds like, voice included once it is ready."""
         voice = self.voice()
-        choices = HearingChoices(pacing=self._settings.pacing, seed=seed)
-        if voice.status.engine == "none":
-            return Audible(plan, port, choices=choices)
-        return Audible(plan, port, choices=choices, voice=voice)
+        return Audible(
+            port,
+            choices=HearingChoices(pacing=self._settings.pacing, seed=seed),
+            drills=drill_sounds(self._drills()),
+            voice=None if voice.status.engine == "none" else voice,
+            people=people,
+        )
 
     def whole_soundtrack(
         self, plan: Plan, *, wait_s: float, seed: int = 0
     ) -> tuple[Soundtrack, Mapping[str, Phrase]]:
         """The soundtrack of a plan with every sentence rendered, as far as it goes."""
-        bare = Soundtrack(drills=drill_sounds(), paced=self._settings.pacing, seed=seed)
+        drills = drill_sounds(self._drills())
+        bare = Soundtrack(drills=drills, paced=self._settings.pacing, seed=seed)
         voice = self.voice()
         try:
             if voice.status.engine == "none":

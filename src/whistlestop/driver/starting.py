@@ -11,14 +11,16 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Clock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
-from whistlestop.review.record import replay_lines
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.silent import SilentSound
+from whistlestop.sound.spoken_pair import Named
 from whistlestop.store.journal_file import journal_path, new_session_id, read_journal
 from whistlestop.store.journal_writer import JournalWriter
 from whistlestop.store.run_lock import RunLock
@@ -37,9 +39,22 @@ class Running:
     session_id: str
     writer: JournalWriter
     lock: RunLock
-    sound: SoundPort
+    sound: SoundPort | None
     warnings: tuple[str, ...] = ()
     released: bool = field(default=False)
+
+    def open_sound(self, house: House) -> None:
+        """Sound as the house does, if nobody has seen to that yet."""
+        if self.sound is not None or self.released:
+            return
+        self.sound = house.sound()
+        session = self.session
+        audible = house.sounding.audible(
+            self.sound,
+            seed=session.options.seed,
+            people=_people(house, session.company),
+        )
+        session.sound_through(self.sound, audible)
 
     def release(self) -> bool:
         """End sound, journal and lock; False when not everything is on disk."""
@@ -49,7 +64,8 @@ class Running:
         with suppress(Exception):
             self.session.fall_silent()
         with suppress(Exception):
-            self.sound.close()
+            if self.sound is not None:
+                self.sound.close()
         kept = self.writer.close(CLOSE_WAIT_S)
         self.lock.__exit__(None, None, None)
         return kept
@@ -62,6 +78,7 @@ def start(
     options: Options,
     sound: SoundPort | None = None,
     clock: Clock | None = None,
+    company: Company = ALONE,
 ) -> Running:
     """Make a session of a plan, with lock and journal, ready to `begin`.
 
@@ -71,22 +88,29 @@ def start(
     own_clock = clock or house.clock
     lock = _lock(house)
     session_id = new_session_id(own_clock.wall())
-    port = sound or SilentSound()
     writer = JournalWriter(
         journal_path(house.places.log, session_id),
         clock=time.monotonic,
-        first=first_line(plan, session_id=session_id, clock=own_clock, options=options),
+        first=first_line(
+            plan,
+            session_id=session_id,
+            clock=own_clock,
+            options=options,
+            company=company,
+        ),
     )
     session = Session(
         Engine(plan, count_in_ms=options.count_in_ms),
         clock=own_clock,
         journal=writer,
-        sound=port,
+        sound=sound or SilentSound(),
         options=options,
+        company=company,
     )
     if sound is not None:
-        session.hear(house.sounding.audible(plan, sound, seed=options.seed))
-    return Running(session, session_id, writer, lock, port, _warnings(lock))
+        people = _people(house, company)
+        session.hear(house.sounding.audible(sound, seed=options.seed, people=people))
+    return Running(session, session_id, writer, lock, sound, _warnings(lock))
 
 
 def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> Running:
@@ -96,6 +120,9 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         LockTakenError: It is still running somewhere.
         StoreError: Its journal cannot be read, or it is over.
     """
+    # Imported here: a session that begins has nothing to replay.
+    from whistlestop.review.record import replay_lines
+
     lock = _lock(house)
     try:
         path = journal_path(house.places.log, session_id)
@@ -110,20 +137,33 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
     except StoreError:
         lock.__exit__(None, None, None)
         raise
-    port = sound or SilentSound()
     options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
     session = Session(
         replayed.engine,
         clock=house.clock,
         journal=writer,
-        sound=port,
+        sound=sound or SilentSound(),
         options=options,
+        company=replayed.company,
     )
     if sound is not None:
-        plan = replayed.engine.plan
-        session.hear(house.sounding.audible(plan, sound, seed=replayed.seed))
+        people = _people(house, replayed.company)
+        session.hear(house.sounding.audible(sound, seed=replayed.seed, people=people))
     session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
-    return Running(session, session_id, writer, lock, port, _warnings(lock))
+    return Running(session, session_id, writer, lock, sound, _warnings(lock))
+
+
+def _people(house: House, company: Company) -> tuple[Named, ...]:
+    """Who is to be named by the voice; nobody where one trains alone."""
+    if not company.others:
+        return ()
+    # Imported here: one alone needs no names.
+    from whistlestop.driver.pairs import called
+
+    ids = [OWNER, *(athlete for athlete, _ in company.others)]
+    plans = [None, *(plan for _, plan in company.others)]
+    names = called(house, ids).values()
+    return tuple(Named(name, plan) for name, plan in zip(names, plans, strict=True))
 
 
 def _lock(house: House) -> RunLock:

@@ -1,26 +1,37 @@
 """What a station could be done as instead, now: neighbours, other loads, the like.
 
-Nothing here moves the clock: only stations with the same parts are offered.
+Nothing here moves the clock: only stations with the same parts are offered, and no
+owned load is heavier by more than a step; each other load is said.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import Final, Literal
 
-from whistlestop.domain.circuit import Station
-from whistlestop.domain.kit import Kit, ladder
-from whistlestop.domain.limits import Limit, swaps
-from whistlestop.domain.load import parse_load
+from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.kit import resolve_load
+from whistlestop.domain.limits import swaps
+from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.outfit import Exchange, Means, exchanged
+from whistlestop.domain.owned_loads import rungs_at
 from whistlestop.domain.plan import AT_STATION, StationCard
 from whistlestop.engine.commands import Swap
 from whistlestop.engine.view import View
-from whistlestop.library import Exercise, exercises
-from whistlestop.library.cards import cards
+from whistlestop.library.cards import StationCardText
+from whistlestop.library.stock import Library
 
 SwapKind = Literal["easier", "harder", "load", "other"]
-MOST: Final = 9
+# What the frame of the smallest screen shows whole.
+MOST: Final = 6
+# Common practice, no source: what bells and dumb-bells weigh, and plates by the pair.
+_SOLD: Final = {
+    "kg": (1, 2, 3, 4, 5, 6, 8, 10, 12, 14, 16, 18, 20, 24, 28, 32, 36, 40, 48),
+    "lb": (2, 3, 5, 8, 10, 12, 15, 18, 20, 25, 30, 35, 40, 44, 50, 53, 62, 70, 80),
+}
+_BAR_STEPS: Final = {"kg": ("2.5", "5", "10"), "lb": ("5", "10", "20")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,42 +60,61 @@ def standing(view: View) -> Standing | None:
 
 
 def choices(
-    at: Standing, kind: SwapKind, *, kit: Kit | None, limits: Sequence[Limit] = ()
+    at: Standing, kind: SwapKind, *, library: Library, means: Means
 ) -> tuple[Choice, ...]:
-    """List what may be done instead, best first, nine at most.
+    """List what may be done instead, best first, six at most.
 
     Args:
         at: The station.
-        kind: An easier or harder neighbour, another load, or another station of
-            the same pattern.
-        kit: What is owned; None where nobody has said.
-        limits: The limits in force.
+        kind: An easier or harder neighbour, another load, or the same with other
+            kit and other stations of the same pattern.
+        library: The stations there are, the athlete's own among them.
+        means: What is owned and what is to be left alone, over that library.
     """
     if kind == "load":
-        return _loads(at, kit)
-    if at.card.exercise not in exercises():
+        return _loads(at, means)
+    if at.card.exercise not in library.stations:
         return ()
     if kind == "other":
-        return tuple(_others(at, kit, limits))[:MOST]
-    return tuple(_neighbours(at, kind, kit, limits))[:MOST]
+        found = _elsewhere(at, library, means)
+    else:
+        found = tuple(_neighbours(at, kind, library, means))
+    return found[:MOST]
 
 
-def _loads(at: Standing, kit: Kit | None) -> tuple[Choice, ...]:
-    """The loads owned around the planned one, nearest to it first in the middle."""
-    if kit is None or at.load is None or at.load.startswith("band"):
+def _loads(at: Standing, means: Means) -> tuple[Choice, ...]:
+    """The owned loads nearest to the planned one, lightest first; else usual ones."""
+    if at.load is None:
         return ()
     planned = parse_load(at.load)
-    rungs = ladder(kit, planned.count, at.card.kit or ("weight",))
-    wanted = planned.each_kg or 0
-    near = sorted(rungs, key=lambda rung: abs(rung.each_kg - wanted))[:MOST]
-    ordered = sorted(near, key=lambda rung: rung.each_kg)
-    found = []
-    for rung in ordered:
-        times = f"{planned.count} x " if planned.count > 1 else ""
-        load = f"{times}{rung.load}"
-        if rung.each_kg != wanted:
-            found.append(Choice(load, _as_now(at, load)))
-    return tuple(found)
+    if means.kit is None:
+        owned = _usual_loads(planned, at.card.kit)
+    else:
+        owned = rungs_at(_station(at), means.kit)
+    others = [load for load in owned if not _is_same(load, planned)]
+    if planned.each_kg is not None:
+        wanted = planned.each_kg
+        others.sort(key=lambda load: abs((load.each_kg or wanted) - wanted))
+    near = others[:MOST]
+    near.sort(key=lambda load: load.each_kg or 0)
+    return tuple(Choice(str(load), _as_now(at, str(load))) for load in near)
+
+
+def _usual_loads(planned: Load, kit: tuple[str, ...]) -> tuple[Load, ...]:
+    """Masses as they are sold, where nobody has listed any kit; a bar by its plates."""
+    if planned.mass is None:
+        return ()
+    if "bar" in kit:
+        steps = (Decimal(step) for step in _BAR_STEPS[planned.unit])
+        masses = [planned.mass + sign * step for step in steps for sign in (-1, 1)]
+    else:
+        masses = [Decimal(mass) for mass in _SOLD[planned.unit]]
+    loads = (replace(planned, mass=mass) for mass in masses if mass > 0)
+    return tuple(replace(load, typed=str(load)) for load in loads)
+
+
+def _is_same(load: Load, planned: Load) -> bool:
+    return (load.total_kg, load.band) == (planned.total_kg, planned.band)
 
 
 def _as_now(at: Standing, load: str) -> Swap:
@@ -103,44 +133,134 @@ def _as_now(at: Standing, load: str) -> Swap:
 
 
 def _neighbours(
-    at: Standing, kind: SwapKind, kit: Kit | None, limits: Sequence[Limit]
-) -> Iterable[Choice]:
-    text = cards()[at.card.exercise]
-    for neighbour in text.easier if kind == "easier" else text.harder:
-        exercise = exercises()[neighbour.to]
-        barred = any(limit.meets(exercise.id, exercise) for limit in limits)
-        if _fits(at, exercise, kit) and not barred:
-            yield Choice(f"{exercise.name}: {neighbour.by}", _to(at, exercise, kind))
+    at: Standing, kind: SwapKind, library: Library, means: Means
+) -> Iterator[Choice]:
+    for to, by in _beside(library, at.card.exercise, kind):
+        exercise = library.stations[to]
+        barred = any(limit.meets(to, exercise) for limit in means.in_force)
+        if not barred and _keeps_time(at, to, means):
+            keeps = _keeps_load(library.cards[to], kind)
+            swap = _to(at, to, kind, means, keeps_load=keeps)
+            if swap is not None:
+                yield Choice(_words(f"{exercise.name}: {by}", at, swap), swap)
 
 
-def _others(at: Standing, kit: Kit | None, limits: Sequence[Limit]) -> Iterable[Choice]:
-    card = at.card
-    station = Station(card.exercise, card.name, card.call_name, kit=card.kit)
-    for swap in swaps(station, exercises(), kit, limits):
-        exercise = exercises()[swap.exercise]
-        if _fits(at, exercise, kit):
-            yield Choice(exercise.name, _to(at, exercise, "other"))
+def _beside(library: Library, here: str, kind: SwapKind) -> Iterator[tuple[str, str]]:
+    """Neighbours by either card: an own station may name one that ships."""
+    card = library.cards[here]
+    told = card.easier if kind == "easier" else card.harder
+    yield from ((one.to, one.by) for one in told)
+    named = {one.to for one in told}
+    for key in library.own:
+        other = library.cards.get(key)
+        back = () if other is None else (
+            other.harder if kind == "easier" else other.easier
+        )  # fmt: skip
+        if key not in named and any(one.to == here for one in back):
+            yield key, f"{kind}, your own"
 
 
-def _fits(at: Standing, exercise: Exercise, kit: Kit | None) -> bool:
+def _keeps_load(text: StationCardText, kind: SwapKind) -> bool:
+    """Whether the load goes along: an easier form that can do without is without."""
+    kinds = {"required", "band"} if kind == "easier" else {"optional", "required"}
+    return text.load_kind in kinds
+
+
+def _other_kit(at: Standing, means: Means) -> Iterator[Choice]:
+    """The station itself with another alternative of its kit that is owned."""
+    own = frozenset(at.card.kit)
+    for way in means.needs.get(at.card.exercise, ()):
+        if frozenset(way) == own or means.missing(way):
+            continue
+        said = f"with {' and '.join(way)}" if way else "without kit"
+        swap = _to(at, at.card.exercise, "other", means, kit=tuple(way))
+        if swap is not None:
+            yield Choice(_words(said, at, swap), swap)
+
+
+def _elsewhere(at: Standing, library: Library, means: Means) -> tuple[Choice, ...]:
+    """The same with other kit, then others of the kind; at least half are others.
+
+    Where nobody has listed any kit, others come first: then kit is a guess.
+    """
+    same, others = tuple(_other_kit(at, means)), tuple(_others(at, library, means))
+    same = same[: max(MOST // 2, MOST - len(others))]
+    if means.kit is None:
+        return (*others[: MOST - len(same)], *same)
+    return (*same, *others)
+
+
+def _others(at: Standing, library: Library, means: Means) -> Iterator[Choice]:
+    """Stations of the same pattern, of its family, of the region; done as owned.
+
+    Of the same pattern the athlete's own come first: somebody wrote them down.
+    """
+    pattern = library.stations[at.card.exercise].pattern
+
+    def is_other(exercise: str) -> bool:
+        is_own = exercise in library.own
+        return not (is_own and library.stations[exercise].pattern == pattern)
+
+    found = swaps(_station(at), means.stock, None, means.in_force)
+    for one in sorted(found, key=lambda one: is_other(one.exercise)):
+        if _keeps_time(at, one.exercise, means):
+            swap = _to(at, one.exercise, "other", means)
+            if swap is not None:
+                yield Choice(_words(one.name, at, swap), swap)
+
+
+def _keeps_time(at: Standing, exercise: str, means: Means) -> bool:
     """Whether the clock stays as it is, and the kit is there."""
-    same_parts = len(exercise.parts) == len(at.card.parts)
-    return same_parts and (kit is None or not kit.missing(exercise.kit))
+    same_parts = len(means.stock[exercise].parts) == len(at.card.parts)
+    return same_parts and means.met(exercise) is not None
 
 
-def _to(at: Standing, exercise: Exercise, why: str) -> Swap:
-    text = cards()[exercise.id]
-    kinds = {"required"} if why == "easier" else {"optional", "required"}
-    keeps_load = text.load_kind in kinds and at.load is not None
-    is_mass = at.load is not None and not at.load.startswith("band")
+def _station(at: Standing) -> Station:
+    card = at.card
+    load = parse_load(at.load) if at.load else None
+    return Station(
+        card.exercise, card.name, card.call_name, load, parts=card.parts, kit=card.kit
+    )
+
+
+def _to(
+    at: Standing,
+    exercise: str,
+    why: str,
+    means: Means,
+    *,
+    kit: tuple[str, ...] | None = None,
+    keeps_load: bool = True,
+) -> Swap | None:
+    """The swap, with a load that is owned; None where only a far heavier one is."""
+    way = (means.met(exercise) or ()) if kit is None else kit
+    name = means.stock[exercise].name
+    before = _station(at)
+    alone = Circuit("now", "now", (before,))
+    made = exchanged(alone, [Exchange(1, exercise, name, way, ())], means).stations[0]
+    is_same = exercise == before.exercise
+    load = made.load if keeps_load else None
+    if load is not None and means.kit is not None:
+        resolved = resolve_load(load, means.kit, way or ("weight",))
+        if resolved.asks and resolved.steps >= 0:
+            return None
+        load = resolved.nearest
     return Swap(
         at.card.number,
-        exercise.id,
-        exercise.name,
-        exercise.call_name,
-        load=at.load if keeps_load and is_mass else None,
-        tempo=exercise.tempo,
-        cautions=exercise.cautions,
-        kit=exercise.kit,
+        exercise,
+        made.name,
+        made.call_name,
+        load=str(load) if load else None,
+        tempo=at.card.tempo if is_same else (str(made.tempo) if made.tempo else None),
+        cautions=at.card.cautions if is_same else made.cautions,
+        kit=way,
         why=why,
     )
+
+
+def _words(words: str, at: Standing, swap: Swap) -> str:
+    """Say the load as well wherever it is another one."""
+    before = str(parse_load(at.load)) if at.load else None
+    if swap.load == before:
+        return words
+    return f"{words}, {swap.load or 'no load'}"

@@ -71,6 +71,7 @@ class EnterNote:
     """A line of notes on the session; the last one said stands."""
 
     text: str
+    athlete: str = FIRST_ATHLETE
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,7 @@ class EnterDiscomfort:
     site: str
     side: str
     level: int
+    athlete: str = FIRST_ATHLETE
 
     def __post_init__(self) -> None:
         if not 0 <= self.level <= 10:
@@ -91,6 +93,7 @@ class EnterCount:
     """Repetitions or catches of the station just done."""
 
     count: int
+    athlete: str = FIRST_ATHLETE
 
     def __post_init__(self) -> None:
         if not 0 <= self.count <= 9999:
@@ -102,6 +105,7 @@ class EnterLoad:
     """The load really used at the present or last station, as typed."""
 
     load: str
+    athlete: str = FIRST_ATHLETE
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +113,7 @@ class EnterVariant:
     """An easier or a harder form was done at the present or last station."""
 
     variant: str
+    athlete: str = FIRST_ATHLETE
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +121,7 @@ class EnterSkipReason:
     """Why the station skipped last was skipped, in a word or two."""
 
     reason: str
+    athlete: str = FIRST_ATHLETE
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,31 +158,38 @@ Command = Do | Gap | Swap | Entry
 VARIANTS: Final = ("easier", "harder")
 
 
-def to_fields(command: Command) -> dict[str, Any]:  # noqa: PLR0911 - one a kind
+def to_fields(command: Command) -> dict[str, Any]:
     """The command as the fields of a journal line, `k` first."""
     match command:
         case Do():
             return {"k": "cmd", "do": command.value}
         case Gap(gap_ms, cause):
             return {"k": "gap", "gap_ms": gap_ms, "cause": cause}
-        case EnterEffort(loop, effort, athlete):
-            return {"k": "effort", "a": athlete, "loop": loop, "v": _number(effort)}
-        case EnterSessionEffort(effort, athlete):
-            return {"k": "session_effort", "a": athlete, "v": _number(effort)}
-        case EnterNote(text):
-            return {"k": "note", "text": text}
-        case EnterDiscomfort(site, side, level):
-            return {"k": "discomfort", "site": site, "side": side, "v": level}
-        case EnterCount(count):
-            return {"k": "count", "v": count}
-        case EnterLoad(load):
-            return {"k": "load", "load": load}
-        case EnterVariant(variant):
-            return {"k": "variant", "v": variant}
-        case EnterSkipReason(reason):
-            return {"k": "skip_reason", "v": reason}
         case Swap():
             return _swap_fields(command)
+        case _:
+            kind, fields = _entry_fields(command)
+            return {"k": kind, "a": command.athlete, **fields}
+
+
+def _entry_fields(entry: Entry) -> tuple[str, dict[str, Any]]:
+    match entry:
+        case EnterEffort(loop, effort):
+            return "effort", {"loop": loop, "v": _number(effort)}
+        case EnterSessionEffort(effort):
+            return "session_effort", {"v": _number(effort)}
+        case EnterNote(text):
+            return "note", {"text": text}
+        case EnterDiscomfort(site, side, level):
+            return "discomfort", {"site": site, "side": side, "v": level}
+        case EnterCount(count):
+            return "count", {"v": count}
+        case EnterLoad(load):
+            return "load", {"load": load}
+        case EnterVariant(variant):
+            return "variant", {"v": variant}
+        case EnterSkipReason(reason):
+            return "skip_reason", {"v": reason}
 
 
 INPUT_KINDS: Final = frozenset(
@@ -266,13 +279,13 @@ _READERS: Final[dict[str, Callable[[dict[str, Any]], Command]]] = {
     "gap": lambda f: Gap(_whole(f["gap_ms"]), _text(f.get("cause", "sleep"))),
     "effort": lambda f: EnterEffort(_whole(f["loop"]), _effort(f["v"]), _athlete(f)),
     "session_effort": lambda f: EnterSessionEffort(_effort(f["v"]), _athlete(f)),
-    "note": lambda f: EnterNote(_text(f["text"])),
+    "note": lambda f: EnterNote(_text(f["text"]), _athlete(f)),
     "discomfort": lambda f: EnterDiscomfort(
-        _text(f["site"]), _text(f["side"]), _whole(f["v"])
+        _text(f["site"]), _text(f["side"]), _whole(f["v"]), _athlete(f)
     ),
-    "count": lambda f: EnterCount(_whole(f["v"])),
-    "load": lambda f: EnterLoad(_text(f["load"])),
-    "variant": lambda f: EnterVariant(_text(f["v"])),
-    "skip_reason": lambda f: EnterSkipReason(_text(f["v"])),
+    "count": lambda f: EnterCount(_whole(f["v"]), _athlete(f)),
+    "load": lambda f: EnterLoad(_text(f["load"]), _athlete(f)),
+    "variant": lambda f: EnterVariant(_text(f["v"]), _athlete(f)),
+    "skip_reason": lambda f: EnterSkipReason(_text(f["v"]), _athlete(f)),
     "swap": _swap,
 }

@@ -199,26 +199,13 @@ HEALTH_STOP: Final = (
 
 # Topics as in published screening practice (Warburton 2011; Riebe 2015), in our
 # own words; no form is reproduced.
+# As few words as carry it: whoever is new reads this before anything else.
 FIRST_NOTICE: Final = (
+    "This is no doctor, physiotherapist or coach; their word counts.",
     (
-        "This program keeps time and keeps your record. It cannot see you, and it "
-        "does not replace a doctor, a physiotherapist or a coach."
+        "Ask a doctor first about heart, blood pressure, blood sugar, chest pain, "
+        "dizziness, breathlessness, medicine, pregnancy, operations, injuries, joints."
     ),
-    (
-        "Talk to a doctor before you train if you know of a problem with your heart, "
-        "blood pressure, blood vessels, blood sugar or kidneys; if you have had chest "
-        "pain, a faint or dizzy spells; if you get out of breath with little effort; "
-        "if you take prescribed medicine for a lasting condition; or if you are "
-        "pregnant."
-    ),
-    (
-        "Ask a doctor or a physiotherapist first about an injury, a recent operation, "
-        "or a joint, bone or muscle that training could make worse."
-    ),
-    "If you have hardly moved for some months, begin with the easiest circuit.",
-    "When a professional has told you something else, that is what counts.",
-    (
-        "During a session one key stops everything for your health and shows what to "
-        "do. In an emergency call your local emergency number."
-    ),
+    "Hardly moved lately: begin easy.",
+    "Emergency: stop, call your local emergency number.",
 )

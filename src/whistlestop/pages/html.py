@@ -14,7 +14,7 @@ from whistlestop.domain.text import shown
 
 Html = NewType("Html", str)
 TEXT_LIMIT: Final = 400
-_DAYS: Final = frozenset({"day", "week of"})
+_UNBROKEN: Final = frozenset({"day", "week of", "left / right", "volume"})
 
 # Nothing may be loaded and nothing may run, whatever a name in the log says.
 _POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
@@ -81,9 +81,9 @@ def table(
     rows: Iterable[Sequence[str]],
     numbers: frozenset[int] = frozenset(),
 ) -> Html:
-    """A table; the columns in `numbers` stand to the right, and days are not broken."""
+    """A table; columns in `numbers` stand to the right, days and units unbroken."""
     kinds = [
-        ' class="n"' if i in numbers else ' class="d"' if each in _DAYS else ""
+        ' class="n"' if i in numbers else ' class="d"' if each in _UNBROKEN else ""
         for i, each in enumerate(head)
     ]
 

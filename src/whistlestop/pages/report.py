@@ -53,9 +53,9 @@ def report(material: Material, *, notes: bool = False) -> str:
 
 
 def _head(*, notes: bool) -> Iterator[Html]:
-    private = "with some of them" if notes else "without them"
+    private = "some private notes are in it" if notes else "private notes are left out"
     words = (
-        f"From the athlete's own log, as entered; private notes: {private}. "
+        f"From the athlete's own log, as entered; {private}. "
         "Figures describe what was done. They judge nothing and predict nothing."
     )
     yield html.paragraph(words, "dim")

@@ -188,12 +188,13 @@ def _station_row(bouts: Sequence[Bout]) -> list[str]:
     work, side = work_of(bouts), sides_of(bouts)
     worked = [bout for bout in bouts if bout.done_ms]
     sides = f"{side.left_ms / 1000:.0f} / {side.right_ms / 1000:.0f} s"
+    volume = f"{work.volume_kg_s:.0f} kg s" if work.volume_kg_s else ""
     return [
         bouts[-1].name,
         str(len({bout.session_id for bout in worked})),
         f"{work.work_ms / 1000:.0f} s",
         sides if side.left_ms or side.right_ms else "",
-        f"{work.volume_kg_s:.0f} kg s" if work.volume_kg_s else "",
+        volume,
         f"{work.reps} in {work.counted} counted" if work.counted else "",
         load_change(worked),
     ]

@@ -5,6 +5,7 @@ Pure: the same facts give the same bytes. Texts of stations come from the librar
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from whistlestop.library.cards import StationCardText, cards
@@ -40,9 +41,14 @@ dd { margin: 0; }
 """
 
 
-def cards_html(facts: SheetFacts) -> str:
-    """One card for every station of a plan, in floor order."""
-    known = cards()
+def cards_html(
+    facts: SheetFacts, texts: Mapping[str, StationCardText] | None = None
+) -> str:
+    """One card for every station of a plan, in floor order.
+
+    `texts` are cards of the library by id; by default those that ship.
+    """
+    known = cards() if texts is None else texts
     body = [
         _card(facts, line, known.get(facts.plan.card(line.number).exercise))
         for line in paper.station_lines(facts.plan)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from math import cos, pi, sin
 from typing import Final
 
+from whistlestop.domain.advice import source_lines
 from whistlestop.prints import paper
 from whistlestop.prints.html_page import block, bullets, document, table, text
 from whistlestop.prints.sheet_facts import SheetFacts
@@ -86,6 +87,7 @@ def _sizes(facts: SheetFacts) -> tuple[float, float, float]:
     count += len(paper.kit_notes(facts)) + 2 * len(paper.way_lines(facts))
     count += len(facts.cautions) // 2 + max(items)
     count += len(paper.note_lines(facts)) + len(facts.advice)
+    count += len(source_lines(facts.advice))
     return next(sizes for most, sizes in _SIZES if count <= most)
 
 
@@ -111,7 +113,8 @@ def _cool_down(facts: SheetFacts) -> str:
 
 
 def _advice(facts: SheetFacts) -> str:
-    return bullets([f"{one.sentence} ({one.rule})" for one in facts.advice], "small")
+    notes = [f"{one.sentence} ({one.rule})" for one in facts.advice]
+    return bullets([*notes, *source_lines(facts.advice)], "small")
 
 
 def _efforts(facts: SheetFacts) -> str:

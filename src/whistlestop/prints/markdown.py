@@ -6,11 +6,12 @@ Pure: the same facts give the same bytes. Nothing from a file can become markup.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
+from whistlestop.domain.advice import source_lines
 from whistlestop.domain.text import shown
-from whistlestop.library.cards import cards
+from whistlestop.library.cards import StationCardText, cards
 from whistlestop.prints import paper
 from whistlestop.prints.html_cards import card_lines
 from whistlestop.prints.sheet_facts import SheetFacts
@@ -41,13 +42,16 @@ def sheet_markdown(facts: SheetFacts) -> str:
     lines += _list("Cool-down", paper.item_lines(facts.circuit.cool_down))
     lines += _list("Notes", paper.note_lines(facts))
     advice = [f"{one.sentence} ({one.rule})" for one in facts.advice]
+    advice += source_lines(facts.advice)
     lines += _list("Advice on the order: notes, nothing more", advice)
     return "\n".join([*lines, f"**{plain(paper.STOP)}**", ""])
 
 
-def cards_markdown(facts: SheetFacts) -> str:
-    """Write one section a station."""
-    known = cards()
+def cards_markdown(
+    facts: SheetFacts, texts: Mapping[str, StationCardText] | None = None
+) -> str:
+    """Write one section a station; `texts` are cards by id, else those that ship."""
+    known = cards() if texts is None else texts
     lines = [f"# {plain(facts.plan.name)}", ""]
     for line in paper.station_lines(facts.plan):
         told = known.get(facts.plan.card(line.number).exercise)

@@ -6,35 +6,30 @@ files, the screen and how a page is laid out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
 
 from whistlestop.domain.advice import Advice, Context, advise
 from whistlestop.domain.circuit import Circuit, Item
 from whistlestop.domain.floor_list import FloorList, floor_list
-from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit, Review, reviews
-from whistlestop.domain.outfit import Exchange, Means, Trouble, exchanges, troubles
+from whistlestop.domain.outfit import (
+    Exchange,
+    Means,
+    Skill,
+    Stock,
+    Trouble,
+    exchanges,
+    troubles,
+)
 from whistlestop.domain.owned_loads import LoadLine
 from whistlestop.domain.plan import Kind, Plan
 from whistlestop.domain.warm_up import built_warm_up
 from whistlestop.library import drills, exercises
-from whistlestop.library.cards import cards
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.library.kit_words import PLACES
 
 EYES_CLOSED = "EC"
-
-
-def library_means(
-    kit: Kit | None = None, limits: tuple[Limit, ...] = (), on: date = date.max
-) -> Means:
-    """Kit and limits beside the library that ships."""
-    needs = {key: card.needs for key, card in cards().items()}
-    # Nobody is a place: who trains alone is not offered what takes two.
-    places = frozenset(PLACES) - {"partner"}
-    return Means(exercises(), kit, limits, on, needs, places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,8 +96,8 @@ def gather(
         silenced: Ids of advice that is not wanted.
     """
     here = {card.number for card in plan.stations}
-    known = exercises()
-    skills = {key: drill.kit for key, drill in drills().items()}
+    known = means.stock
+    skills = {key: drill.kit for key, drill in means.skills.items()}
     return SheetFacts(
         circuit=circuit,
         plan=plan,
@@ -113,32 +108,39 @@ def gather(
             for one in troubles(circuit, means)
             if one.station in here
         ),
-        cautions=applied(plan),
-        advice=advice_of(circuit, silenced, here),
+        cautions=applied(plan, means.skills),
+        advice=advice_of(circuit, silenced, here, known),
         reviews=reviews(means.limits, means.on),
-        warm_up=circuit.warm_up or built_warm_up(patterns(circuit), spared(means)),
+        warm_up=circuit.warm_up
+        or built_warm_up(patterns(circuit, known), spared(means)),
     )
 
 
 def advice_of(
-    circuit: Circuit, silenced: frozenset[str], here: Iterable[int] | None = None
+    circuit: Circuit,
+    silenced: frozenset[str],
+    here: Iterable[int] | None = None,
+    known: Mapping[str, Stock] | None = None,
 ) -> tuple[Advice, ...]:
     """Advice about a circuit; the cautions are told by themselves.
 
-    `here` leaves out what is about a station that is not done today.
+    `here` leaves out what is about a station that is not done today. `known` are the
+    stations there are; by default those that ship.
     """
     titles = {code: caution.title for code, caution in CAUTIONS.items()}
     context = Context(caution_titles=titles)
     found = advise(
-        circuit, exercises(), silenced=silenced | {"cautions"}, context=context
+        circuit,
+        exercises() if known is None else known,
+        silenced=silenced | {"cautions"},
+        context=context,
     )
     done = set(range(1, len(circuit.stations) + 1) if here is None else here)
     return tuple(one for one in found if done.issuperset(one.stations))
 
 
-def patterns(circuit: Circuit) -> tuple[str, ...]:
+def patterns(circuit: Circuit, known: Mapping[str, Stock]) -> tuple[str, ...]:
     """The pattern of each station that the library knows, in floor order."""
-    known = exercises()
     ids = (station.exercise for station in circuit.stations)
     return tuple(known[key].pattern for key in ids if key in known)
 
@@ -178,14 +180,16 @@ def exchange_words(exchange: Exchange) -> str:
 # --- Cautions -------------------------------------------------------------------
 
 
-def applied(plan: Plan) -> tuple[Applied, ...]:
+def applied(
+    plan: Plan, skills: Mapping[str, Skill] | None = None
+) -> tuple[Applied, ...]:
     """Gather the cautions of a plan, in the order of its stations."""
     stations: dict[str, list[int]] = {}
     for card in plan.stations:
         for code in card.cautions:
             if code in CAUTIONS:
                 stations.setdefault(code, []).append(card.number)
-    closed = _eyes_closed_after(plan)
+    closed = _eyes_closed_after(plan, drills() if skills is None else skills)
     if closed:
         stations.setdefault(EYES_CLOSED, [])
     return tuple(
@@ -194,9 +198,8 @@ def applied(plan: Plan) -> tuple[Applied, ...]:
     )
 
 
-def _eyes_closed_after(plan: Plan) -> tuple[int, ...]:
+def _eyes_closed_after(plan: Plan, known: Mapping[str, Skill]) -> tuple[int, ...]:
     """Stations followed by a drill that can be done with closed eyes."""
-    known = drills()
     after = {
         segment.station
         for segment in plan.segments

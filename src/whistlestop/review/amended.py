@@ -15,6 +15,7 @@ from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.review.days import Kind, Training, parse_day
 from whistlestop.review.diary import Diary, Version
+from whistlestop.review.heart import heart_of
 from whistlestop.review.record import Discomfort, SessionRecord
 from whistlestop.store.log_index import SessionLine
 
@@ -149,6 +150,8 @@ def _told(name: str, value: object) -> str:
     if name == "discomforts" and isinstance(value, list):
         said = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
         return "; ".join(said) or "none"
+    if name == "heart" and isinstance(value, dict):
+        return str(heart_of(value))
     if name == "length_ms" and isinstance(value, int):
         return f"{value / 60_000:g} min"
     return f"{value:g}" if isinstance(value, (int, float)) else f'"{value}"'

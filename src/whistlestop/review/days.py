@@ -75,7 +75,9 @@ class Training:
         """
         if self.effort is None:
             return None
-        return Fraction(self.effort) * self.length_ms / 60_000
+        # Exact: an effort in half points is a whole number of halves.
+        top, bottom = self.effort.as_integer_ratio()
+        return Fraction(top * self.length_ms, bottom * 60_000)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ writes it; no line is ever changed or taken out. Refuses to know where the file 
 and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
 
   diary     format = 1; the first line
-  training  id, day, sport, length_ms; effort or null, note
+  training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max)
   session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note:
             a circuit done without the laptop
   mark      id, first, last, mark (rest, illness, travel, off); note
@@ -16,18 +16,19 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
   remove    of (id of an entry or a journal): a tombstone
   undo      of (s of an earlier line): as if that line had not been written;
             an undo can be undone
-A line may have `step` (a text): lines of one step are undone together.
+A line may have `step` (a text): lines of one step are undone together; and `after`
+(the s of another line): it came from a copy, and is read behind that line.
 Days are 2031-05-12, effort is 0 to 10 in half points. Unknown kinds and fields are
 kept. A line that cannot be read is named in `problems` and counts for nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
-from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
 from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
@@ -35,18 +36,25 @@ from whistlestop.review.days import (
     DayBook,
     Kind,
     Mark,
-    Span,
     Training,
     day_book,
     parse_day,
 )
+from whistlestop.review.diary_fields import (
+    AMEND_FIELDS,
+    ENTRY_FIELDS,
+    check,
+    check_fields,
+    effort_of,
+    name_of,
+    span_of,
+)
 from whistlestop.store.journal_line import Line
 
 FORMAT: Final = 1
-MOST_DAYS: Final = 3_660
-_MOST_MS: Final = 7 * 24 * 3_600_000
-_LONGEST_TEXT: Final = 400
-_RESERVED: Final = frozenset({"s", "k", "t", "wall", "a", "c", "id", "of", "step"})
+_RESERVED: Final = frozenset(
+    {"s", "k", "t", "wall", "a", "c", "id", "of", "step", "after"}
+)
 
 Values = Mapping[str, Any]
 
@@ -172,11 +180,11 @@ def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
     return day_book(
         sorted(trainings_of(diary, recorded), key=lambda training: training.day),
         [
-            (Mark(e.values["mark"]), _span(e.values))
+            (Mark(e.values["mark"]), span_of(e.values))
             for e in present
             if e.kind == "mark"
         ],
-        [_span(e.values) for e in present if e.kind == "logged"],
+        [span_of(e.values) for e in present if e.kind == "logged"],
     )
 
 
@@ -192,12 +200,12 @@ class _Fold:
 
     def trouble(self, line: Line, what: str) -> None:
         """Name a line that does not count, or does nothing."""
-        self.problems.append(f"line {line.number}: {what}")
+        self.problems.append(f"{line.place}: {what}")
 
     def take(self, line: Line, *, stands: bool) -> None:
         """Take one line in; what is wrong with it becomes a problem."""
         try:
-            if line.kind in _ENTRY_FIELDS:
+            if line.kind in ENTRY_FIELDS:
                 self._make(line, stands=stands)
             elif line.kind == "change":
                 self._change(line, stands=stands)
@@ -222,35 +230,35 @@ class _Fold:
         )
 
     def _make(self, line: Line, *, stands: bool) -> None:
-        made = _name(line.fields.get("id"), "id")
+        made = name_of(line.fields.get("id"), "id")
         if made in self.entries:
             raise ValueError(f'the id "{shown(made, 40)}" is taken; this one is aside')
         values = {k: v for k, v in line.fields.items() if k not in _RESERVED}
-        _check(line.kind, values)
+        check(line.kind, values)
         version = _version(line, values, stands=stands)
         self.entries[made] = Entry(made, line.kind, (version,))
 
     def _change(self, line: Line, *, stands: bool) -> None:
-        of = _name(line.fields.get("of"), "of")
+        of = name_of(line.fields.get("of"), "of")
         entry = self.entries.get(of)
         if entry is None:
             raise ValueError(f'there is no entry "{shown(of, 40)}" before it')
         values = {**entry.values, **_set(line)}
-        _check(entry.kind, values)
+        check(entry.kind, values)
         versions = (*entry.versions, _version(line, values, stands=stands))
         self.entries[of] = replace(entry, versions=versions)
 
     def _amend(self, line: Line, *, stands: bool) -> None:
-        of = _name(line.fields.get("of"), "of")
+        of = name_of(line.fields.get("of"), "of")
         if of in self.entries:
             raise ValueError("an entry of the diary is changed, not amended")
         before = self.amendments.get(of, ())
         values = {**_standing(before, {}), **_set(line)}
-        _check_fields(_AMEND_FIELDS, values)
+        check_fields(AMEND_FIELDS, values)
         self.amendments[of] = (*before, _version(line, values, stands=stands))
 
     def _remove(self, line: Line, *, stands: bool) -> None:
-        of = _name(line.fields.get("of"), "of")
+        of = name_of(line.fields.get("of"), "of")
         if not stands:
             return
         if of in self.entries:
@@ -312,110 +320,8 @@ def _set(line: Line) -> Values:
     return values
 
 
-def _name(value: object, what: str) -> str:
-    if not isinstance(value, str) or not 0 < len(value) <= 80:
-        raise ValueError(f"{what}: expected an id")
-    return value
-
-
-def _text(value: object) -> None:
-    if not isinstance(value, str) or len(value) > _LONGEST_TEXT:
-        raise ValueError(f"expected a text of up to {_LONGEST_TEXT} characters")
-
-
-def _day(value: object) -> None:
-    parse_day(value if isinstance(value, str) else "")
-
-
-def _length(value: object) -> None:
-    whole = isinstance(value, int) and not isinstance(value, bool)
-    if not whole or not 0 < value <= _MOST_MS:  # type: ignore[operator]
-        raise ValueError("expected whole milliseconds, above 0 and up to 7 days")
-
-
-def _effort(value: object) -> None:
-    if value is not None:
-        _effort_of(value)
-
-
-def _effort_of(value: object) -> Effort:
-    number = isinstance(value, (int, float)) and not isinstance(value, bool)
-    # Before doubling: what is past 10 may be too long a number to double.
-    if not number or not 0 <= value <= 10 or value * 2 % 1:  # type: ignore[operator]
-        raise ValueError("expected 0 to 10 in half points, or null")
-    return Effort(int(value * 2))  # type: ignore[operator]
-
-
-def _efforts(value: object) -> None:
-    if not isinstance(value, list) or len(value) > 100:
-        raise ValueError("expected a list of efforts, one a loop")
-    for effort in value:
-        _effort(effort)
-
-
-def _mark(value: object) -> None:
-    if not isinstance(value, str) or value not in set(Mark):
-        raise ValueError(f"expected one of {', '.join(Mark)}")
-
-
-def _discomforts(value: object) -> None:
-    if not isinstance(value, list) or len(value) > 100:
-        raise ValueError("expected a list of discomforts")
-    for each in value:
-        if not isinstance(each, dict):
-            raise ValueError("expected discomforts with site, side and level")  # noqa: TRY004 - content
-        _text(each.get("site"))
-        _text(each.get("side"))
-        level = each.get("level")
-        if isinstance(level, bool) or level not in range(11):
-            raise ValueError("expected a level of discomfort from 0 to 10")
-
-
-_Fields = Mapping[str, Callable[[object], None]]
-_SPAN: Final[_Fields] = {"first": _day, "last": _day}
-# The fields that an entry cannot be without.
-_ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
-    "training": {"day": _day, "sport": _text, "length_ms": _length},
-    "session": {"day": _day, "name": _text, "length_ms": _length},
-    "mark": {**_SPAN, "mark": _mark},
-    "logged": _SPAN,
-}
-_AMEND_FIELDS: Final[_Fields] = {
-    "effort": _effort,
-    "note": _text,
-    "discomforts": _discomforts,
-    "efforts": _efforts,
-}
-_OPTIONAL: Final[_Fields] = {
-    **_AMEND_FIELDS,
-    "circuit": _text,
-}
-
-
-def _check(kind: str, values: Values) -> None:
-    needed = _ENTRY_FIELDS[kind]
-    for name in needed:
-        if name not in values:
-            raise ValueError(f"{name} is missing")
-    _check_fields({**_OPTIONAL, **needed}, values)
-    if "first" in needed and len(_span(values)) > MOST_DAYS:
-        raise ValueError(f"expected a period of up to {MOST_DAYS} days")
-
-
-def _check_fields(known: _Fields, values: Values) -> None:
-    for name in known.keys() & values.keys():
-        try:
-            known[name](values[name])
-        except ValueError as error:
-            raise ValueError(f"{name}: {error}") from None
-
-
-def _span(values: Values) -> Span:
-    return Span(parse_day(values["first"]), parse_day(values["last"]))
-
-
 def _number(value: object) -> float | None:
-    return None if value is None else _effort_of(value).halves / 2
+    return None if value is None else effort_of(value).halves / 2
 
 
 def training_of_entry(entry: Entry) -> Training:
@@ -428,7 +334,7 @@ def training_of_entry(entry: Entry) -> Training:
     if effort is None:
         # Loops of a circuit without the laptop have no lengths: all weigh the same.
         loops = values.get("efforts", [])
-        said = [None if v is None else _effort_of(v) for v in loops]
+        said = [None if v is None else effort_of(v) for v in loops]
         effort = derived_effort(said, [1] * len(said))
         derived = effort is not None
     is_circuit = entry.kind == "session"

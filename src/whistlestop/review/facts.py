@@ -42,6 +42,7 @@ def session_json(record: SessionRecord) -> dict[str, Any]:
             for taken in record.discomforts
         ],
         "problems": list(record.problems),
+        "athlete": record.athlete,
     }
 
 

@@ -7,7 +7,7 @@ Refuses to know files, printing, and sums over items.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any
@@ -15,6 +15,7 @@ from typing import Any
 from whistlestop.review.amended import local_day, training_of_line
 from whistlestop.review.days import Training
 from whistlestop.review.diary import Diary, Entry, training_of_entry
+from whistlestop.review.heart import Heart, heart_json, heart_of
 from whistlestop.store.log_index import SessionLine
 
 Effort = int | float
@@ -65,6 +66,7 @@ class Item:
     is_amended: bool = False
     is_removed: bool = False
     problems: int = 0
+    heart: Heart | None = None
 
     @property
     def order(self) -> tuple[str, str]:
@@ -111,7 +113,8 @@ def item_of_line(line: SessionLine, diary: Diary) -> Item:
         day = local_day(line.wall)
     except ValueError:
         training, day = None, None
-    item = Item(
+    load_effort, is_derived, load_au = _load_of(training)
+    return Item(
         line.id,
         ItemKind.SESSION,
         day,
@@ -136,8 +139,10 @@ def item_of_line(line: SessionLine, diary: Diary) -> Item:
         is_amended=bool(diary.amended(line.id)),
         is_removed=line.id in diary.removed,
         problems=line.problems,
+        load_effort=load_effort,
+        is_derived=is_derived,
+        load_au=load_au,
     )
-    return _with_load(item, training)
 
 
 def item_of_entry(entry: Entry) -> Item:
@@ -146,7 +151,11 @@ def item_of_entry(entry: Entry) -> Item:
     kind = kinds.get(entry.kind) or ItemKind(entry.kind)
     values = entry.values
     first = date.fromisoformat(values["day"] if "day" in values else values["first"])
-    item = Item(
+    has_length = kind in {ItemKind.ENTERED, ItemKind.TRAINING}
+    length_ms = values["length_ms"] if has_length else 0
+    training = training_of_entry(entry) if has_length else None
+    load_effort, is_derived, load_au = _load_of(training)
+    return Item(
         entry.id,
         kind,
         first,
@@ -154,17 +163,19 @@ def item_of_entry(entry: Entry) -> Item:
         _name(kind, values),
         wall=entry.versions[0].wall if kind is ItemKind.LOGGED else "",
         circuit=values.get("circuit", ""),
+        length_ms=length_ms,
+        elapsed_ms=length_ms,
+        active_ms=length_ms,
         note=values.get("note", ""),
         efforts=tuple(values.get("efforts", ())),
         effort=values.get("effort"),
+        load_effort=load_effort,
+        is_derived=is_derived,
+        load_au=load_au,
         is_amended=sum(version.stands for version in entry.versions) > 1,
         is_removed=not entry.is_present,
+        heart=heart_of(values["heart"]) if "heart" in values else None,
     )
-    if kind in {ItemKind.MARK, ItemKind.LOGGED}:
-        return item
-    length_ms = values["length_ms"]
-    item = replace(item, length_ms=length_ms, elapsed_ms=length_ms, active_ms=length_ms)
-    return _with_load(item, training_of_entry(entry))
 
 
 def _name(kind: ItemKind, values: Any) -> str:
@@ -175,16 +186,13 @@ def _name(kind: ItemKind, values: Any) -> str:
     return str(values["sport" if kind is ItemKind.TRAINING else "name"])
 
 
-def _with_load(item: Item, training: Training | None) -> Item:
+def _load_of(training: Training | None) -> tuple[float | None, bool, float | None]:
+    """The effort a load rests on, whether it is derived, and the load in AU."""
     if training is None:
-        return item
+        return None, False, None
     load = training.load_au
-    return replace(
-        item,
-        load_effort=training.effort,
-        is_derived=training.effort_is_derived,
-        load_au=None if load is None else float(load),
-    )
+    au = None if load is None else float(load)
+    return training.effort, training.effort_is_derived, au
 
 
 def days_in_words(item: Item) -> str:
@@ -234,4 +242,5 @@ def item_json(item: Item) -> dict[str, Any]:
         "kit": list(item.kit),
         "amended": item.is_amended,
         "deleted": item.is_removed,
+        "heart": heart_json(item.heart, item.length_ms),
     }

@@ -46,11 +46,15 @@ def record_lines(record: SessionRecord) -> list[str]:
     ]
     for gap in record.gaps_ms:
         head.append(f"lost and not counted: {clock(gap)} (asleep or not running)")
+    return [*head, *done_lines(record)]
+
+
+def done_lines(record: SessionRecord) -> list[str]:
+    """What one athlete did and said, loop by loop, without the session's own lines."""
     done = sum(loop.best_ms for loop in record.loops)
     planned = record.plan.work_ms
     share = 100 * done / planned if planned else 0
-    head.append(f"work {clock(done)} of {clock(planned)} planned ({share:.0f} %)")
-    lines = [*head, ""]
+    lines = [f"work {clock(done)} of {clock(planned)} planned ({share:.0f} %)", ""]
     for loop in record.loops:
         lines += [*_loop_lines(loop, len(record.loops)), ""]
     lines += _session_lines(record)

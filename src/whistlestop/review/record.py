@@ -10,9 +10,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from whistlestop.domain.athlete import is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.pairing import ALONE, Company, companion_plan
 from whistlestop.domain.plan import Kind, Plan, StationCard
 from whistlestop.engine.commands import (
+    FIRST_ATHLETE,
     INPUT_KINDS,
     Command,
     EnterCount,
@@ -27,6 +30,7 @@ from whistlestop.engine.commands import (
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
 from whistlestop.engine.events import Row, Why
+from whistlestop.engine.readings import reading
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 
@@ -114,7 +118,7 @@ class Discomfort:
 
 @dataclass(frozen=True, slots=True)
 class SessionRecord:
-    """A whole session as it was done."""
+    """A whole session as it was done by one athlete; `company` trained along."""
 
     id: str
     wall: str
@@ -133,6 +137,8 @@ class SessionRecord:
     note: str
     discomforts: tuple[Discomfort, ...]
     problems: tuple[str, ...]
+    athlete: str = FIRST_ATHLETE
+    company: Company = ALONE
 
     @property
     def session_ms(self) -> int:
@@ -151,6 +157,7 @@ class Replayed:
     last_wall: str
     seed: int
     problems: tuple[str, ...]
+    company: Company = ALONE
 
 
 def replay_lines(lines: Iterable[Fields]) -> Replayed:
@@ -172,7 +179,7 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
     )
     engine.start()
     inputs: list[tuple[int, Command]] = []
-    problems: list[str] = []
+    company, problems = _company(start, engine.plan)
     last_ms, last_wall, end_ms = 0, str(start.get("wall", "")), 0
     for line in kept:
         kind, t_ms = line.get("k"), _whole(line.get("t"), 0)
@@ -197,20 +204,49 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
         last_wall=last_wall,
         seed=_whole(start.get("seed"), 0),
         problems=tuple(problems),
+        company=company,
     )
 
 
+def _company(start: Fields, plan: Plan) -> tuple[Company, list[str]]:
+    """Who trained along, and what of that cannot be read."""
+    given = start.get("with")
+    if given is None:
+        return ALONE, []
+    try:
+        if not isinstance(given, dict):
+            raise ValueError("it is no object")  # noqa: TRY004 - content
+        if not all(is_athlete_id(who) for who in given):
+            raise ValueError("an id is none")
+        others = [(who, companion_plan(plan, own)) for who, own in given.items()]
+    except ValueError as error:
+        return ALONE, [f"who trained along cannot be read: {error}"]
+    return Company(tuple(others), _whole(start.get("offset"), 0)), []
+
+
 def read_record(
-    lines: Sequence[Fields], *, session_id: str, problems: Iterable[str] = ()
+    lines: Sequence[Fields],
+    *,
+    session_id: str,
+    problems: Iterable[str] = (),
+    athlete: str = FIRST_ATHLETE,
 ) -> SessionRecord:
-    """Read a session back from the fields of its journal lines.
+    """Read a session back from the fields of its journal lines, as one athlete's.
 
     Raises:
-        ValueError: There is no first line with a readable plan.
+        ValueError: There is no first line with a readable plan, or the athlete
+            did not train in it.
     """
     replayed = replay_lines(lines)
-    engine = replayed.engine
-    named = [*problems, *replayed.problems, *_differences(lines, engine)]
+    own_plan = replayed.company.plan_of(athlete)
+    if own_plan is None and athlete != FIRST_ATHLETE:
+        raise ValueError(f"{athlete} did not train in it")
+    engine = reading(replayed.engine, athlete, own_plan)
+    named = [*problems, *replayed.problems]
+    named += _differences(_of(lines, athlete), engine)
+    for other, plan in replayed.company.others if own_plan is None else ():
+        found = _differences(_of(lines, other), reading(replayed.engine, other, plan))
+        named += [f"{other}: {problem}" for problem in found]
     loops = tuple(_loop(engine, loop) for loop in range(1, engine.plan.loops + 1))
     efforts = [loop.effort for loop in loops if loop.worked]
     return SessionRecord(
@@ -237,7 +273,13 @@ def read_record(
             if isinstance(taken.entry, EnterDiscomfort)
         ),
         problems=tuple(named),
+        athlete=athlete,
+        company=replayed.company,
     )
+
+
+def _of(lines: Sequence[Fields], athlete: str) -> list[Fields]:
+    return [line for line in lines if line.get("a", FIRST_ATHLETE) == athlete]
 
 
 def _whole(value: object, default: int) -> int:

@@ -7,14 +7,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from whistlestop.data import sounds_folder
-from whistlestop.errors import StoreError
-from whistlestop.sound.bell import BellSound
-from whistlestop.sound.cues import ALL_TONES
-from whistlestop.sound.helper_port import HelperSound
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
-from whistlestop.sound.surroundings import helper_command
 
 __all__ = ["CHOICES", "open_sound"]
 
@@ -48,12 +42,17 @@ def open_sound(
     if prefer == "off":
         return SilentSound()
     if prefer == "bell":
+        from whistlestop.sound.bell import BellSound
+
         # Whoever owns the terminal rings, on `status().wants_bell`.
         return BellSound(lambda: None)
     if prefer not in CHOICES:
         known = ", ".join(CHOICES)
         detail = f"The sound setting {prefer!r} is not one of {known}."
         return SilentSound(SoundStatus("lost", detail=detail))
+    # Imported here: the port alone is needed much earlier.
+    from whistlestop.sound.helper_port import HelperSound
+    from whistlestop.sound.surroundings import helper_command
 
     return HelperSound(
         helper_command("" if prefer == "auto" else prefer),
@@ -66,6 +65,10 @@ def open_sound(
 
 def _cue_files() -> dict[str, Path]:
     """Name the WAV file of each tone; the helper makes up for one that is missing."""
+    from whistlestop.data import sounds_folder
+    from whistlestop.errors import StoreError
+    from whistlestop.sound.cues import ALL_TONES
+
     try:
         folder = sounds_folder()
     except StoreError:

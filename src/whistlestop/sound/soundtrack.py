@@ -34,6 +34,7 @@ from whistlestop.sound.spoken import (
     every_saying,
     said_in,
 )
+from whistlestop.sound.spoken_pair import Named, every_saying_to, said_to
 
 AIR_MS: Final = 150
 BEFORE_COUNT_MS: Final = 500
@@ -118,14 +119,15 @@ class Soundtrack:
     """How a plan is heard.
 
     `phrases` holds each sentence that can be said; what is not in it is not
-    said. `quiet_stations` are never paced.
+    said. With `people` each sentence names who is meant, and nothing is paced: two
+    would hear the beats of one.
     """
 
     phrases: Mapping[str, Said] = field(default_factory=dict)
     drills: DrillSounds = field(default_factory=DrillSounds)
     paced: bool = True
-    quiet_stations: frozenset[int] = frozenset()
     seed: int = 0
+    people: tuple[Named, ...] = ()
 
     def segment(
         self,
@@ -208,20 +210,29 @@ class Soundtrack:
 
         `track` is the way as it is now, where something was swapped in it.
         """
-        drills = Drills(self.drills.key_points)
-        texts = every_saying(track or Track(plan), drills)
+        way = track or Track(plan)
+        if self.people:
+            texts = every_saying_to(self.people, way)
+        else:
+            texts = every_saying(way, Drills(self.drills.key_points))
         return tuple(dict.fromkeys(filter(None, texts)))
 
     # The parts
 
+    @property
+    def _is_paced(self) -> bool:
+        return self.paced and not self.people
+
     def _tempo(self, track: Track, index: int, length_ms: int) -> Iterator[Heard]:
         segment = track.segment(index)
-        if not self.paced or segment.kind is not Kind.WORK or segment.station is None:
-            return
-        if segment.station in self.quiet_stations:
+        if (
+            not self._is_paced
+            or segment.kind is not Kind.WORK
+            or segment.station is None
+        ):
             return
         card = track.card(index)
-        if card.tempo is None:
+        if card.tempo is None or not card.paced:
             return
         try:
             tempo = parse_tempo(card.tempo)
@@ -235,7 +246,7 @@ class Soundtrack:
         self, track: Track, index: int, visit: int, after_ms: int, length_ms: int
     ) -> Iterator[Heard]:
         segment = track.segment(index)
-        if not self.paced or segment.kind is not Kind.RECOVER or not segment.drill:
+        if not self._is_paced or segment.kind is not Kind.RECOVER or not segment.drill:
             return
         end = _speech_end(track, index, length_ms)
         begin = after_ms + AIR_MS if after_ms else 1_000
@@ -290,6 +301,8 @@ class Soundtrack:
 
     def sayings(self, track: Track, index: int) -> tuple[Saying, ...]:
         """List what there is to say in a segment, the most needed first."""
+        if self.people:
+            return said_to(self.people, track, index)
         segment = track.segment(index)
         first = segment.drill is None or not any(
             track.segment(i).drill == segment.drill for i in track.before(index)

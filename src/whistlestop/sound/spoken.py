@@ -66,14 +66,19 @@ def number_words(text: str) -> str:
     return f"{words} point {digits}" if dot and digits else words
 
 
-def load_words(load: Load, *, changed: bool = False) -> str:
+def load_words(
+    load: Load, *, changed: bool = False, most_words: int = WORDS_LIMIT
+) -> str:
     """Say a load in at most six words: `2 x 8 kg` is two times eight kilos.
 
     What does not fit is left out in the order of need: that it changed, the
     unit, how many there are. A figure is never cut; "" where none fits.
     """
     if load.band:
-        return f"now {load.band} band" if changed else f"{load.band} band"
+        ways = [f"{load.band} band", load.band]
+        if changed:
+            ways.insert(0, f"now {load.band} band")
+        return next((way for way in ways if len(way.split()) <= most_words), "")
     figure = f"{load.mass.normalize():f}"
     unit = _UNITS[load.unit][figure != "1"]
     times = f"{number_words(str(load.count))} times " if load.count > 1 else ""
@@ -81,7 +86,7 @@ def load_words(load: Load, *, changed: bool = False) -> str:
     ways = [f"{times}{said} {unit}", f"{times}{said}", f"{said} {unit}", said]
     if changed:
         ways.insert(0, f"now {times}{said} {unit}")
-    return next((way for way in ways if len(way.split()) <= WORDS_LIMIT), "")
+    return next((way for way in ways if len(way.split()) <= most_words), "")
 
 
 def sentence(text: str) -> str:
@@ -119,23 +124,23 @@ def said_in(
             said = _coming(track, index, "First")
         case Kind.RECOVER:
             said = _coming(track, index, "Next")
-            said += _after_loop(track, index)
+            said += after_loop(track, index)
             said += _drill(segment, drills, first_time=first_time)
         case Kind.LOOP_BREAK:
-            said = [ASKED, *_last_loop(track, index)]
+            said = [ASKED, *last_loop(track, index)]
             said += _coming(track, index, "Next")
         case Kind.WARM_UP | Kind.COOL_DOWN:
             said = [segment.exercise_name or ""]
         case Kind.CHANGEOVER | Kind.WORK:
-            return _sayings([_switch(track, index)])
+            return as_sayings([_switch(track, index)])
         case Kind.HOLD:
             said = _at_hold(track, index)
     if segment.until_key:
         said.append(WAITING)
-    return _sayings((text,) for text in said)
+    return as_sayings((text,) for text in said)
 
 
-def _sayings(said: Iterable[Saying]) -> tuple[Saying, ...]:
+def as_sayings(said: Iterable[Saying]) -> tuple[Saying, ...]:
     """Make sentences of them; what comes out empty is left out."""
     made = (tuple(filter(None, map(sentence, ways))) for ways in said)
     return tuple(ways for ways in made if ways)
@@ -160,10 +165,10 @@ def every_saying(track: Track, drills: Drills) -> Iterator[str]:
 def _of_work(track: Track, index: int) -> Iterator[str]:
     segment = track.segment(index)
     for word in ("Next", "First"):
-        yield f"{word}: {_spoken_name(track, index)}"
+        yield f"{word}: {spoken_name(track, index)}"
     if segment.part:
-        yield _first_part(segment.part)
-        yield from _switch_words(segment.part)
+        yield first_part(segment.part)
+        yield from switch_words(segment.part)
     for changed in (False, True):
         yield from _load(segment, changed=changed)
 
@@ -173,10 +178,10 @@ def _coming(track: Track, index: int, word: str) -> list[str]:
     if coming is None:
         return []
     segment = track.segment(coming)
-    said = [f"{word}: {_spoken_name(track, coming)}"]
+    said = [f"{word}: {spoken_name(track, coming)}"]
     if segment.part and len(track.work_of_station(coming)) > 1:
-        said.append(_first_part(segment.part))
-    return said + _load(segment, changed=_load_changes(track, coming))
+        said.append(first_part(segment.part))
+    return said + _load(segment, changed=load_changes(track, coming))
 
 
 def _load(segment: Segment, *, changed: bool) -> list[str]:
@@ -189,15 +194,18 @@ def _load(segment: Segment, *, changed: bool) -> list[str]:
         return []
 
 
-def _spoken_name(track: Track, index: int) -> str:
+def spoken_name(track: Track, index: int) -> str:
+    """The call-name as it is spoken."""
     return track.card(index).call_name.lower().replace("-", " ")
 
 
-def _first_part(part: str) -> str:
+def first_part(part: str) -> str:
+    """Which part is first, in words."""
     return f"{part} side first" if part in {"left", "right"} else f"{part} first"
 
 
-def _load_changes(track: Track, index: int) -> bool:
+def load_changes(track: Track, index: int) -> bool:
+    """Whether a station's load is another than in the loop before."""
     coming = track.segment(index)
     for i in track.before(index):
         earlier = track.segment(i)
@@ -207,7 +215,8 @@ def _load_changes(track: Track, index: int) -> bool:
     return False
 
 
-def _last_loop(track: Track, index: int) -> list[str]:
+def last_loop(track: Track, index: int) -> list[str]:
+    """That the last loop comes, where it does."""
     coming = track.next_work(index)
     if coming is None or track.plan.loops < 2:
         return []
@@ -217,7 +226,7 @@ def _last_loop(track: Track, index: int) -> list[str]:
     return [] if more else [LAST]
 
 
-def _after_loop(track: Track, index: int) -> list[str]:
+def after_loop(track: Track, index: int) -> list[str]:
     """What a break would say, in the last recovery of a loop without one."""
     after = track.next_index(index)
     if after is not None and track.segment(after).kind is Kind.LOOP_BREAK:
@@ -225,7 +234,7 @@ def _after_loop(track: Track, index: int) -> list[str]:
     coming = track.next_work(index)
     loop = track.segment(index).loop
     new_loop = coming is not None and track.segment(coming).loop != loop
-    said = _last_loop(track, index) if new_loop else []
+    said = last_loop(track, index) if new_loop else []
     asked = any(cue.cue is CueName.EFFORT for cue in track.cues(index))
     return [*said, ASKED] if asked else said
 
@@ -247,26 +256,33 @@ def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[str]:
     return said
 
 
-def _switch(track: Track, index: int) -> Saying:
-    """Name the side at a switch: in the changeover, or else as the part begins."""
+def switched_to(track: Track, index: int) -> int | None:
+    """The work whose side is named in a segment; None where none is, or it has been.
+
+    It is named in the changeover before it, or else as it begins.
+    """
     segment = track.segment(index)
     if segment.kind is Kind.CHANGEOVER:
-        coming = track.next_work(index)
-        part = track.segment(coming).part if coming is not None else None
-        return _switch_words(part) if part else ()
+        return track.next_work(index)
     before = next(track.before(index), None)
-    if before is None or segment.part is None:
-        return ()
+    if before is None:
+        return None
     earlier = track.segment(before)
     if earlier.place != segment.place or earlier.kind not in AT_STATION:
-        return ()
+        return None
     over = earlier.kind is Kind.CHANGEOVER
-    if over and track.length_ms(before) >= SPEAK_FROM_MS:
-        return ()
-    return _switch_words(segment.part)
+    told = over and track.length_ms(before) >= SPEAK_FROM_MS
+    return None if told else index
 
 
-def _switch_words(part: str) -> Saying:
+def _switch(track: Track, index: int) -> Saying:
+    to = switched_to(track, index)
+    part = None if to is None else track.segment(to).part
+    return switch_words(part) if part else ()
+
+
+def switch_words(part: str) -> Saying:
+    """The ways to name a part at a switch, the fullest first."""
     if part not in {"left", "right"}:
         return f"Switch: {part}", part
     return f"Switch: {part} side", f"{part} side", part

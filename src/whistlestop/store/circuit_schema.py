@@ -266,6 +266,7 @@ class StationTable(_Table):
     work: WorkMs | None = None
     recover: RestMs | None = None
     hold: YesNo = False
+    paced: YesNo = True
     drill: Annotated[DrillTable | None, BeforeValidator(_drill)] = None
 
 

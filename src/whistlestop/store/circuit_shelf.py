@@ -7,7 +7,7 @@ circuit file, and never writes.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -15,9 +15,10 @@ from typing import Final
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.text import shown
 from whistlestop.errors import Problem, ProblemsFound, UsageError
-from whistlestop.store.circuit_file import Catalogue, read_circuit
-from whistlestop.store.circuit_schema import is_id
 from whistlestop.store.toml_places import nearest
+
+# How a file becomes a circuit; raises ProblemsFound.
+ReadCircuit = Callable[[Path], Circuit]
 
 SUFFIX: Final = ".toml"
 MAX_FILES: Final = 500
@@ -44,9 +45,7 @@ class Shelf:
     duplicates: Mapping[str, tuple[Path, ...]]
 
 
-def find_circuits(
-    folders: Sequence[Path], *, catalogue: Catalogue | None = None
-) -> Shelf:
+def find_circuits(folders: Sequence[Path], *, read: ReadCircuit) -> Shelf:
     """Read every `.toml` file that lies directly in one of the folders.
 
     A folder that is not there is empty. A file that cannot be used, for whatever
@@ -59,7 +58,7 @@ def find_circuits(
             problems[path] = (_about(path, reason),)
             continue
         try:
-            circuit = read_circuit(path, catalogue=catalogue)
+            circuit = read(path)
         except ProblemsFound as error:
             problems[path] = error.problems
         else:
@@ -117,9 +116,7 @@ def _why_not(path: Path, home: Path) -> str:
     return "" if inside else "the link leads out of the folder"
 
 
-def resolve(
-    argument: str, folders: Sequence[Path], *, catalogue: Catalogue | None = None
-) -> Circuit:
+def resolve(argument: str, folders: Sequence[Path], *, read: ReadCircuit) -> Circuit:
     """Find the circuit that an argument means.
 
     What holds a path separator or ends in `.toml` is a path, anything else an id.
@@ -129,8 +126,8 @@ def resolve(
         UsageError: No circuit has this id.
     """
     if _is_path(argument):
-        return read_circuit(Path(argument), catalogue=catalogue)
-    shelf = find_circuits(folders, catalogue=catalogue)
+        return read(Path(argument))
+    shelf = find_circuits(folders, read=read)
     if argument in shelf.circuits:
         return shelf.circuits[argument].circuit
     if argument in shelf.duplicates:
@@ -139,7 +136,7 @@ def resolve(
             tuple(problem for path in paths for problem in shelf.problems[path])
         )
     for path, problems in shelf.problems.items():
-        if is_id(argument) and path.name == argument + SUFFIX:
+        if path.name == argument + SUFFIX:
             raise ProblemsFound(problems)
     raise UsageError(
         f'there is no circuit with the id "{shown(argument, 60)}"',

@@ -29,10 +29,10 @@ from whistlestop.store.circuit_file import (
     ExerciseFacts,
     library_catalogue,
     parse_circuit,
-    read_text,
 )
 from whistlestop.store.circuit_schema import FORMAT, UNTIL_KEY, is_id
 from whistlestop.store.kit_file import is_kept, marked, write_kept
+from whistlestop.store.text_file import read_text
 
 SUFFIX: Final = ".toml"
 _ID_LIMIT: Final = 48
@@ -150,6 +150,7 @@ def _station_values(station: Station, known: Catalogue) -> dict[str, Any]:
             "work": _length(station.work_ms),
             "recover": _length(station.recover_ms),
             "hold": station.hold or None,
+            "paced": None if station.paced else False,
             "drill": drill.id if drill and not _drill_values(drill, known) else None,
         }
     )

@@ -7,15 +7,13 @@ Refuses to know what its lines mean; `review.diary` does.
 from __future__ import annotations
 
 import os
-import re
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from whistlestop.domain.text import shown
 from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
 from whistlestop.store.journal_file import MAX_FILE_BYTES, ending_for
@@ -23,8 +21,9 @@ from whistlestop.store.journal_line import Line, decode, encode
 from whistlestop.store.places import in_words, read_regular, sync_file, sync_folder
 
 DIARY_FORMAT: Final = 1
+BEFORE_ALL: Final = -1
 DIARY_NAME: Final = "diary.jsonl"
-_STRAY: Final = re.compile(r"diary.*\.jsonl.*", re.ASCII | re.IGNORECASE | re.DOTALL)
+DECISIONS_NAME: Final = "decisions.jsonl"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +46,7 @@ class DiaryLines:
     def problems(self) -> tuple[str, ...]:
         """What is wrong with the file itself, a line each."""
         named = [
-            f"line {line.number}: {line.reason}"
-            for line in self.lines
-            if line.state != "ok"
+            f"{line.place}: {line.reason}" for line in self.lines if line.state != "ok"
         ]
         if self.torn_tail:
             named.append(
@@ -64,23 +61,6 @@ def diary_path(log_folder: Path) -> Path:
     return log_folder / DIARY_NAME
 
 
-def stray_diaries(log_folder: Path) -> tuple[Path, ...]:
-    """Files beside the diary that look like copies of it: named, never counted.
-
-    Raises:
-        StoreError: The folder is there and cannot be listed.
-    """
-    try:
-        names = [path for path in log_folder.iterdir() if path.name != DIARY_NAME]
-    except FileNotFoundError:
-        return ()
-    except OSError as error:
-        raise StoreError(
-            f"cannot list {shown(str(log_folder))}: {in_words(error)}"
-        ) from None
-    return tuple(sorted(path for path in names if _STRAY.fullmatch(path.name)))
-
-
 def read_diary(path: Path) -> DiaryLines:
     """Read the whole diary; one that is not there has no lines.
 
@@ -89,7 +69,33 @@ def read_diary(path: Path) -> DiaryLines:
     """
     if not path.exists() and not path.is_symlink():
         return DiaryLines()
-    return _parsed(read_regular(path, MAX_FILE_BYTES))
+    return parsed(read_regular(path, MAX_FILE_BYTES))
+
+
+def append_with(
+    path: Path, make: Callable[[DiaryLines], Iterable[Mapping[str, Any]]]
+) -> int:
+    """Append what is made of the lines found there, durably: all of it, or nothing.
+
+    Another program that appends at the same time is waited for, so what `make` sees
+    is what stands before its lines. Returns how many lines were made.
+
+    Raises:
+        StoreError: The disk does not take it; the diary is as it was.
+    """
+    try:
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with _locked(path) as fd:
+            found = parsed(_whole(fd))
+            made = [encode(fields) for fields in make(found)]
+            _append(fd, ending_for(found.torn_tail) + b"".join(made))
+            sync_folder(path.parent)
+    except OSError as error:
+        raise StoreError(
+            f"the diary cannot be written to: {in_words(error)}",
+            "nothing was changed",
+        ) from None
+    return len(made)
 
 
 def append_step(
@@ -117,37 +123,45 @@ def append_step(
         StoreError: The disk does not take it; the diary is as it was.
     """
     wanted = list(lines)
-    try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with _locked(path) as fd:
-            found = _parsed(_whole(fd))
-            first = found.next_sequence
-            head = [] if found.lines else [{"k": "diary", "format": DIARY_FORMAT}]
-            raw = b"".join(
-                encode({"s": first + n, "wall": wall, "a": athlete, **fields})
-                for n, fields in enumerate([*head, *wanted])
-            )
-            _append(fd, ending_for(found.torn_tail) + raw)
-            sync_folder(path.parent)
-    except OSError as error:
-        raise StoreError(
-            f"the diary cannot be written to: {in_words(error)}",
-            "nothing was changed",
-        ) from None
-    begin = first + len(head)
-    return tuple(range(begin, begin + len(wanted)))
+    first = 0
+
+    def make(found: DiaryLines) -> list[dict[str, Any]]:
+        nonlocal first
+        head = [] if found.lines else [{"k": "diary", "format": DIARY_FORMAT}]
+        begin = found.next_sequence
+        first = begin + len(head)
+        return [
+            {"s": begin + n, "wall": wall, "a": athlete, **fields}
+            for n, fields in enumerate([*head, *wanted])
+        ]
+
+    append_with(path, make)
+    return tuple(range(first, first + len(wanted)))
 
 
-def _parsed(data: bytes) -> DiaryLines:
+def parsed(data: bytes, file: str = "") -> DiaryLines:
+    """Make lines of a diary's bytes; `file` is its name where it is a copy."""
     *whole, tail = data.split(b"\n")
-    return DiaryLines(
-        tuple(
-            decode(raw, number)
-            for number, raw in enumerate(whole, start=1)
-            if raw and not raw.isspace()
-        ),
-        tail,
-    )
+    lines = [
+        decode(raw, number)
+        for number, raw in enumerate(whole, start=1)
+        if raw and not raw.isspace()
+    ]
+    named = [replace(line, file=file) for line in lines] if file else lines
+    return DiaryLines(tuple(_placed(named)), tail)
+
+
+def _placed(lines: list[Line]) -> list[Line]:
+    """Lines that came from a copy behind those they followed there."""
+    if not any("after" in line.fields for line in lines):
+        return lines
+    placed: list[Line] = []
+    for line in lines:
+        after = line.fields.get("after") if line.counts else None
+        numbers = [x.sequence for x in placed] if after is not None else []
+        at = numbers.index(after) + 1 if after in numbers else len(placed)
+        placed.insert(0 if after == BEFORE_ALL else at, line)
+    return placed
 
 
 @contextmanager

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import os
 import re
-import secrets
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -101,12 +100,18 @@ def new_session_id(utc: datetime) -> str:
     """
     if utc.tzinfo is None:
         raise ValueError("the start of a session needs a zone")
-    return f"{utc.astimezone(UTC):%Y%m%dT%H%M%SZ}-{secrets.token_hex(2)}"
+    return f"{utc.astimezone(UTC):%Y%m%dT%H%M%SZ}-{os.urandom(2).hex()}"
 
 
 def is_session_id(text: str) -> bool:
     """Say whether a text has the form of a session id."""
     return _ID.fullmatch(text) is not None
+
+
+def session_id_in(name: str) -> str:
+    """The session id that a file's name holds, or "" where it holds none."""
+    found = _ID.search(name)
+    return "" if found is None else found.group()
 
 
 def journal_path(log_folder: Path, session_id: str) -> Path:
@@ -123,8 +128,12 @@ def journal_path(log_folder: Path, session_id: str) -> Path:
     return log_folder / session_id[:4] / f"{session_id}{SUFFIX}"
 
 
-def list_journals(log_folder: Path) -> Listing:
+def list_journals(log_folder: Path, first: str = "") -> Listing:
     """List a log folder by name alone; a folder that is not there holds nothing.
+
+    Args:
+        log_folder: The folder that holds the years.
+        first: The least name of a journal wanted; earlier years are not listed.
 
     Raises:
         StoreError: The folder is there and cannot be listed.
@@ -136,8 +145,12 @@ def list_journals(log_folder: Path) -> Listing:
             if _ID.search(year.name):
                 strays.append(Path(year.path))
             continue
+        if year.name < first[:4]:
+            continue
         for entry in _entries(Path(year.path)):
             session_id = entry.name.removesuffix(SUFFIX)
+            if entry.name < first:
+                continue
             is_journal = (
                 entry.name.endswith(SUFFIX)
                 and is_session_id(session_id)

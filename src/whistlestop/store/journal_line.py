@@ -40,6 +40,7 @@ class Line:
     `state` is `ok`; `edited` (no checksum: a person changed it, it counts);
     `damaged` (the checksum is wrong: `fields` are what it seems to say, and do
     not count); or `unreadable` (no fields at all). `reason` says why in words.
+    `file` is its name where it comes from a copy of the file it is read with.
     """
 
     fields: Mapping[str, Any]
@@ -47,6 +48,13 @@ class Line:
     number: int
     raw: bytes = field(repr=False)
     reason: str = ""
+    file: str = ""
+
+    @property
+    def place(self) -> str:
+        """Where it stands, in words."""
+        said = f"line {self.number}"
+        return f"{shown(self.file, 80)}, {said}" if self.file else said
 
     @property
     def counts(self) -> bool:

@@ -13,14 +13,19 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from whistlestop.domain.containers import Container, MassRange
-from whistlestop.domain.kit import Adjustable, Backpack, Bar, Kit, Weight
+from whistlestop.domain.containers import (
+    Backpack,
+    Container,
+    MassRange,
+    packing_words,
+)
+from whistlestop.domain.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.load import Load
 from whistlestop.domain.plates import MAX_WAYS, PlatePair, ways
 from whistlestop.domain.text import shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.library.kit_words import THINGS
-from whistlestop.store.circuit_file import MAX_PROBLEMS, read_text
+from whistlestop.store.circuit_file import MAX_PROBLEMS
 from whistlestop.store.kit_schema import (
     FORMAT,
     MAX_LIST,
@@ -31,6 +36,7 @@ from whistlestop.store.kit_schema import (
     KitTable,
 )
 from whistlestop.store.places import in_words, replace_file
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
     TomlDocument,
@@ -259,7 +265,8 @@ def _kit(table: KitTable) -> Kit:
 def _backpack(table: BackpackTable | None) -> Backpack | None:
     if table is None:
         return None
-    return Backpack(table.empty, tuple(_one(load) for load in table.packed))
+    packed = tuple(_one(load) for load in table.packed)
+    return Backpack(table.empty, packed, tuple(table.filled))
 
 
 def _bar(table: BarTable, shared: Sequence[Load]) -> Bar:
@@ -322,7 +329,10 @@ def kit_text(kit: Kit) -> str:
     )
     if kit.backpack is not None:
         packed = [str(load) for load in kit.backpack.packed]
-        values["backpack"] = _filled(empty=_exactly(kit.backpack.empty), packed=packed)
+        filled = [packing_words(packing) for packing in kit.backpack.filled]
+        values["backpack"] = _filled(
+            empty=_exactly(kit.backpack.empty), packed=packed, filled=filled
+        )
     return marked(tomli_w.dumps(values))
 
 

@@ -15,7 +15,14 @@ from typing import Annotated, Final, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationError
 from pydantic_core import ErrorDetails, PydanticCustomError
 
-from whistlestop.domain.containers import BULK_DENSITY, Contents, MassRange
+from whistlestop.domain.containers import (
+    BULK_DENSITY,
+    EXPECTED_PACKING,
+    Contents,
+    MassRange,
+    Packing,
+    parse_packing,
+)
 from whistlestop.domain.kit import KINDS
 from whistlestop.domain.load import KG_PER_LB
 from whistlestop.domain.text import shown
@@ -110,6 +117,14 @@ def _cm(low: int, high: int) -> Callable[[object], int]:
     return check
 
 
+def _packing(value: object) -> tuple[Packing, ...]:
+    try:
+        return parse_packing(value if isinstance(value, str) else "")
+    except ValueError:
+        raise wrong(f"is {as_typed(value)}", EXPECTED_PACKING) from None
+
+
+APacking = Annotated[tuple[Packing, ...], PlainValidator(_packing)]
 Count = Annotated[int, PlainValidator(whole(1, MAX_COUNT))]
 Kind = Annotated[str, PlainValidator(one_of(*KINDS))]
 Range = Annotated[MassRange, PlainValidator(_range)]
@@ -166,10 +181,14 @@ class ContainerTable(Table):
 
 
 class BackpackTable(Table):
-    """The `[backpack]`; `packed` are its loads with everything in it."""
+    """The `[backpack]`; `packed` are its loads with everything in it, weighed.
+
+    `filled` is what it may be filled with; its mass is then reckoned, as a range.
+    """
 
     empty: Range
     packed: Annotated[list[ALoad], Field(max_length=MAX_LIST)] = []
+    filled: Annotated[list[APacking], Field(max_length=MAX_LIST)] = []
 
 
 class KitTable(Table):

@@ -18,7 +18,6 @@ from pydantic import Field, PlainValidator
 from whistlestop.domain.limits import LIMIT_KINDS, Limit, LimitKind
 from whistlestop.domain.text import shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.circuit_schema import Name, Note
 from whistlestop.store.kit_file import listed, marked, write_kept
 from whistlestop.store.kit_schema import (
@@ -30,6 +29,7 @@ from whistlestop.store.kit_schema import (
     whole,
     wrong,
 )
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
     as_typed,

@@ -7,8 +7,8 @@ session (`store.session_line`) and what is shown of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import asdict, fields
 from datetime import date, timedelta
 from pathlib import Path
@@ -40,6 +40,7 @@ class LogIndex:
         """Prepare; nothing is read or made yet."""
         self._file = cache_folder / FILE_NAME
         self._log = log_folder
+        self._unpacked: dict[str, tuple[bytes, SessionLine]] = {}
         self.was_used = False
 
     def sessions(
@@ -66,9 +67,28 @@ class LogIndex:
         lines.sort(key=lambda line: line.id, reverse=True)
         return lines if limit is None else lines[: max(0, limit)]
 
+    def keep(self, lines: Sequence[SessionLine]) -> None:
+        """Keep what a replay made of journals whose figures are not exact.
+
+        Nothing is kept of a journal that changed since it was listed, or where the
+        index cannot be written: the next reader replays again.
+        """
+        try:
+            import sqlite3
+        except ImportError:
+            return
+        with suppress(sqlite3.Error, OSError), self._open(sqlite3) as index:
+            for line in lines:
+                key = line.path.relative_to(self._log).as_posix()
+                stamp = _stamp(line.path)
+                index.execute(
+                    "UPDATE session SET body = ? WHERE path = ? AND size = ?"
+                    " AND mtime_ns = ?",
+                    (_packed(line), key, *(stamp or (-1, -1))),
+                )
+
     def _all(self, first: str) -> list[SessionLine]:
-        found = list_journals(self._log).journals
-        paths = tuple(path for path in found if path.name >= first)
+        paths = list_journals(self._log, first).journals
         self.was_used = False
         try:
             import sqlite3
@@ -77,7 +97,7 @@ class LogIndex:
         for _ in range(2):
             try:
                 with self._open(sqlite3) as index:
-                    lines = _refreshed(index, self._log, paths, first)
+                    lines = self._refreshed(index, paths, first)
                 self.was_used = True
             except sqlite3.Error as error:
                 if not _is_broken(sqlite3, error) or not self._remove():
@@ -87,6 +107,53 @@ class LogIndex:
             else:
                 return lines
         return [summarise_file(path) for path in paths]
+
+    def _refreshed(
+        self, index: sqlite3.Connection, paths: tuple[Path, ...], first: str
+    ) -> list[SessionLine]:
+        """Bring the index up to date and give every line, in no order.
+
+        `first` is the least name of a journal that is looked at.
+        """
+        known = {
+            path: (size, mtime_ns, body)
+            for path, size, mtime_ns, body in index.execute(
+                "SELECT path, size, mtime_ns, body FROM session WHERE path >= ?",
+                (f"{first[:4]}/{first}" if first else "",),
+            )
+        }
+        lines = []
+        for path in paths:
+            key = path.relative_to(self._log).as_posix()
+            # Taken before reading: what is appended meanwhile is found next time.
+            stamp = _stamp(path)
+            row = known.pop(key, None)
+            line = None
+            if row is not None and row[:2] == stamp:
+                line = self._line_of(key, row[2], path)
+            if line is None:
+                line = summarise_file(path)
+                # What could not be read at all may be readable next time, unchanged.
+                if stamp is not None and (line.wall or not line.problems):
+                    index.execute(
+                        "REPLACE INTO session VALUES (?, ?, ?, ?)",
+                        (key, *stamp, _packed(line)),
+                    )
+            lines.append(line)
+        index.executemany(
+            "DELETE FROM session WHERE path = ?", [(key,) for key in known]
+        )
+        return lines
+
+    def _line_of(self, key: str, body: object, path: Path) -> SessionLine | None:
+        """Unpack a row, or give what the same bytes gave before."""
+        before = self._unpacked.get(key)
+        if before is not None and before[0] == body:
+            return before[1]
+        line = _unpacked(body, path)
+        if line is not None and isinstance(body, bytes):
+            self._unpacked[key] = (body, line)
+        return line
 
     @contextmanager
     def _open(self, sqlite: Any) -> Iterator[sqlite3.Connection]:
@@ -124,40 +191,6 @@ def summarise_file(path: Path) -> SessionLine:
         return summarise(read_journal(path))
     except StoreError:
         return SessionLine(path.name.removesuffix(SUFFIX), path, problems=1)
-
-
-def _refreshed(
-    index: sqlite3.Connection, log: Path, paths: tuple[Path, ...], first: str
-) -> list[SessionLine]:
-    """Bring the index up to date and give every line, in no order.
-
-    `first` is the least name of a journal that is looked at.
-    """
-    known = {
-        path: (size, mtime_ns, body)
-        for path, size, mtime_ns, body in index.execute(
-            "SELECT path, size, mtime_ns, body FROM session WHERE path >= ?",
-            (f"{first[:4]}/{first}" if first else "",),
-        )
-    }
-    lines = []
-    for path in paths:
-        key = path.relative_to(log).as_posix()
-        # Taken before reading: what is appended meanwhile is found next time.
-        stamp = _stamp(path)
-        row = known.pop(key, None)
-        line = None if row is None or row[:2] != stamp else _unpacked(row[2], path)
-        if line is None:
-            line = summarise_file(path)
-            # What could not be read at all may be readable next time, unchanged.
-            if stamp is not None and (line.wall or not line.problems):
-                index.execute(
-                    "REPLACE INTO session VALUES (?, ?, ?, ?)",
-                    (key, *stamp, _packed(line)),
-                )
-        lines.append(line)
-    index.executemany("DELETE FROM session WHERE path = ?", [(key,) for key in known])
-    return lines
 
 
 def _first_name(since: date) -> str:

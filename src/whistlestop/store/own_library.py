@@ -25,11 +25,11 @@ from whistlestop.library import (
 from whistlestop.library.cards import Neighbour, StationCardText, cards
 from whistlestop.library.families import drill_kinds, families, family_of_pattern
 from whistlestop.library.kit_words import MOVING, PLACES, THINGS
+from whistlestop.library.stock import Library, shipped
 from whistlestop.store.circuit_file import (
     Catalogue,
     ExerciseFacts,
     library_catalogue,
-    read_text,
 )
 from whistlestop.store.kit_file import listed
 from whistlestop.store.kit_schema import Judge
@@ -44,6 +44,7 @@ from whistlestop.store.own_schema import (
     OwnStationsTable,
     OwnStationTable,
 )
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
 
 STATIONS_FILE: Final = "stations.toml"
@@ -95,6 +96,27 @@ def load_own(folder: Path) -> OwnLibrary:
         drills=skills.drills,
         problems=(*wrong, *also_wrong),
         notes=(*stations.notes, *skills.notes),
+    )
+
+
+def check_own(path: Path) -> tuple[Problem, ...]:
+    """List the problems of a stations.toml or drills.toml; none if it can be used."""
+    parse = parse_drills if path.name == DRILLS_FILE else parse_stations
+    try:
+        parse(read_text(path), name=shown(str(path)))
+    except ProblemsFound as found:
+        return found.problems
+    return ()
+
+
+def library_with(own: OwnLibrary) -> Library:
+    """The library with the own entries over it, in its place where an id is taken."""
+    ships = shipped()
+    return Library(
+        {**ships.stations, **own.stations},
+        {**ships.cards, **own.cards},
+        {**ships.drills, **own.drills},
+        frozenset(own.stations) | frozenset(own.drills),
     )
 
 

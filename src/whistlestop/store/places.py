@@ -82,9 +82,10 @@ class Places:
         self.library = data
         self.kit_file = data / "kit.toml"
         self.limits_file = data / "limits.toml"
-        self.kit_file = data / "kit.toml"
-        self.limits_file = data / "limits.toml"
+        self.weeks_file = data / "weeks.toml"
+        self.plan_file = data / "plan.toml"
         self.config_file = config / "config.toml"
+        self.athletes_file = config / "athletes.toml"
         self.run_lock = state / "run.lock"
         self.remembered_file = self.state / "remembered.toml"
 

@@ -20,20 +20,23 @@ Where there is no sum, a small fold stands in for it:
   efforts       the last `v` of an `effort` line, for each loop of the plan
   session_effort  the last `v` of a `session_effort` line
   plan_work_ms  from the plan
+Lines of a companion (`a` is not the owner's) count for none of this but elapsed_ms.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan import Kind, Plan
 from whistlestop.domain.text import shown
 from whistlestop.store.journal_file import Journal
+from whistlestop.store.journal_line import Line
 
 _MOST_LOOPS: Final = 100
 _TEXT_LIMIT: Final = 200
@@ -138,6 +141,15 @@ def summarise(journal: Journal) -> SessionLine:
     )
 
 
+def _owners(lines: Iterable[Line]) -> Iterator[Line]:
+    """The lines that are the owner's: what a companion did and said is not."""
+    return filter(_is_owners, lines)
+
+
+def _is_owners(line: Line) -> bool:
+    return bool(line.fields.get("a", OWNER) == OWNER)
+
+
 def _is_exact(journal: Journal) -> bool:
     """Whether a sum was written, and no input came after it."""
     if not journal.is_finished or journal.sum is None:
@@ -149,7 +161,7 @@ def _loop_ms(journal: Journal, plan: Mapping[str, Any]) -> tuple[int | None, ...
     loops = min(_whole(plan.get("loops")), _MOST_LOOPS)
     spent = dict.fromkeys(range(1, loops + 1), 0)
     worked = set()
-    for line in journal.lines:
+    for line in _owners(journal.lines):
         loop = _whole(line.fields.get("loop"))
         if line.kind == "done" and loop in spent:
             ms = _whole(line.fields.get("ms"))
@@ -172,7 +184,7 @@ def _names(values: Iterable[object]) -> tuple[str, ...]:
 
 
 def _note(journal: Journal) -> str:
-    said = [x.fields.get("text") for x in journal.lines if x.kind == "note"]
+    said = [x.fields.get("text") for x in _owners(journal.lines) if x.kind == "note"]
     last = said[-1] if said else ""
     return shown(last, _NOTE_LIMIT) if isinstance(last, str) else ""
 
@@ -180,7 +192,7 @@ def _note(journal: Journal) -> str:
 def _discomforts(journal: Journal) -> tuple[tuple[str, str, int], ...]:
     return tuple(
         (_text(x.fields.get("site")), _text(x.fields.get("side")), _level(x.fields))
-        for x in journal.lines
+        for x in _owners(journal.lines)
         if x.kind == "discomfort"
     )[:_MOST_NAMES]
 
@@ -198,6 +210,8 @@ def _fold(journal: Journal, plan: Mapping[str, Any]) -> dict[str, Any]:
     for line in journal.lines:
         values = line.fields
         totals["elapsed_ms"] = max(totals["elapsed_ms"], _whole(values.get("t")))
+        if not _is_owners(line):
+            continue
         loop = _whole(values.get("loop"))
         if line.kind == "done":
             spent_ms = _whole(values.get("ms"))

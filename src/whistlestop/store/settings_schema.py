@@ -1,18 +1,16 @@
 """What may stand in config.toml, and what is said of anything else.
 
-Apart from the settings themselves, since a start without such a file needs none of
-this. Refuses to know where the file is.
+Plain tests in a table: every start reads this file, and must not wait for pydantic.
+Refuses to know where the file is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import replace
-from typing import Annotated, Any, Final
+from typing import Any, Final, NamedTuple, get_args
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
-
-from whistlestop.domain.advice import RULES
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem
 from whistlestop.store.settings import (
@@ -26,176 +24,184 @@ from whistlestop.store.settings import (
 )
 from whistlestop.store.toml_places import KeyPath, TomlDocument, as_typed, nearest
 
-_MOST_PASSES: Final = 200
-_KeyName = Annotated[str, Field(min_length=1, max_length=40)]
-_Action = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{0,39}$")]
+_MOST_ACTIONS: Final = 60
+_MOST_KEYS: Final = 10
+_MOST_RULES: Final = 60
 
 
-def _count_in(value: int) -> int:
-    if value not in {0, 3, 5}:
-        raise ValueError("not 0, 3 or 5")
-    return value
+class _Rule(NamedTuple):
+    """What a value has to pass, and how that is said."""
+
+    takes: Callable[[object], bool]
+    expected: str
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid")
-
-
-class _Sound(_Table):
-    volume: Annotated[int, Field(ge=0, le=100)] = 80
-    muted: bool = False
-    engine: Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]{0,39}$")] = "auto"
-    offset_ms: Annotated[int, Field(ge=-300, le=300)] = 0
-    voice: bool = True
-    language: Annotated[str, Field(pattern=r"^[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*$")] = (
-        "en-gb"
-    )
-    pacing: bool = True
-    stay_awake: bool = True
-
-
-class _Screen(_Table):
-    theme: Theme = "auto"
-    reduced_motion: bool = False
-    ascii: bool = False
-    mouse: bool = True
-
-
-class _Session(_Table):
-    # No Literal: it takes false for 0.
-    count_in_s: Annotated[int, AfterValidator(_count_in)] = 3
-
-
-def _rule(value: str) -> str:
-    if value not in RULES:
-        raise ValueError("no rule of advice")
-    return value
-
-
-class _Advice(_Table):
-    silenced: Annotated[
-        list[Annotated[str, AfterValidator(_rule)]], Field(max_length=60)
-    ] = Field(default_factory=list)
-
-
-class _Config(_Table):
-    sound: _Sound = _Sound()
-    screen: _Screen = _Screen()
-    session: _Session = _Session()
-    advice: _Advice = _Advice()
-    keys: dict[_Action, Annotated[list[_KeyName], Field(max_length=10)]] = Field(
-        default_factory=dict, max_length=60
+def _whole(least: int, most: int) -> _Rule:
+    # No isinstance: it takes true for 1.
+    return _Rule(
+        lambda value: type(value) is int and least <= value <= most,
+        f"a whole number from {least} to {most}",
     )
 
 
-_RULE_LIST: Final = "a list of rules as `check --advice` names them"
-_EXPECTED: Final[Mapping[KeyPath, str]] = {
-    ("sound", "volume"): "a whole number from 0 to 100",
-    ("sound", "muted"): "true or false",
-    ("sound", "engine"): 'the name of a sound engine, such as "auto"',
-    ("sound", "offset_ms"): "a whole number from -300 to 300",
-    ("screen", "theme"): '"auto", "dark", "light" or "mono"',
-    ("screen", "reduced_motion"): "true or false",
-    ("screen", "ascii"): "true or false",
-    ("screen", "mouse"): "true or false",
-    ("session", "count_in_s"): "0, 3 or 5",
-    ("advice", "silenced"): _RULE_LIST,
-    ("keys",): "at most 60 actions, each with a list of names of keys",
+def _text(pattern: str, expected: str) -> _Rule:
+    form = re.compile(pattern)
+    return _Rule(
+        lambda value: isinstance(value, str) and form.fullmatch(value) is not None,
+        expected,
+    )
+
+
+def _are_rules(value: object) -> bool:
+    return (
+        isinstance(value, list)
+        and len(value) <= _MOST_RULES
+        and all(isinstance(one, str) and one in _advice_rules() for one in value)
+    )
+
+
+def _advice_rules() -> tuple[str, ...]:
+    # Imported here: hardly anybody silences a rule.
+    from whistlestop.domain.advice import RULES
+
+    return tuple(RULES)
+
+
+_YES_NO: Final = _Rule(lambda value: isinstance(value, bool), "true or false")
+_RULES: Final[Mapping[str, Mapping[str, _Rule]]] = {
+    "sound": {
+        "volume": _whole(0, 100),
+        "muted": _YES_NO,
+        "engine": _text(
+            r"[a-z][a-z0-9_-]{0,39}", 'the name of a sound engine, such as "auto"'
+        ),
+        "offset_ms": _whole(-300, 300),
+        "voice": _YES_NO,
+        "language": _text(
+            r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", 'a language, such as "en-gb"'
+        ),
+        "pacing": _YES_NO,
+        "stay_awake": _YES_NO,
+    },
+    "screen": {
+        "theme": _Rule(
+            lambda value: value in get_args(Theme), '"auto", "dark", "light" or "mono"'
+        ),
+        "reduced_motion": _YES_NO,
+        "ascii": _YES_NO,
+        "mouse": _YES_NO,
+    },
+    "session": {
+        "count_in_s": _Rule(
+            lambda value: type(value) is int and value in {0, 3, 5}, "0, 3 or 5"
+        ),
+    },
+    "advice": {
+        "silenced": _Rule(_are_rules, "a list of rules as `check --advice` names them"),
+    },
 }
-_NAMES: Final[Mapping[KeyPath, tuple[str, ...]]] = {
-    (): tuple(_Config.model_fields),
-    ("sound",): tuple(_Sound.model_fields),
-    ("screen",): tuple(_Screen.model_fields),
-    ("session",): tuple(_Session.model_fields),
-    ("advice",): tuple(_Advice.model_fields),
-}
-_KEY_LIST: Final = "a list of at most 10 names of keys"
+_KEYS: Final = "keys"
+_TABLES: Final = (*_RULES, _KEYS)
+_ACTION: Final = re.compile(r"[a-z][a-z0-9_]{0,39}")
+_KEY_TABLE: Final = (
+    f"at most {_MOST_ACTIONS} actions, each with a list of names of keys"
+)
+_KEY_LIST: Final = f"a list of at most {_MOST_KEYS} names of keys"
 
 
 def judged(document: TomlDocument) -> LoadedSettings:
-    """Validate; leave out what is wrong, name it, and validate the rest again."""
-    values = document.values
-    problems: dict[KeyPath, Problem] = {}
-    for path in _hostile_texts(values):
+    """Take what is right; name what is wrong, and leave its default standing."""
+    right: dict[str, dict[str, Any]] = {name: {} for name in _TABLES}
+    problems: list[Problem] = []
+    for name, table in document.values.items():
+        if name not in _TABLES:
+            problems.append(_unknown(document, (name,), _TABLES))
+        elif fault := _table_fault(document, name, table):
+            problems.append(fault)
+        else:
+            for key, value in table.items():
+                if fault := _fault(document, (name, key), value):
+                    problems.append(fault)
+                else:
+                    right[name][key] = value
+    return LoadedSettings(_settings(right), tuple(sorted(problems)))
+
+
+def _table_fault(document: TomlDocument, name: str, table: object) -> Problem | None:
+    if name == _KEYS:
+        fits = isinstance(table, dict) and len(table) <= _MOST_ACTIONS
+        expected = _KEY_TABLE
+    else:
+        fits, expected = isinstance(table, dict), "a table"
+    if fits:
+        return None
+    return document.problem((name,), f"{name} cannot be used", expected)
+
+
+def _fault(
+    document: TomlDocument, path: tuple[str, str], value: object
+) -> Problem | None:
+    """Say what is wrong with one setting, if anything is."""
+    name, key = path
+    if _is_hostile(key, value):
         what = f"{_dotted(path)}: it holds a character that may not be shown"
-        problems[path] = document.problem(path, what)
-        _leave_out(values, path)
-    for _ in range(_MOST_PASSES):
-        try:
-            return LoadedSettings(
-                _plain(_Config.model_validate(values)),
-                tuple(sorted(problems.values())),
-            )
-        except ValidationError as error:
-            for fault in error.errors(include_url=False, include_context=False):
-                path = _owner(tuple(fault["loc"]))
-                problems.setdefault(path, _problem(document, path, fault["type"]))
-                _leave_out(values, path)
-    return LoadedSettings(Settings(), tuple(sorted(problems.values())))
-
-
-def _problem(document: TomlDocument, path: KeyPath, kind: str) -> Problem:
-    name = _dotted(path)
-    if kind == "extra_forbidden":
-        near = nearest(str(path[-1]), _NAMES.get(path[:-1], ()))
-        what = f'unknown key "{name}"'
-        found = document.problem(path, what, at_key=True)
-        return Problem(found.path, found.line, found.column, what, "", near)
-    if len(path) == 2 and path[0] == "keys":
-        return document.problem(path, f"{name} is not a list of keys", _KEY_LIST)
+        return document.problem(path, what)
+    if name == _KEYS:
+        if _ACTION.fullmatch(key) and _is_key_list(value):
+            return None
+        what = f"{_dotted(path)} is not a list of keys"
+        return document.problem(path, what, _KEY_LIST)
+    rule = _RULES[name].get(key)
+    if rule is None:
+        return _unknown(document, path, tuple(_RULES[name]))
+    if rule.takes(value):
+        return None
     if path == ("advice", "silenced"):
-        return _silence_problem(document, path)
-    is_table = path in _NAMES
-    expected = "a table" if is_table else _EXPECTED.get(path, "")
-    return document.problem(path, f"{name} cannot be used", expected)
+        return _silence_fault(document, path, value)
+    return document.problem(path, f"{_dotted(path)} cannot be used", rule.expected)
 
 
-def _silence_problem(document: TomlDocument, path: KeyPath) -> Problem:
+def _unknown(document: TomlDocument, path: KeyPath, known: tuple[str, ...]) -> Problem:
+    what = f'unknown key "{_dotted(path)}"'
+    problem = document.problem(path, what, at_key=True)
+    return replace(problem, nearest=nearest(str(path[-1]), known))
+
+
+def _silence_fault(document: TomlDocument, path: KeyPath, value: object) -> Problem:
     """Name the first entry that is no rule, and the rule that is meant."""
-    given = document.values["advice"]["silenced"]
-    unknown = next(
-        (one for one in given if isinstance(one, str) and one not in RULES), ""
-    ) if isinstance(given, list) else ""  # fmt: skip
+    known = _advice_rules()
+    given = value if isinstance(value, list) else []
+    texts = [one for one in given if isinstance(one, str)]
+    unknown = next((one for one in texts if one not in known), "")
     what = f"{_dotted(path)} cannot be used"
     if unknown:
         what = f"{_dotted(path)}: no rule is called {as_typed(unknown)}"
-    found = document.problem(path, what, _RULE_LIST)
-    return replace(found, nearest=nearest(unknown, tuple(RULES)) if unknown else "")
+    problem = document.problem(path, what, _RULES["advice"]["silenced"].expected)
+    return replace(problem, nearest=nearest(unknown, known) if unknown else "")
 
 
-def _owner(loc: KeyPath) -> KeyPath:
-    """Name the setting a fault belongs to: a whole key list, not its third name."""
-    return loc[:2] if loc else loc
+def _is_key_list(value: object) -> bool:
+    return (
+        isinstance(value, list)
+        and len(value) <= _MOST_KEYS
+        and all(isinstance(one, str) and 1 <= len(one) <= 40 for one in value)
+    )
 
 
-def _leave_out(values: dict[str, Any], path: KeyPath) -> None:
-    if len(path) == 2 and isinstance(values.get(str(path[0])), dict):
-        values[str(path[0])].pop(path[1], None)
-    elif path:
-        values.pop(str(path[0]), None)
-
-
-def _hostile_texts(values: Mapping[str, Any]) -> list[KeyPath]:
-    found: list[KeyPath] = []
-    for name, table in values.items():
-        if not isinstance(table, dict):
-            continue
-        for key, value in table.items():
-            texts = [key, *(value if isinstance(value, list) else [value])]
-            if any(isinstance(text, str) and first_hostile(text) for text in texts):
-                found.append((name, key))
-    return found
+def _is_hostile(key: str, value: object) -> bool:
+    texts = [key, *(value if isinstance(value, list) else [value])]
+    return any(isinstance(text, str) and first_hostile(text) for text in texts)
 
 
 def _dotted(path: KeyPath) -> str:
     return shown(".".join(str(part) for part in path), 80)
 
 
-def _plain(config: _Config) -> Settings:
+def _settings(right: Mapping[str, Mapping[str, Any]]) -> Settings:
     return Settings(
-        sound=SoundSettings(**config.sound.model_dump()),
-        screen=ScreenSettings(**config.screen.model_dump()),
-        session=SessionSettings(**config.session.model_dump()),
-        keys={action: tuple(names) for action, names in config.keys.items()},
-        advice=AdviceSettings(tuple(config.advice.silenced)),
+        sound=SoundSettings(**right["sound"]),
+        screen=ScreenSettings(**right["screen"]),
+        session=SessionSettings(**right["session"]),
+        keys={action: tuple(names) for action, names in right[_KEYS].items()},
+        advice=AdviceSettings(tuple(right["advice"].get("silenced", ()))),
     )

@@ -10,13 +10,21 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from whistlestop.errors import StoreError
-from whistlestop.store.diary_file import (
-    DIARY_NAME,
-    diary_path,
-    read_diary,
-    stray_diaries,
+from whistlestop.store.diary_copies import (
+    Copy,
+    conflict_copies,
+    likenesses,
+    missing_words,
+    read_with_copies,
 )
-from whistlestop.store.journal_file import Journal, list_journals, read_journal
+from whistlestop.store.diary_file import DECISIONS_NAME, DIARY_NAME, read_diary
+from whistlestop.store.journal_file import (
+    Journal,
+    journal_path,
+    list_journals,
+    read_journal,
+    session_id_in,
+)
 from whistlestop.store.journal_line import Line
 
 
@@ -34,11 +42,26 @@ class FileState:
 
 
 @dataclass(frozen=True, slots=True)
+class CopyState:
+    """A copy or a stray beside the log, and in a sentence what it is and what to do.
+
+    `is_read` says that its lines are read with the diary, each once; else nothing of
+    it counts. `missing` is how many lines only it holds, where that is known.
+    """
+
+    path: Path
+    what: str
+    is_read: bool = False
+    missing: int | None = None
+    problems: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class LogState:
-    """The whole log. `copies` look like journals or the diary and are not counted."""
+    """The whole log: its files, and what lies beside them."""
 
     files: tuple[FileState, ...]
-    copies: tuple[Path, ...]
+    copies: tuple[CopyState, ...]
 
     @property
     def is_sound(self) -> bool:
@@ -47,16 +70,70 @@ class LogState:
 
 
 def verify_log(log_folder: Path) -> LogState:
-    """Read every journal and the diary whole, and name all that is wrong.
+    """Read every journal, the diary and the decisions whole, and name what is wrong.
 
     Raises:
         StoreError: The folder is there and cannot be listed.
     """
     listing = list_journals(log_folder)
     files = [_journal(path) for path in listing.journals]
-    diary = _diary(diary_path(log_folder))
-    copies = (*listing.strays, *stray_diaries(log_folder))
-    return LogState((*files, *([diary] if diary else [])), tuple(sorted(set(copies))))
+    copies = [_journal_copy(log_folder, path) for path in listing.strays]
+    for name in (DIARY_NAME, DECISIONS_NAME):
+        path = log_folder / name
+        files += _diary(path)
+        copies += _diary_copies(path)
+    return LogState(tuple(files), tuple(sorted(copies, key=lambda copy: copy.path)))
+
+
+def _diary_copies(path: Path) -> list[CopyState]:
+    try:
+        read = {copy.path: copy for copy in read_with_copies(path).copies}
+    except StoreError:
+        read = {}  # the diary itself cannot be read: its own problem says so
+    found = []
+    for each in likenesses(path):
+        if each in read:
+            found.append(_read_copy(read[each]))
+        elif each in conflict_copies(path):
+            found.append(CopyState(each, f"not read, since {path.name} is not"))
+        else:
+            what = "looks like a copy; it is not read, and can be moved elsewhere"
+            found.append(CopyState(each, what))
+    return found
+
+
+def _read_copy(copy: Copy) -> CopyState:
+    if copy.missing:
+        what = f"{missing_words(copy)}; `log merge` writes them into it"
+    elif copy.lines:
+        what = "a conflict copy; the diary has all its lines, so it can be removed"
+    else:
+        what = "a conflict copy without a line that counts; it can be removed"
+    return CopyState(copy.path, what, copy.lines > 0, copy.missing, copy.problems)
+
+
+def _journal_copy(log_folder: Path, path: Path) -> CopyState:
+    """Compare what looks like a journal with the session it is named after."""
+    session_id = session_id_in(path.name)
+    whole = journal_path(log_folder, session_id)
+    name = f"{whole.parent.name}/{whole.name}"
+    if not whole.is_file():
+        return CopyState(path, f"not counted: named {name}, it would be a session")
+    try:
+        own, other = read_journal(whole), read_journal(path)
+    except StoreError as error:
+        return CopyState(path, f"a copy of {name}, not counted: {error}")
+    has = [line.fields for line in own.lines]
+    more = sum(line.fields not in has for line in other.lines)
+    if not more:
+        what = f"a copy, not counted; {name} has all its lines, so it can be removed"
+        return CopyState(path, what, missing=0)
+    lines = "1 line" if more == 1 else f"{more} lines"
+    what = (
+        f"a copy, not counted; it has {lines} that {name} has not: keep the better "
+        "of the two under that name, and move the other out of the log"
+    )
+    return CopyState(path, what, missing=more)
 
 
 def missing_lines(lines: tuple[Line, ...]) -> tuple[str, ...]:
@@ -97,15 +174,15 @@ def _parts_missing(journal: Journal) -> list[str]:
     return named
 
 
-def _diary(path: Path) -> FileState | None:
+def _diary(path: Path) -> list[FileState]:
     if not path.exists() and not path.is_symlink():
-        return None
+        return []
     try:
         found = read_diary(path)
     except StoreError as error:
-        return FileState(path, 0, (str(error),))
+        return [FileState(path, 0, (str(error),))]
     problems = [*found.problems, *missing_lines(found.lines)]
     counted = [line for line in found.lines if line.counts]
-    if counted and counted[0].kind != "diary":
-        problems.append(f"the first line of {DIARY_NAME} does not name its format")
-    return FileState(path, len(counted), tuple(problems))
+    if counted and counted[0].kind not in {"diary", "decisions"}:
+        problems.append(f"the first line of {path.name} does not name its format")
+    return [FileState(path, len(counted), tuple(problems))]

@@ -30,7 +30,6 @@ from whistlestop.domain.wishes import (
     Wishes,
 )
 from whistlestop.errors import Problem, ProblemsFound, UsageError
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.circuit_schema import EXPECTED_ID, Name, YesNo, is_id
 from whistlestop.store.kit_file import listed, marked, write_kept
 from whistlestop.store.kit_schema import (
@@ -41,6 +40,7 @@ from whistlestop.store.kit_schema import (
     one_of,
     whole,
 )
+from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
 
 SUFFIX: Final = ".toml"

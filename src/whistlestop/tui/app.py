@@ -3,21 +3,26 @@
 from __future__ import annotations
 
 import asyncio
+import gc
 import os
 import signal
 import sys
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
 
+from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
-from whistlestop.tui.theme import THEMES, theme_for
+from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
+from whistlestop.tui.widgets.painted import Painted
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from textual.screen import Screen
@@ -25,7 +30,9 @@ if TYPE_CHECKING:
     from whistlestop.domain.circuit import Circuit
     from whistlestop.domain.plan import Plan
     from whistlestop.driver.starting import Running
+    from whistlestop.tui.floor.screen import FloorScreen
 
+ROOMS = "rooms"
 ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
 
@@ -35,6 +42,7 @@ class WhistlestopApp(App[None]):
     TITLE = "whistlestop"
     ENABLE_COMMAND_PALETTE = False
     BINDINGS: ClassVar[list[BindingType]] = []
+    MODES = {ROOMS: lambda: _first_room()}  # noqa: PLW0108, RUF012 - made below
     CSS = "Screen { background: $text-field; color: $text-ink; }"
 
     def __init__(
@@ -42,6 +50,7 @@ class WhistlestopApp(App[None]):
         house: House,
         *,
         plan: Plan | None = None,
+        company: Company = ALONE,
         resume: str | None = None,
         polls: bool = True,
     ) -> None:
@@ -50,6 +59,7 @@ class WhistlestopApp(App[None]):
         Args:
             house: Places, settings, circuits and log.
             plan: Go straight to the Floor with this.
+            company: Who trains along in it.
             resume: Go straight to this interrupted session.
             polls: False in tests: time moves only when the test says so.
         """
@@ -59,35 +69,62 @@ class WhistlestopApp(App[None]):
         self.running: Running | None = None
         self.awake = KeepAwake()
         self._plan = plan
+        self._company = company
         self._resume = resume
+        self._trouble = ""
         self.failure = ""
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
 
-    async def on_mount(self) -> None:
-        """Listen to signals, then open the first room."""
+    def get_default_screen(self) -> Screen[Any]:
+        """What is seen first: the Floor where it was asked for, else the circuits."""
+        if self._asks_for_floor and self._has_read_notice:
+            try:
+                self._start_asked()
+            except WhistlestopError as error:
+                self._trouble = f"{error}"
+            else:
+                return self._floor(begin=self._resume is None, leave=self._to_rooms)
+        return _first_room()
+
+    def get_css_variables(self) -> dict[str, str]:
+        """The colours of our themes; Textual asks once before they are there."""
+        is_ours = self.theme in THEME_NAMES
+        return super().get_css_variables() if is_ours else {}
+
+    def on_mount(self) -> None:
+        """Listen to signals; the notice comes first, if it was never read."""
         self._catch_signals()
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
-        if self._plan is None and self._resume is None:
-            await self.push_screen(_first_room())
         for problem in self.house.problems:
             self.notify(problem, severity="warning", markup=False)
-        if not self.house.remembered().notice_acknowledged:
+        if self._trouble:
+            self.tell(self._trouble)
+        if not self._has_read_notice:
             from whistlestop.tui.rooms.notice import NoticeScreen
 
-            self.push_screen(NoticeScreen(), self._go)
-        else:
-            self._go(None)
+            self.push_screen(NoticeScreen(), self._after_notice)
 
-    def _go(self, has_read: bool | None) -> None:  # noqa: FBT001 - a screen's result
-        if has_read is False:
+    def on_painted(self, event: Painted) -> None:
+        """Collect garbage from now on; what the start made is there to stay."""
+        event.stop()
+        if not gc.isenabled():
+            gc.freeze()
+            gc.enable()
+
+    @cached_property
+    def _has_read_notice(self) -> bool:
+        return self.house.remembered().notice_acknowledged is not None
+
+    def _after_notice(self, has_read: bool | None) -> None:  # noqa: FBT001 - a result
+        if not has_read:
             self.leave()
-            return
-        if self._plan is not None:
-            self.begin(self._plan)
-        elif self._resume is not None:
-            self.resume(self._resume)
+        elif self._asks_for_floor:
+            self._try(self._start_asked, begin=self._resume is None)
+        elif not os.path.lexists(self.house.places.kit_file):
+            # Somebody new: what is there decides what can be done at all.
+            self.open_setup()
 
     # Rooms
 
@@ -138,6 +175,18 @@ class WhistlestopApp(App[None]):
 
         self.push_screen(BuilderRoom())
 
+    def open_next(self) -> None:
+        """Show the next step for each circuit in use."""
+        from whistlestop.tui.rooms.next_room import NextRoom
+
+        self.push_screen(NextRoom())
+
+    def open_weeks(self) -> None:
+        """Show the weeks ahead."""
+        from whistlestop.tui.rooms.weeks_room import WeeksRoom
+
+        self.push_screen(WeeksRoom())
+
     def open_sounds(self) -> None:
         """Show and play what is heard."""
         from whistlestop.tui.rooms.sounds import SoundsRoom
@@ -147,7 +196,7 @@ class WhistlestopApp(App[None]):
     def again(self) -> None:
         """Do the last session's plan again."""
         try:
-            self.begin(self.house.last_plan())
+            self.begin(*self.house.last_plan())
         except WhistlestopError as error:
             self.tell(f"{error}")
 
@@ -171,43 +220,61 @@ class WhistlestopApp(App[None]):
 
     # Sessions
 
-    def begin(self, plan: Plan) -> None:
-        """Go to the Floor with a plan."""
-        sound = self.house.sound()
-        try:
-            self.running = self.house.start(plan, sound=sound)
-        except WhistlestopError as error:
-            sound.close()
-            self._stay(f"{error}")
-            return
-        self._to_floor(begin=True)
+    def begin(self, plan: Plan, company: Company = ALONE) -> None:
+        """Go to the Floor with a plan, alone or in company."""
+        self._try(lambda: self._start(plan, company), begin=True)
 
     def resume(self, session_id: str) -> None:
         """Go to the Floor where a session was interrupted."""
-        sound = self.house.sound()
+        self._try(lambda: self._start_again(session_id), begin=False)
+
+    @property
+    def _asks_for_floor(self) -> bool:
+        return self._plan is not None or self._resume is not None
+
+    def _start_asked(self) -> None:
+        """Start what the command line asked for."""
+        if self._plan is not None:
+            self._start(self._plan, self._company)
+        elif self._resume is not None:
+            self._start_again(self._resume)
+
+    def _start(self, plan: Plan, company: Company) -> None:
+        self.running = self.house.start(plan, company=company)
+
+    def _start_again(self, session_id: str) -> None:
+        self.running = self.house.resume(session_id)
+
+    def _try(self, start: Callable[[], None], *, begin: bool) -> None:
+        """Start a session and go to the Floor, or stay and say why not."""
         try:
-            self.running = self.house.resume(session_id, sound=sound)
+            start()
         except WhistlestopError as error:
-            sound.close()
-            self._stay(f"{error}")
-            return
-        self._to_floor(begin=False)
+            self.tell(f"{error}")
+        else:
+            self.push_screen(self._floor(begin=begin), self._after_floor)
 
-    def _stay(self, words: str) -> None:
-        """Say why there is no Floor; there is a room to be in at least."""
-        if len(self.screen_stack) < 2:
-            self.push_screen(_first_room())
-        self.tell(words)
-
-    def _to_floor(self, *, begin: bool) -> None:
+    def _floor(
+        self, *, begin: bool, leave: Callable[[str], object] | None = None
+    ) -> FloorScreen:
         assert self.running is not None
         from whistlestop.tui.floor.screen import FloorScreen
 
+        return FloorScreen(
+            self.house, self.running, begin=begin, leave=leave, going=self._is_going
+        )
+
+    def _is_going(self, floor: FloorScreen) -> None:
+        """See to what can wait until the Floor is seen and the clock runs."""
         trouble = self.awake.hold()
-        floor = FloorScreen(self.house, self.running, begin=begin)
         if trouble:
             floor.say(trouble)
-        self.push_screen(floor, self._after_floor)
+        self.run_worker(self.house.remember_circuits, thread=True, exit_on_error=False)
+
+    def _to_rooms(self, how: str) -> None:
+        """Go on from a Floor that was seen first: there is no room below it."""
+        self.switch_mode(ROOMS)
+        self._after_floor(how)
 
     def _after_floor(self, how: str | None) -> None:
         self.awake.release()
@@ -227,13 +294,11 @@ class WhistlestopApp(App[None]):
 
     def _after_close_out(self, how: str | None) -> None:
         if how == "reopened":
-            self._to_floor(begin=False)
+            self.push_screen(self._floor(begin=False), self._after_floor)
             return
         self.end_session()
-        while len(self.screen_stack) > 2:
+        while len(self.screen_stack) > 1:
             self.pop_screen()
-        if len(self.screen_stack) < 2:
-            self.push_screen(_first_room())
 
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""

@@ -5,7 +5,7 @@ A role is a word for what a cell is (work, dim, ...); the palette gives it ink.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final, NamedTuple
 
@@ -16,6 +16,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from whistlestop.tui.theme import Ink, palette
+from whistlestop.tui.widgets.painted import Painted
 
 BLANK: Final = " "
 
@@ -88,9 +89,17 @@ class CanvasView(Widget):
     CanvasView { width: 1fr; height: 1fr; }
     """
 
-    def __init__(self) -> None:
+    def __init__(self, first: Callable[[int, int], Rows] | None = None) -> None:
+        """Prepare.
+
+        Args:
+            first: Makes the rows of the first picture, for its width and height, if
+                none were shown before.
+        """
         super().__init__()
         self._rows: Rows = ()
+        self._first = first
+        self._is_painted = False
         self._styles_of: dict[str, Style] = {}
         self._theme_name = ""
         self.repaints = 0
@@ -113,6 +122,15 @@ class CanvasView(Widget):
     def repaint(self) -> None:
         """Paint everything anew: a resumed terminal, another theme."""
         self.refresh()
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Some rows; the first picture of all has them already."""
+        if not self._is_painted:
+            self._is_painted = True
+            if not self._rows and self._first is not None:
+                self._rows = self._first(*self.size)
+            self.post_message(Painted())
+        return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:
         """One row as a strip of segments."""

@@ -13,7 +13,7 @@ from typing import Final
 from whistlestop.coach.builder.request import Request
 from whistlestop.domain.advice import advise
 from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.copies import too_few
+from whistlestop.domain.kit_at_once import too_few
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import Exercise, drills, exercises
 from whistlestop.library.cards import card

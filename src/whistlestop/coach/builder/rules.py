@@ -13,7 +13,7 @@ from typing import Final
 
 from whistlestop.coach.builder.facts import Piece
 from whistlestop.coach.builder.request import Request
-from whistlestop.domain.copies import too_few
+from whistlestop.domain.kit_at_once import too_few
 
 # Legs, core and arms may differ by so many stations.
 MOST_APART: Final = 1

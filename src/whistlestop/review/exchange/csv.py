@@ -14,7 +14,7 @@ from whistlestop.domain.text import shown
 from whistlestop.review.items import Item, item_json
 
 # Times in ms, efforts 0 to 10 with a point; several in one cell are parted by "|",
-# and "-" is one that was not entered.
+# and "-" is one that was not entered. `heart` is average/rest/greatest, a minute.
 COLUMNS: Final = (
     "id",
     "kind",
@@ -42,6 +42,9 @@ COLUMNS: Final = (
     "deleted",
     "scripted",
     "problems",
+    "heart",
+    "heart_load_men",
+    "heart_load_women",
 )
 # A table program would run such a cell as a formula, and names come from anybody.
 _FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
@@ -61,6 +64,9 @@ def csv_text(items: Iterable[Item]) -> str:
     writer.writerow(COLUMNS)
     for item in items:
         values = item_json(item)
+        heart = values["heart"] or {}
+        values["heart"] = None if item.heart is None else str(item.heart)
+        values |= {f"heart_{w}": heart.get(w) for w in ("load_men", "load_women")}
         writer.writerow([_cell(name, values[name]) for name in COLUMNS])
     return paper.getvalue()
 

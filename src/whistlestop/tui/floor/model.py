@@ -19,6 +19,8 @@ from whistlestop.tui.frames import FrameKind
 
 NEXT_LOUD_MS: Final = 10_000
 
+# Ready lasts for one picture, which shows what begins.
+_AS_RUNNING: Final = (Mode.READY, Mode.RUNNING)
 _WORDS: Final = {
     Kind.GET_READY: "GET READY",
     Kind.WARM_UP: "WARM-UP",
@@ -118,7 +120,7 @@ def floor_model(view: View, around: Around) -> FloorModel:
         facts=_facts(view),
         drill=fold_call_name(view.drill_name or ""),
         next_name=view.coming.card.call_name if view.coming else "",
-        next_facts=_next_facts(view),
+        next_facts=next_facts(view),
         next_is_loud=view.kind is not Kind.WORK or view.left_ms <= NEXT_LOUD_MS,
         place=_place(view),
         loop=view.loop,
@@ -150,7 +152,7 @@ def _state(view: View) -> str:
 
 
 def _hue(view: View) -> str:
-    if view.mode is not Mode.RUNNING:
+    if view.mode not in _AS_RUNNING:
         return "neutral"
     return _HUES.get(view.kind, "neutral")
 
@@ -158,7 +160,7 @@ def _hue(view: View) -> str:
 def _frame(view: View) -> FrameKind:
     if view.mode is Mode.PAUSED:
         return "paused"
-    if view.mode is not Mode.RUNNING:
+    if view.mode not in _AS_RUNNING:
         return "get_ready"
     return _FRAMES.get(view.kind, "get_ready")
 
@@ -199,7 +201,8 @@ def _facts(view: View) -> str:
     return " · ".join(filter(None, facts))
 
 
-def _next_facts(view: View) -> str:
+def next_facts(view: View) -> str:
+    """What comes next in a line: station, loop, side, load, kit; or that none does."""
     coming = view.coming
     if coming is None:
         return "" if view.mode is Mode.ENDED else "last station"

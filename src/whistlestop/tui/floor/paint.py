@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from whistlestop.domain.text import fold_call_name
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.model import EffortCard, FloorModel
+from whistlestop.tui.floor.notices import notice_lines
 from whistlestop.tui.frames import fit_cells, frame
 from whistlestop.tui.raster import block_text, clock_digits
 from whistlestop.tui.ring import floor_ring, ring_path
@@ -79,7 +80,7 @@ def paint(
     if width < 1 or height < 1:
         return canvas.rows()
     layout = lay_out(width, height)
-    brush = _Brush(canvas, model, ascii_only=ascii_only)
+    brush = Brush(canvas, model, ascii_only=ascii_only)
     brush.status(layout.status)
     brush.main(layout.main)
     brush.ring(layout.ring)
@@ -94,7 +95,7 @@ def _pane_width(width: int, panes: int) -> int:
     return (width - (panes - 1)) // max(1, panes)
 
 
-class _Brush:
+class Brush:
     """Draws the parts of one model on one canvas."""
 
     def __init__(self, canvas: Canvas, model: FloorModel, *, ascii_only: bool) -> None:
@@ -195,9 +196,9 @@ class _Brush:
     def _inside(self, box: Box) -> None:
         """Name, facts, clock, strip and note under each other, air between them."""
         model, rows = self._model, box.height
-        words = model.notice or model.caution
-        notice = 1 if words else 0
-        facts = 1 if rows >= 13 + notice else 0
+        words = notice_lines(model.notice or model.caution, box.width)
+        notice = len(words)
+        facts = 1 if rows >= 13 + min(notice, 1) else 0
         second = self._second_rows(rows - facts - notice)
         clock_rows = self._clock_rows(rows - facts - notice - second)
         name_rows = max(1, rows - facts - notice - second - clock_rows)
@@ -216,8 +217,8 @@ class _Brush:
         y += clock_rows
         if second:
             self._second(Box(box.x, y + air // 4, box.width, second))
-        if notice:
-            self._middle(words, box, box.y + rows - 1, model.hue)
+        for place, line in enumerate(words, rows - notice):
+            self._middle(line, box, box.y + place, model.hue)
 
     def _clock_height(self, box: Box, rows: int, second: int) -> int:
         """How high the clock is really drawn: a wide one is bound by the width."""

@@ -170,27 +170,32 @@ class AskNumber:
 
 @dataclass(frozen=True, slots=True)
 class AskChoice:
-    """One of up to nine things, by its digit; Enter may stand for something else."""
+    """One of up to nine things, by its digit; Enter may stand for something else.
+
+    `typed` is the question that Enter opens, where what is wanted is not listed.
+    """
 
     what: str
     choices: tuple[tuple[str, Command], ...]
     otherwise: Command | None = None
     limit_ms: int = LIMIT_MS
+    typed: AskNumber | None = None
 
     @property
     def words(self) -> str:
         """The question as a line."""
+        more = "  Enter another" if self.typed is not None else ""
         listed = "  ".join(
             f"{number} {words}" for number, (words, _) in enumerate(self.choices, 1)
         )
-        return f"{self.what}:  {listed}"
+        return f"{self.what}:  {listed}{more}"
 
     def press(self, key: str, action: str | None) -> Answer:
         """Take one key."""
         if key in {"escape", "backspace"}:
             return Answer(None, taken=True)
         if key == "enter":
-            return Answer(None, taken=True, command=self.otherwise)
+            return Answer(self.typed, taken=True, command=self.otherwise)
         if len(key) == 1 and key.isascii() and key.isdigit():
             number = int(key)
             if 1 <= number <= len(self.choices):

@@ -6,52 +6,44 @@ decided elsewhere: here keys become commands and events become a bell or a note.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import Screen
 
-from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plan import AT_STATION, Kind
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.session import heard_as
-from whistlestop.driver.swapping import (
-    Choice,
-    Standing,
-    SwapKind,
-    choices,
-    standing,
-)
 from whistlestop.engine.commands import (
     Command,
     Do,
     EnterEffort,
-    EnterSkipReason,
-    EnterVariant,
+    Gap,
+    Swap,
 )
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
-from whistlestop.errors import CommandRejected, WhistlestopError
-from whistlestop.library.cautions import CAUTIONS
-from whistlestop.tui.canvas import CanvasView
+from whistlestop.errors import CommandRejected
+from whistlestop.tui.canvas import CanvasView, Rows
+from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
-from whistlestop.tui.floor.prompts import (
-    LIMIT_MS,
-    AskChoice,
-    AskDiscomfort,
-    AskNumber,
-    Confirm,
-    Prompt,
-)
+from whistlestop.tui.widgets.painted import Painted
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from whistlestop.driver.house import House
     from whistlestop.driver.starting import Running
+    from whistlestop.tui.floor.pair import PairModel
+    from whistlestop.tui.floor.prompts import Prompt
 
 POLL_S: Final = 0.1
+# The clock waits no longer than this for the first picture.
+LATEST_S: Final = 0.5
 NOTICE_MS: Final = 4_000
 REPEAT_MS: Final = 300
 NOT_SAVED_S: Final = 2.0
@@ -81,39 +73,76 @@ class FloorScreen(Screen[str]):
     """The Floor. Dismissed with `ended` or `health`."""
 
     AUTO_FOCUS = None
-    CSS = "FloorScreen { background: $text-field; }"
 
-    def __init__(self, house: House, running: Running, *, begin: bool = True) -> None:
+    def __init__(
+        self,
+        house: House,
+        running: Running,
+        *,
+        begin: bool = True,
+        leave: Callable[[str], object] | None = None,
+        going: Callable[[FloorScreen], None] | None = None,
+    ) -> None:
+        """Prepare.
+
+        Args:
+            house: Places, keys, clock.
+            running: The session.
+            begin: Whether it has to be begun, else it stands in the middle.
+            leave: Takes the result where no screen is below, so none is dismissed.
+            going: Told as soon as it is seen and the clock runs.
+        """
         super().__init__()
+        self._leave = leave or self.dismiss
+        self._going = going
         self._house = house
         self._kept_by = running
         self._session = running.session
         self._begins = begin
         self._efforts = EffortKeys()
         self._prompt: Prompt | None = None
-        self._prompt_ms = 0
+        self._prompt_ms = self._prompt_limit_ms = 0
         self._notice = ""
         self._notice_ms = 0
         self._entered_ms = -NOTICE_MS
         self._last_key = ("", -REPEAT_MS)
-        self._model: FloorModel | None = None
+        self._athletes = running.session.athletes
+        self._names = _names(house, self._athletes)
+        self._answering = 0
         self._drawn: object = None
         self._ascii = house.settings.screen.ascii
         self._keys = tuple(
             (house.keymap.first_key(action), label) for action, label in KEYS_SHOWN
         )
-        self.canvas = CanvasView()
+        self.canvas = CanvasView(self._picture)
+        self._is_going = self._has_left = False
 
     def compose(self) -> ComposeResult:
         """One canvas, nothing else: no stock header, footer or palette."""
         yield self.canvas
 
     def on_mount(self) -> None:
-        """Start the clock, then look at it ten times a second."""
+        """Show how it begins; the clock waits until that is seen."""
         for warning in self._kept_by.warnings:
             self.say(warning)
+        # A terminal without any cells paints nothing; the session runs all the same.
+        if getattr(self.app, "polls", True):
+            self.set_timer(LATEST_S, self._set_going)
+
+    def on_painted(self, _event: Painted) -> None:
+        """Go on, now that it is seen how it begins."""
+        self._set_going()
+
+    def _set_going(self) -> None:
+        """Open sound, start the clock, then look at it ten times a second."""
+        if self._is_going or not self.is_attached:
+            return
+        self._is_going = True
+        self._kept_by.open_sound(self._house)
         if self._begins:
             self._heard(self._session.begin())
+        if self._going is not None:
+            self._going(self)
         self.show()
         if getattr(self.app, "polls", True):
             self.set_interval(POLL_S, self.poll)
@@ -126,19 +155,21 @@ class FloorScreen(Screen[str]):
 
     def poll(self) -> None:
         """Let time pass and show what changed."""
-        if self._session.is_over:
+        if self._session.is_over or self._has_left:
             return
-        limit_ms = getattr(self._prompt, "limit_ms", LIMIT_MS)
-        if self._prompt and self._now_ms - self._prompt_ms > limit_ms:
+        if self._prompt and self._now_ms - self._prompt_ms > self._prompt_limit_ms:
             self._prompt = None
         self._heard(self._session.tick())
         self.show()
         self._leave_if_over()
 
     def _leave_if_over(self) -> None:
-        if self._session.is_over:
+        if self._session.is_over and not self._has_left:
+            # Where no screen is below it stays, hidden: the session is not its own now.
+            self._has_left = True
             ending = self._session.engine.ending
-            self.dismiss("health" if ending and ending.value == "health" else "ended")
+            is_health = ending is not None and ending.value == "health"
+            self._leave("health" if is_health else "ended")
 
     def _heard(self, happened: list[Event]) -> None:
         """Ring the terminal's bell where there is no other sound."""
@@ -153,10 +184,23 @@ class FloorScreen(Screen[str]):
         self._notice = words
         self._notice_ms = self._now_ms
 
-    def model(self) -> FloorModel:
-        """What is to be seen now."""
+    def model(self) -> FloorModel | PairModel:
+        """What is to be seen now, of one or of two."""
         view = self._session.view()
-        return floor_model(view, self._around(view))
+        around = self._around(view)
+        if len(self._athletes) == 1:
+            return floor_model(view, around)
+        from whistlestop.tui.floor.pair import pair_model
+
+        views = [self._session.view(athlete) for athlete in self._athletes]
+        return pair_model(
+            views,
+            self._names,
+            around,
+            cautions=[caution_for(one) for one in views],
+            answering=self._answering,
+            key=self._house.keymap.first_key("athlete"),
+        )
 
     def _around(self, view: View) -> Around:
         notice = ""
@@ -174,6 +218,8 @@ class FloorScreen(Screen[str]):
         )
 
     def _sound_words(self) -> str:
+        if self._kept_by.sound is None:
+            return ""
         status = self._session.sound.status()
         if status.muted:
             return "muted"
@@ -196,7 +242,21 @@ class FloorScreen(Screen[str]):
         if drawn == self._drawn:
             return
         self._drawn = drawn
-        self.canvas.show(paint(model, width, height, ascii_only=self._ascii))
+        self.canvas.show(self._painted(model, width, height))
+
+    def _painted(self, model: FloorModel | PairModel, width: int, height: int) -> Rows:
+        if isinstance(model, FloorModel):
+            return paint(model, width, height, ascii_only=self._ascii)
+        # Imported here, as below: one alone does not wait for it.
+        from whistlestop.tui.floor.paint_pair import paint_pair
+
+        return paint_pair(model, width, height, ascii_only=self._ascii)
+
+    def _picture(self, width: int, height: int) -> Rows:
+        """What is to be seen first."""
+        model = self.model()
+        self._drawn = (model, width, height)
+        return self._painted(model, width, height)
 
     def on_resize(self, _event: events.Resize) -> None:
         """Lay everything out anew."""
@@ -219,6 +279,7 @@ class FloorScreen(Screen[str]):
 
     def press(self, key: str) -> None:
         """Act on one key."""
+        self._set_going()
         action = self._house.keymap.action(key)
         if self._prompt is not None and self._answer(key, action):
             return
@@ -251,22 +312,18 @@ class FloorScreen(Screen[str]):
         self._last_key = (key, now)
         return action in GUARDED and key == last and now - at_ms < REPEAT_MS
 
-    def _act(self, action: str) -> None:  # noqa: PLR0912 - a row an action
+    def _act(self, action: str) -> None:
         match action:
             case "pause":
                 self._do(self._pause_command())
             case "easier" | "harder" | "load" | "swap":
                 self._ask_swap(action)
-            case "stop":
-                self._ask(Confirm("stop", Do.STOP))
-            case "drop_loop":
-                self._ask(Confirm("drop_loop", Do.DROP_LOOP))
+            case "stop" | "drop_loop" | "discomfort" | "count":
+                self._ask_about(action)
             case "health":
                 self._do(Do.HEALTH)
-            case "discomfort":
-                self._ask(AskDiscomfort())
-            case "count":
-                self._ask(AskNumber("count"))
+            case "athlete":
+                self._next_answers()
             case "mute":
                 sound = self._session.sound
                 sound.mute(not sound.status().muted)
@@ -276,9 +333,28 @@ class FloorScreen(Screen[str]):
                 self._switch(action)
             case "skip":
                 if self._do(Do.SKIP):
-                    self._ask(AskChoice("skipped; why", REASONS, limit_ms=NOTICE_MS))
+                    self._ask_about(action)
             case _:
                 self._do(_DOES[action])
+
+    def _next_answers(self) -> None:
+        """Of two people the other one answers: efforts, notes and loads."""
+        if len(self._athletes) == 1:
+            self.say("you train alone")
+            return
+        self._answering = (self._answering + 1) % len(self._athletes)
+        self._efforts = EffortKeys()
+        self.say(f"{self._who} answers now")
+
+    @property
+    def _who(self) -> str:
+        return self._names[self._answering]
+
+    def _signed(self, command: Command) -> Command:
+        """What is typed in is of whoever answers; the clock is common."""
+        if isinstance(command, (Do, Gap, Swap)):
+            return command
+        return replace(command, athlete=self._athletes[self._answering])
 
     def _switch(self, what: str) -> None:
         audible = self._session.audible
@@ -298,40 +374,42 @@ class FloorScreen(Screen[str]):
 
     def _ask_swap(self, action: str) -> None:
         """Offer what there is; without a library neighbour a note must do."""
-        at = standing(self._session.view())
-        kind: SwapKind = "other" if action == "swap" else SWAP_KINDS[action]
-        found = () if at is None else self._choices(at, kind)
-        if found:
-            offered = tuple((choice.words, choice.swap) for choice in found)
-            self._ask(AskChoice(action, offered, otherwise=_noted(action)))
+        from whistlestop.tui.floor import questions
+
+        # For two the offset was chosen for these stations, so only notes are taken.
+        alone = len(self._athletes) == 1
+        view = self._session.view(self._athletes[self._answering])
+        prompt = None
+        if alone:
+            prompt = questions.instead(self._house, view, action, self.say)
         elif action == "load":
-            self._ask(AskNumber("load", planned=self._planned_load()))
-        elif (note := _noted(action)) is not None:
+            prompt = questions.typed_load(view)
+        if prompt is not None:
+            self._ask(prompt)
+        elif (note := questions.noted(action)) is not None:
             if self._do(note):
                 self.say(f"noted: done {action}")
+        elif not alone:
+            self.say("with two people the stations stay as they are")
         else:
             self.say("nothing of the kind fits here")
 
-    def _choices(self, at: Standing, kind: SwapKind) -> tuple[Choice, ...]:
-        try:
-            kit, limits = self._house.kit(), self._house.limits_in_force()
-        except WhistlestopError as error:
-            self.say(f"{error}")
-            kit, limits = None, ()
-        return choices(at, kind, kit=kit, limits=limits)
+    def _ask_about(self, action: str) -> None:
+        # Imported here, and above: the first picture does not wait for questions.
+        from whistlestop.tui.floor import questions
 
-    def _planned_load(self) -> Load | None:
-        view = self._session.view()
-        load = view.load or (view.card.load if view.card else None)
-        return parse_load(load) if load and not load.startswith("band") else None
+        self._ask(questions.about(action))
 
     def _ask(self, prompt: Prompt) -> None:
+        from whistlestop.tui.floor.prompts import LIMIT_MS
+
         self._prompt = prompt
+        self._prompt_limit_ms = getattr(prompt, "limit_ms", LIMIT_MS)
         self._prompt_ms = self._now_ms
 
     def _do(self, command: Command) -> bool:
         try:
-            happened = self._session.do(command)
+            happened = self._session.do(self._signed(command))
         except CommandRejected as rejected:
             self.say(f"not now: {rejected.message}")
             return False
@@ -340,7 +418,7 @@ class FloorScreen(Screen[str]):
         return True
 
     def _effort_key(self, key: str) -> bool:
-        view = self._session.view()
+        view = self._session.view(self._athletes[self._answering])
         if view.effort_loop is None:
             return False
         typed = self._efforts.press(key, self._now_ms, view.effort)
@@ -348,7 +426,8 @@ class FloorScreen(Screen[str]):
             return False
         if self._do(EnterEffort(view.effort_loop, typed.effort)):
             said = f"{typed.effort}" if typed.effort else "not entered"
-            self.say(f"effort of loop {view.effort_loop}: {said}")
+            whose = "" if len(self._athletes) == 1 else f"{self._who}: "
+            self.say(f"{whose}effort of loop {view.effort_loop}: {said}")
         return True
 
     def _show_keys(self) -> None:
@@ -357,29 +436,10 @@ class FloorScreen(Screen[str]):
         self.app.push_screen(KeysScreen())
 
 
-SWAP_KINDS: Final[dict[str, SwapKind]] = {
-    "easier": "easier",
-    "harder": "harder",
-    "load": "load",
-}
-REASONS: Final = tuple(
-    (words, EnterSkipReason(words))
-    for words in ("pain", "kit missing", "too hard today", "no time", "no room")
-)
+def _names(house: House, athletes: Sequence[str]) -> tuple[str, ...]:
+    if len(athletes) == 1:
+        return ("",)
+    # Imported here: one alone needs no names.
+    from whistlestop.driver.pairs import called
 
-
-def _noted(action: str) -> EnterVariant | None:
-    return EnterVariant(action) if action in {"easier", "harder"} else None
-
-
-def caution_for(view: View) -> str:
-    """The caution of a station, where and when it is used: in the first loop."""
-    card = view.card if view.kind in AT_STATION else None
-    if view.kind in (Kind.RECOVER, Kind.GET_READY, Kind.HOLD) and view.coming:
-        card = view.coming.card if view.coming.loop == 1 else None
-    if card is None or view.loop not in (None, 1):
-        return ""
-    for code in card.cautions:
-        if code in CAUTIONS:
-            return CAUTIONS[code].live
-    return ""
+    return tuple(called(house, athletes).values())

@@ -4,19 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from whistlestop.domain.plan import Plan
 from whistlestop.library.cautions import CAUTIONS
-from whistlestop.prints.sheet_facts import applied
+from whistlestop.prints.sheet_facts import Applied
 from whistlestop.tui.rooms.words import numbers_words
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
-__all__ = ["applied", "caution_rows"]
 
-
-def caution_rows(plan: Plan, cells: int) -> list[Row]:
+def caution_rows(found: Sequence[Applied], cells: int) -> list[Row]:
     """Say each caution with its stations, wrapped to `cells`."""
-    found = applied(plan)
     if not found:
         return []
     rows: list[Row] = [heading("Take care")]

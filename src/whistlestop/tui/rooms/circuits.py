@@ -12,8 +12,9 @@ from whistlestop.errors import StoreError
 from whistlestop.tui.rooms import circuits_lines as words
 from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.rooms.words import counted
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.key_line import KeyEntry, dropped
 from whistlestop.tui.widgets.page import Laid
+from whistlestop.tui.widgets.painted import Painted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row
 
 if TYPE_CHECKING:
@@ -33,20 +34,27 @@ class CircuitsRoom(ChoosingRoom[None]):
         self.found: words.Found | None = None
         self._spots: list[tuple[int, int]] = []
         self._left_alone: set[str] = set()
+        self._is_settled = False
+        self._has_looked = False
 
     def on_mount(self) -> None:
-        """Look for circuits in a thread, once the room is on screen."""
+        """List what is remembered; look in a thread, once the room is on screen."""
         super().on_mount()
-        # After the first paint: what a thread imports holds the interpreter, too.
-        self.call_after_refresh(self.look)
+        self.found = glance(self.house)
+
+    def on_painted(self, _event: Painted) -> None:
+        """Look, now that the room is seen: what a thread imports holds the painter."""
+        if not self._has_looked:
+            self.look()
 
     def on_screen_resume(self) -> None:
         """Look again after a session: dates and offers may have changed."""
-        if self.found is not None:
+        if self._has_looked:
             self.look()
 
     def look(self) -> None:
         """Read shelf and log in a thread."""
+        self._has_looked = True
         house = self.house
         self.run_worker(
             lambda: find(house),
@@ -62,13 +70,19 @@ class CircuitsRoom(ChoosingRoom[None]):
         if not isinstance(result, words.Found):
             return
         before = self._circuit_id()
-        if before is None and result.last is not None:
+        if not self._is_settled and result.last is not None:
             before = result.last.circuit
-        self.found = result
+        self.found, self._is_settled = result, True
         ids = [one.circuit.id for one in result.listed]
         self.chosen = ids.index(before) if before in ids else 0
         if result.trouble:
             self.say(result.trouble)
+        if result.last is not None:
+            # The log is opened next as a rule, and its diary takes longest to read.
+            house = self.house
+            self.run_worker(
+                house.read_ahead, name="ahead", thread=True, exit_on_error=False
+            )
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that nothing could be read."""
@@ -83,6 +97,11 @@ class CircuitsRoom(ChoosingRoom[None]):
         if offer is None or offer.session_id in self._left_alone:
             return None
         return offer
+
+    def _choose(self, option: int) -> None:
+        """Choose; what the athlete chose is not chosen for them any more."""
+        super()._choose(option)
+        self._is_settled = True
 
     # Words
 
@@ -105,6 +124,8 @@ class CircuitsRoom(ChoosingRoom[None]):
             *entries,
             KeyEntry("w", "what fits", 1),
             KeyEntry("b", "build", 2),
+            KeyEntry("s", "next step", 2),
+            KeyEntry("p", "weeks", 3),
             KeyEntry("l", "log", 1),
             KeyEntry("e", "edit", 3),
             KeyEntry("d", "copy", 4),
@@ -122,6 +143,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         return {
             "w": rooms.open_setup,
             "b": rooms.open_builder,
+            "s": rooms.open_next,
+            "p": rooms.open_weeks,
             "l": rooms.open_log,
             "n": lambda: rooms.open_editor(None, None),
             "i": rooms.open_library,
@@ -130,8 +153,11 @@ class CircuitsRoom(ChoosingRoom[None]):
         }
 
     def standing_words(self) -> str:
-        """Name the first thing wrong with the settings, if anything is."""
-        return self.house.problems[0] if self.house.problems else ""
+        """Name the first thing wrong with the settings, else keys with no room."""
+        if self.house.problems:
+            return self.house.problems[0]
+        more = dropped(self.key_entries(), self.size.width)
+        return " · ".join(f"{entry.key} {entry.words}" for entry in more)
 
     def lay(self, cells: int, lines: int) -> Laid:
         """List the circuits; beside them the chosen one, where there is room."""
@@ -221,9 +247,18 @@ class CircuitsRoom(ChoosingRoom[None]):
         return self.found.listed[self.chosen].circuit.id
 
 
+def glance(house: House) -> words.Found | None:
+    """What is known without reading much: the circuits of last time, no log."""
+    shelf = house.remembered_shelf()
+    if shelf is None:
+        return None
+    return words.Found(listed=words.listed(shelf, None))
+
+
 def find(house: House) -> words.Found:
     """Read shelf and log. A log that cannot be read leaves the circuits usable."""
     shelf = house.shelf()
+    house.remember_circuits()
     sessions: list[SessionLine] = []
     trouble, offer = "", None
     try:

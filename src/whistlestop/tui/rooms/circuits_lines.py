@@ -39,14 +39,17 @@ BLOCK_LINES: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A circuit as the list shows it. Times in ms; `last_wall` is "" if never done."""
+    """A circuit as the list shows it. Times in ms.
+
+    `last_wall` is "" if it was never done, None while the log is not read yet.
+    """
 
     circuit: Circuit
     total_ms: int
     work_ms: int
     open_gates: int
     kit: tuple[str, ...]
-    last_wall: str = ""
+    last_wall: str | None = ""
     path: Path | None = None
 
 
@@ -81,10 +84,10 @@ class Found:
     trouble: str = ""
 
 
-def listed(shelf: Shelf, sessions: Sequence[SessionLine]) -> tuple[Listed, ...]:
-    """List the circuits that can be laid out, by name."""
+def listed(shelf: Shelf, sessions: Sequence[SessionLine] | None) -> tuple[Listed, ...]:
+    """List the circuits that can be laid out, by name; None: no log was read yet."""
     done: dict[str, str] = {}
-    for session in sessions:
+    for session in sessions or ():
         if session.done_work_ms > 0:
             done.setdefault(session.circuit, session.wall)
     found = []
@@ -101,7 +104,7 @@ def listed(shelf: Shelf, sessions: Sequence[SessionLine]) -> tuple[Listed, ...]:
                 plan.work_ms,
                 plan.open_gates,
                 tuple(dict.fromkeys(k for s in circuit.stations for k in s.kit)),
-                done.get(circuit.id, ""),
+                None if sessions is None else done.get(circuit.id, ""),
                 shelved.path,
             )
         )
@@ -147,8 +150,10 @@ def circuit_rows(one: Listed, *, chosen: bool, cells: int, today: date) -> list[
         more,
         Span(fit(f"work {clock(one.work_ms)}", 11, right=True), "work"),
     )
-    day = day_words(one.last_wall, today)
+    day = day_words(one.last_wall or "", today)
     last = f"last {day}" if day else "not done yet"
+    if one.last_wall is None:
+        last = ""
     line = stops(one.circuit.stations, max(0, cells // 2 - 4))
     kit_cells = cells - 2 - len(line) - 3 - _DAY_CELLS - 1
     second = row(

@@ -7,6 +7,7 @@ It does not release the session: the application does, after the result.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final, Literal
 
@@ -17,6 +18,7 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import (
+    FIRST_ATHLETE,
     Command,
     Do,
     EnterDiscomfort,
@@ -28,7 +30,12 @@ from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.engine.events import Ending
 from whistlestop.errors import CommandRejected, StoreError
 from whistlestop.tui.rooms.choosing import ChoosingRoom
-from whistlestop.tui.rooms.close_out_lines import CloseOut, close_out, outcome
+from whistlestop.tui.rooms.close_out_lines import (
+    CloseOut,
+    Outcome,
+    close_out,
+    outcome,
+)
 from whistlestop.tui.rooms.discomfort import DiscomfortScreen
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid, Page
@@ -68,6 +75,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         self._poll_s, self._keep_wait_s = poll_s, keep_wait_s
         self._copy_folder = copy_folder
         self._keys = EffortKeys()
+        self._answering = FIRST_ATHLETE
         self._laid_out = CloseOut((), ())
         self._kept = running.writer.state().kept
         self._is_waiting = False
@@ -88,6 +96,26 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             self._kept = kept
             self.query_one("#title", Page).lay_out()
 
+    # Of two people, one answers at a time
+
+    @property
+    def _is_pair(self) -> bool:
+        return len(self.running.session.athletes) > 1
+
+    @property
+    def _other(self) -> str:
+        athletes = self.running.session.athletes
+        return athletes[(athletes.index(self._answering) + 1) % len(athletes)]
+
+    def _called(self, athlete: str) -> str:
+        from whistlestop.driver.pairs import called
+
+        return called(self.rooms.house, [athlete])[athlete]
+
+    @property
+    def _who(self) -> str:
+        return self._called(self._answering)
+
     # Words
 
     def title_words(self) -> tuple[str, str, str]:
@@ -103,7 +131,10 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         if self._is_typing:
             return "A line on how it went, for whoever reads the log."
         asked = "all of it" if self.chosen == 0 else f"loop {self._loop}"
-        return f"How hard was {asked}? 0 to 10; a comma adds a half, Backspace clears."
+        whose = f"{self._who}: how" if self._is_pair else "How"
+        return (
+            f"{whose} hard was {asked}? 0 to 10; a comma adds a half, Backspace clears."
+        )
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done now."""
@@ -121,6 +152,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             KeyEntry("n", "note", 2),
             KeyEntry("x", "discomfort", 3),
         ]
+        if self._is_pair:
+            entries.append(KeyEntry("a", f"{self._called(self._other)} answers", 1))
         if self.running.session.engine.ending is Ending.HEALTH:
             entries.append(KeyEntry("o", "reopen", 1))
         return entries
@@ -128,7 +161,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def lay(self, cells: int, lines: int) -> Laid:
         """Done versus planned."""
         del lines
-        result = outcome(self.running.session.engine)
+        result = self._outcome
         self._laid_out = close_out(result, self.chosen, cells)
         return Laid(self._laid_out.rows, self._laid_out.spots[self.chosen])
 
@@ -139,8 +172,13 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return self._laid_out.spots
 
     @property
+    def _outcome(self) -> Outcome:
+        """What the session came to for whoever answers."""
+        return outcome(self.running.session.reading(self._answering))
+
+    @property
     def _loop(self) -> int:
-        return outcome(self.running.session.engine).rated[self.chosen - 1].loop
+        return self._outcome.rated[self.chosen - 1].loop
 
     @property
     def _is_typing(self) -> bool:
@@ -161,7 +199,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return self._enter_effort(key) or self._act(key)
 
     def _enter_effort(self, key: str) -> bool:
-        result = outcome(self.running.session.engine)
+        result = self._outcome
         line = None if self.chosen == 0 else result.rated[self.chosen - 1]
         present = result.effort if line is None else line.effort
         typed = self._keys.press(key, self.now_ms(), present)
@@ -171,8 +209,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         if effort == present:
             return True
         if line is None:
-            return self._do(EnterSessionEffort(effort))
-        return self._do(EnterEffort(line.loop, effort))
+            return self._do(EnterSessionEffort(effort, self._answering))
+        return self._do(EnterEffort(line.loop, effort, self._answering))
 
     def _act(self, key: str) -> bool:
         match key:
@@ -182,6 +220,10 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             case "n":
                 if self.may(key):
                     self._begin_typing()
+            case "a" if self._is_pair:
+                if self.may(key):
+                    self._answering, self._keys = self._other, EffortKeys()
+                    self.paint()
             case "x":
                 if self.may(key):
                     self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
@@ -204,13 +246,13 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def _take_discomfort(self, entry: EnterDiscomfort | None) -> None:
         if entry is not None:
-            self._do(entry)
+            self._do(replace(entry, athlete=self._answering))
         self.paint()
 
     # The note
 
     def _begin_typing(self) -> None:
-        note = outcome(self.running.session.engine).note
+        note = self._outcome.note
         field = Input(note, max_length=NOTE_LIMIT, select_on_focus=False, compact=True)
         field.styles.padding = (0, 2)
         self.has_help = False  # a question mark is a letter now
@@ -226,8 +268,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         """Keep the note as it was typed."""
         event.stop()
         text = " ".join(event.value.split())
-        if text != outcome(self.running.session.engine).note:
-            self._do(EnterNote(text))
+        if text != self._outcome.note:
+            self._do(EnterNote(text, self._answering))
         self._end_typing()
 
     # Keeping

@@ -7,18 +7,15 @@ Owns the keys, undo and saving; steps stand in `editor_steps`, words in
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
 from whistlestop.domain import edit, edit_station
 from whistlestop.domain.circuit import Circuit, Station
 from whistlestop.domain.edit import EditRefused, History
-from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.errors import StoreError
 from whistlestop.store.circuit_writer import is_program_owned, save_circuit
 from whistlestop.tui.rooms import editor_steps as steps
-from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.editor_lines import (
     SETTINGS,
     EditorPage,
@@ -26,7 +23,16 @@ from whistlestop.tui.rooms.editor_lines import (
     editor_page,
     setting_value,
 )
-from whistlestop.tui.rooms.editor_live import Live, drill_for, fresh_station, live
+from whistlestop.tui.rooms.editor_live import (
+    Live,
+    drill_for,
+    fresh_station,
+    live,
+    named_as_usual,
+    usual_tempo,
+)
+from whistlestop.tui.rooms.editor_opening import part_of
+from whistlestop.tui.rooms.editor_part import StepRoom, sentence
 from whistlestop.tui.rooms.editor_saving import rebased, saved_as
 from whistlestop.tui.rooms.library_known import Known, read_known
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -34,7 +40,6 @@ from whistlestop.tui.widgets.page import Laid
 
 ASIDE_FROM: Final = 140
 _WIDEST: Final = 100
-_TYPED_LIMIT: Final = 400
 _TYPED_KEYS: Final[dict[str, steps.Typed]] = {
     "l": "load",
     "P": "parts",
@@ -46,7 +51,7 @@ _TYPED_KEYS: Final[dict[str, steps.Typed]] = {
 }
 
 
-class EditorRoom(AskingRoom[None]):
+class EditorRoom(StepRoom):
     """One circuit, while it is made."""
 
     has_help = False
@@ -116,10 +121,14 @@ class EditorRoom(AskingRoom[None]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room and the circuit, and say whether it is saved."""
-        state = "" if self.is_saved else "not saved"
-        if self.is_saved and self.saved is not None and self.history.past:
-            state = "saved"
-        return "Editor", self.circuit.name, state
+        return "Editor", self.circuit.name, self.state
+
+    @property
+    def state(self) -> str:
+        """Whether it is saved, in a word."""
+        if not self.is_saved:
+            return "not saved"
+        return "saved" if self.saved is not None and self.history.past else ""
 
     def standing_words(self) -> str:
         """What is asked; else the keys of the chosen line."""
@@ -186,7 +195,7 @@ class EditorRoom(AskingRoom[None]):
         try:
             return self._press(key)
         except EditRefused as refused:
-            self.say(_sentence(refused))
+            self.say(sentence(refused))
             return True
 
     def _press(self, key: str) -> bool:
@@ -199,9 +208,9 @@ class EditorRoom(AskingRoom[None]):
                 if self.may(key):
                     self._pick("station", self._add)
             case "u" | "ctrl+z":
-                self._go(self.history.undone(), "undone")
+                self.say(self.step_back())
             case "U" | "ctrl+y":
-                self._go(self.history.redone(), "done again")
+                self.say(self.step_forth())
             case "s":
                 if self.may(key):
                     self._save()
@@ -221,7 +230,10 @@ class EditorRoom(AskingRoom[None]):
         match key:
             case "left" | "minus" | "right" | "plus":
                 way = -1 if key in {"left", "minus"} else 1
-                self._do(setting, steps.stepped(self.circuit, setting, way))
+                self.take_step(setting, steps.stepped(self.circuit, setting, way))
+            case "enter" if setting in steps.OPENED:
+                if self.may(key):
+                    self._open(setting)
             case "enter":
                 self._ask_setting(setting)
             case _:
@@ -233,7 +245,7 @@ class EditorRoom(AskingRoom[None]):
         match key:
             case "left" | "minus" | "right" | "plus":
                 way = -1 if key in {"left", "minus"} else 1
-                self._do("work", steps.station_stepped(circuit, number, way))
+                self.take_step("work", steps.station_stepped(circuit, number, way))
             case "shift+up" | "K":
                 self._move(-1)
             case "shift+down" | "J":
@@ -241,11 +253,11 @@ class EditorRoom(AskingRoom[None]):
             case "x" | "delete":
                 if self.may(key):
                     name = self._station.name
-                    self._do(f"{name} out", edit.removed(circuit, number))
+                    self.take_step(f"{name} out", edit.removed(circuit, number))
                     self.say(f"{name} is out. u brings it back.")
             case "c":
                 if self.may(key):
-                    self._do("a copy", edit.duplicated(circuit, number))
+                    self.take_step("a copy", edit.duplicated(circuit, number))
                     self.chosen += 1
             case "enter":
                 if self.may(key):
@@ -259,16 +271,20 @@ class EditorRoom(AskingRoom[None]):
         match key:
             case "p":
                 parts = steps.next_parts(self._station.parts)
-                self._do("parts", edit_station.parted(circuit, number, parts))
+                self.take_step("parts", edit_station.parted(circuit, number, parts))
             case "h":
                 hold = not self._station.hold
-                self._do("hold", edit_station.hold_set(circuit, number, hold=hold))
+                self.take_step(
+                    "hold", edit_station.hold_set(circuit, number, hold=hold)
+                )
             case "d":
                 if self.may(key):
                     drill = self._station.drill
                     self._pick("drill", self._set_drill, drill.id if drill else "")
             case "D":
-                self._do("no drill", edit_station.drill_set(circuit, number, None))
+                self.take_step(
+                    "no drill", edit_station.drill_set(circuit, number, None)
+                )
             case _ if key in _TYPED_KEYS:
                 self._ask_station(_TYPED_KEYS[key])
             case _:
@@ -284,19 +300,34 @@ class EditorRoom(AskingRoom[None]):
 
     # Steps
 
-    def _do(self, words: str, circuit: Circuit) -> None:
-        self._go(self.history.after(words, circuit), "")
+    def take_step(self, words: str, circuit: Circuit) -> None:
+        """Go on with another circuit; `words` name the step for undo."""
+        self._go(self.history.after(words, circuit))
 
-    def _go(self, history: History, said: str) -> None:
-        if said:
-            steps_taken = self.history.past if said == "undone" else history.past
-            self.say(f"{steps_taken[-1].words}: {said}.")
+    def step_back(self) -> str:
+        """Undo the last step, and say which; EditRefused where there is none."""
+        self._go(self.history.undone())
+        return f"{self.history.future[-1].words}: undone."
+
+    def step_forth(self) -> str:
+        """Do the step that was undone last again, and say which."""
+        self._go(self.history.redone())
+        return f"{self.history.past[-1].words}: done again."
+
+    def _go(self, history: History) -> None:
         self.history = history
         last = len(SETTINGS) + len(self.circuit.stations) - 1
         self.chosen = max(0, min(self.chosen, last))
 
+    def _open(self, setting: str) -> None:
+        part = part_of(setting, self, self.known)
+        self.app.push_screen(part, self._after_part)
+
+    def _after_part(self, _result: None) -> None:
+        self.paint()
+
     def _move(self, by: int) -> None:
-        self._do("the order", edit.moved(self.circuit, self.number, by))
+        self.take_step("the order", edit.moved(self.circuit, self.number, by))
         self.chosen += by
 
     def _pick(
@@ -315,7 +346,7 @@ class EditorRoom(AskingRoom[None]):
                 try:
                     then(known, taken)
                 except EditRefused as refused:
-                    self.say(_sentence(refused))
+                    self.say(sentence(refused))
             self.paint()
 
         # Imported here: the library is opened from several rooms.
@@ -331,7 +362,7 @@ class EditorRoom(AskingRoom[None]):
         if fresh is None:
             return
         after = self.number or len(self.circuit.stations)
-        self._do(f"{fresh.name} added", edit.added(self.circuit, fresh, after))
+        self.take_step(f"{fresh.name} added", edit.added(self.circuit, fresh, after))
         self.chosen = len(SETTINGS) + after
         if known.cards[exercise].load_kind == "required":
             self.say("It needs a load: l types one.")
@@ -340,63 +371,40 @@ class EditorRoom(AskingRoom[None]):
         fresh = fresh_station(known, exercise, self._station)
         if fresh is not None and exercise != self._station.exercise:
             changed = edit_station.exercise_set(self.circuit, self.number, fresh)
-            self._do(f"{fresh.name} instead", changed)
+            self.take_step(f"{fresh.name} instead", changed)
 
     def _set_drill(self, known: Known, drill: str) -> None:
         found = drill_for(known, drill)
-        self._do("drill", edit_station.drill_set(self.circuit, self.number, found))
+        self.take_step(
+            "drill", edit_station.drill_set(self.circuit, self.number, found)
+        )
         is_last = self.number == len(self.circuit.stations)
         if is_last and not self.circuit.keeps_last_recover:
             self.say("It is set, but the last recovery gives way to the loop break.")
 
     # Typed lines
 
-    def _taking(
-        self, words: str, made: Callable[[str], Circuit]
-    ) -> Callable[[str], str]:
-        def take(typed: str) -> str:
-            try:
-                self._do(words, made(typed))
-            except EditRefused as refused:
-                return _sentence(refused)
-            return ""
-
-        return take
-
     def _ask_setting(self, setting: str) -> None:
-        take = self._taking(
-            setting, lambda typed: steps.setting_typed(self.circuit, setting, typed)
-        )
         value = setting_value(self.circuit, setting)
         value = "" if value == "none" and setting == "loop break" else value
-        asked = steps.ASKED_SETTING[setting]
-        self.ask(asked, take, value=value, limit=_TYPED_LIMIT)
+        self.ask_for(
+            steps.ASKED_SETTING[setting],
+            setting,
+            lambda typed: steps.setting_typed(self.circuit, setting, typed),
+            value,
+        )
 
     def _ask_station(self, what: steps.Typed) -> None:
         number = self.number
 
         def made(typed: str) -> Circuit:
             if what == "name" and not typed.strip():
-                return self._named_as_usual(number)
-            usual = self._usual_tempo(number) if what == "tempo" else None
+                return named_as_usual(self.known, self.circuit, number)
+            usual = usual_tempo(self.known, self._station) if what == "tempo" else None
             return steps.station_typed(self.circuit, number, what, typed, usual)
 
         value = steps.station_value(self.circuit, number, what)
-        take = self._taking(what, made)
-        self.ask(steps.ASKED[what], take, value=value, limit=_TYPED_LIMIT)
-
-    def _usual_tempo(self, number: int) -> Tempo | None:
-        exercise = self.circuit.stations[number - 1].exercise
-        own = self.known.stations.get(exercise) if self.known else None
-        return parse_tempo(own.tempo) if own and own.tempo else None
-
-    def _named_as_usual(self, number: int) -> Circuit:
-        station = self.circuit.stations[number - 1]
-        own = self.known.stations.get(station.exercise) if self.known else None
-        if own is None:
-            raise EditRefused("the library knows no name for it")
-        named = replace(station, name=own.name, call_name=own.call_name)
-        return edit.with_station(self.circuit, number, named)
+        self.ask_for(steps.ASKED[what], what, made, value)
 
     # Saving
 
@@ -434,8 +442,3 @@ class EditorRoom(AskingRoom[None]):
         self.path, self.saved = path, circuit
         self.say(f"Saved as {circuit.id}.")
         return ""
-
-
-def _sentence(refused: EditRefused) -> str:
-    said = str(refused)
-    return f"{said[:1].upper()}{said[1:]}."

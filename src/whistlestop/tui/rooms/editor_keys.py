@@ -30,7 +30,7 @@ KEYS: Final[Mapping[str, Sequence[tuple[str, str]]]] = {
     ),
     "The chosen setting": (
         ("← →", "less, more"),
-        ("Enter", "type it"),
+        ("Enter", "type it; warm-up, cool-down, each loop open"),
     ),
     "The whole circuit": (
         ("u  U", "undo, redo"),

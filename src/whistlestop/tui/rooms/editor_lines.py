@@ -8,14 +8,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.advice import source_lines
+from whistlestop.domain.circuit import Circuit, Item, Station
 from whistlestop.domain.duration import clock
 from whistlestop.tui.rooms.editor_live import OTHER, Live
+from whistlestop.tui.rooms.editor_loops_lines import loops_words
+from whistlestop.tui.rooms.editor_steps import OPENED
 from whistlestop.tui.rooms.library_card_lines import tempo_words
 from whistlestop.tui.rooms.library_known import Known
 from whistlestop.tui.rooms.station_lines import station_rows
 from whistlestop.tui.rooms.today import Draft
-from whistlestop.tui.rooms.words import counted
+from whistlestop.tui.rooms.words import SILENCE, counted
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -29,12 +32,17 @@ from whistlestop.tui.widgets.safe_text import (
 from whistlestop.tui.widgets.title_line import heading
 
 LINES: Final = ("name", "note")
-FIGURES: Final = ("loops", "work", "recover", "loop break", "changeover", "get ready")
-SETTINGS: Final = (*LINES, *FIGURES)
+FIGURES: Final = (
+    "loops", "work", "recover", "loop break",
+    "changeover", "get ready", "warm-up", "cool-down",
+)  # fmt: skip
+MORE: Final = ("each loop",)
+SETTINGS: Final = (*LINES, *FIGURES, *MORE)
 _VALUE_CELLS: Final = 12
 _LABEL_CELLS: Final = 12
 _TABLE_WIDEST: Final = 96
 _DOTS: Final = 8
+_NOTHING: Final = {"each loop": "all alike"}
 _EMPTY: Final = "No station yet. Press a to add the first one."
 
 
@@ -63,6 +71,9 @@ def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPa
         rows.append((*pair[0], *pair[1]))
     first = len(LINES)
     spots += [(first + n % half, first + n % half) for n in range(len(FIGURES))]
+    for place, setting in enumerate(MORE, len(LINES) + len(FIGURES)):
+        spots.append((len(rows), len(rows)))
+        rows.append(line_row(now.circuit, setting, cells, chosen=place == chosen))
     rows.append(BLANK)
     if now.plan is None:
         rows.append(row("  ", Span(_EMPTY, "bold")))
@@ -122,7 +133,7 @@ def line_row(circuit: Circuit, setting: str, cells: int, *, chosen: bool) -> Row
     return row(
         Span("▌ " if chosen else "  ", "bold"),
         Span(fit(setting, _LABEL_CELLS), "bold" if chosen else "text"),
-        Span(cut(value or "none", cells - 23), tone),
+        Span(cut(value or _NOTHING.get(setting, "none"), cells - 23), tone),
         Span("  Enter" if chosen else "", "bold"),
     )
 
@@ -130,11 +141,12 @@ def line_row(circuit: Circuit, setting: str, cells: int, *, chosen: bool) -> Row
 def figure_cells(circuit: Circuit, setting: str, *, chosen: bool) -> Row:
     """Say a setting that goes up and down, in half a line."""
     value = setting_value(circuit, setting)
+    hint = "  Enter     " if setting in OPENED else "  ← →  Enter"
     return row(
         Span("▌ " if chosen else "  ", "bold"),
         Span(fit(setting, _LABEL_CELLS), "bold" if chosen else "text"),
         Span(fit(value, _VALUE_CELLS, right=True), "bold"),
-        Span("  ← →  Enter" if chosen else " " * 12, "bold"),
+        Span(hint if chosen else " " * 12, "bold"),
     )
 
 
@@ -154,7 +166,15 @@ def setting_value(circuit: Circuit, setting: str) -> str:
         else "none",
         "changeover": f"{circuit.changeover_ms // 1000} s",
         "get ready": f"{circuit.get_ready_ms // 1000} s",
+        "warm-up": _items_value(circuit.warm_up),
+        "cool-down": _items_value(circuit.cool_down),
+        "each loop": loops_words(circuit),
     }[setting]
+
+
+def _items_value(items: tuple[Item, ...]) -> str:
+    total_ms = sum(item.duration_ms for item in items)
+    return clock(total_ms) if items else "none"
 
 
 def remark_row(now: Live, number: int, cells: int) -> Row:
@@ -186,6 +206,10 @@ def remark_rows(now: Live, cells: int) -> list[Row]:
                 tail = f"  {remark.rule}" if remark.rule else ""
             head = Span(mark if place == 0 else "  ", "bold")
             rows.append(row(head, line, Span(tail, "dim")))
+    notes = [remark.note for remark in now.remarks if remark.note is not None]
+    if notes:
+        said = (*source_lines(notes), SILENCE.format(rule=notes[0].rule))
+        rows += [row(Span(one, "dim")) for line in said for one in wrapped(line, cells)]
     return rows
 
 

@@ -6,15 +6,16 @@ Pure: a circuit and what is known in, facts out. It reads no file, knows no scre
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
-from whistlestop.domain.advice import Context, advise
+from whistlestop.domain.advice import Advice, Context, advise
 from whistlestop.domain.circuit import Circuit, Drill, Station
-from whistlestop.domain.edit import settled
+from whistlestop.domain.edit import EditRefused, settled, with_station
 from whistlestop.domain.load import Load
 from whistlestop.domain.outfit import troubles
 from whistlestop.domain.plan import Plan
+from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import CAUTIONS, REGIONS
 from whistlestop.tui.rooms.library_known import Known, station_for
@@ -30,12 +31,14 @@ _ON_THE_SHEET: Final = frozenset({"cautions"})
 class Remark:
     """One thing to think about: a sentence, and the rule it goes by, if any.
 
-    `stations` are the numbers it is about. Without a rule it is about kit or limits.
+    `stations` are the numbers it is about. Without a rule it is about kit or limits;
+    with one `note` has its source.
     """
 
     sentence: str
     rule: str = ""
     stations: tuple[int, ...] = ()
+    note: Advice | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +81,7 @@ def live(
     )
     remarks = (
         *_in_the_way(circuit, known),
-        *(Remark(note.sentence, note.rule, note.stations) for note in notes),
+        *(Remark(note.sentence, note.rule, note.stations, note) for note in notes),
     )
     return Live(circuit, plan, balance(circuit, known), remarks)
 
@@ -105,7 +108,7 @@ def _in_the_way(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
         for met in trouble.collisions:
             day = f"{met.limit.until.day} {MONTHS[met.limit.until.month - 1]}"
             said = f"Station {number}, {name}: left out until {day}"
-            said += f": {limit_words(met.limit)}."
+            said += f": {limit_words(met.limit, known.stations)}."
             found.append(Remark(said, stations=(number,)))
     return tuple(found)
 
@@ -145,6 +148,26 @@ def fresh_station(
         kit=fresh.kit,
         cautions=fresh.cautions,
     )
+
+
+def usual_tempo(known: Known | None, station: Station) -> Tempo | None:
+    """The tempo of a station in the library, if it knows one."""
+    own = known.stations.get(station.exercise) if known else None
+    return parse_tempo(own.tempo) if own and own.tempo else None
+
+
+def named_as_usual(known: Known | None, circuit: Circuit, number: int) -> Circuit:
+    """Give a station the name it has in the library.
+
+    Raises:
+        EditRefused: The library does not know it.
+    """
+    station = circuit.stations[number - 1]
+    own = known.stations.get(station.exercise) if known else None
+    if own is None:
+        raise EditRefused("the library knows no name for it")
+    named = replace(station, name=own.name, call_name=own.call_name)
+    return with_station(circuit, number, named)
 
 
 def drill_for(known: Known, drill: str) -> Drill | None:

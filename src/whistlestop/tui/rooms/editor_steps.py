@@ -12,13 +12,15 @@ from whistlestop.domain import edit, edit_station
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.duration import parse_duration_ms
 from whistlestop.domain.edit import EditRefused
-from whistlestop.domain.load import parse_load
+from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.tempo import Tempo, parse_tempo
 
 _T = TypeVar("_T")
 STEP_MS: Final = 5_000
 _BREAK_STEP_MS: Final = 15_000
 _SECOND_MS: Final = 1_000
+# Settings that have a room of their own.
+OPENED: Final = ("warm-up", "cool-down", "each loop")
 UNTIL_KEY: Final = ("until key", "until a key", "key")
 # What p goes through. Parts of one's own are typed.
 PART_CYCLE: Final = ((), ("left", "right"), ("left", "right", "together"))
@@ -71,7 +73,7 @@ def stepped(circuit: Circuit, setting: str, steps: int) -> Circuit:
         case "get ready":
             ms = circuit.get_ready_ms + steps * STEP_MS
             return edit.get_ready_set(circuit, ms)
-    raise EditRefused("Enter types it")
+    raise EditRefused("Enter opens it" if setting in OPENED else "Enter types it")
 
 
 def station_stepped(circuit: Circuit, number: int, steps: int) -> Circuit:
@@ -104,7 +106,7 @@ def setting_typed(circuit: Circuit, setting: str, typed: str) -> Circuit:
         return edit.loops_set(circuit, int(text))
     if setting == "loop break" and text.casefold() in UNTIL_KEY:
         return edit.break_set(circuit, None)
-    ms = _ms(text)
+    ms = ms_typed(text)
     setters: dict[str, Callable[[Circuit, int], Circuit]] = {
         "work": edit.work_set,
         "recover": edit.recover_set,
@@ -133,7 +135,7 @@ def station_typed(
     text = typed.strip()
     match what:
         case "load":
-            load = _read(parse_load, text) if text else None
+            load = load_typed(text) if text else None
             return edit_station.loaded(circuit, number, load)
         case "parts":
             parts = [part.strip() for part in text.split(",")] if text else []
@@ -142,10 +144,10 @@ def station_typed(
             tempo = _read(parse_tempo, text) if text else usual
             return edit_station.tempo_set(circuit, number, tempo)
         case "work":
-            ms = _ms(text) if text else None
+            ms = ms_typed(text) if text else None
             return edit_station.station_work_set(circuit, number, ms)
         case "recover":
-            ms = _ms(text) if text else None
+            ms = ms_typed(text) if text else None
             return edit_station.station_recover_set(circuit, number, ms)
         case "name":
             return edit_station.station_renamed(circuit, number, text)
@@ -185,8 +187,22 @@ def _typed_ms(ms: int | None) -> str:
     return "" if ms is None else f"{ms // 1000} s"
 
 
-def _ms(text: str) -> int:
+def ms_typed(text: str) -> int:
+    """Read a typed length in ms.
+
+    Raises:
+        EditRefused: It is none, in words.
+    """
     return _read(parse_duration_ms, text)
+
+
+def load_typed(text: str) -> Load:
+    """Read a typed load.
+
+    Raises:
+        EditRefused: It is none, in words.
+    """
+    return _read(parse_load, text)
 
 
 def _read(parse: Callable[[str], _T], text: str) -> _T:

@@ -12,7 +12,6 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.fit import Option
 from whistlestop.domain.outfit import Means, drill_instead, exchanges, troubles
 from whistlestop.domain.timeline import PlanError
-from whistlestop.library import drills
 from whistlestop.tui.rooms.fit_lines import fit_circuit
 from whistlestop.tui.rooms.today import Draft, Refused
 
@@ -41,11 +40,14 @@ class Suited:
             for number, exchange in own.exchanges.items()
         )
         same = len(own.exchanges) - others
+        # What leaves more than half of the time is not what was asked for.
+        spare_ms = self.option.spare_ms if self.option else 0
         return (
             not self.fits,
+            spare_ms > self.draft.plan.total_ms,
             len(self.left_out),
             3 * others + same + 2 * len(own.loads) + len(own.drills) + times,
-            self.option.spare_ms if self.option else 0,
+            spare_ms,
             self.draft.circuit.name,
             self.draft.circuit.id,
         )
@@ -72,7 +74,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> Suited | None
         fits, option = True, None
         if minutes is not None:
             kept = _without(draft.worn, left_out)
-            found = fit_circuit(kept, minutes)
+            found = fit_circuit(kept, minutes, means.stock)
             fits = bool(found.options)
             if found.options:
                 option = found.options[0]
@@ -115,9 +117,8 @@ def _with_loads(draft: Draft) -> Draft:
 
 
 def _with_drills(draft: Draft) -> Draft:
-    skills = drills()
     for number in range(1, len(draft.circuit.stations) + 1):
-        instead = drill_instead(draft.worn, number, skills, draft.means)
+        instead = drill_instead(draft.worn, number, draft.means)
         if instead is not None:
             draft = draft.with_drill(number, instead)
     return draft

@@ -5,12 +5,13 @@ Pure: a draft and what was found in, rows out.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from whistlestop.domain.circuit import Circuit, Item
 from whistlestop.domain.duration import clock
 from whistlestop.domain.fit import Fit, Option, fit
-from whistlestop.library import exercises
+from whistlestop.domain.outfit import Stock
 from whistlestop.tui.rooms.today import Draft
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row, wrapped
 
@@ -25,12 +26,12 @@ class Way:
 
 def fit_draft(draft: Draft, minutes: int) -> Fit:
     """Find the best ways to bring the circuit of a draft to so many minutes."""
-    return fit_circuit(draft.worn, minutes)
+    return fit_circuit(draft.worn, minutes, draft.means.stock)
 
 
-def fit_circuit(circuit: Circuit, minutes: int) -> Fit:
+def fit_circuit(circuit: Circuit, minutes: int, known: Mapping[str, Stock]) -> Fit:
     """Find the best ways to bring a circuit to so many minutes."""
-    regions = {key: one.region for key, one in exercises().items()}
+    regions = {key: one.region for key, one in known.items()}
     return fit(circuit, minutes * 60_000, regions)
 
 

@@ -13,8 +13,8 @@ from whistlestop.domain.kit import Kit
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.library.kit_words import PLACES, THINGS
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.kit_file import is_kept, read_kit, write_kit
+from whistlestop.store.text_file import read_text
 from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.rooms.copying import copy_refused

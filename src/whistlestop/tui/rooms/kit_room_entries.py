@@ -8,7 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from whistlestop.domain.containers import Container, MassRange, filling_words
+from whistlestop.domain.containers import (
+    Container,
+    MassRange,
+    filling_words,
+    packing_words,
+)
 from whistlestop.domain.kit import Kit
 from whistlestop.library.kit_words import THINGS
 
@@ -56,7 +61,7 @@ KINDS_TO_ADD: Final[tuple[Kind, ...]] = (
     Kind("b", "bar", "bar with plates", "20 kg, 2 x 10 kg, 4 x 2.5 kg"),
     Kind("h", "handle", "short bar with plates", "2 x 2 kg, 8 x 1.25 kg"),
     Kind("f", "container", "bottle, jug or can, filled", "2 x 1.5 L water"),
-    Kind("p", "backpack", "backpack, packed", "8 kg, 10 kg"),
+    Kind("p", "backpack", "backpack, packed", "8 kg, 10 L books, 2 reams"),
     Kind("n", "bands", "long bands", "yellow, red, green: lightest first"),
     Kind("l", "loop bands", "loop bands", "light, heavy: lightest first"),
     Kind("t", "mats", "mat", "1"),
@@ -137,9 +142,11 @@ def _bar_lines(kit: Kit) -> list[Line]:
 def _single_lines(kit: Kit) -> list[Line]:
     found = []
     if kit.backpack is not None:
-        packed = ", ".join(str(load) for load in kit.backpack.packed) or "empty"
+        held = [str(load) for load in kit.backpack.packed]
+        held += [packing_words(packing) for packing in kit.backpack.filled]
+        packed = ", ".join(held) or "empty"
         empty = _range(kit.backpack.empty)
-        typed = f"{packed}, empty {empty}" if kit.backpack.packed else f"empty {empty}"
+        typed = f"{packed}, empty {empty}" if held else f"empty {empty}"
         found.append(Line("backpack", 0, packed, f"backpack, itself {empty}", typed))
     for kind, names in (("bands", kit.bands), ("loop bands", kit.loop_bands)):
         if names:

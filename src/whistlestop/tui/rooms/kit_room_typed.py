@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, Final, TypeVar
 
+from whistlestop.domain.containers import parse_packing
 from whistlestop.domain.kit import KINDS, SITTING_CHECK, Kit, Weight, ball_size_cm
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library.kit_words import THINGS
@@ -158,9 +159,22 @@ def _backpack(text: str, kind: str) -> Kit:
     del kind
     pieces = [piece.strip() for piece in text.split(",")]
     empty = [p.removeprefix("empty").strip() for p in pieces if p.startswith("empty")]
-    packed = [piece for piece in pieces if not piece.startswith("empty")]
-    values = {"empty": empty[0] if empty else _EMPTY_PACK, "packed": packed}
+    others = [piece for piece in pieces if piece and not piece.startswith("empty")]
+    filled = [piece for piece in others if _is_packing(piece)]
+    packed = [piece for piece in others if piece not in filled]
+    values = {
+        "empty": empty[0] if empty else _EMPTY_PACK,
+        "packed": packed,
+        "filled": filled,
+    }
     return _read({"backpack": values})
+
+
+def _is_packing(text: str) -> bool:
+    try:
+        return bool(parse_packing(text))
+    except ValueError:
+        return False
 
 
 def _named(text: str, kind: str) -> Kit:

@@ -43,6 +43,7 @@ from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, row
 ASIDE_FROM: Final = 112
 _WIDEST: Final = 88
 _LEAST: Final = 62
+HINT: Final = "Type to find: squat, band, quiet, low ceiling, own."
 Takes = Literal["", "station", "drill"]
 
 
@@ -156,7 +157,7 @@ class LibraryRoom(FilterRoom[str | None]):
         own = min(_WIDEST, max(_LEAST, cells // 2) if wide else cells)
         head: list[Row] = [
             shelf_row(self._shelves, self.shelf, own),
-            typed_row(self.typed, len(self._found), own, "Type to find."),
+            typed_row(self.typed, len(self._found), own, HINT),
             BLANK,
         ]
         rows, self._spots = entry_rows(self._found, self.chosen, own)

@@ -17,11 +17,11 @@ from whistlestop.domain.outfit import Means
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.house import House
 from whistlestop.errors import ProblemsFound
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
-from whistlestop.library.cards import StationCardText, cards
+from whistlestop.library import DrillInfo, Exercise
+from whistlestop.library.cards import StationCardText
 from whistlestop.library.families import Family, families
-from whistlestop.library.kit_words import PLACES
-from whistlestop.store.own_library import load_own
+from whistlestop.library.stock import library_means
+from whistlestop.store.own_library import library_with, load_own
 
 Mark = Literal["can", "swap", "cannot", "unknown"]
 SHAPES: Final[Mapping[Mark, str]] = {
@@ -135,20 +135,12 @@ def read_known(house: House) -> Known:
         limits = house.limits()
     except ProblemsFound as found:
         troubles.append(f"The limits cannot be used: {found.problems[0]}")
-    stations = {**exercises(), **own.stations}
-    texts = {**cards(), **own.cards}
+    library = library_with(own)
     return Known(
-        stations=stations,
-        cards=texts,
-        drills={**drills(), **own.drills},
-        means=Means(
-            stock=stations,
-            kit=kit,
-            limits=limits,
-            on=house.clock.wall().date(),
-            needs={key: card.needs for key, card in texts.items()},
-            places=frozenset(PLACES),
-        ),
-        own=frozenset(own.stations) | frozenset(own.drills),
+        stations=library.stations,
+        cards=library.cards,
+        drills=library.drills,
+        means=library_means(kit, limits, house.clock.wall().date(), library),
+        own=library.own,
         troubles=tuple(troubles),
     )

@@ -47,12 +47,23 @@ def station_entries(known: Known) -> tuple[Entry[Told], ...]:
         kit = ", ".join(one.kit) or "no kit"
         family = known.family(key)
         more = (key, one.region, one.pattern, kit, one.position, one.call_name)
-        found_by = " ".join((*more, family.title if family else "", one.sides))
         told = Told(key, kit, known.mark(key))
+        title = family.title if family else ""
+        found_by = " ".join((*more, title, one.sides, *_where(known, key)))
         group = plain_words(one.pattern).capitalize()
         entry = Entry(told, one.name, one.region, group, found_by)
         order.setdefault(one.pattern, []).append(entry)
     return tuple(entry for entries in order.values() for entry in entries)
+
+
+def _where(known: Known, key: str) -> tuple[str, ...]:
+    """Where a station can be done, as in a hotel room at night; and whose it is."""
+    card = known.cards[key]
+    return (
+        "quiet" if card.noise == "quiet" else "",
+        "low ceiling" if card.ceiling == "low" else "",
+        "own" if key in known.own else "",
+    )
 
 
 def drill_entries(known: Known, *, by_kind: bool = False) -> tuple[Entry[Told], ...]:

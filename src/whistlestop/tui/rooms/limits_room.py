@@ -13,9 +13,9 @@ from typing import Final
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.circuit_file import read_text
 from whistlestop.store.kit_file import is_kept
 from whistlestop.store.limits_file import read_limits, write_limits
+from whistlestop.store.text_file import read_text
 from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.copying import copy_refused
 from whistlestop.tui.rooms.library_pick import PickRoom
@@ -56,6 +56,7 @@ class LimitsRoom(AskingRoom[None]):
         super().on_mount()
         path = self.house.places.limits_file
         self.today = self.house.clock.wall().date()
+        self._stations = self.house.library().stations
         try:
             if path.exists():
                 self.limits = read_limits(path)
@@ -110,7 +111,9 @@ class LimitsRoom(AskingRoom[None]):
             rows = [row("  ", line) for line in wrapped(self.trouble, cells - 4)]
             rows.append(row("  ", "Mend the file and come back; nothing was changed."))
             return Laid(rows)
-        rows, self._spots = limit_rows(self.limits, self.chosen, self.today, cells)
+        rows, self._spots = limit_rows(
+            self.limits, self.chosen, self.today, cells, self._stations
+        )
         return Laid(rows, self._spots[self.chosen] if self._spots else None)
 
     # Keys
@@ -138,7 +141,9 @@ class LimitsRoom(AskingRoom[None]):
             case "a":
                 if self.may(key):
                     words = "Type a part of the body, a movement, or a word for it."
-                    pick = PickRoom("Leave out what?", limit_entries(), words=words)
+                    pick = PickRoom(
+                        "Leave out what?", limit_entries(self._stations), words=words
+                    )
                     self.app.push_screen(pick, self._begin_adding)
             case "u" | "ctrl+z":
                 self._step(self._past, self._future)
@@ -165,7 +170,8 @@ class LimitsRoom(AskingRoom[None]):
                 if self.may(key):
                     rest = [one for one in self.limits if one is not limit]
                     self._change(tuple(rest))
-                    self.say(f"{limit_words(limit)} is back in. u undoes that.")
+                    words = limit_words(limit, self._stations)
+                    self.say(f"{words} is back in. u undoes that.")
             case "n":
                 self.ask("A private note", self._take_note, value=limit.note, limit=400)
             case _:
@@ -206,7 +212,7 @@ class LimitsRoom(AskingRoom[None]):
             self.chosen = changed.index(dated)
             return ""
 
-        asked = f"Leave out {limit_words(limit)} until when? {EXAMPLE}"
+        asked = f"Leave out {limit_words(limit, self._stations)} until when? {EXAMPLE}"
         self.ask(asked, take, value=_USUAL, limit=30)
 
     def _take_note(self, typed: str) -> str:

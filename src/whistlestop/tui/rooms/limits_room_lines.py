@@ -6,11 +6,12 @@ Pure: limits and a day in, rows out. It reads no clock and judges no health.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 from typing import Final, cast
 
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
+from whistlestop.domain.outfit import Stock
 from whistlestop.library import CAUTIONS, REGIONS, exercises
 from whistlestop.tui.rooms.library_filter import Entry
 from whistlestop.tui.rooms.library_lines import plain_words
@@ -31,35 +32,36 @@ _GROUPS: Final = {
 }
 
 
-def limit_words(limit: Limit) -> str:
-    """Say what is left out."""
+def limit_words(limit: Limit, known: Mapping[str, Stock] | None = None) -> str:
+    """Say what is left out; `known` are the stations there are, else those shipped."""
     if limit.kind == "caution":
         title = CAUTIONS[limit.value].title if limit.value in CAUTIONS else limit.value
         return f"{title.lower()} (caution)"
     if limit.kind == "movement":
-        known = exercises().get(limit.value)
-        return known.name if known else plain_words(limit.value)
+        found = (exercises() if known is None else known).get(limit.value)
+        return found.name if found else plain_words(limit.value)
     whole = "whole-body stations" if limit.value == "whole" else limit.value
     return whole if limit.kind == "region" else plain_words(limit.value)
 
 
-def limit_entries() -> tuple[Entry[str], ...]:
+def limit_entries(known: Mapping[str, Stock] | None = None) -> tuple[Entry[str], ...]:
     """Everything that can be left out, sore places first."""
+    stations = exercises() if known is None else known
     found = [
         _entry("caution", code, caution.title, caution.live)
         for code, caution in CAUTIONS.items()
     ]
     for region in REGIONS:
-        many = sum(one.region == region for one in exercises().values())
+        many = sum(one.region == region for one in stations.values())
         found.append(_entry("region", region, region, counted(many, "station")))
     patterns: dict[str, list[str]] = {}
-    for one in exercises().values():
+    for one in stations.values():
         patterns.setdefault(one.pattern, []).append(one.name)
     for pattern, names in patterns.items():
         found.append(_entry("pattern", pattern, plain_words(pattern), ", ".join(names)))
     found += [
         _entry("movement", key, one.name, f"{one.region}, {plain_words(one.pattern)}")
-        for key, one in exercises().items()
+        for key, one in stations.items()
     ]
     return tuple(found)
 
@@ -96,7 +98,11 @@ def until_of(typed: str, today: date) -> date:
 
 
 def limit_rows(
-    limits: Sequence[Limit], chosen: int, today: date, cells: int
+    limits: Sequence[Limit],
+    chosen: int,
+    today: date,
+    cells: int,
+    known: Mapping[str, Stock] | None = None,
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """List the limits as they are in the file; say where each stands."""
     if not limits:
@@ -113,16 +119,18 @@ def limit_rows(
         rows += [row("  ", *heading(said)), BLANK]
     for place, limit in enumerate(limits):
         first = len(rows)
-        rows += _rows(limit, today, cells, chosen=place == chosen)
+        words = limit_words(limit, known)
+        rows += _rows(limit, words, today, cells, chosen=place == chosen)
         spots.append((first if place else 0, len(rows) - 1))
     return rows, spots
 
 
-def _rows(limit: Limit, today: date, cells: int, *, chosen: bool) -> list[Row]:
+def _rows(
+    limit: Limit, words: str, today: date, cells: int, *, chosen: bool
+) -> list[Row]:
     is_over = limit.is_over(today)
     mark = Span("▌ " if chosen else "  ", "bold")
     own = min(_WORDS_CELLS, cells // 2)
-    words = limit_words(limit)
     if cells >= 100:
         own = min(60, cells - 40)
     first = row(

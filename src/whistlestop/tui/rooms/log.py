@@ -12,6 +12,7 @@ from threading import Event
 
 from textual.message import Message
 
+from whistlestop.errors import StoreError
 from whistlestop.review.items import Filter, Item, ItemKind
 from whistlestop.tui.rooms import log_forms as forms
 from whistlestop.tui.rooms import log_lines as words
@@ -26,7 +27,8 @@ CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
-WRITING = "a add · m mark · d delete · u undo · r redo"
+WRITING_KEYS = frozenset({"a", "e", "m", "u", "r"})
+WRITING = "e session by hand · a training · m days · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
@@ -44,6 +46,7 @@ class LogRoom(AskingRoom[None]):
         self.items: list[Item] | None = None
         self.wanted = Filter()
         self._spots: list[tuple[int, int]] = []
+        self.problems: tuple[str, ...] = ()
         self.is_whole = False
         self._painted = Event()
         self._deleting = ""
@@ -60,13 +63,14 @@ class LogRoom(AskingRoom[None]):
         is_first = self.items is None
         since = house.clock.wall().date() - FIRST_LOOK
 
-        def read() -> list[Item]:
+        def read() -> tuple[list[Item], tuple[str, ...]]:
             # The newest weeks first, so that a log of years opens as soon.
             if is_first:
                 newest = house.logbook().items(Filter(since=since))
                 self.post_message(self.Newest(newest))
                 self._painted.wait(PAINT_WAIT_S)
-            return house.logbook().items(wanted)
+            logbook = house.logbook()
+            return logbook.items(wanted), logbook.problems
 
         self.run_worker(
             read,
@@ -95,9 +99,10 @@ class LogRoom(AskingRoom[None]):
 
     def take_result(self, name: str, result: object) -> None:
         """Show what was read, the same item chosen; after a change read it anew."""
-        if name == "log" and isinstance(result, list):
+        if name == "log" and isinstance(result, tuple):
+            items, self.problems = result
             self.is_whole = True
-            self._hold(result)
+            self._hold(items)
         elif name.startswith("write"):
             self.say(f"{self._told}{result if name == 'write-told' else ''}.")
             self.look()
@@ -142,6 +147,11 @@ class LogRoom(AskingRoom[None]):
             return self.asked_words()
         if self.items is None:
             return ""
+        if self.problems and not self.said:
+            more = counted(len(self.problems), "thing")
+            which = "it" if len(self.problems) == 1 else "them"
+            said = f"{more} to look at in the diary: `log verify` names {which}."
+            return f"{said} {WRITING}"
         return f"{WRITING} · – not entered · d derived" if self.items else WRITING
 
     def lay(self, cells: int, lines: int) -> Laid:
@@ -209,11 +219,19 @@ class LogRoom(AskingRoom[None]):
         return True
 
     def _press_writing(self, key: str) -> bool:
-        if key not in {"a", "m", "u", "r"} or not self.may(key):
-            return key in {"a", "m", "u", "r"}
+        if key not in WRITING_KEYS or not self.may(key):
+            return key in WRITING_KEYS
         keeper = self.house.diary()
-        if key == "a":
-            asked = f"Other training, as in {forms.TRAINING_HINT}."
+        if key == "e":
+            # Imported here: only this key needs the circuits.
+            from whistlestop.tui.rooms.log_enter import EnterScreen
+
+            self.app.push_screen(EnterScreen(), self._after_entering)
+        elif key == "a":
+            asked = (
+                f"Other training, as in {forms.TRAINING_HINT}; "
+                f"heart rate, if known, as in {forms.HEART_HINT}."
+            )
             self.ask(asked, self._add, limit=120)
         elif key == "m":
             asked = f"Days, as in {forms.MARK_HINT}."
@@ -228,6 +246,11 @@ class LogRoom(AskingRoom[None]):
         if changed:
             self.look()
 
+    def _after_entering(self, name: str | None) -> None:
+        if name is not None:
+            self.say(f"Entered: {name}.")
+            self.look()
+
     def _filter(self, text: str) -> str:
         try:
             self.wanted = forms.parse_filter(text)
@@ -239,10 +262,12 @@ class LogRoom(AskingRoom[None]):
 
     def _add(self, text: str) -> str:
         try:
-            done = forms.parse_training(text, self.house.clock.wall().date())
-        except ValueError as error:
+            keeper = self.house.diary()
+            done = forms.parse_training(
+                text, self.house.clock.wall().date(), keeper.last_heart()
+            )
+        except (ValueError, StoreError) as error:
             return sentence(error)
-        keeper = self.house.diary()
         said = f"Added: {forms.training_words(done)}"
         self._write(said, lambda: keeper.add_training(done))
         return ""

@@ -13,14 +13,17 @@ from typing import Final
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.diary import Done
 from whistlestop.review.days import Mark, Span, day_words, parse_day
+from whistlestop.review.heart import Heart, parse_heart
 from whistlestop.review.items import Filter
 
 FILTER_HINT: Final = "shed station squat kit box from 2031-05-01 to 2031-05-31"
 TRAINING_HINT: Final = "cycling 90 5.5 2031-05-12: sport, minutes, effort, day"
+HEART_HINT: Final = "150/60/190: average, rest, greatest"
 MARK_HINT: Final = "illness 2031-05-12..2031-05-14; or rest, travel, off, full"
 FULL: Final = "full"
 _KEYWORDS: Final = ("station", "kit", "from", "to")
 _NUMBER: Final = re.compile(r"\d{1,4}([.,]\d)?", re.ASCII)
+_RATES: Final = re.compile(r"\d{1,3}/(\d{1,3}/\d{1,3})?", re.ASCII)
 _DAY: Final = re.compile(r"\d{4}-\d{1,2}-\d{1,2}", re.ASCII)
 
 
@@ -83,13 +86,21 @@ def filter_words(wanted: Filter) -> str:
     return " ".join(f"{name}{value}" for name, value in named if value)
 
 
-def parse_training(text: str, today: date) -> Done:
+def parse_training(text: str, today: date, heart: Heart | None = None) -> Done:
     """Read other training: a sport, minutes, and perhaps an effort and a day.
+
+    Heart rates may stand among them as average/rest/greatest; `heart` are those
+    entered last, so that `150/` is enough.
 
     Raises:
         ValueError: The sport or the minutes are missing, or a number is none.
     """
     words = text.split()
+    rates = [word for word in words if _RATES.fullmatch(word)]
+    words = [word for word in words if word not in rates]
+    if len(rates) > 1:
+        raise ValueError("heart rates stand twice")
+    felt = parse_heart(rates[0], heart) if rates else None
     day = today
     if words and _DAY.fullmatch(words[-1]):
         day = parse_day(words.pop())
@@ -104,14 +115,16 @@ def parse_training(text: str, today: date) -> Done:
     if not minutes:
         raise ValueError("expected more than 0 minutes")
     effort = Effort.parse(numbers[1]) if len(numbers) > 1 else None
-    return Done(day, " ".join(words), round(minutes * 60_000), effort)
+    length_ms = round(minutes * 60_000)
+    return Done(day, " ".join(words), length_ms, effort, heart=felt)
 
 
 def training_words(done: Done) -> str:
     """Say what was understood of a training."""
     effort = "effort not entered" if done.effort is None else f"effort {done.effort}"
     minutes = f"{done.length_ms / 60_000:g} min"
-    return f"{done.name}, {minutes}, {effort}, {day_words(done.day)}"
+    said = f"{done.name}, {minutes}, {effort}, {day_words(done.day)}"
+    return said if done.heart is None else f"{said}, heart rate {done.heart.average}"
 
 
 def parse_mark(text: str, today: date) -> DaysMark:

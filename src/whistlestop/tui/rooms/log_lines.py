@@ -158,6 +158,7 @@ def empty_rows() -> list[Row]:
         row("  ", Span("The log holds no session yet.", "bold")),
         row("  ", Span("Each session you do is kept here, as it was.", "dim")),
         BLANK,
+        row("  ", Span("e enters one that was done without the laptop,", "dim")),
         row("  ", Span("a adds other training, m marks days.", "dim")),
     ]
 

@@ -17,6 +17,7 @@ from whistlestop.driver.house import House
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.review.diary import Entry
+from whistlestop.review.heart import heart_of, heart_words
 from whistlestop.review.items import Item
 from whistlestop.review.record import SessionRecord
 from whistlestop.store.log_index import SessionLine
@@ -87,6 +88,9 @@ def _opened_entry(entry: Entry) -> Opened:
     names = {"length_ms": "length"}
     lines = [str(values.get("sport") or values.get("name") or entry.kind)]
     for name, value in values.items():
+        if name == "heart":
+            lines.append(f"  {heart_words(heart_of(value), values['length_ms'])}")
+            continue
         told = f"{value / 60_000:g} min" if name == "length_ms" else f"{value}"
         lines.append(f"  {names.get(name, name)}: {told}")
     lines += ["", "versions"]

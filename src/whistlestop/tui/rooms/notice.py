@@ -34,11 +34,11 @@ class NoticeScreen(Room[bool]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room."""
-        return "Before the first time", "", ""
+        return "Before you begin", "", ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Acknowledge or leave."""
-        return [KeyEntry("Enter", "I have read this"), KeyEntry("q", "leave")]
+        return [KeyEntry("Enter", "understood"), KeyEntry("q", "leave")]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The notice."""

@@ -12,7 +12,6 @@ from typing import Final
 
 from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
-from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.charts import SessionEfforts
 from whistlestop.review.days import DayBook, Span
@@ -68,7 +67,7 @@ def read_sessions(house: House, most: int = MOST_SESSIONS) -> Sessions:
     """
     logbook = house.logbook()
     lines = logbook.sessions()
-    places = {key: (one.region, one.pattern) for key, one in exercises().items()}
+    places = house.station_places()
     efforts: list[SessionEfforts] = []
     bouts: list[Bout] = []
     unread = 0

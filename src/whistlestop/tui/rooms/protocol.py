@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
+from whistlestop.domain.pairing import ALONE, Company
+
 if TYPE_CHECKING:
     from whistlestop.domain.circuit import Circuit
     from whistlestop.domain.plan import Plan
@@ -20,8 +22,8 @@ class Rooms(Protocol):
         """Show the station sheet of a circuit."""
         ...
 
-    def begin(self, plan: Plan) -> None:
-        """Start a session of a plan, on the Floor."""
+    def begin(self, plan: Plan, company: Company = ALONE) -> None:
+        """Start a session of a plan, alone or in company, on the Floor."""
         ...
 
     def again(self) -> None:
@@ -54,6 +56,14 @@ class Rooms(Protocol):
 
     def open_builder(self) -> None:
         """Ask for a new circuit."""
+        ...
+
+    def open_next(self) -> None:
+        """Show the next step for each circuit in use."""
+        ...
+
+    def open_weeks(self) -> None:
+        """Show the weeks ahead."""
         ...
 
     def open_sounds(self) -> None:

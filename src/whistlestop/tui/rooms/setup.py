@@ -1,4 +1,4 @@
-"""'What have you got?': kit, sore places and minutes in a few keys, then a circuit.
+"""'What you have': kit, sore places and minutes in a few keys, then a circuit.
 
 Owns the keys and the writing of kit.toml and limits.toml through the store. The values
 are made in `setup_state`, the words in `setup_lines`.
@@ -10,10 +10,9 @@ from collections.abc import Sequence
 
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
-from whistlestop.domain.outfit import Means
 from whistlestop.driver.house import House
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.prints.sheet_facts import library_means
+from whistlestop.library.stock import library_means
 from whistlestop.store.kit_file import write_kit
 from whistlestop.store.limits_file import write_limits
 from whistlestop.tui.rooms.choosing import ChoosingRoom
@@ -62,7 +61,7 @@ class SetupRoom(ChoosingRoom[None]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room."""
-        return ("What have you got?" if self.found is None else "What fits"), "", ""
+        return ("What you have" if self.found is None else "What fits"), "", ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done at this point."""
@@ -70,13 +69,14 @@ class SetupRoom(ChoosingRoom[None]):
             return [KeyEntry("Enter", "done"), KeyEntry("Esc", "back")]
         if self.found is None:
             return [
-                KeyEntry("a-z", "switch", 1),
-                KeyEntry("0-9", "minutes"),
+                KeyEntry("a-z", "switch"),
                 KeyEntry("Enter", "what fits"),
                 KeyEntry("Esc", "back"),
             ]
-        entries = [KeyEntry("↑ ↓", "choose", 1), KeyEntry("Esc", "back")]
-        return [KeyEntry("Enter", "sheet"), *entries] if self.found else entries
+        back = KeyEntry("Esc", "back")
+        if not self.found:
+            return [back]
+        return [KeyEntry("Space", "start"), KeyEntry("Enter", "sheet"), back]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The listing, or what fits."""
@@ -110,7 +110,7 @@ class SetupRoom(ChoosingRoom[None]):
         elif key == "backspace" or (len(key) == 1 and key in "0123456789"):
             self.setup = self.setup.with_minutes(key)
         elif key == "enter":
-            if self.may(key):
+            if self.may(key, on_arrival=False):
                 self._look()
         elif key == "escape":
             self.dismiss(None)
@@ -143,6 +143,9 @@ class SetupRoom(ChoosingRoom[None]):
             case "enter" if self.found:
                 if self.may(key):
                     self._open(self.found[self.chosen])
+            case "space" if self.found:
+                if self.may(key):
+                    self.rooms.begin(self.found[self.chosen].draft.plan)
             case "escape":
                 self.found, self.chosen = None, 0
             case _:
@@ -165,10 +168,9 @@ class SetupRoom(ChoosingRoom[None]):
         else:
             self._read = self.setup.kit, self.setup.limits
         setup, house = self.setup, self.house
-        means = library_means(setup.kit, setup.limits, setup.on)
         minutes = int(setup.minutes) if setup.minutes else None
         self.run_worker(
-            lambda: _suited(house, means, minutes),
+            lambda: _suited(house, setup, minutes),
             name="suited",
             thread=True,
             exclusive=True,
@@ -182,7 +184,8 @@ class SetupRoom(ChoosingRoom[None]):
             self.found, self.chosen = result, 0
 
 
-def _suited(house: House, means: Means, minutes: int | None) -> tuple[Suited, ...]:
+def _suited(house: House, setup: Setup, minutes: int | None) -> tuple[Suited, ...]:
+    means = library_means(setup.kit, setup.limits, setup.on, house.library())
     circuits = [one.circuit for one in house.shelf().circuits.values()]
     return best_suited(circuits, means, minutes)[:MOST_SHOWN]
 

@@ -1,4 +1,4 @@
-"""The words of 'What have you got?': things by key, sore places, minutes, what fits.
+"""The words of 'What you have': things by key, sore places, minutes, what fits.
 
 Pure. As few words as will do: everybody reads them on the first day.
 """
@@ -44,10 +44,15 @@ def listing_rows(setup: Setup, typing: tuple[str, str] | None, cells: int) -> li
     sore = [_thing_row(setup, key, typing, half) for key in SORE]
     left = [heading("Weights"), *typed, BLANK, heading("Sore"), *sore]
     right = [heading("Things"), *plain]
-    minutes = row(*heading("Minutes"), "  ", Span(setup.minutes or "–", "bold"))
+    minutes = row(*heading("Minutes"), "  ", _minutes_span(setup))
     columns = [Column(left, half), Column(right, half)]
     rows = [(Span("  "), *line) for line in beside(columns, _GAP)]
     return [*rows, BLANK, (Span("  "), *minutes)]
+
+
+def _minutes_span(setup: Setup) -> Span:
+    """The minutes as typed; before that, the keys that type them."""
+    return Span(setup.minutes, "bold") if setup.minutes else Span("0-9", "dim")
 
 
 def _thing_row(
@@ -127,7 +132,7 @@ def change_words(one: Suited) -> list[str]:
     """What was changed to make a circuit suit, shortest form; nothing is left out."""
     changes = one.draft.changes
     said = [
-        f"{number} {exchange.name} for {one.draft.circuit.stations[number - 1].name}"
+        f"{exchange.name} for {one.draft.circuit.stations[number - 1].name}"
         for number, exchange in changes.exchanges.items()
         if exchange.name != one.draft.circuit.stations[number - 1].name
     ]
@@ -147,7 +152,7 @@ def change_words(one: Suited) -> list[str]:
 def _time_words(one: Suited) -> list[str]:
     """Loops, stations and times of today, where they are not as written."""
     today, stations = one.draft.today, one.draft.worn.stations
-    said = [f"without {n} {stations[n - 1].name}" for n in today.without_stations]
+    said = [f"without {stations[n - 1].name}" for n in sorted(today.without_stations)]
     lengths = (
         ("work", today.work_ms),
         ("recover", today.recover_ms),
@@ -155,4 +160,4 @@ def _time_words(one: Suited) -> list[str]:
     )
     times = [counted(today.loops, "loop")] if today.loops is not None else []
     times += [f"{name} {ms // 1000} s" for name, ms in lengths if ms is not None]
-    return [*sorted(said), *([", ".join(times)] if times else [])]
+    return [*said, *([", ".join(times)] if times else [])]

@@ -12,8 +12,8 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
-from whistlestop.domain.containers import Container, MassRange
-from whistlestop.domain.kit import Backpack, Kit, Weight
+from whistlestop.domain.containers import Backpack, Container, MassRange
+from whistlestop.domain.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import Load, parse_load
 
@@ -152,7 +152,8 @@ class Setup:
         if TYPED[key] == "backpack":
             if any(load.count > 1 for load in loads):
                 raise ValueError("one backpack: what it weighs when packed")
-            pack = Backpack(_PACK_EMPTY, tuple(loads)) if loads else None
+            held = self.kit.backpack or Backpack(_PACK_EMPTY)
+            pack = replace(held, packed=tuple(loads)) if loads else None
             return replace(self, kit=replace(self.kit, backpack=pack))
         others = [w for w in self.kit.weights if w.kind != TYPED[key]]
         own = [Weight(TYPED[key], _one(load), load.count) for load in loads]

@@ -11,10 +11,13 @@ from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.outfit import Means, drill_instead
-from whistlestop.errors import ProblemsFound
-from whistlestop.library import drills
-from whistlestop.prints.sheet_facts import SheetFacts, library_means
-from whistlestop.tui.rooms.choosing import ChoosingRoom
+from whistlestop.domain.pairing import Company
+from whistlestop.domain.plan import Plan
+from whistlestop.domain.sharing import Pairing
+from whistlestop.errors import ProblemsFound, WhistlestopError
+from whistlestop.library.stock import library_means
+from whistlestop.prints.sheet_facts import SheetFacts
+from whistlestop.tui.rooms.asking import AskingRoom
 from whistlestop.tui.rooms.fit_room import FitRoom, Taken
 from whistlestop.tui.rooms.sheet_lines import STOP_RULE, Sheet, facts_of, sheet
 from whistlestop.tui.rooms.today import SETTINGS, Changes, Draft, Refused
@@ -22,7 +25,7 @@ from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 
 
-class SheetRoom(ChoosingRoom[None]):
+class SheetRoom(AskingRoom[None]):
     """One circuit, before it is started."""
 
     def __init__(self, circuit: Circuit, draft: Draft | None = None) -> None:
@@ -36,6 +39,8 @@ class SheetRoom(ChoosingRoom[None]):
         self._has_means = draft is not None
         self._sheet = Sheet((), (), ())
         self._facts: tuple[Draft, SheetFacts] | None = None
+        self._along = ""
+        self._apart: tuple[Draft, str] | None = None
 
     def on_mount(self) -> None:
         """Take kit and limits in."""
@@ -62,7 +67,8 @@ class SheetRoom(ChoosingRoom[None]):
             limits = self.house.limits()
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
-        return library_means(kit, limits, self.house.clock.wall().date())
+        today = self.house.clock.wall().date()
+        return library_means(kit, limits, today, self.house.library())
 
     @property
     def facts(self) -> SheetFacts:
@@ -77,14 +83,19 @@ class SheetRoom(ChoosingRoom[None]):
     def title_words(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
         state = "changed for today" if self.draft.is_changed else ""
-        return "Station sheet", self.draft.circuit.name, state
+        told = ", ".join(filter(None, [self._apart_words(), state]))
+        return "Station sheet", self.draft.circuit.name, told
 
     def standing_words(self) -> str:
         """The stop rule stays in sight, however far the page is scrolled."""
+        if self.is_asking:
+            return self.asked_words()
         return STOP_RULE.format(key=self.house.keymap.first_key("health"))
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """The start first: it is never dropped."""
+        if self.is_asking:
+            return self.asked_keys()
         entries = [KeyEntry("Space", "start"), KeyEntry("Esc", "back")]
         if self._on_station:
             out = self._station in self.draft.today.without_stations
@@ -96,6 +107,7 @@ class SheetRoom(ChoosingRoom[None]):
         else:
             entries += [KeyEntry("← →", "change", 1), KeyEntry("↑ ↓", "choose", 6)]
         entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "kit", 4)]
+        entries.append(KeyEntry("p", "two people", 7))
         if self.draft.is_changed:
             entries.append(KeyEntry("u", "as written", 5))
         return entries
@@ -123,6 +135,8 @@ class SheetRoom(ChoosingRoom[None]):
 
     def press(self, key: str) -> bool:
         """Change, start, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
         if self.move(key):
             return True
         try:
@@ -135,7 +149,7 @@ class SheetRoom(ChoosingRoom[None]):
         match key:
             case "enter" | "space":
                 if self.may("start", on_arrival=False):
-                    self.rooms.begin(self.draft.plan)
+                    self._start()
             case "left" | "right" | "minus" | "plus":
                 self._step(-1 if key in {"left", "minus"} else 1)
             case "d" | "s" | "l" if self._on_station:
@@ -143,15 +157,72 @@ class SheetRoom(ChoosingRoom[None]):
                     self._change_station(key)
             case "u" if self.may(key):
                 self.draft = self.draft.as_written()
+            case "p" if self.may(key):
+                self._ask_along()
             case "m" if self.may(key):
-                self.app.push_screen(FitRoom(self.draft), self._take)
+                self.app.push_screen(FitRoom(self.draft), self._take_fit)
             case "w" if self.may(key):
                 self._open_setup()
             case "escape":
                 self.dismiss(None)
             case _:
-                return key in {"u", "m", "w"}
+                return key in {"u", "m", "w", "p"}
         return True
+
+    # Two people
+
+    def _ask_along(self) -> None:
+        self.has_help = False  # a question mark is a letter now
+        words = "Who trains along? A name; nothing is for you alone."
+        self.ask(words, self._take_along, value=self._along)
+
+    def _end(self) -> None:
+        super()._end()
+        self.has_help = True
+
+    def _take_along(self, typed: str) -> str:
+        """Take who trains along, if two can do it as it is today."""
+        name = " ".join(typed.split())
+        if name:
+            try:
+                pairing = self._together(name, keep=False)[2]
+            except WhistlestopError as error:
+                return str(error).splitlines()[-1]
+            if pairing.differs:
+                self.say(f"For two, {pairing.differs}.")
+        self._along, self._apart = name, None
+        return ""
+
+    def _together(self, name: str, *, keep: bool) -> tuple[Plan, Company, Pairing]:
+        # Imported here: one alone needs none of it.
+        from whistlestop.driver.pairs import together
+
+        draft = self.draft
+        return together(self.house, draft.worn, name, keep=keep, today=draft.today)
+
+    def _apart_words(self) -> str:
+        """With whom and how far apart, or why not as it is today."""
+        if not self._along:
+            return ""
+        if self._apart is None or self._apart[0] is not self.draft:
+            try:
+                company = self._together(self._along, keep=False)[1]
+                said = f"with {self._along}, {company.offset} apart"
+            except WhistlestopError:
+                said = f"not with {self._along} as it is"
+            self._apart = self.draft, said
+        return self._apart[1]
+
+    def _start(self) -> None:
+        if not self._along:
+            self.rooms.begin(self.draft.plan)
+            return
+        try:
+            plan, company, _ = self._together(self._along, keep=True)
+        except WhistlestopError as error:
+            self.say(str(error).splitlines()[-1])
+            return
+        self.rooms.begin(plan, company)
 
     def _open_setup(self) -> None:
         # Imported here: it opens sheets itself.
@@ -163,7 +234,7 @@ class SheetRoom(ChoosingRoom[None]):
         self.take_means()
         self.paint()
 
-    def _take(self, taken: Taken | None) -> None:
+    def _take_fit(self, taken: Taken | None) -> None:
         """Take a way to fit; kit, loads and exchanged stations stay."""
         if taken is None:
             return
@@ -186,9 +257,7 @@ class SheetRoom(ChoosingRoom[None]):
 
     def _swap(self) -> None:
         """Another drill where only that lacks kit; else the next best station."""
-        drill = drill_instead(
-            self.draft.worn, self._station, drills(), self.draft.means
-        )
+        drill = drill_instead(self.draft.worn, self._station, self.draft.means)
         amiss = any(one.station == self._station for one in self.facts.in_the_way)
         if drill is not None and not amiss:
             self.draft = self.draft.with_drill(self._station, drill)

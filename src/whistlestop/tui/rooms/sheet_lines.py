@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.domain.advice import source_lines
 from whistlestop.domain.duration import clock
 from whistlestop.prints.sheet_facts import SheetFacts, exchange_words, gather
 from whistlestop.tui.rooms.caution_lines import caution_rows
@@ -17,7 +18,7 @@ from whistlestop.tui.rooms.kit_lines import hanging, kit_rows
 from whistlestop.tui.rooms.setting_lines import setting_row
 from whistlestop.tui.rooms.station_lines import drill_words, station_rows
 from whistlestop.tui.rooms.today import SETTINGS, Draft
-from whistlestop.tui.rooms.words import counted
+from whistlestop.tui.rooms.words import SILENCE, counted
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Column,
@@ -40,7 +41,6 @@ _TABLE_WIDEST: Final = 92
 STOP_RULE: Final = (
     "Sharp pain, dizziness, chest pressure: stop. {key} ends a session for health."
 )
-SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     blocks = (
         way_rows(facts, inner),
         kit_rows(facts, inner),
-        caution_rows(draft.plan, inner),
+        caution_rows(facts.cautions, inner),
         warm_up_rows(draft, facts, inner),
         advice_rows(facts, inner),
         _note_rows(draft, inner),
@@ -100,7 +100,7 @@ def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     main, spots = _main(draft, facts, chosen, own)
     blocks = (
         way_rows(facts, own - 4),
-        caution_rows(draft.plan, own - 4),
+        caution_rows(facts.cautions, own - 4),
         advice_rows(facts, own - 4),
         _note_rows(draft, own - 4),
     )
@@ -123,7 +123,7 @@ def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     columns = [
         Column([*main, *_stacked(blocks)], own),
         Column(_floor(draft, facts, _MIDDLE_CELLS), _MIDDLE_CELLS),
-        Column(caution_rows(draft.plan, last), last),
+        Column(caution_rows(facts.cautions, last), last),
     ]
     return beside(columns, _GAP), spots
 
@@ -268,8 +268,9 @@ def advice_rows(facts: SheetFacts, cells: int) -> list[Row]:
     rows: list[Row] = [heading("Advice: notes on the order, nothing more")]
     for one in facts.advice:
         rows += hanging("· ", f"{one.sentence} ({one.rule})", cells)
-    said = SILENCE.format(rule=facts.advice[0].rule)
-    return [*rows, *(row(Span(line, "dim")) for line in wrapped(said, cells))]
+    said = (*source_lines(facts.advice), SILENCE.format(rule=facts.advice[0].rule))
+    rows += [row(Span(one, "dim")) for line in said for one in wrapped(line, cells)]
+    return rows
 
 
 def _note_rows(draft: Draft, cells: int) -> list[Row]:

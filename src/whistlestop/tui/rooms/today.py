@@ -26,7 +26,8 @@ from whistlestop.domain.owned_loads import LoadLine, rungs_at, with_owned_loads
 from whistlestop.domain.plan import Plan
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.domain.warm_up import built_warm_up
-from whistlestop.prints.sheet_facts import library_means, patterns, spared
+from whistlestop.library.stock import library_means
+from whistlestop.prints.sheet_facts import patterns, spared
 
 STEP_MS: Final = 5_000
 Setting = Literal["loops", "work", "recover", "break", "warm-up"]
@@ -197,7 +198,7 @@ class Draft:
         own = self.circuit.warm_up
         if not own:
             worn = self.swapped_only(self.changes)
-            built = built_warm_up(patterns(worn), spared(self.means))
+            built = built_warm_up(patterns(worn, self.means.stock), spared(self.means))
             return (None, built)
         if sum(item.duration_ms for item in own) <= LEAST_WARM_UP_MS:
             return ((), None)

@@ -8,6 +8,7 @@ from typing import Final
 
 from whistlestop.domain.circuit import Circuit
 
+SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
 MONTHS: Final = [
     "Jan",
     "Feb",

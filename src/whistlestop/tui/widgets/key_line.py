@@ -23,6 +23,16 @@ class KeyEntry(NamedTuple):
 
 def key_row(entries: Sequence[KeyEntry], cells: int) -> Row:
     """Set entries on one row of `cells`, dropping from the least needed."""
+    return _set(_kept(entries, cells))
+
+
+def dropped(entries: Sequence[KeyEntry], cells: int) -> list[KeyEntry]:
+    """The entries that have no room on a row of `cells`, in their order."""
+    kept = _kept(entries, cells)
+    return [entry for entry in entries if entry not in kept]
+
+
+def _kept(entries: Sequence[KeyEntry], cells: int) -> list[KeyEntry]:
     kept = list(entries)
     while kept and width_of(_set(kept)) > cells:
         least = max(entry.drop for entry in kept)
@@ -30,7 +40,7 @@ def key_row(entries: Sequence[KeyEntry], cells: int) -> Row:
             break
         last = max(i for i, entry in enumerate(kept) if entry.drop == least)
         del kept[last]
-    return _set(kept)
+    return kept
 
 
 def _set(entries: Sequence[KeyEntry]) -> Row:

@@ -14,11 +14,12 @@ from typing import Final, overload
 from rich.segment import Segment
 from rich.style import Style
 from textual import events
-from textual.geometry import Region
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
 from whistlestop.tui.theme import THEME_NAMES, Ink, palette
+from whistlestop.tui.widgets.painted import Painted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, Tone, fit_row, in_ascii
 
 _RAIL_CELLS: Final = 2
@@ -125,6 +126,8 @@ class Page(Widget):
         self._laid = Laid(())
         self._first = 0
         self._shown: tuple[Row, ...] = ()
+        self._laid_for: Size | None = None
+        self._is_painted = False
 
     @property
     def lines_shown(self) -> tuple[Row, ...]:
@@ -157,9 +160,15 @@ class Page(Widget):
         Args:
             follow: Scroll so that what is in focus is in view.
         """
+        if self._make(follow=follow):
+            self._repaint()
+
+    def _make(self, *, follow: bool = True) -> bool:
+        """Make the rows; False while there is no room for any."""
         width, height = self.size
         if not width or not height:
-            return
+            return False
+        self._laid_for = self.size
         inner = width - (_RAIL_CELLS if self._scrolls else 0)
         self._laid = self._lay(inner, height)
         focus = self._laid.focus if follow else None
@@ -167,7 +176,7 @@ class Page(Widget):
         if focus is not None and self._laid.block > 1:
             whole = -(-self._first // self._laid.block) * self._laid.block
             self._first = min(whole, focus[0])
-        self._repaint()
+        return True
 
     def move_by(self, lines: int) -> None:
         """Scroll by some lines, as far as there are any."""
@@ -207,6 +216,15 @@ class Page(Widget):
                 spans = (*spans, Span(" "), mark)
             full = fit_row(spans, width)
             yield in_ascii(full) if self._ascii else full
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """Paint some lines; the first picture of all has its words already."""
+        if self._laid_for is None and self._make():
+            self._shown = tuple(self._compose_lines())
+        if not self._is_painted:
+            self._is_painted = True
+            self.post_message(Painted())
+        return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:
         """Paint one line."""

@@ -1,0 +1,65 @@
+"""Who trains: a short local id for the record, a name for the screen and the voice.
+
+The record holds ids alone, so that a name can be changed or taken away without a
+journal being touched. Refuses to know files and sessions.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from whistlestop.domain.load import Load
+from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
+
+OWNER: Final = "a1"
+"""Whose machine and whose log it is."""
+MOST_ATHLETES: Final = 20
+_ID: Final = re.compile(r"a[1-9]\d?", re.ASCII)
+# With "NAME: " and a call-name of four words a sentence stays at six.
+MOST_WORDS: Final = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Athlete:
+    """A person: `loads` are the own ones, by exercise id."""
+
+    id: str
+    name: str = ""
+    loads: Mapping[str, Load] = field(default_factory=dict)
+
+    @property
+    def called(self) -> str:
+        """The name, or without one what stands for it."""
+        return self.name or ("You" if self.id == OWNER else self.id.upper())
+
+
+def is_athlete_id(text: str) -> bool:
+    """Whether a text can be the id of an athlete: `a1` to `a99`."""
+    return _ID.fullmatch(text) is not None
+
+
+def name_trouble(name: str) -> str:
+    """Why a name cannot be used; "" where it can."""
+    if first_hostile(name) or name != name.strip():
+        return "it holds a character that may not be shown"
+    if len(name) > CALL_NAME_LIMIT or len(name.split()) > MOST_WORDS:
+        return f"at most {CALL_NAME_LIMIT} letters in {MOST_WORDS} words are shown"
+    if not any(letter.isalpha() for letter in fold_call_name(name)):
+        return "block letters A to Z cannot draw it"
+    return ""
+
+
+def find_named(athletes: Iterable[Athlete], name: str) -> Athlete | None:
+    """The one of that name, however it is written in capitals; or of that id."""
+    wanted = name.strip().casefold()
+    matching = (one for one in athletes if wanted in (one.name.casefold(), one.id))
+    return next(matching, None) if wanted else None
+
+
+def free_id(athletes: Iterable[Athlete], used: Iterable[str] = ()) -> str:
+    """The first id after the owner's that nobody has."""
+    taken = {OWNER, *(one.id for one in athletes), *used}
+    return next(f"a{n}" for n in range(2, len(taken) + 3) if f"a{n}" not in taken)

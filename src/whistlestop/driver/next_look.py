@@ -1,0 +1,97 @@
+"""All that the room of the next step shows, read at once.
+
+Owns which circuits are asked about, and what was never used. Refuses to judge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from whistlestop.coach.decisions import Decisions
+from whistlestop.coach.instead import rotate
+from whistlestop.coach.variety import Fresh, something_new
+from whistlestop.coach.verdicts import Proposal
+from whistlestop.driver.coaching import Advice, Coaching
+from whistlestop.errors import WhistlestopError
+from whistlestop.library import drills, exercises
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+
+@dataclass(frozen=True, slots=True)
+class Novelty:
+    """What was never used: how many of how many, some names, and one for today."""
+
+    stations: int = 0
+    of_stations: int = 0
+    drills: int = 0
+    of_drills: int = 0
+    names: tuple[str, ...] = ()
+    pick: Fresh | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The next step for every circuit in use, with what was decided before.
+
+    `rotations` has a proposal, or None, for each of the advices.
+    """
+
+    advices: tuple[Advice, ...] = ()
+    rotations: tuple[Proposal | None, ...] = ()
+    decisions: Decisions = field(default_factory=Decisions)
+    novelty: Novelty = field(default_factory=Novelty)
+    problems: tuple[str, ...] = ()
+
+
+def look(house: House) -> Look:
+    """Ask the coach about every circuit in use.
+
+    Raises:
+        StoreError, ProblemsFound: Log, kit, limits, weeks or decisions cannot be read.
+    """
+    coaching = Coaching(house)
+    decisions = coaching.decisions()
+    advices: list[Advice] = []
+    problems = list(decisions.problems)
+    for key in coaching.in_use():
+        try:
+            circuit = house.circuit(key)
+        except WhistlestopError as error:
+            problems.append(f"{key}: {error}")
+            continue
+        advices.append(coaching.advise(circuit))
+    problems += [each for advice in advices for each in advice.progress.problems]
+    turned = [rotate(advice.history, advice.context) for advice in advices]
+    return Look(
+        tuple(advices),
+        tuple(each if isinstance(each, Proposal) else None for each in turned),
+        decisions,
+        novelty(house, advices),
+        tuple(problems),
+    )
+
+
+def novelty(house: House, advices: Sequence[Advice]) -> Novelty:
+    """What no session has had; drills are looked for in the sessions replayed."""
+    lines = house.sessions()
+    used = {key for line in lines if line.best_work_ms for key in line.exercises}
+    runs = (run for advice in advices for run in advice.history.runs)
+    filled = {s.drill for run in runs for s in run.plan.segments if s.drill}
+    known, fillers = exercises(), drills()
+    unused = (
+        tuple(key for key in known if key not in used),
+        tuple(key for key in fillers if key not in filled),
+    )
+    pick = something_new(unused, advices[0].context, fillers) if advices else None
+    return Novelty(
+        len(unused[0]),
+        len(known),
+        len(unused[1]),
+        len(fillers),
+        tuple(known[key].name for key in unused[0][:40]),
+        pick,
+    )

@@ -1,0 +1,359 @@
+"""The weeks of one house: what is wanted, the plan as kept, and what was done of it.
+
+Owns weeks.toml and plan.toml, and laying the log over the plan. Refuses to choose
+days: `coach.weeks` and `coach.replanning` do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
+from fractions import Fraction
+from os.path import lexists
+from typing import TYPE_CHECKING, Final, cast
+
+from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.replanning import Replanned, replan
+from whistlestop.coach.weeks import (
+    APART_DAYS,
+    Block,
+    Planned,
+    PlannedCircuit,
+    State,
+    Weeks,
+    Wishes,
+    emphasis_in,
+    make_weeks,
+)
+from whistlestop.domain.text import shown
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.errors import UsageError, WhistlestopError
+from whistlestop.review.days import Span, week_of
+from whistlestop.review.exchange.ical import Planned as Event
+from whistlestop.store.weeks_file import (
+    MOST_CIRCUITS,
+    MOST_WEEKS,
+    KeptPlan,
+    KeptSession,
+    Targets,
+    read_plan,
+    read_targets,
+    write_plan,
+    write_targets,
+)
+
+if TYPE_CHECKING:
+    from whistlestop.driver.house import House
+
+MARKS: Final = "ABC"
+USUAL_TIME: Final = time(18)
+_BESIDE: Final = "x"
+_WHOLE: Final = frozenset({"whole"})
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """The weeks at one moment: what is wanted, and the plan with what was done.
+
+    `plan` is None where none was kept yet; `before` is what was done shortly before
+    its weeks, or in them where there is no plan.
+    """
+
+    targets: Targets
+    wishes: Wishes
+    plan: Weeks | None
+    today: date
+    before: tuple[Planned, ...] = ()
+
+
+class Planning:
+    """Weeks ahead for one house, at the present moment."""
+
+    def __init__(self, house: House) -> None:
+        """Prepare; nothing is read yet."""
+        self._house = house
+
+    @property
+    def today(self) -> date:
+        """The present day, where the athlete is."""
+        return self._house.clock.wall().date()
+
+    @property
+    def has_targets(self) -> bool:
+        """Whether there is a weeks.toml."""
+        return lexists(self._house.places.weeks_file)
+
+    @property
+    def plan_path(self) -> str:
+        """Where the plan is kept, in words."""
+        return shown(str(self._house.places.plan_file))
+
+    def targets(self) -> Targets:
+        """What is wanted: weeks.toml, else the circuits in use, twice a week.
+
+        Raises:
+            ProblemsFound: The file has problems.
+            StoreError: The log cannot be read.
+        """
+        if self.has_targets:
+            return read_targets(self._house.places.weeks_file)
+        from whistlestop.driver.coaching import Coaching
+
+        used = Coaching(self._house).in_use()[:MOST_CIRCUITS]
+        return Targets(began=week_of(self.today).first, circuits=used)
+
+    def outlook(self, targets: Targets | None = None) -> Outlook:
+        """What is wanted, and the kept plan with what was done marked in it.
+
+        Raises:
+            UsageError: No circuit is named or in use, or one is not there.
+            ProblemsFound, StoreError: A file or the log cannot be read.
+        """
+        wanted = targets or self.targets()
+        wishes = self.wishes(wanted)
+        kept = self._kept()
+        plan = kept or Weeks(week_of(wanted.began).first, wanted.weeks)
+        done = self._done_since(plan.first - timedelta(days=APART_DAYS))
+        marked = as_done(plan, [pair for pair in done if pair[0] in plan.span])
+        before = tuple(
+            Planned(f"y{n}", day, circuit, state="done")
+            for n, (day, circuit) in enumerate(done)
+            if day < plan.first
+        )
+        if kept is None:
+            before += marked.sessions
+        known = {circuit.id for circuit in wishes.circuits}
+        named = {s.circuit for s in (*marked.sessions, *before)}
+        others = tuple(self._beside(key) for key in sorted(named - known))
+        wishes = replace(wishes, others=others)
+        return Outlook(wanted, wishes, marked if kept else None, self.today, before)
+
+    def wishes(self, targets: Targets) -> Wishes:
+        """What is wanted as the coach takes it, the circuits looked up.
+
+        Raises:
+            UsageError: No circuit is named, or one is not there.
+            ProblemsFound: A circuit has problems.
+        """
+        if not targets.circuits:
+            raise UsageError("no circuit is in use yet", "name one, as next CIRCUIT")
+        circuits = [
+            self._planned_circuit(key, mark)
+            for key, mark in zip(targets.circuits, MARKS, strict=False)
+        ]
+        return Wishes(
+            targets.sessions_a_week,
+            targets.days,
+            tuple(circuits),
+            key_weekdays=targets.key_weekdays,
+            key_days=targets.key_days,
+            away=tuple(Span(first, last) for first, last in targets.away),
+            races=targets.races,
+            blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
+        )
+
+    def made(self, outlook: Outlook) -> Weeks:
+        """A plan from today on; what lies before stays as it is."""
+        today = outlook.today
+        own = outlook.plan.sessions if outlook.plan else ()
+        past = [s for s in own if s.state != "planned" or s.day < today]
+        kept = [replace(s, state="missed") if s.state == "planned" else s for s in past]
+        plan = make_weeks(
+            outlook.wishes,
+            outlook.targets.began,
+            outlook.targets.weeks,
+            since=today,
+            kept=(*outlook.before, *kept),
+        )
+        inside = tuple(s for s in plan.sessions if s.day in plan.span)
+        return replace(plan, sessions=inside)
+
+    def replanned(self, outlook: Outlook) -> Replanned:
+        """The kept plan again from today on, changed as little as can be.
+
+        Raises:
+            UsageError: No plan was kept yet.
+        """
+        if outlook.plan is None:
+            raise UsageError("no plan is kept yet", "next --weeks 8 --keep")
+        again = replan(outlook.plan, outlook.wishes, outlook.today)
+        known = {s.id for s in outlook.plan.sessions if s.state == "missed"}
+        dropped = tuple(key for key in again.dropped if key not in known)
+        return replace(again, dropped=dropped)
+
+    def keep(self, plan: Weeks, targets: Targets) -> None:
+        """Keep a plan, and what was wanted of it where that is not by hand.
+
+        Raises:
+            StoreError: A file is somebody's own, or the disk does not take it.
+        """
+        places = self._house.places
+        if not self.has_targets or read_targets(places.weeks_file) != targets:
+            write_targets(places.weeks_file, targets)
+        write_plan(places.plan_file, _kept_of(plan))
+
+    def events(self, outlook: Outlook, at: time = USUAL_TIME) -> list[Event]:
+        """What is still planned, as events of a calendar.
+
+        Raises:
+            UsageError, ProblemsFound: A circuit is not there, or has problems.
+        """
+        if outlook.plan is None:
+            return []
+        found = []
+        for session in outlook.plan.sessions:
+            if session.state != "planned" or session.day < outlook.today:
+                continue
+            circuit = self._house.as_stepped(self._house.circuit(session.circuit))
+            plan = compile_plan(circuit)
+            begin = datetime.combine(session.day, at).astimezone()
+            percent = round(session.share * 100)
+            lighter = f", {percent} %" if percent < 100 else ""
+            name = f"{plan.name}{lighter}"
+            found.append(Event(plan.circuit, name, begin, plan.total_ms))
+        return found
+
+    # What it is made of
+
+    def _kept(self) -> Weeks | None:
+        path = self._house.places.plan_file
+        return _plan_of(read_plan(path)) if lexists(path) else None
+
+    def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
+        circuit = self._house.circuit(key)
+        facts = Context(circuit=circuit, now=self._house.clock.wall())
+        return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
+
+    def _done_since(self, day: date) -> list[tuple[date, str]]:
+        lines = self._house.logbook().sessions(since=day)
+        return [
+            (date.fromisoformat(line.wall[:10]), line.circuit)
+            for line in reversed(lines)
+            if line.circuit
+        ]
+
+    def _beside(self, key: str) -> PlannedCircuit:
+        try:
+            return self._planned_circuit(key, "+")
+        except WhistlestopError:
+            # Its file is gone: it counts for the whole body.
+            return PlannedCircuit(key, "+", _WHOLE)
+
+
+def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
+    """Mark the sessions of a plan that were done, by day and circuit.
+
+    One done on another day of its week is the same session, on that day; what was
+    done beside the plan is added with an id of its own, so that its 48 h are kept.
+    """
+    sessions = {s.id: s for s in plan.sessions}
+    open_ids = list(sessions)
+    left: list[tuple[date, str]] = []
+    for day, circuit in done:
+        same = [
+            key
+            for key in open_ids
+            if (sessions[key].day, sessions[key].circuit) == (day, circuit)
+        ]
+        if same:
+            open_ids.remove(same[0])
+            sessions[same[0]] = replace(sessions[same[0]], state="done")
+        else:
+            left.append((day, circuit))
+    number = max((int(key[1:]) for key in sessions if _is_beside(key)), default=0)
+    for day, circuit in left:
+        near = _nearest(day, circuit, [sessions[key] for key in open_ids])
+        if near is None:
+            number += 1
+            key = f"{_BESIDE}{number}"
+            sessions[key] = Planned(key, day, circuit, state="done")
+        else:
+            open_ids.remove(near.id)
+            sessions[near.id] = replace(near, day=day, state="done")
+    for key in open_ids:
+        # What the log has no more was not done; beside the plan it never was there.
+        if _is_beside(key):
+            del sessions[key]
+        elif sessions[key].state == "done":
+            sessions[key] = replace(sessions[key], state="planned")
+    ordered = sorted(sessions.values(), key=lambda s: (s.day, s.id))
+    return Weeks(plan.first, plan.count, tuple(ordered))
+
+
+def _nearest(day: date, circuit: str, among: Sequence[Planned]) -> Planned | None:
+    week = week_of(day)
+    near = [
+        s
+        for s in among
+        if s.circuit == circuit and s.day in week and not _is_beside(s.id)
+    ]
+    return min(near, key=lambda s: (abs((s.day - day).days), s.id), default=None)
+
+
+def _is_beside(key: str) -> bool:
+    digits = key[1:]
+    return key[:1] == _BESIDE and digits.isascii() and digits.isdigit()
+
+
+def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | None:
+    """The emphasis of today's block, its weeks, and whether this is the lighter one.
+
+    None outside the weeks, or where there are no blocks.
+    """
+    week = (today - week_of(targets.began).first).days // 7
+    if not targets.blocks or not 0 <= week < MOST_WEEKS:
+        return None
+    blocks = tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks)
+    place = week
+    length = blocks[-1].weeks
+    for block in blocks:
+        if place < block.weeks:
+            length = block.weeks
+            break
+        place -= block.weeks
+    emphasis, share = emphasis_in(blocks, week)
+    return emphasis, length, share < 1
+
+
+def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
+    """Key sessions and races from today on, within so many days."""
+    near = (today + timedelta(days=n) for n in range(days + 1))
+    return frozenset(
+        day
+        for day in near
+        if day.weekday() in targets.key_weekdays
+        or day in targets.key_days
+        or day in targets.races
+    )
+
+
+def _kept_of(plan: Weeks) -> KeptPlan:
+    return KeptPlan(
+        plan.first,
+        plan.count,
+        tuple(
+            KeptSession(
+                s.id, s.day, s.circuit, s.emphasis, round(s.share * 100), s.state
+            )
+            for s in plan.sessions
+        ),
+    )
+
+
+def _plan_of(kept: KeptPlan) -> Weeks:
+    return Weeks(
+        week_of(kept.first).first,
+        kept.weeks,
+        tuple(
+            Planned(
+                s.id,
+                s.day,
+                s.circuit,
+                cast("Emphasis", s.emphasis),
+                Fraction(s.percent, 100),
+                cast("State", s.state),
+            )
+            for s in kept.sessions
+        ),
+    )

@@ -1,0 +1,127 @@
+"""What the fields of a diary's lines may hold: read as meant, or refused in words.
+
+Refuses to know what a line does; `review.diary` folds them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+
+from whistlestop.domain.effort import Effort
+from whistlestop.review.days import Mark, Span, parse_day
+from whistlestop.review.heart import heart_of
+
+MOST_DAYS: Final = 3_660
+_MOST_MS: Final = 7 * 24 * 3_600_000
+_LONGEST_TEXT: Final = 400
+
+Values = Mapping[str, Any]
+
+
+def name_of(value: object, what: str) -> str:
+    """Read an id. Raises ValueError."""
+    if not isinstance(value, str) or not 0 < len(value) <= 80:
+        raise ValueError(f"{what}: expected an id")
+    return value
+
+
+def _text(value: object) -> None:
+    if not isinstance(value, str) or len(value) > _LONGEST_TEXT:
+        raise ValueError(f"expected a text of up to {_LONGEST_TEXT} characters")
+
+
+def _day(value: object) -> None:
+    parse_day(value if isinstance(value, str) else "")
+
+
+def _length(value: object) -> None:
+    whole = isinstance(value, int) and not isinstance(value, bool)
+    if not whole or not 0 < value <= _MOST_MS:  # type: ignore[operator]
+        raise ValueError("expected whole milliseconds, above 0 and up to 7 days")
+
+
+def _effort(value: object) -> None:
+    if value is not None:
+        effort_of(value)
+
+
+def effort_of(value: object) -> Effort:
+    """Read an effort, 0 to 10 in half points. Raises ValueError."""
+    number = isinstance(value, (int, float)) and not isinstance(value, bool)
+    # Before doubling: what is past 10 may be too long a number to double.
+    if not number or not 0 <= value <= 10 or value * 2 % 1:  # type: ignore[operator]
+        raise ValueError("expected 0 to 10 in half points, or null")
+    return Effort(int(value * 2))  # type: ignore[operator]
+
+
+def _efforts(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 100:
+        raise ValueError("expected a list of efforts, one a loop")
+    for effort in value:
+        _effort(effort)
+
+
+def _mark(value: object) -> None:
+    if not isinstance(value, str) or value not in set(Mark):
+        raise ValueError(f"expected one of {', '.join(Mark)}")
+
+
+def _discomforts(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 100:
+        raise ValueError("expected a list of discomforts")
+    for each in value:
+        if not isinstance(each, dict):
+            raise ValueError("expected discomforts with site, side and level")  # noqa: TRY004 - content
+        _text(each.get("site"))
+        _text(each.get("side"))
+        level = each.get("level")
+        if isinstance(level, bool) or level not in range(11):
+            raise ValueError("expected a level of discomfort from 0 to 10")
+
+
+_Fields = Mapping[str, Callable[[object], object]]
+_SPAN: Final[_Fields] = {"first": _day, "last": _day}
+# The fields that an entry cannot be without.
+ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
+    "training": {"day": _day, "sport": _text, "length_ms": _length},
+    "session": {"day": _day, "name": _text, "length_ms": _length},
+    "mark": {**_SPAN, "mark": _mark},
+    "logged": _SPAN,
+}
+AMEND_FIELDS: Final[_Fields] = {
+    "effort": _effort,
+    "note": _text,
+    "discomforts": _discomforts,
+    "efforts": _efforts,
+}
+_OPTIONAL: Final[_Fields] = {
+    **AMEND_FIELDS,
+    "circuit": _text,
+    "heart": heart_of,
+}
+
+
+def check(kind: str, values: Values) -> None:
+    """Check all fields of an entry. Raises ValueError, naming the field."""
+    needed = ENTRY_FIELDS[kind]
+    for name in needed:
+        if name not in values:
+            raise ValueError(f"{name} is missing")
+    check_fields({**_OPTIONAL, **needed}, values)
+    if "first" in needed and len(span_of(values)) > MOST_DAYS:
+        raise ValueError(f"expected a period of up to {MOST_DAYS} days")
+
+
+def check_fields(known: _Fields, values: Values) -> None:
+    """Check the fields that are there. Raises ValueError, naming one."""
+    for name in known.keys() & values.keys():
+        try:
+            known[name](values[name])
+        except ValueError as error:
+            raise ValueError(f"{name}: {error}") from None
+
+
+def span_of(values: Values) -> Span:
+    """The days of a mark or a period. Raises ValueError."""
+    return Span(parse_day(values["first"]), parse_day(values["last"]))

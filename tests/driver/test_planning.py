@@ -1,0 +1,228 @@
+"""Weeks of a house: kept, laid over with the log, planned again, and fed to the coach.
+
+The house stands at Thursday 12 March 2026, 17:30.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date, timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.support.house import SHED, HouseForTests, do_session, make_house
+from tests.support.plans import FEW
+
+from whistlestop.coach.weeks import Planned, Weeks
+from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.planning import (
+    Planning,
+    as_done,
+    block_now,
+    key_days_near,
+)
+from whistlestop.errors import StoreError, UsageError
+from whistlestop.store.weeks_file import Targets, write_targets
+
+DAY_MS = 86_400_000
+MONDAY = date(2026, 3, 9)
+
+
+def on(day: int) -> date:
+    return MONDAY + timedelta(days=day)
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    return make_house(tmp_path, {"shed": SHED, "yard": SHED})
+
+
+def wanted(**changes: object) -> Targets:
+    plain = Targets(began=MONDAY, circuits=("shed",), sessions_a_week=3, weeks=3)
+    return replace(plain, **changes)  # type: ignore[arg-type]
+
+
+def kept(house: HouseForTests, targets: Targets) -> Planning:
+    planning = Planning(house)
+    outlook = planning.outlook(targets)
+    planning.keep(planning.made(outlook), targets)
+    return planning
+
+
+def test_a_first_plan_begins_today_and_comes_back(house: HouseForTests) -> None:
+    """Thursday: two of three sessions still fit into the week, 48 h apart."""
+    planning = kept(house, wanted())
+    plan = planning.outlook().plan
+    assert plan is not None
+    days = [s.day for s in plan.sessions]
+    assert min(days) >= on(3)
+    assert sum(day < on(7) for day in days) == 2
+    assert all((b - a).days >= 2 for a, b in pairwise(days))
+    assert planning.targets() == wanted()
+
+
+def test_a_session_done_an_hour_ago_keeps_its_48_h_in_a_first_plan(
+    house: HouseForTests,
+) -> None:
+    do_session(house, house.circuit("shed"))
+    plan = kept(house, wanted()).outlook().plan
+    assert plan is not None
+    assert [(s.day, s.state) for s in plan.sessions[:2]] == [
+        (on(3), "done"),
+        (on(5), "planned"),
+    ]
+
+
+def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
+    house: HouseForTests,
+) -> None:
+    """Planned Thursday and Saturday; on Friday Thursday was missed.
+
+    By hand: Friday is one day before Saturday and Saturday one before Sunday, so
+    nothing fits beside Saturday in this week: Thursday's is dropped, Saturday stays.
+    With Thursday alone it moves to Friday.
+    """
+    planning = kept(house, wanted())
+    house.standing.now_ms += DAY_MS
+    again = planning.replanned(planning.outlook())
+    assert again.moved == ()
+    assert len(again.dropped) == 1
+    assert "nothing has to be made up" in again.sentences[0]
+
+    lone = wanted(sessions_a_week=1, days=frozenset({3, 4}))
+    house.places.plan_file.unlink()
+    house.standing.now_ms -= DAY_MS
+    planning = kept(house, lone)
+    house.standing.now_ms += DAY_MS
+    again = planning.replanned(planning.outlook())
+    assert [(old, new) for _, old, new in again.moved] == [(on(3), on(4))]
+    before = planning.outlook().plan
+    assert before is not None
+    assert before.sessions[0].day == on(3)
+    planning.keep(again.weeks, lone)
+    after = planning.outlook().plan
+    assert after is not None
+    assert after.sessions[0].day == on(4)
+    assert planning.replanned(planning.outlook()).sentences == ()
+
+
+def test_a_session_dropped_once_is_not_told_again(house: HouseForTests) -> None:
+    planning = kept(house, wanted())
+    house.standing.now_ms += DAY_MS
+    again = planning.replanned(planning.outlook())
+    assert again.dropped
+    planning.keep(again.weeks, wanted())
+    assert planning.replanned(planning.outlook()).sentences == ()
+
+
+def test_a_plan_made_anew_leaves_what_is_past(house: HouseForTests) -> None:
+    planning = kept(house, wanted())
+    do_session(house, house.circuit("shed"))
+    house.standing.now_ms += 6 * DAY_MS
+    outlook = planning.outlook(wanted(sessions_a_week=1))
+    made = planning.made(outlook)
+    states = [(s.day, s.state) for s in made.sessions if s.day < outlook.today]
+    assert (on(3), "done") in states
+    assert all(state != "planned" for _, state in states)
+
+
+def test_without_a_plan_there_is_nothing_to_plan_again(house: HouseForTests) -> None:
+    planning = Planning(house)
+    with pytest.raises(UsageError, match="no circuit is in use"):
+        planning.outlook()
+    with pytest.raises(UsageError, match="no plan is kept"):
+        planning.replanned(planning.outlook(wanted()))
+
+
+def test_wishes_written_by_hand_stay_and_the_plan_is_kept_from_them(
+    house: HouseForTests,
+) -> None:
+    path = house.places.weeks_file
+    path.write_text('format = 1\nbegan = 2026-03-09\ncircuits = ["shed"]\n')
+    planning = Planning(house)
+    outlook = planning.outlook()
+    planning.keep(planning.made(outlook), outlook.targets)
+    assert planning.outlook().plan is not None
+    with pytest.raises(StoreError, match="by hand"):
+        planning.keep(planning.made(outlook), wanted())
+
+
+SESSIONS = st.lists(
+    st.tuples(st.integers(0, 13), st.sampled_from(["shed", "yard"])), max_size=6
+)
+
+
+@FEW
+@given(SESSIONS, SESSIONS)
+def test_every_session_done_is_in_the_plan_once_and_none_is_lost(
+    planned: list[tuple[int, str]], done: list[tuple[int, str]]
+) -> None:
+    sessions = tuple(
+        Planned(f"s{n}", on(day), key) for n, (day, key) in enumerate(planned)
+    )
+    plan = Weeks(MONDAY, 2, sessions)
+    marked = as_done(plan, [(on(day), key) for day, key in sorted(done)])
+    held = sorted((s.day, s.circuit) for s in marked.sessions if s.state == "done")
+    assert held == sorted((on(day), key) for day, key in done)
+    assert {s.id for s in sessions} <= {s.id for s in marked.sessions}
+
+
+def test_a_session_done_on_another_day_of_its_week_is_that_session() -> None:
+    plan = Weeks(
+        MONDAY, 1, (Planned("s1", on(2), "shed"), Planned("s2", on(4), "shed"))
+    )
+    marked = as_done(plan, [(on(3), "shed"), (on(6), "yard")])
+    assert [(s.id, s.day, s.state) for s in marked.sessions] == [
+        ("s1", on(3), "done"),
+        ("s2", on(4), "planned"),
+        ("x1", on(6), "done"),
+    ]
+
+
+def test_emphasis_and_key_days_of_a_day() -> None:
+    targets = wanted(
+        blocks=(("base", 4), ("strength", 5)),
+        key_weekdays=frozenset({6}),
+        races=frozenset({on(5)}),
+    )
+    assert block_now(targets, on(0)) == ("base", 4, False)
+    assert block_now(targets, on(21)) == ("base", 4, True)
+    assert block_now(targets, on(28)) == ("strength", 5, False)
+    assert block_now(targets, on(-1)) is None
+    assert key_days_near(targets, on(3), 3) == {on(5), on(6)}
+
+
+def test_the_coach_knows_key_sessions_and_emphasis_of_the_weeks(
+    house: HouseForTests,
+) -> None:
+    """Two whole sessions; a key session tomorrow: legs rest. Maintain: no step."""
+    for _ in range(2):
+        do_session(house, house.circuit("shed"), efforts=(5, 6), session_effort=6)
+        house.standing.now_ms += 3 * DAY_MS
+    coaching = Coaching(house)
+    circuit = house.circuit("shed")
+    assert coaching.advise(circuit).answer.rule.id == "more-work"
+    tomorrow = (house.clock.wall().date() + timedelta(days=1)).weekday()
+    write_targets(house.places.weeks_file, wanted(key_weekdays=frozenset({tomorrow})))
+    assert coaching.advise(circuit).answer.rule.id == "rest"
+    write_targets(house.places.weeks_file, wanted(blocks=(("maintain", 4),)))
+    assert coaching.advise(circuit).answer.rule.id == "same-again"
+    lighter = wanted(began=MONDAY - timedelta(weeks=2), blocks=(("base", 4),))
+    write_targets(house.places.weeks_file, lighter)
+    answer = coaching.advise(circuit).answer
+    assert answer.rule.id == "deload"
+    assert answer.proposal.why[0] == "This week is the lighter one of its block of 4."
+
+
+def test_what_is_still_to_come_goes_out_as_events(house: HouseForTests) -> None:
+    planning = kept(house, wanted(blocks=(("base", 4),), weeks=4))
+    outlook = planning.outlook()
+    events = planning.events(outlook)
+    assert outlook.plan is not None
+    coming = [s for s in outlook.plan.sessions if s.state == "planned"]
+    assert [event.begin.date() for event in events] == [s.day for s in coming]
+    assert events[0].length_ms == 390_000  # 2 x (3 x 40 + 2 x 20) + 60 + 10 s
+    assert events[-1].name.endswith(", 60 %")

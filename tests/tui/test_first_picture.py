@@ -1,0 +1,260 @@
+"""What is seen first is the room itself, and what it waits for."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from tests.support.house import SHED, HouseForTests, do_session, make_house
+from tests.support.processes import environment, put_circuit, quiet_home
+from tests.support.rooms_app import press, settle, texts, whole
+
+from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.house import House
+from whistlestop.engine.commands import Do
+from whistlestop.engine.states import Mode
+from whistlestop.tui.app import WhistlestopApp
+from whistlestop.tui.canvas import CanvasView
+from whistlestop.tui.floor.screen import FloorScreen
+from whistlestop.tui.rooms.circuits import CircuitsRoom
+from whistlestop.tui.rooms.close_out import CloseOutRoom
+from whistlestop.tui.rooms.health import HealthScreen
+from whistlestop.tui.widgets.page import Page
+
+SIZE = (80, 24)
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    """A house that was started before: notice read, circuits remembered."""
+    two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
+    made = make_house(quiet_home(tmp_path / "home"), two)
+    made.acknowledge_notice()
+    made.shelf()
+    made.remember_circuits()
+    return made
+
+
+def first_lines(widget_class: type, monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What a class of widgets showed as each was painted for the first time."""
+    seen: list[str] = []
+    real = widget_class.render_lines
+
+    def noted(self, crop):
+        strips = real(self, crop)
+        if not getattr(self, "was_noted", False):
+            self.was_noted = True
+            seen.extend(strip.text for strip in strips)
+        return strips
+
+    monkeypatch.setattr(widget_class, "render_lines", noted)
+    return seen
+
+
+async def test_the_first_picture_lists_the_circuits(house, monkeypatch):
+    """Nothing was looked for by then, and the log says when they were done later."""
+    do_session(house, house.circuit("yard"))
+    seen = first_lines(Page, monkeypatch)
+    looked: list[int] = []
+    monkeypatch.setattr(CircuitsRoom, "look", lambda self: looked.append(len(seen)))
+    app = WhistlestopApp(house, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        said = "\n".join(seen)
+        assert "Circuits" in said
+        assert "Rainy shed" in said
+        assert "Yard" in said
+        assert "3 stations" in said or "3 × 2" in said
+        assert "not done yet" not in said
+        assert "Looking for" not in said
+        assert looked[0] == SIZE[1]
+    monkeypatch.undo()
+    again = WhistlestopApp(house, polls=False)
+    async with again.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert "last today" in whole(again)
+        assert "▌ Yard" in whole(again)
+
+
+async def test_a_circuit_chosen_meanwhile_stays_chosen(house, monkeypatch):
+    """The log arrives and knows another as the last one: the choice is theirs."""
+    do_session(house, house.circuit("yard"))
+    real = CircuitsRoom.look
+    monkeypatch.setattr(CircuitsRoom, "look", lambda self: None)
+    app = WhistlestopApp(house, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        await press(pilot, "down", "up")
+        assert "▌ Rainy shed" in whole(app)
+        real(app.screen)
+        await settle(pilot)
+        assert "last today" in whole(app)
+        assert "▌ Rainy shed" in whole(app)
+
+
+async def test_what_changed_since_is_read_before_it_is_listed(house, monkeypatch):
+    """Never an old circuit in place of a new one, and a broken one stops nothing."""
+    folder = house.places.circuits
+    (folder / "yard.toml").write_text(SHED.replace("Rainy shed", "New yard"))
+    (folder / "broken.toml").write_text("name = 3")
+    seen = first_lines(Page, monkeypatch)
+    app = WhistlestopApp(house, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        said = "\n".join(seen)
+        assert "Rainy shed" in said
+        assert "ard" not in said.replace("Guard", "")
+        assert "New yard" in whole(app)
+        assert "1 file that cannot be used" in whole(app)
+
+
+async def test_the_first_room_is_the_lowest_screen(house):
+    app = WhistlestopApp(house, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert [type(one) for one in app.screen_stack] == [CircuitsRoom]
+
+
+def floor_of(app: WhistlestopApp) -> FloorScreen:
+    assert isinstance(app.screen, FloorScreen)
+    return app.screen
+
+
+async def test_the_floor_is_seen_before_its_clock_runs(house, monkeypatch):
+    """Its first picture has everything; sound is opened and begun after it."""
+    seen = first_lines(CanvasView, monkeypatch)
+    opened: list[tuple[int, Mode]] = []
+    real = house.sound
+
+    def noted():
+        opened.append((len(seen), app.running.session.engine.mode))
+        return real()
+
+    house.sound = noted
+    app = WhistlestopApp(house, plan=compile_plan(house.circuit("yard")), polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        assert [type(one) for one in app.screen_stack] == [FloorScreen]
+        assert len(seen) == SIZE[1]
+        assert "GET READY" in "\n".join(seen)
+        assert opened == [(SIZE[1], Mode.READY)]
+        assert app.running.session.engine.mode is Mode.RUNNING
+        assert app.running.session.engine.t_ms == 0
+        # And it is the picture that stays.
+        before, now = "\n".join(seen), "\n".join(texts(app))
+        assert before.split() == now.replace("sound off · ", "").split()
+
+
+async def test_a_floor_that_came_first_leads_to_the_rooms(house):
+    app = WhistlestopApp(house, plan=compile_plan(house.circuit("yard")), polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        await press(pilot, "q", "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, CloseOutRoom)
+        await press(pilot, "enter")
+        await settle(pilot)
+        assert [type(one) for one in app.screen_stack] == [CircuitsRoom]
+        assert app.running is None
+        assert "Rainy shed" in whole(app)
+
+
+async def test_a_session_reopened_has_one_driver(house):
+    """The Floor that came first stays hidden below: it must not go on as well."""
+    app = WhistlestopApp(house, plan=compile_plan(house.circuit("yard")), polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await pilot.pause()
+        first = floor_of(app)
+        await press(pilot, "z")
+        await pilot.pause()
+        assert isinstance(app.screen, HealthScreen)
+        await press(pilot, "enter")
+        await pilot.pause()
+        assert isinstance(app.screen, CloseOutRoom)
+        await press(pilot, "o")
+        await pilot.pause()
+        second = floor_of(app)
+        assert second is not first
+        ticks: list[object] = []
+        real = app.running.session.tick
+
+        def noted():
+            ticks.append(None)
+            return real()
+
+        app.running.session.tick = noted
+        first.poll()
+        assert ticks == []
+        second.poll()
+        assert len(ticks) == 1
+
+
+async def test_a_session_that_cannot_begin_is_said_in_the_first_room(house):
+    """Another program has the lock."""
+    plan = compile_plan(house.circuit("yard"))
+    other = House(house.places.home).start(plan)
+    try:
+        app = WhistlestopApp(house, plan=plan, polls=False)
+        async with app.run_test(size=SIZE) as pilot:
+            await settle(pilot)
+            assert isinstance(app.screen, CircuitsRoom)
+            assert app.running is None
+            assert any("another" in one.message.lower() for one in app._notifications)
+    finally:
+        other.session.begin()
+        other.session.do(Do.STOP)
+        other.release()
+
+
+SEEN_FIRST = """
+import sys
+from pathlib import Path
+from whistlestop.driver.house import House
+home = Path(sys.argv[1])
+from whistlestop.cli.short_words import understood
+words = understood(["run", "long", "--home", sys.argv[1]])
+house = House(home)
+import whistlestop.cli.main, whistlestop.cli.run, whistlestop.tui.app
+import whistlestop.tui.rooms.circuits
+shelf = house.remembered_shelf()
+assert (shelf is not None) == (sys.argv[2] == "known")
+plan, _ = whistlestop.cli.run._plan(house, words)
+import whistlestop.tui.floor.screen
+running = house.start(plan)
+print(*sys.modules)
+running.release()
+"""
+WAITS: dict[str, set[str]] = {
+    "models of circuit files": {"pydantic", "whistlestop.store.circuit_file"},
+    "the parser": {"argparse", "whistlestop.cli.arguments"},
+    "the log": {"sqlite3", "whistlestop.store.log_index"},
+    "sound": {"whistlestop.sound.helper_port", "whistlestop.sound.soundtrack"},
+    "swaps": {"whistlestop.driver.swapping", "whistlestop.domain.kit"},
+}
+
+
+def test_the_first_picture_waits_for_nothing_it_does_not_need(tmp_path: Path) -> None:
+    """Each costs a tenth of a start or more; what is unknown has to be read, though."""
+    home = quiet_home(tmp_path)
+    put_circuit(home, "long", SHED)
+    words = [sys.executable, "-c", SEEN_FIRST, str(home)]
+
+    def loaded(known: str) -> set[str]:
+        done = subprocess.run(
+            [*words, known],
+            capture_output=True,
+            text=True,
+            env=environment(),
+            check=True,
+        )
+        return set(done.stdout.split())
+
+    assert WAITS["models of circuit files"] <= loaded("unknown")
+    house = House(home)
+    house.shelf()
+    house.remember_circuits()
+    found = loaded("known")
+    for what, modules in WAITS.items():
+        assert not modules & found, what
