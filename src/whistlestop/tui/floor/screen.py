@@ -48,16 +48,17 @@ NOTICE_MS: Final = 4_000
 REPEAT_MS: Final = 300
 NOT_SAVED_S: Final = 2.0
 GUARDED: Final = frozenset({"next", "back", "skip", "pause", "restart", "health"})
+# As many as fit, so the health key and the list of all keys come early.
 KEYS_SHOWN: Final = (
     ("pause", "pause"),
     ("next", "next"),
     ("back", "back"),
     ("skip", "skip"),
+    ("health", "stop for health"),
+    ("keys", "keys"),
     ("longer", "+10 s"),
     ("shorter", "-10 s"),
-    ("health", "stop for health"),
     ("stop", "stop"),
-    ("keys", "keys"),
 )
 _DOES: Final = {
     "next": Do.NEXT,
