@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.support.house import SHED, HouseForTests, do_session, make_house
+from tests.support.house import SHED, HouseForTests, break_off, do_session, make_house
 from tests.support.plans import FEW
 
 from whistlestop.coach.weeks import Planned, Weeks
@@ -74,6 +74,15 @@ def test_a_session_done_an_hour_ago_keeps_its_48_h_in_a_first_plan(
         (on(3), "done"),
         (on(5), "planned"),
     ]
+
+
+def test_a_session_left_before_its_first_work_was_not_done(
+    house: HouseForTests,
+) -> None:
+    break_off(house, house.circuit("shed"), 2_000)
+    plan = kept(house, wanted()).outlook().plan
+    assert plan is not None
+    assert "done" not in [s.state for s in plan.sessions]
 
 
 def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(

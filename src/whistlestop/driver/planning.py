@@ -226,11 +226,12 @@ class Planning:
         return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
+        """Sessions with any work in them: one left in its warm-up was not done."""
         lines = self._house.logbook().sessions(since=day)
         return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)
-            if line.circuit
+            if line.circuit and line.done_work_ms > 0
         ]
 
     def _beside(self, key: str) -> PlannedCircuit:
