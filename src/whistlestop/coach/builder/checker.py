@@ -13,7 +13,7 @@ from typing import Final
 from whistlestop.coach.builder.request import Request
 from whistlestop.domain.advice import advise
 from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit_at_once import too_few
+from whistlestop.domain.sharing import Shared, pair_up
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.library import Exercise, drills, exercises
 from whistlestop.library.cards import card
@@ -123,15 +123,19 @@ def _sums(facts: list[Exercise], request: Request) -> Iterator[str]:
 
 
 def _shared(circuit: Circuit, request: Request) -> Iterator[str]:
-    """Walk the loop slot by slot with everybody in it, floor(n / athletes) apart."""
-    count = len(circuit.stations)
-    apart = count // request.athletes
-    for slot in range(count if request.athletes > 1 else 0):
-        places = [(slot + who * apart) % count for who in range(request.athletes)]
-        short = too_few(request.kit, [circuit.stations[n].kit for n in places])
-        if short:
-            numbers = " and ".join(str(n + 1) for n in places)
-            yield f"stations {numbers} run at once and both need: {', '.join(short)}"
+    """Look at every moment with everybody in it, floor(n / athletes) apart."""
+    if request.athletes < 2:
+        return
+    shared = Shared(
+        request.kit,
+        {key: drill.kit for key, drill in drills().items()},
+        frozenset(PLACES),
+    )
+    apart = len(circuit.stations) // request.athletes
+    pairing = pair_up(circuit, apart, [{}] * request.athletes, shared)
+    if pairing.misfit:
+        yield pairing.misfit
+    yield from (clash.sentence for clash in pairing.clashes)
 
 
 def _drills(circuit: Circuit, facts: list[Exercise]) -> Iterator[str]:

@@ -6,7 +6,7 @@ here and weighs nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from whistlestop.coach.builder.dice import Dice
 from whistlestop.coach.builder.drill_rules import (
@@ -18,6 +18,8 @@ from whistlestop.coach.builder.drill_rules import (
 )
 from whistlestop.coach.builder.facts import Piece
 from whistlestop.coach.builder.request import Request
+from whistlestop.coach.builder.rules import offset
+from whistlestop.domain.kit_at_once import too_few
 from whistlestop.library import DrillInfo
 
 
@@ -25,7 +27,8 @@ def pick(order: Sequence[Piece], request: Request) -> tuple[DrillInfo | None, ..
     """Choose a drill for the recovery after each station; None where none fits.
 
     Recoveries with the fewest drills to choose from come first. Each drill is used
-    once, save those of the kind down-shift, which are always good.
+    once, save those of the kind down-shift, which are always good. What two athletes
+    do at the same time needs no more things than there are.
     """
     dice = Dice(request.seed)
     known = [(dice.bits(), drill) for drill in drills_for(request)]
@@ -51,6 +54,7 @@ def pick(order: Sequence[Piece], request: Request) -> tuple[DrillInfo | None, ..
                 for luck, drill in fitting[place]
                 if (drill.id not in used or drill.kind == "down-shift")
                 and (jumpy < MOST_JUMPY or not is_jumpy(drill))
+                and not _is_short(drill, place, chosen, request, count)
             ),
             default=None,
             key=lambda entry: entry[:-1],
@@ -59,3 +63,19 @@ def pick(order: Sequence[Piece], request: Request) -> tuple[DrillInfo | None, ..
             chosen[place] = best[-1]
             jumpy += is_jumpy(best[-1])
     return tuple(chosen.get(place) for place in range(count))
+
+
+def _is_short(
+    drill: DrillInfo,
+    place: int,
+    chosen: Mapping[int, DrillInfo],
+    request: Request,
+    count: int,
+) -> bool:
+    """Say whether the other athlete's drill of that moment takes what it needs."""
+    apart = offset(count, request.athletes)
+    others = {(place + apart) % count, (place - apart) % count} if apart else set()
+    return any(
+        too_few(request.kit, (drill.kit, chosen[other].kit))
+        for other in others & chosen.keys()
+    )
