@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise, permutations
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from whistlestop.coach.builder import objective, rules
+from whistlestop.coach.builder import search as search_module
 from whistlestop.coach.builder.checker import check
 from whistlestop.coach.builder.dice import Dice
 from whistlestop.coach.builder.facts import pieces
@@ -86,6 +88,20 @@ def test_it_equals_brute_force_on_small_cases(
         assert not found.is_allowed
     else:
         assert (found.is_allowed, found.points) == (True, best)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_walk_comes_near_the_best_of_all_orders(seed, monkeypatch):
+    """Six of nine pieces: every order is looked at, or only some are walked through."""
+    few = random.Random(seed).sample(ALL, 9)
+    request = Request(stations=6, seed=seed, waived=frozenset(WAIVABLE))
+    best = search(few, request)
+    assert best is not None
+    monkeypatch.setattr(search_module, "FEW_ORDERS", 0)
+    walked = search(few, request)
+    assert walked is not None
+    assert walked.is_allowed
+    assert best.points >= walked.points >= best.points * 0.98
 
 
 @settings(max_examples=60, deadline=None)

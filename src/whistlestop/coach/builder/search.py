@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations, permutations
+from math import comb, factorial
 from typing import Final
 
 from whistlestop.coach.builder import objective, rules
@@ -29,7 +31,13 @@ _ONE: Final = 1 << 32
 _WORST: Final = 256
 # Below this a change at one place meets itself round the loop.
 _LEAST_FOR_CHANGE: Final = 5
+FEW_ORDERS: Final = 70_000
+"""Up to so many, all are looked at: no more than a walk costs, and exact."""
 _FIELD: Final = (1 << 20) - 1
+
+
+# Breaking less comes before points: -broken, worth and the order.
+Worth = tuple[int, int, list[int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,19 +89,46 @@ def search(
         return None
     tables = Tables(pieces, request)
     dice = Dice(request.seed)
-    best: tuple[int, int, list[int]] | None = None
-    steps = 0
-    for _ in range(RESTARTS * (2 if request.stations <= SMALL else 1)):
-        walk = _Walk(tables, dice)
-        steps += walk.run(any_will_do=any_will_do)
-        if best is None or walk.best[:2] > best[:2]:
-            best = walk.best
-        if any_will_do and best[0] == 0:
-            break
+    best: Worth | None = None
+    steps = _orders(tables)
+    if steps <= FEW_ORDERS:
+        best = _best_of_all(tables, any_will_do=any_will_do)
+    else:
+        steps = 0
+        for _ in range(RESTARTS * (2 if request.stations <= SMALL else 1)):
+            walk = _Walk(tables, dice)
+            steps += walk.run(any_will_do=any_will_do)
+            if best is None or walk.best[:2] > best[:2]:
+                best = walk.best
+            if any_will_do and best[0] == 0:
+                break
     assert best is not None
     order = tuple(tables.pieces[n] for n in best[2])
     broken = rules.violations(order, request)
     return Found(order, objective.points(order, request), broken, steps)
+
+
+def _orders(tables: Tables) -> int:
+    """How many orders there are."""
+    kept = len(tables.request.keep)
+    free = len(tables.pieces) - kept
+    return comb(free, tables.count - kept) * factorial(tables.count)
+
+
+def _best_of_all(tables: Tables, *, any_will_do: bool) -> Worth | None:
+    """Look at every order; the first of the best."""
+    keep = set(tables.request.keep)
+    kept = [n for n, piece in enumerate(tables.pieces) if piece.id in keep]
+    free = [n for n, piece in enumerate(tables.pieces) if piece.id not in keep]
+    best: Worth | None = None
+    for chosen in combinations(free, tables.count - len(kept)):
+        for order in permutations([*kept, *chosen]):
+            worth, broken = tables.worth(tables.total(order))
+            if best is None or (-broken, worth) > best[:2]:
+                best = (-broken, worth, list(order))
+                if any_will_do and not broken:
+                    return best
+    return best
 
 
 class _Walk:
@@ -114,8 +149,7 @@ class _Walk:
             self.free_in.setdefault(self.region[piece], []).append(piece)
         self.total = tables.total(self.order)
         self.worth, broken = tables.worth(self.total)
-        # Breaking less comes before points; -broken, worth and the order.
-        self.best = (-broken, self.worth, list(self.order))
+        self.best: Worth = (-broken, self.worth, list(self.order))
 
     def _shuffle(self, values: list[int]) -> None:
         for last in range(len(values) - 1, 0, -1):
