@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Any
 
 from tests.support.house import HouseForTests
 from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
+from textual.widgets import Input
+from textual.worker import WorkerFailed
 
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.pairing import ALONE, Company
@@ -123,3 +126,19 @@ def drawn(app: App[Any], title: str) -> str:
         foreground=inks.text.fg,
         background=inks.background,
     )
+
+
+async def do(pilot: Pilot[Any], *keys: str) -> None:
+    """Press keys, each after what the one before set going is over."""
+    for key in keys:
+        await press(pilot, key)
+        # What a thread could not do is said in the room; here it is no error.
+        with suppress(WorkerFailed):
+            await settle(pilot)
+        await pilot.pause()
+
+
+async def type_in(pilot: Pilot[Any], text: str) -> None:
+    """Type a line where one is asked for."""
+    pilot.app.screen.query_one(Input).value = text
+    await do(pilot, "enter")

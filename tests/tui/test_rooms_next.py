@@ -8,7 +8,15 @@ from pathlib import Path
 import pytest
 from tests.support.golden import same_as_golden
 from tests.support.house import SHED, HouseForTests, do_session, make_house
-from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.rooms_app import (
+    SIZES,
+    RoomsApp,
+    do,
+    settle,
+    texts,
+    type_in,
+    whole,
+)
 from textual.widgets import Input
 from textual.worker import WorkerFailed
 
@@ -52,20 +60,6 @@ def decided(house: HouseForTests) -> tuple[Decision, ...]:
     found = Coaching(house).decisions()
     assert found.problems == ()
     return found.items
-
-
-async def do(pilot, *keys: str) -> None:
-    for key in keys:
-        await press(pilot, key)
-        # What a thread could not do is said in the room; here it is no error.
-        with suppress(WorkerFailed):
-            await settle(pilot)
-        await pilot.pause()
-
-
-async def type_in(pilot, text: str) -> None:
-    pilot.app.screen.query_one(Input).value = text
-    await do(pilot, "enter")
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)

@@ -5,7 +5,6 @@ It is Thursday 12 March 2026, after a session of the shed.
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -14,9 +13,16 @@ import pytest
 import vobject
 from tests.support.golden import same_as_golden
 from tests.support.house import SHED, HouseForTests, do_session, make_house
-from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.rooms_app import (
+    SIZES,
+    RoomsApp,
+    do,
+    settle,
+    texts,
+    type_in,
+    whole,
+)
 from textual.widgets import Input
-from textual.worker import WorkerFailed
 
 from whistlestop.driver.planning import Planning
 from whistlestop.store.weeks_file import Targets
@@ -51,20 +57,6 @@ def planned(house: HouseForTests) -> HouseForTests:
     planning = Planning(house)
     planning.keep(planning.made(planning.outlook(WISHES)), WISHES)
     return house
-
-
-async def do(pilot, *keys: str) -> None:
-    for key in keys:
-        await press(pilot, key)
-        # What a thread could not do is said in the room; here it is no error.
-        with suppress(WorkerFailed):
-            await settle(pilot)
-        await pilot.pause()
-
-
-async def type_in(pilot, text: str) -> None:
-    pilot.app.screen.query_one(Input).value = text
-    await do(pilot, "enter")
 
 
 def days_of(house: HouseForTests) -> list[tuple[date, str]]:

@@ -74,7 +74,9 @@ def _for_whom(
     """The plan for one, or with `--with` the common one for two."""
     if arguments.companion is None:
         if arguments.offset is not None:
-            raise UsageError("--offset goes with --with NAME")
+            from whistlestop.cli.circuits import refuse_lone_offset
+
+            refuse_lone_offset(arguments)
         return compile_plan(circuit), ALONE
     from whistlestop.cli.output import remark
     from whistlestop.driver.pairs import together

@@ -225,11 +225,8 @@ class Session:
     def sound_through(self, sound: SoundPort, audible: Audible) -> None:
         """Sound through this port from now on, before or after the beginning."""
         self.sound = sound
-        self.audible = audible
-        audible.prepare(self.engine.track)
         self._hearing = _hearing(self.engine, sound)
-        if self._hearing is not None and self.engine.mode is not Mode.READY:
-            self._hearing.begin(self.audible, self._origin_ms)
+        self.hear(audible)
 
     def fall_silent(self) -> None:
         """End what speaks; the player is closed by whoever opened it."""

@@ -39,15 +39,15 @@ class Running:
     session_id: str
     writer: JournalWriter
     lock: RunLock
-    sound: SoundPort | None
+    sound: SoundPort | None = None
     warnings: tuple[str, ...] = ()
     released: bool = field(default=False)
 
-    def open_sound(self, house: House) -> None:
-        """Sound as the house does, if nobody has seen to that yet."""
+    def open_sound(self, house: House, given: SoundPort | None = None) -> None:
+        """Sound as the house does, or through a given port, unless it does already."""
         if self.sound is not None or self.released:
             return
-        self.sound = house.sound()
+        self.sound = given or house.sound()
         session = self.session
         audible = house.sounding.audible(
             self.sound,
@@ -103,14 +103,14 @@ def start(
         Engine(plan, count_in_ms=options.count_in_ms),
         clock=own_clock,
         journal=writer,
-        sound=sound or SilentSound(),
+        sound=SilentSound(),
         options=options,
         company=company,
     )
+    running = Running(session, session_id, writer, lock, warnings=_warnings(lock))
     if sound is not None:
-        people = _people(house, company)
-        session.hear(house.sounding.audible(sound, seed=options.seed, people=people))
-    return Running(session, session_id, writer, lock, sound, _warnings(lock))
+        running.open_sound(house, sound)
+    return running
 
 
 def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> Running:
@@ -142,15 +142,15 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         replayed.engine,
         clock=house.clock,
         journal=writer,
-        sound=sound or SilentSound(),
+        sound=SilentSound(),
         options=options,
         company=replayed.company,
     )
+    running = Running(session, session_id, writer, lock, warnings=_warnings(lock))
     if sound is not None:
-        people = _people(house, replayed.company)
-        session.hear(house.sounding.audible(sound, seed=replayed.seed, people=people))
+        running.open_sound(house, sound)
     session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
-    return Running(session, session_id, writer, lock, sound, _warnings(lock))
+    return running
 
 
 def _people(house: House, company: Company) -> tuple[Named, ...]:
