@@ -55,7 +55,7 @@ def _list(arguments: argparse.Namespace) -> int:
             ]
         )
         return 0
-    rows = [["tone", "length", "what it says"]]
+    rows = [["tone", "length", "meaning"]]
     tones = TONES.values()
     rows += [[c.name, f"{c.length_ms} ms", c.meaning] for c in tones]
     say(*table(rows))
@@ -66,8 +66,8 @@ def _check(house: House) -> int:
     port = house.sound()
     try:
         if not wait_until_ready(port, READY_WAIT_S):
-            say(f"no sound: {port.status().detail or 'no device answers'}")
-            say("A session runs all the same; the terminal's bell stands in.")
+            say(f"no sound: {port.status().detail or 'no sound device found'}")
+            say("The session still runs; the terminal bell rings instead.")
             return 1
         status = port.status()
         say(f"sound by {status.backend}, {status.latency_ms} ms to the ear")

@@ -291,12 +291,12 @@ class House:
         if session_id == "last":
             newest = self.sessions(scripted=scripted, limit=1)
             if not newest:
-                raise UsageError("the log holds no session yet")
+                raise UsageError("no sessions yet")
             path, session_id = newest[0].path, newest[0].id
         else:
             if not is_session_id(session_id):
                 raise UsageError(
-                    "that is no session id", "`log` lists them; `last` is the newest"
+                    "not a session id", "`log` lists them; `last` is the newest"
                 )
             path = journal_path(self.places.log, session_id)
         journal = read_journal(path)
@@ -354,7 +354,9 @@ class House:
         running.session.do(Do.STOP)
         running.session.close()
         if not running.release():
-            raise StoreError("the log does not take it now; it stays interrupted")
+            raise StoreError(
+                "cannot write to the log now; the session stays interrupted"
+            )
 
     # What is remembered
 

@@ -178,7 +178,7 @@ class Logbook:
         for line in self._house.sessions(scripted=scripted):
             if line.id not in self.diary.removed:
                 return line.id
-        raise UsageError("the log holds no session yet")
+        raise UsageError("no sessions yet")
 
     def shown(self, session_id: str, *, scripted: bool = False) -> Shown:
         """One session as it stands, with every version; `last` is the newest.

@@ -210,10 +210,10 @@ class Session:
     def _judge_in_company(self, command: Command) -> None:
         """Between two the offset was chosen so that no kit is wanted twice."""
         if isinstance(command, Swap) and self.company.others:
-            raise CommandRejected("with two people the stations stay as they are")
+            raise CommandRejected("stations cannot change with two people")
         athlete = getattr(command, "athlete", FIRST_ATHLETE)
         if athlete not in self.athletes:
-            raise CommandRejected("nobody of that name trains now")
+            raise CommandRejected("nobody of that name is training now")
 
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""

@@ -59,7 +59,7 @@ def fact_lines(material: Material) -> list[str]:
     lines = [
         f"{_times(circuits, 'circuit')}; {_times(other, 'other training')}",
         f"effort entered for {rated} of {counted(len(trainings), 'training')}"
-        + (f", derived from the loops for {derived}" if derived else ""),
+        + (f", averaged from the loops for {derived}" if derived else ""),
         _days_line(days),
     ]
     marked = Counter(mark for day in days for mark in day.marks)

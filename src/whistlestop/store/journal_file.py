@@ -265,7 +265,7 @@ def _in_order(lines: list[Line], problems: list[str]) -> list[Line]:
         keyed.append((place, line))
     if not misplaced:
         return lines
-    problems.extend(f"line {n}: it stands out of order" for n in misplaced)
+    problems.extend(f"line {n}: it is out of order" for n in misplaced)
     return [line for _, line in sorted(keyed, key=lambda pair: pair[0])]
 
 

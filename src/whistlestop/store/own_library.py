@@ -329,7 +329,7 @@ def _ladder_problems(
     for number, level in enumerate(levels):
         inner = (*path, "ladder", number)
         if level in levels[:number]:
-            yield at(inner, f"{place}level {as_typed(level)} stands there twice", "")
+            yield at(inner, f"{place}level {as_typed(level)} is listed twice", "")
         if isinstance(level, str) and _CLOSED in level and not closed:
             what = f"{place}a level has the eyes closed"
             yield at(inner, what, "eyes_closed = true, with a gate")

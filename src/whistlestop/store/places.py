@@ -40,7 +40,7 @@ _WORDS: Final[Mapping[int, str]] = {
 def in_words(error: OSError) -> str:
     """Say what the system refused, in words for a person; no path, no number."""
     known = _WORDS.get(error.errno or 0)
-    return known or shown(error.strerror or "the system refused it", 120)
+    return known or shown(error.strerror or "the system refused", 120)
 
 
 class Places:
@@ -129,9 +129,9 @@ def read_regular(path: Path, most_bytes: int) -> bytes:
     except OSError as error:
         raise StoreError(_cannot("read", path, in_words(error))) from None
     except ValueError:
-        raise StoreError(f"{shown(str(path))} is no file name") from None
+        raise StoreError(f"{shown(str(path))} is not a file name") from None
     if not is_regular:
-        raise StoreError(_cannot("read", path, "it is no ordinary file"))
+        raise StoreError(_cannot("read", path, "not an ordinary file"))
     if len(data) > most_bytes:
         raise StoreError(
             _cannot("read", path, f"it is larger than {_size(most_bytes)}")
@@ -216,7 +216,7 @@ def sync_folder(folder: Path) -> None:
 def _home(home: Path) -> Path:
     text = str(home)
     if "\0" in text:
-        raise StoreError(f"{shown(text)} is no folder name")
+        raise StoreError(f"{shown(text)} is not a folder name")
     try:
         home = home.expanduser().absolute()
         is_there, is_folder = home.exists(), home.is_dir()

@@ -97,7 +97,7 @@ def _diary_copies(path: Path) -> list[CopyState]:
         elif each in conflict_copies(path):
             found.append(CopyState(each, f"not read, since {path.name} is not"))
         else:
-            what = "looks like a copy; it is not read, and can be moved elsewhere"
+            what = "looks like a copy: not read; you can move it elsewhere"
             found.append(CopyState(each, what))
     return found
 

@@ -192,7 +192,9 @@ def wishes_path(folder: Path, name: str) -> Path:
         UsageError: It cannot be such a name.
     """
     if not is_id(name):
-        raise UsageError(f"{shown(name, 40)} is no name for wishes", EXPECTED_ID)
+        raise UsageError(
+            f"{shown(name, 40)} is not a valid name for wishes", EXPECTED_ID
+        )
     return folder / f"{name}{SUFFIX}"
 
 

@@ -116,7 +116,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         found = self.found
         entries = []
         if found and found.listed:
-            entries.append(KeyEntry("Enter", "open its sheet"))
+            entries.append(KeyEntry("Enter", "open"))
         if found and found.last:
             today = self.house.clock.wall().date()
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
@@ -132,8 +132,8 @@ class CircuitsRoom(ChoosingRoom[None]):
             KeyEntry("n", "new", 4),
             KeyEntry("i", "stations", 3),
             KeyEntry("o", "kit", 3),
-            KeyEntry("t", "tones", 4),
-            KeyEntry("q", "leave"),
+            KeyEntry("t", "sounds", 4),
+            KeyEntry("q", "quit"),
         ]
 
     @property
@@ -164,7 +164,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._spots = []
         found = self.found
         if found is None:
-            return Laid((row("  ", Span("Looking for circuits", "dim")),))
+            return Laid((row("  ", Span("Reading circuits", "dim")),))
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, cells - _ASIDE_CELLS - 4 if wide else cells)
         today = self.house.clock.wall().date()
@@ -239,7 +239,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         except StoreError as error:
             self.say(f"{error}")
             return
-        self.say("It is kept in the log as it is.")
+        self.say("It stays in the log, unfinished.")
 
     def _circuit_id(self) -> str | None:
         if self.found is None or not self.found.listed:
