@@ -167,7 +167,7 @@ def test_without_a_keyboard_gates_open_by_themselves(home: Path) -> None:
 
 def test_health_stops_at_one_key_and_says_what_to_do(long: PlainProcess) -> None:
     long.type("z")
-    long.wait_for("stopped for health")
+    long.wait_for("ended by health stop")
     long.wait_for("Call your local emergency number now.")
     long.end_input()
     assert long.wait() == 0

@@ -189,7 +189,7 @@ def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> N
     assert first["heart"]["load_men"] == 75.33
     assert (later["heart"]["rest"], later["heart"]["max"]) == (60, 190)
     shown = call("log", "show", first["id"]).out
-    assert "on a scale of its own, in no sum" in shown
+    assert "separate scale, not added to session load" in shown
     assert "session load 270 AU" in shown
     (*_, week) = facts(call, "weeks")
     assert week["entered"]["value"] == 270

@@ -58,7 +58,7 @@ def test_check_names_the_clash_at_an_offset_and_the_offset_to_take(
     found = call("check", shed, "--with", "Robin")
     assert found.status == 0
     assert "offset 2: loops 1, 2, stations 1 and 3: Goblet squat and" in found.out
-    assert "both want weight, 16 kg; one of each is assumed" in found.out
+    assert "both want weight, 16 kg; assuming one of each" in found.out
     assert "two people: offset 1 is free" in found.out
     clash = call("check", shed, "--with", "Robin", "--offset", 2)
     assert clash.status == 1

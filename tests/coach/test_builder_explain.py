@@ -51,7 +51,7 @@ def test_what_counting_proves_is_said_with_numbers_and_every_offer_works(
     found = refused(request_)
     assert found.proved
     assert found.facts
-    assert found.sentence == "This cannot be done as it is asked."
+    assert found.sentence == "No circuit meets all your wishes."
     assert found.offers
     for offer in found.offers:
         assert check(offer.built.circuit, offer.built.request) == ()

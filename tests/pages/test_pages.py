@@ -141,7 +141,7 @@ def test_every_training_stands_in_the_table_with_its_load(material):
 def test_a_week_that_is_not_known_says_why(material):
     said = "|".join(Reader(log_page(material)).texts)
     assert "|30 Mar 2026|926+|–|–|–|not known: 3 days blank|" in said
-    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, as rest|" in said
+    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, counted as rest|" in said
 
 
 def test_figures_that_only_count_circuits_are_hidden_with_the_reason(house):

@@ -109,8 +109,8 @@ def test_a_changed_length_and_several_visits_are_named() -> None:
 def test_how_it_ended_and_whether_it_was_a_script() -> None:
     endings = {
         Do.STOP: "stopped early, a scripted run",
-        Do.HEALTH: "stopped for health, a scripted run",
-        None: "interrupted: it can be resumed with run --resume, a scripted run",
+        Do.HEALTH: "ended by health stop, a scripted run",
+        None: "interrupted: resume it with run --resume, a scripted run",
     }
     for do, words in endings.items():
         drive = Drive(plan(), Options(scripted=True)).begin()

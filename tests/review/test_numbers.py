@@ -169,7 +169,7 @@ def test_the_blanks_of_a_fully_logged_week_stand_beside_every_figure() -> None:
     assert found.load == Figure(300.0, blanks=6)
     figures = (found.mean, found.monotony, found.strain)
     assert all(figure.blanks == 6 for figure in figures)
-    assert found.load.words(unit="AU") == "300 AU (6 days blank, as rest)"
+    assert found.load.words(unit="AU") == "300 AU (6 days blank, counted as rest)"
 
 
 def test_a_training_without_effort_is_never_guessed() -> None:

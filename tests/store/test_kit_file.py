@@ -257,7 +257,7 @@ def test_more_plates_than_can_be_reckoned_are_refused():
     plates = ", ".join(f'"2 x {n} kg"' for n in range(1, 18))
     assert after_head(f"plates = [{plates}]") == [
         (
-            "2:10: there are too many plates to reckon; expected at most 100,000 ways "
+            "2:10: too many plates to work out every load; expected at most 100,000 ways "
             "to combine them"
         )
     ]

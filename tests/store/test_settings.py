@@ -293,7 +293,7 @@ def test_a_memory_that_cannot_be_written_leaves_the_old_one(
         with pytest.raises(StoreError, match="the disk is full"):
             write_remembered(path, Remembered(last_circuit="new"))
     assert read_remembered(path) == old
-    with pytest.raises(StoreError, match="no plain text"):
+    with pytest.raises(StoreError, match="not plain text"):
         write_remembered(path, Remembered(last_circuit="\udce9"))
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreError):

@@ -266,7 +266,7 @@ async def test_a_new_circuit_from_nothing_to_a_file(house):
         await type_line(pilot, "goblet")
         await press(pilot, "enter")
         await settle(pilot)
-        assert "It needs a load: l types one." in whole(app)
+        assert "It needs a load: press l." in whole(app)
         await ask(pilot, "l", line="12 kg")
         await press(pilot, "a")
         await type_line(pilot, "side plank")

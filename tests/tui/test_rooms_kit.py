@@ -286,7 +286,7 @@ async def test_counting_stops_at_one_and_says_how_to_take_away(tmp_path):
         await settle(pilot)
         await ask(pilot, "a", "k", line="2 x 8 kg")
         await press(pilot, "left", "left")
-        assert "It is the last one; x takes it away." in whole(app)
+        assert "Only one left; x removes it." in whole(app)
         await press(pilot, "plus", "right")
         assert "3 × 8 kg" in whole(app)
 
@@ -328,7 +328,7 @@ async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path
         assert "your own file" in texts(app)[0]
         await press(pilot, "right")
         assert "2 × 12 kg" in whole(app)
-        assert "not kept" in texts(app)[0]
+        assert "not saved" in texts(app)[0]
         await press(pilot, "escape")
         assert app.results == []
         assert "Esc once more leaves it" in whole(app)
@@ -370,9 +370,9 @@ async def test_a_disk_that_does_not_take_it_is_said(tmp_path, monkeypatch):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="8 kg")
-        assert "Not kept: cannot write" in whole(app)
+        assert "Not saved: cannot write" in whole(app)
         assert "the disk is full" in " ".join(whole(app).split())
-        assert "not kept" in texts(app)[0]
+        assert "not saved" in texts(app)[0]
 
 
 # Limits
@@ -480,7 +480,7 @@ async def test_what_is_over_asks_and_can_go_on(tmp_path):
         await settle(pilot)
         assert "1 limit to look at again" in whole(app)
         assert "How does it feel?" in whole(app)
-        assert "Enter still leave it out" in texts(app)[-1]
+        assert "Enter extend the limit" in texts(app)[-1]
         await ask(pilot, "enter", line="1 week")
         assert "to look at again" not in whole(app)
     assert read_limits(house.places.limits_file)[0].until == date(2026, 3, 19)

@@ -241,7 +241,7 @@ def test_a_card_of_a_drill_has_its_ladder_and_its_gate(drill):
     for level in info.ladder:
         assert level in text
     assert info.gate in text
-    assert ("Before the eyes close" in text) == bool(info.gate)
+    assert ("Before you close your eyes" in text) == bool(info.gate)
 
 
 @pytest.mark.parametrize(

@@ -56,8 +56,8 @@ def test_it_begins_with_what_was_done_last_today_as_planned(form: Entering) -> N
 @pytest.mark.parametrize(
     ("field", "text", "why"),
     [
-        ("circuit", "nowhere", "no circuit has that in its name"),
-        ("circuit", "", "no circuit has that in its name"),
+        ("circuit", "nowhere", "no circuit name contains that"),
+        ("circuit", "", "no circuit name contains that"),
         ("day", "2026-03-15", "15 Mar 2026 is still to come"),
         ("day", "soon", "expected a day"),
         ("loops", "0", "expected 1 to 20 loops"),

@@ -110,10 +110,10 @@ async def test_other_training_is_added_and_taken_back_and_stands_again(house):
         [entry] = house.logbook().diary.present
         assert (entry.values["sport"], entry.values["effort"]) == ("trail run", 6)
         await do(pilot, "u")
-        assert "Taken back: trail run on 2026-03-14" in whole(app)
+        assert "Undone: trail run on 2026-03-14" in whole(app)
         assert house.logbook().diary.present == ()
         await do(pilot, "r")
-        assert "Stands again: trail run" in whole(app)
+        assert "Redone: trail run" in whole(app)
         assert len(house.logbook().diary.present) == 1
 
 
@@ -179,7 +179,7 @@ async def test_an_effort_is_amended_and_every_version_shown(house):
         assert "Effort of the session: 8.5. Enter keeps it" in whole(app)
         assert house.logbook().diary.amendments == {}
         await do(pilot, "enter")
-        assert "Amended. What stood before is kept below." in whole(app)
+        assert "Changed. Earlier values are listed below." in whole(app)
         await do(pilot, "7", "enter", "end")
         said = whole(app)
         assert "recorded 2026-03-12T17:30:00.000+01:00: effort 6; loops 5, 6.5" in said
@@ -278,7 +278,7 @@ async def test_a_question_fits_every_size_and_question_marks_are_letters(house, 
             lines = texts(app)
             assert len(lines) == size[1]
             assert all(cell_len(text) == size[0] for text in lines)
-            assert "Esc leave it" in lines[-1]
+            assert "Esc cancel" in lines[-1]
             await do(pilot, "escape")
 
 

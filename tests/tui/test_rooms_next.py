@@ -153,7 +153,7 @@ async def test_rest_is_a_proposal_with_what_comes_after_it(house):
         await settle(pilot)
         assert "~ rest" in whole(app)
         assert "less than 48 h" in whole(app)
-        assert "After the rest" in whole(app)
+        assert "After your rest" in whole(app)
 
 
 async def test_something_new_and_never_used_are_there_with_their_numbers(house):

@@ -118,7 +118,7 @@ async def test_an_empty_shelf_says_what_to_do(tmp_path):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         said = whole(app)
-        assert "There is no circuit here yet." in said
+        assert "No circuits yet." in said
         assert "--stations 10 --work 40 --recover 20 --loops 3" in said
         await press(pilot, "enter", "down", "end", "home")
     assert app.asked == []
@@ -462,7 +462,7 @@ async def test_discomfort_takes_three_presses_and_every_step_back(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "b", "backspace", "q", "b", "backspace", "r", "t")
-    assert app.results == [EnterDiscomfort("heel cord", "right", 10)]
+    assert app.results == [EnterDiscomfort("Achilles tendon", "right", 10)]
 
 
 async def test_a_held_letter_names_no_side(house):
@@ -524,7 +524,7 @@ async def test_an_empty_log_says_so(tmp_path):
     app = RoomsApp(make_house(tmp_path), LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "The log holds no session yet." in whole(app)
+        assert "No sessions yet." in whole(app)
         await press(pilot, "enter", "down", "escape")
     assert app.results == [None]
 

@@ -197,7 +197,7 @@ async def test_a_hand_written_kit_is_used_for_now_and_stays_as_it_is(tmp_path: P
         assert "m ● mat" in whole(app)
         assert "c ○ chair" in whole(app)
         await press(pilot, "c", "enter")
-        assert "is not kept" in whole(app)
+        assert "is not saved" in whole(app)
         await settle(pilot)
         assert "What fits" in whole(app)
     assert house.places.kit_file.read_text() == own

@@ -154,7 +154,7 @@ async def test_what_already_fits_changes_nothing_and_escape_takes_nothing(tmp_pa
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "m", "enter")
-        assert "Type how many minutes there are." in whole(app)
+        assert "Type the minutes you have." in whole(app)
         await press(pilot, "9", "enter")
         assert "nothing has to change" in whole(app)
         await press(pilot, "enter")

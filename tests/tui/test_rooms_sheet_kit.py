@@ -86,7 +86,7 @@ def test_loads_say_what_was_wanted_and_what_is_here():
 def test_without_a_kit_nothing_is_said_of_it_and_loads_stay_as_written():
     text = told(Draft.of(goods_shed()))
     assert "Loads from your kit" not in text
-    assert "In the way" not in text
+    assert "Blocked today" not in text
     assert "not in your kit" not in text
     assert "16 kg" in text
 
@@ -142,7 +142,7 @@ async def test_nothing_to_take_is_said(house, tmp_path):
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[2], "s")
-        assert "Nothing in the library stands in for this station today." in whole(app)
+        assert "No station fits as a swap today." in whole(app)
 
 
 @pytest.mark.parametrize(

@@ -98,15 +98,15 @@ ROOMS: dict[str, Maker] = {
 WAY_ON = {
     "circuits": ("Enter open its sheet", "q leave"),
     "sheet": ("Space start", "Esc back"),
-    "close-out": ("Enter keep and leave", "x discomfort", "o reopen"),
+    "close-out": ("Enter save and close", "x discomfort", "o reopen"),
     "notice": ("Enter understood", "q leave"),
     "health": ("Enter to the close-out",),
     "keys": ("Esc back",),
-    "log": ("Enter its completion log", "Esc back"),
+    "log": ("Enter open", "Esc back"),
     "record": ("Esc back",),
-    "discomfort": ("Esc leave it",),
-    "next": ("Enter take it", "c change it", "x put it off", "Esc back"),
-    "weeks": ("Enter keep this plan", "Esc back"),
+    "discomfort": ("Esc cancel",),
+    "next": ("Enter take it", "c change it", "x later", "Esc back"),
+    "weeks": ("Enter save plan", "Esc back"),
 }
 
 

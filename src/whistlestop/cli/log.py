@@ -116,7 +116,7 @@ def _row(item: Item) -> Sequence[str]:
         share,
         (efforts_in_words(item.efforts) or "-") if has_effort else "",
         overall if has_effort else "",
-        f"{load}{' derived' if item.is_derived else ''}" if has_effort else "",
+        f"{load}{' averaged' if item.is_derived else ''}" if has_effort else "",
         _ended(item),
         item.id,
     ]
@@ -232,10 +232,10 @@ def _show_entry(entry: Entry, *, as_json: bool) -> int:
         return 0
     say(f"{item.name}, {days_in_words(item)} ({entry.id})")
     if item.is_removed:
-        say("deleted or undone: it counts for nothing")
+        say("deleted or undone: not counted")
     say(*version_lines(entry.versions, made=True))
     if item.load_au is not None:
-        derived = " (derived)" if item.is_derived else ""
+        derived = " (averaged)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
     if item.heart is not None:
         say(heart_words(item.heart, item.length_ms))

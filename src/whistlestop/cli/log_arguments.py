@@ -88,7 +88,7 @@ def add_period(
 def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     weeks = add("weeks", "weekly load, monotony and blank days")
     weeks.add_argument(
-        "--weeks", type=_whole(1, 520), metavar="N", help="how many, 12 else"
+        "--weeks", type=_whole(1, 520), metavar="N", help="how many (default: 12)"
     )
     trends = add("trends", "7-day and 28-day load averages and their change")
     stations = add("stations", "work, volume and time since last done by station")
@@ -122,7 +122,7 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         type=felt,
         action="append",
         metavar='"SITE SIDE LEVEL"',
-        help='to add one, such as "knee left 3"; none takes all back',
+        help='to add one, such as "knee left 3"; none removes all',
     )
     more = add("add", "enter other training")
     more.add_argument("--sport", required=True, metavar="NAME")

@@ -59,7 +59,7 @@ def bring(house: House, arguments: argparse.Namespace) -> int:
         remark("there is nothing to enter")
         return 0
     if not arguments.apply:
-        remark("nothing was entered yet; --apply enters it, `log undo` takes it back")
+        remark("nothing was entered yet; --apply enters it, `log undo` undoes it")
         return 0
     house.diary().add_trainings([_done(each) for each in reading.found])
     say(f"entered: {_count(len(reading.found))}; `log undo` undoes all of it")

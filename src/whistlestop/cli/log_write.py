@@ -124,7 +124,7 @@ def delete(house: House, arguments: argparse.Namespace) -> int:
 def undo(house: House, arguments: argparse.Namespace) -> int:
     """Take the last act back."""
     del arguments
-    say(f"undone: {house.diary().undo()}; `log redo` brings it back")
+    say(f"undone: {house.diary().undo()}; `log redo` redoes it")
     return 0
 
 

@@ -23,10 +23,9 @@ READY_WAIT_S: Final = 8.0
 VOICE_WAIT_S: Final = 60.0
 BETWEEN_S: Final = 0.7
 LEVEL_WORDS: Final = (
-    "Stand where you train, start what makes noise there (fan, rope, music), and",
-    "run `sounds check` again: you should tell every tone apart without effort. If",
-    "not, move the speaker nearer before turning it up. This program cannot lower",
-    "other programs' music.",
+    "Stand or lie where you train, with fan, rope or music on, and run",
+    "`sounds check` again: you should tell every tone apart without effort. If not,",
+    "move the speaker nearer before turning it up. Turn music down in its own program.",
     "Keep it below 85 dB(A) at the ear for long sessions (NIOSH: 8 h at 85, half",
     "the time for each 3 dB more). With headphones, start low and leave one ear free.",
 )

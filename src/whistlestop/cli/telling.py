@@ -127,13 +127,13 @@ def taken_words(taken: EntryTaken) -> str:
     """Say what was typed in, and of what."""
     match taken.entry:
         case EnterEffort(loop, effort):
-            said = f"{effort} ({effort.word})" if effort else "taken back"
+            said = f"{effort} ({effort.word})" if effort else "removed"
             return f"effort for loop {loop}: {said}"
         case EnterSessionEffort(effort):
-            said = f"{effort} ({effort.word})" if effort else "taken back"
+            said = f"{effort} ({effort.word})" if effort else "removed"
             return f"effort for the session: {said}"
         case EnterNote():
-            return "note taken"
+            return "note saved"
         case EnterDiscomfort(site, side, level):
             return f"discomfort noted: {site}, {side}, {level} of 10"
         case EnterCount(count):

@@ -146,7 +146,7 @@ def own_amounts(
     first = (
         f"You chose {made} instead of: {answer.proposal.title}."
         if not up
-        else f"You chose {made}: {up[0]} rises, and nothing else does."
+        else f"You chose {made}: {up[0]} goes up, and nothing else does."
     )
     share = Fraction(after.work_ms - now.work_ms, now.work_ms) * 100
     why = (first, f"Work changes by {float(round(share, 1)):g} %.")

@@ -50,7 +50,7 @@ def same_again(history: History, context: Context) -> Verdict:
     if not history.runs:
         first = "This circuit is not in the log yet."
     elif context.emphasis == "maintain":
-        first = "The emphasis of these weeks is to keep what is there."
+        first = "The emphasis of these weeks is to maintain what you have."
     elif found:
         first = found[0].sentence
     else:

@@ -403,7 +403,7 @@ def next_step(load: Load, kit: Kit, things: Sequence[str] = ("weight",)) -> Step
         ValueError: The load is a band, whose force nobody knows.
     """
     if load.each_kg is None:
-        raise ValueError("a band has no mass to step up from")
+        raise ValueError("a band has no weight to step up from")
     low_kg, high_kg = load.each_kg * _STEP_LOW, load.each_kg * _STEP_HIGH
     above = [
         rung

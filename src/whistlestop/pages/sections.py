@@ -146,7 +146,7 @@ def trainings_table(material: Material) -> Html:
 def _training_row(training: Training, done: Done | None) -> list[str]:
     effort = effort_words(training.effort)
     if training.effort is not None and training.effort_is_derived:
-        effort = f"{training.effort:.1f} derived"
+        effort = f"{training.effort:.1f} averaged"
     load = session_load(training)
     share, loops = "", ""
     if done is not None:

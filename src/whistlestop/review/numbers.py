@@ -70,7 +70,7 @@ class Figure:
         """What belongs beside the number, or nothing."""
         said = []
         if self.derived:
-            said.append("derived" if self.derived == 1 else f"{self.derived} derived")
+            said.append("averaged" if self.derived == 1 else f"{self.derived} averaged")
         if self.blanks:
             said.append(f"{_days(self.blanks)} blank, counted as rest")
         return "; ".join(said)

@@ -215,7 +215,7 @@ def _company(start: Fields, plan: Plan) -> tuple[Company, list[str]]:
         return ALONE, []
     try:
         if not isinstance(given, dict):
-            raise ValueError("it is no object")  # noqa: TRY004 - content
+            raise ValueError("it is not an object")  # noqa: TRY004 - content
         if not all(is_athlete_id(who) for who in given):
             raise ValueError("an id is none")
         others = [(who, companion_plan(plan, own)) for who, own in given.items()]

@@ -118,11 +118,11 @@ def journal_path(log_folder: Path, session_id: str) -> Path:
     """Name the file of a session: log/YYYY/<id>.jsonl. Creates nothing.
 
     Raises:
-        StoreError: The text is no session id, and so no file name either.
+        StoreError: The text is not a session id, and so no file name either.
     """
     if not is_session_id(session_id):
         raise StoreError(
-            f'"{shown(session_id, 60)}" is no session id',
+            f'"{shown(session_id, 60)}" is not a session id',
             "an id looks like 20310412T061502Z-3f9a",
         )
     return log_folder / session_id[:4] / f"{session_id}{SUFFIX}"

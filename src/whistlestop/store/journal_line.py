@@ -220,7 +220,7 @@ def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
 
 
 def _constant(name: str) -> Any:
-    raise ValueError(f"{name} is not a number that may stand here")
+    raise ValueError(f"{name} is not a number allowed here")
 
 
 def _float(text: str) -> float:

@@ -155,7 +155,7 @@ def _twice(
     for entry, load in enumerate(loads):
         if load.each_kg in seen and not load.band:
             what = f"{load.mass.normalize():f} {load.unit} is listed twice"
-            expected = 'each mass once, as "2 x 8 kg" where there are two'
+            expected = 'each weight once, as "2 x 8 kg" where there are two'
             yield document.problem((*path, entry), what, expected)
         seen.add(load.each_kg)
 
@@ -166,7 +166,7 @@ def _single(
     for entry, load in enumerate(loads):
         if load.count > 1:
             inner = path if path[-1] in {"mass", "collar"} else (*path, entry)
-            yield document.problem(inner, f"{load} is several", "the mass of one")
+            yield document.problem(inner, f"{load} is several", "the weight of one")
 
 
 def _plate_problems(
@@ -192,12 +192,12 @@ def _too_light(document: TomlDocument, table: KitTable) -> Iterator[Problem]:
         if full is not None and full.high_kg < container.empty.low_kg:
             path: KeyPath = ("container", place, "weighed")
             what = f"container {place + 1}: weighed is less than empty"
-            yield document.problem(path, what, "the mass with everything in it")
+            yield document.problem(path, what, "the weight with everything in it")
     if table.backpack is not None:
         for entry, load in enumerate(table.backpack.packed):
             if (load.each_kg or 500) < table.backpack.empty.low_kg:
                 what = f"packed, entry {entry + 1} is less than the empty backpack"
-                expected = "the mass with everything in it"
+                expected = "the weight with everything in it"
                 yield document.problem(("backpack", "packed", entry), what, expected)
 
 

@@ -223,7 +223,7 @@ def _neighbour_fault(
     if to == here:
         return "is the station itself", "another station"
     if to not in every:
-        return "is no station", "an id of the library or of this file"
+        return "is not a station", "an id of the library or of this file"
     ours, theirs = every[here].family, every[to].family
     if ours != theirs:
         return f"is of the family {as_typed(theirs)}", f"one of {as_typed(ours)}"

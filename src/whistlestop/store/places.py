@@ -27,8 +27,8 @@ _WORDS: Final[Mapping[int, str]] = {
     errno.EACCES: "access is refused",
     errno.EPERM: "access is refused",
     errno.ENOENT: "it is not there",
-    errno.ENOTDIR: "a file stands where a folder should be",
-    errno.EISDIR: "a folder stands where a file should be",
+    errno.ENOTDIR: "there is a file where a folder should be",
+    errno.EISDIR: "there is a folder where a file should be",
     errno.EEXIST: "something of that name is there already",
     errno.EFBIG: "the file may not grow any further",
     errno.EIO: "the disk reports a fault",
@@ -104,7 +104,7 @@ class Places:
             # mkdir says EEXIST for a file and for a link that leads nowhere.
             why = in_words(error)
             if error.errno == errno.EEXIST:
-                why = "a file stands where a folder should be"
+                why = "there is a file where a folder should be"
             raise StoreError(_cannot("make the folder", folder, why)) from None
         if not os.access(folder, os.W_OK | os.X_OK):
             raise StoreError(

@@ -91,7 +91,7 @@ def read_table(text: str) -> Table:
     """
     text = text.removeprefix("\ufeff")
     if "\0" in text:
-        raise ValueError("it holds zero bytes and is no text")
+        raise ValueError("it holds zero bytes and is not text")
     head = text.split("\n", 1)[0]
     parted_by = max(",;\t", key=head.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted_by, strict=True)

@@ -53,7 +53,7 @@ class LoopsRoom(EditorPart):
             return self.asked_words()
         if not self.number:
             return "● changed in this loop · Backspace: reset · D: reset the loop"
-        return "w work · r recover · l load · x leave out · Backspace: as usual"
+        return "w work · r recover · l load · x leave out · Backspace: reset"
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Loops, steps, undo, back."""

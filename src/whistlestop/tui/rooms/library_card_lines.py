@@ -211,7 +211,7 @@ def _why(known: Known, exercise: str) -> str:
     """Why the mark is as it is, and what could be done instead."""
     barred, met = known.barred(exercise), known.means.met(exercise)
     if barred is None and known.means.kit is None:
-        return "Your kit is not listed yet."
+        return "Your kit list is empty."
     if barred is None and met is not None:
         things = [word for word in met if word not in PLACES]
         return f"with: {', '.join(things)}" if things else "without any kit"
@@ -232,7 +232,7 @@ def drill_card(known: Known, drill: str, cells: int) -> Card:
     if missing := known.means.missing(info.kit):
         why = f"not in your kit: {', '.join(missing)}"
     elif known.means.kit is None:
-        why = "Your kit is not listed yet."
+        why = "Your kit list is empty."
     rows = [_mark_row(known.drill_mark(drill), why, width), BLANK]
     kind = drill_kinds().get(info.kind)
     rows += _labelled("kind", kind.title if kind else info.kind, width)

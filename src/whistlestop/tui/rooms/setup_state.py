@@ -23,7 +23,7 @@ SORE_DAYS: Final = 14
 MOST_BOTTLES: Final = 4
 MOST_DIGITS: Final = 3
 
-BOTTLE: Final = "1.5 L bottle of water"
+BOTTLE: Final = "1.5 l bottle of water"
 _BOTTLE_L: Final = Decimal("1.5")
 # Mass of an empty bottle: from memory, weigh yours.
 _BOTTLE_EMPTY: Final = MassRange(Decimal("0.03"), Decimal("0.04"))
