@@ -139,7 +139,7 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
     assert answer.status == 1
     first, fact, *rest = answer.out.splitlines()
     assert first == "No circuit meets all your wishes."
-    assert "12 stations and 3 loops to 10 min" in fact
+    assert "12 stations and 3 loops into 10 min" in fact
     assert any(line.startswith("- take ") for line in rest)
     told = json.loads(ask("--minutes", 10, "--stations", 12, "--json").out)
     assert told["proved"]
@@ -150,7 +150,7 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
     ("words", "said"),
     [
         (("--keep", "pushup"), "nearest: push-up"),
-        (("--keep", "push-up", "--avoid", "push-up"), "kept and avoided"),
+        (("--keep", "push-up", "--avoid", "push-up"), "locked and avoided"),
         (("--answers", 2, "--save", "x"), "only one circuit can be saved"),
         (("--stations", 3, "--keep", "push-up,plank-reach,pull-up,boat-hold"), "kept"),
     ],

@@ -95,7 +95,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
         long.type(key)
         long.wait_for(words)
         long.type("note still here")
-    long.wait_for("note taken", times=2)
+    long.wait_for("note saved", times=2)
     long.end()
     assert [line["k"] for line in inputs(long.home)] == ["note", "note"]
 
@@ -105,7 +105,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
     [
         ("6", "no loop has ended yet"),
         ("11", "no loop has ended yet"),
-        ("hello", '"hello" is no key here'),
+        ("hello", '"hello" is not a key here'),
         ("x knee", 'expected "x SITE SIDE 0 to 10"'),
         ("x knee left", 'expected "x SITE SIDE 0 to 10"'),
         ("x knee left 11", "discomfort runs from 0 to 10"),
@@ -115,7 +115,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
         ("count 12", "no station has been done yet"),
         ("load heavy", "not taken"),
         ("u", "nothing was dropped"),
-        ("\x1b[31m", '"\\x1b[31m" is no key here'),
+        ("\x1b[31m", '"\\x1b[31m" is not a key here'),
         ("note \x1b[31m", "control characters cannot be kept"),
     ],
 )

@@ -49,7 +49,7 @@ def test_an_import_is_shown_first_then_applied_then_undone_as_one(
     assert "entered: 2 trainings" in applied.out
     assert entered(call) == ["Lauf", "Rad"]
     again = call("log", "import", table, "--dates", "dmy", "--apply")
-    assert "entered already and left out: 2 trainings" in again.out
+    assert "already entered, left out: 2 sessions" in again.out
     assert entered(call) == ["Lauf", "Rad"]
     assert "2 entries" in call("log", "undo").out
     assert entered(call) == []
@@ -92,7 +92,7 @@ def test_what_is_no_table_is_refused(call: Call, table: Path, data: bytes) -> No
 def test_verify_is_quiet_about_a_whole_log(call: Call, scripted: Path) -> None:
     answer = call("log", "verify")
     assert answer.status == 0
-    assert "1 files read; 0 with something to look at" in answer.out
+    assert "1 files read; 0 to check" in answer.out
 
 
 def test_verify_names_damage_copies_and_what_a_replay_finds(

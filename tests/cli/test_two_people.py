@@ -216,7 +216,7 @@ def test_again_is_with_whom_it_was(shed: Path, home: Path) -> None:
         (("run", "shed", "--with", "Robin the Great One"), "no name here"),
         (("run", "shed", "--offset", 1), "--offset goes with --with"),
         (("plan", "shed", "--offset", 1), "--offset goes with --with"),
-        (("run", "--again", "--with", "Robin"), "--again goes with whom"),
+        (("run", "--again", "--with", "Robin"), "--again uses the same partner"),
         (("run", "--resume", "--with", "Robin"), "--resume goes with"),
         (("plan", "shed", "--with", "Robin", "--offset", 9), "offsets 1 to 3"),
         (("plan", "points-and-crossings", "--with", "Robin"), "two cannot do"),
@@ -269,10 +269,10 @@ def test_in_line_mode_each_answers_by_name_or_by_turn(shed: Path, home: Path) ->
     )
     assert done.returncode == 0, done.stderr
     said = done.stdout.decode()
-    assert "Robin answers now" in said
-    assert "You answers now" in said
-    assert "You: note taken" in said
-    assert "Robin: note taken" in said
+    assert "entering for Robin" in said
+    assert "entering for You" in said
+    assert "You: note saved" in said
+    assert "Robin: note saved" in said
     lines = raw_lines(journals(home)[-1])
     notes = [(line["a"], line["text"]) for line in lines if line["k"] == "note"]
     assert notes[:3] == [("a1", "mine"), ("a2", "theirs"), ("a2", "theirs again")]

@@ -70,7 +70,7 @@ def test_emphasis_to_maintain_offers_nothing_that_rises() -> None:
         ({"loops": 3}, "50 % more work"),
         ({"interval_ms": 60_000}, "50 % more work"),
         ({"recover_ms": 10_000}, "5 s at a time"),
-        ({"interval_ms": 40_000}, "how the circuit is now"),
+        ({"interval_ms": 40_000}, "already set like that"),
         ({"loops": 200}, "does not allow it"),
     ],
 )

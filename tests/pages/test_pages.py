@@ -153,7 +153,7 @@ def test_figures_that_only_count_circuits_are_hidden_with_the_reason(house):
     )
     alone = gather(SPAN, records, full, logbook.trainings(), PLACES)
     said = "|".join(Reader(log_page(alone)).texts)
-    assert "Monotony and strain are hidden: only circuits are logged" in said
+    assert "Monotony and strain are hidden: with only circuits logged" in said
     assert "|monotony|" not in said
 
 
@@ -217,7 +217,7 @@ def test_a_report_stays_within_two_sheets_however_much_there_is(material):
     assert "The table holds the last 10 of 214 weeks." in said
     assert "36 earlier entries left out." in said
     changes = 60 + 2  # every station, the illness and the trip
-    assert f"{changes - MOST_CHANGES} more left out." in said
+    assert f"{changes - MOST_CHANGES} more not shown." in said
     assert "54 stations with less work are left out." in said
 
 

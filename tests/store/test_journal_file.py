@@ -138,7 +138,7 @@ def test_a_line_added_by_hand_needs_no_number_and_stays_where_it_is():
 def test_lines_out_of_order_are_put_in_order_and_named():
     journal = parsed(b"".join([RAW[0], RAW[2], RAW[1], *RAW[3:]]))
     assert sequences(journal) == [0, 1, 2, 3, 4, 5]
-    assert journal.problems == ("line 3: it stands out of order",)
+    assert journal.problems == ("line 3: it is out of order",)
 
 
 def test_a_repeated_line_counts_once_and_a_second_claim_to_a_number_twice():

@@ -39,7 +39,7 @@ exercise = "push-up"
 """
 # What is typed, what is said in answer, and the journal line it becomes.
 ANSWERS = {
-    "note so so": ("note taken", "note"),
+    "note so so": ("note saved", "note"),
     "6.5": ("effort of loop", "effort"),
     "count 7": ("count 7 for station", "count"),
     "e": ("done easier", "variant"),

@@ -63,7 +63,7 @@ def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
     put_circuit(home, "long", LONG_CIRCUIT)
     with PlainProcess("run", "long", home=home) as running:
         running.type("note so so")
-        running.wait_for("note taken")
+        running.wait_for("note saved")
         wait_until(lambda: kinds(home).count("note") == 1)
     for times in (1, 2):
         with PlainProcess("run", "--resume", home=home) as running:

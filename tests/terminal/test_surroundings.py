@@ -277,7 +277,7 @@ def test_b13_9_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None
 def test_after_a_kill_the_first_room_offers_to_go_on(home: Path) -> None:
     with PlainProcess("run", "long", home=home) as running:
         running.type("note so so")
-        running.wait_for("note taken")
+        running.wait_for("note saved")
         wait_until(lambda: journals(home) and seen(home))
     with Tmux(home) as terminal:
         terminal.program("--home", str(home))

@@ -152,7 +152,7 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
     async with app.run_test(size=(80, 24)):
         screen.press("7")
         screen.press("a")
-        assert screen.model().common.notice == "Robin answers now"
+        assert screen.model().common.notice == "entering for Robin"
         screen.press("8")
         screen.press("comma")
         assert screen.model().common.notice == "Robin: effort of loop 1: 8.5"

@@ -90,7 +90,7 @@ def test_what_is_kept_is_no_longer_left_out():
     assert pickable(wishes, "kept")[0].value == "push-up"
     for key in ("pull-up", "bird-dog"):
         wishes = toggled(wishes, "kept", key)
-    with pytest.raises(ValueError, match="3 stations are kept already"):
+    with pytest.raises(ValueError, match="All 3 stations are locked already"):
         toggled(wishes, "kept", "split-squat")
     assert toggled(wishes, "kept", "push-up").keep == ("pull-up", "bird-dog")
 
@@ -220,7 +220,7 @@ async def test_nothing_is_given_up_unless_it_is_chosen_and_what_is_left_out_is_l
         assert room.wishes.keep == ("push-up",)
         await built(pilot)
         assert "left out is by limits" not in whole(app)
-        assert "push-up is to be kept, but is left out by limits" in whole(app)
+        assert "push-up must be in, but is blocked by limits" in whole(app)
         await press(pilot, "end")
         assert "You asked to leave this out" in whole(app)
         await press(pilot, "home", "down", "enter")
@@ -235,10 +235,10 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "w")
-        assert "No wishes are kept yet" in whole(app)
+        assert "No saved wishes yet" in whole(app)
         await press(pilot, "right", "k")
         await typed(pilot, "No Name!")
-        assert "is no name for wishes" in whole(app)
+        assert "is not a valid name for wishes" in whole(app)
         await typed(pilot, "long")
         assert kept_wishes(house, "long").minutes == 31
         keep_wishes(house, "short", Wishes(minutes=12, stations=4))
@@ -247,7 +247,7 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(house):
         await press(pilot, "down", "enter")
         await settle(pilot)
         assert app.screen.wishes == Wishes(minutes=12, stations=4)
-        assert "kept wishes: long, short" in whole(app)
+        assert "saved wishes: long, short" in whole(app)
 
 
 async def test_a_station_is_picked_for_a_list_and_taken_off_again(house):

@@ -158,7 +158,7 @@ def test_the_same_weight_once_more_counts_up():
     [
         ("kettlebell", "", "Type it as 12 kg, 2 x 8 kg or 18 lb."),
         ("kettlebell", "12", '"12" will not do; expected "8 kg", "2 x 8 kg", "18 lb".'),
-        ("kettlebell", "band: red", "red is no mass"),
+        ("kettlebell", "band: red", "red is not a weight"),
         ("kettlebell", "600 kg", '"600 kg" will not do; expected a load above 0'),
         ("adjustable", "4 kg", "Begin with what it is"),
         (
@@ -168,7 +168,7 @@ def test_the_same_weight_once_more_counts_up():
         ),
         ("bar", "20 kg, 3 x 5 kg", "3 x 5 kg is an odd number of plates"),
         ("bar", "heavy", '"heavy" will not do'),
-        ("container", "2 litres", "Type it as 2 x 1.5 L water."),
+        ("container", "2 litres", "Type it like this: 2 x 1.5 L water."),
         ("container", "5 L honey", '"honey" will not do'),
         ("container", "5 L water, weighed 0.01 kg", "weighed is less than empty"),
         ("backpack", "1 kg, empty 2 kg", "less than the empty backpack"),
@@ -244,7 +244,7 @@ async def test_what_is_typed_is_kept_at_once_and_undo_is_kept_as_well(tmp_path):
     app = RoomsApp(house, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "Nothing is listed yet" in whole(app)
+        assert "Your kit list is empty" in whole(app)
         await ask(pilot, "a", "k", line="2 x 8 kg")
         assert "▌   2 × 8 kg" in whole(app)
         await ask(pilot, "a", "f", line="2 x 1.5 L water")
@@ -331,9 +331,9 @@ async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path
         assert "not saved" in texts(app)[0]
         await press(pilot, "escape")
         assert app.results == []
-        assert "Esc once more leaves it" in whole(app)
+        assert "Esc again discards it" in whole(app)
         await ask_path(pilot, path)
-        assert "There is such a file already" in whole(app)
+        assert "That file exists" in whole(app)
         await press(pilot, "escape")
         await settle(pilot)
         await ask_path(pilot, copy)
@@ -478,11 +478,11 @@ async def test_what_is_over_asks_and_can_go_on(tmp_path):
     app = RoomsApp(house, LimitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "1 limit to look at again" in whole(app)
+        assert "1 limit due for review" in whole(app)
         assert "How does it feel?" in whole(app)
         assert "Enter extend the limit" in texts(app)[-1]
         await ask(pilot, "enter", line="1 week")
-        assert "to look at again" not in whole(app)
+        assert "due for review" not in whole(app)
     assert read_limits(house.places.limits_file)[0].until == date(2026, 3, 19)
 
 

@@ -144,7 +144,7 @@ async def test_without_any_circuit_it_says_so(tmp_path):
     app = RoomsApp(make_house(tmp_path / "home"), EnterScreen())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
-        assert "There is no circuit that could have been done." in whole(app)
+        assert "No circuit to enter yet: add one first." in whole(app)
         await press(pilot, "k", "enter", "escape")
     assert app.results == [None]
 

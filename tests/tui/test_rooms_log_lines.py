@@ -106,7 +106,7 @@ def test_a_line_fits_its_page(cells, name):
 
 def test_nothing_found_names_what_was_wanted():
     [one] = none_rows("shed from 2031-05-01", 78)
-    assert plain(one) == "  Nothing in the log is: shed from 2031-05-01"
+    assert plain(one) == "  No match in the log: shed from 2031-05-01"
 
 
 def test_a_long_line_of_the_completion_log_breaks_between_columns():

@@ -78,7 +78,7 @@ async def test_the_log_is_filtered_by_circuit_station_and_date(house):
         assert "Yard" not in whole(app)
         await do(pilot, "f")
         await type_in(pilot, "station deadlift")
-        assert "Nothing in the log is: station deadlift" in whole(app)
+        assert "No match in the log: station deadlift" in whole(app)
         await do(pilot, "escape")
         assert "Yard" in whole(app)
         assert app.results == []
@@ -150,7 +150,7 @@ async def test_deleting_is_asked_for_and_undone(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "d")
-        assert "Delete Yard? d once more does" in whole(app)
+        assert "Delete Yard? Press d again" in whole(app)
         await do(pilot, "down", "up", "d")
         assert len(house.logbook().items()) == 2
         await do(pilot, "d")
@@ -176,7 +176,7 @@ async def test_an_effort_is_amended_and_every_version_shown(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "enter", "8", "comma")
-        assert "Effort of the session: 8.5. Enter keeps it" in whole(app)
+        assert "Effort for the session: 8.5. Enter saves" in whole(app)
         assert house.logbook().diary.amendments == {}
         await do(pilot, "enter")
         assert "Changed. Earlier values are listed below." in whole(app)

@@ -136,7 +136,7 @@ async def test_it_is_put_off_by_days_and_asked_again_then(house):
         await type_in(pilot, "90")
         assert "Expected 1 to 60." in whole(app)
         await type_in(pilot, "3")
-        assert "Put off by 3 days" in whole(app)
+        assert "Put off for 3 days" in whole(app)
         assert "+ a step up Work 45 s" not in whole(app)
     (made,) = decided(house)
     assert (made.until - made.day).days == 3
@@ -163,7 +163,7 @@ async def test_something_new_and_never_used_are_there_with_their_numbers(house):
         said = " ".join(whole(app).split())
         # goblet squat, side plank, step-up and push-up were done
         assert "Never used: 130 of 134 stations" in said
-        assert "Something new for today:" in said
+        assert "New for today:" in said
 
 
 async def test_no_circuit_in_use_is_said(tmp_path):

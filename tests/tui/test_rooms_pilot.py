@@ -224,7 +224,7 @@ async def test_the_start_and_the_stop_rule_stay_in_sight_while_scrolling(house):
         await press(pilot, "end", "pagedown", "pagedown", "down")
         assert whole(app) != top
         assert "Space start" in whole(app)
-        assert "z ends a session for health" in whole(app)
+        assert "press z (health stop)" in whole(app)
         await press(pilot, "home")
         assert "6:30 in all" in whole(app)
         await press(pilot, "escape")
@@ -378,10 +378,12 @@ async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(house, tm
         await press(pilot, "enter")
         await settle(pilot)
         said = " ".join(whole(app).split())
-        assert "cannot be written yet: no space is left. It is safe in memory." in said
+        assert (
+            "Not saved yet: no space is left. Stay here: it is only in memory." in said
+        )
         assert app.results == []
         await press(pilot, "e")
-        assert "A copy is kept in" in whole(app)
+        assert "Copy saved in" in whole(app)
         [copy] = tmp_path.glob("*.jsonl")
         assert '"k":"sum"' in copy.read_text().replace(" ", "")
         disk.takes = True
@@ -405,7 +407,7 @@ async def test_leaving_without_the_record_asks_first(house, tmp_path):
         await press(pilot, "enter")
         await settle(pilot)
         await press(pilot, "escape")
-        assert "Esc once more leaves" in whole(app)
+        assert "Press Esc again" in whole(app)
         assert app.results == []
         await press(pilot, "escape")
     assert app.results == ["closed"]

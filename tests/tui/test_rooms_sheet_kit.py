@@ -75,10 +75,8 @@ def test_every_station_in_the_way_is_marked_and_named_with_the_best_swap():
 def test_loads_say_what_was_wanted_and_what_is_here():
     draft = Draft.of(goods_shed(), library_means(BELLS, (), ON))
     text = " ".join(told(draft, cells=78).split())
-    assert "1, 2, 6: 16 kg wanted; nearest owned 14 kg" in text
-    assert (
-        "! 3: band: medium wanted; nothing in your kit is known to be like it" in text
-    )
+    assert "1, 2, 6: 16 kg planned; nearest you own is 14 kg" in text
+    assert "! 3: band: medium planned; nothing in your kit comes close" in text
     loads = {s.load for s in draft.plan.segments if s.station == 1 and s.load}
     assert loads == {"14 kg"}
 
@@ -199,7 +197,7 @@ def test_advice_about_a_station_that_is_left_out_today_is_left_out():
 def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     circuit = make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
     draft = Draft.of(circuit)
-    assert "not in the plan yet" in told(draft)
+    assert "not added yet" in told(draft)
     longer = draft.stepped("warm-up", 1)
     built = built_warm_up(["squat", "anti-lateral", "step"])
     items = [s for s in longer.plan.segments if s.kind is Kind.WARM_UP]
@@ -208,7 +206,7 @@ def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     ]
     extra_ms = sum(item.duration_ms for item in built)
     assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
-    assert "not in the plan yet" not in told(longer)
+    assert "not added yet" not in told(longer)
     with pytest.raises(Refused, match="no longer warm-up"):
         longer.stepped("warm-up", 1)
     assert not longer.stepped("warm-up", -1).is_changed
@@ -227,7 +225,7 @@ def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
 def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     draft = Draft.of(goods_shed())
     assert draft.stepped("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
-    with pytest.raises(Refused, match="One loop has no break"):
+    with pytest.raises(Refused, match="With one loop there is no break"):
         draft.stepped("loops", -2).stepped("break", 1)
     gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
     assert gate.plan.open_gates == 2

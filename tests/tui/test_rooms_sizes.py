@@ -96,7 +96,7 @@ ROOMS: dict[str, Maker] = {
 }
 # What must be on the key line of each room, however narrow the screen is.
 WAY_ON = {
-    "circuits": ("Enter open its sheet", "q leave"),
+    "circuits": ("Enter open", "q leave"),
     "sheet": ("Space start", "Esc back"),
     "close-out": ("Enter save and close", "x discomfort", "o reopen"),
     "notice": ("Enter understood", "q leave"),

@@ -201,7 +201,7 @@ async def test_what_is_planned_goes_out_as_a_calendar(planned, tmp_path):
         assert "planned sessions written" in whole(app)
         await do(pilot, "i")
         await type_in(pilot, str(path))
-        assert "There is such a file already" in whole(app)
+        assert "That file exists" in whole(app)
     events = list(vobject.readOne(path.read_text()).vevent_list)
     coming = [day for day, state in days_of(planned) if state == "planned"]
     assert sorted(event.dtstart.value.date() for event in events) == coming
