@@ -176,8 +176,8 @@ empty = "3 to 1 kg"
         '3:1: unknown key "bank"; nearest name: "bands"',
         '4:10: boxes, entry 1 is "2 cm"; expected "5 cm" to "120 cm"',
         (
-            '5:11: things, entry 1 is "skiping rope"; expected a word from the library, '
-            'or add it under own_things; nearest name: "skipping rope"'
+            '5:11: things, entry 1 is "skiping rope"; expected a word from the '
+            'library, or add it under own_things; nearest name: "skipping rope"'
         ),
         f'7:8: weight 1: kind is "kettelbell"; expected {kinds}',
         (
@@ -257,8 +257,8 @@ def test_more_plates_than_can_be_reckoned_are_refused():
     plates = ", ".join(f'"2 x {n} kg"' for n in range(1, 18))
     assert after_head(f"plates = [{plates}]") == [
         (
-            "2:10: too many plates to work out every load; expected at most 100,000 ways "
-            "to combine them"
+            "2:10: too many plates to work out every load; expected at most 100,000 "
+            "ways to combine them"
         )
     ]
 

@@ -84,15 +84,15 @@ def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
 
 
 def test_what_is_kept_is_no_longer_left_out():
-    wishes = toggled(Wishes(stations=3), "left out", "push-up")
-    wishes = toggled(wishes, "kept", "push-up")
+    wishes = toggled(Wishes(stations=3), "avoid", "push-up")
+    wishes = toggled(wishes, "locked", "push-up")
     assert (wishes.keep, wishes.avoid) == (("push-up",), ())
-    assert pickable(wishes, "kept")[0].value == "push-up"
+    assert pickable(wishes, "locked")[0].value == "push-up"
     for key in ("pull-up", "bird-dog"):
-        wishes = toggled(wishes, "kept", key)
+        wishes = toggled(wishes, "locked", key)
     with pytest.raises(ValueError, match="All 3 stations are locked already"):
-        toggled(wishes, "kept", "split-squat")
-    assert toggled(wishes, "kept", "push-up").keep == ("pull-up", "bird-dog")
+        toggled(wishes, "locked", "split-squat")
+    assert toggled(wishes, "locked", "push-up").keep == ("pull-up", "bird-dog")
 
 
 # Looks
@@ -112,8 +112,8 @@ async def test_the_wishes_an_answer_and_no_answer_as_they_look(house, size):
         await to(pilot, "minutes")
         for _ in range(20):
             await press(pilot, "left")
-        await to(pilot, "kept")
-        app.screen.wishes = toggled(app.screen.wishes, "kept", "push-up")
+        await to(pilot, "locked")
+        app.screen.wishes = toggled(app.screen.wishes, "locked", "push-up")
         await built(pilot)
         seen.append(whole(app))
     for text in seen:
@@ -173,7 +173,7 @@ async def test_several_answers_differ_and_can_be_gone_through(house):
             await press(pilot, "n")
             await settle(pilot)
         assert len(room.answers) == 5
-        assert "5 are enough" in whole(app)
+        assert "5 is the most" in whole(app)
 
 
 async def test_what_is_marked_stays_and_the_rest_changes(house):
@@ -182,7 +182,7 @@ async def test_what_is_marked_stays_and_the_rest_changes(house):
         await built(pilot)
         before = [s.exercise for s in app.screen.shown.circuit.stations]
         await press(pilot, "space", "down", "down", "space")
-        assert "2 stations kept" in whole(app)
+        assert "2 stations locked" in whole(app)
         await press(pilot, "c")
         await settle(pilot)
         one = app.screen.shown

@@ -443,7 +443,7 @@ async def test_a_file_changed_by_hand_meanwhile_is_not_written_over(house):
         await settle(pilot)
         path.write_text(path.read_text() + "# mine now\n")
         await press(pilot, "x", "s")
-        assert "written by hand" in whole(app)
+        assert "file by hand" in whole(app)
     assert path.read_text().endswith("# mine now\n")
 
 

@@ -156,26 +156,30 @@ def test_the_same_weight_once_more_counts_up():
 @pytest.mark.parametrize(
     ("kind", "typed", "says"),
     [
-        ("kettlebell", "", "Type it as 12 kg, 2 x 8 kg or 18 lb."),
-        ("kettlebell", "12", '"12" will not do; expected "8 kg", "2 x 8 kg", "18 lb".'),
+        ("kettlebell", "", "Type it like this: 12 kg, 2 x 8 kg or 18 lb."),
+        (
+            "kettlebell",
+            "12",
+            '"12" is not valid; expected "8 kg", "2 x 8 kg", "18 lb".',
+        ),
         ("kettlebell", "band: red", "red is not a weight"),
-        ("kettlebell", "600 kg", '"600 kg" will not do; expected a load above 0'),
-        ("adjustable", "4 kg", "Begin with what it is"),
+        ("kettlebell", "600 kg", '"600 kg" is not valid; expected a load above 0'),
+        ("adjustable", "4 kg", "Start with the item"),
         (
             "adjustable",
             "kettlebell 4 kg",
             "settings has 1 entries; expected 2 at least",
         ),
         ("bar", "20 kg, 3 x 5 kg", "3 x 5 kg is an odd number of plates"),
-        ("bar", "heavy", '"heavy" will not do'),
+        ("bar", "heavy", '"heavy" is not valid'),
         ("container", "2 litres", "Type it like this: 2 x 1.5 L water."),
-        ("container", "5 L honey", '"honey" will not do'),
+        ("container", "5 L honey", '"honey" is not valid'),
         ("container", "5 L water, weighed 0.01 kg", "weighed is less than empty"),
         ("backpack", "1 kg, empty 2 kg", "less than the empty backpack"),
         ("bands", "red, Red", "twice"),
         ("mats", "many", "How many? Type a number."),
-        ("mats", "99", "99 will not do; expected 0 to 20."),
-        ("boxes", "3", "will not do"),
+        ("mats", "99", "99 is not valid; expected 0 to 20."),
+        ("boxes", "3", "is not valid"),
         ("ball", "250", "Expected a body height of 100 to 230 cm."),
         ("ball", "big", "Type your height"),
         ("thing", "pull up bar", 'The library says "pull-up bar".'),
@@ -268,7 +272,7 @@ async def test_a_line_that_will_not_do_stays_to_be_mended(tmp_path):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="2 x 8")
-        assert '"2 x 8" will not do; expected "8 kg"' in whole(app)
+        assert '"2 x 8" is not valid; expected "8 kg"' in whole(app)
         await type_line(pilot, " kg")
         await press(pilot, "enter")
         await settle(pilot)

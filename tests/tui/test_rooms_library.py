@@ -359,7 +359,7 @@ async def test_a_station_can_be_taken_from_its_card(tmp_path):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "right")
-        assert "t take it" in texts(app)[-1]
+        assert "t use it" in texts(app)[-1]
         await press(pilot, "enter", "t")
     assert app.results == [ways(known(), "push-up")[0].to]
 

@@ -58,12 +58,12 @@ def test_it_begins_with_what_was_done_last_today_as_planned(form: Entering) -> N
     [
         ("circuit", "nowhere", "no circuit name contains that"),
         ("circuit", "", "no circuit name contains that"),
-        ("day", "2026-03-15", "15 Mar 2026 is still to come"),
+        ("day", "2026-03-15", "15 Mar 2026 is in the future"),
         ("day", "soon", "expected a day"),
         ("loops", "0", "expected 1 to 20 loops"),
         ("loops", "21", "expected 1 to 20 loops"),
         ("loops", "9999", "expected 1 to 20 loops"),
-        ("minutes", "x", "is no length"),
+        ("minutes", "x", "is not a length"),
         ("efforts", "5 6 7", "efforts of 2 loops at most"),
         ("efforts", "5 11", "0 to 10"),
         ("effort", "x", "expected an effort"),
@@ -116,7 +116,7 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(house):
         await settle(pilot)
         assert isinstance(app.screen, LogRoom)
         assert "Entered: Rainy shed." in whole(app)
-        [line] = [text for text in texts(app) if "by hand" in text]
+        [line] = [text for text in texts(app) if "entered afterwards" in text]
         assert "Rainy sh" in line
         assert "5 6.5" in line
         assert "5.8 d" in line  # the mean of the loops, derived

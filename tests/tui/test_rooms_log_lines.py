@@ -65,7 +65,7 @@ def test_how_it_ended_stands_beside_the_name_and_never_in_its_place():
     assert "stopped" in line(stopped)
     assert "A circui" in line(stopped)
     much = replace(stopped, name="Shed", is_amended=True, problems=2)
-    assert "Shed stopped, amended, look at it" in line(much, 130)
+    assert "Shed stopped, amended, check" in line(much, 130)
 
 
 def test_other_training_says_its_minutes_and_a_mark_its_last_day():

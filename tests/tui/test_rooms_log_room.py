@@ -70,7 +70,7 @@ async def test_the_log_is_filtered_by_circuit_station_and_date(house):
         await type_in(pilot, "yard")
         assert "Yard" in whole(app)
         assert "Rainy" not in whole(app)
-        assert "only: yard" in texts(app)[0]
+        assert "filter: yard" in texts(app)[0]
         await do(pilot, "f")
         assert pilot.app.screen.query_one(Input).value == "yard"
         await type_in(pilot, "station goblet squat to 2026-03-12")
@@ -200,7 +200,7 @@ async def test_a_pending_effort_is_left_by_escape_or_by_another_loop(house):
         await do(pilot, "down", "enter", "8", "escape")
         assert isinstance(app.screen, RecordScreen)
         await do(pilot, "right", "right")
-        assert "effort of loop 2" in whole(app)
+        assert "effort for loop 2" in whole(app)
         await press(pilot, "1")
         await press(pilot, "0", "enter")
         await settle(pilot)

@@ -93,7 +93,7 @@ async def test_an_interrupted_session_is_resumed_or_left_alone(house):
         assert app.asked == [("resume", session)]
         await press(pilot, "k")
         assert "was interrupted" not in whole(app)
-        assert "kept in the log as it is" in whole(app)
+        assert "stays in the log, unfinished" in whole(app)
         await press(pilot, "r")
     assert app.asked == [("resume", session)]
 
@@ -285,7 +285,7 @@ async def test_the_word_kept_follows_the_disk_by_itself(house, tmp_path):
             await pilot.pause(0.02)
             if "not saved" not in whole(app):
                 break
-        assert whole(app).splitlines()[0].endswith("━ kept ━━")
+        assert whole(app).splitlines()[0].endswith("━ saved ━━")
     running.release()
 
 

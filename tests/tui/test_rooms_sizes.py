@@ -96,16 +96,16 @@ ROOMS: dict[str, Maker] = {
 }
 # What must be on the key line of each room, however narrow the screen is.
 WAY_ON = {
-    "circuits": ("Enter open", "q leave"),
+    "circuits": ("Enter open", "q quit"),
     "sheet": ("Space start", "Esc back"),
     "close-out": ("Enter save and close", "x discomfort", "o reopen"),
-    "notice": ("Enter understood", "q leave"),
+    "notice": ("Enter understood", "q quit"),
     "health": ("Enter to the close-out",),
     "keys": ("Esc back",),
     "log": ("Enter open", "Esc back"),
     "record": ("Esc back",),
     "discomfort": ("Esc cancel",),
-    "next": ("Enter take it", "c change it", "x later", "Esc back"),
+    "next": ("Enter accept", "c change it", "x later", "Esc back"),
     "weeks": ("Enter save plan", "Esc back"),
 }
 

@@ -196,7 +196,7 @@ async def test_what_is_planned_goes_out_as_a_calendar(planned, tmp_path):
         await settle(pilot)
         await do(pilot, "i")
         await type_in(pilot, str(tmp_path / "weeks.txt"))
-        assert "ends in .ics" in whole(app)
+        assert "must end in .ics" in whole(app)
         await type_in(pilot, str(path))
         assert "planned sessions written" in whole(app)
         await do(pilot, "i")

@@ -61,7 +61,7 @@ class SetupRoom(ChoosingRoom[None]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room."""
-        return ("Your kit and minutes" if self.found is None else "What fits"), "", ""
+        return ("Kit and minutes" if self.found is None else "What fits"), "", ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done at this point."""
