@@ -116,7 +116,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
         ("load heavy", "not taken"),
         ("u", "nothing was dropped"),
         ("\x1b[31m", '"\\x1b[31m" is not a key here'),
-        ("note \x1b[31m", "control characters cannot be kept"),
+        ("note \x1b[31m", "control characters cannot be saved"),
     ],
 )
 def test_what_cannot_be_taken_is_said_and_leaves_no_line(

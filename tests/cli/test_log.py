@@ -106,7 +106,7 @@ def test_a_damaged_journal_is_shown_with_what_is_wrong(
     assert wrong in answer.out
     assert "6 s of 6 s" in answer.out
     assert "9 s" not in answer.out
-    assert "look at it" in call("log", "--scripted").out
+    assert "check it" in call("log", "--scripted").out
 
 
 def test_a_session_that_runs_is_read_without_locking(

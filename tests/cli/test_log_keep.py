@@ -43,10 +43,10 @@ def test_an_import_is_shown_first_then_applied_then_undone_as_one(
     assert shown.status == 0
     assert "date from Datum" in shown.out
     assert "effort from RPE" in shown.out
-    assert "would be entered: 2 trainings" in shown.out
+    assert "would be entered: 2 sessions" in shown.out
     assert not (home / "log" / "diary.jsonl").exists()
     applied = call("log", "import", table, "--dates", "dmy", "--apply")
-    assert "entered: 2 trainings" in applied.out
+    assert "entered: 2 sessions" in applied.out
     assert entered(call) == ["Lauf", "Rad"]
     again = call("log", "import", table, "--dates", "dmy", "--apply")
     assert "already entered, left out: 2 sessions" in again.out

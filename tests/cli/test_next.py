@@ -262,7 +262,7 @@ def test_weeks_are_kept_shown_planned_again_and_given_out(
     with pytest.raises(UsageError, match="no plan saved"):
         ask("--plan")
     kept = ask(*words, "--keep")
-    assert "kept in" in kept.err
+    assert "saved in" in kept.err
     days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]
     assert days == ["2026-03-18", "2026-03-25", "2026-04-01"]
     assert "Nothing has to change." in ask("--replan").out

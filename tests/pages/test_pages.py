@@ -133,7 +133,7 @@ def test_every_training_stands_in_the_table_with_its_load(material):
         shown = "–" if load.value is None else f"{load.value:.0f}"
         assert f"|{shown}|" in said
     assert said.count("|cycling|") == 41
-    assert said.count("derived|") == sum(
+    assert said.count("averaged|") == sum(
         t.effort_is_derived for t in material.trainings
     )
 
@@ -164,7 +164,7 @@ def test_a_report_is_two_sheets_with_what_a_professional_asks_for(material):
     said = "|".join(read.texts)
     for words in (
         "Training report, 5 Jan 2026 to 12 Apr 2026",
-        "26 circuits, 3 h 37; 41 other trainings, 54 h 17",
+        "26 circuits, 3 h 37; 41 other sessions, 54 h 17",
         "Goblet squat: 12 kg on 6 Jan 2026, 16 kg on 10 Apr 2026",
         "illness: 16 Feb 2026 to 19 Feb 2026",
         "travel: 21 Mar 2026 to 22 Mar 2026",

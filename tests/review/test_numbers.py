@@ -123,7 +123,7 @@ def test_check_29_a_derived_effort_stays_marked_in_every_sum() -> None:
     found = week(day_book([derived], [(Mark.REST, rest)]), WEEK)
     figures = (found.entered, found.load, found.mean, found.monotony, found.strain)
     assert all(figure.derived == 1 for figure in figures)
-    assert found.load.words(unit="AU") == "180 AU (derived)"
+    assert found.load.words(unit="AU") == "180 AU (averaged)"
 
 
 def test_check_30_a_clock_change_week_divides_by_seven() -> None:

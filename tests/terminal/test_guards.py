@@ -257,7 +257,7 @@ def test_b13_12_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
         """,
     )
     assert status == 1
-    assert b"the session is kept" in shown
+    assert b"your session is saved" in shown
     assert b"Traceback" not in shown
     assert SECRET.encode() not in shown
     assert shown.rstrip().rfind(b"\x1b[?1049l") > shown.rfind(b"\x1b[?1049h")

@@ -268,7 +268,7 @@ def test_b13_9_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None
         terminal.write(b"\x1b[97;1:2u")
         terminal.read(2.0)
         assert terminal.wait() == 1
-        assert b"the session is kept" in terminal.read_bytes
+        assert b"your session is saved" in terminal.read_bytes
         assert b"Traceback" not in terminal.read_bytes
         assert b"\x1b[?1049l" in terminal.read_bytes
     assert commands(home) == ["pause"]
