@@ -177,7 +177,7 @@ empty = "3 to 1 kg"
         '4:10: boxes, entry 1 is "2 cm"; expected "5 cm" to "120 cm"',
         (
             '5:11: things, entry 1 is "skiping rope"; expected a word from the '
-            'library, or add it under own_things; nearest name: "skipping rope"'
+            'library or from own_things; nearest name: "skipping rope"'
         ),
         f'7:8: weight 1: kind is "kettelbell"; expected {kinds}',
         (

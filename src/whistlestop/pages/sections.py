@@ -58,7 +58,7 @@ def fact_lines(material: Material) -> list[str]:
     derived = sum(t.effort_is_derived for t in trainings)
     lines = [
         f"{_times(circuits, 'circuit')}; {_times(other, 'other session')}",
-        f"effort entered for {rated} of {counted(len(trainings), 'training')}"
+        f"effort entered for {rated} of {counted(len(trainings), 'session')}"
         + (f", averaged from the loops for {derived}" if derived else ""),
         _days_line(days),
     ]

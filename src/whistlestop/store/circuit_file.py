@@ -123,7 +123,7 @@ def parse_circuit(
     table, problems = read_table(document)
     if "id" not in document.values and not is_id(stem):
         what = f"the file's name, {as_typed(stem)}, is not an id"
-        expected = f"rename the file ({EXPECTED_ID}), or set id = in it"
+        expected = f"{EXPECTED_ID}, or id = in the file"
         problems.append(document.problem((), what, expected))
     problems += _station_problems(document, known)
     problems += _loop_problems(document)

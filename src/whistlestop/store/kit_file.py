@@ -103,7 +103,7 @@ def _thing_problems(
     ):
         if isinstance(thing, str) and thing.strip() not in words:
             what = f"things, entry {entry + 1} is {as_typed(thing)}"
-            expected = "a word from the library, or add it under own_things"
+            expected = "a word from the library or from own_things"
             problem = document.problem(("things", entry), what, expected)
             yield replace(problem, nearest=nearest(thing, words))
 
