@@ -153,7 +153,7 @@ def test_the_end_of_input_takes_the_keyboard_and_does_not_end_the_run(
         running.wait_for("work: Push-up")
         running.end_input()
         assert running.wait() == 0
-        assert "effort of the whole session" not in running.said
+        assert "effort for the session" not in running.said
     total = raw_lines(journals(home)[-1])[-1]
     assert (total["why"], total["elapsed_ms"]) == ("complete", 5_000)
 

@@ -213,7 +213,7 @@ def test_again_is_with_whom_it_was(shed: Path, home: Path) -> None:
     ("words", "said"),
     [
         (("run", "shed", "--with", "a1"), "you are there in any case"),
-        (("run", "shed", "--with", "Robin the Great One"), "no name here"),
+        (("run", "shed", "--with", "Robin the Great One"), "not a usable name"),
         (("run", "shed", "--offset", 1), "--offset goes with --with"),
         (("plan", "shed", "--offset", 1), "--offset goes with --with"),
         (("run", "--again", "--with", "Robin"), "--again uses the same partner"),

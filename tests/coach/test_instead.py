@@ -50,7 +50,7 @@ def test_where_less_is_proposed_nothing_that_rises_can_be_chosen() -> None:
     others = alternatives(told, wishes, answer)
     assert others
     assert all(o.proposal.direction <= Direction.SAME for o in others)
-    with pytest.raises(ChangeError, match="nothing rises now"):
+    with pytest.raises(ChangeError, match="nothing goes up now"):
         own_amounts(wishes, answer, interval_ms=45_000)
     less = own_amounts(wishes, answer, interval_ms=30_000, recover_ms=30_000)
     assert less.proposal.direction is Direction.DOWN

@@ -175,7 +175,7 @@ def test_a_missing_special_or_oversized_file_is_refused_in_words(tmp_path, monke
     with pytest.raises(StoreError, match="it is not there"):
         read_journal(tmp_path / "none")
     os.mkfifo(tmp_path / "pipe")
-    with pytest.raises(StoreError, match="no ordinary file"):
+    with pytest.raises(StoreError, match="not an ordinary file"):
         read_journal(tmp_path / "pipe")
     (tmp_path / "large").write_bytes(DATA)
     monkeypatch.setattr(journal_file, "MAX_FILE_BYTES", 100)

@@ -124,7 +124,7 @@ def test_reading_refuses_folders_pipes_and_what_is_too_large(tmp_path):
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "large").write_bytes(b"x" * 2049)
     for name, words in (
-        ("pipe", "no ordinary file"),
+        ("pipe", "not an ordinary file"),
         ("large", "larger than 2 KiB"),
         ("none", "it is not there"),
         ("bad\0", "no file name"),

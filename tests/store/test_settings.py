@@ -212,7 +212,7 @@ def test_what_cannot_be_read_is_a_problem_and_no_end(path, monkeypatch, tmp_path
     path.mkdir()
     assert "config.toml" in str(load_settings(path).problems[0])
     os.mkfifo(tmp_path / "pipe")
-    assert "no ordinary file" in load_settings(tmp_path / "pipe").problems[0].what
+    assert "not an ordinary file" in load_settings(tmp_path / "pipe").problems[0].what
     (tmp_path / "link").symlink_to(tmp_path / "nowhere")
     assert "it is not there" in load_settings(tmp_path / "link").problems[0].what
 

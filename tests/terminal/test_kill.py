@@ -74,5 +74,5 @@ def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
                 running.type("q", "q", "", "")
                 assert running.wait() == 0
     done = run_program("log", "last", home=home)
-    assert done.stdout.count(b"lost and not counted") == 2
+    assert done.stdout.count(b"not counted: ") == 2
     assert b"problem: " not in done.stdout
