@@ -66,7 +66,7 @@ def test_keys_and_entries_as_lines(long: PlainProcess) -> None:
     long.type("d", "d")
     long.wait_for("loop break until a key")
     long.type("6.5")
-    long.wait_for("effort of loop 1: 6.5")
+    long.wait_for("effort for loop 1: 6.5")
     long.type("note cold garage", "q", "q", "7", "went well")
     assert long.wait() == 0
     assert inputs(long.home) == [
@@ -139,7 +139,7 @@ def test_a_gate_waits_for_a_key_and_efforts_are_taken_meanwhile(
     long.type("d", "d")
     long.wait_for("loop break until a key")
     long.type("7", "8")
-    long.wait_for("effort of loop 1: 8")
+    long.wait_for("effort for loop 1: 8")
     long.type("")
     long.wait_for("loop 2 of 2", timeout_s=10)
 

@@ -73,7 +73,7 @@ def test_a_row_with_a_problem_keeps_all_out_unless_it_is_skipped(
     words = ("log", "import", table, "--dates", "dmy", "--apply")
     refused = call(*words)
     assert refused.status == 1
-    assert 'line 4: "never" is no date' in refused.err
+    assert 'line 4: "never" is not a date' in refused.err
     assert entered(call) == []
     assert call(*words, "--skip-bad").status == 0
     assert entered(call) == ["Lauf", "Rad"]

@@ -143,7 +143,7 @@ def test_a_scripted_run_keeps_both_and_the_log_shows_both(
     )
     assert done.status == 0
     assert "You: Goblet squat, 16 kg, station 1. Robin: Side plank" in done.out
-    assert "Robin: effort of loop 1: 6.5 (tough)" in done.out
+    assert "Robin: effort for loop 1: 6.5 (tough)" in done.out
     lines = raw_lines(journals(home)[-1])
     assert lines[0]["athletes"] == ["a1", "a2"]
     assert "Robin" not in journals(home)[-1].read_text(encoding="utf-8")

@@ -40,9 +40,9 @@ exercise = "push-up"
 # What is typed, what is said in answer, and the journal line it becomes.
 ANSWERS = {
     "note so so": ("note saved", "note"),
-    "6.5": ("effort of loop", "effort"),
+    "6.5": ("effort for loop", "effort"),
     "count 7": ("count 7 for station", "count"),
-    "e": ("done easier", "variant"),
+    "e": ("easier version", "variant"),
     "x knee left 3": ("discomfort noted", "discomfort"),
     "": ("paused", "pause"),
 }

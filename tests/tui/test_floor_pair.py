@@ -155,7 +155,7 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
         assert screen.model().common.notice == "entering for Robin"
         screen.press("8")
         screen.press("comma")
-        assert screen.model().common.notice == "Robin: effort of loop 1: 8.5"
+        assert screen.model().common.notice == "Robin: effort for loop 1: 8.5"
         efforts = [one.effort.effort for one in screen.model().people]
         assert efforts == [Effort(14), Effort(17)]
         screen.press("a")

@@ -254,7 +254,7 @@ async def test_v_says_a_sentence(around):
 
 
 async def test_without_a_voice_it_says_how_to_get_one(around):
-    hint = "There is no voice on this machine. Install one."
+    hint = "There is no voice on this computer. Install one."
     around.voice = OneVoice(VoiceStatus("none", "", hint))
     async with around.app().run_test(size=(80, 24)) as pilot:
         await settle(pilot)
