@@ -30,14 +30,14 @@ from whistlestop.tui.rooms.library_lines import plain_words
 
 Setting = Literal[
     "minutes", "stations", "loops", "work", "recovery", "warm-up", "difficulty",
-    "people", "space", "noise", "ceiling", "liked", "avoid", "locked", "rules ignored",
+    "people", "space", "noise", "ceiling", "liked", "avoid", "locked", "rules off",
 ]  # fmt: skip
 NUMBERS: Final[tuple[Setting, ...]] = (
     "minutes", "stations", "loops", "work", "recovery", "warm-up", "difficulty",
     "people",
 )  # fmt: skip
 ROOM: Final[tuple[Setting, ...]] = ("space", "noise", "ceiling")
-LISTS: Final[tuple[Setting, ...]] = ("liked", "avoid", "locked", "rules ignored")
+LISTS: Final[tuple[Setting, ...]] = ("liked", "avoid", "locked", "rules off")
 SETTINGS: Final = (*NUMBERS, *ROOM, *LISTS)
 
 _COUNTED: Final = {
@@ -56,7 +56,7 @@ _LISTED: Final = {
     "liked": "like",
     "avoid": "avoid",
     "locked": "keep",
-    "rules ignored": "waived",
+    "rules off": "waived",
 }
 _WORDS: Final = {
     "spot": "arms' reach",
@@ -83,7 +83,7 @@ def value_words(wishes: Wishes, setting: Setting) -> str:
     if setting in ROOM:
         return _WORDS[getattr(wishes, setting)]
     listed = getattr(wishes, _LISTED[setting])
-    if setting == "rules ignored":
+    if setting == "rules off":
         return ", ".join(listed) or "none"
     known = exercises()
     names = (known[key].name if key in known else key for key in listed)
@@ -159,7 +159,7 @@ def toggled(wishes: Wishes, setting: Setting, key: str) -> Wishes:
 def pickable(wishes: Wishes, setting: Setting) -> tuple[Entry[str], ...]:
     """Everything that can be put on a list; what is on it comes first."""
     on = listed(wishes, setting)
-    if setting == "rules ignored":
+    if setting == "rules off":
         entries = [
             Entry(key, key, "", _group(key in on, "Rules in force"), words)
             for key, words in WAIVABLE.items()
