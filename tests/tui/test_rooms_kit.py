@@ -341,7 +341,7 @@ async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path
         await press(pilot, "escape")
         await settle(pilot)
         await ask_path(pilot, copy)
-        assert "Saved." in whole(app)
+        assert "Copy saved." in whole(app)
         await press(pilot, "escape")
     assert app.results == [None]
     assert path.read_text() == BY_HAND

@@ -119,7 +119,7 @@ async def test_amounts_are_typed_and_what_is_not_legal_stays_to_be_mended(house)
         assert "Change one thing at a time" in whole(app)
         assert pilot.app.screen.query_one(Input).value == "work 45 loops 3"
         await type_in(pilot, "faster")
-        assert "Type it like this work 45" in whole(app)
+        assert "Type it like this: work 45" in whole(app)
         await type_in(pilot, "loops 3 work 30")
         assert isinstance(app.screen, NextRoom)
     (made,) = decided(house)

@@ -81,7 +81,7 @@ def state_words(item: Item) -> list[str]:
     if item.kind is ItemKind.SESSION:
         said.append(ENDINGS.get(item.ending, item.ending))
     elif item.kind is ItemKind.ENTERED:
-        said.append("entered afterwards")
+        said.append("entered")
     elif item.last_day and item.last_day != item.day:
         said.append(f"to {item.last_day.day} {MONTHS[item.last_day.month - 1]}")
     said.append("amended" if item.is_amended else "")
