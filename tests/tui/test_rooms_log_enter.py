@@ -116,7 +116,7 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(house):
         await settle(pilot)
         assert isinstance(app.screen, LogRoom)
         assert "Entered: Rainy shed." in whole(app)
-        [line] = [text for text in texts(app) if " entered  " in text]
+        [line] = [text for text in texts(app) if " entered" in text and "5 6.5" in text]
         assert "Rainy sh" in line
         assert "5 6.5" in line
         assert "5.8 d" in line  # the mean of the loops, derived
@@ -125,7 +125,7 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(house):
         assert entry.values["day"] == "2026-03-13"
         await press(pilot, "u")
         await settle(pilot)
-        assert " entered  " not in whole(app)
+        assert "5 6.5" not in whole(app)
 
 
 async def test_leaving_the_form_enters_nothing(house):
