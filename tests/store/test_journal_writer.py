@@ -92,7 +92,7 @@ def test_the_file_and_its_folders_are_for_the_owner_only(path, opened):
 def test_each_line_is_one_write_and_is_synced_before_it_is_acknowledged(
     path, opened, monkeypatch
 ):
-    """The order is write, sync, acknowledge; the folder is synced once."""
+    """The order is write, sync, acknowledge; folders are synced once."""
     steps = []
     real_write, real_sync = os.write, journal_writer.sync_file
 
@@ -115,7 +115,7 @@ def test_each_line_is_one_write_and_is_synced_before_it_is_acknowledged(
     assert writer.close(PATIENCE_S)
     whole = ("write", 1, b"\n")
     assert steps == [
-        *(whole, ("sync",), ("folder",), ("folder",), ("kept", 0)),
+        *(whole, ("sync",), ("folder",), ("folder",), ("folder",), ("kept", 0)),
         *(whole, ("sync",), ("kept", 1)),
     ]
 

@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
+from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal_file import (
     MAX_FILE_BYTES,
     ending_for,
@@ -24,7 +25,7 @@ from whistlestop.store.journal_file import (
     read_bytes,
 )
 from whistlestop.store.journal_line import encode
-from whistlestop.store.places import in_words, sync_file, sync_folder, write_new
+from whistlestop.store.places import in_words, write_new
 
 _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
@@ -333,11 +334,11 @@ class _Disk:
 
     def _open(self) -> set[int]:
         """Open or create the file; return the numbers of the lines it has."""
-        self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(self._path.parent)
         flags = os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
         try:
             # The first try must make the file: a session never takes another's.
-            self._fd = os.open(self._path, flags | os.O_CREAT | os.O_EXCL, 0o600)
+            self._fd = private(self._path, flags | os.O_EXCL)
             self._folder_is_synced = False
         except FileExistsError:
             if not self._ours:
@@ -367,8 +368,10 @@ class _Disk:
         assert self._fd is not None
         sync_file(self._fd)
         if not self._folder_is_synced:
-            sync_folder(self._path.parent)
-            sync_folder(self._path.parent.parent)
+            # The year's folder, the log and what holds it: whoever made them may
+            # have died before their names were on the medium.
+            for folder in self._path.parents[:3]:
+                sync_folder(folder)
             self._folder_is_synced = True
 
     def _take_back(self) -> None:
