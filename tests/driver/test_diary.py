@@ -154,8 +154,9 @@ def test_a_session_without_the_laptop_is_as_long_as_its_plan(
     house: HouseForTests,
 ) -> None:
     """Rainy shed: 10 s, then per loop 3 x 40 s and 20 s between, 60 s of break."""
-    circuit, name, two_ms = house.diary().planned("rainy-shed", None)
-    _, _, one_ms = house.diary().planned("rainy-shed", 1)
+    two = house.diary().planned("rainy-shed", None)
+    one_ms = house.diary().planned("rainy-shed", 1).total_ms
+    circuit, name, two_ms = two.circuit, two.name, two.total_ms
     assert (circuit, name) == ("rainy-shed", "Rainy shed")
     assert two_ms - one_ms == 3 * 40_000 + 2 * 20_000 + 60_000
     done = Done(
