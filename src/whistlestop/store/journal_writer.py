@@ -37,8 +37,9 @@ class Status:
     """How far the disk is behind.
 
     `kept` means that every input put so far is durable; derived lines can be
-    made again and do not count. `oldest_pending_s` is the age of the oldest
-    input that is not, in seconds. `error` says in words why the last try failed.
+    made again and do not count. `oldest_pending_s` is the age of the oldest line
+    of any kind that is not, in seconds: a disk that takes no derived line will take
+    no input either. `error` says in words why the last try failed.
     """
 
     kept: bool
@@ -151,10 +152,10 @@ class JournalWriter:
     def state(self) -> Status:
         """Say how far the disk is behind, without waiting for it."""
         with self._turn:
-            waiting = (e for e in self._entries[self._kept :] if e.is_input)
-            oldest = next(waiting, None)
-            age_s = 0.0 if oldest is None else self._clock() - oldest.queued_s
-            return Status(oldest is None, max(0.0, age_s), self._error)
+            waiting = self._entries[self._kept :]
+            kept = not any(entry.is_input for entry in waiting)
+            age_s = self._clock() - waiting[0].queued_s if waiting else 0.0
+            return Status(kept, max(0.0, age_s), self._error)
 
     def flush(self, timeout_s: float) -> bool:
         """Wait until all that was put is durable; False when time ran out.
