@@ -6,6 +6,7 @@ A home is filled by the program itself, as a process under each umask, and walke
 from __future__ import annotations
 
 import ast
+import json
 import os
 import stat
 import subprocess
@@ -22,13 +23,19 @@ from whistlestop.store.places import Places
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="modes are of POSIX")
 
-# What no command of its own makes: the memory of circuits, the notice, a fault.
+# Commands in one process, which is started once; then what no command makes: the
+# memory of circuits, the notice, a fault.
 _REST = """\
+import json
 import sys
 from pathlib import Path
+from whistlestop.cli.main import main
 from whistlestop.driver.fault import fault_words
 from whistlestop.driver.house import House
-house = House(Path(sys.argv[1]))
+home, *calls = sys.argv[1:]
+for call in map(json.loads, calls):
+    assert main([*call, "--home", home]) == 0, call
+house = House(Path(home))
 house.shelf()
 house.remember_circuits()
 house.acknowledge_notice()
@@ -82,8 +89,9 @@ class Machine:
     def call(self, *words: str, typed: str = "") -> None:
         self._run([*PROGRAM, *words, "--home", str(self.home)], typed)
 
-    def script(self, text: str) -> None:
-        self._run([sys.executable, "-c", text, str(self.home)], "")
+    def rest(self, *calls: list[str]) -> None:
+        words = [json.dumps(call) for call in calls]
+        self._run([sys.executable, "-c", _REST, str(self.home), *words], "")
 
     def _run(self, words: list[str], typed: str) -> None:
         done = subprocess.run(
@@ -99,28 +107,26 @@ class Machine:
 
     def fill(self) -> None:
         """Everything that the program writes, at least once."""
-        self.call("build", "--minutes", "20", "--seed", "1", "--save", "mine",
-                  "--keep-wishes", "mine")  # fmt: skip
-        self.call("run", "mine", "--plain", typed="note cold\nq\nq\n5\nwell\n")
-        self.call("run", "mine", "--plain", "--with", "Robin", typed="q\nq\n\n\n")
-        self.call("log", "enter", "mine", "--effort", "5")
-        self.call("log")
-        self.script(_REST)
+        wishes = ["--minutes", "20", "--seed", "1", "--keep-wishes", "mine"]
+        self.call("build", *wishes, "--save", "mine")
         out = self.home / "out"
         # Made by somebody else, and theirs to open.
         out.mkdir(mode=0o755)
         out.chmod(0o755)
-        self.call("sounds", "render", "mine", f"{out}/sound.wav")
-        for what in ("sheet", "cards"):
-            self.call("export", what, "mine", "--out", f"{out}/{what}.html")
-        for what, name in (
-            ("log", "log.csv"),
-            ("calendar", "calendar.ics"),
-            ("page", "page.html"),
-            ("report", "report.html"),
-        ):
-            self.call("export", what, "--out", f"{out}/{name}")
-        self.call("log", "backup", f"{out}/backup.tar.gz")
+        self.call("run", "mine", "--plain", typed="note cold\nq\nq\n5\nwell\n")
+        self.call("run", "mine", "--plain", "--with", "Robin", typed="q\nq\n\n\n")
+        self.rest(
+            ["log", "enter", "mine", "--effort", "5"],
+            ["log"],
+            ["sounds", "render", "mine", f"{out}/sound.wav"],
+            ["export", "sheet", "mine", "--out", f"{out}/sheet.html"],
+            ["export", "cards", "mine", "--out", f"{out}/cards.html"],
+            ["export", "log", "--out", f"{out}/log.csv"],
+            ["export", "calendar", "--out", f"{out}/calendar.ics"],
+            ["export", "page", "--out", f"{out}/page.html"],
+            ["export", "report", "--out", f"{out}/report.html"],
+            ["log", "backup", f"{out}/backup.tar.gz"],
+        )
 
 
 @pytest.mark.parametrize("umask", [0o000, 0o022])

@@ -305,7 +305,7 @@ def line_session(home: Path, seed: int) -> list[Step]:
     reading, writing = os.pipe()
 
     def type_lines() -> None:
-        with open(writing, "w", buffering=1) as keyboard:
+        with os.fdopen(writing, "w", buffering=1) as keyboard:
             for _ in range(40):
                 time.sleep(drawn.uniform(0, 0.03))
                 keyboard.write(f"{drawn.choice(TYPED)}\n")
@@ -313,9 +313,11 @@ def line_session(home: Path, seed: int) -> list[Step]:
 
     typing = threading.Thread(target=type_lines)
     with (
-        open(reading) as keyboard,
+        os.fdopen(reading) as keyboard,
         patch.object(sys, "stdin", keyboard),
         patch.object(sys, "stdout", _Ear(recorder)),
+        # The notice before a first session goes there.
+        contextlib.redirect_stderr(io.StringIO()),
         recorder.installed(),
     ):
         typing.start()

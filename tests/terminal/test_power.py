@@ -19,7 +19,7 @@ EACH = 10
 
 
 def losses(steps: list[Step], folder: Path, places: list[int]) -> list[int]:
-    """The entries lost by each cut: where nothing else survives, and where some does."""
+    """The entries lost by each cut: where no more is left than must be, and some."""
     home = folder / "home"
     return [
         lost_by(steps[:at], home, folder / f"left-{number}-{kind}", seed)

@@ -389,7 +389,8 @@ class FloorScreen(Screen[str]):
             self._ask(prompt)
         elif (note := questions.noted(action)) is not None:
             if self._do(note):
-                self.say(f"noted: done {action}")
+                # That it is saved, the mark says, once it is.
+                self.say(f"done {action}")
         elif not alone:
             self.say("with two people the stations stay as they are")
         else:
