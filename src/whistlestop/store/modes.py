@@ -29,20 +29,23 @@ def close_old_ones(places: Places) -> None:
     """Take from others what they may do with log, index, caches and state.
 
     Costs a look at some folders and at the few files of cache and state; at those of
-    the log only where a folder of it was open. What cannot be changed stays.
+    the log and at spoken sentences only where a folder of them was open. What cannot
+    be changed stays.
     """
     if sys.platform == "win32":
         return
     if places.home is None:
         for folder in (places.log.parent, places.config_file.parent):
             close_to_others(folder)
-    # Journals were always made private: in a closed folder there is nothing to find.
-    for folder in _and_years(places.log):
+    # There may be thousands. Journals were always made private, and sentences lay in
+    # an open folder if they were open: in a closed one there is nothing to find.
+    for folder in (*_and_years(places.log), places.cache / "voice"):
         if _is_open(folder):
             _close_files(folder)
             # Last, so that a start that is cut short is made good by the next.
             close_to_others(folder)
-    for folder in (places.cache / "voice", places.cache, places.state):
+    # These were closed, and what lay in them was not.
+    for folder in (places.cache, places.state):
         _close_files(folder)
         close_to_others(folder)
 
