@@ -14,8 +14,8 @@ from typing import Any
 import pytest
 from tests.support.processes import journals, put_circuit, raw_lines
 
-from whistlestop.cli.receipts import LATE_S, Receipts
-from whistlestop.store.journal_writer import Status
+from whistlestop.cli.receipts import Receipts
+from whistlestop.store.journal_writer import LATE_S, Status
 
 FULL = "not saved yet: the disk is full"
 WAITS = f"{FULL}; it is in memory and will be tried again"

@@ -9,9 +9,8 @@ from __future__ import annotations
 from collections import deque
 from typing import Final, Protocol
 
-from whistlestop.store.journal_writer import Status
+from whistlestop.store.journal_writer import LATE_S, Status
 
-LATE_S: Final = 2.0
 _SILENT: Final = "not saved yet: the disk does not answer"
 
 
@@ -63,7 +62,7 @@ class Receipts:
             self._writer.flush(LATE_S)
         state = self._writer.state()
         lines = self._durable()
-        if state.oldest_pending_s > LATE_S:
+        if state.is_late:
             if self._warned_at != self._newest:
                 self._warned_at = self._newest
                 why = state.error or _SILENT

@@ -30,6 +30,8 @@ from whistlestop.store.places import in_words, write_new
 _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
 _MANY_COPIES: Final = 100
+LATE_S: Final = 2.0
+"""A wait for the disk longer than this is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,11 @@ class Status:
     kept: bool
     oldest_pending_s: float
     error: str | None
+
+    @property
+    def is_late(self) -> bool:
+        """Whether it waits for so long that whoever trains is to be told."""
+        return self.oldest_pending_s > LATE_S
 
 
 @dataclass(frozen=True, slots=True)
