@@ -120,6 +120,19 @@ def test_each_line_is_one_write_and_is_synced_before_it_is_acknowledged(
     ]
 
 
+def test_a_journal_that_is_gone_on_with_is_synced_by_its_folders(
+    path, opened, monkeypatch
+):
+    """Whoever began it may have been killed before: then a power cut would take all."""
+    assert opened(path).close(PATIENCE_S)
+    synced = []
+    monkeypatch.setattr(journal_writer, "sync_folder", synced.append)
+    writer = opened(path, append=True)
+    writer.put({"k": "note", "t": 1})
+    assert writer.flush(PATIENCE_S)
+    assert synced == list(path.parents[:3])
+
+
 def test_a_session_never_overwrites_a_file_that_is_there(path, opened, tmp_path):
     path.parent.mkdir(parents=True)
     path.write_bytes(b"precious\n")

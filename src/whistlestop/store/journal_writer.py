@@ -289,7 +289,8 @@ class _Disk:
         self._path = path
         self._ours = ours
         self._fd: int | None = None
-        self._folder_is_synced = ours
+        # Whoever made a journal that is gone on with may not have come to it.
+        self._folder_is_synced = False
         self._durable = 0
         self._end = 0
 
