@@ -104,7 +104,9 @@ def test_the_years_hold_all_that_is_claimed_about_them() -> None:
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_every_gap_is_followed_by_the_restart_of_the_table(seed: int) -> None:
-    """trade-facts 3, by days since the last circuit; computed here from dates alone.
+    """By days since the last circuit, computed here from dates alone.
+
+    The table is common practice, no source.
 
     8 to 13: one loop fewer (or a quarter less of one loop); 14 to 27: at most half;
     28 to 56: at most half and the load a step down where one is owned; over 56: one

@@ -91,7 +91,7 @@ def test_no_backlog_fires_after_a_gap() -> None:
 
 
 def test_resume_after_a_gap_counts_in_five_seconds_then_three_again() -> None:
-    """contracts.md: a count-in of 3 s, after a gap 5, counted as paused."""
+    """A count-in of 3 s, after a gap 5, counted as paused."""
     drive = Drive(plan()).begin()
     drive.go(20_000)
     drive.clock.sleep(60_000)

@@ -1,6 +1,6 @@
 """Random sessions: whatever is pressed and whenever, every invariant holds.
 
-The numbers are those of the design's fifteen; `invariants` says them all.
+The numbers are those of the fifteen rules in `invariants`.
 """
 
 from __future__ import annotations

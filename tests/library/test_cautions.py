@@ -25,7 +25,7 @@ def every_text() -> list[str]:
 
 
 def test_all_twelve_codes_of_the_caution_table_are_there():
-    """Codes of trade-facts 4.3."""
+    """Which cautions there are is common practice, no source."""
     assert list(CAUTIONS) == CODES
     assert all(code == caution.code for code, caution in CAUTIONS.items())
 
@@ -68,7 +68,7 @@ def test_the_gravest_level_calls_for_help_before_anything_else():
 
 
 def test_no_level_shares_a_sign_with_another():
-    """The same sign always means the same severity (trade-facts 4.5)."""
+    """The same sign always means the same severity."""
     signs = [sign for level in HEALTH_STOP for sign in level.signs]
     assert len(set(signs)) == len(signs)
 
@@ -82,7 +82,7 @@ def test_each_action_is_one_line_that_says_what_to_do():
 
 
 def test_the_first_notice_defers_to_professionals_and_names_the_topics():
-    """Topics of trade-facts 4.1, in plain words; no form is reproduced."""
+    """Topics as published (Warburton 2011; Riebe 2015), from memory, in plain words."""
     notice = " ".join(FIRST_NOTICE)
     for topic in (
         "doctor",
@@ -103,7 +103,7 @@ def test_the_first_notice_defers_to_professionals_and_names_the_topics():
 
 
 def test_no_text_promises_judges_or_blames():
-    """Wording principles of trade-facts 4.5."""
+    """Say what to do; no promise, no blame, no diagnosis (common practice)."""
     unwanted = re.compile(
         r"prevent|guarantee|\bsafe\b|optimal|\brisk|should have|lazy|fail|"
         r"\bfit to\b|injury-free|!",

@@ -165,7 +165,7 @@ async def test_a_key_acts_once_within_300_ms_and_again_after(floor: Floor) -> No
 async def test_the_palette_and_the_stock_keys_are_not_on_the_floor(
     floor: Floor,
 ) -> None:
-    """contracts.md: no stock header, footer or palette there."""
+    """No stock header, footer or palette there."""
     async with floor() as (pilot, clock):
         for key in ("ctrl+p", "ctrl+backslash", "f5", "tab", "escape"):
             clock.go(1_000)

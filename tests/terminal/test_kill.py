@@ -27,7 +27,7 @@ AT_ONCE = 4
 def test_twenty_kills_lose_no_answered_input_and_at_most_a_second(
     tmp_path: Path,
 ) -> None:
-    """contracts.md: resuming starts at most 1,000 ms before the kill, never after."""
+    """Resuming starts at most 1,000 ms before the kill, never after."""
     with ThreadPoolExecutor(AT_ONCE) as pool:
         homes = [tmp_path / f"home-{seed}" for seed in range(KILLS)]
         kills = list(pool.map(kill_one, homes, range(KILLS)))

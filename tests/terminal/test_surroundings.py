@@ -316,7 +316,7 @@ def test_leaving_the_notice_leaves_the_program(home: Path) -> None:
 
 
 def test_the_screens_write_nothing_outside_the_home(home: Path, tmp_path: Path) -> None:
-    """contracts.md: with --home everything lies under it."""
+    """With --home everything lies under it."""
     other = tmp_path / "user"
     other.mkdir()
     with Tmux(home, HOME=str(other), XDG_RUNTIME_DIR=str(other)) as terminal:
