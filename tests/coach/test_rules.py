@@ -21,11 +21,19 @@ from tests.coach.making import (
 
 from whistlestop.coach.changes import totals_of
 from whistlestop.coach.context import Context
-from whistlestop.coach.easing import deload, rest, step_down
+from whistlestop.coach.easing import (
+    DELOAD_LEAST,
+    DELOAD_MOST,
+    DELOAD_SHARE,
+    deload,
+    rest,
+    step_down,
+)
 from whistlestop.coach.evidence import holds
 from whistlestop.coach.history import History, Outing
 from whistlestop.coach.next_step import answer_json, answer_lines, next_step
 from whistlestop.coach.raising import (
+    MOST_LOOP_RISE,
     another_loop,
     drill_level,
     harder_variant,
@@ -35,6 +43,7 @@ from whistlestop.coach.raising import (
 from whistlestop.coach.restart import restart
 from whistlestop.coach.rules import EASING, RAISING, RULES
 from whistlestop.coach.verdicts import Direction, Hold, Proposal
+from whistlestop.coach.weeks import DELOAD_SHARE as PLANNED_SHARE
 from whistlestop.domain.circuit import Circuit, Drill
 from whistlestop.domain.limits import Limit
 from whistlestop.library.cards import cards
@@ -201,6 +210,27 @@ def test_another_loop_shortens_the_interval() -> None:
     assert "12.5 %" in made.why[1]
 
 
+@pytest.mark.parametrize(
+    ("loops", "work_s", "becomes_s"),
+    [
+        (3, 40, 35),  # 4 x 35 = 140 s for 120: a sixth, just allowed
+        (2, 70, 50),  # 3 x 55 = 165 s for 140 would be 17.9 %; 3 x 50 is 7.1 %
+    ],
+)
+def test_another_loop_adds_a_sixth_of_the_work_at_most(
+    loops: int, work_s: int, becomes_s: int
+) -> None:
+    """The largest step of an interval in use, 30 to 35 s, is a sixth (arithmetic).
+
+    That a loop more may add as much and no more is common practice, no source.
+    """
+    assert Fraction(1, 6) == MOST_LOOP_RISE
+    circuit = shed(loops=loops, work_ms=work_s * 1000)
+    wishes = context(circuit, after(6), top_loops=loops + 1)
+    made = proposal(another_loop(two_good(circuit), wishes))
+    assert (made.after.loops, made.after.interval_ms) == (loops + 1, becomes_s * 1000)
+
+
 def test_recovery_goes_to_a_third_of_the_work_and_no_further() -> None:
     circuit = shed(work_ms=45_000)
     made = proposal(shorter_recovery(two_good(circuit), context(circuit, after(6))))
@@ -257,6 +287,21 @@ def test_a_lighter_week_after_so_many_weeks_takes_30_to_50_percent(weeks: int) -
     assert isinstance(deload(history(*runs), later), Proposal)
     over = replace(began, now=began.now + timedelta(days=7))
     assert deload(history(*runs), over) is None
+
+
+def test_a_week_that_cannot_be_made_30_percent_lighter_is_not_called_lighter() -> None:
+    """Rogerson et al. 2024 (survey, from memory): volume down by 30 to 50 %."""
+    assert (Fraction(1, 2), Fraction(7, 10)) == (DELOAD_LEAST, DELOAD_MOST)
+    assert DELOAD_LEAST <= DELOAD_SHARE == PLANNED_SHARE <= DELOAD_MOST
+    # One loop of 20 s can only become one of 15 s, the shortest: 25 % less.
+    circuit = shed(loops=1, work_ms=20_000)
+    runs = [run(circuit, after(3 * n), 6) for n in range(15)]
+    assert deload(history(*runs), context(circuit, after(42), deload_weeks=4)) is None
+    # One of 25 s can become 15 s: 40 % less.
+    longer = shed(loops=1, work_ms=25_000)
+    runs = [run(longer, after(3 * n), 6) for n in range(15)]
+    made = deload(history(*runs), context(longer, after(42), deload_weeks=4))
+    assert proposal(made).after.interval_ms == 15_000
 
 
 def test_a_key_session_tomorrow_asks_for_rest_only_where_legs_work() -> None:
