@@ -415,7 +415,7 @@ def test_an_answer_has_its_words_and_its_fields() -> None:
 
 
 def test_words_that_are_never_used() -> None:
-    """product.md, Safety: no promise, no guilt, no prediction of injury."""
+    """No promise, no guilt, no prediction of injury (common practice)."""
     from whistlestop.coach import easing, evidence, raising, rules
     from whistlestop.coach import restart as restarting
 

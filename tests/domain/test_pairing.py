@@ -59,7 +59,7 @@ def parts(plan: Plan) -> list[str | None]:
 
 
 def test_half_the_circuit_apart_by_default():
-    """systems.md 4: floor(n / athletes); nearer ones first where it will not do."""
+    """floor(n / athletes); nearer ones first where it will not do."""
     ten = quick_circuit(stations=10, work_ms=40_000, recover_ms=20_000, loops=2)
     assert offsets(ten)[:4] == (5, 4, 6, 3)
     assert set(offsets(ten)) == set(range(1, 10))

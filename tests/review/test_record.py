@@ -173,7 +173,7 @@ def test_completion_is_the_best_visit_and_totals_are_all_visits() -> None:
 
 
 def test_an_effort_never_entered_is_none_and_no_mean_is_made_of_the_rest() -> None:
-    """product.md: never guessed silently."""
+    """Nothing is guessed silently."""
     record = record_of(lived())
     assert [loop.effort for loop in record.loops] == [Effort(13), None]
     assert record.session_effort is None

@@ -1,6 +1,6 @@
 """Signals, suspension and a vanished terminal: the terminal is left as it was found.
 
-The numbers are those of craft.md B13, the register of traps in Textual 8.2.8.
+Each guards against a trap known of Textual 8.2.8.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def on_floor(terminal: Tmux, home: Path) -> None:
     ("number", "status"),
     [(signal.SIGTERM, 143), (signal.SIGHUP, 129), (signal.SIGINT, 130)],
 )
-def test_b13_1_a_signal_restores_the_terminal_and_keeps_the_record(
+def test_a_signal_restores_the_terminal_and_keeps_the_record(
     home: Path, number: int, status: int
 ) -> None:
     with Tmux(home) as terminal:
@@ -56,7 +56,7 @@ def test_b13_1_a_signal_restores_the_terminal_and_keeps_the_record(
     assert kinds(home)[0] == "start"
 
 
-def test_b13_1_a_signal_in_the_first_room_restores_the_terminal(home: Path) -> None:
+def test_a_signal_in_the_first_room_restores_the_terminal(home: Path) -> None:
     with Tmux(home) as terminal:
         terminal.program("--home", str(home))
         terminal.wait_for("Circuits")
@@ -65,7 +65,7 @@ def test_b13_1_a_signal_in_the_first_room_restores_the_terminal(home: Path) -> N
         assert terminal.state() == RESTORED
 
 
-def test_b13_1_every_mode_that_was_set_is_reset_in_the_bytes(home: Path) -> None:
+def test_every_mode_that_was_set_is_reset_in_the_bytes(home: Path) -> None:
     """What a terminal without tmux's memory would receive."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
         before = terminal.read_until(b"\x1b[?1049h") + terminal.read(1.5)
@@ -77,7 +77,7 @@ def test_b13_1_every_mode_that_was_set_is_reset_in_the_bytes(home: Path) -> None
     assert after.rindex(b"\x1b[?1049l") > after.rfind(b"\x1b[?1049h")
 
 
-def test_b13_2_after_a_suspension_the_screen_is_painted_again(home: Path) -> None:
+def test_after_a_suspension_the_screen_is_painted_again(home: Path) -> None:
     """And the stop is noticed as a gap: paused, with what was lost on a line."""
     with Tmux(home) as terminal:
         on_floor(terminal, home)
@@ -117,7 +117,7 @@ def test_a_stopped_process_that_goes_on_is_paused_with_a_gap(home: Path) -> None
         assert 0 <= gap["t"] - max(marks) <= 1_000
 
 
-def test_b13_8_a_terminal_that_vanishes_ends_the_program_even_if_hup_is_ignored(
+def test_a_terminal_that_vanishes_ends_the_program_even_if_hup_is_ignored(
     home: Path,
 ) -> None:
     """Started as by nohup: without our own handler it would spin for ever."""

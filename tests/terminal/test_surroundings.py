@@ -43,7 +43,7 @@ def floor_bytes(home: Path, seconds: float = 2.0, **changes: str) -> bytes:
         return terminal.read_bytes
 
 
-def test_b13_4_no_color_means_no_hue(home: Path) -> None:
+def test_no_color_means_no_hue(home: Path) -> None:
     """Every colour is a grey, and ink and field differ: not black on black."""
     data = floor_bytes(home, NO_COLOR="1", COLORTERM="truecolor")
     colours = {tuple(map(int, found)) for found in TRUE.findall(data)}
@@ -99,7 +99,7 @@ def test_an_encoding_that_cannot_draw_gets_ascii_not_rubbish(home: Path) -> None
 
 
 @pytest.mark.parametrize("term", ["dumb", "", "unknown"])
-def test_b13_13_a_terminal_that_cannot_place_text_is_refused(
+def test_a_terminal_that_cannot_place_text_is_refused(
     home: Path, term: str
 ) -> None:
     for words in ((), ("run", "long")):
@@ -111,7 +111,7 @@ def test_b13_13_a_terminal_that_cannot_place_text_is_refused(
 
 
 @pytest.mark.parametrize("which", ["stdin", "stdout"])
-def test_b13_13_half_a_terminal_is_refused(home: Path, which: str) -> None:
+def test_half_a_terminal_is_refused(home: Path, which: str) -> None:
     turned = "< /dev/null" if which == "stdin" else "> /dev/null"
     line = f'"$@" {turned}'
     words = ["/bin/sh", "-c", line, "sh", *PROGRAM, "run", "long"]
@@ -145,7 +145,7 @@ def test_any_size_at_any_time(home: Path) -> None:
 
 
 @pytest.mark.parametrize("name", HOSTILE_NAMES, ids=str)
-def test_b13_5_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
+def test_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
     """Markup is text: nothing crashes, nothing is eaten, nothing is a link."""
     said = HOSTILE_NAMES[name]
     text = (
@@ -181,7 +181,7 @@ def test_b13_5_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> 
         assert terminal.status() == 143
 
 
-def test_b13_6_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
+def test_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
     """In a name, a note, a file's own name: red, a title, a cleared screen."""
     evil = "\x1b]0;owned\x07\x1b[31mred\x1b[2J"
     inside = r"\u001b]0;owned\u0007\u001b[31mred\u001b[2J"
@@ -237,7 +237,7 @@ def seen(home: Path) -> list[int]:
     return [x["t"] for x in raw_lines(journals(home)[-1]) if x["k"] == "seen"]
 
 
-def test_b13_7_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
+def test_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
     """Eight seconds without a byte taken: time and journal go on meanwhile.
 
     The Floor writes little, so neither the terminal's buffer nor Textual's queue
@@ -258,7 +258,7 @@ def test_b13_7_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> N
         wait_until(lambda: len(seen(home)) > before + len(during))
 
 
-def test_b13_9_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None:
+def test_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None:
     """A Kitty event-type sequence breaks Textual's parser: the record must not."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
         terminal.read_until(b"\x1b[?1049h")
