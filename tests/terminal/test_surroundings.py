@@ -99,9 +99,7 @@ def test_an_encoding_that_cannot_draw_gets_ascii_not_rubbish(home: Path) -> None
 
 
 @pytest.mark.parametrize("term", ["dumb", "", "unknown"])
-def test_a_terminal_that_cannot_place_text_is_refused(
-    home: Path, term: str
-) -> None:
+def test_a_terminal_that_cannot_place_text_is_refused(home: Path, term: str) -> None:
     for words in ((), ("run", "long")):
         with Pty(*PROGRAM, *words, "--home", str(home), TERM=term) as terminal:
             assert terminal.wait() == 2
