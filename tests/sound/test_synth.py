@@ -239,6 +239,7 @@ def test_none_is_a_burst_of_a_medical_alarm():
         assert not is_burst(cue.tones, 5, (75, 200), (50, 125)), cue.name
 
 
+@pytest.mark.slow
 def test_found_and_named_in_noise_as_loud_as_four_times_the_cue():
     """A matched-filter listener at -6 dB in pink noise: an upper bound for people.
 

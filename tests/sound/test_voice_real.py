@@ -16,6 +16,8 @@ from tests.sound.test_voice_shape import integrated_lufs
 
 from whistlestop.sound.voice import open_voice
 
+pytestmark = pytest.mark.xdist_group("voice")
+
 TEXTS = (
     "Next: goblet squat.",
     "Left side first.",

@@ -18,12 +18,13 @@ from tests.support.processes import (
 )
 from tests.terminal.killing import judge, kill_one
 
-pytestmark = [pytest.mark.terminal, pytest.mark.slow]
+pytestmark = [pytest.mark.terminal, pytest.mark.xdist_group("terminal")]
 
 KILLS = 20
 AT_ONCE = 4
 
 
+@pytest.mark.slow
 def test_twenty_kills_lose_no_answered_input_and_at_most_a_second(
     tmp_path: Path,
 ) -> None:
@@ -57,6 +58,7 @@ def test_a_killed_session_leaves_no_lock_behind(tmp_path: Path) -> None:
     assert len(journals(home)) == 2
 
 
+@pytest.mark.slow
 def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
     """Two gaps are two lines, and the second resume knows the first."""
     home = quiet_home(tmp_path / "home")

@@ -21,7 +21,7 @@ from tests.support.processes import (
 )
 from tests.support.terminal import Pty, Tmux
 
-pytestmark = [pytest.mark.terminal, pytest.mark.slow]
+pytestmark = [pytest.mark.terminal, pytest.mark.xdist_group("terminal")]
 
 TRUE = re.compile(rb"[34]8;2;(\d+);(\d+);(\d+)")
 HOSTILE_NAMES = {
@@ -43,6 +43,7 @@ def floor_bytes(home: Path, seconds: float = 2.0, **changes: str) -> bytes:
         return terminal.read_bytes
 
 
+@pytest.mark.slow
 def test_no_color_means_no_hue(home: Path) -> None:
     """Every colour is a grey, and ink and field differ: not black on black."""
     data = floor_bytes(home, NO_COLOR="1", COLORTERM="truecolor")
@@ -59,6 +60,7 @@ def test_with_colour_there_is_a_hue(home: Path) -> None:
     assert any(max(c) - min(c) > 40 for c in colours)
 
 
+@pytest.mark.slow
 def test_sixteen_colours_are_enough(home: Path) -> None:
     """TERM=xterm without more: only the sixteen, and at least two of them."""
     data = floor_bytes(home, TERM="xterm", COLORTERM="")
@@ -67,6 +69,7 @@ def test_sixteen_colours_are_enough(home: Path) -> None:
     assert len(shades) >= 2
 
 
+@pytest.mark.slow
 def test_ascii_only_when_it_is_set(home: Path) -> None:
     with (home / "config.toml").open("a") as config:
         config.write("[screen]\nascii = true\n")
@@ -80,6 +83,7 @@ def test_ascii_only_when_it_is_set(home: Path) -> None:
         terminal.status()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "changes", [{"LC_ALL": "C"}, {"LC_ALL": "POSIX"}, {"LC_ALL": "", "LANG": ""}]
 )
@@ -92,6 +96,7 @@ def test_a_plain_c_locale_shows_the_same_screen(
     assert b"\\u2588" not in data
 
 
+@pytest.mark.slow
 def test_an_encoding_that_cannot_draw_gets_ascii_not_rubbish(home: Path) -> None:
     data = floor_bytes(home, PYTHONIOENCODING="latin-1")
     assert b"\\u2" not in data
@@ -119,6 +124,7 @@ def test_half_a_terminal_is_refused(home: Path, which: str) -> None:
     assert journals(home) == []
 
 
+@pytest.mark.slow
 def test_any_size_at_any_time(home: Path) -> None:
     """A storm of sizes, down to 1 x 1: it goes on, and the last one is painted."""
     drawn = random.Random(1)
@@ -142,6 +148,7 @@ def test_any_size_at_any_time(home: Path) -> None:
         assert terminal.status() == 143
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", HOSTILE_NAMES, ids=str)
 def test_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
     """Markup is text: nothing crashes, nothing is eaten, nothing is a link."""
@@ -179,6 +186,7 @@ def test_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
         assert terminal.status() == 143
 
 
+@pytest.mark.slow
 def test_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
     """In a name, a note, a file's own name: red, a title, a cleared screen."""
     evil = "\x1b]0;owned\x07\x1b[31mred\x1b[2J"
@@ -197,6 +205,7 @@ def test_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
         assert b"\x1b[2Jx" not in terminal.read_bytes
 
 
+@pytest.mark.slow
 def test_a_held_key_acts_once(home: Path) -> None:
     """Thirty repeats of one press, as a keyboard sends them, are one command."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
@@ -213,6 +222,7 @@ def test_a_held_key_acts_once(home: Path) -> None:
         assert commands(home) == ["next", "back"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", [b"q", b"d"])
 def test_a_held_key_does_not_confirm_itself(home: Path, key: bytes) -> None:
     """The second key of a question is a second press, not a repeat of the first."""
@@ -235,6 +245,7 @@ def seen(home: Path) -> list[int]:
     return [x["t"] for x in raw_lines(journals(home)[-1]) if x["k"] == "seen"]
 
 
+@pytest.mark.slow
 def test_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
     """Eight seconds without a byte taken: time and journal go on meanwhile.
 
@@ -256,6 +267,7 @@ def test_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
         wait_until(lambda: len(seen(home)) > before + len(during))
 
 
+@pytest.mark.slow
 def test_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None:
     """A Kitty event-type sequence breaks Textual's parser: the record must not."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
@@ -289,6 +301,7 @@ def test_after_a_kill_the_first_room_offers_to_go_on(home: Path) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_session_that_is_running_is_not_offered(home: Path) -> None:
     """It is not interrupted: somebody is at it, in another window."""
     with PlainProcess("run", "long", home=home) as running:
@@ -302,6 +315,7 @@ def test_a_session_that_is_running_is_not_offered(home: Path) -> None:
             terminal.status()
 
 
+@pytest.mark.slow
 def test_leaving_the_notice_leaves_the_program(home: Path) -> None:
     """`q` there says leave: nobody who leaves has agreed to begin."""
     (home / "state" / "remembered.toml").unlink()
@@ -313,6 +327,7 @@ def test_leaving_the_notice_leaves_the_program(home: Path) -> None:
     assert journals(home) == []
 
 
+@pytest.mark.slow
 def test_the_screens_write_nothing_outside_the_home(home: Path, tmp_path: Path) -> None:
     """With --home everything lies under it."""
     other = tmp_path / "user"
