@@ -98,10 +98,10 @@ def test_what_is_kept_is_no_longer_left_out():
 # Looks
 
 
-@pytest.mark.parametrize(
-    "size",
-    [SIZES[0], *(pytest.param(size, marks=pytest.mark.slow) for size in SIZES[1:])],
-)
+LARGER = [pytest.param(size, marks=pytest.mark.slow) for size in SIZES[1:]]
+
+
+@pytest.mark.parametrize("size", [SIZES[0], *LARGER])
 async def test_the_wishes_an_answer_and_no_answer_as_they_look(house, size):
     limited(house, "push-up")
     app = RoomsApp(house, BuilderRoom())
