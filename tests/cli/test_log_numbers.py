@@ -15,8 +15,6 @@ from tests.bench.history import make_history
 from tests.support.processes import quiet_home
 
 Call = Callable[..., Any]
-pytestmark = pytest.mark.xdist_group("log numbers")
-
 GROUPS = ("regions", "patterns")
 TODAY = datetime.now(UTC).astimezone().date()
 

@@ -41,8 +41,6 @@ LONG = 600.0
 # What a plain run leaves to the long one: most of the solver's work.
 QUICK = {"6-mat-2", "8-mat-2"}
 HARD = {"grips", "bells", "jumps"}
-# Answers are built once and looked at by two tests: on one worker.
-stored = pytest.mark.xdist_group("stored optima")
 
 
 def slow_if(is_slow, name):
@@ -71,7 +69,6 @@ def test_forty_requests_of_6_to_15_stations_are_stored():
         assert case.proved == (case.bound == case.points)
 
 
-@stored
 @pytest.mark.parametrize("name", [slow_if(not c.small, c.name) for c in CASES])
 def test_every_answer_passes_the_checker_and_none_is_above_the_bound(name):
     case = next(case for case in CASES if case.name == name)
@@ -81,7 +78,6 @@ def test_every_answer_passes_the_checker_and_none_is_above_the_bound(name):
     assert (case.bound - found.points) * 50 <= case.bound, "more than 2 %"
 
 
-@stored
 @pytest.mark.slow
 def test_the_mean_gap_is_half_a_per_cent_at_most():
     """Against the proved bound, which is the optimum wherever that was proved."""

@@ -24,8 +24,6 @@ from whistlestop.domain.kit import ladder
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.review.lines import table
 
-pytestmark = pytest.mark.xdist_group("a year")
-
 SEEDS = (1, 2, 3, 4, 5, 6, 7, 8)
 
 

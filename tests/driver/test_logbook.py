@@ -19,8 +19,6 @@ from whistlestop.store.journal_file import journal_path
 from whistlestop.store.log_index import FILE_NAME
 from whistlestop.store.verify import verify_log
 
-pytestmark = pytest.mark.xdist_group("logbook")
-
 LAST = date(2026, 3, 31)  # two days after a clock change in Europe
 SPAN = Span(date(2025, 10, 1), LAST)
 

@@ -14,8 +14,6 @@ from whistlestop.cli.page import period
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Span
 
-pytestmark = pytest.mark.xdist_group("season")
-
 
 @pytest.fixture(scope="module")
 def house(tmp_path_factory: pytest.TempPathFactory) -> HouseForTests:

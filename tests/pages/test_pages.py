@@ -37,8 +37,6 @@ from whistlestop.review.days import Span
 from whistlestop.review.diary import Diary
 from whistlestop.review.numbers import session_load
 
-pytestmark = pytest.mark.xdist_group("season")
-
 HOSTILE = (
     "<script>alert(1)</script>",
     "</style></svg><img src=x onerror=alert(1)>",

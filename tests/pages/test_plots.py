@@ -27,8 +27,6 @@ from whistlestop.review.numbers import weeks
 from whistlestop.review.stations import LoopEffort
 from whistlestop.review.trends import TrendDay, trend_days
 
-pytestmark = pytest.mark.xdist_group("season")
-
 
 @pytest.fixture(scope="module")
 def material(tmp_path_factory: pytest.TempPathFactory) -> Material:

@@ -25,7 +25,7 @@ from whistlestop.sound.port import PlannedCue
 from whistlestop.sound.surroundings import helper_command, helper_environment
 from whistlestop.sound.synth import render
 
-pytestmark = [pytest.mark.loopback, pytest.mark.xdist_group("sound")]
+pytestmark = pytest.mark.loopback
 
 WAVES = {name: np.array(render(cue), dtype=float) for name, cue in CUES.items()}
 

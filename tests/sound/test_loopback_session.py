@@ -36,7 +36,7 @@ from whistlestop.sound.rendering import frame_of
 from whistlestop.sound.soundtrack import Layer
 from whistlestop.sound.synth import read_wav, render
 
-pytestmark = [pytest.mark.loopback, pytest.mark.xdist_group("sound")]
+pytestmark = pytest.mark.loopback
 
 TICK_S = 0.1
 WAVES = {name: np.array(render(cue), dtype=float) for name, cue in TONES.items()}

@@ -23,7 +23,6 @@ from whistlestop.sound.synth import render
 
 pytestmark = [
     pytest.mark.loopback,
-    pytest.mark.xdist_group("sound"),
     pytest.mark.skipif(
         sys.version_info >= (3, 12) or not importlib.util.find_spec("simpleaudio"),
         reason="the extra simpleaudio is not installed, or cannot be",

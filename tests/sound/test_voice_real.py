@@ -15,8 +15,6 @@ from tests.support.installed import need
 
 from whistlestop.sound.voice import open_voice
 
-pytestmark = pytest.mark.xdist_group("voice")
-
 TEXTS = (
     "Next: goblet squat.",
     "Left side first.",

@@ -239,7 +239,6 @@ def run_faulty(home: Path, patch: str) -> tuple[int, bytes]:
 
 
 @pytest.mark.terminal
-@pytest.mark.xdist_group("terminal")
 def test_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
     home: Path,
 ) -> None:
@@ -274,7 +273,6 @@ def test_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
 
 
 @pytest.mark.terminal
-@pytest.mark.xdist_group("terminal")
 def test_a_fault_after_the_end_shows_no_traceback(home: Path) -> None:
     status, shown = run_faulty(
         home,

@@ -18,7 +18,7 @@ from tests.support.processes import (
 )
 from tests.terminal.killing import judge, kill_one
 
-pytestmark = [pytest.mark.terminal, pytest.mark.xdist_group("terminal")]
+pytestmark = pytest.mark.terminal
 
 KILLS = 20
 AT_ONCE = 4

@@ -14,7 +14,7 @@ import pytest
 from tests.support.processes import PROGRAM, journals, raw_lines, wait_until
 from tests.support.terminal import Pty, Tmux
 
-pytestmark = [pytest.mark.terminal, pytest.mark.xdist_group("terminal")]
+pytestmark = pytest.mark.terminal
 
 RESTORED = {"alternate_on": False, "cursor_flag": True, "mouse_any_flag": False}
 SHOWN = {"alternate_on": True, "cursor_flag": False, "mouse_any_flag": True}

@@ -21,7 +21,7 @@ from tests.support.processes import (
 )
 from tests.support.terminal import Pty, Tmux
 
-pytestmark = [pytest.mark.terminal, pytest.mark.xdist_group("terminal")]
+pytestmark = pytest.mark.terminal
 
 TRUE = re.compile(rb"[34]8;2;(\d+);(\d+);(\d+)")
 HOSTILE_NAMES = {

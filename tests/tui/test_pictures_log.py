@@ -18,8 +18,6 @@ from whistlestop.pages.plots import weeks_drawing
 from whistlestop.tui.rooms.log import LogRoom
 from whistlestop.tui.rooms.plots import YEAR, PlotsRoom
 
-pytestmark = pytest.mark.xdist_group("season rooms")
-
 ROOMS = {
     "log": (LogRoom, ("down", "down")),
     "year": (lambda: PlotsRoom(YEAR), ("up", "left")),

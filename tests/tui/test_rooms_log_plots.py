@@ -36,8 +36,6 @@ from whistlestop.tui.rooms.plots_reading import read_days, read_sessions
 from whistlestop.tui.theme import THEME_NAMES, palette
 from whistlestop.tui.widgets.safe_text import plain
 
-pytestmark = pytest.mark.xdist_group("season plots")
-
 SIZE = (80, 24)
 
 

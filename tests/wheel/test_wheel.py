@@ -15,7 +15,7 @@ from tests.support.processes import ROOT, environment, journals, raw_lines
 
 import whistlestop
 
-pytestmark = [pytest.mark.wheel, pytest.mark.slow, pytest.mark.xdist_group("wheel")]
+pytestmark = [pytest.mark.wheel, pytest.mark.slow]
 
 WHERE = (
     "from whistlestop.data import sounds_folder, samples_folder\n"
