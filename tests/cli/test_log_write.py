@@ -174,7 +174,7 @@ def test_a_diary_of_a_later_format_is_refused_unchanged(call: Call, home: Path) 
 
 
 def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> None:
-    """Check value 10 (Banister, Morton; second-hand), as the athlete meets it."""
+    """Banister 1991 and Morton 1990 (formula second-hand), as the athlete meets it."""
     words = ("log", "add", "--sport", "rowing", "--minutes")
     answer = call(*words, 45, "--heart", "150")
     assert answer.status == 2

@@ -57,7 +57,7 @@ def test_an_amended_effort_stands_and_the_recorded_one_is_kept(
 
 
 def test_an_amended_loop_moves_the_derived_effort(house: HouseForTests) -> None:
-    """Check value 29's weighting, by the real lengths of the loops."""
+    """Weighted by the real lengths of the loops (reasoned from Foster 2021)."""
     shed = house.circuit("rainy-shed")
     found = do_session(house, shed, efforts=[4, 8])
     lengths = [loop.length_ms for loop in house.record(found).loops]
