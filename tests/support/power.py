@@ -52,11 +52,11 @@ SLOWEST_S = 0.02
 # What is said of an entry in line mode, and the kind of its line.
 ANSWERS = {
     "note saved": "note",
-    "effort of loop": "effort",
-    "effort of the session": "session_effort",
+    "effort for loop": "effort",
+    "effort for the session": "session_effort",
     "count 7 for station": "count",
     "discomfort noted": "discomfort",
-    "done easier": "variant",
+    "easier version": "variant",
 }
 TYPED = (
     "note so so",
