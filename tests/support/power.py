@@ -288,7 +288,7 @@ class _Ear(io.TextIOBase):
         *whole, self._line = (self._line + text).split("\n")
         for line in whole:
             kinds = [kind for words, kind in ANSWERS.items() if words in line]
-            if kinds and "taken back" not in line:
+            if kinds and "removed" not in line:
                 self._said[kinds[0]] += 1
                 self._recorder.add(Step("said", said=self._said.copy()))
         return len(text)
