@@ -1,0 +1,171 @@
+"""Until when a running session was seen: a small file beside its journal's home.
+
+Two slots, written in turn, in place: a write that is cut off spoils one of them and
+leaves the other. It stands in the state folder and is this machine's own; the
+journal is whole without it. Refuses to know what a session is.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from whistlestop.errors import StoreError
+from whistlestop.store.journal_file import is_session_id
+from whistlestop.store.journal_line import decode, encode
+from whistlestop.store.places import read_regular, sync_file, sync_folder
+
+SLOT_BYTES: Final = 4096
+"""A slot is a block of its own on most disks, so no write touches both."""
+REST_S: Final = 0.15
+"""Between two writes. With a tick of 0.1 s, 0.25 s at most where the disk is quick."""
+_SLOTS: Final = 2
+_PREFIX: Final = "heartbeat-"
+_CLOSE_WAIT_S: Final = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Beat:
+    """A moment at which a session was seen: elapsed ms, and the time of day."""
+
+    t_ms: int
+    wall: str
+
+
+def heartbeat_path(state_folder: Path, session_id: str) -> Path:
+    """Name the file of one session. Creates nothing.
+
+    One for each session: another that begins takes nothing from one that was
+    interrupted and is not taken up again yet.
+    """
+    return state_folder / f"{_PREFIX}{session_id}"
+
+
+def read_heartbeat(state_folder: Path, session_id: str) -> Beat | None:
+    """Read the latest whole beat of a session; None where there is none."""
+    slots = _slots(heartbeat_path(state_folder, session_id), session_id)
+    latest = max(slots, default=None, key=lambda slot: slot[0])
+    return None if latest is None else latest[1]
+
+
+def heartbeats(state_folder: Path) -> tuple[str, ...]:
+    """The ids of the sessions that have a heartbeat here, whole or not."""
+    try:
+        names = sorted(os.listdir(state_folder))
+    except OSError:
+        return ()
+    ids = (name.removeprefix(_PREFIX) for name in names if name.startswith(_PREFIX))
+    return tuple(session_id for session_id in ids if is_session_id(session_id))
+
+
+def remove_heartbeat(state_folder: Path, session_id: str) -> None:
+    """Remove a session's heartbeat, for one that is over; not there is as well."""
+    with suppress(OSError):
+        heartbeat_path(state_folder, session_id).unlink(missing_ok=True)
+
+
+class Heartbeat:
+    """Writes the heartbeat of one session from a thread of its own.
+
+    Only the latest beat matters: those that come while the disk is busy are left
+    out. A disk that refuses one is asked again at the next; the journal has its own
+    words for that.
+    """
+
+    def __init__(self, state_folder: Path, session_id: str) -> None:
+        """Begin; nothing is written before the first beat."""
+        self._folder = state_folder
+        self._id = session_id
+        self._turn = threading.Condition()
+        self._latest: Beat | None = None
+        self._closing = False
+        self._fd: int | None = None
+        self._sequence = 0
+        self._thread = threading.Thread(target=self._run, name="heartbeat", daemon=True)
+        self._thread.start()
+
+    def beat(self, t_ms: int, wall: str) -> None:
+        """Take a moment as seen, without waiting for the disk."""
+        with self._turn:
+            self._latest = Beat(t_ms, wall)
+            self._turn.notify_all()
+
+    def close(self, *, over: bool) -> None:
+        """End the thread; where the session is over the file goes as well."""
+        with self._turn:
+            self._closing = True
+            self._turn.notify_all()
+        self._thread.join(_CLOSE_WAIT_S)
+        if over:
+            remove_heartbeat(self._folder, self._id)
+
+    def _run(self) -> None:
+        written: Beat | None = None
+        while True:
+            with self._turn:
+                self._turn.wait_for(
+                    lambda: self._closing or self._latest is not written  # noqa: B023
+                )
+                latest, closing = self._latest, self._closing
+            if latest is not None and latest is not written:
+                self._write(latest)
+                written = latest
+            if closing:
+                break
+            with self._turn:
+                self._turn.wait_for(lambda: self._closing, REST_S)
+        self._close_file()
+
+    def _write(self, beat: Beat) -> None:
+        try:
+            if self._fd is None:
+                self._open()
+            assert self._fd is not None
+            self._sequence += 1
+            fields = {"s": self._sequence, "k": "seen", "t": beat.t_ms}
+            raw = encode({**fields, "wall": beat.wall, "id": self._id})
+            os.lseek(self._fd, self._sequence % _SLOTS * SLOT_BYTES, os.SEEK_SET)
+            os.write(self._fd, raw.ljust(SLOT_BYTES, b"\0"))
+            sync_file(self._fd)
+        except (OSError, StoreError):
+            self._close_file()
+
+    def _open(self) -> None:
+        """Go on with the file that is there, or make one, for its owner only."""
+        path = heartbeat_path(self._folder, self._id)
+        self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        earlier = [sequence for sequence, _ in _slots(path, self._id)]
+        self._sequence = max([self._sequence, *earlier])
+        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0)
+        self._fd = os.open(path, flags, 0o600)
+        if os.fstat(self._fd).st_size != _SLOTS * SLOT_BYTES:
+            # All of it now: later writes then change no size, and cost less.
+            os.ftruncate(self._fd, 0)
+            os.write(self._fd, bytes(_SLOTS * SLOT_BYTES))
+            sync_folder(self._folder)
+
+    def _close_file(self) -> None:
+        if self._fd is not None:
+            with suppress(OSError):
+                os.close(self._fd)
+        self._fd = None
+
+
+def _slots(path: Path, session_id: str) -> Iterator[tuple[int, Beat]]:
+    """Give sequence and beat of each slot that is whole."""
+    try:
+        data = read_regular(path, _SLOTS * SLOT_BYTES)
+    except StoreError:
+        return
+    for begin in range(0, len(data), SLOT_BYTES):
+        raw, newline, _ = data[begin : begin + SLOT_BYTES].partition(b"\n")
+        line = decode(raw)
+        fields = line.fields
+        whole = bool(newline) and line.state == "ok" and fields.get("id") == session_id
+        if whole and isinstance(fields.get("t"), int) and line.sequence is not None:
+            yield line.sequence, Beat(fields["t"], str(fields.get("wall", "")))
