@@ -104,8 +104,8 @@ class Drive:
             sound=self.sound,
             options=self.options,
             company=company,
-            heart=self.heart,
         )
+        self.session.heart = self.heart
 
     @property
     def beat(self) -> Beat | None:

@@ -246,7 +246,7 @@ class House:
     def _index(self) -> LogIndex:
         from whistlestop.store.log_index import LogIndex
 
-        return LogIndex(self.places.cache, self.places.log)
+        return LogIndex(self.places.cache, self.places.log, self.places.state)
 
     @cached_property
     def kept_diary(self) -> KeptDiary:

@@ -248,22 +248,16 @@ class Logbook:
     def _exact(self, lines: Sequence[SessionLine]) -> list[SessionLine]:
         """The lines, by replay where a journal has no sum or is damaged.
 
-        What a replay gave is kept in the index: the journal says nothing else. But
-        while a session is open its heartbeat may, and no index looks at that.
+        What a replay gave is kept in the index: neither the journal nor its
+        heartbeat says anything else.
         """
         replayed = {
             line.id: self._replayed(line)
             for line in lines
             if not line.is_exact and line.wall
         }
-        made = [line for line in replayed.values() if line.is_exact]
-        closed = [
-            line
-            for line in made
-            if line.finished or self._house.last_beat(line.id) is None
-        ]
-        if closed:
-            self._house.keep_lines(closed)
+        if made := [line for line in replayed.values() if line.is_exact]:
+            self._house.keep_lines(made)
         return [replayed.get(line.id, line) for line in lines]
 
     def _replayed(self, line: SessionLine) -> SessionLine:

@@ -114,7 +114,6 @@ class Session:
         sound: SoundPort,
         options: Options,
         company: Company = ALONE,
-        heart: Heart | None = None,
     ) -> None:
         """Bring a session together; `begin` or `carry_on` sets it going.
 
@@ -125,17 +124,16 @@ class Session:
             sound: Where cues go.
             options: See `Options`.
             company: Who trains along on this clock.
-            heart: Where each moment seen is marked; nowhere if None.
         """
         self.engine = engine
         self.company = company
         self.options = options
         self.sound = sound
         self.audible: Audible | None = None
+        self.heart: Heart | None = None
         self._hearing = _hearing(engine, sound)
         self._clock = clock
         self._journal = journal
-        self._heart = heart
         reading = clock.read()
         self._origin_ms = reading.awake_ms - engine.t_ms
         self._last_awake_ms = reading.awake_ms
@@ -304,8 +302,8 @@ class Session:
                 self._put(fields)
 
     def _mark_seen(self) -> None:
-        if self._heart is not None:
-            self._heart.beat(self.engine.t_ms, self._wall())
+        if self.heart is not None:
+            self.heart.beat(self.engine.t_ms, self._wall())
 
     def _note_sound(self) -> None:
         """Write down what sound could not do: lost, back, and cues that fell out."""

@@ -123,8 +123,8 @@ def start(
         sound=SilentSound(),
         options=options,
         company=company,
-        heart=heart,
     )
+    session.heart = heart
     running = Running(
         session, session_id, writer, lock, heart, house.places, _warnings(lock)
     )
@@ -160,8 +160,8 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         sound=SilentSound(),
         options=options,
         company=replayed.company,
-        heart=heart,
     )
+    session.heart = heart
     running = Running(
         session, session_id, writer, lock, heart, house.places, _warnings(lock)
     )

@@ -187,7 +187,8 @@ def _lost_stretches(lines: Sequence[Fields]) -> Iterator[tuple[int, float]]:
         if is_interruption(line):
             yield before_ms, t_ms
         over = line.get("k") == "end" or (over and line.get("do") != "reopen")
-        before_ms = t_ms
+        # These stand behind the rows of their moment.
+        before_ms = t_ms + (line.get("k") in {"loop", "end", "sum"})
     if not over:
         yield before_ms, float("inf")
 

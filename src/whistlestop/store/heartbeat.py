@@ -56,7 +56,7 @@ def read_heartbeat(state_folder: Path, session_id: str) -> Beat | None:
 def heartbeats(state_folder: Path) -> tuple[str, ...]:
     """The ids of the sessions that have a heartbeat here, whole or not."""
     try:
-        names = sorted(os.listdir(state_folder))
+        names = sorted(path.name for path in state_folder.iterdir())
     except OSError:
         return ()
     ids = (name.removeprefix(_PREFIX) for name in names if name.startswith(_PREFIX))
