@@ -181,7 +181,7 @@ def _follows(journal: Journal, folded: Mapping[str, Any]) -> bool:
         return False
     if _whole(given.get("active_ms")) != whole_ms - rested:
         return False
-    names = _TOLD_BY_ROWS
+    names: tuple[str, ...] = _TOLD_BY_ROWS
     if journal.end is not None:
         names = ("active_ms", *names)
     return all(given[name] == folded[name] for name in names if name in given)
