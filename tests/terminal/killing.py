@@ -33,7 +33,7 @@ from tests.support.terminal import Pty
 
 from whistlestop.driver.house import House
 from whistlestop.review.record import replay_lines
-from whistlestop.store.heartbeat import read_heartbeat
+from whistlestop.store.heartbeat import Beat, read_heartbeat
 from whistlestop.store.verify import verify_log
 
 CIRCUIT: Final = """\
@@ -135,9 +135,8 @@ def kill_one(
     (path,) = journals(home)
     lines = raw_lines(path)
     missing, fresh, answered = _missing(moment, lines, fresh_s)
-    stops = sum(x["gap_ms"] for x in lines if x["k"] == "gap")
-    begin = min(_wall_ms(line) - line["t"] for line in lines) + stops
     beat = read_heartbeat(home / "state", path.stem)
+    begin = _begin_ms(lines, beat)
     before = replay_lines(lines, beat)
     killed = {
         "least_ms": moment.before_ms - begin,
@@ -249,6 +248,22 @@ def _missing(
         late = moment.mono_s - fresh_s
         fresh += sum(heard.at_s >= late for heard in read[len(read) - lost :])
     return missing, fresh, answered
+
+
+def _begin_ms(lines: list[dict[str, Any]], beat: Beat | None) -> float:
+    """The time of day at which elapsed time began, stops of the process left out.
+
+    Not from the first line, which is written before the first picture is seen and
+    the clock starts.
+    """
+    stamps = [(_wall_ms(line), line["t"]) for line in lines]
+    if beat is not None:
+        stamps.append((_wall_ms({"wall": beat.wall}), beat.t_ms))
+    later = stamps[1:] or stamps
+    stops = [line for line in lines if line["k"] == "gap"]
+    if stops:
+        later = [one for one in later if one[1] > stops[-1]["t"]] or later
+    return min(wall - t_ms for wall, t_ms in later)
 
 
 def _wall_ms(line: dict[str, Any]) -> float:
