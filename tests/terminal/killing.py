@@ -271,7 +271,7 @@ def _wall_ms(line: dict[str, Any]) -> float:
 
 
 def judge(killed: Killed, *, in_time: bool = False) -> list[str]:
-    """Everything about one kill that is not as promised (DEVELOPERS.md, the files).
+    """Everything about one kill that is not as promised in `test_kill`.
 
     `in_time`: that it goes on at most 1,000 ms before the kill as well, which a
     machine that is busy with others may not hold.

@@ -18,13 +18,14 @@ from tests.support.processes import (
 )
 from tests.terminal.killing import Killed, judge, kill_one
 
-pytestmark = [pytest.mark.terminal, pytest.mark.slow]
+pytestmark = pytest.mark.terminal
 
 KILLS = 60
 AT_ONCE = 4
 MOST_S = 5.0
 
 
+@pytest.mark.slow
 def test_sixty_kills_lose_no_answered_input_and_no_line(tmp_path: Path) -> None:
     """Every one goes on, never before its last line, never after the kill.
 
@@ -64,6 +65,7 @@ def test_a_killed_session_leaves_no_lock_behind(tmp_path: Path) -> None:
     assert len(journals(home)) == 2
 
 
+@pytest.mark.slow
 def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
     """Two gaps are two lines, and the second resume knows the first."""
     home = quiet_home(tmp_path / "home")

@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.errors import StoreError
+from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal_file import is_session_id
 from whistlestop.store.journal_line import decode, encode
-from whistlestop.store.places import read_regular, sync_file, sync_folder
+from whistlestop.store.places import read_regular
 
 SLOT_BYTES: Final = 4096
 """A slot is a block of its own on most disks, so no write touches both."""
@@ -146,14 +147,13 @@ class Heartbeat:
     def _open(self) -> None:
         """Go on with the file that is there, or make one, for its owner only."""
         path = heartbeat_path(self._folder, self._id)
-        self._folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(self._folder)
         earlier = dict(_slots(path, self._id))
         if earlier and not self._sequence:
             latest = max(earlier, key=lambda slot: earlier[slot][0])
             self._sequence = earlier[latest][0]
             self._slot = (latest + 1) % _SLOTS
-        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0)
-        self._fd = os.open(path, flags, 0o600)
+        self._fd = private(path, os.O_RDWR | getattr(os, "O_BINARY", 0))
         if os.fstat(self._fd).st_size != _SLOTS * SLOT_BYTES:
             # All of it now: later writes then change no size, and cost less.
             os.ftruncate(self._fd, 0)
