@@ -75,8 +75,8 @@ def test_where_the_clock_is_simulated_the_disk_is_waited_for() -> None:
     disk = Disk()
     receipts = Receipts(disk, waits=True)
     assert (receipts.due(), disk.flushed) == ([], 0)
-    receipts.owe(0, "effort of loop 1: 6")
-    assert (receipts.due(), disk.flushed) == (["effort of loop 1: 6"], 1)
+    receipts.owe(0, "effort for loop 1: 6")
+    assert (receipts.due(), disk.flushed) == (["effort for loop 1: 6"], 1)
 
 
 @pytest.mark.parametrize("recovers", [True, False])
