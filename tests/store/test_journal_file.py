@@ -278,7 +278,7 @@ def test_a_run_that_stands_twice_is_counted_once():
     assert sum(line.count for line in journal.lines) == 52
     assert journal.problems == ("line 101: it repeats line 51",)
     longer = parsed(RAW[0] + marked(1, 50) + marked(1, 52))
-    assert longer.problems == ("line 103: it stands out of order",)
+    assert longer.problems == ("line 103: it is out of order",)
     assert longer.last_sequence == 52
 
 
