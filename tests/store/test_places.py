@@ -127,7 +127,7 @@ def test_reading_refuses_folders_pipes_and_what_is_too_large(tmp_path):
         ("pipe", "not an ordinary file"),
         ("large", "larger than 2 KiB"),
         ("none", "it is not there"),
-        ("bad\0", "no file name"),
+        ("bad\0", "not a file name"),
     ):
         with pytest.raises(StoreError, match=words):
             read_regular(tmp_path / name, 2048)
