@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import traceback
 from pathlib import Path
+from typing import Final
 
 from whistlestop.errors import StoreError
 from whistlestop.store.places import Places
+
+_MOST_BYTES: Final = 200_000
 
 
 def fault_words(error: BaseException, places: Places | None) -> str:
@@ -14,15 +17,22 @@ def fault_words(error: BaseException, places: Places | None) -> str:
 
     The traceback holds no values: what was typed or logged stays out of it.
     """
-    kept = None if places is None else _keep(error, places)
-    where = f"; details: {kept}" if kept else ""
+    path = None if places is None else fault_file(error, places)
+    where = f"; details: {path}" if path else ""
     return f"whistlestop: an unexpected fault ({type(error).__name__}){where}"
 
 
-def _keep(error: BaseException, places: Places) -> Path | None:
+def fault_file(error: BaseException, places: Places) -> Path | None:
+    """Write a traceback behind those before it; None where the disk does not take it.
+
+    A file that has grown long begins again with the newest.
+    """
+    text = "".join(traceback.format_exception(error))
     try:
-        report = places.ensure(places.state) / "fault.txt"
-        report.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+        path = places.ensure(places.state) / "fault.txt"
+        is_long = path.exists() and path.stat().st_size > _MOST_BYTES
+        with path.open("w" if is_long else "a", encoding="utf-8") as file:
+            file.write(f"{text}\n")
     except (OSError, StoreError):
         return None
-    return report
+    return path

@@ -132,12 +132,9 @@ class WhistlestopApp(App[None]):
         """Show a circuit before it is done."""
         from whistlestop.tui.rooms.sheet import SheetRoom
 
-        try:
-            stepped = self.house.as_stepped(circuit)
-        except WhistlestopError as error:
-            self.tell(f"{error}")
-            stepped = circuit
-        self.push_screen(SheetRoom(stepped))
+        self.push_screen(SheetRoom(self.house.for_session(circuit)))
+        for message in self.house.guard.messages():
+            self.tell(message)
 
     def open_log(self) -> None:
         """Show what was done."""
