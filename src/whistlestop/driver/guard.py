@@ -112,10 +112,15 @@ class Guard:
         self._lost.add(part)
         path = None if self._places is None else fault_file(error, self._places)
         where = f"; details: {path}" if path else ""
-        self.show(
-            f"{part} failed ({type(error).__name__}); the session goes on "
-            f"without it{where}"
-        )
+        self.show(f"{part} failed ({_why(error)}); the session goes on{where}")
+
+
+def _why(error: Exception) -> str:
+    if not isinstance(error, OSError):
+        return type(error).__name__
+    from whistlestop.store.places import in_words
+
+    return in_words(error)
 
 
 def sentence(error: WhistlestopError) -> str:
