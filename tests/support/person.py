@@ -134,7 +134,7 @@ class Hand:
             return self.drawn.randint(20, 350)
         return self.drawn.randint(400, 6_000)
 
-    def keys(self) -> list[str]:
+    def press(self) -> list[str]:
         """One press, and what answers the question it asks."""
         action = self.action()
         if action == "effort":
@@ -260,9 +260,7 @@ def _run_in_lines(
     house: House, running: Running, keyboard: TypingKeyboard, *, begin: bool
 ) -> None:
     names = dict.fromkeys(running.session.athletes, "Robin")
-    run = PlainRun(
-        running.session, keymap=house.keymap, keyboard=keyboard, names=names
-    )
+    run = PlainRun(running.session, keymap=house.keymap, keyboard=keyboard, names=names)
     running.open_sound(house)
     if begin:
         run.begin()
@@ -305,11 +303,11 @@ async def press_on(
 ) -> None:
     """Press keys on the Floor until it is over, or the time is."""
     floors = [one for one in pilot.app.screen_stack if isinstance(one, FloorScreen)]
-    floor, session = floors[-1], floors[-1]._session  # noqa: SLF001
+    floor, session = floors[-1], floors[-1]._session
     end_ms = clock.awake_ms + limit_ms
     last_of_all = limit_ms == MOST_MS
     while not session.is_over:
-        for key in hand.keys():
+        for key in hand.press():
             await _let_pass(pilot, clock, floor, hand.pause_ms() // 2)
             if session.is_over:
                 return
