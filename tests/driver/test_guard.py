@@ -19,14 +19,19 @@ from tests.support.person import (
     TypingKeyboard,
     abandon,
     install_fakes,
-    make_home,
-    plan_for,
+)
+from tests.support.person import (
+    make_home as plain_home,
 )
 from textual.pilot import Pilot
 
 from whistlestop.cli import line_run
+from whistlestop.domain.pairing import ALONE, Company
+from whistlestop.domain.plan import Plan
+from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
 from whistlestop.driver.house import House
+from whistlestop.driver.pairs import together
 from whistlestop.driver.starting import Running
 from whistlestop.engine.states import Mode
 from whistlestop.errors import Problem, ProblemsFound
@@ -91,7 +96,46 @@ IN_LINES = (f"{W}.cli.plain.tell", f"{W}.cli.plain.say")
 IN_LINES_FOR_TWO = (f"{W}.cli.telling_pair.tell_pair",)
 # These are only asked once a session begins, so a resume does not come by them.
 ONCE = {f"{W}.driver.hearing.Hearing.begin"}
-MANY_KEYS = "m m v t e escape h escape l 1 w 1 c 1 enter x escape s s u question_mark"
+MANY_KEYS = "w 1 l 1 e escape h escape c 1 enter m m v t x escape s s u question_mark"
+BRIEF = """\
+format = 1
+name = "Brief"
+work = "6 s"
+recover = "3 s"
+get_ready = "2 s"
+[[station]]
+exercise = "goblet-squat"
+load = "12 kg"
+[[station]]
+exercise = "push-up"
+hold = true
+"""
+FOR_PAIR = """\
+format = 1
+name = "Two"
+work = "6 s"
+recover = "3 s"
+get_ready = "2 s"
+[[station]]
+exercise = "push-up"
+[[station]]
+exercise = "dead-bug"
+"""
+
+
+def make_home(home: Path) -> Path:
+    """A home with two short circuits."""
+    plain_home(home)
+    (home / "circuits" / "yard.toml").write_text(BRIEF)
+    (home / "circuits" / "pair.toml").write_text(FOR_PAIR)
+    return home
+
+
+def plan_for(house: House, *, pair: bool) -> tuple[Plan, Company]:
+    if not pair:
+        return compile_plan(house.circuit("yard")), ALONE
+    plan, company, _ = together(house, house.circuit("pair"), "Robin", keep=True)
+    return plan, company
 
 
 class Fault(Exception):
@@ -141,14 +185,14 @@ async def _press_all(pilot: Pilot[Any], running: Running, clock: HandClock) -> N
     (floor,) = [s for s in pilot.app.screen_stack if isinstance(s, FloorScreen)]
     floor._set_going()
     for key in MANY_KEYS.split():
-        clock.go(400)
+        clock.go(150)
         floor.poll()
         floor.press(key)
     await pilot.pause()
     if pilot.app.screen is not floor:
         await pilot.press("escape")
     while not running.session.is_over:
-        clock.go(500)
+        clock.go(1_000)
         floor.poll()
         if stands_still(running):
             floor.press("space")
@@ -162,7 +206,7 @@ async def until_broken_off(home: Path, clock: HandClock, *, pair: bool) -> str:
     running = house.start(plan, company=company)
     running.open_sound(house)
     running.session.begin()
-    for _ in range(60):
+    for _ in range(30):
         clock.go(100)
         running.session.tick()
     abandon(running)
