@@ -1,4 +1,4 @@
-"""Sessions of fourteen seconds in real time, four at once: a key ends them, no fault."""
+"""Sessions of 14 s in real time, four at once: a key ends them, no fault."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ def plain_rows(view: View, notice: str, width: int, height: int) -> Rows:
     """What is done now, how long still, and a notice; one line each."""
     what = view.kind.value.replace("_", " ").upper()
     if view.mode is not Mode.RUNNING:
-        what = f"{view.mode.value.upper()}: {what}"
+        what = f"{view.mode.name.replace('_', ' ')}: {what}"
     left = "until a key" if view.at_gate else countdown(view.left_ms)
     name = view.card.name if view.card is not None else view.item_name
     lines = (what, left, f"{name or ''}", view.part or "", "", notice)
