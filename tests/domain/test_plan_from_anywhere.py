@@ -27,21 +27,21 @@ def test_a_call_name_is_folded_to_what_block_letters_can_draw() -> None:
     name = "\x1b[2Jгиря кіля — ½ № 7 of them"
     plan = Plan.from_json(hostile("stations", 0, call_name=name))
     drawn = plan.stations[0].call_name
-    assert drawn == "2J 1 2 NO 7 OF"
+    assert drawn == "2J - 1 2 NO 7"
     assert block_text(drawn, max_width=80, max_rows=5)
 
 
 @pytest.mark.parametrize(
     ("part", "changes", "wrong"),
     [
-        ("stations", {"load": "a lot"}, "such as"),
+        ("stations", {"load": "a lot"}, "expected"),
         ("stations", {"load": "0 kg"}, "above 0"),
         ("stations", {"load": 8}, "load is no text"),
-        ("stations", {"tempo": "99"}, "such as"),
+        ("stations", {"tempo": "99"}, "expected"),
         ("stations", {"name": ["x"]}, "name is no text"),
         ("stations", {"call_name": 7}, "call_name is no text"),
         ("stations", {"number": 2}, "two stations of one number"),
-        ("segments", {"load": "a lot"}, "such as"),
+        ("segments", {"load": "a lot"}, "expected"),
         ("segments", {"station": 99}, "no station of its own"),
         ("segments", {"loop": 99}, "outside its loops"),
         ("segments", {"kind": "work"}, "no station of its own"),

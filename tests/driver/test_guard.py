@@ -27,6 +27,7 @@ from tests.support.recording_sound import RecordingSound
 from textual.pilot import Pilot
 
 from whistlestop.cli import line_run
+from whistlestop.cli.receipts import Receipts
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
 from whistlestop.domain.timeline import compile_plan
@@ -278,7 +279,7 @@ LINES = "m|m|e|h|note so|6|x knee left 3|s|u|count 3|a|tab"
 def run_lines(house: House, running: Running, clock: HandClock, *, begin: bool) -> None:
     """A session in line mode, as `run --plain` makes it."""
     keyboard = Lines(clock, running, LINES.split("|"))
-    run = line_run._told(house, running, keyboard, None)
+    run = line_run._told(house, running, keyboard, Receipts(running.writer), None)
     running.open_sound(house)
     if begin:
         run.begin()

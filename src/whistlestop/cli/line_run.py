@@ -12,6 +12,7 @@ from pathlib import Path
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark
 from whistlestop.cli.plain import PlainRun
+from whistlestop.cli.receipts import Receipts
 from whistlestop.cli.signals import ending_signals
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
@@ -63,12 +64,13 @@ def run_in_lines(
     keyboard = LineKeyboard()
     keyboard.close()
     script = efforts or EffortScript([])
-    told = _told(house, running, keyboard, script)
+    receipts = Receipts(running.writer, waits=True)
+    told = _told(house, running, keyboard, receipts, script)
     with _kept(running), ending_signals() as ended:
         told.begin()
         told.run_simulated(clock, arguments.speed)
         told.close_out()
-    return _close(running) or ended.status or _end_output(told)
+    return _close(running, told) or ended.status or _end_output(told)
 
 
 def _plain_loop(
@@ -79,7 +81,8 @@ def _plain_loop(
     efforts: EffortScript | None = None,
 ) -> int:
     """Run to the end; with an opening line it stands in the middle already."""
-    told = _told(house, running, LineKeyboard(), efforts)
+    receipts = Receipts(running.writer)
+    told = _told(house, running, LineKeyboard(), receipts, efforts)
     with _kept(running), ending_signals() as ended:
         running.open_sound(house)
         told.show_messages()
@@ -89,7 +92,7 @@ def _plain_loop(
             told.begin()
         told.run()
         told.close_out()
-    return _close(running) or ended.status or _end_output(told)
+    return _close(running, told) or ended.status or _end_output(told)
 
 
 def _end_output(told: PlainRun) -> int:
@@ -105,6 +108,7 @@ def _told(
     house: House,
     running: Running,
     keyboard: LineKeyboard,
+    receipts: Receipts,
     script: EffortScript | None,
 ) -> PlainRun:
     session, names = running.session, None
@@ -116,7 +120,12 @@ def _told(
             NAMES, lambda: called(house, session.athletes), plain
         )
     return PlainRun(
-        session, keymap=house.keymap, keyboard=keyboard, script=script, names=names
+        session,
+        keymap=house.keymap,
+        keyboard=keyboard,
+        receipts=receipts,
+        script=script,
+        names=names,
     )
 
 
@@ -131,9 +140,10 @@ def _kept(running: Running) -> Iterator[None]:
         raise
 
 
-def _close(running: Running) -> int:
+def _close(running: Running, told: PlainRun) -> int:
     running.session.close()
     if running.release():
+        told.acknowledge()
         return 0
     try:
         copy = running.writer.emergency_copy(Path.cwd())

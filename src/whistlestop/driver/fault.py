@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.errors import StoreError
+from whistlestop.files import private
 from whistlestop.store.places import Places
 
 _MOST_BYTES: Final = 200_000
@@ -31,7 +32,8 @@ def fault_file(error: BaseException, places: Places) -> Path | None:
     try:
         path = places.ensure(places.state) / "fault.txt"
         is_long = path.exists() and path.stat().st_size > _MOST_BYTES
-        with path.open("w" if is_long else "a", encoding="utf-8") as file:
+        mode = "w" if is_long else "a"
+        with open(path, mode, encoding="utf-8", opener=private) as file:
             file.write(f"{text}\n")
     except (OSError, StoreError):
         return None

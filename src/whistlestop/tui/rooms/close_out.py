@@ -112,8 +112,9 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         from whistlestop.driver.pairs import called
 
         guard, house = self.running.guard, self.rooms.house
-        names = guard.call(NAMES, lambda: called(house, [athlete]), {})
-        return names.get(athlete, athlete)
+        plain = {athlete: athlete}
+        names = guard.call(NAMES, lambda: called(house, [athlete]), plain)
+        return names[athlete]
 
     @property
     def _who(self) -> str:
