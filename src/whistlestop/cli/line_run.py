@@ -28,8 +28,10 @@ from whistlestop.errors import StoreError
 def resume_in_lines(house: House, session_id: str) -> int:
     """Take an interrupted session up again in line mode, paused."""
     running = house.resume(session_id)
-    lost_s = running.session.last_gap_ms // 1000
-    opening = f"resumed, paused; {lost_s} s were lost"
+    opening = "it was interrupted as it ended; here is what is asked after the end"
+    if not running.session.is_over:
+        lost_s = running.session.last_gap_ms // 1000
+        opening = f"resumed, paused; {lost_s} s were lost"
     return _plain_loop(house, running, opening=opening)
 
 

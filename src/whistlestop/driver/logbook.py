@@ -248,7 +248,8 @@ class Logbook:
     def _exact(self, lines: Sequence[SessionLine]) -> list[SessionLine]:
         """The lines, by replay where a journal has no sum or is damaged.
 
-        What a replay gave is kept in the index: the journal says nothing else.
+        What a replay gave is kept in the index: neither the journal nor its
+        heartbeat says anything else.
         """
         replayed = {
             line.id: self._replayed(line)

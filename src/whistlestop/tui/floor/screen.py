@@ -167,7 +167,11 @@ class FloorScreen(Screen[str]):
 
     def poll(self) -> None:
         """Let time pass and show what changed."""
-        if self._session.is_over or self._has_left:
+        if self._has_left:
+            return
+        if self._session.is_over:
+            # Interrupted as it ended, and taken up again: the close-out is left.
+            self._leave_if_over()
             return
         if self._prompt and self._now_ms - self._prompt_ms > self._prompt_limit_ms:
             self._prompt = None

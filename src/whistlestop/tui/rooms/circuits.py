@@ -263,7 +263,7 @@ def find(house: House) -> words.Found:
     trouble, offer = "", None
     try:
         sessions = house.sessions()
-        offer = _offer(house.interrupted())
+        offer = _offer(house, house.interrupted())
     except StoreError as error:
         trouble = str(error)
     return words.Found(
@@ -275,7 +275,7 @@ def find(house: House) -> words.Found:
     )
 
 
-def _offer(line: SessionLine | None) -> words.Offer | None:
+def _offer(house: House, line: SessionLine | None) -> words.Offer | None:
     """Where an interrupted session stood; without its journal, only that it did."""
     if line is None:
         return None
@@ -285,7 +285,8 @@ def _offer(line: SessionLine | None) -> words.Offer | None:
 
     try:
         journal = read_journal(line.path)
-        replayed = replay_lines([one.fields for one in journal.lines])
+        beat = house.last_beat(line.id)
+        replayed = replay_lines([one.fields for one in journal.lines], beat)
     except (StoreError, ValueError):
         return words.Offer(line.id, line.name, line.wall, None, None)
     here = replayed.engine.segment
