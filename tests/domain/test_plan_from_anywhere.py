@@ -16,10 +16,10 @@ from whistlestop.engine.view import view
 from whistlestop.tui.raster import block_text
 
 
-def hostile(part: str, number: int, **changes: Any) -> dict[str, Any]:
+def hostile(part: str, at: int, /, **changes: Any) -> dict[str, Any]:
     """The JSON of a plan with one thing in it changed."""
     data = every_place().to_json()
-    data[part][number] |= changes
+    data[part][at] |= changes
     return data
 
 
