@@ -27,11 +27,19 @@ def say(*lines: str) -> None:
     """Print facts on standard output."""
     for line in lines:
         print(shown(line, 2000))
-    sys.stdout.flush()
+    flush()
+
+
+def flush() -> None:
+    """Hand on what was printed; where standard output is closed there is nothing."""
+    if sys.stdout is not None:
+        sys.stdout.flush()
 
 
 def remark(*lines: str) -> None:
-    """Print talk on standard error."""
+    """Print talk on standard error, which may be closed."""
+    if sys.stderr is None:
+        return
     for line in lines:
         print(shown(line, 2000), file=sys.stderr)
 
@@ -39,7 +47,7 @@ def remark(*lines: str) -> None:
 def say_json(value: Any) -> None:
     """Print one JSON value."""
     print(json.dumps(value, ensure_ascii=True, allow_nan=False, indent=1))
-    sys.stdout.flush()
+    flush()
 
 
 def minutes(ms: int) -> str:

@@ -49,7 +49,7 @@ def _plan(house: House, arguments: argparse.Namespace) -> tuple[Plan, Company]:
             raise UsageError("--again uses the same partner as last time")
         return house.last_plan()
     if arguments.circuit is not None:
-        circuit = house.as_stepped(house.circuit(arguments.circuit))
+        circuit = house.for_session(house.circuit(arguments.circuit))
         return _for_whom(house, circuit, arguments)
     if not is_quick:
         raise UsageError(

@@ -44,7 +44,8 @@ def _draws(stream: TextIO | None) -> bool:
 
 def terminal_trouble() -> str:
     """Why this terminal cannot show the screens; empty if it can."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    ends = (sys.stdin, sys.stdout)
+    if not all(one is not None and one.isatty() for one in ends):
         return "the screens need a terminal"
     if os.environ.get("TERM", "") in {"", "dumb", "unknown"}:
         return "this terminal cannot place text on a screen"

@@ -8,7 +8,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any, Final
+
+from whistlestop.domain.load import parse_load
+from whistlestop.domain.tempo import parse_tempo
+from whistlestop.domain.text import fold_call_name
 
 
 class Kind(StrEnum):
@@ -122,7 +127,7 @@ class Plan:
             ValueError: A field is missing or of the wrong type.
         """
         try:
-            return cls(
+            plan = cls(
                 circuit=str(data["circuit"]),
                 name=str(data["name"]),
                 note=str(data.get("note", "")),
@@ -132,6 +137,26 @@ class Plan:
             )
         except (KeyError, TypeError, AttributeError) as error:
             raise ValueError(f"the plan is not readable: {error!r}") from None
+        _judge_places(plan)
+        return plan
+
+
+def _judge_places(plan: Plan) -> None:
+    """Every segment lies in a loop and at a station that there is.
+
+    Raises:
+        ValueError: One does not, or there is no segment at all.
+    """
+    cards = {card.number for card in plan.stations}
+    if not plan.segments or len(cards) < len(plan.stations):
+        raise ValueError("the plan has no segments, or two stations of one number")
+    for segment in plan.segments:
+        must = segment.kind in AT_STATION
+        station, loop = segment.station, segment.loop
+        if (must or station is not None) and station not in cards:
+            raise ValueError("the plan has a segment at no station of its own")
+        if (must or loop is not None) and not 1 <= (loop or 0) <= plan.loops:
+            raise ValueError("the plan has a segment outside its loops")
 
 
 def _filled(item: Segment | StationCard) -> dict[str, Any]:
@@ -166,6 +191,19 @@ _SEGMENT_TYPES: Final[dict[str, type]] = {
     "station": int,
 }
 _TEXT_LISTS: Final = frozenset({"parts", "kit", "cautions"})
+_NO_TEXTS: Final = _TEXT_LISTS | {"number", "paced"}
+
+
+@lru_cache(maxsize=256)
+def _judge_load(text: str | None) -> None:
+    if text is not None:
+        parse_load(text)
+
+
+@lru_cache(maxsize=256)
+def _judge_tempo(text: str | None) -> None:
+    if text is not None:
+        parse_tempo(text)
 
 
 def _card(raw: dict[str, Any]) -> StationCard:
@@ -176,6 +214,13 @@ def _card(raw: dict[str, Any]) -> StationCard:
         if key in known
     }
     _whole(values["number"])
+    for key, value in values.items():
+        if key not in _NO_TEXTS and value is not None and not isinstance(value, str):
+            raise TypeError(f"{key} is no text")
+    # From anywhere: what is drawn in block letters and what is reckoned with.
+    values["call_name"] = fold_call_name(values["call_name"])
+    _judge_load(values.get("load"))
+    _judge_tempo(values.get("tempo"))
     if type(values.get("paced", True)) is not bool:
         raise TypeError("paced is neither true nor false")
     return StationCard(**values)
@@ -191,4 +236,5 @@ def _segment(raw: dict[str, Any]) -> Segment:
         wanted = _SEGMENT_TYPES.get(key, str)
         if value is not None and type(value) is not wanted and key != "kind":
             raise TypeError(f"{key} is not of the type it should be")
+    _judge_load(values.get("load"))
     return Segment(**values)

@@ -126,6 +126,24 @@ class Coaching:
         """
         return progress(circuit, self.decisions(), exercises())
 
+    def session(self, circuit: Circuit, *, with_log: bool = True) -> Circuit:
+        """What the coming session of a circuit is, as things were decided.
+
+        Without the log a lighter session counts as not done yet.
+
+        Raises:
+            StoreError: The decisions or the log cannot be read.
+        """
+        decisions = self.decisions()
+        now = progress(circuit, decisions, exercises())
+        moment = self._house.clock.wall()
+        zone = moment.tzinfo or UTC
+        if with_log:
+            history = self._history(circuit.id, self._house.logbook(), zone)
+        else:
+            history = history_of(circuit.id, (), (), zone, _regions())
+        return session_circuit(now, decisions, history, moment.date(), exercises())
+
     def advise(self, circuit: Circuit, wants: Wants | None = None) -> Advice:
         """Say what next for a circuit, as its file says it.
 

@@ -6,11 +6,13 @@ where nothing sounds, and whose first picture does not wait for this.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.driver.guard import VOICE, Guard
 from whistlestop.engine.engine import Engine
 from whistlestop.sound.port import PlannedCue, SoundPort
-from whistlestop.sound.soundtrack import Soundtrack
+from whistlestop.sound.soundtrack import Heard, Soundtrack
 from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
 
 if TYPE_CHECKING:
@@ -26,8 +28,9 @@ class Hearing:
     `origin_ms` is told with each call: it moves when a stretch of time is lost.
     """
 
-    def __init__(self, engine: Engine, sound: SoundPort) -> None:
+    def __init__(self, engine: Engine, sound: SoundPort, guard: Guard) -> None:
         """Begin with the tones alone; nothing is planned yet."""
+        self._guard = guard
         self._engine = engine
         self._sound = sound
         self._soundtrack = Soundtrack(paced=False)
@@ -59,7 +62,9 @@ class Hearing:
 
     def _listen(self, audible: Audible | None) -> bool:
         """Take the soundtrack as it is now; whether it is another."""
-        changed = None if audible is None else audible.poll()
+        changed = (
+            None if audible is None else self._guard.call(VOICE, audible.poll, None)
+        )
         if changed is None:
             return False
         self._soundtrack = changed
@@ -84,9 +89,23 @@ class Hearing:
                 at_s=(origin_ms + heard.at_ms) / 1000,
                 cue=heard.player_name,
             )
-            for heard in self._telling.upcoming(
-                self._soundtrack, self._engine, AHEAD_MS, clear_ms=clear_ms
-            )
+            for heard in self._upcoming(clear_ms)
         ]
         if planned:
             self._sound.plan(self._epoch, planned)
+
+    def _upcoming(self, clear_ms: int | None) -> Sequence[Heard]:
+        """What is to be heard soon; the tones alone where the rest fails."""
+
+        def ahead() -> Sequence[Heard]:
+            return tuple(
+                self._telling.upcoming(
+                    self._soundtrack, self._engine, AHEAD_MS, clear_ms=clear_ms
+                )
+            )
+
+        found = self._guard.call(VOICE, ahead, None)
+        if found is None:
+            self._soundtrack = Soundtrack(paced=False)
+            found = ahead()
+        return found

@@ -19,9 +19,10 @@ from typing import TYPE_CHECKING
 from whistlestop.data import samples_folder
 from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.pairing import ALONE, Company
+from whistlestop.driver.guard import COACH, DIARY, LIMITS, UNREAD, Guard, sentence
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.engine.clock import Clock, SystemClock
-from whistlestop.errors import StoreError, UsageError
+from whistlestop.errors import StoreError, UsageError, WhistlestopError
 from whistlestop.store.modes import close_old_ones
 from whistlestop.store.places import Places
 from whistlestop.store.settings import (
@@ -71,6 +72,7 @@ class House:
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings
         self._memory: CircuitMemory | None = None
+        self.guard = Guard(self.places)
         self.keymap: Keymap = build_keymap(self.settings.keys)
         self.problems: tuple[str, ...] = (
             *(str(problem) for problem in loaded.problems),
@@ -136,14 +138,44 @@ class House:
     def as_stepped(self, circuit: Circuit) -> Circuit:
         """A circuit as it is to be done now: with the steps that were accepted.
 
+        Kit, limits and weeks have no say in it: what was accepted was accepted.
+
         Raises:
             StoreError: Decisions were kept, and they or the log cannot be read.
         """
-        if not any(self.places.log.glob("decisions*.jsonl")):
+        if not self._has_decisions():
             return circuit
         from whistlestop.driver.coaching import Coaching
 
-        return Coaching(self).advise(circuit).session
+        return Coaching(self).session(circuit)
+
+    def for_session(self, circuit: Circuit) -> Circuit:
+        """A circuit as a session begins it; the guard says what was left out.
+
+        As its file says it, where steps cannot be read; so too where the limits
+        cannot, since an accepted step may be one that they stand against now.
+        """
+        if not self._has_decisions():
+            return circuit
+        problem = self.guard.call(LIMITS, self.limits_problem, UNREAD)
+        if problem:
+            self.guard.show(problem)
+            self.guard.show("Accepted steps are left out until the limits are read.")
+            return circuit
+        stepped = self.guard.call(DIARY, lambda: self.as_stepped(circuit), None)
+        if stepped is None:
+            stepped = self.guard.call(COACH, lambda: self._stepped(circuit), None)
+        if stepped is None:
+            self.guard.show("Accepted steps are left out of this session.")
+        return stepped or circuit
+
+    def _stepped(self, circuit: Circuit) -> Circuit:
+        from whistlestop.driver.coaching import Coaching
+
+        return Coaching(self).session(circuit, with_log=False)
+
+    def _has_decisions(self) -> bool:
+        return any(self.places.log.glob("decisions*.jsonl"))
 
     def catalogue(self) -> Catalogue | None:
         """The library with the user's own stations; None where there are none."""
@@ -217,6 +249,14 @@ class House:
 
         path = self.places.limits_file
         return read_limits(path) if os.path.lexists(path) else ()
+
+    def limits_problem(self) -> str:
+        """Why nothing may be chosen or exchanged now; nothing where limits are read."""
+        try:
+            self.limits()
+        except WhistlestopError as error:
+            return f"{sentence(error)}: nothing is exchanged until it is read."
+        return ""
 
     def limits_in_force(self) -> tuple[Limit, ...]:
         """What is to be left alone today.

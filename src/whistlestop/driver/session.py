@@ -7,13 +7,14 @@ process) and turns them into automatic pauses; the engine never does.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
 from whistlestop.domain.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan import Plan
+from whistlestop.driver.guard import CUES, VOICE, Guard, GuardedSound
 from whistlestop.engine.clock import Clock, Reading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
 LATE_TICK_MS: Final = 3_000
+_LAST_EPOCH: Final = 1_000_000_000
 
 
 class Journal(Protocol):
@@ -105,7 +107,7 @@ def first_line(
 class Session:
     """A session that is being done now."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - each of them by name
         self,
         engine: Engine,
         *,
@@ -114,6 +116,7 @@ class Session:
         sound: SoundPort,
         options: Options,
         company: Company = ALONE,
+        guard: Guard | None = None,
     ) -> None:
         """Bring a session together; `begin` or `carry_on` sets it going.
 
@@ -124,14 +127,17 @@ class Session:
             sound: Where cues go.
             options: See `Options`.
             company: Who trains along on this clock.
+            guard: What stands between it and all it can do without.
         """
         self.engine = engine
         self.company = company
         self.options = options
-        self.sound = sound
+        self.guard = guard or Guard()
+        self.sound: SoundPort = sound
         self.audible: Audible | None = None
         self.heart: Heart | None = None
-        self._hearing = _hearing(engine, sound)
+        self._hearing: Hearing | None = None
+        self._listen_through(sound)
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -176,8 +182,7 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        if self._hearing is not None:
-            self._hearing.begin(self.audible, self._origin_ms)
+        self._hear(lambda hearing: hearing.begin(self.audible, self._origin_ms))
         self._sound_now(events)
         return events
 
@@ -207,8 +212,9 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            if self._hearing is not None:
-                self._hearing.go_on(self.audible, self._origin_ms)
+            self._hear(lambda hearing: hearing.go_on(self.audible, self._origin_ms))
+        if self.guard.has_lost(CUES):
+            self._sound_now(passed)
         self._note_sound()
         return events + passed
 
@@ -234,14 +240,13 @@ class Session:
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
-        audible.prepare(self.engine.track)
-        if self._hearing is not None and self.engine.mode is not Mode.READY:
-            self._hearing.change(audible, self._origin_ms)
+        self._prepare()
+        if self.engine.mode is not Mode.READY:
+            self._hear(lambda hearing: hearing.change(audible, self._origin_ms))
 
     def sound_through(self, sound: SoundPort, audible: Audible) -> None:
         """Sound through this port from now on, before or after the beginning."""
-        self.sound = sound
-        self._hearing = _hearing(self.engine, sound)
+        self._listen_through(sound)
         self.hear(audible)
 
     def fall_silent(self) -> None:
@@ -284,13 +289,40 @@ class Session:
         fields = {**to_fields(command), "t": self.engine.t_ms}
         self.last_input = self._put(fields, derived=False)
         self._take(events)
-        if isinstance(command, Swap) and self.audible is not None:
-            self.audible.prepare(self.engine.track)
-        if self._hearing is not None:
-            moved = isinstance(command, (Do, Gap, Swap))
-            self._hearing.after_input(self._origin_ms, moved=moved)
+        if isinstance(command, Swap):
+            self._prepare()
+        moved = isinstance(command, (Do, Gap, Swap))
+        self._hear(lambda hearing: hearing.after_input(self._origin_ms, moved=moved))
         self._sound_now(events)
         return events
+
+    def _listen_through(self, sound: SoundPort) -> None:
+        self.sound = GuardedSound(sound, self.guard)
+        self._hearing = self.guard.call(CUES, lambda: self._planner(sound), None)
+
+    def _planner(self, sound: SoundPort) -> Hearing | None:
+        """What plans ahead for a player; nothing where nothing is played."""
+        if isinstance(sound, SilentSound):
+            return None
+        # Imported here: what is seen first does not wait for what is heard.
+        from whistlestop.driver.hearing import Hearing
+
+        return Hearing(self.engine, self.sound, self.guard)
+
+    def _prepare(self) -> None:
+        if (audible := self.audible) is not None:
+            track = self.engine.track
+            self.guard.call(VOICE, lambda: audible.prepare(track), None)
+
+    def _hear(self, change: Callable[[Hearing], None]) -> None:
+        """Have cues planned; where that fails each sounds when it is due."""
+        if (hearing := self._hearing) is None:
+            return
+        self.guard.call(CUES, lambda: change(hearing), None)
+        if self.guard.has_lost(CUES):
+            self._hearing = None
+            # What the player holds already would sound twice.
+            self.sound.clear(_LAST_EPOCH)
 
     def _sound_now(self, events: Sequence[Event]) -> None:
         """Sound what is due at this very moment: no plan can be early enough."""
@@ -330,16 +362,6 @@ class Session:
 
     def _wall(self) -> str:
         return self._clock.wall().isoformat(timespec="milliseconds")
-
-
-def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:
-    """What plans ahead for a player; nothing where nothing is played."""
-    if isinstance(sound, SilentSound):
-        return None
-    # Imported here: what is seen first does not wait for what is heard.
-    from whistlestop.driver.hearing import Hearing
-
-    return Hearing(engine, sound)
 
 
 def heard_as(event: Event) -> str | None:

@@ -15,12 +15,23 @@ from typing import TYPE_CHECKING, Final
 from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
+from whistlestop.driver.audible import Audible, HearingChoices
+from whistlestop.driver.guard import (
+    LIMITS,
+    NAMES,
+    SOUND,
+    UNREAD,
+    VOICE,
+    Guard,
+    GuardedSound,
+)
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.clock import Clock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
-from whistlestop.sound.port import SoundPort
+from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
+from whistlestop.sound.soundtrack import DrillSounds
 from whistlestop.sound.spoken_pair import Named
 from whistlestop.store.heartbeat import (
     Heartbeat,
@@ -50,7 +61,6 @@ class Running:
     lock: RunLock
     heart: Heartbeat
     places: Places
-    warnings: tuple[str, ...] = ()
     sound: SoundPort | None = None
     released: bool = field(default=False)
 
@@ -58,14 +68,31 @@ class Running:
         """Sound as the house does, or through a given port, unless it does already."""
         if self.sound is not None or self.released:
             return
-        self.sound = given or house.sound()
-        session = self.session
-        audible = house.sounding.audible(
+        session, guard = self.session, self.guard
+        # A list of limits that cannot be read has to be known before it is needed.
+        guard.show(guard.call(LIMITS, house.limits_problem, UNREAD))
+        failed: SoundPort = SilentSound(SoundStatus("lost", detail="The sound failed."))
+        self.sound = given or guard.call(SOUND, house.sound, failed)
+        nobody: tuple[Named, ...] = ()
+        people = guard.call(NAMES, lambda: _people(house, session.company), nobody)
+        audible = guard.call(
+            VOICE, lambda: self._audible(house, people), None
+        ) or Audible(
             self.sound,
-            seed=session.options.seed,
-            people=_people(house, session.company),
+            choices=HearingChoices(voice=False, pacing=False),
+            drills=DrillSounds(),
         )
         session.sound_through(self.sound, audible)
+
+    def _audible(self, house: House, people: tuple[Named, ...]) -> Audible:
+        seed = self.session.options.seed
+        port = GuardedSound(self.sound or SilentSound(), self.guard)
+        return house.sounding.audible(port, seed=seed, people=people)
+
+    @property
+    def guard(self) -> Guard:
+        """What stands between the session and all it can do without."""
+        return self.session.guard
 
     def release(self) -> bool:
         """End sound, journal and lock; False when not everything is on disk."""
@@ -123,11 +150,10 @@ def start(
         sound=SilentSound(),
         options=options,
         company=company,
+        guard=house.guard,
     )
     session.heart = heart
-    running = Running(
-        session, session_id, writer, lock, heart, house.places, _warnings(lock)
-    )
+    running = _running(session, session_id, writer, lock, heart, house.places)
     if sound is not None:
         running.open_sound(house, sound)
     return running
@@ -160,11 +186,10 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         sound=SilentSound(),
         options=options,
         company=replayed.company,
+        guard=house.guard,
     )
     session.heart = heart
-    running = Running(
-        session, session_id, writer, lock, heart, house.places, _warnings(lock)
-    )
+    running = _running(session, session_id, writer, lock, heart, house.places)
     if sound is not None:
         running.open_sound(house, sound)
     gap_ms = _gap_ms(replayed.last_wall, house.clock.wall())
@@ -215,8 +240,18 @@ def _lock(house: House) -> RunLock:
     return RunLock(house.places.run_lock, started=started).__enter__()
 
 
-def _warnings(lock: RunLock) -> tuple[str, ...]:
-    return (lock.warning,) if lock.warning else ()
+def _running(
+    session: Session,
+    session_id: str,
+    writer: JournalWriter,
+    lock: RunLock,
+    heart: Heartbeat,
+    places: Places,
+) -> Running:
+    session.guard.begin_session()
+    if lock.warning:
+        session.guard.show(lock.warning)
+    return Running(session, session_id, writer, lock, heart, places)
 
 
 def _gap_ms(last_wall: str, now: datetime) -> int:

@@ -143,7 +143,7 @@ def list_journals(log_folder: Path, first: str = "") -> Listing:
     journals: list[Path] = []
     strays: list[Path] = []
     for year in _entries(log_folder):
-        if not _YEAR.fullmatch(year.name) or not year.is_dir():
+        if not _YEAR.fullmatch(year.name) or not _is_folder(year):
             if _ID.search(year.name):
                 strays.append(Path(year.path))
             continue
@@ -339,6 +339,14 @@ def _in_order(lines: list[Line], problems: list[str]) -> list[Line]:
         return lines
     problems.extend(f"line {n}: it is out of order" for n in misplaced)
     return [line for _, line in sorted(keyed, key=lambda pair: pair[0])]
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    """Whether it is one, or a link to one; a link to itself holds nothing."""
+    try:
+        return entry.is_dir()
+    except OSError:
+        return False
 
 
 def _entries(folder: Path) -> list[os.DirEntry[str]]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
+import shutil
 import signal
 import sys
 from functools import cached_property
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
+from textual.geometry import Size
 
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.house import House
@@ -77,6 +79,19 @@ class WhistlestopApp(App[None]):
             self.register_theme(theme)
         self.theme = _theme(house)
 
+    @property
+    def size(self) -> Size:
+        """As Textual has it; a terminal without a size has one for all who ask.
+
+        Its driver takes that for 80 x 24 and its console for 80 x 25. Left so, each
+        layout asks for the other for ever, and no signal comes through.
+        """
+        if self._size is None and self._driver is not None:
+            columns, lines = shutil.get_terminal_size()
+            if self._driver._size is None and not self.is_headless:  # noqa: SLF001
+                self._driver._size = (columns, lines)  # noqa: SLF001
+        return super().size
+
     def get_default_screen(self) -> Screen[Any]:
         """What is seen first: the Floor where it was asked for, else the circuits."""
         if self._asks_for_floor and self._has_read_notice:
@@ -132,12 +147,9 @@ class WhistlestopApp(App[None]):
         """Show a circuit before it is done."""
         from whistlestop.tui.rooms.sheet import SheetRoom
 
-        try:
-            stepped = self.house.as_stepped(circuit)
-        except WhistlestopError as error:
-            self.tell(f"{error}")
-            stepped = circuit
-        self.push_screen(SheetRoom(stepped))
+        self.push_screen(SheetRoom(self.house.for_session(circuit)))
+        for message in self.house.guard.messages():
+            self.tell(message)
 
     def open_log(self) -> None:
         """Show what was done."""

@@ -76,7 +76,10 @@ def instead(
         house: Its kit, limits and library are looked at.
         view: What is being done.
         action: easier, harder, load or swap.
-        tell: Told what is wrong with kit or limits, which then are left out.
+        tell: Told what is wrong with the kit, which then is left out.
+
+    Raises:
+        WhistlestopError: The limits cannot be read, so nothing is exchanged.
     """
     at = standing(view)
     found = () if at is None else _choices(house, at, _KINDS[action], tell)
@@ -91,9 +94,12 @@ def _choices(
     house: House, at: Standing, kind: SwapKind, tell: Callable[[str], None]
 ) -> tuple[Choice, ...]:
     library, today = house.library(), house.clock.wall().date()
+    # Another load of the same station is what no limit stands against.
+    limits = () if kind == "load" else house.limits()
+    kit = None
     try:
-        means = library_means(house.kit(), house.limits(), today, library)
+        kit = house.kit()
     except WhistlestopError as error:
         tell(f"{error}")
-        means = library_means(on=today, library=library)
+    means = library_means(kit, limits, today, library)
     return choices(at, kind, library=library, means=means)

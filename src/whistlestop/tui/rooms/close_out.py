@@ -16,6 +16,7 @@ from textual.widgets import Input
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
+from whistlestop.driver.guard import NAMES
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
@@ -110,7 +111,10 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def _called(self, athlete: str) -> str:
         from whistlestop.driver.pairs import called
 
-        return called(self.rooms.house, [athlete])[athlete]
+        guard, house = self.running.guard, self.rooms.house
+        plain = {athlete: athlete}
+        names = guard.call(NAMES, lambda: called(house, [athlete]), plain)
+        return names[athlete]
 
     @property
     def _who(self) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
+from whistlestop.driver.guard import LIMITS, UNREAD
 from whistlestop.driver.house import House
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.library.stock import library_means
@@ -39,6 +40,7 @@ class SetupRoom(ChoosingRoom[None]):
         self.typing: tuple[str, str] | None = None
         self.found: tuple[Suited, ...] | None = None
         self._read: tuple[Kit | None, tuple[Limit, ...]] = (None, ())
+        self._unread = ""
         self._spots: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
@@ -50,10 +52,11 @@ class SetupRoom(ChoosingRoom[None]):
             kit = self.house.kit()
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
-        try:
+        self._unread = self.house.guard.call(LIMITS, self.house.limits_problem, UNREAD)
+        if self._unread:
+            self.say(self._unread)
+        else:
             limits = self.house.limits()
-        except ProblemsFound as found:
-            self.say(f"{found.problems[0]}")
         self._read = kit, limits
         self.setup = Setup.of(kit, limits, self.house.clock.wall().date())
 
@@ -162,6 +165,10 @@ class SetupRoom(ChoosingRoom[None]):
 
     def _look(self) -> None:
         """Keep the listing, then make every circuit suit it, in a thread."""
+        if self._unread:
+            # Nor is the file written over: somebody's limits stand in it.
+            self.say(self._unread)
+            return
         said = _kept(self.house, self.setup, self._read)
         if said:
             self.say(said)

@@ -14,6 +14,7 @@ from whistlestop.domain.outfit import Means, drill_instead
 from whistlestop.domain.pairing import Company
 from whistlestop.domain.plan import Plan
 from whistlestop.domain.sharing import Pairing
+from whistlestop.driver.guard import LIMITS, UNREAD
 from whistlestop.errors import ProblemsFound, WhistlestopError
 from whistlestop.library.stock import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
@@ -37,6 +38,7 @@ class SheetRoom(AskingRoom[None]):
         super().__init__()
         self.draft = draft or Draft.of(circuit)
         self._has_means = draft is not None
+        self._unread = ""
         self._sheet = Sheet((), (), ())
         self._facts: tuple[Draft, SheetFacts] | None = None
         self._along = ""
@@ -63,10 +65,10 @@ class SheetRoom(AskingRoom[None]):
             kit = self.house.kit()
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
-        try:
+        guard = self.house.guard
+        self._unread = guard.call(LIMITS, self.house.limits_problem, UNREAD)
+        if not self._unread:
             limits = self.house.limits()
-        except ProblemsFound as found:
-            self.say(f"{found.problems[0]}")
         today = self.house.clock.wall().date()
         return library_means(kit, limits, today, self.house.library())
 
@@ -90,6 +92,8 @@ class SheetRoom(AskingRoom[None]):
         """The stop rule stays in sight, however far the page is scrolled."""
         if self.is_asking:
             return self.asked_words()
+        if self._unread:
+            return self._unread
         return STOP_RULE.format(key=self.house.keymap.first_key("health"))
 
     def key_entries(self) -> Sequence[KeyEntry]:
@@ -125,6 +129,12 @@ class SheetRoom(AskingRoom[None]):
         """Settings, then stations."""
         return self._sheet.spots
 
+    def _is_chosen_by_program(self, key: str) -> bool:
+        """Whether a key has the program choose what limits may stand against."""
+        if key in {"left", "right", "minus", "plus"}:
+            return not self._on_station and SETTINGS[self.chosen] == "warm-up"
+        return key in {"s", "m"}
+
     @property
     def _on_station(self) -> bool:
         return self.chosen >= len(SETTINGS)
@@ -138,6 +148,9 @@ class SheetRoom(AskingRoom[None]):
         if self.is_asking:
             return self.press_asking(key)
         if self.move(key):
+            return True
+        if self._unread and self._is_chosen_by_program(key):
+            self.say(self._unread)
             return True
         try:
             return self._act(key)
