@@ -19,13 +19,13 @@ from whistlestop.domain.athlete import (
     is_athlete_id,
     name_trouble,
 )
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.circuit_schema import ALoad, Id
 from whistlestop.store.kit_file import listed, marked, write_kept
 from whistlestop.store.kit_schema import FORMAT, Judge, Table, Tables, whole, wrong
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import as_typed, parse_toml
+from whistlestop.store.toml_places import parse_toml
 
 _MOST_LOADS: Final = 200
 

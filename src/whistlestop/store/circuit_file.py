@@ -22,7 +22,7 @@ from whistlestop.domain.circuit import (
     StationInLoop,
 )
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.text import fold_call_name, shown
+from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.circuit_schema import (
@@ -40,7 +40,6 @@ from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
     TomlDocument,
-    as_typed,
     nearest,
     parse_toml,
 )

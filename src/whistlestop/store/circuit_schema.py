@@ -36,12 +36,13 @@ from whistlestop.domain.parts import Lead
 from whistlestop.domain.tempo import Tempo
 from whistlestop.domain.text import (
     CALL_NAME_LIMIT,
+    as_typed,
     first_hostile,
     fold_call_name,
     shown,
 )
 from whistlestop.errors import Problem
-from whistlestop.store.toml_places import KeyPath, TomlDocument, as_typed, nearest
+from whistlestop.store.toml_places import KeyPath, TomlDocument, nearest
 
 FORMAT: Final = 1
 UNTIL_KEY: Final = "until key"

@@ -22,7 +22,7 @@ from whistlestop.domain.containers import (
 from whistlestop.domain.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.load import Load
 from whistlestop.domain.plates import MAX_WAYS, PlatePair, ways
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.library.kit_words import THINGS
 from whistlestop.store.circuit_file import MAX_PROBLEMS
@@ -40,7 +40,6 @@ from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
     TomlDocument,
-    as_typed,
     nearest,
     parse_toml,
 )

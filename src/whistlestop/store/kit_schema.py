@@ -25,10 +25,10 @@ from whistlestop.domain.containers import (
 )
 from whistlestop.domain.kit import KINDS
 from whistlestop.domain.load import KG_PER_LB
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem
 from whistlestop.store.circuit_schema import ALoad, Name, YesNo
-from whistlestop.store.toml_places import KeyPath, TomlDocument, as_typed, nearest
+from whistlestop.store.toml_places import KeyPath, TomlDocument, nearest
 
 FORMAT: Final = 1
 MAX_LIST: Final = 30

@@ -16,7 +16,7 @@ from typing import Annotated, Any, Final
 from pydantic import Field, PlainValidator
 
 from whistlestop.domain.limits import LIMIT_KINDS, Limit, LimitKind
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.circuit_schema import Name, Note
 from whistlestop.store.kit_file import listed, marked, write_kept
@@ -32,7 +32,6 @@ from whistlestop.store.kit_schema import (
 from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
-    as_typed,
     nearest,
     parse_toml,
 )

@@ -12,7 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
-from whistlestop.domain.text import fold_call_name, shown
+from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library import (
     CAUTIONS,
@@ -45,7 +45,7 @@ from whistlestop.store.own_schema import (
     OwnStationTable,
 )
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
+from whistlestop.store.toml_places import KeyPath, nearest, parse_toml
 
 STATIONS_FILE: Final = "stations.toml"
 DRILLS_FILE: Final = "drills.toml"

@@ -14,7 +14,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import Field, PlainValidator
 
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import ProblemsFound
 from whistlestop.store.circuit_schema import Name
 from whistlestop.store.kit_file import listed, marked, write_kept
@@ -28,7 +28,7 @@ from whistlestop.store.kit_schema import (
     wrong,
 )
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import as_typed, parse_toml
+from whistlestop.store.toml_places import parse_toml
 
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 EMPHASES: Final = ("base", "build", "strength", "maintain")

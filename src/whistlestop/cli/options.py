@@ -1,0 +1,54 @@
+"""Described values as options of a command, and what was typed back as values."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from whistlestop.domain.field import Choice, Field, Kind, Wrong, YesNo, fields_of
+
+_T = TypeVar("_T")
+
+
+def add_options(
+    parser: argparse._ActionsContainer, table: type, group: str = ""
+) -> None:
+    """Add an option for each value of a group that can be given as one."""
+    for field in fields_of(table):
+        if field.option and field.group == group:
+            _add(parser, field)
+
+
+def _add(parser: argparse._ActionsContainer, field: Field[Any]) -> None:
+    flag, _, metavar = field.option.partition(" ")
+    how: dict[str, Any] = {"dest": field.name, "help": field.meaning}
+    if isinstance(field.kind, YesNo):
+        how |= {"action": "store_const", "const": not field.default}
+    elif isinstance(field.kind, Choice):
+        how |= {"choices": tuple(field.kind.words)}
+    else:
+        how |= {"type": typed(field.kind), "metavar": metavar}
+    parser.add_argument(flag, default=None, **how)
+
+
+def typed(kind: Kind[_T]) -> Callable[[str], _T]:
+    """What argparse calls to read a value; it shows the refusal itself."""
+
+    def read(text: str) -> _T:
+        try:
+            return kind.typed(text)
+        except Wrong as wrong:
+            raise argparse.ArgumentTypeError(f"expected {wrong.expected}") from None
+
+    return read
+
+
+def typed_over(before: _T, arguments: argparse.Namespace) -> _T:
+    """Lay the options that were given over values."""
+    described: Any = type(before)
+    names = [field.name for field in fields_of(described)]
+    given = {name: getattr(arguments, name, None) for name in names}
+    changed: dict[str, Any] = {k: v for k, v in given.items() if v is not None}
+    return replace(before, **changed)  # type: ignore[type-var]  # a described table
