@@ -11,7 +11,7 @@ from there. Owns the kinds of values. Refuses to know files, screens and options
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, dataclass, field, fields
 from datetime import date, datetime
 from functools import lru_cache
@@ -38,7 +38,7 @@ class Wrong(ValueError):
     """A value that cannot be taken: what it is, and what was expected instead."""
 
     def __init__(self, found: str, expected: str) -> None:
-        super().__init__(f"{found}; expected {expected}")
+        super().__init__(f"expected {expected}")
         self.found = found
         self.expected = expected
 
@@ -340,6 +340,22 @@ class Parsed(Kind[T]):
 
 
 @dataclass(frozen=True)
+class Read(Kind[T]):
+    """A value that a function takes from a file, raising `Wrong`."""
+
+    read: Callable[[object], T]
+    write: Callable[[T], object] = str
+
+    def judged(self, value: object) -> T:
+        """Take it."""
+        return self.read(value)
+
+    def written(self, value: T) -> object:
+        """Give it."""
+        return self.write(value)
+
+
+@dataclass(frozen=True)
 class Optional(Kind[T | None]):
     """A value that may be left open. A step up from open gives the `usual` one."""
 
@@ -377,34 +393,36 @@ class Optional(Kind[T | None]):
 
 
 @dataclass(frozen=True)
-class ListOf(Kind[tuple[T, ...]]):
-    """Several values of a kind."""
+class ListOf(Kind[Any]):
+    """Several values of a kind, in their order; `make` may make a set of them."""
 
-    kind: Kind[T]
+    kind: Kind[Any]
     most: int
     least: int = 0
+    make: Callable[[Iterable[Any]], Any] = tuple
 
     @property
     def expected(self) -> str:
         """What is expected of each."""
         return self.kind.expected
 
-    def judged(self, value: object) -> tuple[T, ...]:
+    def judged(self, value: object) -> Any:
         """Take a list; a judge of files does this entry by entry, with places."""
         if not isinstance(value, (list, tuple)):
             raise Wrong(f"is {as_typed(value)}", "a list")
-        return tuple(self.kind.judged(entry) for entry in value)
+        return self.make(self.kind.judged(entry) for entry in value)
 
-    def typed(self, text: str) -> tuple[T, ...]:
+    def typed(self, text: str) -> Any:
         """Take a line with commas between."""
         entries = (entry.strip() for entry in text.split(","))
-        return tuple(self.kind.typed(entry) for entry in entries if entry)
+        return self.make(self.kind.typed(entry) for entry in entries if entry)
 
-    def written(self, value: tuple[T, ...]) -> object:
-        """Give a list."""
-        return [self.kind.written(entry) for entry in value]
+    def written(self, value: Any) -> object:
+        """Give a list; what has no order of its own is sorted."""
+        entries = sorted(value) if isinstance(value, frozenset) else value
+        return [self.kind.written(entry) for entry in entries]
 
-    def shown(self, value: tuple[T, ...]) -> str:
+    def shown(self, value: Any) -> str:
         """Name all."""
         return ", ".join(self.kind.shown(entry) for entry in value) or "none"
 
@@ -432,7 +450,13 @@ class TableOf(Kind[Any]):
 
     def written(self, value: Any) -> object:
         """Give what is not as by default."""
-        return written(value)
+        is_whole = isinstance(value, self.table)
+        return written(value if is_whole else self.table(*value))
+
+
+def in_order(**values: Any) -> tuple[Any, ...]:
+    """A `make` for tables whose values are a plain tuple inside."""
+    return tuple(values.values())
 
 
 def table_of(table: type, *, called: str = "", alone: str = "") -> TableOf:

@@ -10,7 +10,7 @@ import types
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, TypeVar
 
 from pydantic import (
     BaseModel,
@@ -38,6 +38,7 @@ from whistlestop.store.toml_places import KeyPath, TomlDocument, nearest
 
 FORMAT: Final = 1
 MAX_PROBLEMS: Final = 100
+_T = TypeVar("_T")
 
 
 class _Table(BaseModel):
@@ -89,7 +90,7 @@ def _value(kind: Kind[Any], value: Any) -> Any:
     if isinstance(kind, TableOf):
         return kind.make(**_given(kind.table, value))
     if isinstance(kind, ListOf):
-        return tuple(_value(kind.kind, entry) for entry in value)
+        return kind.make(_value(kind.kind, entry) for entry in value)
     return value
 
 
@@ -112,6 +113,11 @@ class Judge:
         except ValidationError as error:
             details = error.errors(include_url=False, include_input=True)
             return None, [self._problem(detail) for detail in details]
+
+    def read(self, table: type[_T]) -> tuple[_T | None, list[Problem]]:
+        """Judge every key, where `table` is what the values of a whole file make."""
+        given, problems = self.given()
+        return None if given is None else table(**given), problems
 
     @cached_property
     def tables(self) -> dict[tuple[str, ...], TableOf]:
