@@ -135,6 +135,7 @@ class Length(Kind[int]):
             return self._within(value * 1000, f"is {as_typed(value)} s")
         if not isinstance(value, str):
             raise Wrong(f"is {as_typed(value)}", EXPECTED)
+        Text(NAME_LIMIT).judged(value)
         return self.typed(value)
 
     def typed(self, text: str) -> int:
@@ -144,9 +145,10 @@ class Length(Kind[int]):
 
     def within(self, ms: int) -> int:
         """Take a length that came about by reckoning."""
+        self._within(ms, f"is {exact(ms)}")
         if ms % 1000:
             raise Wrong(f"is {exact(ms)}", "a whole number of seconds")
-        return self._within(ms, f"is {exact(ms)}")
+        return ms
 
     def _within(self, ms: int, found: str) -> int:
         if not self.least_ms <= ms <= self.most_ms:
@@ -507,6 +509,9 @@ class Field(Generic[T]):
         option: How it is given after a command, as "--loops N"; "" where it is not.
         also: Other people's words for it, only ever used to suggest ours.
         always: Whether a file says it even where it is the default.
+        filled: Whether the library says it where a file does not.
+        ask: What a room asks where it is typed; "" where it is not.
+        press: The key of the editor that asks for it at a station.
     """
 
     name: str
@@ -519,11 +524,14 @@ class Field(Generic[T]):
     option: str = ""
     also: str = ""
     always: bool = False
+    filled: bool = False
+    ask: str = ""
+    press: str = ""
 
     @property
     def is_required(self) -> bool:
         """Whether a file has to say it."""
-        return self.default is MISSING
+        return self.default is MISSING and not self.filled
 
 
 def value(
@@ -551,12 +559,16 @@ def fields_of(table: type) -> tuple[Field[Any], ...]:
     return tuple(found)
 
 
-def written(table: Any) -> dict[str, Any]:
-    """Give the values of a table to a file, by key; what is as by default is not."""
+def written(table: Any, usual: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Give the values of a table to a file, by key.
+
+    What is as by default is left out, and so is what `usual` says, by attribute.
+    """
     values: dict[str, Any] = {}
     described: Any = type(table)
     for one in fields_of(described):
         held = getattr(table, one.name)
-        if one.always or held != one.default:
+        default = (usual or {}).get(one.name, one.default)
+        if held is not None and (one.always or held != default):
             values[one.key] = one.kind.written(held)
-    return {key: held for key, held in values.items() if held is not None}
+    return values

@@ -110,9 +110,9 @@ class Wishes:
     )
     warm_up: bool = value(
         YesNo("with a cool-down", "none"),
-        True,  # noqa: FBT003 - the default
-        "with warm-up and cool-down",
-        CIRCUIT,
+        default=True,
+        meaning="with warm-up and cool-down",
+        group=CIRCUIT,
         label="warm-up",
         option="--no-warm-up",
     )
