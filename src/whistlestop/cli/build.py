@@ -32,7 +32,7 @@ def add_build(parser: argparse.ArgumentParser) -> None:
     add_options(parser.add_argument_group("the room"), Wishes, ROOM)
     listed = parser.add_argument_group("stations by their ids, commas between")
     add_options(listed, Wishes, LISTS)
-    add_options(parser, Wishes)
+    add_options(parser, Wishes, "")
     parser.add_argument(
         "--answers",
         type=typed(Whole(1, _MOST_ANSWERS)),

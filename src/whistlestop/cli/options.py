@@ -13,12 +13,17 @@ _T = TypeVar("_T")
 
 
 def add_options(
-    parser: argparse._ActionsContainer, table: type, group: str = ""
+    parser: argparse._ActionsContainer, table: type, group: str | None = None
 ) -> None:
-    """Add an option for each value of a group that can be given as one."""
-    for field in fields_of(table):
-        if field.option and field.group == group:
+    """Add an option for each value that can be given as one; of one group, or all."""
+    for field in options_of(table):
+        if group is None or field.group == group:
             _add(parser, field)
+
+
+def options_of(table: Any) -> list[Field[Any]]:
+    """The values of a table that can be given as options."""
+    return [field for field in fields_of(table) if field.option]
 
 
 def _add(parser: argparse._ActionsContainer, field: Field[Any]) -> None:
@@ -47,8 +52,7 @@ def typed(kind: Kind[_T]) -> Callable[[str], _T]:
 
 def typed_over(before: _T, arguments: argparse.Namespace) -> _T:
     """Lay the options that were given over values."""
-    described: Any = type(before)
-    names = [field.name for field in fields_of(described)]
+    names = [field.name for field in options_of(type(before))]
     given = {name: getattr(arguments, name, None) for name in names}
     changed: dict[str, Any] = {k: v for k, v in given.items() if v is not None}
     return replace(before, **changed)  # type: ignore[type-var]  # a described table

@@ -41,6 +41,8 @@ MAX_ITEMS: Final = 30
 MAX_PARTS: Final = 6
 PART_LIMIT: Final = 20
 UNTIL_KEY: Final = "until key"
+# The heading in the editor of what goes up and down.
+FIGURES: Final = "figures"
 
 LastRecover = Literal["keep", "drop"]
 
@@ -133,21 +135,74 @@ class Station:
     """
 
     exercise: str = value(Id())
-    name: str = value(NAME, filled=True, also="title")
+    name: str = value(
+        NAME,
+        meaning="a name of its own",
+        filled=True,
+        also="title",
+        press="m",
+        ask="Its name in this circuit; empty is as the library says",
+    )
     call_name: str = value(CALL_NAME, key="call", filled=True)
-    load: Load | None = value(LOAD, None, also="weight")
-    parts: tuple[str, ...] = value(PARTS, (), filled=True, also="sides")
+    load: Load | None = value(
+        LOAD,
+        None,
+        "what is lifted",
+        also="weight",
+        press="l",
+        ask='Load: 12 kg, 2 x 8 kg, 18 lb or "band: green"; empty is none',
+    )
+    parts: tuple[str, ...] = value(
+        PARTS,
+        (),
+        "how the work is shared",
+        filled=True,
+        also="sides",
+        press="P",
+        ask="Parts with commas between: left, right, together; empty is one piece",
+    )
     changeover_ms: int | None = value(
-        Optional(CHANGEOVER, 0, _AS_SAID), None, key="changeover"
+        Optional(CHANGEOVER, 0, _AS_SAID),
+        None,
+        "the time between its parts",
+        label="changeover",
+        key="changeover",
+        press="b",
+        ask="Changeover between its parts: 0 to 10 s; empty is as the circuit says",
     )
     lead: Lead | None = value(Optional(LEAD, "fixed", _AS_SAID), None)
-    tempo: Tempo | None = value(TEMPO, None, filled=True)
+    tempo: Tempo | None = value(
+        TEMPO,
+        None,
+        "lowering, pause, lifting, pause in seconds",
+        filled=True,
+        option="--tempo TEMPO",
+        press="t",
+        ask="Tempo: 3-1-1-0, hold or flow; empty is as the library says",
+    )
     kit: tuple[str, ...] = value(_NAMES, (), filled=True)
     cautions: tuple[str, ...] = value(_NAMES, ())
-    note: str = value(NOTE, "")
-    work_ms: int | None = value(Optional(WORK, 40_000, _AS_SAID), None, key="work")
+    note: str = value(
+        NOTE, "", "a note on it", press="n", ask="A note on this station; empty is none"
+    )
+    work_ms: int | None = value(
+        Optional(WORK, 40_000, _AS_SAID),
+        None,
+        "how long it is done",
+        label="work",
+        key="work",
+        press="w",
+        ask="Work: 40, 90 s or 1:30; empty is as the circuit says",
+    )
     recover_ms: int | None = value(
-        Optional(REST, 20_000, _AS_SAID), None, key="recover", also="rest pause"
+        Optional(REST, 20_000, _AS_SAID),
+        None,
+        "the recovery after it",
+        label="recover",
+        key="recover",
+        also="rest pause",
+        press="r",
+        ask="Recover: 20, 90 s or 1:30; empty is as the circuit says",
     )
     hold: bool = value(YesNo(), default=False)
     paced: bool = value(YesNo(), default=True)
@@ -186,29 +241,102 @@ class Circuit:
     """
 
     id: str = value(Id(), filled=True)
-    name: str = value(NAME, also="title")
+    name: str = value(NAME, also="title", ask="The name of the circuit")
     stations: tuple[Station, ...] = value(
         ListOf(TableOf(Station, dict, "station"), least=1, most=MAX_STATIONS),
         key="station",
         also="exercises stations",
     )
-    note: str = value(NOTE, "")
-    loops: int = value(LOOPS, 1, also="rounds sets")
-    work_ms: int = value(WORK, 40_000, key="work")
-    recover_ms: int = value(REST, 20_000, key="recover", also="rest pause")
-    last_recover: LastRecover | None = value(
-        Optional(LAST_RECOVER, "keep", "as usual"), None
+    note: str = value(
+        NOTE, "", "a note on the circuit", ask="A note on the circuit; empty is none"
     )
-    loop_break_ms: int | None = value(BREAK, None, key="loop_break", also="break")
+    loops: int = value(
+        LOOPS,
+        1,
+        "how often all stations come",
+        FIGURES,
+        also="rounds sets",
+        option="--loops N",
+        ask=f"How many loops, {LOOPS.expected}?",
+    )
+    work_ms: int = value(
+        WORK,
+        40_000,
+        "work at each station",
+        FIGURES,
+        label="work",
+        key="work",
+        option="--work SECONDS",
+        ask="Work: 40, 90 s or 1:30",
+    )
+    recover_ms: int = value(
+        REST,
+        20_000,
+        "recovery after each station",
+        FIGURES,
+        label="recover",
+        key="recover",
+        also="rest pause",
+        option="--recover SECONDS",
+        ask="Recover: 20, 90 s or 1:30",
+    )
+    last_recover: LastRecover | None = value(
+        Optional(LAST_RECOVER, "keep", "as usual"),
+        None,
+        "whether the last recovery of a loop stays; as usual it does without a break",
+        FIGURES,
+        ask="Last recovery of a loop: keep or drop; empty is as usual",
+    )
+    loop_break_ms: int | None = value(
+        BREAK,
+        None,
+        "between two loops",
+        FIGURES,
+        label="loop break",
+        key="loop_break",
+        also="break",
+        option="--break SECONDS",
+        ask="Loop break: 0, 90 s, 1:30, or until key",
+    )
     break_until_key: bool = False
-    get_ready_ms: int = value(READY, 10_000, key="get_ready")
-    changeover_ms: int = value(CHANGEOVER, 0, key="changeover")
-    lead: Lead = value(LEAD, "alternate")
+    get_ready_ms: int = value(
+        READY,
+        10_000,
+        "before the first work",
+        FIGURES,
+        label="get ready",
+        key="get_ready",
+        ask="Get ready: 10, 30 s or 1:00",
+    )
+    changeover_ms: int = value(
+        CHANGEOVER,
+        0,
+        "between the parts of a station",
+        FIGURES,
+        label="changeover",
+        key="changeover",
+        ask=f"Changeover of stations in parts: {CHANGEOVER.expected}",
+    )
+    lead: Lead = value(
+        LEAD,
+        "alternate",
+        "which part comes first: alternating by loop, or as written",
+        FIGURES,
+        ask="The side that leads: alternate by loop, or fixed",
+    )
     warm_up: tuple[Item, ...] = value(
-        ListOf(table_of(Item, called="warm-up item"), most=MAX_ITEMS), ()
+        ListOf(table_of(Item, called="warm-up item"), most=MAX_ITEMS),
+        (),
+        "before the circuit",
+        FIGURES,
+        label="warm-up",
     )
     cool_down: tuple[Item, ...] = value(
-        ListOf(table_of(Item, called="cool-down item"), most=MAX_ITEMS), ()
+        ListOf(table_of(Item, called="cool-down item"), most=MAX_ITEMS),
+        (),
+        "after it",
+        FIGURES,
+        label="cool-down",
     )
     loop_changes: dict[int, LoopChange] = field(default_factory=dict)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 from whistlestop.domain.circuit import (
     CHANGEOVER,
@@ -19,13 +19,11 @@ from whistlestop.domain.circuit import (
     REST,
     WORK,
     Circuit,
-    LastRecover,
     Station,
     StationInLoop,
 )
 from whistlestop.domain.duration import exact
 from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT, Length, Wrong
-from whistlestop.domain.parts import Lead
 from whistlestop.domain.text import first_hostile
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.errors import WhistlestopError
@@ -189,14 +187,14 @@ def get_ready_set(circuit: Circuit, get_ready_ms: int) -> Circuit:
     return checked(replace(circuit, get_ready_ms=ms))
 
 
-def last_recover_set(circuit: Circuit, last_recover: LastRecover | None) -> Circuit:
-    """Keep or drop the last recovery of each loop; None is as usual."""
-    return checked(replace(circuit, last_recover=last_recover))
+def setting_set(circuit: Circuit, name: str, value: Any) -> Circuit:
+    """Set a value of the whole circuit to which nothing else is tied, by attribute.
 
-
-def lead_set(circuit: Circuit, lead: Lead) -> Circuit:
-    """Let the lead side alternate by loop, or stay as written."""
-    return checked(replace(circuit, lead=lead))
+    Raises:
+        EditRefused: No plan results.
+    """
+    changed: dict[str, Any] = {name: value}
+    return checked(replace(circuit, **changed))
 
 
 # --- Which stations there are ------------------------------------------------------

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from whistlestop.domain.circuit import (
     MAX_PARTS,
@@ -162,6 +163,18 @@ def station_changeover_set(
     ms = None if changeover_ms is None else changeover_of(changeover_ms)
     return with_station(
         circuit, number, replace(station_at(circuit, number), changeover_ms=ms)
+    )
+
+
+def setting_set(circuit: Circuit, number: int, name: str, value: Any) -> Circuit:
+    """Set a value of a station to which nothing else is tied, by attribute.
+
+    Raises:
+        EditRefused: There is no such station, or no plan results.
+    """
+    changed: dict[str, Any] = {name: value}
+    return with_station(
+        circuit, number, replace(station_at(circuit, number), **changed)
     )
 
 

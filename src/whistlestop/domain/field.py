@@ -78,6 +78,10 @@ class Kind(Generic[T]):
         """Give a value to a person."""
         return str(value)
 
+    def as_line(self, value: T) -> str:
+        """Give a value as it would be typed, so that `typed` takes it back."""
+        return str(self.written(value))
+
     def stepped(self, value: T, steps: int) -> T:
         """Go some steps up or down, to the end of the range at most."""
         del steps
@@ -250,6 +254,10 @@ class YesNo(Kind[bool]):
         """Give what it means."""
         return self.yes if value else self.no
 
+    def as_line(self, value: bool) -> str:  # noqa: FBT001 - likewise
+        """Give what is shown."""
+        return self.shown(value)
+
     def stepped(self, value: bool, steps: int) -> bool:  # noqa: FBT001 - likewise
         """Up is yes, down is no."""
         del value
@@ -381,6 +389,10 @@ class Optional(Kind[T | None]):
     def written(self, value: T | None) -> object:
         """Give a value that is there."""
         return None if value is None else self.kind.written(value)
+
+    def as_line(self, value: T | None) -> str:
+        """Give nothing where it is open."""
+        return "" if value is None else self.kind.as_line(value)
 
     def shown(self, value: T | None) -> str:
         """Say what open means."""
@@ -572,3 +584,14 @@ def written(table: Any, usual: Mapping[str, Any] | None = None) -> dict[str, Any
         if held is not None and (one.always or held != default):
             values[one.key] = one.kind.written(held)
     return values
+
+
+def guide_lines(table: type) -> tuple[str, ...]:
+    """Say of each value of a table what it is, what may be given, and the default."""
+    lines = []
+    for one in fields_of(table):
+        said = [one.meaning, one.kind.expected]
+        if not (one.is_required or one.filled) and one.default is not None:
+            said.append(f"else {one.kind.shown(one.default)}" if one.default else "")
+        lines.append(f"{one.key}: {'; '.join(filter(None, said))}")
+    return tuple(lines)
