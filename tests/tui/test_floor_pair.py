@@ -72,7 +72,7 @@ def test_floor_of_two_fits_any_screen(name, size):
 
 @pytest.mark.parametrize("size", [(80, 24), (60, 16), (40, 12)])
 def test_a_small_screen_keeps_clock_sides_names_and_both_next(size):
-    """Contract, as for one: key line, tempo, progress go first; these never."""
+    """As for one: key line, tempo, progress go first; these never."""
     text = "\n".join(lines(paint_pair(pair_shown(*SCENES["left"]), *size)))
     assert "█" in text
     assert "YOU" in text
@@ -84,7 +84,7 @@ def test_a_small_screen_keeps_clock_sides_names_and_both_next(size):
 
 @pytest.mark.parametrize("size", SIZES)
 def test_the_clock_has_seven_rows_and_both_names_letters(size):
-    """Trade facts 7.2: 7 cells give 36 arcmin at 4 m (NUREG-0700 form)."""
+    """7 rows are 36 arcmin at 4 m: worked out beside the clock of one athlete."""
     model = pair_shown(*SCENES["left"])
     painted = lines(paint_pair(model, *size))
     first = next(i for i, line in enumerate(painted) if "[LEFT]" in line)
