@@ -13,7 +13,7 @@ from tests.support.processes import environment
 
 import whistlestop
 
-DESCRIPTION = '''    grip: str = value(
+DESCRIPTION = """    grip: str = value(
         Text(20),
         "",
         "how it is held",
@@ -21,9 +21,9 @@ DESCRIPTION = '''    grip: str = value(
         press="g",
         ask="Grip: over or under; empty is none",
     )
-'''
+"""
 BEFORE = "    hold: bool = value("
-LOOK = '''
+LOOK = """
 import json
 from whistlestop.cli.arguments import build_parser
 from whistlestop.domain.circuit import Station
@@ -60,7 +60,7 @@ print(json.dumps({
     "option": arguments.grip,
     "guide": guide_lines(Station),
 }))
-'''
+"""
 
 
 @pytest.fixture(scope="module")

@@ -10,7 +10,7 @@ from typing import NoReturn
 from whistlestop import __version__
 from whistlestop.cli.export_arguments import add_export
 from whistlestop.cli.kit_arguments import add_kit
-from whistlestop.cli.options import add_options, typed
+from whistlestop.cli.options import add_options, value_of
 from whistlestop.domain.circuit import MAX_STATIONS, STATION_NUMBER, Circuit, Station
 from whistlestop.domain.field import Whole
 from whistlestop.domain.text import shown
@@ -92,7 +92,7 @@ def _add_company(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument(
         "--offset",
-        type=typed(Whole(1, MAX_STATIONS - 1)),
+        type=value_of(Whole(1, MAX_STATIONS - 1)),
         metavar="N",
         help="with --with: how many stations apart; else as no kit is wanted twice",
     )
@@ -123,7 +123,7 @@ def _add_run(run: argparse.ArgumentParser) -> None:
     run.add_argument("--plain", action="store_true", help="one line an event")
     run.add_argument(
         "--speed",
-        type=typed(Whole(1, 10_000)),
+        type=value_of(Whole(1, 10_000)),
         metavar="N",
         help="with --plain: a silent, scripted run N times as fast",
     )
@@ -133,7 +133,7 @@ def _add_run(run: argparse.ArgumentParser) -> None:
     _add_company(run)
     quick = run.add_argument_group("without a file")
     quick.add_argument(
-        "--stations", type=typed(STATION_NUMBER), metavar="N", help="how many"
+        "--stations", type=value_of(STATION_NUMBER), metavar="N", help="how many"
     )
     add_options(quick, Circuit)
     add_options(run.add_argument_group("at each station"), Station)

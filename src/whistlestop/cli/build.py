@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.cli.options import add_options, typed, typed_over
+from whistlestop.cli.options import add_options, typed_over, value_of
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.field import Whole
 from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, Wishes
@@ -36,13 +36,13 @@ def add_build(parser: argparse.ArgumentParser) -> None:
     add_options(parser, Wishes, "")
     parser.add_argument(
         "--answers",
-        type=typed(Whole(1, _MOST_ANSWERS)),
+        type=value_of(Whole(1, _MOST_ANSWERS)),
         default=1,
         metavar="N",
         help=_MANY,
     )
     parser.add_argument(
-        "--prove", nargs="?", type=typed(Whole(1, 3600)), const=_PROVE_S,
+        "--prove", nargs="?", type=value_of(Whole(1, 3600)), const=_PROVE_S,
         metavar="SECONDS", help=_PROVE,
     )  # fmt: skip
     parser.add_argument("--name", metavar="NAME", help="what the circuit is called")

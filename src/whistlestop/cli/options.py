@@ -34,11 +34,11 @@ def _add(parser: argparse._ActionsContainer, field: Field[Any]) -> None:
     elif isinstance(field.kind, Choice):
         how |= {"choices": tuple(field.kind.words)}
     else:
-        how |= {"type": typed(field.kind), "metavar": metavar}
+        how |= {"type": value_of(field.kind), "metavar": metavar}
     parser.add_argument(flag, default=None, **how)
 
 
-def typed(kind: Kind[_T]) -> Callable[[str], _T]:
+def value_of(kind: Kind[_T]) -> Callable[[str], _T]:
     """What argparse calls to read a value; it shows the refusal itself."""
 
     def read(text: str) -> _T:

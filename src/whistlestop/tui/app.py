@@ -76,6 +76,9 @@ class WhistlestopApp(App[None]):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
+        if house.settings.screen.reduced_motion:
+            # Scrolling jumps; fields of text see to their own caret.
+            self.animation_level = "none"
 
     def get_default_screen(self) -> Screen[Any]:
         """What is seen first: the Floor where it was asked for, else the circuits."""
