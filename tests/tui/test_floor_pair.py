@@ -106,7 +106,7 @@ def test_what_is_ones_own_is_told_apart():
     assert "12 kg" in you.facts
     assert robin.next_facts.startswith("1 Goblet squat · 8 kg"), "an own load"
     assert (you.answers, robin.answers) == (False, True)
-    assert model.ask == "a: You answers"
+    assert model.ask == "a: enter for You"
     assert model.common.place == "loop 1 of 2 · stations 2 and 4 of 4"
     rated = pair_shown(*SCENES["break-rated"])
     assert [one.effort.effort for one in rated.people] == [None, Effort(13)]
@@ -152,10 +152,10 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
     async with app.run_test(size=(80, 24)):
         screen.press("7")
         screen.press("a")
-        assert screen.model().common.notice == "Robin answers now"
+        assert screen.model().common.notice == "entering for Robin"
         screen.press("8")
         screen.press("comma")
-        assert screen.model().common.notice == "Robin: effort of loop 1: 8.5"
+        assert screen.model().common.notice == "Robin: effort for loop 1: 8.5"
         efforts = [one.effort.effort for one in screen.model().people]
         assert efforts == [Effort(14), Effort(17)]
         screen.press("a")
@@ -185,10 +185,10 @@ async def test_the_close_out_asks_both(floor):
     room = CloseOutRoom(running, poll_s=None)
     app = RoomsApp(house, room)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert "You: how hard was all of it?" in room.standing_words()
+        assert "You: how hard was the session?" in room.standing_words()
         await pilot.press("6")
         room.press("a")
-        assert "Robin: how hard was all of it?" in room.standing_words()
+        assert "Robin: how hard was the session?" in room.standing_words()
         await pilot.press("9")
         own = running.session.reading().entries
         other = running.session.reading("a2").entries
@@ -206,13 +206,13 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
         assert sheet.is_asking
         await pilot.press("question_mark", "backspace", *"Robin", "enter")
         assert app.screen is sheet, "a question mark is a letter now"
-        assert sheet.title_words()[2] == "with Robin, 3 apart"
+        assert sheet.title_words()[2] == "with Robin, offset 3"
         house.standing.now_ms += 1_000
         await pilot.press("p")
         await pilot.pause()
         assert sheet.query_one(Input).value == "Robin"
         await pilot.press("escape")
-        assert sheet.title_words()[2] == "with Robin, 3 apart"
+        assert sheet.title_words()[2] == "with Robin, offset 3"
         assert not (tmp_path / "athletes.toml").exists(), "only a start keeps a name"
         sheet._start()
     (_, plan, company) = app.asked[-1]

@@ -26,7 +26,7 @@ _MOST_OF_A_KIND: Final = 3
 
 def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
-    wanted = parser.add_argument_group("what is asked for")
+    wanted = parser.add_argument_group("what you want")
     add_options(wanted, Wishes, CIRCUIT)
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
@@ -45,17 +45,17 @@ def add_build(parser: argparse.ArgumentParser) -> None:
         "--prove", nargs="?", type=value_of(Whole(1, 3600)), const=_PROVE_S,
         metavar="SECONDS", help=_PROVE,
     )  # fmt: skip
-    parser.add_argument("--name", metavar="NAME", help="what the circuit is called")
+    parser.add_argument("--name", metavar="NAME", help="name of the circuit")
     parser.add_argument("--save", metavar="FILE", help=_SAVE)
     parser.add_argument("--json", action="store_true", help="as JSON")
 
 
 _PROVE_S: Final = 60
-_WISHES: Final = "begin from wishes that are kept under a name"
-_KEEP_WISHES: Final = "keep these wishes under a name"
+_WISHES: Final = "start from saved wishes"
+_KEEP_WISHES: Final = "save these wishes as NAME"
 _PROVE: Final = "ask an exact solver whether there is a better one (extra: proof)"
 _MANY: Final = "several different circuits"
-_SAVE: Final = "write it to a file, or by a bare name among your circuits"
+_SAVE: Final = "save to a file; a bare name goes to your circuits"
 
 
 def build(arguments: argparse.Namespace) -> int:
@@ -75,9 +75,9 @@ def build(arguments: argparse.Namespace) -> int:
         remark(trouble)
     if arguments.keep_wishes:
         kept = keep_wishes(house, arguments.keep_wishes, wishes)
-        remark(f"these wishes are kept in {kept}")
+        remark(f"wishes saved in {kept}")
     if request.kit is None:
-        remark("no kit is listed, so every station may come (`kit` says how)")
+        remark("your kit list is empty, so any station may be used (see `kit list`)")
     found = answer(request)
     if isinstance(found, NoFit):
         if arguments.json:
@@ -132,7 +132,7 @@ def _target(house: House, typed: str) -> Path:
     if path.name == typed and not path.suffix:
         path = house.places.circuits / f"{typed}.toml"
     if path.is_symlink() or path.exists():
-        raise StoreError("there is a file of that name", "save it under another")
+        raise StoreError("that file exists", "save it under another")
     return path
 
 
@@ -169,7 +169,7 @@ def _lines(one: Built) -> list[str]:
 def _no_fit_lines(found: NoFit) -> list[str]:
     lines = [found.sentence, *(f"  {fact}" for fact in found.facts)]
     if not found.offers:
-        return [*lines, "No single wish given up was found to be enough, nor a pair."]
+        return [*lines, "Dropping one wish, or two, was not enough."]
     lines.append("What would do, each by itself:")
     told: dict[tuple[str, ...], int] = {}
     for offer in found.offers:

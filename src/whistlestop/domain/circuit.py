@@ -159,7 +159,7 @@ class Station:
         filled=True,
         also="sides",
         press="P",
-        ask="Parts with commas between: left, right, together; empty is one piece",
+        ask="Parts with commas between: left, right, together; empty is one part",
     )
     changeover_ms: int | None = value(
         Optional(CHANGEOVER, 0, _AS_SAID),
@@ -315,7 +315,7 @@ class Circuit:
         FIGURES,
         label="changeover",
         key="changeover",
-        ask=f"Changeover of stations in parts: {CHANGEOVER.expected}",
+        ask=f"Changeover between parts: {CHANGEOVER.expected}",
     )
     lead: Lead = value(
         LEAD,

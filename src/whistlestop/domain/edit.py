@@ -348,7 +348,7 @@ def _within(kind: Length, ms: int, what: str) -> int:
         return kind.within(ms)
     except Wrong as wrong:
         if kind.least_ms <= ms <= kind.most_ms:
-            raise EditRefused(f"{exact(ms)} is no whole number of seconds") from None
+            raise EditRefused(f"{exact(ms)} is not a whole number of seconds") from None
         raise EditRefused(f"{what} lasts {wrong.expected}") from None
 
 

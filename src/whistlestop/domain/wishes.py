@@ -40,11 +40,9 @@ ATHLETES: Final = Whole(1, 2)
 SEED: Final = Whole(0, 2**32 - 1)
 # Each scale from the least to the most that is asked of a room.
 SPACE: Final = Choice(
-    {"spot": "where you stand", "mat": "a mat's length", "lane": "a clear lane"}
+    {"spot": "arms' reach", "mat": "a mat's length", "lane": "a clear lane"}
 )
-NOISE: Final = Choice(
-    {"quiet": "quiet", "some": "some noise", "loud": "as loud as it gets"}
-)
+NOISE: Final = Choice({"quiet": "quiet", "some": "some noise", "loud": "any noise"})
 CEILING: Final = Choice(
     {"low": "low", "reach": "arms overhead", "jump": "high enough to jump"}
 )
@@ -69,7 +67,7 @@ _LISTED: Final = ListOf(Text(NAME_LIMIT, least=1), most=60)
 
 def _chosen(least_ms: int, most_ms: int, usual_ms: int) -> Optional[int]:
     """A length that is left to the builder unless somebody chooses it."""
-    return Optional(Seconds(least_ms, most_ms), usual_ms, "as it comes out")
+    return Optional(Seconds(least_ms, most_ms), usual_ms, "automatic")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +120,7 @@ class Wishes:
     athletes: int = value(
         ATHLETES,
         1,
-        "2 go round half the circuit apart and share the kit",
+        "2: half a circuit apart, sharing the kit",
         CIRCUIT,
         label="people",
         option="--athletes N",
@@ -147,16 +145,16 @@ class Wishes:
         (),
         "these are left out",
         LISTS,
-        label="left out",
+        label="avoid",
         option="--avoid IDS",
     )
     keep: tuple[str, ...] = value(
-        _LISTED, (), "these must be in", LISTS, label="kept", option="--keep IDS"
+        _LISTED, (), "these must be in", LISTS, label="locked", option="--keep IDS"
     )
     waived: tuple[str, ...] = value(
         ListOf(Choice({rule: rule for rule in WAIVABLE}), most=20),
         (),
-        f"ordering rules that need not hold: {', '.join(WAIVABLE)}",
+        f"ordering rules to ignore: {', '.join(WAIVABLE)}",
         LISTS,
         label="rules off",
         key="waive",

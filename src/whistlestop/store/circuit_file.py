@@ -142,7 +142,7 @@ def parse_circuit(
     judge = Judge(document, _CircuitFile)
     given, problems = judge.given()
     if "id" not in document.values and not is_id(stem):
-        what = f"the file's name, {as_typed(stem)}, is no id"
+        what = f"the file's name, {as_typed(stem)}, is not an id"
         expected = f"{EXPECTED_ID}, or id = in the file"
         problems.append(document.problem((), what, expected))
     problems += _station_problems(judge, known)

@@ -182,7 +182,7 @@ def read_plan(path: Path) -> KeptPlan:
     plan, problems = Judge(document, KeptPlan).read(KeptPlan)
     ids = [session.id for session in plan.sessions] if plan else []
     if len(set(ids)) < len(ids):
-        what = "an id stands twice"
+        what = "an id appears twice"
         problems.append(document.problem(("session",), what, "each once"))
     if problems or plan is None:
         raise ProblemsFound(listed(document.name, problems))

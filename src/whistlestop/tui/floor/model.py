@@ -25,10 +25,10 @@ _WORDS: Final = {
     Kind.GET_READY: "GET READY",
     Kind.WARM_UP: "WARM-UP",
     Kind.WORK: "WORK",
-    Kind.CHANGEOVER: "CHANGE OVER",
+    Kind.CHANGEOVER: "SWITCH",
     Kind.RECOVER: "RECOVER",
-    Kind.LOOP_BREAK: "LOOP BREAK",
-    Kind.HOLD: "HOLD",
+    Kind.LOOP_BREAK: "BREAK",
+    Kind.HOLD: "WAIT",
     Kind.COOL_DOWN: "COOL-DOWN",
 }
 _HUES: Final = {
@@ -171,8 +171,6 @@ def _now(view: View, state: str) -> str:
         return view.card.call_name
     if view.at_gate and state == "READY" and view.coming is not None:
         return view.coming.card.call_name
-    if state == "LOOP BREAK":
-        return "BREAK"
     return state
 
 
@@ -205,11 +203,11 @@ def next_facts(view: View) -> str:
     """What comes next in a line: station, loop, side, load, kit; or that none does."""
     coming = view.coming
     if coming is None:
-        return "" if view.mode is Mode.ENDED else "last station"
+        return "" if view.mode is Mode.ENDED else "no more stations"
     side = f"{coming.part} first" if coming.part else ""
     load = coming.load or ""
     if load and coming.load_changes:
-        load = f"{load} (changed)"
+        load = f"now {load}"
     loop = f"loop {coming.loop}" if coming.loop != view.loop else ""
     kit = ", ".join(coming.card.kit)
     words = [f"{coming.card.number} {coming.card.name}", loop, side, load, kit]
@@ -236,9 +234,9 @@ def _finish(view: View, wall: datetime) -> str:
 
 def _standing_notice(view: View) -> str:
     if view.mode is Mode.PAUSED and view.after_gap:
-        return "the lost time is not counted; go on, or this one anew"
+        return "Time away is not counted. Go on, or restart this one."
     if view.at_gate and view.mode is Mode.RUNNING:
-        return "waits for a key"
+        return "waiting for a key"
     return ""
 
 

@@ -217,7 +217,7 @@ class PairBrush(Brush):
         if model.notice:
             return model.notice
         if any(person.effort for person in self._pair.people):
-            return f"How hard was it?  0 to 10 · {self._pair.ask}"
+            return f"How hard was the loop?  0 to 10 · {self._pair.ask}"
         return model.caution
 
     def next(self, box: Box) -> None:
@@ -228,7 +228,7 @@ class PairBrush(Brush):
         people = self._pair.people
         if box.height == 1:
             names = [f"{one.name} {one.next_name}" for one in people if one.next_name]
-            told = f"next  {' | '.join(names)}" if names else "last station"
+            told = f"next  {' | '.join(names)}" if names else "no more stations"
             self._text(box.x + 1, box.y, told, box.width - 2, role)
             return
         if box.height == 2:

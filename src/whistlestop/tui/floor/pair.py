@@ -83,7 +83,7 @@ def pair_model(
                 zip(views, models, names, strict=True)
             )
         ),
-        ask=f"{key}: {other} answers",
+        ask=f"{key}: enter for {other}",
     )
 
 

@@ -64,9 +64,9 @@ def toggled(wishes: Wishes, setting: str, key: str) -> Wishes:
     if key in now:
         return _with(wishes, field, tuple(one for one in now if one != key))
     if field.name == "keep" and len(now) >= wishes.stations:
-        raise ValueError(f"{wishes.stations} stations are kept already.")
+        raise ValueError(f"All {wishes.stations} stations are locked already.")
     changed = _with(wishes, field, (*now, key))
-    other = {"kept": "left out", "left out": "kept"}.get(setting)
+    other = {"locked": "avoid", "avoid": "locked"}.get(setting)
     if other is None or key not in listed(wishes, other):
         return changed
     return toggled(changed, other, key)
@@ -77,7 +77,7 @@ def pickable(wishes: Wishes, setting: str) -> tuple[Entry[str], ...]:
     on = listed(wishes, setting)
     if setting == "rules off":
         entries = [
-            Entry(key, key, "", _group(key in on, "Rules that hold"), words)
+            Entry(key, key, "", _group(key in on, "Rules in force"), words)
             for key, words in WAIVABLE.items()
         ]
     else:
@@ -95,7 +95,7 @@ def pickable(wishes: Wishes, setting: str) -> tuple[Entry[str], ...]:
 
 
 def _group(is_on: bool, otherwise: str) -> str:  # noqa: FBT001 - reads as a sentence
-    return "Chosen: Enter takes it off" if is_on else otherwise
+    return "Chosen: Enter removes it" if is_on else otherwise
 
 
 def _first(entries: Iterable[Entry[str]], on: tuple[str, ...]) -> list[Entry[str]]:
