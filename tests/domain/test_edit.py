@@ -22,7 +22,6 @@ from whistlestop.domain.edit import EditRefused, History
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.timeline import compile_plan, resolve
-from whistlestop.store import circuit_schema
 
 
 def three() -> Circuit:
@@ -261,16 +260,6 @@ def test_small_steps_on_a_station_say_what_they_say():
     assert edit_station.drill_set(made, 1, drill).stations[0].drill == drill
     named = edit_station.station_renamed(made, 1, "Über press").stations[0]
     assert (named.name, named.call_name) == ("Über press", "UBER PRESS")
-
-
-# The bounds
-
-
-def test_bounds_are_those_of_a_circuit_file():
-    assert edit.NAME_LIMIT == circuit_schema.NAME_LIMIT
-    assert edit.NOTE_LIMIT == circuit_schema.NOTE_LIMIT
-    assert edit_station.PART_LIMIT == circuit_schema.PART_LIMIT
-    assert edit_station.MAX_PARTS == circuit_schema.MAX_PARTS
 
 
 # History

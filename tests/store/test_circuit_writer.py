@@ -15,13 +15,13 @@ from tests.support.plans import MODERATE, circuit, circuits, station
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit import Circuit, Drill, Item, Station
 from whistlestop.domain.edit import settled
+from whistlestop.domain.field import is_id
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import fold_call_name, is_hostile
 from whistlestop.errors import StoreError
 from whistlestop.library import CAUTIONS, drills, exercises
 from whistlestop.store.circuit_file import parse_circuit, read_circuit
-from whistlestop.store.circuit_schema import is_id
 from whistlestop.store.circuit_writer import (
     circuit_text,
     id_for,

@@ -23,7 +23,7 @@ from whistlestop.domain.load import Load
 from whistlestop.domain.plates import PlatePair
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.circuit_file import MAX_PROBLEMS
+from whistlestop.store.judging import MAX_PROBLEMS
 from whistlestop.store.kit_file import (
     check_kit,
     is_kept,

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from tests.support.examples import examples
 
 from whistlestop import library
+from whistlestop.domain.field import fields_of
 from whistlestop.domain.text import first_hostile
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import Problem, ProblemsFound
@@ -311,7 +312,13 @@ def test_a_hostile_number_of_problems_fills_no_screen():
 # --- Anything at all ---------------------------------------------------------------
 
 KEYS = st.sampled_from(
-    sorted({*OwnStationTable.model_fields, *OwnDrillTable.model_fields, "to", "by"})
+    sorted(
+        {"to", "by"}.union(
+            one.key
+            for table in (OwnStationTable, OwnDrillTable)
+            for one in fields_of(table)
+        )
+    )
 )
 WORDS = st.sampled_from([*THINGS, *CAUTIONS, "legs", "lunge", "push-up", "walk", "x"])
 VALUES = st.recursive(

@@ -3,23 +3,15 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from whistlestop.cli.options import add_options, typed_over, value_of
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.wishes import (
-    ATHLETES,
-    DIFFICULTY,
-    LOOPS,
-    MINUTES,
-    RECOVER_S,
-    SEED,
-    STATIONS,
-    WAIVABLE,
-    WORK_S,
-)
+from whistlestop.domain.field import Whole
+from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, Wishes
 from whistlestop.driver.house import House
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.files import make_folder
@@ -27,7 +19,6 @@ from whistlestop.files import make_folder
 if TYPE_CHECKING:
     from whistlestop.coach.builder.explain import NoFit
     from whistlestop.coach.builder.making import Built
-    from whistlestop.domain.wishes import Wishes
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
@@ -36,38 +27,23 @@ _MOST_OF_A_KIND: Final = 3
 def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
     wanted = parser.add_argument_group("what you want")
-    wanted.add_argument("--minutes", type=_whole(*MINUTES), metavar="N")
-    wanted.add_argument("--stations", type=_whole(*STATIONS), metavar="N")
-    wanted.add_argument("--loops", type=_whole(*LOOPS), metavar="N")
-    wanted.add_argument("--work", type=_whole(*WORK_S), metavar="SECONDS")
-    wanted.add_argument("--recover", type=_whole(*RECOVER_S), metavar="SECONDS")
-    wanted.add_argument(
-        "--no-warm-up", action="store_true", help="without warm-up and cool-down"
-    )
-    wanted.add_argument(
-        "--difficulty", type=_whole(*DIFFICULTY), metavar="1-5", help="on average"
-    )
-    wanted.add_argument(
-        "--athletes", type=_whole(*ATHLETES), metavar="N", help=_ATHLETES
-    )
-    wanted.add_argument("--waive", type=_rules, metavar="RULES", help=_WAIVE)
+    add_options(wanted, Wishes, CIRCUIT)
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
-    room = parser.add_argument_group("the room")
-    room.add_argument("--space", choices=("spot", "mat", "lane"))
-    room.add_argument("--noise", choices=("quiet", "some", "loud"))
-    room.add_argument("--ceiling", choices=("low", "reach", "jump"))
-    wishes = parser.add_argument_group("stations, by their ids with commas between")
-    wishes.add_argument("--like", type=_ids, metavar="IDS")
-    wishes.add_argument("--avoid", type=_ids, metavar="IDS")
-    wishes.add_argument("--keep", type=_ids, metavar="IDS", help="these must be in")
-    parser.add_argument("--seed", type=_whole(*SEED), metavar="N", help=_SEED)
+    add_options(parser.add_argument_group("the room"), Wishes, ROOM)
+    listed = parser.add_argument_group("stations by their ids, commas between")
+    add_options(listed, Wishes, LISTS)
+    add_options(parser, Wishes, "")
     parser.add_argument(
-        "--answers", type=_whole(1, _MOST_ANSWERS), default=1, metavar="N", help=_MANY
+        "--answers",
+        type=value_of(Whole(1, _MOST_ANSWERS)),
+        default=1,
+        metavar="N",
+        help=_MANY,
     )
     parser.add_argument(
-        "--prove", nargs="?", type=_whole(1, 3600), const=_PROVE_S, metavar="SECONDS",
-        help=_PROVE,
+        "--prove", nargs="?", type=value_of(Whole(1, 3600)), const=_PROVE_S,
+        metavar="SECONDS", help=_PROVE,
     )  # fmt: skip
     parser.add_argument("--name", metavar="NAME", help="name of the circuit")
     parser.add_argument("--save", metavar="FILE", help=_SAVE)
@@ -75,12 +51,9 @@ def add_build(parser: argparse.ArgumentParser) -> None:
 
 
 _PROVE_S: Final = 60
-_ATHLETES: Final = "2: half a circuit apart, sharing the kit"
-_WAIVE: Final = f"ordering rules to ignore: {', '.join(WAIVABLE)}"
 _WISHES: Final = "start from saved wishes"
 _KEEP_WISHES: Final = "save these wishes as NAME"
 _PROVE: Final = "ask an exact solver whether there is a better one (extra: proof)"
-_SEED: Final = "the same wishes with another seed may give another circuit"
 _MANY: Final = "several different circuits"
 _SAVE: Final = "save to a file; a bare name goes to your circuits"
 
@@ -135,29 +108,10 @@ def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
 
 def _wishes(house: House, arguments: argparse.Namespace) -> Wishes:
     """What is typed, over the wishes of a name where one is given."""
-    from whistlestop.domain.wishes import Wishes
     from whistlestop.driver.building import kept_wishes
 
     before = kept_wishes(house, arguments.wishes) if arguments.wishes else Wishes()
-    typed = {
-        "minutes": arguments.minutes,
-        "stations": arguments.stations,
-        "loops": arguments.loops,
-        "work_ms": None if arguments.work is None else arguments.work * 1000,
-        "recover_ms": None if arguments.recover is None else arguments.recover * 1000,
-        "warm_up": False if arguments.no_warm_up else None,
-        "difficulty": arguments.difficulty,
-        "athletes": arguments.athletes,
-        "waived": arguments.waive,
-        "space": arguments.space,
-        "noise": arguments.noise,
-        "ceiling": arguments.ceiling,
-        "like": arguments.like,
-        "avoid": arguments.avoid,
-        "keep": arguments.keep,
-        "seed": arguments.seed,
-    }
-    return replace(before, **{key: v for key, v in typed.items() if v is not None})
+    return typed_over(before, arguments)
 
 
 def _proved(found: Built, seconds: int) -> Built:
@@ -268,29 +222,3 @@ def _no_fit_json(found: NoFit) -> dict[str, Any]:
             for offer in found.offers
         ],
     }
-
-
-# --- What is typed -----------------------------------------------------------------
-
-
-def _whole(least: int, most: int) -> Callable[[str], int]:
-    def number(text: str) -> int:
-        short = text.isascii() and text.isdigit() and len(text) < 11
-        value = int(text) if short else -1
-        if not least <= value <= most:
-            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
-        return value
-
-    return number
-
-
-def _rules(text: str) -> tuple[str, ...]:
-    names = _ids(text)
-    for name in names:
-        if name not in WAIVABLE:
-            raise argparse.ArgumentTypeError(f"expected some of {', '.join(WAIVABLE)}")
-    return names
-
-
-def _ids(text: str) -> tuple[str, ...]:
-    return tuple(key for each in text.split(",") if (key := each.strip()))

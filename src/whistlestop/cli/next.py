@@ -6,8 +6,11 @@ import argparse
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks, whole
+from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks
+from whistlestop.cli.options import value_of
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.domain.circuit import LOOPS
+from whistlestop.domain.field import Whole
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError, WhistlestopError
 
@@ -40,20 +43,23 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     decide.add_argument(
         "--later",
         nargs="?",
-        type=whole(1, 60),
+        type=value_of(Whole(1, 60)),
         const=7,
         metavar="DAYS",
         help="put it off (default: 7 days)",
     )
     decide.add_argument(
-        "--work", type=whole(15, 600), metavar="SECONDS", help="this interval instead"
+        "--work",
+        type=value_of(Whole(15, 600)),
+        metavar="SECONDS",
+        help="this interval instead",
     )
     decide.add_argument(
-        "--loops", type=whole(1, 20), metavar="N", help="this many loops instead"
+        "--loops", type=value_of(LOOPS), metavar="N", help="this many loops instead"
     )
     decide.add_argument(
         "--recover",
-        type=whole(0, 600),
+        type=value_of(Whole(0, 600)),
         metavar="SECONDS",
         help="this recovery instead",
     )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.circuit import Circuit, quick_circuit
+from whistlestop.cli.options import options_of, typed_over
+from whistlestop.domain.circuit import Circuit, Station, quick_circuit
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.house import House
@@ -15,7 +17,10 @@ if TYPE_CHECKING:
 
     from whistlestop.domain.plan import Plan
 
-_QUICK = ("stations", "work", "recover", "loops", "loop_break")
+_QUICK = (
+    "stations",
+    *(one.name for table in (Circuit, Station) for one in options_of(table)),
+)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -39,8 +44,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 
 def _plan(house: House, arguments: argparse.Namespace) -> tuple[Plan, Company]:
-    quick = {name: getattr(arguments, name) for name in _QUICK}
-    is_quick = any(value is not None for value in quick.values())
+    is_quick = any(getattr(arguments, name) is not None for name in _QUICK)
     asked = [arguments.circuit is not None, arguments.again, is_quick]
     if sum(asked) > 1:
         raise UsageError("choose one: a circuit, --again, or your own numbers")
@@ -56,15 +60,18 @@ def _plan(house: House, arguments: argparse.Namespace) -> tuple[Plan, Company]:
             "no circuit given",
             "a circuit, --again, --resume, or --stations 10 --work 40 --recover 20",
         )
-    if quick["stations"] is None:
+    if arguments.stations is None:
         raise UsageError("without a file --stations is needed")
+    given = typed_over(Circuit("quick", "", ()), arguments)
     circuit = quick_circuit(
-        stations=quick["stations"],
-        work_ms=_seconds(quick["work"], 40),
-        recover_ms=_seconds(quick["recover"], 20),
-        loops=quick["loops"] or 1,
-        loop_break_ms=_seconds(quick["loop_break"], 0),
+        stations=arguments.stations,
+        work_ms=given.work_ms,
+        recover_ms=given.recover_ms,
+        loops=given.loops,
+        loop_break_ms=given.loop_break_ms or 0,
     )
+    stations = tuple(typed_over(one, arguments) for one in circuit.stations)
+    circuit = replace(circuit, stations=stations)
     return _for_whom(house, circuit, arguments)
 
 
@@ -92,10 +99,6 @@ def _refuse_beside_resume(arguments: argparse.Namespace) -> None:
     others = ("circuit", "speed", "effort", "companion", "offset", *_QUICK)
     if arguments.again or any(getattr(arguments, name) is not None for name in others):
         raise UsageError("--resume goes with --plain alone, or with nothing")
-
-
-def _seconds(value: int | None, default: int) -> int:
-    return (default if value is None else value) * 1000
 
 
 def _resume(house: House, arguments: argparse.Namespace) -> int:

@@ -8,30 +8,26 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 from whistlestop.domain.circuit import (
-    MAX_CHANGEOVER_MS,
-    MAX_LOOPS,
-    MAX_REST_MS,
+    CHANGEOVER,
+    ITEM,
+    LOOPS,
     MAX_STATIONS,
-    MAX_WORK_MS,
-    MIN_PART_MS,
+    READY,
+    REST,
+    WORK,
     Circuit,
-    LastRecover,
     Station,
     StationInLoop,
 )
 from whistlestop.domain.duration import exact
-from whistlestop.domain.parts import Lead
+from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT, Length, Wrong
 from whistlestop.domain.text import first_hostile
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.errors import WhistlestopError
 
-# The bounds of a circuit file; a test holds them to its schema.
-NAME_LIMIT: Final = 80
-NOTE_LIMIT: Final = 400
-MAX_READY_MS: Final = 300_000
 MOST_STEPS: Final = 500
 
 
@@ -133,8 +129,8 @@ def loops_set(circuit: Circuit, loops: int) -> Circuit:
     Raises:
         EditRefused: It is out of range, or no plan results.
     """
-    if not 1 <= loops <= MAX_LOOPS:
-        raise EditRefused(f"a circuit has 1 to {MAX_LOOPS} loops")
+    if not LOOPS.least <= loops <= LOOPS.most:
+        raise EditRefused(f"a circuit has {LOOPS.expected} loops")
     try:
         return checked(replace(circuit, loops=loops))
     except EditRefused:
@@ -187,18 +183,18 @@ def get_ready_set(circuit: Circuit, get_ready_ms: int) -> Circuit:
     Raises:
         EditRefused: It is out of range.
     """
-    ms = _seconds(get_ready_ms, 0, MAX_READY_MS, "get ready lasts 0 s to 5 min")
+    ms = _within(READY, get_ready_ms, "get ready")
     return checked(replace(circuit, get_ready_ms=ms))
 
 
-def last_recover_set(circuit: Circuit, last_recover: LastRecover | None) -> Circuit:
-    """Keep or drop the last recovery of each loop; None is as usual."""
-    return checked(replace(circuit, last_recover=last_recover))
+def setting_set(circuit: Circuit, name: str, value: Any) -> Circuit:
+    """Set a value of the whole circuit to which nothing else is tied, by attribute.
 
-
-def lead_set(circuit: Circuit, lead: Lead) -> Circuit:
-    """Let the lead side alternate by loop, or stay as written."""
-    return checked(replace(circuit, lead=lead))
+    Raises:
+        EditRefused: No plan results.
+    """
+    changed: dict[str, Any] = {name: value}
+    return checked(replace(circuit, **changed))
 
 
 # --- Which stations there are ------------------------------------------------------
@@ -347,24 +343,30 @@ def name_of(text: str, what: str, limit: int) -> str:
     return named
 
 
-def _seconds(ms: int, low_ms: int, high_ms: int, says: str) -> int:
-    if not low_ms <= ms <= high_ms:
-        raise EditRefused(says)
-    if ms % 1000:
-        raise EditRefused(f"{exact(ms)} is not a whole number of seconds")
-    return ms
+def _within(kind: Length, ms: int, what: str) -> int:
+    try:
+        return kind.within(ms)
+    except Wrong as wrong:
+        if kind.least_ms <= ms <= kind.most_ms:
+            raise EditRefused(f"{exact(ms)} is not a whole number of seconds") from None
+        raise EditRefused(f"{what} lasts {wrong.expected}") from None
 
 
 def work_of(ms: int) -> int:
     """Take a work in ms, whole seconds in range."""
-    return _seconds(ms, MIN_PART_MS, MAX_WORK_MS, "work lasts 5 s to 10 min")
+    return _within(WORK, ms, "work")
 
 
 def rest_of(ms: int) -> int:
     """Take a recovery or a break in ms, whole seconds in range."""
-    return _seconds(ms, 0, MAX_REST_MS, "a recovery or break lasts 0 s to 30 min")
+    return _within(REST, ms, "a recovery or break")
 
 
 def changeover_of(ms: int) -> int:
     """Take a changeover in ms, whole seconds in range."""
-    return _seconds(ms, 0, MAX_CHANGEOVER_MS, "a changeover lasts 0 s to 10 s")
+    return _within(CHANGEOVER, ms, "a changeover")
+
+
+def item_length_of(ms: int) -> int:
+    """Take the length of a timed item in ms, whole seconds in range."""
+    return _within(ITEM, ms, "an item")

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Final
+from typing import Any
 
 from whistlestop.domain.circuit import (
+    MAX_PARTS,
+    PART_LIMIT,
     Circuit,
     Drill,
     LoopChange,
@@ -18,8 +20,6 @@ from whistlestop.domain.circuit import (
     StationInLoop,
 )
 from whistlestop.domain.edit import (
-    NAME_LIMIT,
-    NOTE_LIMIT,
     EditRefused,
     changeover_of,
     checked,
@@ -30,13 +30,10 @@ from whistlestop.domain.edit import (
     with_station,
     work_of,
 )
+from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT
 from whistlestop.domain.load import Load
 from whistlestop.domain.tempo import Tempo
 from whistlestop.domain.text import fold_call_name
-
-# The bounds of a circuit file; a test holds them to its schema.
-PART_LIMIT: Final = 20
-MAX_PARTS: Final = 6
 
 
 def exercise_set(circuit: Circuit, number: int, fresh: Station) -> Circuit:
@@ -166,6 +163,18 @@ def station_changeover_set(
     ms = None if changeover_ms is None else changeover_of(changeover_ms)
     return with_station(
         circuit, number, replace(station_at(circuit, number), changeover_ms=ms)
+    )
+
+
+def setting_set(circuit: Circuit, number: int, name: str, value: Any) -> Circuit:
+    """Set a value of a station to which nothing else is tied, by attribute.
+
+    Raises:
+        EditRefused: There is no such station, or no plan results.
+    """
+    changed: dict[str, Any] = {name: value}
+    return with_station(
+        circuit, number, replace(station_at(circuit, number), **changed)
     )
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
+
+from whistlestop.domain.field import Choice
 
 Lead = Literal["alternate", "fixed"]
+LEAD: Final = Choice({"alternate": "alternates", "fixed": "as written"})
 
 
 def share_ms(work_ms: int, parts: int, changeover_ms: int) -> tuple[int, list[int]]:

@@ -7,63 +7,29 @@ place where names stand: a journal holds ids. Refuses to know sessions.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Final
 
-from pydantic import Field, PlainValidator
-
-from whistlestop.domain.athlete import (
-    MOST_ATHLETES,
-    OWNER,
-    Athlete,
-    is_athlete_id,
-    name_trouble,
-)
-from whistlestop.domain.text import shown
+from whistlestop.domain.athlete import MOST_ATHLETES, OWNER, Athlete
+from whistlestop.domain.field import ListOf, table_of, value, written
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.circuit_schema import ALoad, Id
-from whistlestop.store.kit_file import listed, marked, write_kept
-from whistlestop.store.kit_schema import FORMAT, Judge, Table, Tables, whole, wrong
+from whistlestop.store.kit_file import marked, write_kept
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import as_typed, parse_toml
+from whistlestop.store.toml_places import parse_toml
 
-_MOST_LOADS: Final = 200
+if TYPE_CHECKING:
+    from whistlestop.store.judging import Judge
 
-
-def _athlete_id(value: object) -> str:
-    if not isinstance(value, str) or not is_athlete_id(value):
-        raise wrong(f"is {as_typed(value)}", '"a1" for yourself, "a2" and so on')
-    return value
+FORMAT: Final = 1
 
 
-def _name(value: object) -> str:
-    if not isinstance(value, str):
-        raise wrong(f"is {as_typed(value)}", 'a name as "Robin"')
-    trimmed = value.strip()
-    if trouble := name_trouble(trimmed):
-        raise wrong(f"is {as_typed(value)}", trouble)
-    return trimmed
-
-
-class AthleteTable(Table):
-    """An `[[athlete]]`: an id, perhaps a name, and own loads by exercise."""
-
-    id: Annotated[str, PlainValidator(_athlete_id)]
-    name: Annotated[str, PlainValidator(_name)] = ""
-    loads: dict[Id, ALoad] = Field(default_factory=dict, max_length=_MOST_LOADS)
-
-
-class AthletesTable(Table):
-    """A whole athletes.toml of format 1."""
-
-    format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
-    athlete: list[AthleteTable] = Field(default_factory=list, max_length=MOST_ATHLETES)
-
-
-_TABLES: Final[Tables] = {
-    (): (AthletesTable, ""),
-    ("athlete",): (AthleteTable, "athlete"),
-}
+@dataclass(frozen=True, slots=True)
+class _Athletes:
+    athlete: tuple[Athlete, ...] = value(
+        ListOf(table_of(Athlete, called="athlete"), most=MOST_ATHLETES), ()
+    )
 
 
 def read_athletes(path: Path) -> tuple[Athlete, ...]:
@@ -82,25 +48,28 @@ def parse_athletes(text: str, *, name: str) -> tuple[Athlete, ...]:
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    judge = Judge(document, _TABLES)
-    table, problems = judge.read(AthletesTable)
+    # Imported here: a session of one never asks for it, and pydantic comes with it.
+    from whistlestop.store.judging import Judge, listed
+
+    judge = Judge(document, _Athletes)
+    table, problems = judge.read(_Athletes)
     if table is not None:
         problems += _together(judge, table)
     if problems or table is None:
         raise ProblemsFound(listed(document.name, problems))
-    return tuple(Athlete(one.id, one.name, dict(one.loads)) for one in table.athlete)
+    return table.athlete
 
 
-def _together(judge: Judge, table: AthletesTable) -> Iterator[Problem]:
+def _together(judge: Judge, table: _Athletes) -> Iterator[Problem]:
     ids: set[str] = set()
     names: set[str] = set()
     for place, one in enumerate(table.athlete):
-        for key, value, seen in (("id", one.id, ids), ("name", one.name, names)):
-            if value and value.casefold() in seen:
-                what = f"{judge.where(('athlete', place))}{key} is {as_typed(value)}"
+        for key, word, seen in (("id", one.id, ids), ("name", one.name, names)):
+            if word and word.casefold() in seen:
+                what = f"{judge.where(('athlete', place))}{key} is {as_typed(word)}"
                 path = ("athlete", place, key)
                 yield judge.document.problem(path, what, f"each {key} once")
-            seen.add(value.casefold())
+            seen.add(word.casefold())
         if one.id == OWNER and one.loads:
             what = f"{judge.where(('athlete', place))}{OWNER} has loads"
             path = ("athlete", place, "loads")
@@ -112,14 +81,8 @@ def athletes_text(athletes: Iterable[Athlete]) -> str:
     # Imported here: they are seldom written.
     import tomli_w
 
-    values = {"format": FORMAT, "athlete": [_values(one) for one in athletes]}
+    values = {"format": FORMAT, "athlete": [written(one) for one in athletes]}
     return marked(tomli_w.dumps(values))
-
-
-def _values(one: Athlete) -> dict[str, Any]:
-    loads = {exercise: load.typed for exercise, load in one.loads.items()}
-    values = {"id": one.id, "name": one.name, "loads": loads}
-    return {key: value for key, value in values.items() if value}
 
 
 def write_athletes(path: Path, athletes: Iterable[Athlete]) -> None:

@@ -10,42 +10,58 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any
 
 from whistlestop.domain.circuit import (
+    LOOPS,
+    MAX_LOOPS,
     MAX_STATIONS,
+    STATION_NUMBER,
     Circuit,
     Drill,
-    Item,
     LoopChange,
     Station,
     StationInLoop,
 )
+from whistlestop.domain.field import EXPECTED_ID, ListOf, TableOf, is_id, value
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.text import fold_call_name, shown
+from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.domain.timeline import PlanError, compile_plan
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.circuit_schema import (
-    EXPECTED_ID,
-    CircuitTable,
-    DrillTable,
-    ItemTable,
-    LoopTable,
-    StationTable,
-    is_id,
-    read_table,
-    where,
-)
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import (
-    KeyPath,
-    TomlDocument,
-    as_typed,
-    nearest,
-    parse_toml,
-)
+from whistlestop.store.toml_places import KeyPath, nearest, parse_toml
 
-MAX_PROBLEMS: Final = 100
+if TYPE_CHECKING:
+    from whistlestop.store.judging import Judge
+
+# --- What only a file has: changes of loops under their numbers ------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _LoopStation(StationInLoop):
+    """A `[[loop.station]]`: one station in one loop."""
+
+    number: int = value(STATION_NUMBER)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Loop(LoopChange):
+    """A `[[loop]]`: what differs in one loop."""
+
+    number: int = value(LOOPS)
+    skip: tuple[int, ...] = value(ListOf(STATION_NUMBER, most=MAX_STATIONS), ())
+    station: tuple[Any, ...] = value(
+        ListOf(TableOf(_LoopStation, dict, "station"), most=MAX_STATIONS), ()
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _CircuitFile(Circuit):
+    """A whole file."""
+
+    loop: tuple[Any, ...] = value(
+        ListOf(TableOf(_Loop, dict, "loop"), most=MAX_LOOPS), ()
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,31 +134,25 @@ def parse_circuit(
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
+    # Imported here: pydantic comes with it, and a start must not wait for that.
+    from whistlestop.store.judging import Judge, listed
+
     document = parse_toml(text, name=shown(name))
     known = catalogue or library_catalogue()
-    table, problems = read_table(document)
+    judge = Judge(document, _CircuitFile)
+    given, problems = judge.given()
     if "id" not in document.values and not is_id(stem):
         what = f"the file's name, {as_typed(stem)}, is not an id"
         expected = f"{EXPECTED_ID}, or id = in the file"
         problems.append(document.problem((), what, expected))
-    problems += _station_problems(document, known)
-    problems += _loop_problems(document)
-    if problems or table is None:
-        raise ProblemsFound(_listed(document.name, problems))
-    circuit = _circuit(table, stem, known)
-    if problems := list(_plan_problems(document, circuit)):
-        raise ProblemsFound(_listed(document.name, problems))
+    problems += _station_problems(judge, known)
+    problems += _loop_problems(judge)
+    if problems or given is None:
+        raise ProblemsFound(listed(document.name, problems))
+    circuit = _circuit(given, stem, known)
+    if problems := list(_plan_problems(judge, circuit)):
+        raise ProblemsFound(listed(document.name, problems))
     return circuit
-
-
-def _listed(name: str, problems: list[Problem]) -> tuple[Problem, ...]:
-    """Put problems in the order of the file; a hostile file fills no screen."""
-    found = sorted(set(problems))
-    more = len(found) - MAX_PROBLEMS
-    if more > 0:
-        what = f"{more:,} more problems are not listed"
-        found = [*found[:MAX_PROBLEMS], Problem(name, 0, 0, what)]
-    return tuple(found)
 
 
 # --- What shows only together ------------------------------------------------
@@ -166,24 +176,24 @@ def _number(value: object) -> int:
     return value if type(value) is int and value > 0 else 0
 
 
-def _station_problems(document: TomlDocument, known: Catalogue) -> Iterator[Problem]:
-    for place, station in _tables(document.values.get("station")):
+def _station_problems(judge: Judge, known: Catalogue) -> Iterator[Problem]:
+    for place, station in _tables(judge.document.values.get("station")):
         path: KeyPath = ("station", place)
-        yield from _unknown_id(document, (*path, "exercise"), known.exercises, station)
-        yield from _call_problems(document, path, station, known)
+        yield from _unknown_id(judge, (*path, "exercise"), known.exercises, station)
+        yield from _call_problems(judge, path, station, known)
         drill = station.get("drill")
         if isinstance(drill, dict):
             inner = (*path, "drill", "id")
-            yield from _unknown_id(document, inner, known.drills, drill)
+            yield from _unknown_id(judge, inner, known.drills, drill)
         else:
-            yield from _unknown_id(document, (*path, "drill"), known.drills, {})
+            yield from _unknown_id(judge, (*path, "drill"), known.drills, {})
         cautions = station.get("cautions")
         for entry, code in enumerate(cautions if isinstance(cautions, list) else []):
             if isinstance(code, str) and code.strip() not in known.cautions:
                 yield replace(
-                    document.problem(
+                    judge.document.problem(
                         (*path, "cautions", entry),
-                        f"{where(document, path)}caution {as_typed(code)} is unknown",
+                        f"{judge.where(path)}caution {as_typed(code)} is unknown",
                         "a code of the library",
                     ),
                     nearest=nearest(code, known.cautions),
@@ -191,13 +201,13 @@ def _station_problems(document: TomlDocument, known: Catalogue) -> Iterator[Prob
 
 
 def _unknown_id(
-    document: TomlDocument,
+    judge: Judge,
     path: KeyPath,
     known: Mapping[str, object],
     beside: dict[str, Any],
 ) -> Iterator[Problem]:
     """Judge an id that must be in the library unless a name stands beside it."""
-    value: Any = document.values
+    value: Any = judge.document.values
     for step in path:
         value = value.get(step) if isinstance(value, dict) else value[step]
     if not isinstance(value, str) or not is_id(value):
@@ -205,26 +215,26 @@ def _unknown_id(
     if value in known or "name" in beside:
         return
     word = "drill" if "drill" in path else "exercise"
-    what = f"{where(document, path)}{word} {as_typed(value)} is not in the library"
+    what = f"{judge.where(path)}{word} {as_typed(value)} is not in the library"
     expected = "an id of the library, or a name of your own beside it"
-    problem = document.problem(path, what, expected)
+    problem = judge.document.problem(path, what, expected)
     yield replace(problem, nearest=nearest(value, known))
 
 
 def _call_problems(
-    document: TomlDocument, path: KeyPath, station: dict[str, Any], known: Catalogue
+    judge: Judge, path: KeyPath, station: dict[str, Any], known: Catalogue
 ) -> Iterator[Problem]:
     exercise, name = station.get("exercise"), station.get("name")
     if not isinstance(exercise, str) or exercise in known.exercises:
         return
     named = isinstance(name, str) and name.strip() and "call" not in station
     if named and not fold_call_name(str(name)):
-        what = f"{where(document, path)}block letters cannot draw this name"
-        yield document.problem((*path, "name"), what, "a call = beside it")
+        what = f"{judge.where(path)}block letters cannot draw this name"
+        yield judge.document.problem((*path, "name"), what, "a call = beside it")
 
 
-def _loop_problems(document: TomlDocument) -> Iterator[Problem]:
-    values = document.values
+def _loop_problems(judge: Judge) -> Iterator[Problem]:
+    values = judge.document.values
     stations = values.get("station")
     count = len(stations) if isinstance(stations, list) else 0
     loops = values.get("loops", 1)
@@ -234,26 +244,28 @@ def _loop_problems(document: TomlDocument) -> Iterator[Problem]:
         number = _number(loop.get("number"))
         if number and number in seen:
             what = f"loop {as_typed(number)} is described twice"
-            yield document.problem((*path, "number"), what, "one [[loop]] for each")
+            yield judge.document.problem(
+                (*path, "number"), what, "one [[loop]] for each"
+            )
         elif number and _number(loops) and number > loops:
             what = f"there is no loop {as_typed(number)}"
-            yield document.problem(
+            yield judge.document.problem(
                 (*path, "number"), what, f"1 to {as_typed(loops)}, as loops says"
             )
         seen.add(number)
         if count:
-            yield from _loop_station_problems(document, path, loop, count)
+            yield from _loop_station_problems(judge, path, loop, count)
 
 
 def _loop_station_problems(
-    document: TomlDocument, path: KeyPath, loop: dict[str, Any], count: int
+    judge: Judge, path: KeyPath, loop: dict[str, Any], count: int
 ) -> Iterator[Problem]:
-    place = where(document, path)
+    place = judge.where(path)
     named: list[tuple[KeyPath, object]] = []
     skip = loop.get("skip")
     left_out = {_number(n) for n in skip} if isinstance(skip, list) else set()
-    for entry, value in enumerate(skip if isinstance(skip, list) else []):
-        named.append(((*path, "skip", entry), value))
+    for entry, number in enumerate(skip if isinstance(skip, list) else []):
+        named.append(((*path, "skip", entry), number))
     seen: set[int] = set()
     for entry, station in _tables(loop.get("station")):
         inner: KeyPath = (*path, "station", entry, "number")
@@ -263,18 +275,18 @@ def _loop_station_problems(
             left_out.add(number)
         if number and number in seen:
             what = f"{place}station {as_typed(number)} is described twice"
-            yield document.problem(inner, what, "one [[loop.station]] for each")
+            yield judge.document.problem(inner, what, "one [[loop.station]] for each")
         seen.add(number)
-    for where_named, value in named:
-        if _number(value) > count:
-            what = f"{place}there is no station {as_typed(value)}"
-            yield document.problem(where_named, what, f"1 to {count}")
+    for where_named, number in named:
+        if _number(number) > count:
+            what = f"{place}there is no station {as_typed(number)}"
+            yield judge.document.problem(where_named, what, f"1 to {count}")
     if set(range(1, count + 1)) <= left_out:
         what = f"{place}every station is skipped"
-        yield document.problem(path, what, "at least one to be left")
+        yield judge.document.problem(path, what, "at least one to be left")
 
 
-def _plan_problems(document: TomlDocument, circuit: Circuit) -> Iterator[Problem]:
+def _plan_problems(judge: Judge, circuit: Circuit) -> Iterator[Problem]:
     """Lay the circuit out; every station that does not fit is a problem."""
     fault = _plan_error(circuit)
     if fault is None:
@@ -288,14 +300,14 @@ def _plan_problems(document: TomlDocument, circuit: Circuit) -> Iterator[Problem
             index = fault.station - 1
             path: KeyPath = ("station", index)
             in_loop = f"loop {loop}, " if loop in circuit.loop_changes else ""
-            what = f"{in_loop}{where(document, path)}{fault.bare}"
-            yield document.problem(path, what)
+            what = f"{in_loop}{judge.where(path)}{fault.bare}"
+            yield judge.document.problem(path, what)
             stations = list(alone.stations)
             stations[index] = replace(stations[index], parts=(), changeover_ms=None)
             alone = replace(alone, stations=tuple(stations))
         circuit = replace(circuit, stations=alone.stations)
     if whole := _plan_error(circuit):
-        yield document.problem(("loops",), whole.bare)
+        yield judge.document.problem(("loops",), whole.bare)
 
 
 def _plan_error(circuit: Circuit) -> PlanError | None:
@@ -310,73 +322,52 @@ def _plan_error(circuit: Circuit) -> PlanError | None:
 # --- Into the domain ---------------------------------------------------------
 
 
-def _circuit(table: CircuitTable, stem: str, known: Catalogue) -> Circuit:
-    return Circuit(
-        id=table.id or stem,
-        name=table.name,
-        stations=tuple(_station(station, known) for station in table.station),
-        loops=table.loops,
-        work_ms=table.work,
-        recover_ms=table.recover,
-        last_recover=table.last_recover,
-        loop_break_ms=table.loop_break or None,
-        break_until_key=table.loop_break is None,
-        get_ready_ms=table.get_ready,
-        changeover_ms=table.changeover,
-        lead=table.lead,
-        warm_up=_items(table.warm_up),
-        cool_down=_items(table.cool_down),
-        note=table.note,
-        loop_changes={loop.number: _loop_change(loop) for loop in table.loop},
-    )
-
-
-def _items(items: list[ItemTable]) -> tuple[Item, ...]:
-    return tuple(Item(item.name, item.time, item.note) for item in items)
-
-
-def _station(table: StationTable, known: Catalogue) -> Station:
-    """Fill what the file leaves out from the library; its cautions always stay."""
-    facts = known.exercises.get(table.exercise)
-    if facts is None:
-        name = table.name or table.exercise
-        facts = ExerciseFacts(name, fold_call_name(name))
-    tempo = table.tempo
-    if tempo is None and facts.tempo:
-        tempo = parse_tempo(facts.tempo)
-    cautions = dict.fromkeys((*facts.cautions, *table.cautions))
-    return Station(
-        exercise=table.exercise,
-        name=table.name or facts.name,
-        call_name=table.call or facts.call_name,
-        load=table.load,
-        parts=facts.parts if table.parts is None else tuple(table.parts),
-        changeover_ms=table.changeover,
-        lead=table.lead,
-        tempo=tempo,
-        kit=facts.kit if table.kit is None else tuple(table.kit),
-        cautions=tuple(cautions),
-        note=table.note,
-        work_ms=table.work,
-        recover_ms=table.recover,
-        drill=_drill(table.drill, known) if table.drill else None,
-        hold=table.hold,
-        paced=table.paced,
-    )
-
-
-def _drill(table: DrillTable, known: Catalogue) -> Drill:
-    name = table.name or known.drills[table.id]
-    return Drill(table.id, name)
-
-
-def _loop_change(table: LoopTable) -> LoopChange:
-    stations = {
-        station.number: StationInLoop(
-            station.work, station.recover, station.load, station.skip
-        )
-        for station in table.station
+def _circuit(given: dict[str, Any], stem: str, known: Catalogue) -> Circuit:
+    changes = {loop["number"]: _loop_change(loop) for loop in given.pop("loop", ())}
+    break_ms = given.get("loop_break_ms", 0)
+    given |= {
+        "id": given.get("id", stem),
+        "stations": tuple(_station(station, known) for station in given["stations"]),
+        "loop_break_ms": break_ms or None,
+        "break_until_key": break_ms is None,
+        "loop_changes": changes,
     }
-    for number in table.skip:
+    return Circuit(**given)
+
+
+def facts_of(exercise: str, name: str, known: Catalogue) -> ExerciseFacts:
+    """What the library says of an exercise; of an unknown one, what its name says."""
+    facts = known.exercises.get(exercise)
+    return facts or ExerciseFacts(name, fold_call_name(name))
+
+
+def filled(facts: ExerciseFacts) -> dict[str, Any]:
+    """The values of a station that a file may leave to the library."""
+    return {
+        "name": facts.name,
+        "call_name": facts.call_name,
+        "parts": facts.parts,
+        "tempo": parse_tempo(facts.tempo) if facts.tempo else None,
+        "kit": facts.kit,
+    }
+
+
+def _station(given: dict[str, Any], known: Catalogue) -> Station:
+    """Fill what the file leaves out from the library; its cautions always stay."""
+    exercise = given["exercise"]
+    facts = facts_of(exercise, given.get("name", exercise), known)
+    if drill := given.get("drill"):
+        given["drill"] = Drill(**{"name": known.drills.get(drill["id"]), **drill})
+    cautions = dict.fromkeys((*facts.cautions, *given.get("cautions", ())))
+    return Station(**{**filled(facts), **given, "cautions": tuple(cautions)})
+
+
+def _loop_change(given: dict[str, Any]) -> LoopChange:
+    stations = {}
+    for own in given.pop("station", ()):
+        number = own.pop("number")
+        stations[number] = StationInLoop(**own)
+    for number in given.pop("skip", ()):
         stations[number] = replace(stations.get(number, StationInLoop()), skip=True)
-    return LoopChange(table.work, table.recover, table.load, stations)
+    del given["number"]
+    return LoopChange(**given, stations=stations)

@@ -12,31 +12,24 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from whistlestop.domain.circuit import (
-    Circuit,
-    Drill,
-    Item,
-    LoopChange,
-    Station,
-    StationInLoop,
-)
-from whistlestop.domain.duration import exact
+from whistlestop.domain.circuit import UNTIL_KEY, Circuit, Drill, Station
 from whistlestop.domain.edit import settled
-from whistlestop.domain.text import fold_call_name, shown
+from whistlestop.domain.field import is_id, written
+from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.circuit_file import (
     Catalogue,
-    ExerciseFacts,
+    facts_of,
+    filled,
     library_catalogue,
     parse_circuit,
 )
-from whistlestop.store.circuit_schema import FORMAT, UNTIL_KEY, is_id
 from whistlestop.store.kit_file import is_kept, marked, write_kept
 from whistlestop.store.text_file import read_text
 
 SUFFIX: Final = ".toml"
+FORMAT: Final = 1
 _ID_LIMIT: Final = 48
-_PLAIN: Final = Circuit("", "", ())
 
 
 def circuit_text(
@@ -62,15 +55,16 @@ def circuit_text(
         ("warm_up", circuit.warm_up),
         ("cool_down", circuit.cool_down),
     ):
-        parts += [_table(f"[[{header}]]", _item_values(item)) for item in items]
+        parts += [_table(f"[[{header}]]", written(item)) for item in items]
     for station in circuit.stations:
         parts.append(_table("[[station]]", _station_values(station, known)))
         named = _drill_values(station.drill, known)
         parts += [_table("[station.drill]", named)] if named else []
     for number, change in sorted(circuit.loop_changes.items()):
-        parts.append(_table("[[loop]]", _loop_values(number, change)))
+        parts.append(_table("[[loop]]", {"number": number, **written(change)}))
         for place, own in sorted(change.stations.items()):
-            parts.append(_table("[[loop.station]]", _in_loop_values(place, own)))
+            values = {"number": place, **written(own)}
+            parts.append(_table("[[loop.station]]", values))
     return marked("\n".join(parts))
 
 
@@ -80,110 +74,33 @@ def _table(header: str, values: dict[str, Any]) -> str:
     return f"{header}\n{tomli_w.dumps(values)}"
 
 
-def _without(values: dict[str, Any], *empty: object) -> dict[str, Any]:
-    """Leave out what is None, or one of the values given as empty."""
-    return {k: v for k, v in values.items() if v is not None and v not in empty}
-
-
-def _length(ms: int | None) -> str | None:
-    """A length as a file has it. One of no whole seconds fails when read back."""
-    return None if ms is None else exact(ms)
-
-
 def _circuit_values(circuit: Circuit, stem: str) -> dict[str, Any]:
-    values: dict[str, Any] = {"format": FORMAT}
-    if circuit.id != stem:
-        values["id"] = circuit.id
-    values["name"] = circuit.name
-    if circuit.note:
-        values["note"] = circuit.note
-    for key, field in (
-        ("loops", "loops"),
-        ("work", "work_ms"),
-        ("recover", "recover_ms"),
-        ("last_recover", "last_recover"),
-        ("loop_break", "loop_break_ms"),
-        ("get_ready", "get_ready_ms"),
-        ("changeover", "changeover_ms"),
-        ("lead", "lead"),
-    ):
-        value = getattr(circuit, field)
-        if value != getattr(_PLAIN, field):
-            values[key] = _length(value) if field.endswith("_ms") else value
+    tables = {"stations": circuit.stations, "warm_up": circuit.warm_up,
+              "cool_down": circuit.cool_down}  # fmt: skip
+    values = written(circuit, {"id": stem, **tables})
     if circuit.break_until_key:
         values["loop_break"] = UNTIL_KEY
-    return values
-
-
-def _item_values(item: Item) -> dict[str, Any]:
-    return _without(
-        {"name": item.name, "time": _length(item.duration_ms), "note": item.note}, ""
-    )
-
-
-def _facts(station: Station, known: Catalogue) -> ExerciseFacts:
-    """What the reader fills in: the library's facts, or those of the name alone."""
-    facts = known.exercises.get(station.exercise)
-    if facts is not None:
-        return facts
-    return ExerciseFacts("", fold_call_name(station.name))
+    return {"format": FORMAT, **values}
 
 
 def _station_values(station: Station, known: Catalogue) -> dict[str, Any]:
-    facts = _facts(station, known)
-    tempo = str(station.tempo) if station.tempo else None
-    own = [code for code in station.cautions if code not in facts.cautions]
-    drill = station.drill
-    return _without(
-        {
-            "exercise": station.exercise,
-            "name": station.name if station.name != facts.name else None,
-            "call": station.call_name if station.call_name != facts.call_name else None,
-            "load": station.load.typed if station.load else None,
-            "parts": list(station.parts) if station.parts != facts.parts else None,
-            "changeover": _length(station.changeover_ms),
-            "lead": station.lead,
-            "tempo": tempo if tempo != facts.tempo else None,
-            "kit": list(station.kit) if station.kit != facts.kit else None,
-            "cautions": own or None,
-            "note": station.note or None,
-            "work": _length(station.work_ms),
-            "recover": _length(station.recover_ms),
-            "hold": station.hold or None,
-            "paced": None if station.paced else False,
-            "drill": drill.id if drill and not _drill_values(drill, known) else None,
-        }
-    )
+    # A name of one's own is said even where it gives the call-name.
+    facts = facts_of(station.exercise, station.name, known)
+    usual = filled(facts)
+    if station.exercise not in known.exercises:
+        del usual["name"]
+    own = tuple(code for code in station.cautions if code not in facts.cautions)
+    values = written(replace(station, cautions=own, drill=None), usual)
+    if station.drill and not _drill_values(station.drill, known):
+        values["drill"] = station.drill.id
+    return values
 
 
 def _drill_values(drill: Drill | None, known: Catalogue) -> dict[str, Any]:
     """The table of a drill with a name of its own; empty where its id is enough."""
     if drill is None or known.drills.get(drill.id) == drill.name:
         return {}
-    return {"id": drill.id, "name": drill.name}
-
-
-def _loop_values(number: int, change: LoopChange) -> dict[str, Any]:
-    return _without(
-        {
-            "number": number,
-            "work": _length(change.work_ms),
-            "recover": _length(change.recover_ms),
-            "load": change.load.typed if change.load else None,
-        }
-    )
-
-
-def _in_loop_values(number: int, own: StationInLoop) -> dict[str, Any]:
-    return _without(
-        {
-            "number": number,
-            "work": _length(own.work_ms),
-            "recover": _length(own.recover_ms),
-            "load": own.load.typed if own.load else None,
-            "skip": own.skip or None,
-        }
-    )
+    return written(drill)
 
 
 # --- Files -----------------------------------------------------------------------

@@ -22,17 +22,14 @@ from whistlestop.domain.containers import (
 from whistlestop.domain.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.load import Load
 from whistlestop.domain.plates import MAX_WAYS, PlatePair, ways
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.library.kit_words import THINGS
-from whistlestop.store.circuit_file import MAX_PROBLEMS
 from whistlestop.store.kit_schema import (
     FORMAT,
     MAX_LIST,
-    TABLES,
     BackpackTable,
     BarTable,
-    Judge,
     KitTable,
 )
 from whistlestop.store.places import in_words, replace_file
@@ -40,7 +37,6 @@ from whistlestop.store.text_file import read_text
 from whistlestop.store.toml_places import (
     KeyPath,
     TomlDocument,
-    as_typed,
     nearest,
     parse_toml,
 )
@@ -85,7 +81,10 @@ def parse_kit(text: str, *, name: str, words: Mapping[str, str] | None = None) -
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    table, problems = Judge(document, TABLES).read(KitTable)
+    # Imported here: kit is judged once and asked for often.
+    from whistlestop.store.judging import Judge, listed
+
+    table, problems = Judge(document, KitTable).read(KitTable)
     problems += _thing_problems(document, THINGS if words is None else words)
     if table is not None:
         problems += _together(document, table)
@@ -214,16 +213,6 @@ def _band_problems(document: TomlDocument, table: KitTable) -> Iterator[Problem]
     if order and in_order != owned:
         expected = "every one of bands in it, from the lightest to the heaviest"
         yield document.problem(("band_order",), "band_order and bands differ", expected)
-
-
-def listed(name: str, problems: Sequence[Problem]) -> tuple[Problem, ...]:
-    """Put problems in the order of the file; a hostile file fills no screen."""
-    found = sorted(set(problems))
-    more = len(found) - MAX_PROBLEMS
-    if more > 0:
-        what = f"{more:,} more problems are not listed"
-        found = [*found[:MAX_PROBLEMS], Problem(name, 0, 0, what)]
-    return tuple(found)
 
 
 # --- Into the domain and back --------------------------------------------------

@@ -7,70 +7,75 @@ date. Refuses to know today's date, and why anybody leaves anything out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date
 from functools import lru_cache
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from pydantic import Field, PlainValidator
-
+from whistlestop.domain.field import (
+    NAME_LIMIT,
+    Day,
+    ListOf,
+    Text,
+    table_of,
+    value,
+    written,
+)
 from whistlestop.domain.limits import LIMIT_KINDS, Limit, LimitKind
-from whistlestop.domain.text import shown
+from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.circuit_schema import Name, Note
-from whistlestop.store.kit_file import listed, marked, write_kept
-from whistlestop.store.kit_schema import (
-    FORMAT,
-    MAX_LIST,
-    Judge,
-    Table,
-    Tables,
-    whole,
-    wrong,
-)
+from whistlestop.store.kit_file import marked, write_kept
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import (
-    KeyPath,
-    as_typed,
-    nearest,
-    parse_toml,
-)
+from whistlestop.store.toml_places import KeyPath, nearest, parse_toml
+
+if TYPE_CHECKING:
+    from whistlestop.store.judging import Judge
 
 Vocabulary = Mapping[LimitKind, frozenset[str]]
-_EXPECTED: Final = "a date as 2026-05-31, without quotes"
+FORMAT: Final = 1
+_NAME: Final = Text(NAME_LIMIT, least=1)
+_MOST: Final = 30
 
 
-def _date(value: object) -> date:
-    if isinstance(value, datetime) or not isinstance(value, date):
-        raise wrong(f"is {as_typed(value)}", _EXPECTED)
-    return value
-
-
-Day = Annotated[date, PlainValidator(_date)]
-
-
-class AvoidTable(Table):
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Avoid:
     """An `[[avoid]]`: one of region, pattern, movement or caution, until a day."""
 
-    region: Name | None = None
-    pattern: Name | None = None
-    movement: Name | None = None
-    caution: Name | None = None
-    until: Day
-    since: Day | None = None
-    review: Note = ""
-    note: Note = ""
+    region: str | None = value(_NAME, None)
+    pattern: str | None = value(_NAME, None)
+    movement: str | None = value(_NAME, None)
+    caution: str | None = value(_NAME, None)
+    since: date | None = value(Day(), None)
+    until: date = value(Day())
+    review: str = value(Text(), "")
+    note: str = value(Text(), "")
+
+    @classmethod
+    def of(cls, limit: Limit, *, private: bool) -> _Avoid:
+        named: dict[str, Any] = {limit.kind: limit.value}
+        note = limit.note if private else ""
+        return cls(
+            **named,
+            since=limit.since,
+            until=limit.until,
+            review=limit.review,
+            note=note,
+        )
+
+    @property
+    def limit(self) -> Limit:
+        kind, word = next(
+            (kind, getattr(self, kind)) for kind in LIMIT_KINDS if getattr(self, kind)
+        )
+        return Limit(kind, word, self.until, self.since, self.review, self.note)
 
 
-class LimitsTable(Table):
-    """A whole limits.toml of format 1."""
-
-    format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
-    avoid: list[AvoidTable] = Field(default_factory=list, max_length=MAX_LIST)
-
-
-_TABLES: Final[Tables] = {(): (LimitsTable, ""), ("avoid",): (AvoidTable, "avoid")}
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    avoid: tuple[_Avoid, ...] = value(
+        ListOf(table_of(_Avoid, called="avoid"), most=_MOST), ()
+    )
 
 
 @lru_cache(maxsize=1)
@@ -120,21 +125,22 @@ def parse_limits(
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    judge = Judge(document, _TABLES)
-    table, problems = judge.read(LimitsTable)
+    # Imported here: limits are seldom judged, and pydantic comes with it.
+    from whistlestop.store.judging import Judge, listed
+
+    judge = Judge(document, _Limits)
+    table, problems = judge.read(_Limits)
     problems += _entry_problems(judge, vocabulary or library_vocabulary())
     if problems or table is None:
         raise ProblemsFound(listed(document.name, problems))
-    return tuple(_limit(avoid) for avoid in table.avoid)
+    return tuple(avoid.limit for avoid in table.avoid)
 
 
 def _entry_problems(judge: Judge, words: Vocabulary) -> Iterator[Problem]:
     """Judge what each entry names; wrong types are left to the schema."""
     document = judge.document
     entries = document.values.get("avoid")
-    for place, entry in enumerate(
-        entries[:MAX_LIST] if isinstance(entries, list) else ()
-    ):
+    for place, entry in enumerate(entries[:_MOST] if isinstance(entries, list) else ()):
         path: KeyPath = ("avoid", place)
         if not isinstance(entry, dict):
             continue
@@ -167,34 +173,13 @@ def _unknown_word(
     yield replace(judge.document.problem(path, what, expected), nearest=close)
 
 
-def _limit(table: AvoidTable) -> Limit:
-    kind, value = next(
-        (kind, getattr(table, kind)) for kind in LIMIT_KINDS if getattr(table, kind)
-    )
-    return Limit(kind, value, table.until, table.since, table.review, table.note)
-
-
 def limits_text(limits: Iterable[Limit], *, private: bool = True) -> str:
     """Write limits as the text of a file; `private=False` leaves out the notes."""
     # Imported here: limits are seldom written.
     import tomli_w
 
-    return marked(
-        tomli_w.dumps(
-            {"format": FORMAT, "avoid": [_values(x, private=private) for x in limits]}
-        )
-    )
-
-
-def _values(limit: Limit, *, private: bool) -> dict[str, Any]:
-    values: dict[str, Any] = {
-        limit.kind: limit.value,
-        "since": limit.since,
-        "until": limit.until,
-        "review": limit.review,
-        "note": limit.note if private else "",
-    }
-    return {key: value for key, value in values.items() if value}
+    entries = [written(_Avoid.of(limit, private=private)) for limit in limits]
+    return marked(tomli_w.dumps({"format": FORMAT, "avoid": entries}))
 
 
 def write_limits(path: Path, limits: Iterable[Limit]) -> None:

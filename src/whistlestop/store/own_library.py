@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from whistlestop.domain.text import fold_call_name, shown
+from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library import (
     CAUTIONS,
@@ -31,13 +31,9 @@ from whistlestop.store.circuit_file import (
     ExerciseFacts,
     library_catalogue,
 )
-from whistlestop.store.kit_file import listed
-from whistlestop.store.kit_schema import Judge
 from whistlestop.store.own_schema import (
-    DRILL_TABLES,
     MAX_ENTRIES,
     MAX_WORDS,
-    STATION_TABLES,
     NeighbourTable,
     OwnDrillsTable,
     OwnDrillTable,
@@ -45,7 +41,10 @@ from whistlestop.store.own_schema import (
     OwnStationTable,
 )
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
+from whistlestop.store.toml_places import KeyPath, nearest, parse_toml
+
+if TYPE_CHECKING:
+    from whistlestop.store.judging import Judge
 
 STATIONS_FILE: Final = "stations.toml"
 DRILLS_FILE: Final = "drills.toml"
@@ -157,7 +156,10 @@ def parse_stations(text: str, *, name: str) -> OwnStations:
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    judge = Judge(parse_toml(text, name=shown(name)), STATION_TABLES)
+    # Imported here: pydantic comes with it, and a start must not wait for that.
+    from whistlestop.store.judging import Judge, listed
+
+    judge = Judge(parse_toml(text, name=shown(name)), OwnStationsTable)
     table, problems = judge.read(OwnStationsTable)
     problems += _repeated(judge, "station")
     for path, entry in _entries(judge, "station"):
@@ -200,7 +202,7 @@ def _neighbour_problems(
     above = _graph(every.values())
     for at, row in enumerate(table.station):
         for key in ("easier", "harder"):
-            found: list[NeighbourTable] = getattr(row, key)
+            found: tuple[NeighbourTable, ...] = getattr(row, key)
             for place, one in enumerate(found):
                 path = ("station", at, key, place, "to")
                 said = _neighbour_fault(every, row.id, one.to)
@@ -303,7 +305,10 @@ def parse_drills(text: str, *, name: str) -> OwnDrills:
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    judge = Judge(parse_toml(text, name=shown(name)), DRILL_TABLES)
+    # Imported here: pydantic comes with it, and a start must not wait for that.
+    from whistlestop.store.judging import Judge, listed
+
+    judge = Judge(parse_toml(text, name=shown(name)), OwnDrillsTable)
     table, problems = judge.read(OwnDrillsTable)
     problems += _repeated(judge, "drill")
     for path, entry in _entries(judge, "drill"):

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, Final, NamedTuple, get_args
 
-from whistlestop.domain.text import first_hostile, shown
+from whistlestop.domain.text import as_typed, first_hostile, shown
 from whistlestop.errors import Problem
 from whistlestop.store.settings import (
     AdviceSettings,
@@ -22,7 +22,7 @@ from whistlestop.store.settings import (
     SoundSettings,
     Theme,
 )
-from whistlestop.store.toml_places import KeyPath, TomlDocument, as_typed, nearest
+from whistlestop.store.toml_places import KeyPath, TomlDocument, nearest
 
 _MOST_ACTIONS: Final = 60
 _MOST_KEYS: Final = 10

@@ -6,7 +6,6 @@ from a key path to its place. Refuses to know files and what the keys mean.
 
 from __future__ import annotations
 
-import math
 import re
 import tomllib
 from bisect import bisect_right
@@ -92,21 +91,6 @@ class TomlDocument:
                 self.name, place.value_line, place.value_column, what, expected
             )
         return Problem(self.name, 1, 1, what, expected)
-
-
-def as_typed(value: object) -> str:
-    """Show a value of a TOML file shortly and harmlessly, as it was typed."""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int):
-        return shown(str(value), 40) if value.bit_length() < 4_000 else "a huge number"
-    if isinstance(value, float):
-        return str(value) if math.isfinite(value) else "not a finite number"
-    if isinstance(value, str):
-        return f'"{shown(value, 40)}"'
-    if isinstance(value, list):
-        return "a list"
-    return "a table" if isinstance(value, dict) else "a date or time"
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -6,37 +6,68 @@ which circuits there are.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import Final
 
-from pydantic import Field, PlainValidator
-
+from whistlestop.domain.field import (
+    NAME_LIMIT,
+    Choice,
+    Day,
+    ListOf,
+    Read,
+    TableOf,
+    Text,
+    Whole,
+    in_order,
+    table_of,
+    value,
+    written,
+)
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound
-from whistlestop.store.circuit_schema import Name
-from whistlestop.store.kit_file import listed, marked, write_kept
-from whistlestop.store.kit_schema import (
-    FORMAT,
-    Judge,
-    Table,
-    Tables,
-    one_of,
-    whole,
-    wrong,
-)
+from whistlestop.store.kit_file import marked, write_kept
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import as_typed, parse_toml
+from whistlestop.store.toml_places import parse_toml
 
+FORMAT: Final = 1
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 EMPHASES: Final = ("base", "build", "strength", "maintain")
 STATES: Final = ("planned", "done", "missed")
 MOST_WEEKS: Final = 53
 MOST_CIRCUITS: Final = 3
-_MOST_DAYS: Final = 200
-_MOST_SESSIONS: Final = 7 * MOST_WEEKS + 100
+
+WEEKS: Final = Whole(1, MOST_WEEKS)
+SESSIONS: Final = Whole(1, 7)
+BLOCK_WEEKS: Final = Whole(4, 6)
+_NAME: Final = Text(NAME_LIMIT, least=1)
+_EMPHASIS: Final = Choice({word: word for word in EMPHASES})
+_STATE: Final = Choice({word: word for word in STATES})
+_WEEKDAY: Final = Choice({word: word for word in WEEKDAYS})
+# Days count from Monday, 0.
+_WEEKDAYS: Final = ListOf(
+    Read(lambda word: WEEKDAYS.index(_WEEKDAY.judged(word)), WEEKDAYS.__getitem__),
+    most=len(WEEKDAYS),
+    make=frozenset,
+)
+_DAYS: Final = ListOf(Day(), most=200, make=frozenset)
+
+
+@dataclass(frozen=True, slots=True)
+class _Away:
+    """An `[[away]]`: days without circuits, the first and the last."""
+
+    first: date = value(Day())
+    last: date = value(Day())
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """A `[[block]]`: weeks of one emphasis, the last of them lighter."""
+
+    emphasis: str = value(_EMPHASIS)
+    weeks: int = value(BLOCK_WEEKS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,119 +77,47 @@ class Targets:
     `began` is a day of the first week; `weeks` says how many are planned.
     """
 
-    began: date
-    circuits: tuple[str, ...] = ()
-    sessions_a_week: int = 2
-    days: frozenset[int] = frozenset(range(7))
-    key_weekdays: frozenset[int] = frozenset()
-    key_days: frozenset[date] = frozenset()
-    races: frozenset[date] = frozenset()
-    away: tuple[tuple[date, date], ...] = ()
-    blocks: tuple[tuple[str, int], ...] = ()
-    weeks: int = 8
+    began: date = value(Day())
+    circuits: tuple[str, ...] = value(
+        ListOf(_NAME, least=1, most=MOST_CIRCUITS), always=True
+    )
+    sessions_a_week: int = value(SESSIONS, 2, always=True)
+    days: frozenset[int] = value(_WEEKDAYS, frozenset(range(7)), always=True)
+    key_weekdays: frozenset[int] = value(_WEEKDAYS, frozenset())
+    key_days: frozenset[date] = value(_DAYS, frozenset())
+    races: frozenset[date] = value(_DAYS, frozenset())
+    away: tuple[tuple[date, date], ...] = value(
+        ListOf(TableOf(_Away, in_order, "away"), most=200), ()
+    )
+    blocks: tuple[tuple[str, int], ...] = value(
+        ListOf(TableOf(_Block, in_order, "block"), most=MOST_WEEKS), (), key="block"
+    )
+    weeks: int = value(WEEKS, 8, always=True)
 
 
 @dataclass(frozen=True, slots=True)
 class KeptSession:
     """One session of the plan as the file says it; `percent` is of the full work."""
 
-    id: str
-    day: date
-    circuit: str
-    emphasis: str = "build"
-    percent: int = 100
-    state: str = "planned"
+    id: str = value(_NAME)
+    day: date = value(Day())
+    circuit: str = value(_NAME)
+    emphasis: str = value(_EMPHASIS, "build", always=True)
+    percent: int = value(Whole(1, 100), 100, always=True)
+    state: str = value(_STATE, "planned", always=True)
 
 
 @dataclass(frozen=True, slots=True)
 class KeptPlan:
     """The plan as the file says it."""
 
-    first: date
-    weeks: int
-    sessions: tuple[KeptSession, ...]
-
-
-# --- Values --------------------------------------------------------------------
-
-
-def _date(value: object) -> date:
-    if isinstance(value, datetime) or not isinstance(value, date):
-        raise wrong(f"is {as_typed(value)}", "a date as 2026-05-31, without quotes")
-    return value
-
-
-def _text_of(words: tuple[str, ...]) -> Callable[[object], str]:
-    return one_of(*words)
-
-
-Day = Annotated[date, PlainValidator(_date)]
-Weekday = Annotated[str, PlainValidator(_text_of(WEEKDAYS))]
-Emphasis = Annotated[str, PlainValidator(_text_of(EMPHASES))]
-State = Annotated[str, PlainValidator(_text_of(STATES))]
-Weekdays = Annotated[list[Weekday], Field(max_length=7)]
-Days = Annotated[list[Day], Field(max_length=_MOST_DAYS)]
-
-
-class AwayTable(Table):
-    """An `[[away]]`: days without circuits, the first and the last."""
-
-    first: Day
-    last: Day
-
-
-class BlockTable(Table):
-    """A `[[block]]`: 4 to 6 weeks of one emphasis, the last of them lighter."""
-
-    emphasis: Emphasis
-    weeks: Annotated[int, PlainValidator(whole(4, 6))]
-
-
-class WeeksTable(Table):
-    """A whole weeks.toml of format 1."""
-
-    format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
-    began: Day
-    weeks: Annotated[int, PlainValidator(whole(1, MOST_WEEKS))] = 8
-    circuits: Annotated[list[Name], Field(min_length=1, max_length=MOST_CIRCUITS)]
-    sessions_a_week: Annotated[int, PlainValidator(whole(1, 7))] = 2
-    days: Weekdays = Field(default_factory=lambda: list(WEEKDAYS))
-    key_weekdays: Weekdays = Field(default_factory=list)
-    key_days: Days = Field(default_factory=list)
-    races: Days = Field(default_factory=list)
-    away: list[AwayTable] = Field(default_factory=list, max_length=_MOST_DAYS)
-    block: list[BlockTable] = Field(default_factory=list, max_length=MOST_WEEKS)
-
-
-class SessionTable(Table):
-    """A `[[session]]` of the plan."""
-
-    id: Name
-    day: Day
-    circuit: Name
-    emphasis: Emphasis
-    percent: Annotated[int, PlainValidator(whole(1, 100))]
-    state: State
-
-
-class PlanTable(Table):
-    """A whole plan.toml of format 1."""
-
-    format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
-    first: Day
-    weeks: Annotated[int, PlainValidator(whole(1, MOST_WEEKS))]
-    session: list[SessionTable] = Field(default_factory=list, max_length=_MOST_SESSIONS)
-
-
-_WEEKS: Final[Tables] = {
-    (): (WeeksTable, ""),
-    ("away",): (AwayTable, "away"),
-    ("block",): (BlockTable, "block"),
-}
-_PLAN: Final[Tables] = {
-    (): (PlanTable, ""),
-    ("session",): (SessionTable, "session"),
-}
+    first: date = value(Day())
+    weeks: int = value(WEEKS)
+    sessions: tuple[KeptSession, ...] = value(
+        ListOf(table_of(KeptSession, called="session"), most=7 * MOST_WEEKS + 100),
+        (),
+        key="session",
+    )
 
 
 # --- Reading and writing -------------------------------------------------------
@@ -180,51 +139,26 @@ def parse_targets(text: str, *, name: str) -> Targets:
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    table, problems = Judge(document, _WEEKS).read(WeeksTable)
-    for place, span in enumerate(table.away if table else ()):
-        if span.last < span.first:
+    from whistlestop.store.judging import Judge, listed
+
+    targets, problems = Judge(document, Targets).read(Targets)
+    at = document.problem
+    for place, (first, last) in enumerate(targets.away if targets else ()):
+        if last < first:
             what = f"away {place + 1}: last is before first"
-            problems.append(
-                document.problem(("away", place, "last"), what, "the first day first")
-            )
-    if table and len(set(table.circuits)) < len(table.circuits):
-        problems.append(
-            document.problem(("circuits",), "a circuit is named twice", "each once")
-        )
-    if table and not table.days:
-        problems.append(document.problem(("days",), "no day is free", "one at least"))
-    if problems or table is None:
+            problems.append(at(("away", place, "last"), what, "the first day first"))
+    if targets and len(set(targets.circuits)) < len(targets.circuits):
+        problems.append(at(("circuits",), "a circuit is named twice", "each once"))
+    if targets and not targets.days:
+        problems.append(at(("days",), "no day is free", "one at least"))
+    if problems or targets is None:
         raise ProblemsFound(listed(document.name, problems))
-    return Targets(
-        began=table.began,
-        circuits=tuple(table.circuits),
-        sessions_a_week=table.sessions_a_week,
-        days=frozenset(WEEKDAYS.index(day) for day in table.days),
-        key_weekdays=frozenset(WEEKDAYS.index(day) for day in table.key_weekdays),
-        key_days=frozenset(table.key_days),
-        races=frozenset(table.races),
-        away=tuple((span.first, span.last) for span in table.away),
-        blocks=tuple((block.emphasis, block.weeks) for block in table.block),
-        weeks=table.weeks,
-    )
+    return targets
 
 
 def targets_text(targets: Targets) -> str:
     """Write what is wanted as the text of a weeks.toml."""
-    values: dict[str, Any] = {
-        "format": FORMAT,
-        "began": targets.began,
-        "weeks": targets.weeks,
-        "circuits": list(targets.circuits),
-        "sessions_a_week": targets.sessions_a_week,
-        "days": [WEEKDAYS[day] for day in sorted(targets.days)],
-        "key_weekdays": [WEEKDAYS[day] for day in sorted(targets.key_weekdays)],
-        "key_days": sorted(targets.key_days),
-        "races": sorted(targets.races),
-        "away": [{"first": first, "last": last} for first, last in targets.away],
-        "block": [{"emphasis": e, "weeks": weeks} for e, weeks in targets.blocks],
-    }
-    return _dumped({key: value for key, value in values.items() if value != []})
+    return _text(targets)
 
 
 def write_targets(path: Path, targets: Targets) -> None:
@@ -242,24 +176,17 @@ def read_plan(path: Path) -> KeptPlan:
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
+    from whistlestop.store.judging import Judge, listed
+
     document = parse_toml(read_text(path), name=shown(str(path)))
-    table, problems = Judge(document, _PLAN).read(PlanTable)
-    if table is not None:
-        ids = [session.id for session in table.session]
-        if len(set(ids)) < len(ids):
-            problems.append(
-                document.problem(("session",), "an id appears twice", "each once")
-            )
-    if problems or table is None:
+    plan, problems = Judge(document, KeptPlan).read(KeptPlan)
+    ids = [session.id for session in plan.sessions] if plan else []
+    if len(set(ids)) < len(ids):
+        what = "an id appears twice"
+        problems.append(document.problem(("session",), what, "each once"))
+    if problems or plan is None:
         raise ProblemsFound(listed(document.name, problems))
-    return KeptPlan(
-        table.first,
-        table.weeks,
-        tuple(
-            KeptSession(s.id, s.day, s.circuit, s.emphasis, s.percent, s.state)
-            for s in table.session
-        ),
-    )
+    return plan
 
 
 def write_plan(path: Path, plan: KeptPlan) -> None:
@@ -268,23 +195,11 @@ def write_plan(path: Path, plan: KeptPlan) -> None:
     Raises:
         StoreError: It is somebody's own, or the disk does not take it.
     """
-    rows = [
-        {
-            "id": session.id,
-            "day": session.day,
-            "circuit": session.circuit,
-            "emphasis": session.emphasis,
-            "percent": session.percent,
-            "state": session.state,
-        }
-        for session in plan.sessions
-    ]
-    head = {"format": FORMAT, "first": plan.first, "weeks": plan.weeks}
-    write_kept(path, _dumped({**head, "session": rows} if rows else head))
+    write_kept(path, _text(plan))
 
 
-def _dumped(values: Mapping[str, Any]) -> str:
+def _text(table: Targets | KeptPlan) -> str:
     # Imported here: a plan is seldom written.
     import tomli_w
 
-    return marked(tomli_w.dumps(values))
+    return marked(tomli_w.dumps({"format": FORMAT, **written(table)}))

@@ -6,76 +6,25 @@ again. Refuses to know kit, limits and how a circuit is found.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any, Final
+from typing import TYPE_CHECKING, Final
 
-from pydantic import Field, PlainValidator
-
-from whistlestop.domain.text import shown
-from whistlestop.domain.wishes import (
-    ATHLETES,
-    DIFFICULTY,
-    LOOPS,
-    MINUTES,
-    RECOVER_S,
-    SEED,
-    STATIONS,
-    WAIVABLE,
-    WORK_S,
-    Ceiling,
-    Noise,
-    Space,
-    Wishes,
-)
+from whistlestop.domain.field import EXPECTED_ID, is_id, written
+from whistlestop.domain.text import as_typed, shown
+from whistlestop.domain.wishes import Wishes
 from whistlestop.errors import Problem, ProblemsFound, UsageError
-from whistlestop.store.circuit_schema import EXPECTED_ID, Name, YesNo, is_id
-from whistlestop.store.kit_file import listed, marked, write_kept
-from whistlestop.store.kit_schema import (
-    FORMAT,
-    Judge,
-    Table,
-    Tables,
-    one_of,
-    whole,
-)
+from whistlestop.store.kit_file import marked, write_kept
 from whistlestop.store.text_file import read_text
-from whistlestop.store.toml_places import KeyPath, as_typed, nearest, parse_toml
+from whistlestop.store.toml_places import KeyPath, nearest, parse_toml
 
+if TYPE_CHECKING:
+    from whistlestop.store.judging import Judge
+
+FORMAT: Final = 1
 SUFFIX: Final = ".toml"
-MAX_IDS: Final = 60
 _LISTS: Final = ("like", "avoid", "keep")
-
-Ids = Annotated[list[Name], Field(default_factory=list, max_length=MAX_IDS)]
-
-
-class WishesTable(Table):
-    """A whole file of wishes of format 1; what is left out is as by default."""
-
-    format: Annotated[int, PlainValidator(whole(FORMAT, FORMAT))]
-    minutes: Annotated[int, PlainValidator(whole(*MINUTES))] = 30
-    stations: Annotated[int, PlainValidator(whole(*STATIONS))] = 8
-    loops: Annotated[int, PlainValidator(whole(*LOOPS))] = 2
-    work_s: Annotated[int, PlainValidator(whole(*WORK_S))] | None = None
-    recover_s: Annotated[int, PlainValidator(whole(*RECOVER_S))] | None = None
-    warm_up: YesNo = True
-    difficulty: Annotated[int, PlainValidator(whole(*DIFFICULTY))] = 3
-    space: Annotated[Space, PlainValidator(one_of("spot", "mat", "lane"))] = "lane"
-    noise: Annotated[Noise, PlainValidator(one_of("quiet", "some", "loud"))] = "loud"
-    ceiling: Annotated[Ceiling, PlainValidator(one_of("low", "reach", "jump"))] = "jump"
-    like: Ids
-    avoid: Ids
-    keep: Ids
-    waive: Annotated[
-        list[Annotated[str, PlainValidator(one_of(*WAIVABLE))]],
-        Field(default_factory=list, max_length=20),
-    ]
-    athletes: Annotated[int, PlainValidator(whole(*ATHLETES))] = 1
-    seed: Annotated[int, PlainValidator(whole(*SEED))] = 0
-
-
-_TABLES: Final[Tables] = {(): (WishesTable, "")}
 
 
 def read_wishes(path: Path) -> Wishes:
@@ -103,29 +52,15 @@ def parse_wishes(text: str, *, name: str) -> Wishes:
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    judge = Judge(document, _TABLES)
-    table, problems = judge.read(WishesTable)
+    # Imported here: wishes are seldom read, and pydantic comes with it.
+    from whistlestop.store.judging import Judge, listed
+
+    judge = Judge(document, Wishes)
+    given, problems = judge.given()
     problems += _station_problems(judge)
-    if problems or table is None:
+    if problems or given is None:
         raise ProblemsFound(listed(document.name, problems))
-    return Wishes(
-        minutes=table.minutes,
-        stations=table.stations,
-        loops=table.loops,
-        work_ms=None if table.work_s is None else table.work_s * 1000,
-        recover_ms=None if table.recover_s is None else table.recover_s * 1000,
-        warm_up=table.warm_up,
-        difficulty=table.difficulty,
-        space=table.space,
-        noise=table.noise,
-        ceiling=table.ceiling,
-        like=tuple(table.like),
-        avoid=tuple(table.avoid),
-        keep=tuple(table.keep),
-        waived=tuple(table.waive),
-        athletes=table.athletes,
-        seed=table.seed,
-    )
+    return Wishes(**given)
 
 
 def _station_problems(judge: Judge) -> Iterator[Problem]:
@@ -162,27 +97,7 @@ def wishes_text(wishes: Wishes) -> str:
     # Imported here: wishes are seldom written.
     import tomli_w
 
-    return marked(tomli_w.dumps({"format": FORMAT, **_values(wishes)}))
-
-
-def _values(wishes: Wishes) -> Mapping[str, Any]:
-    usual = Wishes()
-    values: dict[str, Any] = {
-        "minutes": wishes.minutes,
-        "stations": wishes.stations,
-        "loops": wishes.loops,
-    }
-    for name, key in (("work_ms", "work_s"), ("recover_ms", "recover_s")):
-        if (ms := getattr(wishes, name)) is not None:
-            values[key] = ms // 1000
-    for name in ("warm_up", "difficulty", "space", "noise", "ceiling", "athletes",
-                 "seed"):  # fmt: skip
-        if getattr(wishes, name) != getattr(usual, name):
-            values[name] = getattr(wishes, name)
-    for name in _LISTS:
-        if getattr(wishes, name):
-            values[name] = list(getattr(wishes, name))
-    return {**values, "waive": list(wishes.waived)} if wishes.waived else values
+    return marked(tomli_w.dumps({"format": FORMAT, **written(wishes)}))
 
 
 def wishes_path(folder: Path, name: str) -> Path:

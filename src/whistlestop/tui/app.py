@@ -78,6 +78,9 @@ class WhistlestopApp(App[None]):
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = _theme(house)
+        if house.settings.screen.reduced_motion:
+            # Scrolling jumps; fields of text see to their own caret.
+            self.animation_level = "none"
 
     @property
     def size(self) -> Size:

@@ -204,13 +204,13 @@ def _of_time(request: Request) -> Iterator[Change]:
         words = f"take {minutes} min"
         yield Change("minutes", words, replace(request, minutes=minutes))
     for loops in (request.loops - 1, request.loops + 1):
-        if LOOPS[0] <= loops <= LOOPS[1]:
+        if LOOPS.least <= loops <= LOOPS.most:
             words = f"do {loops} loops" if loops > 1 else "do one loop"
             yield Change("loops", words, replace(request, loops=loops))
     if request.work_ms is not None or request.recover_ms is not None:
         free = replace(request, work_ms=None, recover_ms=None)
         yield Change("lengths", "leave the lengths to the builder", free)
-    least = max(STATIONS[0], len(request.keep))
+    least = max(STATIONS.least, len(request.keep))
     for stations in range(request.stations - 1, least - 1, -1):
         fewer = replace(request, stations=stations)
         if not counting(fewer):
@@ -223,8 +223,8 @@ def _nearest_minutes(request: Request) -> Iterator[int]:
     if best_timing(request) is not None:
         return
     for span in (
-        range(request.minutes - 1, MINUTES[0] - 1, -1),
-        range(request.minutes + 1, MINUTES[1] + 1),
+        range(request.minutes - 1, MINUTES.least - 1, -1),
+        range(request.minutes + 1, MINUTES.most + 1),
     ):
         for minutes in span:
             if best_timing(replace(request, minutes=minutes)) is not None:

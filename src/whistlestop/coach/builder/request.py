@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from whistlestop.domain.field import Whole
 from whistlestop.domain.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.wishes import (
@@ -77,11 +78,10 @@ class Request:
             ("difficulty", self.difficulty, DIFFICULTY),
             ("athletes", self.athletes, ATHLETES),
             ("seed", self.seed, SEED),
-            ("locked stations", len(self.keep), (0, self.stations)),
+            ("locked stations", len(self.keep), Whole(0, self.stations)),
         ):
-            least, most = span
-            if not least <= value <= most:
-                raise UsageError(f"{name}: {value}; expected {least} to {most}")
+            if not span.least <= value <= span.most:
+                raise UsageError(f"{name}: {value}; expected {span.expected}")
         if len(set(self.keep)) < len(self.keep):
             raise UsageError("a locked station is named twice")
         both = sorted(set(self.keep) & self.avoid)

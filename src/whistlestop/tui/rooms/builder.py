@@ -36,7 +36,6 @@ from whistlestop.tui.rooms.builder_lines import (
 from whistlestop.tui.rooms.builder_wishes import (
     LISTS,
     SETTINGS,
-    Setting,
     pickable,
     stepped,
     toggled,
@@ -259,7 +258,7 @@ class BuilderRoom(AskingRoom[None]):
         self.wishes = wishes
         self._look_round()
 
-    def _pick(self, setting: Setting) -> None:
+    def _pick(self, setting: str) -> None:
         def take(key: str | None) -> None:
             if key is not None:
                 try:

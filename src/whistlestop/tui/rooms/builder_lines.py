@@ -13,11 +13,9 @@ from whistlestop.coach.builder.making import Built
 from whistlestop.coach.builder.words import drill_words, lengths_words
 from whistlestop.domain.wishes import Wishes
 from whistlestop.tui.rooms.builder_wishes import (
+    GROUPS,
     LISTS,
-    NUMBERS,
-    ROOM,
     SETTINGS,
-    Setting,
     value_words,
 )
 from whistlestop.tui.rooms.words import counted
@@ -27,11 +25,6 @@ from whistlestop.tui.widgets.title_line import heading
 Spots = list[tuple[int, int]]
 _WIDEST: Final = 110
 _LABEL: Final = 12
-_GROUPS: Final[tuple[tuple[str, tuple[Setting, ...]], ...]] = (
-    ("Circuit", NUMBERS),
-    ("Room", ROOM),
-    ("Stations", LISTS),
-)
 _NAME: Final = 30
 _LONG: Final = 120
 NOTHING: Final = "Change nothing: back to wishes"
@@ -43,7 +36,7 @@ def wishes_rows(
     """The settings in their groups, with what the house adds below."""
     rows: list[Row] = []
     spots: Spots = []
-    for title, settings in _GROUPS:
+    for title, settings in GROUPS.items():
         rows.append(row("  ", *heading(title)))
         for setting in settings:
             is_chosen = SETTINGS.index(setting) == chosen
@@ -55,9 +48,7 @@ def wishes_rows(
     return [*rows, BLANK, *said], spots
 
 
-def _setting_row(
-    wishes: Wishes, setting: Setting, cells: int, *, is_chosen: bool
-) -> Row:
+def _setting_row(wishes: Wishes, setting: str, cells: int, *, is_chosen: bool) -> Row:
     how = "Enter" if setting in LISTS else "← →"
     room = cells - _LABEL - 12
     return row(

@@ -258,6 +258,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def _begin_typing(self) -> None:
         note = self._outcome.note
         field = Input(note, max_length=NOTE_LIMIT, select_on_focus=False, compact=True)
+        field.cursor_blink = not self.house.settings.screen.reduced_motion
         field.styles.padding = (0, 2)
         self.has_help = False  # a question mark is a letter now
         self.mount(field, after="#page")

@@ -21,7 +21,6 @@ from whistlestop.tui.rooms.editor_lines import (
     EditorPage,
     aside_rows,
     editor_page,
-    setting_value,
 )
 from whistlestop.tui.rooms.editor_live import (
     Live,
@@ -40,15 +39,7 @@ from whistlestop.tui.widgets.page import Laid
 
 ASIDE_FROM: Final = 140
 _WIDEST: Final = 100
-_TYPED_KEYS: Final[dict[str, steps.Typed]] = {
-    "l": "load",
-    "P": "parts",
-    "t": "tempo",
-    "w": "work",
-    "r": "recover",
-    "m": "name",
-    "n": "note",
-}
+_TYPED_KEYS: Final = {one.press: label for label, one in steps.TYPED.items()}
 
 
 class EditorRoom(StepRoom):
@@ -385,16 +376,15 @@ class EditorRoom(StepRoom):
     # Typed lines
 
     def _ask_setting(self, setting: str) -> None:
-        value = setting_value(self.circuit, setting)
-        value = "" if value == "none" and setting == "loop break" else value
+        value = steps.setting_line(self.circuit, setting)
         self.ask_for(
-            steps.ASKED_SETTING[setting],
+            steps.SETTINGS[setting].ask,
             setting,
             lambda typed: steps.setting_typed(self.circuit, setting, typed),
             value,
         )
 
-    def _ask_station(self, what: steps.Typed) -> None:
+    def _ask_station(self, what: str) -> None:
         number = self.number
 
         def made(typed: str) -> Circuit:

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from typing import Final
 
 from whistlestop.domain import edit_items
-from whistlestop.domain.circuit import MAX_REST_MS, Circuit, Item
+from whistlestop.domain.circuit import ITEM, Circuit, Item
 from whistlestop.domain.duration import clock, parse_duration_ms
 from whistlestop.domain.edit import EditRefused
-from whistlestop.domain.edit_items import MIN_ITEM_MS, Side
+from whistlestop.domain.edit_items import Side
 from whistlestop.domain.warm_up import built_warm_up
 from whistlestop.tui.rooms.editor_lines import totals_row
 from whistlestop.tui.rooms.editor_part import Editing, EditorPart
@@ -207,6 +207,6 @@ def _stepped(ms: int, way: int) -> int:
     new_ms = (ms // STEP_MS + way) * STEP_MS if ms % STEP_MS == 0 or way > 0 else (
         ms // STEP_MS * STEP_MS
     )  # fmt: skip
-    if new_ms < MIN_ITEM_MS and ms <= STEP_MS:
+    if new_ms < ITEM.least_ms and ms <= STEP_MS:
         raise EditRefused("t types a time under 15 s")
-    return max(MIN_ITEM_MS, min(new_ms, MAX_REST_MS))
+    return max(ITEM.least_ms, min(new_ms, ITEM.most_ms))

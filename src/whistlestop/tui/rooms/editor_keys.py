@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
+from whistlestop.domain.circuit import Station
+from whistlestop.domain.field import fields_of
 from whistlestop.tui.rooms.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
@@ -19,14 +21,14 @@ KEYS: Final[Mapping[str, Sequence[tuple[str, str]]]] = {
         ("x", "remove it"),
         ("Shift ↑ ↓", "move it; K and J as well"),
         ("← →", "its work, 5 s less or more"),
-        ("w  r", "type its work, its recover"),
-        ("l", "load"),
         ("p", "in one, left and right, and together"),
-        ("P", "type its parts"),
-        ("t", "tempo"),
         ("d  D", "drill, no drill"),
         ("h", "wait for a key before it"),
-        ("m  n", "its own name, a note"),
+        *(
+            (one.press, f"type {one.meaning}")
+            for one in fields_of(Station)
+            if one.press
+        ),
     ),
     "The chosen setting": (
         ("← →", "less, more"),

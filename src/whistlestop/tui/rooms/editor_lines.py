@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from whistlestop.domain.advice import source_lines
+from whistlestop.domain.circuit import FIGURES as IN_FIGURES
 from whistlestop.domain.circuit import Circuit, Item, Station
 from whistlestop.domain.duration import clock
 from whistlestop.tui.rooms.editor_live import OTHER, Live
 from whistlestop.tui.rooms.editor_loops_lines import loops_words
 from whistlestop.tui.rooms.editor_steps import OPENED
+from whistlestop.tui.rooms.editor_steps import SETTINGS as SETTINGS_BY_LABEL
 from whistlestop.tui.rooms.library_card_lines import tempo_words
 from whistlestop.tui.rooms.library_known import Known
 from whistlestop.tui.rooms.station_lines import station_rows
@@ -32,10 +34,9 @@ from whistlestop.tui.widgets.safe_text import (
 from whistlestop.tui.widgets.title_line import heading
 
 LINES: Final = ("name", "note")
-FIGURES: Final = (
-    "loops", "work", "recover", "loop break",
-    "changeover", "get ready", "warm-up", "cool-down",
-)  # fmt: skip
+FIGURES: Final = tuple(
+    label for label, one in SETTINGS_BY_LABEL.items() if one.group == IN_FIGURES
+)
 MORE: Final = ("each loop",)
 SETTINGS: Final = (*LINES, *FIGURES, *MORE)
 _VALUE_CELLS: Final = 12
@@ -152,24 +153,17 @@ def figure_cells(circuit: Circuit, setting: str, *, chosen: bool) -> Row:
 
 def setting_value(circuit: Circuit, setting: str) -> str:
     """The value of a setting as it is shown."""
-    break_ms = circuit.loop_break_ms or 0
-    return {
-        "name": circuit.name,
-        "note": circuit.note,
-        "loops": f"{circuit.loops}",
-        "work": f"{circuit.work_ms // 1000} s",
-        "recover": f"{circuit.recover_ms // 1000} s",
-        "loop break": "until a key"
-        if circuit.break_until_key
-        else f"{break_ms // 1000} s"
-        if break_ms
-        else "none",
-        "changeover": f"{circuit.changeover_ms // 1000} s",
-        "get ready": f"{circuit.get_ready_ms // 1000} s",
-        "warm-up": _items_value(circuit.warm_up),
-        "cool-down": _items_value(circuit.cool_down),
-        "each loop": loops_words(circuit),
-    }[setting]
+    if setting == "each loop":
+        return loops_words(circuit)
+    if setting == "loop break" and circuit.break_until_key:
+        return "until a key"
+    field = SETTINGS_BY_LABEL[setting]
+    value = getattr(circuit, field.name)
+    if field.name in {"warm_up", "cool_down"}:
+        return _items_value(value)
+    return (
+        "none" if value is None and setting == "loop break" else field.kind.shown(value)
+    )
 
 
 def _items_value(items: tuple[Item, ...]) -> str:

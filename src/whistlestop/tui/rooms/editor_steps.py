@@ -6,44 +6,55 @@ Owns how far one press goes and how a typed value reads. It knows no screen.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from typing import Final, Literal, TypeVar
+from typing import Any, Final, TypeVar
 
 from whistlestop.domain import edit, edit_station
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit import BREAK, WORK, Circuit, Station
 from whistlestop.domain.duration import parse_duration_ms
 from whistlestop.domain.edit import EditRefused
+from whistlestop.domain.field import Field, Length, Text, Whole, fields_of
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.tempo import Tempo, parse_tempo
+from whistlestop.domain.tempo import Tempo
 
 _T = TypeVar("_T")
-STEP_MS: Final = 5_000
-_BREAK_STEP_MS: Final = 15_000
-_SECOND_MS: Final = 1_000
+STEP_MS: Final = WORK.step_ms
 # Settings that have a room of their own.
 OPENED: Final = ("warm-up", "cool-down", "each loop")
 UNTIL_KEY: Final = ("until key", "until a key", "key")
 # What p goes through. Parts of one's own are typed.
 PART_CYCLE: Final = ((), ("left", "right"), ("left", "right", "together"))
-Typed = Literal["load", "parts", "tempo", "work", "recover", "name", "note"]
-ASKED: Final[Mapping[Typed, str]] = {
-    "load": 'Load: 12 kg, 2 x 8 kg, 18 lb or "band: green"; empty is none',
-    "parts": "Parts with commas between: left, right, together; empty is one part",
-    "tempo": "Tempo: 3-1-1-0, hold or flow; empty is as the library says",
-    "work": "Work: 40, 90 s or 1:30; empty is as the circuit says",
-    "recover": "Recover: 20, 90 s or 1:30; empty is as the circuit says",
-    "name": "Its name in this circuit; empty is as the library says",
-    "note": "A note on this station; empty is none",
+SETTINGS: Final[Mapping[str, Field[Any]]] = {
+    one.label: one for one in fields_of(Circuit)
 }
-ASKED_SETTING: Final = {
-    "name": "The name of the circuit",
-    "note": "A note on the circuit; empty is none",
-    "loops": "How many loops, 1 to 20?",
-    "work": "Work: 40, 90 s or 1:30",
-    "recover": "Recover: 20, 90 s or 1:30",
-    "loop break": "Loop break: 0, 90 s, 1:30, or until key",
-    "changeover": "Changeover between parts: 0 to 10 s",
-    "get ready": "Get ready: 10, 30 s or 1:00",
+TYPED: Final[Mapping[str, Field[Any]]] = {
+    one.label: one for one in fields_of(Station) if one.press
 }
+ASKED: Final = {label: one.ask for label, one in TYPED.items()}
+# What has more to it than its own value.
+_SETTERS: Final[Mapping[str, Callable[[Circuit, Any], Circuit]]] = {
+    "name": edit.renamed,
+    "note": edit.noted,
+    "loops": edit.loops_set,
+    "work_ms": edit.work_set,
+    "recover_ms": edit.recover_set,
+    "loop_break_ms": edit.break_set,
+    "changeover_ms": edit.changeover_set,
+    "get_ready_ms": edit.get_ready_set,
+}
+_STATION_SETTERS: Final[Mapping[str, Callable[[Circuit, int, Any], Circuit]]] = {
+    "load": edit_station.loaded,
+    "name": edit_station.station_renamed,
+    "note": edit_station.station_noted,
+    "work_ms": edit_station.station_work_set,
+    "recover_ms": edit_station.station_recover_set,
+    "changeover_ms": edit_station.station_changeover_set,
+}
+
+
+def _set(circuit: Circuit, field: Field[Any], value: Any) -> Circuit:
+    if field.name in _SETTERS:
+        return _SETTERS[field.name](circuit, value)
+    return edit.setting_set(circuit, field.name, value)
 
 
 def stepped(circuit: Circuit, setting: str, steps: int) -> Circuit:
@@ -54,26 +65,27 @@ def stepped(circuit: Circuit, setting: str, steps: int) -> Circuit:
     Raises:
         EditRefused: It would leave its range, or has no steps.
     """
-    match setting:
-        case "loops":
-            return edit.loops_set(circuit, circuit.loops + steps)
-        case "work":
-            return edit.work_set(circuit, circuit.work_ms + steps * STEP_MS)
-        case "recover":
-            return edit.recover_set(circuit, circuit.recover_ms + steps * STEP_MS)
-        case "loop break":
-            if circuit.break_until_key:
-                return edit.break_set(circuit, 0) if steps > 0 else circuit
-            ms = (circuit.loop_break_ms or 0) + steps * _BREAK_STEP_MS
-            at_none = not circuit.loop_break_ms
-            return edit.break_set(circuit, None if at_none and ms < 0 else max(0, ms))
-        case "changeover":
-            ms = circuit.changeover_ms + steps * _SECOND_MS
-            return edit.changeover_set(circuit, ms)
-        case "get ready":
-            ms = circuit.get_ready_ms + steps * STEP_MS
-            return edit.get_ready_set(circuit, ms)
-    raise EditRefused("Enter opens it" if setting in OPENED else "Enter types it")
+    field = SETTINGS.get(setting)
+    if setting in OPENED or field is None or isinstance(field.kind, Text):
+        raise EditRefused("Enter opens it" if setting in OPENED else "Enter types it")
+    if setting == "loop break":
+        return _break_stepped(circuit, steps)
+    now = getattr(circuit, field.name)
+    match field.kind:
+        # Beyond the range the setter says what the range is.
+        case Length(step_ms=step_ms):
+            return _set(circuit, field, now + steps * step_ms)
+        case Whole():
+            return _set(circuit, field, now + steps)
+    return _set(circuit, field, field.kind.stepped(now, steps))
+
+
+def _break_stepped(circuit: Circuit, steps: int) -> Circuit:
+    if circuit.break_until_key:
+        return edit.break_set(circuit, 0) if steps > 0 else circuit
+    ms = (circuit.loop_break_ms or 0) + steps * BREAK.step_ms
+    at_none = not circuit.loop_break_ms
+    return edit.break_set(circuit, None if at_none and ms < 0 else max(0, ms))
 
 
 def station_stepped(circuit: Circuit, number: int, steps: int) -> Circuit:
@@ -95,30 +107,34 @@ def setting_typed(circuit: Circuit, setting: str, typed: str) -> Circuit:
     Raises:
         EditRefused: It cannot be read, or is out of range.
     """
-    text = typed.strip()
-    if setting == "name":
-        return edit.renamed(circuit, text)
-    if setting == "note":
-        return edit.noted(circuit, text)
-    if setting == "loops":
-        if not (text.isascii() and text.isdigit() and len(text) < 4):
-            raise EditRefused("type a number, 1 to 20")
-        return edit.loops_set(circuit, int(text))
+    if setting in OPENED:
+        raise EditRefused("Enter opens it")
+    field, text = SETTINGS[setting], typed.strip()
     if setting == "loop break" and text.casefold() in UNTIL_KEY:
         return edit.break_set(circuit, None)
-    ms = ms_typed(text)
-    setters: dict[str, Callable[[Circuit, int], Circuit]] = {
-        "work": edit.work_set,
-        "recover": edit.recover_set,
-        "loop break": edit.break_set,
-        "changeover": edit.changeover_set,
-        "get ready": edit.get_ready_set,
-    }
-    return setters[setting](circuit, ms)
+    match field.kind:
+        case Text():
+            return _set(circuit, field, text)
+        case Length():
+            return _set(circuit, field, ms_typed(text))
+        case Whole(expected=expected):
+            if not (text.isascii() and text.isdigit() and len(text) < 4):
+                raise EditRefused(f"type a number, {expected}")
+            return _set(circuit, field, int(text))
+    return _set(circuit, field, _read(field.kind.typed, text))
+
+
+def setting_line(circuit: Circuit, setting: str) -> str:
+    """What a setting holds, as it would be typed."""
+    if setting == "loop break" and circuit.break_until_key:
+        return UNTIL_KEY[1]
+    field = SETTINGS[setting]
+    value = getattr(circuit, field.name)
+    return "" if value is None else field.kind.as_line(value)
 
 
 def station_typed(
-    circuit: Circuit, number: int, what: Typed, typed: str, usual: Tempo | None = None
+    circuit: Circuit, number: int, what: str, typed: str, usual: Tempo | None = None
 ) -> Circuit:
     """Set one thing of a station to what was typed; empty takes it away.
 
@@ -132,47 +148,32 @@ def station_typed(
     Raises:
         EditRefused: It cannot be read, or no plan results.
     """
-    text = typed.strip()
-    match what:
-        case "load":
-            load = load_typed(text) if text else None
-            return edit_station.loaded(circuit, number, load)
+    field, text = TYPED[what], typed.strip()
+    value: Any
+    match field.name:
         case "parts":
             parts = [part.strip() for part in text.split(",")] if text else []
             return edit_station.parted(circuit, number, parts)
-        case "tempo":
-            tempo = _read(parse_tempo, text) if text else usual
-            return edit_station.tempo_set(circuit, number, tempo)
-        case "work":
-            ms = ms_typed(text) if text else None
-            return edit_station.station_work_set(circuit, number, ms)
-        case "recover":
-            ms = ms_typed(text) if text else None
-            return edit_station.station_recover_set(circuit, number, ms)
-        case "name":
-            return edit_station.station_renamed(circuit, number, text)
-        case "note":
-            return edit_station.station_noted(circuit, number, text)
+        case "tempo" if not text:
+            value = usual
+        case "work_ms" | "recover_ms" | "changeover_ms" if text:
+            value = ms_typed(text)
+        case "name" | "note":
+            value = text
+        case _:
+            value = _read(field.kind.typed, text) if text else field.default
+    if field.name in _STATION_SETTERS:
+        return _STATION_SETTERS[field.name](circuit, number, value)
+    return edit_station.setting_set(circuit, number, field.name, value)
 
 
-def station_value(circuit: Circuit, number: int, what: Typed) -> str:
+def station_value(circuit: Circuit, number: int, what: str) -> str:
     """What stands there now, as it would be typed."""
-    station = circuit.stations[number - 1]
-    match what:
-        case "load":
-            return station.load.typed if station.load else ""
-        case "parts":
-            return ", ".join(station.parts)
-        case "tempo":
-            return str(station.tempo) if station.tempo else ""
-        case "work":
-            return _typed_ms(station.work_ms)
-        case "recover":
-            return _typed_ms(station.recover_ms)
-        case "name":
-            return station.name
-        case "note":
-            return station.note
+    field, station = TYPED[what], circuit.stations[number - 1]
+    if field.name == "parts":
+        return ", ".join(station.parts)
+    value = getattr(station, field.name)
+    return "" if value is None else field.kind.as_line(value)
 
 
 def next_parts(parts: tuple[str, ...]) -> tuple[str, ...]:
@@ -181,10 +182,6 @@ def next_parts(parts: tuple[str, ...]) -> tuple[str, ...]:
         place = PART_CYCLE.index(parts)
         return PART_CYCLE[(place + 1) % len(PART_CYCLE)]
     return ()
-
-
-def _typed_ms(ms: int | None) -> str:
-    return "" if ms is None else f"{ms // 1000} s"
 
 
 def ms_typed(text: str) -> int:

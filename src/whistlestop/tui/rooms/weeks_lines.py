@@ -13,7 +13,7 @@ from typing import Any, Final
 from whistlestop.coach import weeks_typed as typed
 from whistlestop.coach.weeks import LEGEND, Weeks, Wishes, grid_rows
 from whistlestop.review.days import week_of
-from whistlestop.store.weeks_file import MOST_CIRCUITS, MOST_WEEKS, Targets
+from whistlestop.store.weeks_file import MOST_CIRCUITS, SESSIONS, WEEKS, Targets
 from whistlestop.tui.rooms.words import MONTHS
 from whistlestop.tui.widgets.safe_text import Row, Span, fit, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
@@ -66,9 +66,9 @@ def _spans(text: str) -> tuple[tuple[date, date], ...]:
 FIELDS: Final = (
     Field(
         "Sessions a week",
-        "1 to 7",
+        SESSIONS.expected,
         lambda t: f"{t.sessions_a_week}",
-        _set("sessions_a_week", lambda text: typed.number_of(text, 1, 7)),
+        _set("sessions_a_week", SESSIONS.typed),
         is_new=True,
     ),
     Field(
@@ -117,9 +117,9 @@ FIELDS: Final = (
     ),
     Field(
         "Weeks in total",
-        f"1 to {MOST_WEEKS}, counted from the first one",
+        f"{WEEKS.expected}, counted from the first one",
         lambda t: f"{t.weeks}",
-        _set("weeks", lambda text: typed.number_of(text, 1, MOST_WEEKS)),
+        _set("weeks", WEEKS.typed),
         is_new=True,
     ),
 )

@@ -1,0 +1,92 @@
+"""Lead, last recovery and a station's own changeover: set by keys, saved, read back."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from tests.support.house import SHED, HouseForTests, make_house
+from tests.support.rooms_app import press, settle
+from tests.tui.test_rooms_editor import SIZE, ask
+
+from whistlestop.domain.edit import EditRefused
+from whistlestop.store.circuit_file import parse_circuit
+from whistlestop.store.circuit_writer import circuit_text
+from whistlestop.tui.app import WhistlestopApp
+from whistlestop.tui.rooms import editor_steps as steps
+from whistlestop.tui.rooms.editor import EditorRoom
+from whistlestop.tui.rooms.editor_lines import SETTINGS
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> HouseForTests:
+    return make_house(tmp_path / "home", {"rainy-shed": SHED})
+
+
+def again(circuit):
+    """The circuit as a file brings it back."""
+    text = circuit_text(circuit, stem=circuit.id)
+    return parse_circuit(text, name="again.toml", stem=circuit.id)
+
+
+async def test_the_keys_reach_all_three_and_a_file_keeps_them(house):
+    app = WhistlestopApp(house, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        room = EditorRoom(house.circuit("rainy-shed"))
+        app.push_screen(room)
+        await settle(pilot)
+        room.chosen = SETTINGS.index("lead")
+        await press(pilot, "right")
+        room.chosen = SETTINGS.index("last recover")
+        await press(pilot, "right")
+        room.chosen = len(SETTINGS)
+        await press(pilot, "p")
+        await ask(pilot, "b", line="3 s")
+        made = room.circuit
+        assert made.lead == "fixed"
+        assert made.last_recover == "keep"
+        assert made.stations[0].changeover_ms == 3_000
+        read = again(made)
+        assert (read.lead, read.last_recover) == ("fixed", "keep")
+        assert read.stations[0].changeover_ms == 3_000
+        await press(pilot, "u")
+        assert room.circuit.stations[0].changeover_ms is None
+
+
+@pytest.mark.parametrize(
+    ("setting", "typed", "shows"),
+    [
+        ("lead", "fixed", {"lead": "fixed"}),
+        ("last recover", "drop", {"last_recover": "drop"}),
+        ("last recover", "", {"last_recover": None}),
+    ],
+)
+def test_they_can_be_typed(house, setting, typed, shows):
+    made = house.circuit("rainy-shed")
+    assert steps.setting_typed(made, setting, typed) == replace(made, **shows)
+
+
+def test_another_word_is_refused_with_the_choices(house):
+    with pytest.raises(EditRefused, match='expected "alternate" or "fixed"'):
+        steps.setting_typed(house.circuit("rainy-shed"), "lead", "left")
+
+
+async def test_reduced_motion_stops_scrolling_and_the_caret(house):
+    screen = replace(house.settings.screen, reduced_motion=True)
+    for settings, level, blinks in (
+        (house.settings, "full", True),
+        (replace(house.settings, screen=screen), "none", False),
+    ):
+        house.settings = settings
+        app = WhistlestopApp(house, polls=False)
+        async with app.run_test(size=SIZE) as pilot:
+            await settle(pilot)
+            room = EditorRoom(house.circuit("rainy-shed"))
+            app.push_screen(room)
+            await settle(pilot)
+            await press(pilot, "n")
+            field = room.query_one("Input")
+            assert app.animation_level == level
+            assert field.cursor_blink is blinks
