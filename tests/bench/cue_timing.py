@@ -32,7 +32,7 @@ from tests.sound.waiting import until
 from tests.support.processes import PROGRAM, put_circuit
 from tests.support.terminal import Pty
 
-from whistlestop.domain.timeline import compile_plan, plan_document
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import TONES

@@ -20,10 +20,10 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from whistlestop.domain.circuit import Today
+from whistlestop.domain.circuit.circuit import Today
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Plan
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.driver.script import SimulatedClock
 from whistlestop.driver.session import Options, Session, first_line
@@ -38,9 +38,9 @@ from whistlestop.engine.commands import (
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import CommandRejected
 from whistlestop.sound.silent import SilentSound
-from whistlestop.store.diary_file import append_step, diary_path
-from whistlestop.store.journal_file import journal_path
-from whistlestop.store.journal_line import encode
+from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.line import encode
 
 ZONE = ZoneInfo("Europe/Berlin")
 STEP_MS = 30_000

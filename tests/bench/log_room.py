@@ -28,7 +28,7 @@ from tests.support.rooms_app import texts, whole
 
 from whistlestop.driver.house import House
 from whistlestop.tui.app import WhistlestopApp
-from whistlestop.tui.rooms.log import LogRoom
+from whistlestop.tui.rooms.log.room import LogRoom
 
 SIZE = (120, 40)
 Times = dict[str, float]

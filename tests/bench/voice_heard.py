@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 from tests.sound.measuring import pink
 
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.sound.soundtrack import Layer
 

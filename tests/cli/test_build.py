@@ -14,9 +14,9 @@ from tests.support.house import SHED, HouseForTests, do_session, make_house
 
 from whistlestop.cli.build import add_build, build
 from whistlestop.cli.main import main
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
 DAY_MS = 24 * 3_600_000
 

@@ -14,10 +14,10 @@ from tests.support.house import SHED, HouseForTests, do_session, make_house
 from whistlestop.cli.export import sheet_facts
 from whistlestop.cli.export_log import add_calendar_arguments, export_calendar
 from whistlestop.cli.next import add_next, next_step
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.journal_line import decode
+from whistlestop.store.journal.line import decode
 
 DAY_MS = 24 * 3_600_000
 KIT = """\
@@ -119,7 +119,9 @@ def test_an_accepted_step_is_on_the_printed_sheet(
 ) -> None:
     ask("shed", "--accept")
     facts = sheet_facts(house, "shed", house.library())
-    assert {s.duration_ms for s in facts.plan.segments if s.kind is Kind.WORK} == {
+    assert {
+        s.duration_ms for s in facts.plan.segments if s.kind is SegmentKind.WORK
+    } == {
         45_000,
         22_500,
     }

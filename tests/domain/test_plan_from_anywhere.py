@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from tests.support.plans import every_place
 
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.view import view
 from whistlestop.tui.raster import block_text

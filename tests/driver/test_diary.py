@@ -9,12 +9,12 @@ import pytest
 from tests.support.house import SHED, HouseForTests, break_off, do_session, make_house
 
 from whistlestop.domain.effort import Effort, session_load_au
-from whistlestop.driver.diary import Amendment, Done, Felt
+from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.review.days import Kind, Mark, Span
+from whistlestop.review.days import DayKind, DaySpan, Mark
 from whistlestop.review.items import Filter, ItemKind
-from whistlestop.store.diary_file import diary_path, read_diary
-from whistlestop.store.journal_file import journal_path
+from whistlestop.store.diary.file import diary_path, read_diary
+from whistlestop.store.journal.file import journal_path
 
 TODAY = date(2026, 3, 12)
 
@@ -85,8 +85,10 @@ def test_an_effort_taken_back_is_not_entered_and_not_derived(
 def test_discomforts_are_added_to_those_recorded_and_can_be_emptied(
     house: HouseForTests, session: str
 ) -> None:
-    house.diary().amend(session, Amendment(felt=(Felt("knee", "left", 3),)))
-    house.diary().amend(session, Amendment(felt=(Felt("wrist", "right", 1),)))
+    house.diary().amend(session, Amendment(felt=(DiscomfortEntry("knee", "left", 3),)))
+    house.diary().amend(
+        session, Amendment(felt=(DiscomfortEntry("wrist", "right", 1),))
+    )
     felt = [d.entry.site for d in house.logbook().record(session).discomforts]
     assert felt == ["knee", "wrist"]
     house.diary().amend(session, Amendment(without_discomforts=True))
@@ -100,7 +102,7 @@ def test_discomforts_are_added_to_those_recorded_and_can_be_emptied(
         (Amendment(efforts={3: Effort(10)}), "loop 3 has no work"),
         (Amendment(note="a\x1b[31mb"), "control characters"),
         (Amendment(note="x" * 401), "400 characters"),
-        (Amendment(felt=(Felt("knee", "left", 11),)), "0 to 10"),
+        (Amendment(felt=(DiscomfortEntry("knee", "left", 11),)), "0 to 10"),
     ],
 )
 def test_what_cannot_be_kept_is_refused_and_nothing_is_written(
@@ -125,10 +127,10 @@ def test_there_is_nothing_to_amend_or_delete_where_nothing_is(
 def test_other_training_counts_beside_circuits(
     house: HouseForTests, session: str
 ) -> None:
-    done = Done(TODAY, "cycling", 90 * 60_000, effort=effort("5"))
+    done = TrainingEntry(TODAY, "cycling", 90 * 60_000, effort=effort("5"))
     made = house.diary().add_training(done)
     day = house.logbook().book().day(TODAY)
-    assert {training.kind for training in day.trainings} == set(Kind)
+    assert {training.kind for training in day.trainings} == set(DayKind)
     ride = next(t for t in day.trainings if t.source_id == made)
     assert ride.load_au == 450
     house.diary().amend(made, Amendment(effort=effort("4"), sets_effort=True))
@@ -140,13 +142,13 @@ def test_other_training_counts_beside_circuits(
 def test_a_day_to_come_and_an_empty_length_are_refused(house: HouseForTests) -> None:
     tomorrow = TODAY + timedelta(days=1)
     with pytest.raises(UsageError, match="still to come"):
-        house.diary().add_training(Done(tomorrow, "run", 60_000))
+        house.diary().add_training(TrainingEntry(tomorrow, "run", 60_000))
     with pytest.raises(UsageError, match="minutes"):
-        house.diary().add_training(Done(TODAY, "run", 0))
+        house.diary().add_training(TrainingEntry(TODAY, "run", 0))
     with pytest.raises(UsageError, match="name"):
-        house.diary().add_training(Done(TODAY, "  ", 60_000))
+        house.diary().add_training(TrainingEntry(TODAY, "  ", 60_000))
     with pytest.raises(UsageError, match="up to today"):
-        house.diary().fully_logged(Span(TODAY, tomorrow))
+        house.diary().fully_logged(DaySpan(TODAY, tomorrow))
     assert not diary_path(house.places.log).exists()
 
 
@@ -159,7 +161,7 @@ def test_a_session_without_the_laptop_is_as_long_as_its_plan(
     circuit, name, two_ms = two.circuit, two.name, two.total_ms
     assert (circuit, name) == ("rainy-shed", "Rainy shed")
     assert two_ms - one_ms == 3 * 40_000 + 2 * 20_000 + 60_000
-    done = Done(
+    done = TrainingEntry(
         TODAY, name, two_ms, efforts=(effort("4"), effort("8")), circuit=circuit
     )
     made = house.diary().enter_session(done)
@@ -171,9 +173,9 @@ def test_a_session_without_the_laptop_is_as_long_as_its_plan(
 
 
 def test_marks_and_fully_logged_days_reach_the_day_book(house: HouseForTests) -> None:
-    ill = Span(TODAY - timedelta(days=3), TODAY - timedelta(days=1))
+    ill = DaySpan(TODAY - timedelta(days=3), TODAY - timedelta(days=1))
     house.diary().mark(Mark.ILLNESS, ill, "a cold")
-    house.diary().fully_logged(Span(TODAY - timedelta(days=6), TODAY))
+    house.diary().fully_logged(DaySpan(TODAY - timedelta(days=6), TODAY))
     book = house.logbook().book()
     assert book.day(ill.first).marks == (Mark.ILLNESS,)
     assert book.day(TODAY).is_blank_as_rest
@@ -204,7 +206,7 @@ def test_undo_walks_back_and_redo_forward(house: HouseForTests) -> None:
     diary = house.diary()
     names = ["run", "ride", "swim"]
     for name in names:
-        diary.add_training(Done(TODAY, name, 60_000))
+        diary.add_training(TrainingEntry(TODAY, name, 60_000))
 
     def there() -> list[str]:
         return [e.values["sport"] for e in house.logbook().diary.present]
@@ -223,7 +225,7 @@ def test_undo_walks_back_and_redo_forward(house: HouseForTests) -> None:
     assert there() == []
     with pytest.raises(UsageError, match="nothing to undo"):
         diary.undo()
-    diary.add_training(Done(TODAY, "row", 60_000))
+    diary.add_training(TrainingEntry(TODAY, "row", 60_000))
     with pytest.raises(UsageError, match="no undo"):
         diary.redo()
     assert there() == ["row"]
@@ -233,7 +235,7 @@ def test_no_line_of_the_diary_is_ever_changed(house: HouseForTests) -> None:
     diary = house.diary()
     path = diary_path(house.places.log)
     before = b""
-    diary.add_training(Done(TODAY, "run", 60_000))
+    diary.add_training(TrainingEntry(TODAY, "run", 60_000))
     for act in (diary.undo, diary.redo, diary.undo):
         assert path.read_bytes().startswith(before)
         before = path.read_bytes()
@@ -243,8 +245,8 @@ def test_no_line_of_the_diary_is_ever_changed(house: HouseForTests) -> None:
 
 
 def test_many_trainings_are_one_step(house: HouseForTests) -> None:
-    house.diary().add_training(Done(TODAY, "first", 60_000))
-    many = [Done(TODAY, f"run {n}", 60_000) for n in range(50)]
+    house.diary().add_training(TrainingEntry(TODAY, "first", 60_000))
+    many = [TrainingEntry(TODAY, f"run {n}", 60_000) for n in range(50)]
     assert len(set(house.diary().add_trainings(many))) == 50
     assert len(house.logbook().items()) == 51
     assert "50 entries" in house.diary().undo()
@@ -254,7 +256,10 @@ def test_many_trainings_are_one_step(house: HouseForTests) -> None:
 
 
 def test_one_that_is_refused_keeps_all_of_its_step_out(house: HouseForTests) -> None:
-    good, bad = Done(TODAY, "run", 60_000), Done(TODAY, "a\x07", 60_000)
+    good, bad = (
+        TrainingEntry(TODAY, "run", 60_000),
+        TrainingEntry(TODAY, "a\x07", 60_000),
+    )
     with pytest.raises(UsageError):
         house.diary().add_trainings([good, bad])
     assert house.logbook().items() == []
@@ -263,7 +268,7 @@ def test_one_that_is_refused_keeps_all_of_its_step_out(house: HouseForTests) -> 
 def test_filters_take_circuit_station_kit_and_days(
     house: HouseForTests, session: str
 ) -> None:
-    house.diary().add_training(Done(TODAY - timedelta(days=5), "ride", 60_000))
+    house.diary().add_training(TrainingEntry(TODAY - timedelta(days=5), "ride", 60_000))
     logbook = house.logbook()
 
     def names(**wanted: object) -> list[str]:

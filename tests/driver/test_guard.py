@@ -28,9 +28,9 @@ from textual.pilot import Pilot
 
 from whistlestop.cli import line_run
 from whistlestop.cli.receipts import Receipts
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
 from whistlestop.driver.house import House
 from whistlestop.driver.pairs import together

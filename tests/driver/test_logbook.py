@@ -12,15 +12,15 @@ from tests.bench.history import History, make_history
 
 from whistlestop.driver.house import House
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import DayBook, Span, Training, training_of, zone_named
+from whistlestop.review.days import DayBook, DaySpan, Training, training_of, zone_named
 from whistlestop.review.diary import book_of
 from whistlestop.review.numbers import weeks
-from whistlestop.store.journal_file import journal_path
-from whistlestop.store.log_index import FILE_NAME
-from whistlestop.store.verify import verify_log
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.index import FILE_NAME
+from whistlestop.store.journal.verify import verify_log
 
 LAST = date(2026, 3, 31)  # two days after a clock change in Europe
-SPAN = Span(date(2025, 10, 1), LAST)
+SPAN = DaySpan(date(2025, 10, 1), LAST)
 
 
 @pytest.fixture(scope="module")

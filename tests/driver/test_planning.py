@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from tests.support.house import SHED, HouseForTests, break_off, do_session, make_house
 from tests.support.plans import FEW
 
-from whistlestop.coach.weeks import Planned, Weeks
+from whistlestop.coach.weeks import PlannedSession, Weeks
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.planning import (
     Planning,
@@ -25,7 +25,7 @@ from whistlestop.driver.planning import (
     key_days_near,
 )
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.weeks_file import Targets, write_targets
+from whistlestop.store.wishes.weeks import Targets, write_targets
 
 DAY_MS = 86_400_000
 MONDAY = date(2026, 3, 9)
@@ -170,7 +170,7 @@ def test_every_session_done_is_in_the_plan_once_and_none_is_lost(
     planned: list[tuple[int, str]], done: list[tuple[int, str]]
 ) -> None:
     sessions = tuple(
-        Planned(f"s{n}", on(day), key) for n, (day, key) in enumerate(planned)
+        PlannedSession(f"s{n}", on(day), key) for n, (day, key) in enumerate(planned)
     )
     plan = Weeks(MONDAY, 2, sessions)
     marked = as_done(plan, [(on(day), key) for day, key in sorted(done)])
@@ -181,7 +181,9 @@ def test_every_session_done_is_in_the_plan_once_and_none_is_lost(
 
 def test_a_session_done_on_another_day_of_its_week_is_that_session() -> None:
     plan = Weeks(
-        MONDAY, 1, (Planned("s1", on(2), "shed"), Planned("s2", on(4), "shed"))
+        MONDAY,
+        1,
+        (PlannedSession("s1", on(2), "shed"), PlannedSession("s2", on(4), "shed")),
     )
     marked = as_done(plan, [(on(3), "shed"), (on(6), "yard")])
     assert [(s.id, s.day, s.state) for s in marked.sessions] == [

@@ -17,15 +17,15 @@ from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterNote
 from whistlestop.errors import StoreError
 from whistlestop.review.record import replay_lines
-from whistlestop.store.heartbeat import (
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.heartbeat import (
     Beat,
     Heartbeat,
     heartbeat_path,
     heartbeats,
     read_heartbeat,
 )
-from whistlestop.store.journal_file import journal_path
-from whistlestop.store.journal_line import encode
+from whistlestop.store.journal.line import encode
 
 LATER = datetime(2031, 4, 12, 8, 0, tzinfo=timezone(timedelta(hours=2), "EAST"))
 
@@ -136,7 +136,7 @@ def test_a_row_is_not_gone_back_behind(house: HouseForTests) -> None:
 
 
 def _fields(house: HouseForTests) -> list[dict[str, Any]]:
-    from whistlestop.store.journal_file import read_journal
+    from whistlestop.store.journal.file import read_journal
 
     path = journal_path(house.places.log, SESSION_ID)
     return [dict(line.fields) for line in read_journal(path).lines]

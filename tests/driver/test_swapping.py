@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 from tests.support.house import HouseForTests, make_house
 
-from whistlestop.domain.containers import Backpack, MassRange
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.kit.containers import Backpack, MassRange
+from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import StationCard
-from whistlestop.driver.swapping import MOST, Standing, choices
+from whistlestop.domain.plan.plan import StationCard
+from whistlestop.driver.swapping import MOST, SwapStation, choices
 from whistlestop.library import exercises
 from whistlestop.library.cards import cards
-from whistlestop.library.stock import Library, library_means, shipped
+from whistlestop.library.whole import Library, library_means, shipped
 
 ON = date(2026, 3, 12)
 OWN = """\
@@ -45,11 +45,11 @@ def at(exercise: str, load: str | None = None, kit: tuple[str, ...] | None = Non
     card = StationCard(
         1, exercise, facts.name, facts.call_name, facts.parts, facts.tempo, load, own
     )
-    return Standing(card, load)
+    return SwapStation(card, load)
 
 
 def offered(
-    standing: Standing,
+    standing: SwapStation,
     kind,
     kit: Kit | None = None,
     limits=(),
@@ -209,7 +209,7 @@ def test_from_an_own_station_the_way_leads_back_into_the_library(house):
     own = library.stations["sandbag-squat"]
     card = StationCard(1, own.id, own.name, own.call_name, kit=own.kit)
     for kind, to in (("easier", "goblet-squat"), ("harder", "front-rack-squat")):
-        found = offered(Standing(card, "16 kg"), kind, library=library)
+        found = offered(SwapStation(card, "16 kg"), kind, library=library)
         assert [one.swap.exercise for one in found] == [to]
 
 

@@ -15,8 +15,8 @@ from tests.support.plans import FEW, LEFT_RIGHT, circuit, circuits, station
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import Company, MisfitError, paired_plans
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.pairing import Company, MisfitError, paired_plans
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Do,
@@ -28,16 +28,16 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterSkipReason,
     EnterVariant,
-    Swap,
+    SwapExercise,
     from_fields,
     to_fields,
 )
 from whistlestop.engine.derived import summary
-from whistlestop.engine.readings import reading
+from whistlestop.engine.for_athlete import reading
 from whistlestop.errors import CommandRejected
 from whistlestop.review.record import read_record, replay_lines
-from whistlestop.store.journal_file import read_journal
-from whistlestop.store.session_line import summarise
+from whistlestop.store.journal.file import read_journal
+from whistlestop.store.journal.session_line import summarise
 
 THREE = (
     station(1, load=parse_load("16 kg")),
@@ -140,7 +140,7 @@ def test_stations_stay_as_they_are_and_only_those_who_train_may_answer():
     drive.go(12_000, 500)
     before = list(drive.journal.lines)
     with pytest.raises(CommandRejected, match="two people"):
-        drive.do(Swap(1, "other", "Other", "OTHER"))
+        drive.do(SwapExercise(1, "other", "Other", "OTHER"))
     with pytest.raises(CommandRejected, match="nobody"):
         drive.do(EnterVariant("easier", "a3"))
     assert drive.journal.lines == before
@@ -332,7 +332,9 @@ def test_the_log_counts_the_owners_work_and_efforts_alone(tmp_path: Path):
     assert running.release()
     torn = summarise(read_journal(house.sessions()[0].path))
     work_ms = sum(
-        s.duration_ms for s in first.segments if s.kind is Kind.WORK and s.loop == 1
+        s.duration_ms
+        for s in first.segments
+        if s.kind is SegmentKind.WORK and s.loop == 1
     )
     assert torn.done_work_ms == torn.best_work_ms == work_ms
     assert torn.efforts == (5, None)

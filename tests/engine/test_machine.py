@@ -31,7 +31,7 @@ from whistlestop.engine.commands import (
     EnterVariant,
     Gap,
 )
-from whistlestop.engine.events import Answered, CountedIn, CueDue
+from whistlestop.engine.events import ClockAnswered, CountedIn, CueDue
 from whistlestop.engine.replay import replay
 from whistlestop.engine.states import Mode
 
@@ -156,7 +156,7 @@ class Session(RuleBasedStateMachine):
         told = engine.upcoming(10_000)
         assert state(engine) == before
         events = engine.fork().advance(engine.t_ms + 10_000)
-        heard = [e for e in events if isinstance(e, (CueDue, CountedIn, Answered))]
+        heard = [e for e in events if isinstance(e, (CueDue, CountedIn, ClockAnswered))]
         assert list(told) == heard
 
     def teardown(self):

@@ -27,12 +27,12 @@ from whistlestop.engine.commands import (
 from whistlestop.engine.states import Mode
 from whistlestop.library import exercises
 from whistlestop.pages.material import Material, gather
-from whistlestop.review.days import Span
-from whistlestop.store.diary_file import append_step, diary_path
+from whistlestop.review.days import DaySpan
+from whistlestop.store.diary.file import append_step, diary_path
 
 FIRST = date(2026, 1, 5)
 LAST = date(2026, 4, 12)
-SPAN = Span(FIRST, LAST)
+SPAN = DaySpan(FIRST, LAST)
 PLACES = {key: (one.region, one.pattern) for key, one in exercises().items()}
 ROWS = """
 [[station]]
@@ -69,7 +69,7 @@ def write_diary(house: HouseForTests, lines: list[dict[str, Any]]) -> None:
         append_step(diary_path(house.places.log), [line], wall=wall)
 
 
-def material_of(house: HouseForTests, span: Span = SPAN) -> Material:
+def material_of(house: HouseForTests, span: DaySpan = SPAN) -> Material:
     """The material of a period, as the command line gathers it."""
     logbook = house.logbook()
     records = [logbook.record(line.id) for line in logbook.sessions()]

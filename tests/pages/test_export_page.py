@@ -12,7 +12,7 @@ from tests.support.house import HouseForTests
 from whistlestop.cli.main import main
 from whistlestop.cli.page import period
 from whistlestop.errors import UsageError
-from whistlestop.review.days import Span
+from whistlestop.review.days import DaySpan
 
 
 @pytest.fixture(scope="module")
@@ -96,10 +96,10 @@ def test_a_day_that_is_none_is_wrong_usage(house, tmp_path, capsys, day):
 
 def test_a_period_is_asked_for_or_counted_back():
     today = date(2026, 4, 12)
-    assert period(None, None, today, 12) == Span(date(2026, 1, 19), today)
+    assert period(None, None, today, 12) == DaySpan(date(2026, 1, 19), today)
     assert len(period(None, None, today, 12)) == 84
     first = date(2026, 1, 1)
-    assert period(first, None, today, 12) == Span(first, today)
+    assert period(first, None, today, 12) == DaySpan(first, today)
     assert period(None, date(2025, 12, 31), today, 1).first == date(2025, 12, 25)
     with pytest.raises(UsageError, match="before it begins"):
         period(today, first, today, 12)

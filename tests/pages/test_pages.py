@@ -33,7 +33,7 @@ from whistlestop.pages.report import (
     MOST_WEEKS,
     report,
 )
-from whistlestop.review.days import Span
+from whistlestop.review.days import DaySpan
 from whistlestop.review.diary import Diary
 from whistlestop.review.numbers import session_load
 
@@ -178,7 +178,7 @@ def test_a_report_is_two_sheets_with_what_a_professional_asks_for(material):
 
 def crowded(material: Material) -> Material:
     """Four years with more of everything than two sheets hold, long names included."""
-    span = Span(FIRST - timedelta(weeks=200), SPAN.last)
+    span = DaySpan(FIRST - timedelta(weeks=200), SPAN.last)
     first = material.sessions[0]
     name = "a name as long as any that is let in by the readers of files"
     bouts = [
@@ -286,7 +286,7 @@ def test_a_deleted_session_is_in_no_page(tmp_path):
 
 
 def test_what_lies_outside_the_period_is_not_in_it_but_is_looked_back_to(house):
-    one = Span(date(2026, 3, 9), date(2026, 3, 15))
+    one = DaySpan(date(2026, 3, 9), date(2026, 3, 15))
     found = material_of(house, one)
     assert {done.day for done in found.sessions} == {
         date(2026, 3, 10),

@@ -23,8 +23,8 @@ from tests.support.clock import ListJournal
 from tests.support.plans import plan, station
 from tests.support.processes import PlainProcess, put_circuit, run_program
 
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import compile_plan, plan_document
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
 from whistlestop.driver.session import Options, Session
 from whistlestop.engine.clock import SystemClock
@@ -439,7 +439,7 @@ def test_a_session_without_a_device_is_whole_all_the_same(tmp_path, monkeypatch)
         assert port.status().wants_bell
     finally:
         port.close()
-    assert [s.kind for s in short.segments] == [Kind.GET_READY, Kind.WORK]
+    assert [s.kind for s in short.segments] == [SegmentKind.GET_READY, SegmentKind.WORK]
     assert [row.ms for row in session.engine.rows] == [
         s.duration_ms for s in short.segments
     ]

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tests.support.recording_sound import RecordingSound
 
-from whistlestop.driver import sounding
+from whistlestop.driver import audio_factory as sounding
 from whistlestop.sound.voice import Phrase, VoiceStatus
 
 # Sentences become ready one after another, as they do with a real voice.

@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.driver.script import SimulatedClock
 from whistlestop.driver.session import Options

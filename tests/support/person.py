@@ -18,10 +18,10 @@ from textual.pilot import Pilot
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.plain import PlainRun
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver import sounding
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver import audio_factory as sounding
 from whistlestop.driver.house import House
 from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together

@@ -29,10 +29,10 @@ from tests.support.processes import put_circuit, quiet_home, wait_until
 from tests.support.rooms_app import RoomsApp
 
 from whistlestop.cli.main import main
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.driver.session import Session
-from whistlestop.store.journal_file import read_journal
+from whistlestop.store.journal.file import read_journal
 from whistlestop.tui.floor.screen import FloorScreen
 
 CIRCUIT = """\

@@ -12,9 +12,9 @@ from textual.screen import Screen
 from textual.widgets import Input
 from textual.worker import WorkerFailed
 
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.tui.picture import picture, screen_strips
 from whistlestop.tui.theme import THEMES, palette
 

@@ -33,8 +33,8 @@ from tests.support.terminal import Pty
 
 from whistlestop.driver.house import House
 from whistlestop.review.record import replay_lines
-from whistlestop.store.heartbeat import Beat, read_heartbeat
-from whistlestop.store.verify import verify_log
+from whistlestop.store.journal.heartbeat import Beat, read_heartbeat
+from whistlestop.store.journal.verify import verify_log
 
 CIRCUIT: Final = """\
 format = 1

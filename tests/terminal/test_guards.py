@@ -216,7 +216,7 @@ FAULTY = """
 import sys
 from pathlib import Path
 from whistlestop.driver.house import House
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.tui import app as tui
 from whistlestop.tui.floor.screen import FloorScreen
 

@@ -11,16 +11,16 @@ from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.processes import environment, put_circuit, quiet_home
 from tests.support.rooms_app import press, settle, texts, whole
 
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.engine.commands import Do
 from whistlestop.engine.states import Mode
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.canvas import CanvasView
 from whistlestop.tui.floor.screen import FloorScreen
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.health import HealthScreen
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.safety.health import HealthScreen
 from whistlestop.tui.widgets.page import Page
 
 SIZE = (80, 24)
@@ -217,7 +217,7 @@ from whistlestop.cli.short_words import understood
 words = understood(["run", "long", "--home", sys.argv[1]])
 house = House(home)
 import whistlestop.cli.main, whistlestop.cli.run, whistlestop.tui.app
-import whistlestop.tui.rooms.circuits
+import whistlestop.tui.rooms.circuits.room
 shelf = house.remembered_shelf()
 assert (shelf is not None) == (sys.argv[2] == "known")
 plan, _ = whistlestop.cli.run._plan(house, words)
@@ -227,11 +227,11 @@ print(*sys.modules)
 running.release()
 """
 WAITS: dict[str, set[str]] = {
-    "models of circuit files": {"pydantic", "whistlestop.store.circuit_file"},
+    "models of circuit files": {"pydantic", "whistlestop.store.circuits.file"},
     "the parser": {"argparse", "whistlestop.cli.arguments"},
-    "the log": {"sqlite3", "whistlestop.store.log_index"},
+    "the log": {"sqlite3", "whistlestop.store.journal.index"},
     "sound": {"whistlestop.sound.helper_port", "whistlestop.sound.soundtrack"},
-    "swaps": {"whistlestop.driver.swapping", "whistlestop.domain.kit"},
+    "swaps": {"whistlestop.driver.swapping", "whistlestop.domain.kit.kit"},
 }
 
 

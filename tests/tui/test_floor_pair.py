@@ -14,15 +14,15 @@ from textual.widgets import Input
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.pairing import Company, paired_plans
+from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterVariant
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.pair import PairModel
 from whistlestop.tui.floor.screen import FloorScreen
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 
 BREAK_MS = 290_000
 SCENES = {

@@ -6,7 +6,7 @@ import pytest
 from tests.support.house import SHED, make_house, run_until, start_session
 from tests.support.rooms_app import RoomsApp
 
-from whistlestop.store.journal_writer import LATE_S, Status
+from whistlestop.store.journal.writer import LATE_S, Status
 from whistlestop.tui.floor.screen import FloorScreen
 
 FULL = "not saved yet: the disk is full"

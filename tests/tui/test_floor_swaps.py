@@ -10,8 +10,8 @@ from tests.support.house import make_house, run_until, start_session
 from tests.support.rooms_app import RoomsApp, texts
 
 from whistlestop.data import samples_folder
-from whistlestop.engine.commands import EnterSkipReason, Swap
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.engine.commands import EnterSkipReason, SwapExercise
+from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.floor.screen import FloorScreen
 
 AT_WORK_MS = 432_000
@@ -57,7 +57,7 @@ async def test_another_station_of_the_kind_is_offered_for_what_comes(floor):
         assert screen.model().notice.startswith("swap:  1 ")
         screen.press("1")
         assert screen.model().next_name != coming
-        assert isinstance(swaps_of(running)[0], Swap)
+        assert isinstance(swaps_of(running)[0], SwapExercise)
 
 
 async def test_a_key_that_fits_no_choice_does_what_it_always_does(floor):

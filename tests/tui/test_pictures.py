@@ -13,14 +13,14 @@ from tests.support.rooms_app import RoomsApp, drawn, settle
 from tests.support.scenes import SCENES, pair_shown, shown
 
 from whistlestop.data import samples_folder
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.canvas import Rows, palette_ink
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.picture import picture
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.theme import palette
 
 FLOOR = {

@@ -15,8 +15,8 @@ from tests.support.house import HouseForTests
 from tests.support.rooms_app import RoomsApp, drawn, press, settle
 
 from whistlestop.pages.plots import weeks_drawing
-from whistlestop.tui.rooms.log import LogRoom
-from whistlestop.tui.rooms.plots import YEAR, PlotsRoom
+from whistlestop.tui.rooms.log.plots import YEAR, PlotsRoom
+from whistlestop.tui.rooms.log.room import LogRoom
 
 ROOMS = {
     "log": (LogRoom, ("down", "down")),

@@ -11,13 +11,13 @@ from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from textual.widgets import Input
 
-from whistlestop.coach.builder.checker import check
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.domain.wishes import Wishes
+from whistlestop.builder.checker import check
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import keep_wishes, kept_wishes
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.rooms.builder import BuilderRoom
-from whistlestop.tui.rooms.builder_wishes import (
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.rooms.builder.room import BuilderRoom
+from whistlestop.tui.rooms.builder.wishes import (
     LISTS,
     SETTINGS,
     pickable,
@@ -25,7 +25,7 @@ from whistlestop.tui.rooms.builder_wishes import (
     toggled,
     value_words,
 )
-from whistlestop.tui.rooms.circuits import CircuitsRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 
 SIZE = (80, 24)
 
@@ -73,7 +73,7 @@ async def typed(pilot, words: str) -> None:
 
 @pytest.mark.parametrize("setting", SETTINGS)
 def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
-    wishes = Wishes()
+    wishes = CircuitWishes()
     for step in (1, -1):
         for _ in range(150):
             wishes = stepped(wishes, setting, step)
@@ -84,7 +84,7 @@ def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
 
 
 def test_what_is_kept_is_no_longer_left_out():
-    wishes = toggled(Wishes(stations=3), "avoid", "push-up")
+    wishes = toggled(CircuitWishes(stations=3), "avoid", "push-up")
     wishes = toggled(wishes, "locked", "push-up")
     assert (wishes.keep, wishes.avoid) == (("push-up",), ())
     assert pickable(wishes, "locked")[0].value == "push-up"
@@ -214,7 +214,7 @@ async def test_nothing_is_given_up_unless_it_is_chosen_and_what_is_left_out_is_l
     app = RoomsApp(house, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        app.screen.wishes = Wishes(keep=("push-up",))
+        app.screen.wishes = CircuitWishes(keep=("push-up",))
         await built(pilot)
         room = app.screen
         assert room.no_fit is not None
@@ -246,12 +246,12 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(house):
         assert "is not a valid name for wishes" in whole(app)
         await typed(pilot, "long")
         assert kept_wishes(house, "long").minutes == 31
-        keep_wishes(house, "short", Wishes(minutes=12, stations=4))
+        keep_wishes(house, "short", CircuitWishes(minutes=12, stations=4))
         await press(pilot, "w")
         await settle(pilot)
         await press(pilot, "down", "enter")
         await settle(pilot)
-        assert app.screen.wishes == Wishes(minutes=12, stations=4)
+        assert app.screen.wishes == CircuitWishes(minutes=12, stations=4)
         assert "saved wishes: long, short" in whole(app)
 
 

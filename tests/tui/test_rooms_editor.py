@@ -14,19 +14,19 @@ from tests.support.plans import FEW, circuits
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit, Drill, Station
-from whistlestop.domain.edit import EditRefused
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.circuit.edit import EditRefused
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.circuit_writer import is_program_owned, save_circuit
-from whistlestop.store.limits_file import limits_text
-from whistlestop.tui.rooms import editor_steps as steps
-from whistlestop.tui.rooms.editor import EditorRoom
-from whistlestop.tui.rooms.editor_keys import KEYS, EditorKeys
-from whistlestop.tui.rooms.editor_lines import SETTINGS, editor_page, remark_rows
-from whistlestop.tui.rooms.editor_live import drill_for, fresh_station, live
-from whistlestop.tui.rooms.library_known import Known, read_known
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.store.circuits.writer import is_program_owned, save_circuit
+from whistlestop.store.kit.limits import limits_text
+from whistlestop.tui.rooms.editor import steps
+from whistlestop.tui.rooms.editor.key_groups import KEYS, EditorKeys
+from whistlestop.tui.rooms.editor.lines import SETTINGS, editor_page, remark_rows
+from whistlestop.tui.rooms.editor.live import drill_for, fresh_station, live
+from whistlestop.tui.rooms.editor.room import EditorRoom
+from whistlestop.tui.rooms.library.known import Known, read_known
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -471,7 +471,7 @@ async def test_a_disk_that_does_not_take_it_is_said(house, monkeypatch):
     def full(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("whistlestop.store.kit_file.replace_file", full)
+    monkeypatch.setattr("whistlestop.store.kit.file.replace_file", full)
     app = RoomsApp(house, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)

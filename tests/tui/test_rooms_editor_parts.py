@@ -12,17 +12,23 @@ from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from tests.tui.test_rooms_editor import ask, owned
 
-from whistlestop.domain.circuit import Circuit, Item, LoopChange, Station, StationInLoop
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    LoopChange,
+    Station,
+    StationInLoop,
+    TimedItem,
+)
 from whistlestop.domain.duration import clock
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.rooms.editor import EditorRoom
-from whistlestop.tui.rooms.editor_items import ItemsRoom, item_typed
-from whistlestop.tui.rooms.editor_lines import SETTINGS
-from whistlestop.tui.rooms.editor_loops import LoopsRoom
-from whistlestop.tui.rooms.editor_loops_lines import loops_words
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.rooms.editor.items import ItemsRoom, item_typed
+from whistlestop.tui.rooms.editor.lines import SETTINGS
+from whistlestop.tui.rooms.editor.loops import LoopsRoom
+from whistlestop.tui.rooms.editor.loops_lines import loops_words
+from whistlestop.tui.rooms.editor.room import EditorRoom
 
 SIZE = (80, 24)
 
@@ -49,10 +55,10 @@ def editor(app: RoomsApp) -> EditorRoom:
 @pytest.mark.parametrize(
     ("typed", "item"),
     [
-        ("Easy jog, 2 min", Item("Easy jog", 120_000)),
-        ("Jog, then hop, 1:30", Item("Jog, then hop", 90_000)),
-        ("Easy jog", Item("Easy jog", 60_000)),
-        ("Jog, then hop", Item("Jog, then hop", 60_000)),
+        ("Easy jog, 2 min", TimedItem("Easy jog", 120_000)),
+        ("Jog, then hop, 1:30", TimedItem("Jog, then hop", 90_000)),
+        ("Easy jog", TimedItem("Easy jog", 60_000)),
+        ("Jog, then hop", TimedItem("Jog, then hop", 60_000)),
     ],
 )
 def test_an_item_is_typed_in_one_line(typed, item):
@@ -80,8 +86,8 @@ async def test_a_warm_up_is_made_item_by_item_and_saved(house):
         assert "Saved." in whole(app)
     made = read_circuit(path)
     assert made.warm_up == (
-        Item("Leg swings", 45_000, "both sides"),
-        Item("Brisk walk", 105_000),
+        TimedItem("Leg swings", 45_000, "both sides"),
+        TimedItem("Brisk walk", 105_000),
     )
     assert made.cool_down == ()
 
@@ -107,7 +113,7 @@ async def test_a_cool_down_is_its_own(house):
         await press(pilot, "b")
         assert editor(app).circuit.cool_down == ()
         await ask(pilot, "a", line="Breathe, 90 s")
-        assert editor(app).circuit.cool_down == (Item("Breathe", 90_000),)
+        assert editor(app).circuit.cool_down == (TimedItem("Breathe", 90_000),)
 
 
 async def test_what_an_item_cannot_be_is_said_and_stays_to_be_mended(house):
@@ -277,7 +283,7 @@ async def test_no_line_is_wider_than_the_screen_and_nothing_does_harm(
 ):
     name = "[/] [bold]\x1b[31m日本語の体操" * 4
     station = Station(name, name, "X", note=name)
-    item = Item(name, 60_000, name)
+    item = TimedItem(name, 60_000, name)
     made = Circuit("x", name, (station,) * 12, loops=8, warm_up=(item,) * 12, note=name)
     room = EditorRoom(made, None)
     part = ItemsRoom(room, "warm-up") if kind is ItemsRoom else LoopsRoom(room)

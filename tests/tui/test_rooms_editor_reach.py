@@ -10,13 +10,13 @@ from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import press, settle
 from tests.tui.test_rooms_editor import SIZE, ask
 
-from whistlestop.domain.edit import EditRefused
-from whistlestop.store.circuit_file import parse_circuit
-from whistlestop.store.circuit_writer import circuit_text
+from whistlestop.domain.circuit.edit import EditRefused
+from whistlestop.store.circuits.file import parse_circuit
+from whistlestop.store.circuits.writer import circuit_text
 from whistlestop.tui.app import WhistlestopApp
-from whistlestop.tui.rooms import editor_steps as steps
-from whistlestop.tui.rooms.editor import EditorRoom
-from whistlestop.tui.rooms.editor_lines import SETTINGS
+from whistlestop.tui.rooms.editor import steps
+from whistlestop.tui.rooms.editor.lines import SETTINGS
+from whistlestop.tui.rooms.editor.room import EditorRoom
 
 
 @pytest.fixture

@@ -17,23 +17,23 @@ from tests.support.plans import MODERATE
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from textual.widgets import Input
 
-from whistlestop.domain.kit import SITTING_CHECK, Kit, ladder
+from whistlestop.domain.kit.kit import SITTING_CHECK, Kit, ladder
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
-from whistlestop.store.kit_file import is_kept, kit_text, parse_kit, read_kit
-from whistlestop.store.limits_file import limits_text, read_limits
-from whistlestop.tui.rooms.kit_room import KitRoom
-from whistlestop.tui.rooms.kit_room_entries import KINDS_TO_ADD, lines
-from whistlestop.tui.rooms.kit_room_lines import can_add, kit_room_rows
-from whistlestop.tui.rooms.kit_room_typed import KitRefused, counted, put, without
-from whistlestop.tui.rooms.limits_room import LimitsRoom
-from whistlestop.tui.rooms.limits_room_lines import (
+from whistlestop.store.kit.file import is_kept, kit_text, parse_kit, read_kit
+from whistlestop.store.kit.limits import limits_text, read_limits
+from whistlestop.tui.rooms.kit.entries import KINDS_TO_ADD, lines
+from whistlestop.tui.rooms.kit.limits_lines import (
     limit_entries,
     limit_of,
     limit_words,
     until_of,
     until_words,
 )
+from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
+from whistlestop.tui.rooms.kit.lines import can_add, kit_room_rows
+from whistlestop.tui.rooms.kit.room import KitRoom
+from whistlestop.tui.rooms.kit.typed import KitRefused, counted, put, without
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -371,7 +371,7 @@ async def test_a_disk_that_does_not_take_it_is_said(tmp_path, monkeypatch):
     def full(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("whistlestop.store.kit_file.replace_file", full)
+    monkeypatch.setattr("whistlestop.store.kit.file.replace_file", full)
     app = RoomsApp(house, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -418,7 +418,7 @@ def test_what_is_no_last_day_is_said(typed, says):
 
 def test_everything_that_can_be_picked_can_be_kept():
     limits = [limit_of(entry.value, TODAY) for entry in limit_entries()]
-    from whistlestop.store.limits_file import parse_limits
+    from whistlestop.store.kit.limits import parse_limits
 
     for first in range(0, len(limits), 30):
         part = tuple(limits[first : first + 30])

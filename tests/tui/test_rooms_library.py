@@ -14,29 +14,29 @@ from rich.cells import cell_len
 from tests.support.house import make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.kit.kit import Kit, Weight
+from whistlestop.domain.kit.substitutions import Means
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.outfit import Means
 from whistlestop.domain.text import first_hostile
 from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
 from whistlestop.library.kit_words import PLACES
-from whistlestop.tui.rooms.library import CardRoom, LibraryRoom
-from whistlestop.tui.rooms.library_card_lines import (
+from whistlestop.tui.rooms.frame.filtering import FilterEntry, narrowed, shelf_row
+from whistlestop.tui.rooms.library.card_lines import (
     drill_card,
     kit_words,
     station_card,
     tempo_words,
     ways,
 )
-from whistlestop.tui.rooms.library_filter import Entry, narrowed, shelf_row
-from whistlestop.tui.rooms.library_known import Known, read_known
-from whistlestop.tui.rooms.library_lines import (
+from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.lines import (
     drill_entries,
     entry_rows,
     station_entries,
 )
+from whistlestop.tui.rooms.library.room import CardRoom, LibraryRoom
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -171,7 +171,7 @@ def test_typing_finds_by_name_pattern_kit_and_without_accents():
     assert ids("arms", "goblet") == []
     assert "push-up" in ids("", "horizontal-push")
     assert all("kettlebell" in exercises()[one].kit for one in ids("", "kettlebell sw"))
-    accented = [Entry("x", "Überzug-Übung", "", "")]
+    accented = [FilterEntry("x", "Überzug-Übung", "", "")]
     assert narrowed(accented, "", "uber")
     assert narrowed(accented, "", "ubung")
     assert not narrowed(accented, "", "zug")

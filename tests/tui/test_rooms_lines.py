@@ -16,19 +16,16 @@ from tests.support.house import (
     start_session,
 )
 
-from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
 from whistlestop.library.cautions import FIRST_NOTICE, HEALTH_STOP
-from whistlestop.tui.rooms import circuits_lines
-from whistlestop.tui.rooms.circuits import find
-from whistlestop.tui.rooms.close_out_lines import close_out, outcome
-from whistlestop.tui.rooms.discomfort import SITES, step_rows
-from whistlestop.tui.rooms.health import health_rows
-from whistlestop.tui.rooms.keys import key_rows
-from whistlestop.tui.rooms.notice import notice_rows
-from whistlestop.tui.rooms.words import (
+from whistlestop.tui.rooms.circuits import lines as circuits_lines
+from whistlestop.tui.rooms.circuits.room import find
+from whistlestop.tui.rooms.close_out.lines import close_out, outcome
+from whistlestop.tui.rooms.frame.key_list import key_rows
+from whistlestop.tui.rooms.frame.words import (
     counted,
     day_words,
     numbers_words,
@@ -36,6 +33,9 @@ from whistlestop.tui.rooms.words import (
     seconds_words,
     time_words,
 )
+from whistlestop.tui.rooms.safety.discomfort import SITES, step_rows
+from whistlestop.tui.rooms.safety.health import health_rows
+from whistlestop.tui.rooms.safety.notice import notice_rows
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
 
 TODAY = date(2026, 3, 12)
@@ -153,7 +153,9 @@ def test_an_interrupted_session_is_offered_with_where_it_stood(tmp_path):
 
 
 def test_an_offer_of_another_day_names_the_day():
-    offer = circuits_lines.Offer("x", "Shed", "2026-03-10T12:40:00+01:00", None, None)
+    offer = circuits_lines.ResumeOffer(
+        "x", "Shed", "2026-03-10T12:40:00+01:00", None, None
+    )
     told = said(circuits_lines.offer_rows(offer, TODAY, 78))
     assert told[0] == "  Shed was interrupted 10 Mar at 12:40"
 

@@ -11,19 +11,19 @@ from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from textual.widgets import Input
 
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile
-from whistlestop.driver.diary import Done
-from whistlestop.tui.rooms.log import LogRoom
-from whistlestop.tui.rooms.log_enter import EnterScreen
-from whistlestop.tui.rooms.log_enter_lines import (
+from whistlestop.driver.diary import TrainingEntry
+from whistlestop.tui.rooms.log.enter import EnterScreen
+from whistlestop.tui.rooms.log.enter_lines import (
     FIELDS,
     Entering,
     begin,
     typed,
     value_of,
 )
+from whistlestop.tui.rooms.log.room import LogRoom
 
 TODAY = date(2026, 3, 14)
 
@@ -166,10 +166,10 @@ async def test_the_form_fits_every_size_whatever_a_circuit_is_called(house, size
 async def test_a_conflict_copy_of_the_diary_is_read_and_named_in_the_room(house):
     """What another machine entered stands in the list, and the room says to look."""
     keeper = house.diary()
-    keeper.add_training(Done(TODAY, "rowing", 1_800_000))
+    keeper.add_training(TrainingEntry(TODAY, "rowing", 1_800_000))
     diary = house.places.log / "diary.jsonl"
     common = diary.read_bytes()
-    keeper.add_training(Done(TODAY, "cycling", 1_800_000))
+    keeper.add_training(TrainingEntry(TODAY, "cycling", 1_800_000))
     diary.with_name("diary (conflicted copy).jsonl").write_bytes(diary.read_bytes())
     diary.write_bytes(common)
     app = RoomsApp(house, LogRoom())

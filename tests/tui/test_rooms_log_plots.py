@@ -17,11 +17,11 @@ from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
-from whistlestop.review.chart_text import BLOCKS, Chart, Role, Run, Spot
+from whistlestop.review.chart_text import BLOCKS, Chart, ChartRun, Role, Spot
 from whistlestop.review.charts import year_chart
-from whistlestop.store.diary_file import append_step, diary_path
+from whistlestop.store.diary.file import append_step, diary_path
 from whistlestop.tui.picture import screen_strips
-from whistlestop.tui.rooms.plots import (
+from whistlestop.tui.rooms.log.plots import (
     BALANCE,
     EFFORTS,
     NAMES,
@@ -31,8 +31,8 @@ from whistlestop.tui.rooms.plots import (
     PlotsRoom,
     months_on,
 )
-from whistlestop.tui.rooms.plots_lines import TONES, chart_rows, window
-from whistlestop.tui.rooms.plots_reading import read_days, read_sessions
+from whistlestop.tui.rooms.log.plots_lines import TONES, chart_rows, window
+from whistlestop.tui.rooms.log.plots_reading import read_days, read_sessions
 from whistlestop.tui.theme import THEME_NAMES, palette
 from whistlestop.tui.widgets.safe_text import plain
 
@@ -242,7 +242,7 @@ async def test_names_that_mean_harm_are_shown_and_do_none(tmp_path):
 
 
 async def test_older_sessions_than_are_read_are_counted(house, monkeypatch):
-    monkeypatch.setattr("whistlestop.tui.rooms.plots.read_sessions", _only_five)
+    monkeypatch.setattr("whistlestop.tui.rooms.log.plots.read_sessions", _only_five)
     said = await shown(house, PlotsRoom(BALANCE))
     assert "the newest 5 sessions; 21 are older" in said
 
@@ -275,14 +275,14 @@ def test_every_role_has_a_tone_and_the_rows_stay_the_text_of_the_chart(house):
 
 
 def test_the_cursor_stands_out_past_the_end_of_a_short_row():
-    chart = Chart(((Run("ab", Role.TEXT),),), ("one",), (Spot(0, 4, 3),))
+    chart = Chart(((ChartRun("ab", Role.TEXT),),), ("one",), (Spot(0, 4, 3),))
     [spans] = chart_rows(chart, 0)
     assert "".join(span.text for span in spans) == "  ab     "
     assert spans[-1] == ("   ", "board")
 
 
 def test_a_wide_character_is_set_out_whole():
-    chart = Chart(((Run("x日本y", Role.TEXT),),), ("one",), (Spot(0, 1, 2),))
+    chart = Chart(((ChartRun("x日本y", Role.TEXT),),), ("one",), (Spot(0, 1, 2),))
     [spans] = chart_rows(chart, 0)
     assert [span.text for span in spans if span.tone == "board"] == ["日"]
 

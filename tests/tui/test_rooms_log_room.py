@@ -15,11 +15,11 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import StoreError
 from whistlestop.review.days import Mark
-from whistlestop.store.diary_file import append_step, diary_path
-from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.rooms.log import LogRoom
-from whistlestop.tui.rooms.log_record import RecordScreen
-from whistlestop.tui.rooms.plots import PlotsRoom
+from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.store.journal.index import SessionLine
+from whistlestop.tui.rooms.log.plots import PlotsRoom
+from whistlestop.tui.rooms.log.record import RecordScreen
+from whistlestop.tui.rooms.log.room import LogRoom
 
 SIZE = (80, 24)
 DAY_MS = 86_400_000

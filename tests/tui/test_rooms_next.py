@@ -23,10 +23,10 @@ from textual.worker import WorkerFailed
 from whistlestop.coach.decisions import Decision
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
 from whistlestop.tui.app import WhistlestopApp
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.next_change import ChangeRoom, amounts_of
-from whistlestop.tui.rooms.next_room import NextRoom
-from whistlestop.tui.rooms.weeks_room import WeeksRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.coach.next_change import ChangeRoom, amounts_of
+from whistlestop.tui.rooms.coach.next_room import NextRoom
+from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
 SIZE = (80, 24)
 DAY_MS = 86_400_000

@@ -17,21 +17,21 @@ from tests.support.house import (
 from tests.support.rooms_app import RoomsApp, press, settle, whole
 from textual.widgets import Input
 
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.engine.states import Mode
 from whistlestop.errors import StoreError
-from whistlestop.store.journal_writer import Status
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.close_out_lines import outcome
-from whistlestop.tui.rooms.discomfort import DiscomfortScreen
-from whistlestop.tui.rooms.health import HealthScreen
-from whistlestop.tui.rooms.keys import KeysScreen
-from whistlestop.tui.rooms.log import LogRoom, RecordScreen
-from whistlestop.tui.rooms.notice import NoticeScreen
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.store.journal.writer import Status
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.lines import outcome
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.frame.key_list import KeysScreen
+from whistlestop.tui.rooms.log.room import LogRoom, RecordScreen
+from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
+from whistlestop.tui.rooms.safety.health import HealthScreen
+from whistlestop.tui.rooms.safety.notice import NoticeScreen
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.widgets.page import Page
 
 SIZE = (80, 24)

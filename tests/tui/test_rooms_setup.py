@@ -13,17 +13,16 @@ from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from tests.tui.test_rooms_sizes import check_lines
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.kit import Kit
-from whistlestop.domain.outfit import troubles
-from whistlestop.library.stock import library_means
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.circuit_shelf import find_circuits
-from whistlestop.store.kit_file import kit_text, parse_kit
-from whistlestop.store.limits_file import limits_text, parse_limits
-from whistlestop.tui.rooms.fit_circuits import best_suited
-from whistlestop.tui.rooms.setup import SetupRoom
-from whistlestop.tui.rooms.setup_lines import MOST_SHOWN, change_words
-from whistlestop.tui.rooms.setup_state import (
+from whistlestop.domain.kit.kit import Kit
+from whistlestop.domain.kit.substitutions import troubles
+from whistlestop.library.whole import library_means
+from whistlestop.store.circuits.circuit_list import find_circuits
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.store.kit.file import kit_text, parse_kit
+from whistlestop.store.kit.limits import limits_text, parse_limits
+from whistlestop.tui.rooms.kit.setup import SetupRoom
+from whistlestop.tui.rooms.kit.setup_lines import MOST_SHOWN, change_words
+from whistlestop.tui.rooms.kit.setup_state import (
     BOTTLE_KEY,
     MOST_BOTTLES,
     PLAIN,
@@ -32,7 +31,8 @@ from whistlestop.tui.rooms.setup_state import (
     TYPED,
     Setup,
 )
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.sheet.fit_circuits import best_suited
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 
 ON = date(2026, 3, 12)
 NOTHING = Setup(on=ON)

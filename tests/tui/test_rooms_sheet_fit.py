@@ -10,15 +10,15 @@ from tests.support.house import SHED, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, whole
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit, Today
-from whistlestop.domain.fit import grid
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.circuit.circuit import Circuit, Today
+from whistlestop.domain.circuit.fit import grid
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import exercises
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.rooms.fit_lines import fit_draft, ways
-from whistlestop.tui.rooms.fit_room import FitRoom
-from whistlestop.tui.rooms.sheet import SheetRoom
-from whistlestop.tui.rooms.today import Draft
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.rooms.sheet.fit_lines import fit_draft, ways
+from whistlestop.tui.rooms.sheet.fit_room import FitRoom
+from whistlestop.tui.rooms.sheet.room import SheetRoom
+from whistlestop.tui.rooms.sheet.today import Draft
 
 LIMIT_MS = 25 * 60_000
 

@@ -12,21 +12,21 @@ from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from tests.tui.test_rooms_sizes import HOSTILE, check_lines, hostile_circuit
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.warm_up import built_warm_up
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.library import exercises
-from whistlestop.library.stock import library_means
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.kit_file import write_kit
-from whistlestop.store.limits_file import write_limits
-from whistlestop.store.settings import AdviceSettings
-from whistlestop.tui.rooms.sheet import SheetRoom
-from whistlestop.tui.rooms.sheet_lines import facts_of, sheet
-from whistlestop.tui.rooms.today import SETTINGS, Draft, Refused
+from whistlestop.library.whole import library_means
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.store.kit.file import write_kit
+from whistlestop.store.kit.limits import write_limits
+from whistlestop.store.settings.config import AdviceSettings
+from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
+from whistlestop.tui.rooms.sheet.room import SheetRoom
+from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft, TodayRefused
 from whistlestop.tui.widgets.safe_text import plain
 
 ON = date(2026, 3, 12)
@@ -200,14 +200,14 @@ def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     assert "not added yet" in told(draft)
     longer = draft.stepped("warm-up", 1)
     built = built_warm_up(["squat", "anti-lateral", "step"])
-    items = [s for s in longer.plan.segments if s.kind is Kind.WARM_UP]
+    items = [s for s in longer.plan.segments if s.kind is SegmentKind.WARM_UP]
     assert [(s.exercise_name, s.duration_ms) for s in items] == [
         (item.name, item.duration_ms) for item in built
     ]
     extra_ms = sum(item.duration_ms for item in built)
     assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
     assert "not added yet" not in told(longer)
-    with pytest.raises(Refused, match="no longer warm-up"):
+    with pytest.raises(TodayRefused, match="no longer warm-up"):
         longer.stepped("warm-up", 1)
     assert not longer.stepped("warm-up", -1).is_changed
 
@@ -225,7 +225,7 @@ def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
 def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     draft = Draft.of(goods_shed())
     assert draft.stepped("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
-    with pytest.raises(Refused, match="With one loop there is no break"):
+    with pytest.raises(TodayRefused, match="With one loop there is no break"):
         draft.stepped("loops", -2).stepped("break", 1)
     gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
     assert gate.plan.open_gates == 2
@@ -233,7 +233,7 @@ def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     assert timed.plan.open_gates == 0
     assert timed.plan.total_ms == gate.plan.total_ms + 2 * 60_000
     assert timed.stepped("break", -12).plan.open_gates == 2
-    with pytest.raises(Refused, match="waits for a key"):
+    with pytest.raises(TodayRefused, match="waits for a key"):
         gate.stepped("break", -1)
 
 

@@ -19,9 +19,9 @@ from whistlestop.library import exercises
 from whistlestop.library.cautions import FIRST_NOTICE
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.notice import NoticeScreen
-from whistlestop.tui.rooms.setup import SetupRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.kit.setup import SetupRoom
+from whistlestop.tui.rooms.safety.notice import NoticeScreen
 
 # Room by room: which it is, and what is pressed there.
 WAY = (

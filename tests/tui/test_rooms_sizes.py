@@ -20,23 +20,23 @@ from tests.support.house import (
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from textual.screen import Screen
 
-from whistlestop.domain.circuit import Circuit, Drill, Station
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.engine.commands import Do, EnterNote
 from whistlestop.review.record import read_record
-from whistlestop.store.circuit_shelf import Shelf, Shelved
-from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.discomfort import DiscomfortScreen
-from whistlestop.tui.rooms.health import HealthScreen
-from whistlestop.tui.rooms.keys import KeysScreen
-from whistlestop.tui.rooms.log import LogRoom, RecordScreen
-from whistlestop.tui.rooms.next_room import NextRoom
-from whistlestop.tui.rooms.notice import NoticeScreen
-from whistlestop.tui.rooms.sheet import SheetRoom
-from whistlestop.tui.rooms.weeks_room import WeeksRoom
+from whistlestop.store.circuits.circuit_list import CircuitEntry, CircuitList
+from whistlestop.store.journal.index import SessionLine
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.coach.next_room import NextRoom
+from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
+from whistlestop.tui.rooms.frame.key_list import KeysScreen
+from whistlestop.tui.rooms.log.room import LogRoom, RecordScreen
+from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
+from whistlestop.tui.rooms.safety.health import HealthScreen
+from whistlestop.tui.rooms.safety.notice import NoticeScreen
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.theme import THEME_NAMES
 
 HOSTILE = (
@@ -182,7 +182,9 @@ async def test_ascii_only_means_ascii_only(tmp_path: Path):
 async def test_a_name_that_means_harm_is_shown_and_does_none(tmp_path: Path, name):
     house = make_house(tmp_path)
     circuit = hostile_circuit(name)
-    house.shelf = lambda: Shelf({"x": Shelved(circuit, Path(name + ".toml"))}, {}, {})
+    house.shelf = lambda: CircuitList(
+        {"x": CircuitEntry(circuit, Path(name + ".toml"))}, {}, {}
+    )
     line = SessionLine("x", Path("x"), name=name, circuit="x", efforts=(5,))
     house.sessions = lambda **_options: [line]
     house.interrupted = lambda: line

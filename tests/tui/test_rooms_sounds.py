@@ -17,15 +17,15 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.sound.cues import ALL_TONES, TONES
 from whistlestop.sound.port import SoundStatus
 from whistlestop.sound.voice import Phrase, VoiceStatus
-from whistlestop.tui.rooms.sounds import SAMPLE, SoundsRoom
-from whistlestop.tui.rooms.sounds_lines import (
+from whistlestop.tui.rooms.sounds.lines import (
     LEVEL,
-    Standing,
+    SoundSummary,
     sounds_page,
     standing_rows,
     state_words,
     tone_row,
 )
+from whistlestop.tui.rooms.sounds.room import SAMPLE, SoundsRoom
 from whistlestop.tui.theme import THEME_NAMES
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
@@ -78,7 +78,7 @@ def said(standing, cells=76):
 
 
 def standing(status=OK, **changes):
-    return replace(Standing(status, 80, 0, "The voice is there."), **changes)
+    return replace(SoundSummary(status, 80, 0, "The voice is there."), **changes)
 
 
 class TestWords:

@@ -25,9 +25,9 @@ from tests.support.rooms_app import (
 from textual.widgets import Input
 
 from whistlestop.driver.planning import Planning
-from whistlestop.store.weeks_file import Targets
-from whistlestop.tui.rooms.weeks_lines import FIELDS
-from whistlestop.tui.rooms.weeks_room import WeeksRoom
+from whistlestop.store.wishes.weeks import Targets
+from whistlestop.tui.rooms.coach.weeks_lines import FIELDS
+from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
 SIZE = (80, 24)
 DAY_MS = 86_400_000

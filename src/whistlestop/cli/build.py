@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any, Final
 from whistlestop.cli.options import add_options, typed_over, value_of
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.field import Whole
-from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, Wishes
+from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, CircuitWishes
 from whistlestop.driver.house import House
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.files import make_folder
 
 if TYPE_CHECKING:
-    from whistlestop.coach.builder.explain import NoFit
-    from whistlestop.coach.builder.making import Built
+    from whistlestop.builder.explain import NoFit
+    from whistlestop.builder.making import Built
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
@@ -27,13 +27,13 @@ _MOST_OF_A_KIND: Final = 3
 def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
     wanted = parser.add_argument_group("what you want")
-    add_options(wanted, Wishes, CIRCUIT)
+    add_options(wanted, CircuitWishes, CIRCUIT)
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
-    add_options(parser.add_argument_group("the room"), Wishes, ROOM)
+    add_options(parser.add_argument_group("the room"), CircuitWishes, ROOM)
     listed = parser.add_argument_group("stations by their ids, commas between")
-    add_options(listed, Wishes, LISTS)
-    add_options(parser, Wishes, "")
+    add_options(listed, CircuitWishes, LISTS)
+    add_options(parser, CircuitWishes, "")
     parser.add_argument(
         "--answers",
         type=value_of(Whole(1, _MOST_ANSWERS)),
@@ -60,8 +60,8 @@ _SAVE: Final = "save to a file; a bare name goes to your circuits"
 
 def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
-    from whistlestop.coach.builder.explain import NoFit, answer
-    from whistlestop.coach.builder.making import alternatives
+    from whistlestop.builder.explain import NoFit, answer
+    from whistlestop.builder.making import alternatives
     from whistlestop.driver.building import asked, keep_wishes
 
     if arguments.save and arguments.answers > 1:
@@ -106,17 +106,19 @@ def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
         remark(f"{len(several)} different circuits were found")
 
 
-def _wishes(house: House, arguments: argparse.Namespace) -> Wishes:
+def _wishes(house: House, arguments: argparse.Namespace) -> CircuitWishes:
     """What is typed, over the wishes of a name where one is given."""
     from whistlestop.driver.building import kept_wishes
 
-    before = kept_wishes(house, arguments.wishes) if arguments.wishes else Wishes()
+    before = (
+        kept_wishes(house, arguments.wishes) if arguments.wishes else CircuitWishes()
+    )
     return typed_over(before, arguments)
 
 
 def _proved(found: Built, seconds: int) -> Built:
     """Say whether it is the best, and take the better one where there is one."""
-    from whistlestop.coach.builder import proof
+    from whistlestop.builder import proof
 
     said = proof.prove(found, seconds)
     remark(said.sentence)
@@ -137,7 +139,7 @@ def _target(house: House, typed: str) -> Path:
 
 
 def _save(house: House, one: Built, path: Path) -> None:
-    from whistlestop.store.circuit_writer import id_for, save_circuit
+    from whistlestop.store.circuits.writer import id_for, save_circuit
 
     circuit = replace(one.circuit, id=id_for(path.stem))
     make_folder(path.parent)
@@ -153,7 +155,7 @@ def _named(one: Built, name: str) -> Built:
 
 
 def _lines(one: Built) -> list[str]:
-    from whistlestop.coach.builder.words import drill_words, lengths_words
+    from whistlestop.builder.sentences import drill_words, lengths_words
 
     circuit = one.circuit
     lines = [f"{circuit.name} (seed {one.request.seed})", lengths_words(circuit)]

@@ -10,12 +10,12 @@ from typing import Final
 
 from whistlestop.cli.output import plan_lines, remark, say, say_json
 from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.text import shown
-from whistlestop.domain.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
 from whistlestop.errors import Problem, UsageError
-from whistlestop.store.circuit_file import Catalogue, check_circuit
+from whistlestop.store.circuits.file import Catalogue, check_circuit
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -56,9 +56,9 @@ def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
     if path.name not in _OTHERS or path.parent.name == "circuits":
         return check_circuit(path, catalogue=catalogue)
     # Imported here: mostly it is circuits that are checked.
-    from whistlestop.store.kit_file import check_kit
-    from whistlestop.store.limits_file import check_limits
-    from whistlestop.store.own_library import check_own
+    from whistlestop.store.kit.file import check_kit
+    from whistlestop.store.kit.limits import check_limits
+    from whistlestop.store.own_library.file import check_own
 
     if path.name == "config.toml":
         return _settings_problems(path)
@@ -70,7 +70,7 @@ def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
 def _settings_problems(path: Path) -> tuple[Problem, ...]:
     """What a start would say of the settings in a file, its keys included."""
     from whistlestop.driver.keymap import build_keymap
-    from whistlestop.store.settings import load_settings
+    from whistlestop.store.settings.config import load_settings
 
     name = shown(str(path))
     if not os.path.lexists(path):

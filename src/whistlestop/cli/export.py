@@ -7,10 +7,10 @@ import sys
 
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
-from whistlestop.domain.owned_loads import with_owned_loads
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.kit.owned_loads import with_owned_loads
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
-from whistlestop.library.stock import Library, library_means
+from whistlestop.library.whole import Library, library_means
 from whistlestop.prints.sheet_facts import SheetFacts, gather
 
 

@@ -11,12 +11,12 @@ from whistlestop.cli.log import wanted_items
 from whistlestop.cli.log_arguments import add_filters
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import write
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 from whistlestop.review.days import parse_day
-from whistlestop.review.exchange.ical import Planned
-from whistlestop.review.items import Item
+from whistlestop.review.exchange.ical import CalendarSession
+from whistlestop.review.items import LogItem
 
 USUAL_TIME = time(18)
 
@@ -100,19 +100,20 @@ def export_calendar(arguments: argparse.Namespace) -> int:
     return _give(arguments, text, f"{text.count('BEGIN:VEVENT')} events")
 
 
-def _oldest_first(house: House, arguments: argparse.Namespace) -> list[Item]:
+def _oldest_first(house: House, arguments: argparse.Namespace) -> list[LogItem]:
     logbook = house.logbook()
     items = wanted_items(logbook, arguments)[::-1]
     remark(*(f"problem: {problem}" for problem in logbook.problems))
     return items
 
 
-def _planned(house: House, circuit: str, times: list[str]) -> list[Planned]:
+def _planned(house: House, circuit: str, times: list[str]) -> list[CalendarSession]:
     if not times:
         raise UsageError("--planned needs a circuit and a time", "2031-05-12T17:30")
     plan = compile_plan(house.circuit(circuit))
     return [
-        Planned(plan.circuit, plan.name, _moment(text), plan.total_ms) for text in times
+        CalendarSession(plan.circuit, plan.name, _moment(text), plan.total_ms)
+        for text in times
     ]
 
 

@@ -9,17 +9,17 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.containers import (
+from whistlestop.domain.kit.containers import (
     Container,
     filling_words,
     packing_words,
     range_words,
 )
-from whistlestop.domain.kit import Bar, Kit, Rung, ladder, resolve_load
+from whistlestop.domain.kit.kit import Bar, Kit, Rung, ladder, resolve_load
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
-from whistlestop.store.kit_file import check_kit
+from whistlestop.store.kit.file import check_kit
 
 
 def kit(arguments: argparse.Namespace) -> int:

@@ -14,8 +14,8 @@ from whistlestop.cli.output import remark
 from whistlestop.cli.plain import PlainRun
 from whistlestop.cli.receipts import Receipts
 from whistlestop.cli.signals import ending_signals
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import NAMES, NOTICE
 from whistlestop.driver.house import House
 from whistlestop.driver.script import EffortScript, SimulatedClock

@@ -11,13 +11,13 @@ from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.driver.house import House
 from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.review.amended import version_lines
-from whistlestop.review.diary import Entry
+from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.facts import efforts_in_words, session_json
 from whistlestop.review.heart import heart_words
 from whistlestop.review.items import (
     Filter,
-    Item,
     ItemKind,
+    LogItem,
     days_in_words,
     item_json,
     item_of_entry,
@@ -51,14 +51,14 @@ def log(arguments: argparse.Namespace) -> int:
 
 def _others() -> dict[str, Callable[[House, argparse.Namespace], int]]:
     """The other commands; imported here, because a list needs none of them."""
-    from whistlestop.cli.log_keep import COMMANDS as KEEPING
+    from whistlestop.cli.log_files import COMMANDS as KEEPING
     from whistlestop.cli.log_numbers import COMMANDS as NUMBERS
     from whistlestop.cli.log_write import COMMANDS as WRITING
 
     return {**NUMBERS, **WRITING, **KEEPING}
 
 
-def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[Item]:
+def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[LogItem]:
     """The items that the filters of a command line let through, newest first."""
     return logbook.items(
         _filter(arguments),
@@ -102,7 +102,7 @@ def _list(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _row(item: Item) -> Sequence[str]:
+def _row(item: LogItem) -> Sequence[str]:
     share = ""
     if item.plan_work_ms:
         share = f"{min(100, 100 * item.best_work_ms // item.plan_work_ms)} %"
@@ -122,7 +122,7 @@ def _row(item: Item) -> Sequence[str]:
     ]
 
 
-def _ended(item: Item) -> str:
+def _ended(item: LogItem) -> str:
     words = {
         ItemKind.ENTERED: "entered afterwards",
         ItemKind.TRAINING: "other training",
@@ -141,7 +141,7 @@ def _ended(item: Item) -> str:
     return ", ".join(filter(None, [said, *marks]))
 
 
-def _begun(item: Item) -> str:
+def _begun(item: LogItem) -> str:
     if item.kind is not ItemKind.SESSION:
         return days_in_words(item)
     try:
@@ -221,7 +221,7 @@ def _shown_json(found: Shown, logbook: Logbook) -> dict[str, Any]:
     }
 
 
-def _show_entry(entry: Entry, *, as_json: bool) -> int:
+def _show_entry(entry: DiaryEntry, *, as_json: bool) -> int:
     item = item_of_entry(entry)
     if as_json:
         versions = [

@@ -21,7 +21,7 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
-from whistlestop.review.days import DayBook, Mark, Span, day_words, week_of
+from whistlestop.review.days import DayBook, DaySpan, Mark, day_words, week_of
 from whistlestop.review.lines import table
 from whistlestop.review.numbers import (
     LOOK_BACK_DAYS,
@@ -42,7 +42,7 @@ from whistlestop.review.stations import (
     work_by,
 )
 from whistlestop.review.trends import TrendDay, drifts, trend_days
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.journal.index import SessionLine
 
 WEEKS: Final = 12
 STATION_DAYS: Final = 84
@@ -61,7 +61,7 @@ def weeks_of(house: House, arguments: argparse.Namespace) -> int:
     last = week_of(logbook.today).last
     first = last - timedelta(weeks=count + RANGE_WEEKS) + timedelta(days=1)
     book = logbook.book(since=first - timedelta(days=LOOK_BACK_DAYS))
-    every = weeks(book, Span(first, last))
+    every = weeks(book, DaySpan(first, last))
     shown = every[-count:]
     if arguments.json:
         say_json([_week_json(week) for week in shown])
@@ -133,7 +133,7 @@ def trends(house: House, arguments: argparse.Namespace) -> int:
         return 0
     # Today may hold a training yet: while it is blank, the lines end yesterday.
     last = logbook.today - timedelta(days=book.day(logbook.today).is_blank)
-    span = Span(min(*days, last), last)
+    span = DaySpan(min(*days, last), last)
     line = trend_days(book.days(span))
     if arguments.json:
         say_json([_trend_json(day) for day in line])
@@ -329,7 +329,7 @@ def year(house: House, arguments: argparse.Namespace) -> int:
     book = logbook.book(since=date(wanted, 1, 1))
     if arguments.json:
         last = min(date(wanted, 12, 31), logbook.today)
-        span = Span(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
+        span = DaySpan(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
         say_json([_day_json(book, day) for day in span])
         return 0
     chart = charts.year_chart(book, wanted, logbook.today, _width(), _glyphs(house))
@@ -351,12 +351,12 @@ def _day_json(book: DayBook, wanted: date) -> dict[str, Any]:
     }
 
 
-def _period(logbook: Logbook, arguments: argparse.Namespace, days: int) -> Span:
+def _period(logbook: Logbook, arguments: argparse.Namespace, days: int) -> DaySpan:
     last = getattr(arguments, "until", None) or logbook.today
     first = getattr(arguments, "since", None) or last - timedelta(days=days - 1)
     if first > last:
         raise UsageError("--since is after --until")
-    return Span(first, last)
+    return DaySpan(first, last)
 
 
 def _until(day: date, arguments: argparse.Namespace) -> bool:
@@ -364,12 +364,12 @@ def _until(day: date, arguments: argparse.Namespace) -> bool:
     return last is None or day <= last
 
 
-def _bouts_in(logbook: Logbook, span: Span) -> list[Bout]:
+def _bouts_in(logbook: Logbook, span: DaySpan) -> list[Bout]:
     lines: Sequence[SessionLine] = logbook.sessions(since=span.first)
     return [bout for bout in logbook.bouts(lines) if bout.day in span]
 
 
-def _span_words(span: Span) -> str:
+def _span_words(span: DaySpan) -> str:
     return f"{day_words(span.first)} to {day_words(span.last)}"
 
 

@@ -8,8 +8,8 @@ from typing import Final
 
 from whistlestop.cli.output import minutes, say
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Plan
-from whistlestop.driver.diary import Amendment, Done, Felt
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
@@ -31,7 +31,7 @@ def amend(house: House, arguments: argparse.Namespace) -> int:
             effort=None if arguments.loop else effort,
             sets_effort=has_effort and arguments.loop is None,
             note=arguments.note,
-            felt=tuple(Felt(*each) for each in felt if each is not None),
+            felt=tuple(DiscomfortEntry(*each) for each in felt if each is not None),
             without_discomforts=None in felt,
         ),
     )
@@ -41,7 +41,7 @@ def amend(house: House, arguments: argparse.Namespace) -> int:
 
 def add(house: House, arguments: argparse.Namespace) -> int:
     """Enter other training."""
-    done = Done(
+    done = TrainingEntry(
         arguments.date or house.clock.wall().date(),
         arguments.sport,
         arguments.minutes,
@@ -69,7 +69,7 @@ def enter(house: House, arguments: argparse.Namespace) -> int:
     """Enter a session of a circuit that was done without the laptop."""
     diary = house.diary()
     plan = diary.planned(arguments.circuit, arguments.loops)
-    done = Done(
+    done = TrainingEntry(
         arguments.date or house.clock.wall().date(),
         plan.name,
         arguments.minutes or plan.total_ms,

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Final
 from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks
 from whistlestop.cli.options import value_of
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.circuit import LOOPS
+from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.field import Whole
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError, WhistlestopError
 
 if TYPE_CHECKING:
-    from whistlestop.driver.coaching import Advice
+    from whistlestop.driver.coaching import CircuitAdvice
 
 _EMPHASES: Final = ("base", "build", "strength", "maintain")
 
@@ -140,7 +140,7 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _new_lines(house: House, found: Sequence[Advice]) -> list[str]:
+def _new_lines(house: House, found: Sequence[CircuitAdvice]) -> list[str]:
     """Something new for today, what is due to change, and what was never used."""
     from whistlestop.coach.instead import rotate
     from whistlestop.coach.verdicts import Proposal
@@ -162,10 +162,10 @@ def _new_lines(house: House, found: Sequence[Advice]) -> list[str]:
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.changes import ChangeError, shape_of, totals_of
     from whistlestop.coach.instead import own_amounts
-    from whistlestop.driver.coaching import Advice, Coaching
+    from whistlestop.driver.coaching import CircuitAdvice, Coaching
 
     assert isinstance(coaching, Coaching)
-    assert isinstance(advice, Advice)
+    assert isinstance(advice, CircuitAdvice)
     proposal = advice.answer.proposal
     if arguments.later is not None:
         made = coaching.keep(advice, "put_off", put_off_days=arguments.later)

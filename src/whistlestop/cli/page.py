@@ -14,8 +14,8 @@ from whistlestop.driver.house import House
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.pages.material import Material, gather
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import Span, parse_day
-from whistlestop.store.log_index import SessionLine
+from whistlestop.review.days import DaySpan, parse_day
+from whistlestop.store.journal.index import SessionLine
 from whistlestop.store.places import in_words, replace_file, write_new
 
 PAGE_WEEKS: Final = 26
@@ -82,7 +82,7 @@ def _export(arguments: argparse.Namespace, make: Callable[..., str], weeks: int)
     return 1 if left_out else 0
 
 
-def period(first: date | None, last: date | None, today: date, weeks: int) -> Span:
+def period(first: date | None, last: date | None, today: date, weeks: int) -> DaySpan:
     """The period asked for; without a beginning, some weeks up to its end.
 
     Raises:
@@ -92,12 +92,12 @@ def period(first: date | None, last: date | None, today: date, weeks: int) -> Sp
     begin = first or end - timedelta(weeks=weeks) + timedelta(days=1)
     if end < begin:
         raise UsageError(f"the period ends on {end}, before it begins on {begin}")
-    if len(Span(begin, end)) > 3_660:
+    if len(DaySpan(begin, end)) > 3_660:
         raise UsageError("a page holds up to ten years", "choose --from and --to")
-    return Span(begin, end)
+    return DaySpan(begin, end)
 
 
-def gathered(house: House, span: Span) -> tuple[Material, list[SessionLine]]:
+def gathered(house: House, span: DaySpan) -> tuple[Material, list[SessionLine]]:
     """The material of a period, and the sessions in it that cannot be read.
 
     Raises:

@@ -9,10 +9,10 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
+from whistlestop.cli.event_lines import tell
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
 from whistlestop.cli.receipts import Receipts
-from whistlestop.cli.telling import tell
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.driver.guard import HEALTH, LINES, OUTPUT
@@ -31,7 +31,7 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterVariant,
     Gap,
-    Swap,
+    SwapExercise,
 )
 from whistlestop.engine.events import Ending, EntryTaken, Event
 from whistlestop.engine.states import Mode
@@ -219,10 +219,10 @@ class PlainRun:
     def _told(self, event: Event) -> str | None:
         if not self._is_pair:
             return tell(self._session.engine, event)
-        from whistlestop.cli.telling_pair import Person, tell_pair
+        from whistlestop.cli.event_lines_pair import AthleteInLines, tell_pair
 
         people = [
-            Person(who, self._name(who), self._session.reading(who))
+            AthleteInLines(who, self._name(who), self._session.reading(who))
             for who in self._session.athletes
         ]
         return tell_pair(people, event)
@@ -257,7 +257,7 @@ class PlainRun:
         command = self._command(line)
         if command is None:
             return
-        if not isinstance(command, (Do, Gap, Swap)):
+        if not isinstance(command, (Do, Gap, SwapExercise)):
             command = replace(command, athlete=athlete)
         self._do(command)
 

@@ -6,16 +6,16 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from whistlestop.cli.options import options_of, typed_over
-from whistlestop.domain.circuit import Circuit, Station, quick_circuit
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.circuit.circuit import Circuit, Station, quick_circuit
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
 
-    from whistlestop.domain.plan import Plan
+    from whistlestop.domain.plan.plan import Plan
 
 _QUICK = (
     "stations",

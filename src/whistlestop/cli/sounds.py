@@ -9,9 +9,9 @@ from typing import Final
 
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.duration import clock
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.audio_factory import wait_until_ready
 from whistlestop.driver.house import House
-from whistlestop.driver.sounding import wait_until_ready
 from whistlestop.errors import UsageError
 from whistlestop.review.lines import table
 from whistlestop.sound.cues import TONES

@@ -13,10 +13,10 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from whistlestop.coach.builder.request import Request
-from whistlestop.domain.wishes import Wishes
+from whistlestop.builder.request import Request
+from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.wishes_file import (
+from whistlestop.store.wishes.circuits import (
     read_wishes,
     wishes_names,
     wishes_path,
@@ -28,14 +28,14 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class BuildRequest:
     """A request as it stands today, and in sentences what could not be read for it."""
 
     request: Request
     troubles: tuple[str, ...] = ()
 
 
-def asked(house: House, wishes: Wishes) -> Asked:
+def asked(house: House, wishes: CircuitWishes) -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
 
     Raises:
@@ -68,10 +68,10 @@ def asked(house: House, wishes: Wishes) -> Asked:
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
     )
-    return Asked(request, troubles)
+    return BuildRequest(request, troubles)
 
 
-def wishes_of(request: Request, before: Wishes) -> Wishes:
+def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
     """What a request would be as wishes; kit and limits are left to the day.
 
     What is kept, liked and avoided stands in the order of `before`.
@@ -115,7 +115,7 @@ def require_known(ids: tuple[str, ...]) -> None:
 
 
 def _lately(house: House) -> tuple[frozenset[str], str, tuple[str, ...]]:
-    from whistlestop.coach.builder.lately import LATELY_DAYS, lately
+    from whistlestop.builder.lately import LATELY_DAYS, lately
 
     since = house.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, troubles = [], []
@@ -135,7 +135,7 @@ def kept_names(house: House) -> tuple[str, ...]:
     return wishes_names(house.places.wishes)
 
 
-def kept_wishes(house: House, name: str) -> Wishes:
+def kept_wishes(house: House, name: str) -> CircuitWishes:
     """The wishes kept under a name.
 
     Raises:
@@ -150,7 +150,7 @@ def kept_wishes(house: House, name: str) -> Wishes:
     return read_wishes(path)
 
 
-def keep_wishes(house: House, name: str, wishes: Wishes) -> Path:
+def keep_wishes(house: House, name: str, wishes: CircuitWishes) -> Path:
     """Keep wishes under a name; those kept under it before give way.
 
     Raises:

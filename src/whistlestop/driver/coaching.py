@@ -13,7 +13,7 @@ from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.context import CoachContext, Emphasis
 from whistlestop.coach.decisions import (
     PUT_OFF_DAYS,
     Choice,
@@ -26,20 +26,20 @@ from whistlestop.coach.decisions import (
     progress,
     session_circuit,
 )
-from whistlestop.coach.history import History, history_of
-from whistlestop.coach.next_step import Answer, next_step
+from whistlestop.coach.history import CircuitHistory, history_of
+from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_words
 from whistlestop.coach.verdicts import Proposal
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.driver.planning import Planning, block_now, key_days_near
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
 from whistlestop.review.days import Training
 from whistlestop.review.diary import trainings_of
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_copies import Merged, read_with_copies, take_over
-from whistlestop.store.diary_file import DECISIONS_NAME, append_step
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
+from whistlestop.store.diary.file import DECISIONS_NAME, append_step
+from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
@@ -66,7 +66,7 @@ class Wants:
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
+class CircuitAdvice:
     """An answer for one circuit with what it rests on.
 
     `file_circuit` is as its file says it, `progress` has the accepted steps in it,
@@ -74,13 +74,13 @@ class Advice:
     what the rules were asked with.
     """
 
-    answer: Answer
+    answer: NextStepAnswer
     file_circuit: Circuit
     progress: Progress
     session: Circuit
-    history: History
+    history: CircuitHistory
     outcome: str
-    context: Context
+    context: CoachContext
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +144,7 @@ class Coaching:
             history = history_of(circuit.id, (), (), zone, _regions())
         return session_circuit(now, decisions, history, moment.date(), exercises())
 
-    def advise(self, circuit: Circuit, wants: Wants | None = None) -> Advice:
+    def advise(self, circuit: Circuit, wants: Wants | None = None) -> CircuitAdvice:
         """Say what next for a circuit, as its file says it.
 
         Raises:
@@ -158,7 +158,7 @@ class Coaching:
         history = self._history(circuit.id, logbook, moment.tzinfo or UTC)
         today = moment.date()
         weeks = self._weeks(today)
-        context = Context(
+        context = CoachContext(
             circuit=now.circuit,
             now=moment,
             kit=self._house.kit(),
@@ -176,7 +176,7 @@ class Coaching:
             deload_began=now.deload_began,
             put_off=now.put_off,
         )
-        return Advice(
+        return CircuitAdvice(
             next_step(history, context),
             circuit,
             now,
@@ -198,7 +198,7 @@ class Coaching:
 
     def keep(
         self,
-        advice: Advice,
+        advice: CircuitAdvice,
         choice: Choice,
         *,
         instead: Proposal | None = None,
@@ -230,7 +230,7 @@ class Coaching:
             raise StoreError(f"decision not saved: {error.message}") from None
         return made
 
-    def merge(self) -> Merged:
+    def merge(self) -> DiaryWithCopies:
         """Write what only conflict copies of the decisions hold among them.
 
         Returns:
@@ -242,7 +242,7 @@ class Coaching:
         self.decisions()
         return take_over(self._path)
 
-    def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> History:
+    def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> CircuitHistory:
         lines = logbook.sessions()
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())

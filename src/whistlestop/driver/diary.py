@@ -12,22 +12,22 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.circuit import MAX_LOOPS, Today
+from whistlestop.domain.circuit.circuit import MAX_LOOPS, Today
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile, shown
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import UsageError
-from whistlestop.review.days import Mark, Span, day_words
-from whistlestop.review.diary import Entry, undone_sequences
+from whistlestop.review.days import DaySpan, Mark, day_words
+from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_copies import Merged, take_over
-from whistlestop.store.diary_file import append_step, diary_path, steps
-from whistlestop.store.journal_file import is_session_id, journal_path
-from whistlestop.store.journal_line import Line
+from whistlestop.store.diary.copies import DiaryWithCopies, take_over
+from whistlestop.store.diary.file import append_step, diary_path, steps
+from whistlestop.store.journal.file import is_session_id, journal_path
+from whistlestop.store.journal.line import JournalLine
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
@@ -38,7 +38,7 @@ MOST_MINUTES: Final = 24 * 60
 
 
 @dataclass(frozen=True, slots=True)
-class Felt:
+class DiscomfortEntry:
     """A discomfort to add: where, which side, 0 to 10."""
 
     site: str
@@ -59,7 +59,7 @@ class Amendment:
     effort: Effort | None = None
     sets_effort: bool = False
     note: str | None = None
-    felt: tuple[Felt, ...] = ()
+    felt: tuple[DiscomfortEntry, ...] = ()
     without_discomforts: bool = False
 
     @property
@@ -69,7 +69,7 @@ class Amendment:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class TrainingEntry:
     """A training to enter. `length_ms` without pauses; `efforts` one a loop."""
 
     day: date
@@ -113,7 +113,7 @@ class DiaryKeeper:
         self._write([{"k": "amend", "of": session_id, "set": values}])
         return session_id
 
-    def add_training(self, done: Done) -> str:
+    def add_training(self, done: TrainingEntry) -> str:
         """Enter other training; returns its id.
 
         Raises:
@@ -122,7 +122,7 @@ class DiaryKeeper:
         """
         return self.add_trainings([done])[0]
 
-    def add_trainings(self, trainings: Sequence[Done]) -> list[str]:
+    def add_trainings(self, trainings: Sequence[TrainingEntry]) -> list[str]:
         """Enter any number of trainings in one step; returns their ids.
 
         Raises:
@@ -145,7 +145,7 @@ class DiaryKeeper:
         known = [heart_of(values) for values in kept if values]
         return known[-1] if known else None
 
-    def enter_session(self, done: Done) -> str:
+    def enter_session(self, done: TrainingEntry) -> str:
         """Enter a session of a circuit done without the laptop; returns its id.
 
         Raises:
@@ -168,7 +168,7 @@ class DiaryKeeper:
             raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
         return compile_plan(self._house.circuit(circuit), Today(loops=loops))
 
-    def mark(self, mark: Mark, span: Span, note: str = "") -> str:
+    def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.
 
         Raises:
@@ -177,7 +177,7 @@ class DiaryKeeper:
         """
         return self._period({"k": "mark", "mark": mark.value}, span, note)
 
-    def fully_logged(self, span: Span) -> str:
+    def fully_logged(self, span: DaySpan) -> str:
         """Say that every training of a period is entered; returns the entry's id.
 
         Raises:
@@ -265,7 +265,7 @@ class DiaryKeeper:
         wall = self._house.clock.wall().isoformat(timespec="milliseconds")
         append_step(self._path, [{**line, **step} for line in lines], wall=wall)
 
-    def _lines(self) -> tuple[Line, ...]:
+    def _lines(self) -> tuple[JournalLine, ...]:
         """The lines of the diary, if they are of a format that is known.
 
         To one of a later format nothing is added: it may mean something else there.
@@ -282,7 +282,7 @@ class DiaryKeeper:
             logbook = Logbook(self._house)
         return logbook.lines.lines
 
-    def merge(self) -> Merged:
+    def merge(self) -> DiaryWithCopies:
         """Write what only conflict copies hold into the diary.
 
         Returns:
@@ -294,10 +294,10 @@ class DiaryKeeper:
         _ = Logbook(self._house).diary
         return take_over(self._path)
 
-    def _undo(self, step: Sequence[Line]) -> None:
+    def _undo(self, step: Sequence[JournalLine]) -> None:
         self._write([{"k": "undo", "of": line.sequence} for line in step])
 
-    def _values(self, done: Done) -> dict[str, Any]:
+    def _values(self, done: TrainingEntry) -> dict[str, Any]:
         if done.day > self._today:
             raise UsageError(
                 f"{day_words(done.day)} is still to come",
@@ -316,7 +316,7 @@ class DiaryKeeper:
         values |= {} if done.heart is None else {"heart": done.heart.fields()}
         return values | _noted(done.note)
 
-    def _period(self, fields: Mapping[str, Any], span: Span, note: str) -> str:
+    def _period(self, fields: Mapping[str, Any], span: DaySpan, note: str) -> str:
         if len(span) > MOST_DAYS:
             raise UsageError(f"expected a period of up to {MOST_DAYS} days")
         line = {**fields, "id": _new_id(), "first": span.first.isoformat()}
@@ -333,7 +333,7 @@ class DiaryKeeper:
             )
 
 
-def step_words(step: Sequence[Line]) -> str:
+def step_words(step: Sequence[JournalLine]) -> str:
     """What a step did, in words."""
     if len(step) > 1:
         return f"{len(step)} entries made in one step"
@@ -357,11 +357,11 @@ def step_words(step: Sequence[Line]) -> str:
             return f"a line of the kind {shown(kind, 20)}"
 
 
-def _is_undo(step: Sequence[Line]) -> bool:
+def _is_undo(step: Sequence[JournalLine]) -> bool:
     return all(line.kind == "undo" for line in step)
 
 
-def _is_undone(step: Sequence[Line], undone: frozenset[int]) -> bool:
+def _is_undone(step: Sequence[JournalLine], undone: frozenset[int]) -> bool:
     return all(line.sequence in undone for line in step)
 
 
@@ -381,12 +381,14 @@ def _record_values(record: SessionRecord, amendment: Amendment) -> dict[str, Any
         values["efforts"] = [None if e is None else e.number for e in efforts.values()]
     if amendment.felt or amendment.without_discomforts:
         kept = [] if amendment.without_discomforts else record.discomforts
-        before = [Felt(d.entry.site, d.entry.side, d.entry.level) for d in kept]
+        before = [
+            DiscomfortEntry(d.entry.site, d.entry.side, d.entry.level) for d in kept
+        ]
         values["discomforts"] = _felt_values([*before, *amendment.felt])
     return values
 
 
-def _entry_values(entry: Entry, amendment: Amendment) -> dict[str, Any]:
+def _entry_values(entry: DiaryEntry, amendment: Amendment) -> dict[str, Any]:
     if entry.kind not in {"training", "session"}:
         raise UsageError("a mark is not amended", "delete it and mark the days again")
     values = _common_values(amendment)
@@ -416,7 +418,7 @@ def _common_values(amendment: Amendment) -> dict[str, Any]:
     return values
 
 
-def _felt_values(felt: Sequence[Felt]) -> list[dict[str, Any]]:
+def _felt_values(felt: Sequence[DiscomfortEntry]) -> list[dict[str, Any]]:
     for each in felt:
         _check_text(each.site, NAME_LIMIT, "a site")
         _check_text(each.side, NAME_LIMIT, "a side")

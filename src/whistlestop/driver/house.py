@@ -18,14 +18,14 @@ from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.pairing import ALONE, Company
+from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.driver.guard import COACH, DIARY, LIMITS, UNREAD, Guard, sentence
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.errors import StoreError, UsageError, WhistlestopError
 from whistlestop.store.modes import close_old_ones
 from whistlestop.store.places import Places
-from whistlestop.store.settings import (
+from whistlestop.store.settings.config import (
     Remembered,
     Settings,
     load_settings,
@@ -34,27 +34,27 @@ from whistlestop.store.settings import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.domain.circuit import Circuit
-    from whistlestop.domain.kit import Kit
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.domain.kit.kit import Kit
     from whistlestop.domain.limits import Limit
-    from whistlestop.domain.plan import Plan
+    from whistlestop.domain.plan.plan import Plan
+    from whistlestop.driver.audio_factory import AudioFactory
     from whistlestop.driver.diary import DiaryKeeper
-    from whistlestop.driver.kept_diary import KeptDiary
+    from whistlestop.driver.diary_cache import DiaryCache
     from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.session import Options
-    from whistlestop.driver.sounding import Sounding
     from whistlestop.driver.starting import Running
     from whistlestop.library import DrillInfo
-    from whistlestop.library.stock import Library
+    from whistlestop.library.whole import Library
     from whistlestop.review.record import SessionRecord
     from whistlestop.sound.port import SoundPort
     from whistlestop.sound.voice import Voice
-    from whistlestop.store.circuit_file import Catalogue
-    from whistlestop.store.circuit_memory import CircuitMemory
-    from whistlestop.store.circuit_reader import CircuitReader
-    from whistlestop.store.circuit_shelf import Shelf
-    from whistlestop.store.heartbeat import Beat
-    from whistlestop.store.log_index import LogIndex, SessionLine
+    from whistlestop.store.circuits.circuit_list import CircuitList
+    from whistlestop.store.circuits.file import Catalogue
+    from whistlestop.store.circuits.memory import CircuitMemory
+    from whistlestop.store.circuits.reader import CircuitReader
+    from whistlestop.store.journal.heartbeat import Beat
+    from whistlestop.store.journal.index import LogIndex, SessionLine
 
 
 class House:
@@ -80,11 +80,11 @@ class House:
         )
 
     @cached_property
-    def sounding(self) -> Sounding:
+    def sounding(self) -> AudioFactory:
         """How this house sounds."""
-        from whistlestop.driver.sounding import Sounding
+        from whistlestop.driver.audio_factory import AudioFactory
 
-        return Sounding(self.places, self.settings.sound, self.drills)
+        return AudioFactory(self.places, self.settings.sound, self.drills)
 
     # Circuits
 
@@ -92,9 +92,9 @@ class House:
         """Where circuits are looked for: the user's own, then the samples."""
         return (self.places.circuits, samples_folder())
 
-    def shelf(self) -> Shelf:
+    def shelf(self) -> CircuitList:
         """All circuits that can be found, and what is wrong with the others."""
-        from whistlestop.store.circuit_shelf import find_circuits
+        from whistlestop.store.circuits.circuit_list import find_circuits
 
         return find_circuits(self.circuit_folders(), read=self._reader().read)
 
@@ -105,16 +105,16 @@ class House:
             ProblemsFound: The file has problems.
             UsageError, StoreError: There is no such circuit, or two.
         """
-        from whistlestop.store.circuit_shelf import resolve
+        from whistlestop.store.circuits.circuit_list import resolve
 
         return resolve(argument, self.circuit_folders(), read=self._reader().read)
 
-    def remembered_shelf(self) -> Shelf | None:
+    def remembered_shelf(self) -> CircuitList | None:
         """The circuits that are known from last time; None where none are.
 
         Files that changed since, or have problems, are not among them.
         """
-        from whistlestop.store.circuit_shelf import find_circuits
+        from whistlestop.store.circuits.circuit_list import find_circuits
 
         reader = self._reader()
         if self._memory is None or self._memory.is_empty:
@@ -123,8 +123,8 @@ class House:
 
     def _reader(self) -> CircuitReader:
         """What reads circuits; a new one for each look, since files change."""
-        from whistlestop.store.circuit_memory import CircuitMemory, stamp
-        from whistlestop.store.circuit_reader import CircuitReader
+        from whistlestop.store.circuits.memory import CircuitMemory, stamp
+        from whistlestop.store.circuits.reader import CircuitReader
 
         path = self.places.cache / "circuits.json"
         self._memory = CircuitMemory(path, stamp=stamp(self._own_library()))
@@ -181,7 +181,7 @@ class House:
         """The library with the user's own stations; None where there are none."""
         if not self._has_own_library():
             return None
-        from whistlestop.store.own_library import catalogue_with, load_own
+        from whistlestop.store.own_library.file import catalogue_with, load_own
 
         return catalogue_with(load_own(self.places.library))
 
@@ -191,11 +191,11 @@ class House:
         A file of the athlete's with a problem adds nothing; `library_problems` says
         what is wrong with it.
         """
-        from whistlestop.library.stock import shipped
+        from whistlestop.library.whole import shipped
 
         if not self._has_own_library():
             return shipped()
-        from whistlestop.store.own_library import library_with, load_own
+        from whistlestop.store.own_library.file import library_with, load_own
 
         return library_with(load_own(self.places.library))
 
@@ -221,7 +221,7 @@ class House:
         """What is wrong with the user's own stations and drills, in sentences."""
         if not self._has_own_library():
             return ()
-        from whistlestop.store.own_library import load_own
+        from whistlestop.store.own_library.file import load_own
 
         return tuple(str(one) for one in load_own(self.places.library).problems)
 
@@ -234,7 +234,7 @@ class House:
             ProblemsFound: The file has problems.
         """
         # Imported here, and below: a session alone needs neither.
-        from whistlestop.store.kit_file import read_kit
+        from whistlestop.store.kit.file import read_kit
 
         path = self.places.kit_file
         return read_kit(path) if os.path.lexists(path) else None
@@ -245,7 +245,7 @@ class House:
         Raises:
             ProblemsFound: The file has problems.
         """
-        from whistlestop.store.limits_file import read_limits
+        from whistlestop.store.kit.limits import read_limits
 
         path = self.places.limits_file
         return read_limits(path) if os.path.lexists(path) else ()
@@ -286,17 +286,17 @@ class House:
 
     @cached_property
     def _index(self) -> LogIndex:
-        from whistlestop.store.log_index import LogIndex
+        from whistlestop.store.journal.index import LogIndex
 
         return LogIndex(self.places.cache, self.places.log, self.places.state)
 
     @cached_property
-    def kept_diary(self) -> KeptDiary:
+    def kept_diary(self) -> DiaryCache:
         """The diary as last read; a logbook looks whether that still stands."""
-        from whistlestop.driver.kept_diary import KeptDiary
-        from whistlestop.store.diary_file import diary_path
+        from whistlestop.driver.diary_cache import DiaryCache
+        from whistlestop.store.diary.file import diary_path
 
-        return KeptDiary(diary_path(self.places.log))
+        return DiaryCache(diary_path(self.places.log))
 
     def logbook(self) -> Logbook:
         """The log as it stands now, with the diary laid over it."""
@@ -325,7 +325,7 @@ class House:
             StoreError: Its journal cannot be read.
         """
         from whistlestop.review.record import read_record
-        from whistlestop.store.journal_file import (
+        from whistlestop.store.journal.file import (
             is_session_id,
             journal_path,
             read_journal,
@@ -360,7 +360,7 @@ class House:
 
         Only of one that runs or was interrupted: the end takes its heartbeat away.
         """
-        from whistlestop.store.heartbeat import read_heartbeat
+        from whistlestop.store.journal.heartbeat import read_heartbeat
 
         return read_heartbeat(self.places.state, session_id)
 
@@ -386,7 +386,7 @@ class House:
         After a crash the name in the lock may be that of another process by now,
         so where it seems alive the lock itself is asked.
         """
-        from whistlestop.store.run_lock import LockTakenError, RunLock, holder
+        from whistlestop.store.journal.run_lock import LockTakenError, RunLock, holder
 
         if holder(self.places.run_lock) is None:
             return False

@@ -22,12 +22,12 @@ from whistlestop.review.amended import (
     version_lines,
 )
 from whistlestop.review.days import DayBook, Training
-from whistlestop.review.diary import Diary, Entry, book_of
-from whistlestop.review.items import Filter, Item, item_of_entry, item_of_line
+from whistlestop.review.diary import Diary, DiaryEntry, book_of
+from whistlestop.review.items import Filter, LogItem, item_of_entry, item_of_line
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of
-from whistlestop.store.diary_copies import Merged
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.diary.copies import DiaryWithCopies
+from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
@@ -58,7 +58,7 @@ class Logbook:
         self._house = house
 
     @cached_property
-    def lines(self) -> Merged:
+    def lines(self) -> DiaryWithCopies:
         """The lines of the diary as found, those of its conflict copies among them.
 
         Raises:
@@ -118,7 +118,7 @@ class Logbook:
         *,
         scripted: bool = False,
         removed: bool = False,
-    ) -> list[Item]:
+    ) -> list[LogItem]:
         """All that stands in the log and passes the filter, newest first.
 
         Raises:
@@ -136,7 +136,7 @@ class Logbook:
 
     def recent(
         self, *, scripted: bool = False, removed: bool = False
-    ) -> tuple[list[Item], bool]:
+    ) -> tuple[list[LogItem], bool]:
         """The items of the last month, or the newest ten where they are fewer.
 
         Returns:
@@ -154,7 +154,7 @@ class Logbook:
         count = newest(found, month)
         return found[:count], count < len(found)
 
-    def _entries(self, *, since: date | None, removed: bool) -> list[Entry]:
+    def _entries(self, *, since: date | None, removed: bool) -> list[DiaryEntry]:
         every = self.diary.entries.values() if removed else self.diary.present
         if since is None:
             return list(every)
@@ -165,7 +165,7 @@ class Logbook:
             if (entry.values.get("day") or entry.values["last"]) >= first
         ]
 
-    def entry(self, entry_id: str) -> Entry | None:
+    def entry(self, entry_id: str) -> DiaryEntry | None:
         """An entry of the diary by its id; removed ones too."""
         return self.diary.entries.get(entry_id)
 
@@ -274,7 +274,7 @@ def _is_since(line: SessionLine, since: date) -> bool:
         return True  # to be named to a person, wherever it belongs
 
 
-def newest(items: Sequence[Item], since: date, least: int = LEAST_SHOWN) -> int:
+def newest(items: Sequence[LogItem], since: date, least: int = LEAST_SHOWN) -> int:
     """How many of some items, newest first, are of a day on, or `least` if more."""
     recent = sum(item.last_day is not None and item.last_day >= since for item in items)
     return min(len(items), max(recent, least))

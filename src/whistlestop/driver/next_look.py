@@ -13,7 +13,7 @@ from whistlestop.coach.decisions import Decisions
 from whistlestop.coach.instead import rotate
 from whistlestop.coach.variety import Fresh, something_new
 from whistlestop.coach.verdicts import Proposal
-from whistlestop.driver.coaching import Advice, Coaching
+from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills, exercises
 
@@ -34,20 +34,20 @@ class Novelty:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class NextSteps:
     """The next step for every circuit in use, with what was decided before.
 
     `rotations` has a proposal, or None, for each of the advices.
     """
 
-    advices: tuple[Advice, ...] = ()
+    advices: tuple[CircuitAdvice, ...] = ()
     rotations: tuple[Proposal | None, ...] = ()
     decisions: Decisions = field(default_factory=Decisions)
     novelty: Novelty = field(default_factory=Novelty)
     problems: tuple[str, ...] = ()
 
 
-def look(house: House) -> Look:
+def look(house: House) -> NextSteps:
     """Ask the coach about every circuit in use.
 
     Raises:
@@ -55,7 +55,7 @@ def look(house: House) -> Look:
     """
     coaching = Coaching(house)
     decisions = coaching.decisions()
-    advices: list[Advice] = []
+    advices: list[CircuitAdvice] = []
     problems = list(decisions.problems)
     for key in coaching.in_use():
         try:
@@ -66,7 +66,7 @@ def look(house: House) -> Look:
         advices.append(coaching.advise(circuit))
     problems += [each for advice in advices for each in advice.progress.problems]
     turned = [rotate(advice.history, advice.context) for advice in advices]
-    return Look(
+    return NextSteps(
         tuple(advices),
         tuple(each if isinstance(each, Proposal) else None for each in turned),
         decisions,
@@ -75,7 +75,7 @@ def look(house: House) -> Look:
     )
 
 
-def novelty(house: House, advices: Sequence[Advice]) -> Novelty:
+def novelty(house: House, advices: Sequence[CircuitAdvice]) -> Novelty:
     """What no session has had; drills are looked for in the sessions replayed."""
     lines = house.sessions()
     used = {key for line in lines if line.best_work_ms for key in line.exercises}

@@ -17,26 +17,26 @@ from whistlestop.domain.athlete import (
     free_id,
     name_trouble,
 )
-from whistlestop.domain.circuit import Circuit, Today
-from whistlestop.domain.pairing import Company, OwnLoads
-from whistlestop.domain.sharing import (
+from whistlestop.domain.circuit.circuit import Circuit, Today
+from whistlestop.domain.plan.pairing import Company, OwnLoads
+from whistlestop.domain.plan.sharing import (
     Pairing,
-    Shared,
+    SharedKit,
     best_pairing,
     pair_up,
     pairings,
 )
 from whistlestop.errors import ProblemsFound, UsageError
 from whistlestop.library.kit_words import PLACES
-from whistlestop.store.athletes_file import read_athletes, write_athletes
+from whistlestop.store.settings.athletes import read_athletes, write_athletes
 
 if TYPE_CHECKING:
-    from whistlestop.domain.plan import Plan
+    from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.house import House
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class PairOffsets:
     """A circuit for two: every offset that was looked at, and the one to take.
 
     `chosen` is the one asked for, or the best; None where none is free.
@@ -107,7 +107,7 @@ def judge(
     other: Athlete,
     offset: int | None = None,
     today: Today | None = None,
-) -> Judged:
+) -> PairOffsets:
     """Look at the offsets of a circuit for the owner and one other.
 
     Args:
@@ -122,7 +122,7 @@ def judge(
         PlanError: The circuit cannot be laid out for anybody.
         ProblemsFound: The kit file has problems.
     """
-    shared = Shared(
+    shared = SharedKit(
         house.kit(),
         {key: drill.kit for key, drill in house.drills().items()},
         frozenset(PLACES),
@@ -133,13 +133,13 @@ def judge(
         raise UsageError("two people need two stations", "this circuit has one")
     if offset is None:
         found = pairings(circuit, loads, shared, today)
-        return Judged(found, best_pairing(found))
+        return PairOffsets(found, best_pairing(found))
     if not 0 < offset < count:
         raise UsageError(
             f"--offset {offset}: this circuit has offsets 1 to {count - 1}"
         )
     one = pair_up(circuit, offset, loads, shared, today)
-    return Judged((one,), one if one.plans else None)
+    return PairOffsets((one,), one if one.plans else None)
 
 
 def together(
@@ -172,7 +172,7 @@ def together(
     return first, company, judged.chosen
 
 
-def reasons(judged: Judged) -> list[str]:
+def reasons(judged: PairOffsets) -> list[str]:
     """Why each offset that is not free is not, one line each."""
     lines = []
     for one in judged.found:

@@ -13,25 +13,25 @@ from fractions import Fraction
 from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
-from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.context import CoachContext, Emphasis
 from whistlestop.coach.replanning import Replanned, replan
 from whistlestop.coach.weeks import (
     APART_DAYS,
     Block,
-    Planned,
     PlannedCircuit,
+    PlannedSession,
     State,
     Weeks,
-    Wishes,
+    WeekWishes,
     emphasis_in,
     make_weeks,
 )
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import shown
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import UsageError, WhistlestopError
-from whistlestop.review.days import Span, week_of
-from whistlestop.review.exchange.ical import Planned as Event
-from whistlestop.store.weeks_file import (
+from whistlestop.review.days import DaySpan, week_of
+from whistlestop.review.exchange.ical import CalendarSession as Event
+from whistlestop.store.wishes.weeks import (
     MOST_CIRCUITS,
     MOST_WEEKS,
     KeptPlan,
@@ -61,10 +61,10 @@ class Outlook:
     """
 
     targets: Targets
-    wishes: Wishes
+    wishes: WeekWishes
     plan: Weeks | None
     today: date
-    before: tuple[Planned, ...] = ()
+    before: tuple[PlannedSession, ...] = ()
 
 
 class Planning:
@@ -117,7 +117,7 @@ class Planning:
         done = self._done_since(plan.first - timedelta(days=APART_DAYS))
         marked = as_done(plan, [pair for pair in done if pair[0] in plan.span])
         before = tuple(
-            Planned(f"y{n}", day, circuit, state="done")
+            PlannedSession(f"y{n}", day, circuit, state="done")
             for n, (day, circuit) in enumerate(done)
             if day < plan.first
         )
@@ -129,7 +129,7 @@ class Planning:
         wishes = replace(wishes, others=others)
         return Outlook(wanted, wishes, marked if kept else None, self.today, before)
 
-    def wishes(self, targets: Targets) -> Wishes:
+    def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
 
         Raises:
@@ -142,13 +142,13 @@ class Planning:
             self._planned_circuit(key, mark)
             for key, mark in zip(targets.circuits, MARKS, strict=False)
         ]
-        return Wishes(
+        return WeekWishes(
             targets.sessions_a_week,
             targets.days,
             tuple(circuits),
             key_weekdays=targets.key_weekdays,
             key_days=targets.key_days,
-            away=tuple(Span(first, last) for first, last in targets.away),
+            away=tuple(DaySpan(first, last) for first, last in targets.away),
             races=targets.races,
             blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
         )
@@ -222,7 +222,7 @@ class Planning:
 
     def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
         circuit = self._house.circuit(key)
-        facts = Context(circuit=circuit, now=self._house.clock.wall())
+        facts = CoachContext(circuit=circuit, now=self._house.clock.wall())
         return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
@@ -268,7 +268,7 @@ def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
         if near is None:
             number += 1
             key = f"{_BESIDE}{number}"
-            sessions[key] = Planned(key, day, circuit, state="done")
+            sessions[key] = PlannedSession(key, day, circuit, state="done")
         else:
             open_ids.remove(near.id)
             sessions[near.id] = replace(near, day=day, state="done")
@@ -282,7 +282,9 @@ def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
     return Weeks(plan.first, plan.count, tuple(ordered))
 
 
-def _nearest(day: date, circuit: str, among: Sequence[Planned]) -> Planned | None:
+def _nearest(
+    day: date, circuit: str, among: Sequence[PlannedSession]
+) -> PlannedSession | None:
     week = week_of(day)
     near = [
         s
@@ -347,7 +349,7 @@ def _plan_of(kept: KeptPlan) -> Weeks:
         week_of(kept.first).first,
         kept.weeks,
         tuple(
-            Planned(
+            PlannedSession(
                 s.id,
                 s.day,
                 s.circuit,

@@ -13,9 +13,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
-from whistlestop.driver.audible import Audible, HearingChoices
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import (
     LIMITS,
     NAMES,
@@ -26,27 +25,28 @@ from whistlestop.driver.guard import (
     GuardedSound,
 )
 from whistlestop.driver.session import Options, Session, first_line
+from whistlestop.driver.session_audio import HearingChoices, SessionAudio
 from whistlestop.engine.clock import Clock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
 from whistlestop.sound.soundtrack import DrillSounds
-from whistlestop.sound.spoken_pair import Named
-from whistlestop.store.heartbeat import (
+from whistlestop.sound.spoken_pair import Addressee
+from whistlestop.store.journal.file import journal_path, new_session_id, read_journal
+from whistlestop.store.journal.heartbeat import (
     Heartbeat,
     heartbeats,
     read_heartbeat,
     remove_heartbeat,
 )
-from whistlestop.store.journal_file import journal_path, new_session_id, read_journal
-from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.journal.run_lock import RunLock
+from whistlestop.store.journal.writer import JournalWriter
 from whistlestop.store.places import Places
-from whistlestop.store.run_lock import RunLock
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
-    from whistlestop.review.record import Replayed
+    from whistlestop.review.record import ReplayResult
 
 CLOSE_WAIT_S: Final = 5.0
 
@@ -73,18 +73,18 @@ class Running:
         guard.show(guard.call(LIMITS, house.limits_problem, UNREAD))
         failed: SoundPort = SilentSound(SoundStatus("lost", detail="The sound failed."))
         self.sound = given or guard.call(SOUND, house.sound, failed)
-        nobody: tuple[Named, ...] = ()
+        nobody: tuple[Addressee, ...] = ()
         people = guard.call(NAMES, lambda: _people(house, session.company), nobody)
         audible = guard.call(
             VOICE, lambda: self._audible(house, people), None
-        ) or Audible(
+        ) or SessionAudio(
             self.sound,
             choices=HearingChoices(voice=False, pacing=False),
             drills=DrillSounds(),
         )
         session.sound_through(self.sound, audible)
 
-    def _audible(self, house: House, people: tuple[Named, ...]) -> Audible:
+    def _audible(self, house: House, people: tuple[Addressee, ...]) -> SessionAudio:
         seed = self.session.options.seed
         port = GuardedSound(self.sound or SilentSound(), self.guard)
         return house.sounding.audible(port, seed=seed, people=people)
@@ -197,7 +197,7 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
     return running
 
 
-def _replayed(house: House, path: Path, session_id: str) -> Replayed:
+def _replayed(house: House, path: Path, session_id: str) -> ReplayResult:
     """Run an interrupted session again, up to the last moment known of it.
 
     Raises:
@@ -222,7 +222,7 @@ def _forget_finished(places: Places) -> None:
                 remove_heartbeat(places.state, session_id)
 
 
-def _people(house: House, company: Company) -> tuple[Named, ...]:
+def _people(house: House, company: Company) -> tuple[Addressee, ...]:
     """Who is to be named by the voice; nobody where one trains alone."""
     if not company.others:
         return ()
@@ -232,7 +232,7 @@ def _people(house: House, company: Company) -> tuple[Named, ...]:
     ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]
     names = called(house, ids).values()
-    return tuple(Named(name, plan) for name, plan in zip(names, plans, strict=True))
+    return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
 
 
 def _lock(house: House) -> RunLock:

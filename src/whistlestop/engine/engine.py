@@ -10,14 +10,21 @@ from __future__ import annotations
 
 from typing import Final
 
-from whistlestop.domain.cues import CueName
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan.cues import CueName
+from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.engine import changes
 from whistlestop.engine.changes import COUNT_MS
-from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap, Swap
+from whistlestop.engine.commands import (
+    Command,
+    Do,
+    EnterEffort,
+    Entry,
+    Gap,
+    SwapExercise,
+)
 from whistlestop.engine.entries import belongs_to, judge_entry, judge_swap
 from whistlestop.engine.events import (
-    Answered,
+    ClockAnswered,
     CountedIn,
     Ending,
     EntryTaken,
@@ -27,9 +34,9 @@ from whistlestop.engine.events import (
     Why,
 )
 from whistlestop.engine.loops import ended_loop
+from whistlestop.engine.navigation import where_to
 from whistlestop.engine.passage import Passage
 from whistlestop.engine.states import ACTS, MODE_WORDS, MODES, Act, Mode
-from whistlestop.engine.ways import where_to
 from whistlestop.errors import CommandRejected
 
 STEP_MS: Final = 10_000
@@ -79,7 +86,7 @@ class Engine(Passage):
                 return events + self._do(command, now_ms)
             if isinstance(command, Gap):
                 return events + self._gap()
-            if isinstance(command, Swap):
+            if isinstance(command, SwapExercise):
                 return events + self._swap(command)
             return events + self._entry(command)
         except CommandRejected:
@@ -128,14 +135,14 @@ class Engine(Passage):
 
     def _pause(self) -> list[Event]:
         self.mode = Mode.PAUSED
-        return [Answered(self.t_ms, CueName.PAUSE)]
+        return [ClockAnswered(self.t_ms, CueName.PAUSE)]
 
     def _resume(self) -> list[Event]:
         length = COUNT_IN_AFTER_GAP_MS if self.after_gap else self.count_in_ms
         self.after_gap = False
         if self.at_gate:
             self.mode = Mode.RUNNING
-            return [Answered(self.t_ms, CueName.RESUME)]
+            return [ClockAnswered(self.t_ms, CueName.RESUME)]
         return self._begin_count_in(length)
 
     def _release(self) -> list[Event]:
@@ -173,7 +180,7 @@ class Engine(Passage):
             raise CommandRejected("the count-in is already running")
         track = changes.to_next_work(self.track, self.index)
         coming = track.next_index(self.index)
-        at_work = coming is not None and track.segment(coming).kind is Kind.WORK
+        at_work = coming is not None and track.segment(coming).kind is SegmentKind.WORK
         end = self.offset_ms + COUNT_MS
         if at_work and end >= self.visit_length_ms and track == self.track:
             raise CommandRejected("the count-in is already running")
@@ -234,7 +241,7 @@ class Engine(Passage):
             return [dropped, *self._move(self.track.next_index(self.index), Why.LEFT)]
         return [dropped, *self._changed()]
 
-    def _swap(self, swap: Swap) -> list[Event]:
+    def _swap(self, swap: SwapExercise) -> list[Event]:
         if self.mode in (Mode.READY, Mode.ENDED):
             raise CommandRejected("there is nothing to swap")
         judge_swap(swap)

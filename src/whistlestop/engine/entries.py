@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
 from whistlestop.engine.commands import (
@@ -19,7 +19,7 @@ from whistlestop.engine.commands import (
     EnterSkipReason,
     EnterVariant,
     Entry,
-    Swap,
+    SwapExercise,
 )
 from whistlestop.engine.events import Why
 from whistlestop.engine.states import Mode
@@ -65,7 +65,7 @@ def judge_entry(engine: Engine, entry: Entry) -> None:
         belongs_to(engine, entry)
 
 
-def judge_swap(swap: Swap) -> None:
+def judge_swap(swap: SwapExercise) -> None:
     """Let a swap pass or refuse it, by its texts alone.
 
     Raises:
@@ -127,7 +127,7 @@ def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
     present = (here.loop, here.station) if at_station else None
     for row in reversed(engine.rows):
         place = (row.loop, row.station)
-        if row.kind is Kind.WORK and row.ms > 0 and place != present:
+        if row.kind is SegmentKind.WORK and row.ms > 0 and place != present:
             return place
     raise CommandRejected("no station has been done yet")
 

@@ -10,25 +10,25 @@ from __future__ import annotations
 import copy
 from typing import Self
 
-from whistlestop.domain.cues import Cue, CueName, collide
-from whistlestop.domain.plan import Plan, Segment
+from whistlestop.domain.plan.cues import Cue, CueName, collide
+from whistlestop.domain.plan.plan import Plan, Segment
 from whistlestop.engine.events import (
-    Answered,
+    ClockAnswered,
     CountedIn,
     CueDue,
     Ending,
-    Entered,
     Event,
     LoopEnded,
     Row,
     RowClosed,
     SessionEnded,
+    VisitBegan,
     Why,
 )
 from whistlestop.engine.loops import settled
-from whistlestop.engine.states import GATES, Mode, Place, place_of
+from whistlestop.engine.navigation import closed_row
+from whistlestop.engine.states import GATES, Mode, SegmentPlace, place_of
 from whistlestop.engine.track import Track
-from whistlestop.engine.ways import closed_row
 from whistlestop.errors import CommandRejected
 
 
@@ -68,7 +68,7 @@ class Passage:
         return self.track.segment(self.index)
 
     @property
-    def place(self) -> Place:
+    def place(self) -> SegmentPlace:
         """What kind of place that is."""
         return place_of(self.segment)
 
@@ -105,10 +105,12 @@ class Passage:
         ahead.unreported = []
         return ahead
 
-    def upcoming(self, horizon_ms: int) -> tuple[CueDue | CountedIn | Answered, ...]:
+    def upcoming(
+        self, horizon_ms: int
+    ) -> tuple[CueDue | CountedIn | ClockAnswered, ...]:
         """What will sound in the coming stretch if no key is pressed, in order."""
         events = self.fork().advance(self.t_ms + horizon_ms)
-        heard = (CueDue, CountedIn, Answered)
+        heard = (CueDue, CountedIn, ClockAnswered)
         return tuple(event for event in events if isinstance(event, heard))
 
     # Going
@@ -176,7 +178,7 @@ class Passage:
         if self.at_gate:
             return self._move(self.track.next_index(self.index), Why.FULL)
         # A cue of the plan at this very moment says more than the resume tone.
-        return self._fire_due() or [Answered(self.t_ms, CueName.RESUME)]
+        return self._fire_due() or [ClockAnswered(self.t_ms, CueName.RESUME)]
 
     def _fire_due(self) -> list[Event]:
         """Cues that stand exactly at this moment belong to it."""
@@ -198,7 +200,7 @@ class Passage:
         self.cut_ms = None
         self.fired = ()
         self.pending = self.track.cues(index)
-        events: list[Event] = [Entered(self.t_ms, index, self.visit)]
+        events: list[Event] = [VisitBegan(self.t_ms, index, self.visit)]
         return events + self._settle_loops() + self._fire_due()
 
     def _close(self, why: Why) -> list[Event]:

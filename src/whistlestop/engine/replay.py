@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.engine.commands import Command
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
 from whistlestop.engine.events import Event

@@ -16,7 +16,7 @@ from textual.app import App
 from textual.binding import BindingType
 from textual.geometry import Size
 
-from whistlestop.domain.pairing import ALONE, Company
+from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.driver.house import House
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
-    from whistlestop.domain.circuit import Circuit
-    from whistlestop.domain.plan import Plan
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.starting import Running
     from whistlestop.tui.floor.screen import FloorScreen
 
@@ -120,7 +120,7 @@ class WhistlestopApp(App[None]):
         if self._trouble:
             self.tell(self._trouble)
         if not self._has_read_notice:
-            from whistlestop.tui.rooms.notice import NoticeScreen
+            from whistlestop.tui.rooms.safety.notice import NoticeScreen
 
             self.push_screen(NoticeScreen(), self._after_notice)
 
@@ -148,7 +148,7 @@ class WhistlestopApp(App[None]):
 
     def open_sheet(self, circuit: Circuit) -> None:
         """Show a circuit before it is done."""
-        from whistlestop.tui.rooms.sheet import SheetRoom
+        from whistlestop.tui.rooms.sheet.room import SheetRoom
 
         self.push_screen(SheetRoom(self.house.for_session(circuit)))
         for message in self.house.guard.messages():
@@ -156,55 +156,55 @@ class WhistlestopApp(App[None]):
 
     def open_log(self) -> None:
         """Show what was done."""
-        from whistlestop.tui.rooms.log import LogRoom
+        from whistlestop.tui.rooms.log.room import LogRoom
 
         self.push_screen(LogRoom())
 
     def open_library(self) -> None:
         """Show the library: stations and drills."""
-        from whistlestop.tui.rooms.library import LibraryRoom
+        from whistlestop.tui.rooms.library.room import LibraryRoom
 
         self.push_screen(LibraryRoom())
 
     def open_kit(self) -> None:
         """Show what is owned; limits are reached from there."""
-        from whistlestop.tui.rooms.kit_room import KitRoom
+        from whistlestop.tui.rooms.kit.room import KitRoom
 
         self.push_screen(KitRoom())
 
     def open_editor(self, circuit: Circuit | None, path: Path | None) -> None:
         """Edit a circuit: None begins an empty one, no path a copy."""
-        from whistlestop.tui.rooms.editor import EditorRoom
+        from whistlestop.tui.rooms.editor.room import EditorRoom
 
         self.push_screen(EditorRoom(circuit, path))
 
     def open_setup(self) -> None:
         """Ask what is there and how long there is, and offer what fits."""
-        from whistlestop.tui.rooms.setup import SetupRoom
+        from whistlestop.tui.rooms.kit.setup import SetupRoom
 
         self.push_screen(SetupRoom())
 
     def open_builder(self) -> None:
         """Ask for a new circuit."""
-        from whistlestop.tui.rooms.builder import BuilderRoom
+        from whistlestop.tui.rooms.builder.room import BuilderRoom
 
         self.push_screen(BuilderRoom())
 
     def open_next(self) -> None:
         """Show the next step for each circuit in use."""
-        from whistlestop.tui.rooms.next_room import NextRoom
+        from whistlestop.tui.rooms.coach.next_room import NextRoom
 
         self.push_screen(NextRoom())
 
     def open_weeks(self) -> None:
         """Show the weeks ahead."""
-        from whistlestop.tui.rooms.weeks_room import WeeksRoom
+        from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
         self.push_screen(WeeksRoom())
 
     def open_sounds(self) -> None:
         """Show and play what is heard."""
-        from whistlestop.tui.rooms.sounds import SoundsRoom
+        from whistlestop.tui.rooms.sounds.room import SoundsRoom
 
         self.push_screen(SoundsRoom())
 
@@ -294,7 +294,7 @@ class WhistlestopApp(App[None]):
     def _after_floor(self, how: str | None) -> None:
         self.awake.release()
         if how == "health":
-            from whistlestop.tui.rooms.health import HealthScreen
+            from whistlestop.tui.rooms.safety.health import HealthScreen
 
             self.push_screen(HealthScreen(), lambda _: self._close_out())
             return
@@ -303,7 +303,7 @@ class WhistlestopApp(App[None]):
     def _close_out(self) -> None:
         if self.running is None:
             return
-        from whistlestop.tui.rooms.close_out import CloseOutRoom
+        from whistlestop.tui.rooms.close_out.room import CloseOutRoom
 
         self.push_screen(CloseOutRoom(self.running), self._after_close_out)
 
@@ -382,7 +382,7 @@ class WhistlestopApp(App[None]):
 
 
 def _first_room() -> Screen[None]:
-    from whistlestop.tui.rooms.circuits import CircuitsRoom
+    from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 
     return CircuitsRoom()
 

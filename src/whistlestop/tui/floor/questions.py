@@ -9,11 +9,11 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.load import parse_load
-from whistlestop.driver.swapping import Choice, Standing, SwapKind, choices, standing
+from whistlestop.driver.swapping import Choice, SwapKind, SwapStation, choices, standing
 from whistlestop.engine.commands import Command, Do, EnterSkipReason, EnterVariant
 from whistlestop.engine.view import View
 from whistlestop.errors import WhistlestopError
-from whistlestop.library.stock import library_means
+from whistlestop.library.whole import library_means
 from whistlestop.tui.floor.prompts import (
     AskChoice,
     AskDiscomfort,
@@ -91,7 +91,7 @@ def instead(
 
 
 def _choices(
-    house: House, at: Standing, kind: SwapKind, tell: Callable[[str], None]
+    house: House, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
 ) -> tuple[Choice, ...]:
     library, today = house.library(), house.clock.wall().date()
     # Another load of the same station is what no limit stands against.

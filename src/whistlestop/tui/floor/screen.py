@@ -34,7 +34,7 @@ from whistlestop.engine.commands import (
     EnterEffort,
     EnterVariant,
     Gap,
-    Swap,
+    SwapExercise,
 )
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
@@ -398,7 +398,7 @@ class FloorScreen(Screen[str]):
 
     def _signed(self, command: Command) -> Command:
         """What is typed in is of whoever answers; the clock is common."""
-        if isinstance(command, (Do, Gap, Swap)):
+        if isinstance(command, (Do, Gap, SwapExercise)):
             return command
         return replace(command, athlete=self._athletes[self._answering])
 
@@ -507,7 +507,7 @@ class FloorScreen(Screen[str]):
         self._guard.call(KEYS, self._push_keys, None)
 
     def _push_keys(self) -> None:
-        from whistlestop.tui.rooms.keys import KeysScreen
+        from whistlestop.tui.rooms.frame.key_list import KeysScreen
 
         self.app.push_screen(KeysScreen())
 
