@@ -68,8 +68,8 @@ def test_whatever_else_the_system_refuses_is_a_sentence(
     def refuse(*_: object) -> None:
         raise PermissionError(13, "Permission denied", "stations.toml")
 
-    monkeypatch.setattr("whistlestop.driver.house.House.catalogue", refuse)
-    monkeypatch.setattr("whistlestop.driver.house.House.circuit", refuse)
+    monkeypatch.setattr("whistlestop.driver.services.Services.catalogue", refuse)
+    monkeypatch.setattr("whistlestop.driver.services.Services.circuit", refuse)
     assert main([*words, "--home", str(home)]) == 1
     assert "unexpected" not in capsys.readouterr().err
 

@@ -8,8 +8,8 @@ import pytest
 from tests.sound.listening import Spoken
 from tests.support.clock import Drive
 from tests.support.plans import LEFT_RIGHT, plan, station
+from whistlestop.driver.services import Services
 
-from whistlestop.driver.house import House
 from whistlestop.driver.session_audio import HearingChoices, SessionAudio
 from whistlestop.engine.commands import Do, SwapExercise
 from whistlestop.sound.soundtrack import DrillSounds
@@ -109,10 +109,10 @@ key_point = "Eyes on the far lamp"
 
 def test_the_key_point_of_a_drill_of_ones_own_is_known_to_the_voice(tmp_path):
     folder = tmp_path / "home"
-    house = House(folder)
-    house.places.library.mkdir(parents=True)
-    (house.places.library / "drills.toml").write_text(OWN_DRILL, "utf-8")
-    assert house.library_problems() == ()
-    known = house.drills()
+    services = Services(folder)
+    services.places.library.mkdir(parents=True)
+    (services.places.library / "drills.toml").write_text(OWN_DRILL, "utf-8")
+    assert services.library.problems() == ()
+    known = services.library.drills()
     assert known["platform-edge-walk"].key_point == "Eyes on the far lamp"
     assert len(known) > 40

@@ -25,6 +25,7 @@ from tests.support.person import (
 )
 from tests.support.recording_sound import RecordingSound
 from textual.pilot import Pilot
+from whistlestop.driver.services import Services
 
 from whistlestop.cli import line_run
 from whistlestop.cli.receipts import Receipts
@@ -32,7 +33,6 @@ from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
-from whistlestop.driver.house import House
 from whistlestop.driver.pairs import together
 from whistlestop.driver.starting import Running
 from whistlestop.engine.states import Mode
@@ -48,9 +48,9 @@ BOTH = (
     f"{W}.driver.sounding.open_voice",
     f"{W}.driver.sounding.find_own",
     f"{W}.driver.sounding.drill_sounds",
-    f"{W}.driver.house.House.sound",
-    f"{W}.driver.house.House.drills",
-    f"{W}.driver.house.House.limits",
+    f"{W}.driver.house.Services.sound",
+    f"{W}.driver.house.Services.drills",
+    f"{W}.driver.house.Services.limits",
     "tests.support.recording_sound.RecordingSound.plan",
     "tests.support.recording_sound.RecordingSound.clear",
     "tests.support.recording_sound.RecordingSound.now",
@@ -77,9 +77,9 @@ FOR_TWO = (f"{W}.driver.pairs.called",)
 ON_FLOOR = (
     f"{W}.driver.audible.Audible.switch_voice",
     f"{W}.driver.audible.Audible.switch_pacing",
-    f"{W}.driver.house.House.kit",
-    f"{W}.driver.house.House.library",
-    f"{W}.driver.house.House.remember_circuits",
+    f"{W}.driver.house.Services.kit",
+    f"{W}.driver.house.Services.library",
+    f"{W}.driver.house.Services.remember_circuits",
     f"{W}.tui.awake.KeepAwake.hold",
     f"{W}.tui.floor.questions.about",
     f"{W}.tui.floor.questions.instead",
@@ -135,10 +135,12 @@ def make_home(home: Path) -> Path:
     return home
 
 
-def plan_for(house: House, *, pair: bool) -> tuple[Plan, Company]:
+def plan_for(services: Services, *, pair: bool) -> tuple[Plan, Company]:
     if not pair:
-        return compile_plan(house.circuit("yard")), ALONE
-    plan, company, _ = together(house, house.circuit("pair"), "Robin", keep=True)
+        return compile_plan(services.circuits.read("yard")), ALONE
+    plan, company, _ = together(
+        services, services.circuits.read("pair"), "Robin", keep=True
+    )
     return plan, company
 
 
@@ -165,7 +167,7 @@ def break_call(monkeypatch: pytest.MonkeyPatch, target: str) -> list[str]:
 
 def check_record(home: Path, session_id: str, ending: str = "complete") -> None:
     """It has its own end, and its figures add up."""
-    record = House(home).record(session_id)
+    record = Services(home).record(session_id)
     assert record.problems == ()
     assert (record.finished, record.ending) == (True, ending)
     parts = record.active_ms + record.paused_ms + record.gated_ms
@@ -174,15 +176,15 @@ def check_record(home: Path, session_id: str, ending: str = "complete") -> None:
 
 async def train(home: Path, clock: HandClock, **what: Any) -> tuple[str, Guard]:
     """A session on the Floor in which every key is pressed, to its own end."""
-    house = House(home, clock=clock)
-    app = WhistlestopApp(house, polls=False, **what)
+    services = Services(home, clock=clock)
+    app = WhistlestopApp(services, polls=False, **what)
     async with app.run_test(size=(100, 30)) as pilot:
         await pilot.pause()
         running = app.running
         assert running is not None
         await _press_all(pilot, running, clock)
         app.end_session()
-    return running.session_id, house.guard
+    return running.session_id, services.guard
 
 
 async def _press_all(pilot: Pilot[Any], running: Running, clock: HandClock) -> None:
@@ -205,10 +207,10 @@ async def _press_all(pilot: Pilot[Any], running: Running, clock: HandClock) -> N
 
 async def until_broken_off(home: Path, clock: HandClock, *, pair: bool) -> str:
     """A session that was killed after some seconds; its id."""
-    house = House(home, clock=clock)
-    plan, company = plan_for(house, pair=pair)
-    running = house.start(plan, company=company)
-    running.open_sound(house)
+    services = Services(home, clock=clock)
+    plan, company = plan_for(services, pair=pair)
+    running = services.sessions.start(plan, company=company)
+    running.open_sound(services)
     running.session.begin()
     for _ in range(30):
         clock.go(100)
@@ -225,7 +227,7 @@ async def test_a_fault_on_the_floor_ends_no_session(
 ) -> None:
     home, clock = make_home(tmp_path / "home"), HandClock()
     pair = target in FOR_TWO + ON_FLOOR_FOR_TWO
-    plan, company = plan_for(House(home), pair=pair)
+    plan, company = plan_for(Services(home), pair=pair)
     made = break_call(monkeypatch, target)
     session_id, _ = await train(home, clock, plan=plan, company=company)
     assert bool(made) is (target not in RESUMED_ONLY)
@@ -276,11 +278,13 @@ class Lines(TypingKeyboard):
 LINES = "m|m|e|h|note so|6|x knee left 3|s|u|count 3|a|tab"
 
 
-def run_lines(house: House, running: Running, clock: HandClock, *, begin: bool) -> None:
+def run_lines(
+    services: Services, running: Running, clock: HandClock, *, begin: bool
+) -> None:
     """A session in line mode, as `run --plain` makes it."""
     keyboard = Lines(clock, running, LINES.split("|"))
-    run = line_run._told(house, running, keyboard, Receipts(running.writer), None)
-    running.open_sound(house)
+    run = line_run._told(services, running, keyboard, Receipts(running.writer), None)
+    running.open_sound(services)
     if begin:
         run.begin()
     run.run()
@@ -296,17 +300,19 @@ def test_a_fault_in_line_mode_ends_no_session(
 ) -> None:
     home, clock = make_home(tmp_path / "home"), HandClock()
     pair = target in FOR_TWO + IN_LINES_FOR_TWO
-    plan, company = plan_for(House(home), pair=pair)
+    plan, company = plan_for(Services(home), pair=pair)
     broken_off = ""
     if is_resumed:
         broken_off = asyncio.run(until_broken_off(home, clock, pair=pair))
     made = break_call(monkeypatch, target)
-    house = House(home, clock=clock)
+    services = Services(home, clock=clock)
     if is_resumed:
-        running = house.resume(broken_off)
+        running = services.sessions.resume(broken_off)
     else:
-        running = house.start(plan, options=house.options(), company=company)
-    run_lines(house, running, clock, begin=not is_resumed)
+        running = services.sessions.start(
+            plan, options=services.sessions.options(), company=company
+        )
+    run_lines(services, running, clock, begin=not is_resumed)
     assert bool(made) is (target not in (LIVE_ONLY if is_resumed else RESUMED_ONLY))
     check_record(home, running.session_id)
 
@@ -318,7 +324,7 @@ def test_a_part_that_failed_is_shown_once_and_not_asked_again(tmp_path: Path) ->
         asked.append(1)
         raise Fault("x")
 
-    guard = Guard(House(tmp_path).places)
+    guard = Guard(Services(tmp_path).places)
     assert [guard.call(SOUND, fail, 7) for _ in range(3)] == [7, 7, 7]
     assert len(asked) == 1
     (message,) = guard.messages()
@@ -400,7 +406,7 @@ def test_a_file_that_cannot_be_read_does_not_stop_a_run(
 
     status = main(["run", "yard", "--plain", "--speed", "1000", "--home", str(home)])
     assert status == 0
-    (line,) = House(home).sessions(scripted=True)
+    (line,) = Services(home).sessions(scripted=True)
     assert line.finished
     said = capsys.readouterr().err
     if text is None or name == "limits.toml":
@@ -410,18 +416,18 @@ def test_a_file_that_cannot_be_read_does_not_stop_a_run(
 
 def test_with_limits_that_cannot_be_read_nothing_is_chosen(tmp_path: Path) -> None:
     home = make_home(tmp_path / "home")
-    house = House(home)
-    assert house.limits_problem() == ""
+    services = Services(home)
+    assert services.limits_problem() == ""
     (home / "limits.toml").write_text('limit = "knee"\n')
-    assert "nothing is exchanged until it is read" in house.limits_problem()
+    assert "nothing is exchanged until it is read" in services.limits_problem()
     (home / "limits.toml").unlink()
     (home / "limits.toml").mkdir()
-    assert "nothing is exchanged until it is read" in house.limits_problem()
+    assert "nothing is exchanged until it is read" in services.limits_problem()
 
 
 def test_unread_is_what_stands_in_where_reading_limits_fails_in_any_way(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    house = House(make_home(tmp_path / "home"))
-    break_call(monkeypatch, f"{W}.driver.house.House.limits")
-    assert house.guard.call("The list", house.limits_problem, UNREAD) == UNREAD
+    services = Services(make_home(tmp_path / "home"))
+    break_call(monkeypatch, f"{W}.driver.house.Services.limits")
+    assert services.guard.call("The list", services.limits_problem, UNREAD) == UNREAD

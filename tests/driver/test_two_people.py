@@ -10,8 +10,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
-from tests.support.house import make_house, run_until
 from tests.support.plans import FEW, LEFT_RIGHT, circuit, circuits, station
+from tests.support.services import make_services, run_until
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
@@ -292,45 +292,45 @@ def test_a_row_of_either_that_was_changed_is_named_and_the_inputs_stand():
 
 
 def test_an_interrupted_session_of_two_is_taken_up_by_both(tmp_path: Path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     first, company = pair(loops=2, loop_break_ms=60_000)
     options = Options(count_in_ms=3_000, watch_gaps=False)
-    running = house.start(first, options=options, company=company)
+    running = services.sessions.start(first, options=options, company=company)
     running.session.begin()
-    run_until(house, running, 200_000)
+    run_until(services, running, 200_000)
     running.session.do(EnterEffort(1, Effort(13), "a2"))
     assert running.release()
-    again = house.resume(running.session_id)
+    again = services.sessions.resume(running.session_id)
     assert again.session.company == company
     again.session.do(Do.RESUME)
     while not again.session.is_over:
-        house.standing.now_ms += 1_000
+        services.standing.now_ms += 1_000
         again.session.tick()
     again.session.do(EnterEffort(2, Effort(8), "a2"))
     again.session.do(EnterEffort(2, Effort(4)))
     again.session.close()
     assert again.release()
-    own = house.record(running.session_id)
-    other = house.record(running.session_id, athlete="a2")
+    own = services.log.record(running.session_id)
+    other = services.log.record(running.session_id, athlete="a2")
     assert own.problems == other.problems == ()
     assert [loop.effort and loop.effort.number for loop in own.loops] == [None, 2]
     assert [loop.effort and loop.effort.number for loop in other.loops] == [6.5, 4]
-    assert house.last_plan() == (first, company)
+    assert services.log.last_plan() == (first, company)
 
 
 def test_the_log_counts_the_owners_work_and_efforts_alone(tmp_path: Path):
     """With the sum, and without it, as after a dead battery."""
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     first, company = pair(loops=2, loop_break_ms=60_000)
     options = Options(count_in_ms=0, watch_gaps=False)
-    running = house.start(first, options=options, company=company)
+    running = services.sessions.start(first, options=options, company=company)
     running.session.begin()
-    run_until(house, running, 200_000, efforts=[5])
+    run_until(services, running, 200_000, efforts=[5])
     running.session.do(EnterEffort(1, Effort(18), "a2"))
     running.session.do(EnterNote("theirs", "a2"))
     running.session.do(EnterDiscomfort("hip", "left", 2, "a2"))
     assert running.release()
-    torn = summarise(read_journal(house.sessions()[0].path))
+    torn = summarise(read_journal(services.log.sessions()[0].path))
     work_ms = sum(
         s.duration_ms
         for s in first.segments
@@ -339,8 +339,8 @@ def test_the_log_counts_the_owners_work_and_efforts_alone(tmp_path: Path):
     assert torn.done_work_ms == torn.best_work_ms == work_ms
     assert torn.efforts == (5, None)
     assert (torn.note, torn.discomforts) == ("", ())
-    house.settle(running.session_id)
-    line = summarise(read_journal(house.sessions()[0].path))
+    services.sessions.settle(running.session_id)
+    line = summarise(read_journal(services.log.sessions()[0].path))
     assert line.is_exact
     assert line.efforts == (5, None)
     assert line.done_work_ms == work_ms

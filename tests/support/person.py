@@ -15,6 +15,7 @@ from typing import Any
 from tests.support.clock import HandClock
 from tests.support.fake_sound import FAKES
 from textual.pilot import Pilot
+from whistlestop.driver.services import Services
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.plain import PlainRun
@@ -22,7 +23,6 @@ from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver import audio_factory as sounding
-from whistlestop.driver.house import House
 from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
 from whistlestop.driver.starting import Running
@@ -177,11 +177,13 @@ def make_home(home: Path) -> Path:
     return home
 
 
-def plan_for(house: House, *, pair: bool) -> tuple[Plan, Company]:
+def plan_for(services: Services, *, pair: bool) -> tuple[Plan, Company]:
     """Alone in the yard, or two people."""
     if not pair:
-        return compile_plan(house.circuit("yard")), ALONE
-    plan, company, _ = together(house, house.circuit("pair"), "Robin", keep=True)
+        return compile_plan(services.circuits.read("yard")), ALONE
+    plan, company, _ = together(
+        services, services.circuits.read("pair"), "Robin", keep=True
+    )
     return plan, company
 
 
@@ -227,23 +229,25 @@ def session_in_lines(home: Path, seed: int) -> Outcome:
     """One whole session in line mode on a simulated clock, with kills in it."""
     hand, clock = Hand(seed), HandClock()
     outcome = Outcome(seed, "lines")
-    house = House(home, clock=clock)
-    plan, company = plan_for(house, pair=seed % 4 == 1)
-    running = house.start(plan, options=house.options(), company=company)
+    services = Services(home, clock=clock)
+    plan, company = plan_for(services, pair=seed % 4 == 1)
+    running = services.sessions.start(
+        plan, options=services.sessions.options(), company=company
+    )
     begin = True
     for is_last in _lives(hand):
         keyboard = TypingKeyboard(hand, clock, outcome)
         if not is_last:
             keyboard.killed_ms = clock.awake_ms + hand.drawn.randint(50, 60_000)
         try:
-            _run_in_lines(house, running, keyboard, begin=begin)
+            _run_in_lines(services, running, keyboard, begin=begin)
             break
         except Killed:
             outcome.kills += 1
             abandon(running)
             clock.go(hand.drawn.randint(100, 20_000))
-            house = House(home, clock=clock)
-            running, begin = house.resume(running.session_id), False
+            services = Services(home, clock=clock)
+            running, begin = services.sessions.resume(running.session_id), False
     running.session.close()
     assert running.release()
     return judged(outcome, home, running.session_id)
@@ -257,11 +261,13 @@ def _lives(hand: Hand) -> Iterator[bool]:
 
 
 def _run_in_lines(
-    house: House, running: Running, keyboard: TypingKeyboard, *, begin: bool
+    services: Services, running: Running, keyboard: TypingKeyboard, *, begin: bool
 ) -> None:
     names = dict.fromkeys(running.session.athletes, "Robin")
-    run = PlainRun(running.session, keymap=house.keymap, keyboard=keyboard, names=names)
-    running.open_sound(house)
+    run = PlainRun(
+        running.session, keymap=services.keymap, keyboard=keyboard, names=names
+    )
+    running.open_sound(services)
     if begin:
         run.begin()
     run.run()
@@ -275,12 +281,12 @@ async def session_on_floor(home: Path, seed: int) -> Outcome:
     outcome = Outcome(seed, "floor")
     session_id = ""
     for is_last in _lives(hand):
-        house = House(home, clock=clock)
+        services = Services(home, clock=clock)
         what: dict[str, Any] = {"resume": session_id}
         if not session_id:
-            plan, company = plan_for(house, pair=seed % 4 == 1)
+            plan, company = plan_for(services, pair=seed % 4 == 1)
             what = {"plan": plan, "company": company}
-        app = WhistlestopApp(house, polls=False, **what)
+        app = WhistlestopApp(services, polls=False, **what)
         limit_ms = MOST_MS if is_last else hand.drawn.randint(50, 60_000)
         async with app.run_test(size=(100, 30)) as pilot:
             await pilot.pause()
@@ -340,7 +346,7 @@ async def _let_pass(
 
 def judged(outcome: Outcome, home: Path, session_id: str) -> Outcome:
     """Say what is wrong with a session that is over: nothing may be."""
-    record = House(home).record(session_id)
+    record = Services(home).record(session_id)
     outcome.ending = record.ending
     wrong = list(record.problems)
     if not record.finished:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import Any
 
-from tests.support.house import HouseForTests
+from tests.support.services import ServicesForTests
 from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
@@ -28,12 +28,12 @@ class RoomsApp(App[None]):
 
     def __init__(
         self,
-        house: HouseForTests,
+        services: ServicesForTests,
         room: Screen[Any],
         theme: str = "whistlestop-dark",
     ) -> None:
         super().__init__()
-        self.house = house
+        self.services = services
         self.asked: list[tuple[object, ...]] = []
         self.results: list[object] = []
         self._room = room
@@ -99,7 +99,7 @@ async def settle(pilot: Pilot[Any]) -> None:
 async def press(pilot: Pilot[Any], *keys: str, after_ms: int = 1_000) -> None:
     """Press keys one by one, each a while after the one before on the house's clock."""
     for key in keys:
-        pilot.app.house.standing.now_ms += after_ms  # type: ignore[attr-defined]
+        pilot.app.services.standing.now_ms += after_ms  # type: ignore[attr-defined]
         await pilot.press(key)
     await pilot.pause()
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, make_house
+from tests.support.services import SHED, make_services
 
 from whistlestop.domain.circuit.circuit import (
     Circuit,
@@ -35,7 +35,7 @@ def said(rows: list[Row] | tuple[Row, ...]) -> list[str]:
 
 @pytest.fixture
 def shed(tmp_path: Path) -> Circuit:
-    return make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    return make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
 
 
 def station(name: str, **changes) -> Station:

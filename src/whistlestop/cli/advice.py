@@ -8,7 +8,7 @@ from typing import Any
 from whistlestop.domain.circuit.advice import AdviceNote
 from whistlestop.domain.plan.timeline import PlanError
 from whistlestop.domain.text import shown
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
 from whistlestop.prints.sheet_facts import advice_of
 from whistlestop.store.circuits.file import read_circuit
@@ -20,9 +20,9 @@ def advice_on(
     paths: list[Path], home: Path | None
 ) -> dict[Path, tuple[AdviceNote, ...]]:
     """Advice by file; a file with problems has none, since they come first."""
-    house = House(home)
-    silenced = frozenset(house.settings.advice.silenced)
-    catalogue, known = house.catalogue(), house.library().stations
+    services = Services(home)
+    silenced = frozenset(services.settings.advice.silenced)
+    catalogue, known = services.library.catalogue(), services.library.whole().stations
     found: dict[Path, tuple[AdviceNote, ...]] = {}
     for path in paths:
         try:

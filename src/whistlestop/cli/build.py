@@ -12,7 +12,7 @@ from whistlestop.cli.options import add_options, typed_over, value_of
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.field import Whole
 from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, CircuitWishes
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.files import make_folder
 
@@ -66,15 +66,15 @@ def build(arguments: argparse.Namespace) -> int:
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
-    house = House(getattr(arguments, "home", None))
-    wishes = _wishes(house, arguments)
-    today = asked(house, wishes)
+    services = Services(getattr(arguments, "home", None))
+    wishes = _wishes(services, arguments)
+    today = asked(services, wishes)
     request = today.request
-    target = _target(house, arguments.save) if arguments.save else None
+    target = _target(services, arguments.save) if arguments.save else None
     for trouble in today.troubles:
         remark(trouble)
     if arguments.keep_wishes:
-        kept = keep_wishes(house, arguments.keep_wishes, wishes)
+        kept = keep_wishes(services, arguments.keep_wishes, wishes)
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
@@ -92,7 +92,7 @@ def build(arguments: argparse.Namespace) -> int:
         several = tuple(_named(one, arguments.name) for one in several)
     _say_built(several, arguments)
     if target is not None:
-        _save(house, several[0], target)
+        _save(services, several[0], target)
     return 0
 
 
@@ -106,12 +106,12 @@ def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
         remark(f"{len(several)} different circuits were found")
 
 
-def _wishes(house: House, arguments: argparse.Namespace) -> CircuitWishes:
+def _wishes(services: Services, arguments: argparse.Namespace) -> CircuitWishes:
     """What is typed, over the wishes of a name where one is given."""
     from whistlestop.driver.building import kept_wishes
 
     before = (
-        kept_wishes(house, arguments.wishes) if arguments.wishes else CircuitWishes()
+        kept_wishes(services, arguments.wishes) if arguments.wishes else CircuitWishes()
     )
     return typed_over(before, arguments)
 
@@ -128,22 +128,22 @@ def _proved(found: Built, seconds: int) -> Built:
 # --- Saving ----------------------------------------------------------------------
 
 
-def _target(house: House, typed: str) -> Path:
+def _target(services: Services, typed: str) -> Path:
     """Where to save: a bare name lies among the athlete's circuits."""
     path = Path(typed)
     if path.name == typed and not path.suffix:
-        path = house.places.circuits / f"{typed}.toml"
+        path = services.places.circuits / f"{typed}.toml"
     if path.is_symlink() or path.exists():
         raise StoreError("that file exists", "save it under another")
     return path
 
 
-def _save(house: House, one: Built, path: Path) -> None:
+def _save(services: Services, one: Built, path: Path) -> None:
     from whistlestop.store.circuits.writer import id_for, save_circuit
 
     circuit = replace(one.circuit, id=id_for(path.stem))
     make_folder(path.parent)
-    save_circuit(circuit, path, catalogue=house.catalogue())
+    save_circuit(circuit, path, catalogue=services.library.catalogue())
     remark(f"{circuit.name}: saved as {path}")
 
 

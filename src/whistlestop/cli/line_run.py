@@ -17,26 +17,26 @@ from whistlestop.cli.signals import ending_signals
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import NAMES, NOTICE
-from whistlestop.driver.house import House
 from whistlestop.driver.script import EffortScript, SimulatedClock
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
 
 
-def resume_in_lines(house: House, session_id: str) -> int:
+def resume_in_lines(services: Services, session_id: str) -> int:
     """Take an interrupted session up again in line mode, paused."""
-    running = house.resume(session_id)
+    running = services.sessions.resume(session_id)
     opening = "it was interrupted as it ended; here is what is asked after the end"
     if not running.session.is_over:
         lost_s = running.session.last_gap_ms // 1000
         opening = f"resumed, paused; {lost_s} s were lost"
-    return _plain_loop(house, running, opening=opening)
+    return _plain_loop(services, running, opening=opening)
 
 
 def run_in_lines(
-    house: House,
+    services: Services,
     plan: Plan,
     arguments: argparse.Namespace,
     company: Company = ALONE,
@@ -50,13 +50,13 @@ def run_in_lines(
     if arguments.effort is not None:
         others = [athlete for athlete, _ in company.others]
         efforts = EffortScript.parse(arguments.effort, [FIRST_ATHLETE, *others])
-    _print_notice(house)
+    _print_notice(services)
     if arguments.speed is None:
-        options = house.options(scripted=efforts is not None)
-        running = house.start(plan, options=options, company=company)
-        return _plain_loop(house, running, efforts=efforts)
-    clock = SimulatedClock(house.clock.wall())
-    running = house.start(
+        options = services.sessions.options(scripted=efforts is not None)
+        running = services.sessions.start(plan, options=options, company=company)
+        return _plain_loop(services, running, efforts=efforts)
+    clock = SimulatedClock(services.clock.wall())
+    running = services.sessions.start(
         plan,
         options=Options(count_in_ms=0, scripted=True, watch_gaps=False),
         clock=clock,
@@ -67,7 +67,7 @@ def run_in_lines(
     keyboard.close()
     script = efforts or EffortScript([])
     receipts = Receipts(running.writer, waits=True)
-    told = _told(house, running, keyboard, receipts, script)
+    told = _told(services, running, keyboard, receipts, script)
     with _kept(running), ending_signals() as ended:
         told.begin()
         told.run_simulated(clock, arguments.speed)
@@ -76,7 +76,7 @@ def run_in_lines(
 
 
 def _plain_loop(
-    house: House,
+    services: Services,
     running: Running,
     *,
     opening: str = "",
@@ -84,9 +84,9 @@ def _plain_loop(
 ) -> int:
     """Run to the end; with an opening line it stands in the middle already."""
     receipts = Receipts(running.writer)
-    told = _told(house, running, LineKeyboard(), receipts, efforts)
+    told = _told(services, running, LineKeyboard(), receipts, efforts)
     with _kept(running), ending_signals() as ended:
-        running.open_sound(house)
+        running.open_sound(services)
         told.show_messages()
         if opening:
             told.say(opening)
@@ -107,7 +107,7 @@ def _end_output(told: PlainRun) -> int:
 
 
 def _told(
-    house: House,
+    services: Services,
     running: Running,
     keyboard: LineKeyboard,
     receipts: Receipts,
@@ -119,11 +119,11 @@ def _told(
 
         plain = {who: who for who in session.athletes}
         names = session.guard.call(
-            NAMES, lambda: called(house, session.athletes), plain
+            NAMES, lambda: called(services, session.athletes), plain
         )
     return PlainRun(
         session,
-        keymap=house.keymap,
+        keymap=services.keymap,
         keyboard=keyboard,
         receipts=receipts,
         script=script,
@@ -155,12 +155,12 @@ def _close(running: Running, told: PlainRun) -> int:
     return 1
 
 
-def _print_notice(house: House) -> None:
-    house.guard.call(NOTICE, lambda: _print_unread(house), None)
+def _print_notice(services: Services) -> None:
+    services.guard.call(NOTICE, lambda: _print_unread(services), None)
 
 
-def _print_unread(house: House) -> None:
+def _print_unread(services: Services) -> None:
     from whistlestop.library.cautions import FIRST_NOTICE
 
-    if not house.remembered().notice_acknowledged:
+    if not services.memory.read().notice_acknowledged:
         remark(*FIRST_NOTICE)

@@ -10,7 +10,7 @@ from typing import Any, Final
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.text import shown
 from whistlestop.driver.diary import TrainingEntry
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.exchange.import_csv import (
     MOST_BYTES,
@@ -32,7 +32,7 @@ SHOWN_ROWS: Final = 12
 INPUT_HAS_PROBLEMS: Final = 1
 
 
-def bring(house: House, arguments: argparse.Namespace) -> int:
+def bring(services: Services, arguments: argparse.Namespace) -> int:
     """Show what a CSV file holds; with --apply, enter it in one step."""
     text = _text_of(arguments.file)
     try:
@@ -42,7 +42,7 @@ def bring(house: House, arguments: argparse.Namespace) -> int:
         raise StoreError(
             f"{shown(str(arguments.file))} cannot be imported: {error}"
         ) from None
-    logbook = house.logbook()
+    logbook = services.logbook()
     known = [e.values for e in logbook.diary.present if e.kind == "training"]
     reading = read_rows(
         found,
@@ -61,7 +61,7 @@ def bring(house: House, arguments: argparse.Namespace) -> int:
     if not arguments.apply:
         remark("nothing was entered yet; --apply enters it, `log undo` undoes it")
         return 0
-    house.diary().add_trainings([_done(each) for each in reading.found])
+    services.diary().add_trainings([_done(each) for each in reading.found])
     say(f"entered: {_count(len(reading.found))}; `log undo` undoes all of it")
     return 0
 
@@ -114,19 +114,19 @@ def _count(count: int) -> str:
     return "1 session" if count == 1 else f"{count} sessions"
 
 
-def verify(house: House, arguments: argparse.Namespace) -> int:
+def verify(services: Services, arguments: argparse.Namespace) -> int:
     """Name all that is wrong with the log; 0 if nothing is, else 1."""
-    state = verify_log(house.places.log)
-    found = [(file, _by_replay(house, file)) for file in state.files]
+    state = verify_log(services.places.log)
+    found = [(file, _by_replay(services, file)) for file in state.files]
     wrong = [(file, more) for file, more in found if file.problems or more]
     if getattr(arguments, "json", False):
-        say_json(_state_json(house, found, state.copies))
+        say_json(_state_json(services, found, state.copies))
     else:
         for file, more in wrong:
-            name = _name(house, file.path)
+            name = _name(services, file.path)
             say(*(f"{name}: {problem}" for problem in (*file.problems, *more)))
         for copy in state.copies:
-            say(f"{_name(house, copy.path)}: {copy.what}", *copy.problems)
+            say(f"{_name(services, copy.path)}: {copy.what}", *copy.problems)
         is_open = sum(file.is_open for file in state.files)
         interrupted = f", {is_open} interrupted" if is_open else ""
         say(
@@ -136,19 +136,19 @@ def verify(house: House, arguments: argparse.Namespace) -> int:
     return INPUT_HAS_PROBLEMS if wrong or state.copies else 0
 
 
-def _by_replay(house: House, file: FileState) -> tuple[str, ...]:
+def _by_replay(services: Services, file: FileState) -> tuple[str, ...]:
     """What only shows when a session is replayed, or when the diary is folded."""
     try:
         if file.path.name == DIARY_NAME:
-            named = house.logbook().diary.problems
+            named = services.logbook().diary.problems
             return tuple(each for each in named if each not in file.problems)
         if file.path.name == DECISIONS_NAME:
             # Imported here: only this file needs the coach.
             from whistlestop.driver.coaching import Coaching
 
-            named = Coaching(house).decisions().problems
+            named = Coaching(services).decisions().problems
             return tuple(p for p in named if not any(q in p for q in file.problems))
-        record = house.record(file.path.stem)
+        record = services.log.record(file.path.stem)
     except (StoreError, UsageError) as error:
         said = str(error)
         return () if any(each in said for each in file.problems) else (said,)
@@ -156,24 +156,24 @@ def _by_replay(house: House, file: FileState) -> tuple[str, ...]:
 
 
 def _state_json(
-    house: House,
+    services: Services,
     found: list[tuple[FileState, tuple[str, ...]]],
     copies: Sequence[CopyState],
 ) -> dict[str, Any]:
     return {
         "files": [
             {
-                "name": _name(house, file.path),
+                "name": _name(services, file.path),
                 "lines": file.lines,
                 "interrupted": file.is_open,
                 "problems": [*file.problems, *more],
             }
             for file, more in found
         ],
-        "not_counted": [_name(house, c.path) for c in copies if not c.is_read],
+        "not_counted": [_name(services, c.path) for c in copies if not c.is_read],
         "copies": [
             {
-                "name": _name(house, copy.path),
+                "name": _name(services, copy.path),
                 "read": copy.is_read,
                 "lines_missing": copy.missing,
                 "what": copy.what,
@@ -184,15 +184,15 @@ def _state_json(
     }
 
 
-def merge(house: House, arguments: argparse.Namespace) -> int:
+def merge(services: Services, arguments: argparse.Namespace) -> int:
     """Write what only conflict copies of diary and decisions hold into these."""
     del arguments
     from whistlestop.driver.coaching import Coaching
 
-    before = (house.diary().merge(), Coaching(house).merge())
+    before = (services.diary().merge(), Coaching(services).merge())
     copies = [copy for merged in before for copy in merged.copies]
     for copy in copies:
-        name = _name(house, copy.path)
+        name = _name(services, copy.path)
         if copy.missing:
             lines = "1 line" if copy.missing == 1 else f"{copy.missing} lines"
             say(f"{name}: {lines} written into the log; it can be removed now")
@@ -204,15 +204,15 @@ def merge(house: House, arguments: argparse.Namespace) -> int:
     return INPUT_HAS_PROBLEMS if any(copy.problems for copy in copies) else 0
 
 
-def _name(house: House, path: Path) -> str:
-    return path.relative_to(house.places.log).as_posix()
+def _name(services: Services, path: Path) -> str:
+    return path.relative_to(services.places.log).as_posix()
 
 
-def backup(house: House, arguments: argparse.Namespace) -> int:
+def backup(services: Services, arguments: argparse.Namespace) -> int:
     """Write one archive of all that cannot be made again, and read it back."""
-    day = house.clock.wall().date()
+    day = services.clock.wall().date()
     target = arguments.file or Path(f"whistlestop-backup-{day:%Y%m%d}.tar.gz")
-    made = write_backup(house.places, target)
+    made = write_backup(services.places, target)
     say(
         f"{target}: {len(made.files)} files, {made.size / 1000:.0f} kB, "
         "read back and whole"
@@ -220,15 +220,15 @@ def backup(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def restore(house: House, arguments: argparse.Namespace) -> int:
+def restore(services: Services, arguments: argparse.Namespace) -> int:
     """Put an archive's files back; 1 where a file there differs and was left."""
-    done = restore_backup(house.places, arguments.file)
+    done = restore_backup(services.places, arguments.file)
     say(f"put back: {len(done.put)}; there already: {len(done.same)}")
     say(*(f"left as it is, and differs: {name}" for name in done.different))
     return INPUT_HAS_PROBLEMS if done.different else 0
 
 
-COMMANDS: Final[dict[str, Callable[[House, argparse.Namespace], int]]] = {
+COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "import": bring,
     "verify": verify,
     "merge": merge,

@@ -13,8 +13,8 @@ from whistlestop.store.wishes.weeks import SESSIONS, WEEKS
 
 if TYPE_CHECKING:
     from whistlestop.coach.weeks import Weeks
-    from whistlestop.driver.house import House
     from whistlestop.driver.planning import Outlook, Planning
+    from whistlestop.driver.services import Services
     from whistlestop.store.wishes.weeks import Targets
 
 
@@ -75,7 +75,7 @@ def is_about_weeks(arguments: argparse.Namespace) -> bool:
     return arguments.weeks is not None or arguments.plan or arguments.replan
 
 
-def weeks(house: House, arguments: argparse.Namespace) -> int:
+def weeks(services: Services, arguments: argparse.Namespace) -> int:
     """Show weeks ahead; keep them where that is asked for."""
     from whistlestop.driver.planning import Planning
     from whistlestop.errors import UsageError
@@ -83,7 +83,7 @@ def weeks(house: House, arguments: argparse.Namespace) -> int:
     asked = (arguments.weeks is not None, arguments.plan, arguments.replan)
     if sum(asked) > 1 or (arguments.plan and arguments.keep):
         raise UsageError("one of --weeks, --plan and --replan", "--keep saves the plan")
-    planning = Planning(house)
+    planning = Planning(services)
     outlook = planning.outlook(_wanted(planning, arguments))
     if arguments.weeks is not None:
         made = planning.made(outlook)

@@ -13,8 +13,8 @@ from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.domain.plan.timeline import PlanError, plan_document
 from whistlestop.domain.text import shown
-from whistlestop.driver.house import House
 from whistlestop.driver.pairs import PairOffsets, companion, judge, reasons
+from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
 from whistlestop.review.lines import table
 from whistlestop.store.circuits.file import read_circuit
@@ -23,14 +23,14 @@ _PERSONAL = {SegmentKind.WORK, SegmentKind.HOLD, SegmentKind.RECOVER}
 
 
 def judge_files(
-    house: House, paths: Sequence[Path], name: str, offset: int | None
+    services: Services, paths: Sequence[Path], name: str, offset: int | None
 ) -> dict[Path, PairOffsets]:
     """Judge each file that can be used, for two; files with problems come first."""
-    other = companion(house, name, keep=False)
+    other = companion(services, name, keep=False)
     found: dict[Path, PairOffsets] = {}
     for path in paths:
         try:
-            found[path] = judge(house, read_circuit(path), other, offset)
+            found[path] = judge(services, read_circuit(path), other, offset)
         except (ProblemsFound, PlanError):
             continue
     return found

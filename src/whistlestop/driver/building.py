@@ -24,7 +24,7 @@ from whistlestop.store.wishes.circuits import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class BuildRequest:
     troubles: tuple[str, ...] = ()
 
 
-def asked(house: House, wishes: CircuitWishes) -> BuildRequest:
+def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
 
     Raises:
@@ -45,13 +45,13 @@ def asked(house: House, wishes: CircuitWishes) -> BuildRequest:
     """
     for ids in (wishes.like, wishes.avoid, wishes.keep):
         require_known(ids)
-    recent, yardstick, troubles = _lately(house)
+    recent, yardstick, troubles = _lately(services)
     request = Request(
         minutes=wishes.minutes,
         stations=wishes.stations,
         loops=wishes.loops,
-        kit=house.kit(),
-        limits=house.limits_in_force(),
+        kit=services.kit.owned(),
+        limits=services.kit.limits_in_force(),
         space=wishes.space,
         noise=wishes.noise,
         ceiling=wishes.ceiling,
@@ -114,14 +114,14 @@ def require_known(ids: tuple[str, ...]) -> None:
             raise UsageError(f"the library has no station {key}", hint)
 
 
-def _lately(house: House) -> tuple[frozenset[str], str, tuple[str, ...]]:
+def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
     from whistlestop.builder.lately import LATELY_DAYS, lately
 
-    since = house.clock.wall().date() - timedelta(days=LATELY_DAYS)
+    since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, troubles = [], []
-    for line in house.sessions(since=since):
+    for line in services.log.sessions(since=since):
         try:
-            records.append(house.record(line.id))
+            records.append(services.log.record(line.id))
         except StoreError as error:
             troubles.append(str(error))
     return (*lately(records), tuple(troubles))
@@ -130,33 +130,33 @@ def _lately(house: House) -> tuple[frozenset[str], str, tuple[str, ...]]:
 # --- Kept wishes -----------------------------------------------------------------
 
 
-def kept_names(house: House) -> tuple[str, ...]:
+def kept_names(services: Services) -> tuple[str, ...]:
     """The names under which wishes are kept in this house."""
-    return wishes_names(house.places.wishes)
+    return wishes_names(services.places.wishes)
 
 
-def kept_wishes(house: House, name: str) -> CircuitWishes:
+def kept_wishes(services: Services, name: str) -> CircuitWishes:
     """The wishes kept under a name.
 
     Raises:
         UsageError: There are none of that name; says which there are.
         ProblemsFound: The file has problems.
     """
-    path = wishes_path(house.places.wishes, name)
+    path = wishes_path(services.places.wishes, name)
     if not path.exists():
-        names = kept_names(house)
+        names = kept_names(services)
         hint = f"saved: {', '.join(names)}" if names else "none saved yet"
         raise UsageError(f"there are no wishes named {name}", hint)
     return read_wishes(path)
 
 
-def keep_wishes(house: House, name: str, wishes: CircuitWishes) -> Path:
+def keep_wishes(services: Services, name: str, wishes: CircuitWishes) -> Path:
     """Keep wishes under a name; those kept under it before give way.
 
     Raises:
         UsageError: It cannot be a name.
         StoreError: The file there is somebody's own, or the disk refuses.
     """
-    path = wishes_path(house.places.wishes, name)
+    path = wishes_path(services.places.wishes, name)
     write_wishes(path, wishes)
     return path

@@ -42,8 +42,8 @@ from whistlestop.store.diary.file import DECISIONS_NAME, append_step
 from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
     from whistlestop.driver.logbook import Logbook
+    from whistlestop.driver.services import Services
 
 # A circuit is in use if it was done in these days; older ones are asked for by name.
 IN_USE_DAYS: Final = 90
@@ -96,10 +96,10 @@ class _Weeks:
 class Coaching:
     """The coach of one house, at the present moment."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, services: Services) -> None:
         """Prepare; nothing is read yet."""
-        self._house = house
-        self._path: Path = house.places.log / DECISIONS_NAME
+        self._services = services
+        self._path: Path = services.places.log / DECISIONS_NAME
 
     def decisions(self) -> Decisions:
         """All decisions.
@@ -114,8 +114,8 @@ class Coaching:
 
     def in_use(self) -> tuple[str, ...]:
         """Ids of the circuits done in the last 90 days, the latest first."""
-        since = self._house.clock.wall().date() - timedelta(days=IN_USE_DAYS)
-        lines = self._house.logbook().sessions(since=since)
+        since = self._services.clock.wall().date() - timedelta(days=IN_USE_DAYS)
+        lines = self._services.logbook().sessions(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
 
     def stepped(self, circuit: Circuit) -> Progress:
@@ -136,10 +136,10 @@ class Coaching:
         """
         decisions = self.decisions()
         now = progress(circuit, decisions, exercises())
-        moment = self._house.clock.wall()
+        moment = self._services.clock.wall()
         zone = moment.tzinfo or UTC
         if with_log:
-            history = self._history(circuit.id, self._house.logbook(), zone)
+            history = self._history(circuit.id, self._services.logbook(), zone)
         else:
             history = history_of(circuit.id, (), (), zone, _regions())
         return session_circuit(now, decisions, history, moment.date(), exercises())
@@ -153,16 +153,16 @@ class Coaching:
         wanted = wants or Wants()
         decisions = self.decisions()
         now = progress(circuit, decisions, exercises())
-        moment = self._house.clock.wall()
-        logbook = self._house.logbook()
+        moment = self._services.clock.wall()
+        logbook = self._services.logbook()
         history = self._history(circuit.id, logbook, moment.tzinfo or UTC)
         today = moment.date()
         weeks = self._weeks(today)
         context = CoachContext(
             circuit=now.circuit,
             now=moment,
-            kit=self._house.kit(),
-            limits=self._house.limits(),
+            kit=self._services.kit.owned(),
+            limits=self._services.kit.limits(),
             emphasis=wanted.emphasis or weeks.emphasis,
             target_effort=wanted.target_effort,
             deload_weeks=weeks.deload_weeks,
@@ -188,7 +188,7 @@ class Coaching:
 
     def _weeks(self, today: date) -> _Weeks:
         """What weeks.toml says of today, if there is one."""
-        planning = Planning(self._house)
+        planning = Planning(self._services)
         if not planning.has_targets:
             return _Weeks()
         targets = planning.targets()
@@ -210,7 +210,7 @@ class Coaching:
             StoreError: The disk does not take it; nothing was changed.
             ValueError: The choice does not fit; see `decisions.decide`.
         """
-        moment = self._house.clock.wall()
+        moment = self._services.clock.wall()
         made = decide(
             advice.answer.proposal,
             advice.file_circuit,
@@ -252,7 +252,7 @@ class Coaching:
         self, lines: Sequence[SessionLine], circuit: str, logbook: Logbook
     ) -> list[SessionRecord]:
         """Replay the sessions of the circuit, and those of the last days."""
-        near = self._house.clock.wall().date() - timedelta(days=_NEAR_DAYS)
+        near = self._services.clock.wall().date() - timedelta(days=_NEAR_DAYS)
         own = [line for line in lines if line.circuit == circuit][:MOST_REPLAYED]
         ids = {line.id for line in own}
         ids |= {line.id for line in lines if line.wall[:10] >= near.isoformat()}

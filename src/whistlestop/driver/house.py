@@ -57,7 +57,7 @@ if TYPE_CHECKING:
     from whistlestop.store.journal.index import LogIndex, SessionLine
 
 
-class House:
+class Services:
     """Everything but the screen."""
 
     def __init__(self, home: Path | None = None, *, clock: Clock | None = None) -> None:

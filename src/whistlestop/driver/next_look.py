@@ -18,7 +18,7 @@ from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills, exercises
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,19 +47,19 @@ class NextSteps:
     problems: tuple[str, ...] = ()
 
 
-def look(house: House) -> NextSteps:
+def look(services: Services) -> NextSteps:
     """Ask the coach about every circuit in use.
 
     Raises:
         StoreError, ProblemsFound: Log, kit, limits, weeks or decisions cannot be read.
     """
-    coaching = Coaching(house)
+    coaching = Coaching(services)
     decisions = coaching.decisions()
     advices: list[CircuitAdvice] = []
     problems = list(decisions.problems)
     for key in coaching.in_use():
         try:
-            circuit = house.circuit(key)
+            circuit = services.circuits.read(key)
         except WhistlestopError as error:
             problems.append(f"{key}: {error}")
             continue
@@ -70,14 +70,14 @@ def look(house: House) -> NextSteps:
         tuple(advices),
         tuple(each if isinstance(each, Proposal) else None for each in turned),
         decisions,
-        novelty(house, advices),
+        novelty(services, advices),
         tuple(problems),
     )
 
 
-def novelty(house: House, advices: Sequence[CircuitAdvice]) -> Novelty:
+def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
     """What no session has had; drills are looked for in the sessions replayed."""
-    lines = house.sessions()
+    lines = services.log.sessions()
     used = {key for line in lines if line.best_work_ms for key in line.exercises}
     runs = (run for advice in advices for run in advice.history.runs)
     filled = {s.drill for run in runs for s in run.plan.segments if s.drill}

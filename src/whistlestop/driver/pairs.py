@@ -32,7 +32,7 @@ from whistlestop.store.settings.athletes import read_athletes, write_athletes
 
 if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,36 +46,36 @@ class PairOffsets:
     chosen: Pairing | None
 
 
-def athletes(house: House) -> tuple[Athlete, ...]:
+def athletes(services: Services) -> tuple[Athlete, ...]:
     """Everybody who is known here; the owner is one of them in any case.
 
     Raises:
         ProblemsFound: The file of athletes has problems.
     """
-    path = house.places.athletes_file
+    path = services.places.athletes_file
     known = read_athletes(path) if os.path.lexists(path) else ()
     if any(one.id == OWNER for one in known):
         return known
     return (Athlete(OWNER), *known)
 
 
-def called(house: House, ids: Sequence[str]) -> dict[str, str]:
+def called(services: Services, ids: Sequence[str]) -> dict[str, str]:
     """What to call some ids; one without a name here is called by the id.
 
     A file of athletes that cannot be read keeps nobody from a record.
     """
     try:
-        known = {one.id: one.called for one in athletes(house)}
+        known = {one.id: one.called for one in athletes(services)}
     except ProblemsFound:
         known = {}
     return {who: known.get(who) or Athlete(who).called for who in ids}
 
 
-def companion(house: House, name: str, *, keep: bool) -> Athlete:
+def companion(services: Services, name: str, *, keep: bool) -> Athlete:
     """Who is meant by a name; somebody new gets the next id.
 
     Args:
-        house: Where they train.
+        services: Where they train.
         name: A name, or an id.
         keep: Whether to write somebody new into the file of athletes.
 
@@ -84,7 +84,7 @@ def companion(house: House, name: str, *, keep: bool) -> Athlete:
         StoreError: The file is somebody's own and does not have the name.
         ProblemsFound: The file has problems.
     """
-    known = athletes(house)
+    known = athletes(services)
     found = find_named(known, name)
     if found is not None and found.id == OWNER:
         raise UsageError(
@@ -96,13 +96,13 @@ def companion(house: House, name: str, *, keep: bool) -> Athlete:
         raise UsageError(f"--with: not a usable name: {trouble}")
     new = Athlete(free_id(known), name.strip())
     if keep:
-        house.places.ensure(house.places.athletes_file.parent)
-        write_athletes(house.places.athletes_file, [*known, new])
+        services.places.ensure(services.places.athletes_file.parent)
+        write_athletes(services.places.athletes_file, [*known, new])
     return new
 
 
 def judge(
-    house: House,
+    services: Services,
     circuit: Circuit,
     other: Athlete,
     offset: int | None = None,
@@ -111,7 +111,7 @@ def judge(
     """Look at the offsets of a circuit for the owner and one other.
 
     Args:
-        house: Whose kit and drills they are.
+        services: Whose kit and drills they are.
         circuit: What is to be done.
         other: Who trains along.
         offset: Look at this one alone; None looks at every one.
@@ -123,8 +123,8 @@ def judge(
         ProblemsFound: The kit file has problems.
     """
     shared = SharedKit(
-        house.kit(),
-        {key: drill.kit for key, drill in house.drills().items()},
+        services.kit.owned(),
+        {key: drill.kit for key, drill in services.library.drills().items()},
         frozenset(PLACES),
     )
     loads: list[OwnLoads] = [{}, other.loads]
@@ -143,7 +143,7 @@ def judge(
 
 
 def together(
-    house: House,
+    services: Services,
     circuit: Circuit,
     name: str,
     offset: int | None = None,
@@ -159,14 +159,14 @@ def together(
     Raises:
         UsageError: No offset will do; every reason is named.
     """
-    other = companion(house, name, keep=False)
-    judged = judge(house, circuit, other, offset, today)
+    other = companion(services, name, keep=False)
+    judged = judge(services, circuit, other, offset, today)
     if judged.chosen is None:
         raise UsageError(
             "\n".join(["two people cannot do this circuit:", *reasons(judged)])
         )
     if keep:
-        other = companion(house, name, keep=True)
+        other = companion(services, name, keep=True)
     first, *others = judged.chosen.plans
     company = Company(((other.id, others[0]),), judged.chosen.offset)
     return first, company, judged.chosen

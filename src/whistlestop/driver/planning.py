@@ -44,7 +44,7 @@ from whistlestop.store.wishes.weeks import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 MARKS: Final = "ABC"
 USUAL_TIME: Final = time(18)
@@ -70,24 +70,24 @@ class Outlook:
 class Planning:
     """Weeks ahead for one house, at the present moment."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, services: Services) -> None:
         """Prepare; nothing is read yet."""
-        self._house = house
+        self._services = services
 
     @property
     def today(self) -> date:
         """The present day, where the athlete is."""
-        return self._house.clock.wall().date()
+        return self._services.clock.wall().date()
 
     @property
     def has_targets(self) -> bool:
         """Whether there is a weeks.toml."""
-        return lexists(self._house.places.weeks_file)
+        return lexists(self._services.places.weeks_file)
 
     @property
     def plan_path(self) -> str:
         """Where the plan is kept, in words."""
-        return shown(str(self._house.places.plan_file))
+        return shown(str(self._services.places.plan_file))
 
     def targets(self) -> Targets:
         """What is wanted: weeks.toml, else the circuits in use, twice a week.
@@ -97,10 +97,10 @@ class Planning:
             StoreError: The log cannot be read.
         """
         if self.has_targets:
-            return read_targets(self._house.places.weeks_file)
+            return read_targets(self._services.places.weeks_file)
         from whistlestop.driver.coaching import Coaching
 
-        used = Coaching(self._house).in_use()[:MOST_CIRCUITS]
+        used = Coaching(self._services).in_use()[:MOST_CIRCUITS]
         return Targets(began=week_of(self.today).first, circuits=used)
 
     def outlook(self, targets: Targets | None = None) -> Outlook:
@@ -188,7 +188,7 @@ class Planning:
         Raises:
             StoreError: A file is somebody's own, or the disk does not take it.
         """
-        places = self._house.places
+        places = self._services.places
         if not self.has_targets or read_targets(places.weeks_file) != targets:
             write_targets(places.weeks_file, targets)
         write_plan(places.plan_file, _kept_of(plan))
@@ -205,7 +205,9 @@ class Planning:
         for session in outlook.plan.sessions:
             if session.state != "planned" or session.day < outlook.today:
                 continue
-            circuit = self._house.as_stepped(self._house.circuit(session.circuit))
+            circuit = with_next_steps(
+                self._services, self._services.circuits.read(session.circuit)
+            )
             plan = compile_plan(circuit)
             begin = datetime.combine(session.day, at).astimezone()
             percent = round(session.share * 100)
@@ -217,17 +219,17 @@ class Planning:
     # What it is made of
 
     def _kept(self) -> Weeks | None:
-        path = self._house.places.plan_file
+        path = self._services.places.plan_file
         return _plan_of(read_plan(path)) if lexists(path) else None
 
     def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
-        circuit = self._house.circuit(key)
-        facts = CoachContext(circuit=circuit, now=self._house.clock.wall())
+        circuit = self._services.circuits.read(key)
+        facts = CoachContext(circuit=circuit, now=self._services.clock.wall())
         return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
         """Sessions with any work in them: one left in its warm-up was not done."""
-        lines = self._house.logbook().sessions(since=day)
+        lines = self._services.logbook().sessions(since=day)
         return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)

@@ -45,7 +45,7 @@ from whistlestop.store.journal.writer import JournalWriter
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
     from whistlestop.review.record import ReplayResult
 
 CLOSE_WAIT_S: Final = 5.0
@@ -64,19 +64,19 @@ class Running:
     sound: SoundPort | None = None
     released: bool = field(default=False)
 
-    def open_sound(self, house: House, given: SoundPort | None = None) -> None:
+    def open_sound(self, services: Services, given: SoundPort | None = None) -> None:
         """Sound as the house does, or through a given port, unless it does already."""
         if self.sound is not None or self.released:
             return
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
-        guard.show(guard.call(LIMITS, house.limits_problem, UNREAD))
+        guard.show(guard.call(LIMITS, services.limits_problem, UNREAD))
         failed: SoundPort = SilentSound(SoundStatus("lost", detail="The sound failed."))
-        self.sound = given or guard.call(SOUND, house.sound, failed)
+        self.sound = given or guard.call(SOUND, services.sound, failed)
         nobody: tuple[Addressee, ...] = ()
-        people = guard.call(NAMES, lambda: _people(house, session.company), nobody)
+        people = guard.call(NAMES, lambda: _people(services, session.company), nobody)
         audible = guard.call(
-            VOICE, lambda: self._audible(house, people), None
+            VOICE, lambda: self._audible(services, people), None
         ) or SessionAudio(
             self.sound,
             choices=HearingChoices(voice=False, pacing=False),
@@ -84,10 +84,12 @@ class Running:
         )
         session.sound_through(self.sound, audible)
 
-    def _audible(self, house: House, people: tuple[Addressee, ...]) -> SessionAudio:
+    def _audible(
+        self, services: Services, people: tuple[Addressee, ...]
+    ) -> SessionAudio:
         seed = self.session.options.seed
         port = GuardedSound(self.sound or SilentSound(), self.guard)
-        return house.sounding.audible(port, seed=seed, people=people)
+        return services.audio.audible(port, seed=seed, people=people)
 
     @property
     def guard(self) -> Guard:
@@ -115,7 +117,7 @@ class Running:
 
 
 def start(
-    house: House,
+    services: Services,
     plan: Plan,
     *,
     options: Options,
@@ -128,12 +130,12 @@ def start(
     Raises:
         LockTakenError: Another program runs a session in this home.
     """
-    own_clock = clock or house.clock
-    lock = _lock(house)
+    own_clock = clock or services.clock
+    lock = _lock(services)
     session_id = new_session_id(own_clock.wall())
-    heart = Heartbeat(house.places.state, session_id)
+    heart = Heartbeat(services.places.state, session_id)
     writer = JournalWriter(
-        journal_path(house.places.log, session_id),
+        journal_path(services.places.log, session_id),
         clock=time.monotonic,
         first=first_line(
             plan,
@@ -150,26 +152,28 @@ def start(
         sound=SilentSound(),
         options=options,
         company=company,
-        guard=house.guard,
+        guard=services.guard,
     )
     session.heart = heart
-    running = _running(session, session_id, writer, lock, heart, house.places)
+    running = _running(session, session_id, writer, lock, heart, services.places)
     if sound is not None:
-        running.open_sound(house, sound)
+        running.open_sound(services, sound)
     return running
 
 
-def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> Running:
+def resume(
+    services: Services, session_id: str, *, sound: SoundPort | None = None
+) -> Running:
     """Take an interrupted session up again, paused, where it was last seen.
 
     Raises:
         LockTakenError: It is still running somewhere.
         StoreError: Its journal cannot be read, or it is over.
     """
-    lock = _lock(house)
+    lock = _lock(services)
     try:
-        path = journal_path(house.places.log, session_id)
-        replayed = _replayed(house, path, session_id)
+        path = journal_path(services.places.log, session_id)
+        replayed = _replayed(services, path, session_id)
         writer = JournalWriter(path, clock=time.monotonic, append=True)
     except ValueError as error:
         lock.__exit__(None, None, None)
@@ -178,26 +182,26 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         lock.__exit__(None, None, None)
         raise
     options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
-    heart = Heartbeat(house.places.state, session_id)
+    heart = Heartbeat(services.places.state, session_id)
     session = Session(
         replayed.engine,
-        clock=house.clock,
+        clock=services.clock,
         journal=writer,
         sound=SilentSound(),
         options=options,
         company=replayed.company,
-        guard=house.guard,
+        guard=services.guard,
     )
     session.heart = heart
-    running = _running(session, session_id, writer, lock, heart, house.places)
+    running = _running(session, session_id, writer, lock, heart, services.places)
     if sound is not None:
-        running.open_sound(house, sound)
-    gap_ms = _gap_ms(replayed.last_wall, house.clock.wall())
+        running.open_sound(services, sound)
+    gap_ms = _gap_ms(replayed.last_wall, services.clock.wall())
     session.carry_on(gap_ms, replayed.unwritten)
     return running
 
 
-def _replayed(house: House, path: Path, session_id: str) -> ReplayResult:
+def _replayed(services: Services, path: Path, session_id: str) -> ReplayResult:
     """Run an interrupted session again, up to the last moment known of it.
 
     Raises:
@@ -210,7 +214,7 @@ def _replayed(house: House, path: Path, session_id: str) -> ReplayResult:
     journal = read_journal(path)
     if journal.is_finished:
         raise StoreError("that session is over already")
-    beat = read_heartbeat(house.places.state, session_id)
+    beat = read_heartbeat(services.places.state, session_id)
     return replay_lines([line.fields for line in journal.lines], beat)
 
 
@@ -222,7 +226,7 @@ def _forget_finished(places: Places) -> None:
                 remove_heartbeat(places.state, session_id)
 
 
-def _people(house: House, company: Company) -> tuple[Addressee, ...]:
+def _people(services: Services, company: Company) -> tuple[Addressee, ...]:
     """Who is to be named by the voice; nobody where one trains alone."""
     if not company.others:
         return ()
@@ -231,13 +235,13 @@ def _people(house: House, company: Company) -> tuple[Addressee, ...]:
 
     ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]
-    names = called(house, ids).values()
+    names = called(services, ids).values()
     return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
 
 
-def _lock(house: House) -> RunLock:
-    started = house.clock.wall().isoformat(timespec="seconds")
-    return RunLock(house.places.run_lock, started=started).__enter__()
+def _lock(services: Services) -> RunLock:
+    started = services.clock.wall().isoformat(timespec="seconds")
+    return RunLock(services.places.run_lock, started=started).__enter__()
 
 
 def _running(

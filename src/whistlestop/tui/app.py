@@ -17,7 +17,7 @@ from textual.binding import BindingType
 from textual.geometry import Size
 
 from whistlestop.domain.plan.pairing import ALONE, Company
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
@@ -49,7 +49,7 @@ class WhistlestopApp(App[None]):
 
     def __init__(
         self,
-        house: House,
+        services: Services,
         *,
         plan: Plan | None = None,
         company: Company = ALONE,
@@ -59,14 +59,14 @@ class WhistlestopApp(App[None]):
         """Prepare.
 
         Args:
-            house: Places, settings, circuits and log.
+            services: Places, settings, circuits and log.
             plan: Go straight to the Floor with this.
             company: Who trains along in it.
             resume: Go straight to this interrupted session.
             polls: False in tests: time moves only when the test says so.
         """
         super().__init__()
-        self.house = house
+        self.services = services
         self.polls = polls
         self.running: Running | None = None
         self.awake = KeepAwake()
@@ -77,8 +77,8 @@ class WhistlestopApp(App[None]):
         self.failure = ""
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = _theme(house)
-        if house.settings.screen.reduced_motion:
+        self.theme = _theme(services)
+        if services.settings.screen.reduced_motion:
             # Scrolling jumps; fields of text see to their own caret.
             self.animation_level = "none"
 
@@ -115,7 +115,7 @@ class WhistlestopApp(App[None]):
         """Listen to signals; the notice comes first, if it was never read."""
         self._catch_signals()
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
-        for problem in self.house.problems:
+        for problem in self.services.problems:
             self.notify(problem, severity="warning", markup=False)
         if self._trouble:
             self.tell(self._trouble)
@@ -133,14 +133,14 @@ class WhistlestopApp(App[None]):
 
     @cached_property
     def _has_read_notice(self) -> bool:
-        return self.house.remembered().notice_acknowledged is not None
+        return self.services.memory.read().notice_acknowledged is not None
 
     def _after_notice(self, has_read: bool | None) -> None:  # noqa: FBT001 - a result
         if not has_read:
             self.leave()
         elif self._asks_for_floor:
             self._try(self._start_asked, begin=self._resume is None)
-        elif not os.path.lexists(self.house.places.kit_file):
+        elif not os.path.lexists(self.services.places.kit_file):
             # Somebody new: what is there decides what can be done at all.
             self.open_setup()
 
@@ -150,8 +150,8 @@ class WhistlestopApp(App[None]):
         """Show a circuit before it is done."""
         from whistlestop.tui.rooms.sheet.room import SheetRoom
 
-        self.push_screen(SheetRoom(self.house.for_session(circuit)))
-        for message in self.house.guard.messages():
+        self.push_screen(SheetRoom(self.services.for_session(circuit)))
+        for message in self.services.guard.messages():
             self.tell(message)
 
     def open_log(self) -> None:
@@ -211,7 +211,7 @@ class WhistlestopApp(App[None]):
     def again(self) -> None:
         """Do the last session's plan again."""
         try:
-            self.begin(*self.house.last_plan())
+            self.begin(*self.services.log.last_plan())
         except WhistlestopError as error:
             self.tell(f"{error}")
 
@@ -255,10 +255,10 @@ class WhistlestopApp(App[None]):
             self._start_again(self._resume)
 
     def _start(self, plan: Plan, company: Company) -> None:
-        self.running = self.house.start(plan, company=company)
+        self.running = self.services.sessions.start(plan, company=company)
 
     def _start_again(self, session_id: str) -> None:
-        self.running = self.house.resume(session_id)
+        self.running = self.services.sessions.resume(session_id)
 
     def _try(self, start: Callable[[], None], *, begin: bool) -> None:
         """Start a session and go to the Floor, or stay and say why not."""
@@ -276,7 +276,7 @@ class WhistlestopApp(App[None]):
         from whistlestop.tui.floor.screen import FloorScreen
 
         return FloorScreen(
-            self.house, self.running, begin=begin, leave=leave, going=self._is_going
+            self.services, self.running, begin=begin, leave=leave, going=self._is_going
         )
 
     def _is_going(self, floor: FloorScreen) -> None:
@@ -284,7 +284,9 @@ class WhistlestopApp(App[None]):
         trouble = self.awake.hold()
         if trouble:
             floor.say(trouble)
-        self.run_worker(self.house.remember_circuits, thread=True, exit_on_error=False)
+        self.run_worker(
+            self.services.circuits.remember, thread=True, exit_on_error=False
+        )
 
     def _to_rooms(self, how: str) -> None:
         """Go on from a Floor that was seen first: there is no room below it."""
@@ -377,7 +379,7 @@ class WhistlestopApp(App[None]):
             return
         from whistlestop.driver.fault import fault_words
 
-        words = fault_words(error, self.house.places)
+        words = fault_words(error, self.services.places)
         self.failure = f"{words}; your session is saved"
 
 
@@ -387,17 +389,17 @@ def _first_room() -> Screen[None]:
     return CircuitsRoom()
 
 
-def _theme(house: House) -> str:
-    wanted = house.settings.screen.theme
+def _theme(services: Services) -> str:
+    wanted = services.settings.screen.theme
     no_color = bool(os.environ.get("NO_COLOR")) or wanted == "mono"
     return theme_for(no_color=no_color, light=wanted == "light")
 
 
-def run_app(house: House, **what: Any) -> int:
+def run_app(services: Services, **what: Any) -> int:
     """Run the screens until they are left; return the exit status."""
-    app = WhistlestopApp(house, **what)
+    app = WhistlestopApp(services, **what)
     try:
-        app.run(mouse=house.settings.screen.mouse)
+        app.run(mouse=services.settings.screen.mouse)
     finally:
         app.end_session()
     try:

@@ -23,7 +23,7 @@ from whistlestop.tui.floor.prompts import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 REASON_MS: Final = 4_000
 REASONS: Final = tuple(
@@ -66,14 +66,14 @@ def noted(action: str) -> Command | None:
 
 
 def instead(
-    house: House, view: View, action: str, tell: Callable[[str], None]
+    services: Services, view: View, action: str, tell: Callable[[str], None]
 ) -> Prompt | None:
     """Ask what to do instead of the present station; None where nothing fits.
 
     A load can be typed in where none is offered.
 
     Args:
-        house: Its kit, limits and library are looked at.
+        services: Its kit, limits and library are looked at.
         view: What is being done.
         action: easier, harder, load or swap.
         tell: Told what is wrong with the kit, which then is left out.
@@ -82,7 +82,7 @@ def instead(
         WhistlestopError: The limits cannot be read, so nothing is exchanged.
     """
     at = standing(view)
-    found = () if at is None else _choices(house, at, _KINDS[action], tell)
+    found = () if at is None else _choices(services, at, _KINDS[action], tell)
     if not found:
         return typed_load(view) if action == "load" else None
     offered = tuple((choice.words, choice.swap) for choice in found)
@@ -91,14 +91,14 @@ def instead(
 
 
 def _choices(
-    house: House, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
+    services: Services, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
 ) -> tuple[Choice, ...]:
-    library, today = house.library(), house.clock.wall().date()
+    library, today = services.library.whole(), services.clock.wall().date()
     # Another load of the same station is what no limit stands against.
-    limits = () if kind == "load" else house.limits()
+    limits = () if kind == "load" else services.kit.limits()
     kit = None
     try:
-        kit = house.kit()
+        kit = services.kit.owned()
     except WhistlestopError as error:
         tell(f"{error}")
     means = library_means(kit, limits, today, library)

@@ -49,7 +49,7 @@ from whistlestop.tui.widgets.painted import Painted
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
     from whistlestop.driver.starting import Running
     from whistlestop.tui.floor.pair import PairModel
     from whistlestop.tui.floor.prompts import Prompt
@@ -89,7 +89,7 @@ class FloorScreen(Screen[str]):
 
     def __init__(
         self,
-        house: House,
+        services: Services,
         running: Running,
         *,
         begin: bool = True,
@@ -99,7 +99,7 @@ class FloorScreen(Screen[str]):
         """Prepare.
 
         Args:
-            house: Places, keys, clock.
+            services: Places, keys, clock.
             running: The session.
             begin: Whether it has to be begun, else it stands in the middle.
             leave: Takes the result where no screen is below, so none is dismissed.
@@ -108,7 +108,7 @@ class FloorScreen(Screen[str]):
         super().__init__()
         self._leave = leave or self.dismiss
         self._going = going
-        self._house = house
+        self._services = services
         self._kept_by = running
         self._session = running.session
         self._begins = begin
@@ -121,12 +121,12 @@ class FloorScreen(Screen[str]):
         self._last_key = ("", -REPEAT_MS)
         self._athletes = running.session.athletes
         self._guard = running.guard
-        self._names = _names(house, self._athletes, self._guard)
+        self._names = _names(services, self._athletes, self._guard)
         self._answering = 0
         self._drawn: object = None
-        self._ascii = house.settings.screen.ascii
+        self._ascii = services.settings.screen.ascii
         self._keys = tuple(
-            (house.keymap.first_key(action), label) for action, label in KEYS_SHOWN
+            (services.keymap.first_key(action), label) for action, label in KEYS_SHOWN
         )
         self.canvas = CanvasView(self._picture)
         self._is_going = self._has_left = False
@@ -150,7 +150,7 @@ class FloorScreen(Screen[str]):
         if self._is_going or not self.is_attached:
             return
         self._is_going = True
-        self._kept_by.open_sound(self._house)
+        self._kept_by.open_sound(self._services)
         if self._begins:
             self._heard(self._session.begin())
         if (going := self._going) is not None:
@@ -163,7 +163,7 @@ class FloorScreen(Screen[str]):
 
     @property
     def _now_ms(self) -> int:
-        return self._house.clock.read().awake_ms
+        return self._services.clock.read().awake_ms
 
     def poll(self) -> None:
         """Let time pass and show what changed."""
@@ -215,12 +215,12 @@ class FloorScreen(Screen[str]):
             around,
             cautions=[caution_for(one) for one in views],
             answering=self._answering,
-            key=self._house.keymap.first_key("athlete"),
+            key=self._services.keymap.first_key("athlete"),
         )
 
     def _around(self, view: View) -> Around:
         return Around(
-            wall=self._house.clock.wall(),
+            wall=self._services.clock.wall(),
             sound=self._sound_words(),
             saved=self._saved_words(),
             notice=self._notice_now(),
@@ -322,7 +322,7 @@ class FloorScreen(Screen[str]):
     def press(self, key: str) -> None:
         """Act on one key."""
         self._set_going()
-        action = self._house.keymap.action(key)
+        action = self._services.keymap.action(key)
         if self._prompt is not None and self._answer(key, action):
             return
         if self._repeats(key, action):
@@ -429,7 +429,7 @@ class FloorScreen(Screen[str]):
         wrong = ""
         prompt = None
         if alone and action != "load":
-            wrong = self._guard.call(LIMITS, self._house.limits_problem, UNREAD)
+            wrong = self._guard.call(LIMITS, self._services.limits_problem, UNREAD)
         if alone and not wrong:
             prompt = self._guard.call(
                 EXCHANGE, lambda: self._instead(view, action), None
@@ -450,7 +450,7 @@ class FloorScreen(Screen[str]):
     def _instead(self, view: View, action: str) -> Prompt | None:
         from whistlestop.tui.floor import questions
 
-        return questions.instead(self._house, view, action, self.say)
+        return questions.instead(self._services, view, action, self.say)
 
     def _typed_load(self, view: View) -> Prompt:
         from whistlestop.tui.floor import questions
@@ -512,11 +512,13 @@ class FloorScreen(Screen[str]):
         self.app.push_screen(KeysScreen())
 
 
-def _names(house: House, athletes: Sequence[str], guard: Guard) -> tuple[str, ...]:
+def _names(
+    services: Services, athletes: Sequence[str], guard: Guard
+) -> tuple[str, ...]:
     if len(athletes) == 1:
         return ("",)
     # Imported here: one alone needs no names.
     from whistlestop.driver.pairs import called
 
     plain = {who: who for who in athletes}
-    return tuple(guard.call(NAMES, lambda: called(house, athletes), plain).values())
+    return tuple(guard.call(NAMES, lambda: called(services, athletes), plain).values())

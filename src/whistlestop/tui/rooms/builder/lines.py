@@ -39,7 +39,7 @@ NOTHING: Final = "Change nothing: back to wishes"
 
 
 def wishes_rows(
-    wishes: CircuitWishes, chosen: int, house_words: str, cells: int
+    wishes: CircuitWishes, chosen: int, home_words: str, cells: int
 ) -> tuple[list[Row], Spots]:
     """The settings in their groups, with what the house adds below."""
     rows: list[Row] = []
@@ -52,7 +52,7 @@ def wishes_rows(
                           len(rows)))  # fmt: skip
             rows.append(_setting_row(wishes, setting, cells, is_chosen=is_chosen))
     own = min(_WIDEST, cells)
-    said = [row("  ", TextSpan(line, "dim")) for line in wrapped(house_words, own - 4)]
+    said = [row("  ", TextSpan(line, "dim")) for line in wrapped(home_words, own - 4)]
     return [*rows, BLANK, *said], spots
 
 
@@ -71,7 +71,7 @@ def _setting_row(
     )
 
 
-def house_words(
+def home_words(
     *, kit_listed: bool, limits: int, left: int | None, kept: Collection[str]
 ) -> str:
     """What the house adds to the wishes: kit, limits, and wishes kept under a name."""

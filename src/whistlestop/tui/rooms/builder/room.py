@@ -27,7 +27,7 @@ from whistlestop.errors import WhistlestopError
 from whistlestop.tui.rooms.builder.lines import (
     answer_head,
     answer_rows,
-    house_words,
+    home_words,
     no_fit_rows,
     saved_name,
     wishes_rows,
@@ -64,7 +64,7 @@ class BuilderRoom(AskingRoom[None]):
         self.marked: set[str] = set()
         self.no_fit: NoFit | None = None
         self.is_looking = False
-        self._house_words = ""
+        self._home_words = ""
         self._spots: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
@@ -78,17 +78,17 @@ class BuilderRoom(AskingRoom[None]):
 
     def _look_round(self) -> None:
         try:
-            today = asked(self.house, self.wishes)
+            today = asked(self.services, self.wishes)
         except WhistlestopError as error:
-            self._house_words = ""
+            self._home_words = ""
             self.say(f"{error}")
             return
         request = today.request
-        self._house_words = house_words(
+        self._home_words = home_words(
             kit_listed=request.kit is not None,
             limits=len(request.limits),
             left=len(pieces(request)),
-            kept=kept_names(self.house),
+            kept=kept_names(self.services),
         )
 
     # Words
@@ -150,7 +150,7 @@ class BuilderRoom(AskingRoom[None]):
             rows, self._spots = answer_rows(self.shown, self.marked, self.chosen, cells)
             head = answer_head(self.shown, self.number + 1, len(self.answers), cells)
             return PageLayout(rows, self._spots[self.chosen], head=head)
-        words = self._house_words
+        words = self._home_words
         rows, self._spots = wishes_rows(self.wishes, self.chosen, words, cells)
         return PageLayout(rows, self._spots[self.chosen])
 
@@ -208,7 +208,8 @@ class BuilderRoom(AskingRoom[None]):
         match key:
             case "s" | "d":
                 names = [
-                    each.circuit.name for each in self.house.shelf().circuits.values()
+                    each.circuit.name
+                    for each in self.services.circuits.find_all().circuits.values()
                 ]
                 self.ask(
                     "Save it under what name?",
@@ -275,7 +276,7 @@ class BuilderRoom(AskingRoom[None]):
 
     def _keep(self, typed: str) -> str:
         try:
-            keep_wishes(self.house, typed.strip(), self.wishes)
+            keep_wishes(self.services, typed.strip(), self.wishes)
         except WhistlestopError as error:
             return f"{error}"
         self._look_round()
@@ -283,7 +284,7 @@ class BuilderRoom(AskingRoom[None]):
         return ""
 
     def _take_kept(self) -> None:
-        names = kept_names(self.house)
+        names = kept_names(self.services)
         if not names:
             self.say("No saved wishes yet; k saves these.")
             return
@@ -291,7 +292,7 @@ class BuilderRoom(AskingRoom[None]):
         def take(name: str | None) -> None:
             if name is not None:
                 try:
-                    self._wish(kept_wishes(self.house, name))
+                    self._wish(kept_wishes(self.services, name))
                     self.say(f"Loaded: {name}.")
                 except WhistlestopError as error:
                     self.say(f"{error}")
@@ -304,7 +305,7 @@ class BuilderRoom(AskingRoom[None]):
 
     def _build(self) -> None:
         try:
-            today: BuildRequest = asked(self.house, self.wishes)
+            today: BuildRequest = asked(self.services, self.wishes)
         except WhistlestopError as error:
             self.say(f"{error}")
             return
@@ -362,7 +363,7 @@ class BuilderRoom(AskingRoom[None]):
         assert self.shown is not None
         circuit = self.shown.circuit
         try:
-            saved, _ = saved_as(self.house, replace(circuit), typed)
+            saved, _ = saved_as(self.services, replace(circuit), typed)
         except EditRefused as refused:
             return f"{refused}."
         except WhistlestopError as error:

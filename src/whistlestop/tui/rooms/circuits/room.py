@@ -18,7 +18,7 @@ from whistlestop.tui.widgets.painted import Painted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
     from whistlestop.store.journal.index import SessionLine
 
 ASIDE_FROM: Final = 112
@@ -40,7 +40,7 @@ class CircuitsRoom(ChoosingRoom[None]):
     def on_mount(self) -> None:
         """List what is remembered; look in a thread, once the room is on screen."""
         super().on_mount()
-        self.found = glance(self.house)
+        self.found = glance(self.services)
 
     def on_painted(self, _event: Painted) -> None:
         """Look, now that the room is seen: what a thread imports holds the painter."""
@@ -55,9 +55,9 @@ class CircuitsRoom(ChoosingRoom[None]):
     def look(self) -> None:
         """Read shelf and log in a thread."""
         self._has_looked = True
-        house = self.house
+        services = self.services
         self.run_worker(
-            lambda: find(house),
+            lambda: find(services),
             name="look",
             thread=True,
             exclusive=True,
@@ -79,9 +79,9 @@ class CircuitsRoom(ChoosingRoom[None]):
             self.say(result.trouble)
         if result.last is not None:
             # The log is opened next as a rule, and its diary takes longest to read.
-            house = self.house
+            services = self.services
             self.run_worker(
-                house.read_ahead, name="ahead", thread=True, exit_on_error=False
+                services.read_ahead, name="ahead", thread=True, exit_on_error=False
             )
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
@@ -118,7 +118,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         if found and found.listed:
             entries.append(KeyEntry("Enter", "open"))
         if found and found.last:
-            today = self.house.clock.wall().date()
+            today = self.services.clock.wall().date()
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
         return [
             *entries,
@@ -154,8 +154,8 @@ class CircuitsRoom(ChoosingRoom[None]):
 
     def standing_words(self) -> str:
         """Name the first thing wrong with the settings, else keys with no room."""
-        if self.house.problems:
-            return self.house.problems[0]
+        if self.services.problems:
+            return self.services.problems[0]
         more = dropped(self.key_entries(), self.size.width)
         return " · ".join(f"{entry.key} {entry.words}" for entry in more)
 
@@ -167,7 +167,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             return PageLayout((row("  ", TextSpan("Reading circuits", "dim")),))
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, cells - _ASIDE_CELLS - 4 if wide else cells)
-        today = self.house.clock.wall().date()
+        today = self.services.clock.wall().date()
         rows: list[Row] = []
         head = words.offer_rows(self.offer, today, own) if self.offer else []
         for index, one in enumerate(found.listed):
@@ -176,7 +176,7 @@ class CircuitsRoom(ChoosingRoom[None]):
                 one, chosen=index == self.chosen, cells=own, today=today
             )
         if not found.listed:
-            rows += words.empty_rows(str(self.house.places.circuits), own)
+            rows += words.empty_rows(str(self.services.places.circuits), own)
         else:
             rows += words.legend_rows(found, own)
         if found.broken:
@@ -235,7 +235,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             return
         self._left_alone.add(offer.session_id)
         try:
-            self.rooms.house.settle(offer.session_id)
+            self.rooms.services.sessions.settle(offer.session_id)
         except StoreError as error:
             self.say(f"{error}")
             return
@@ -247,23 +247,23 @@ class CircuitsRoom(ChoosingRoom[None]):
         return self.found.listed[self.chosen].circuit.id
 
 
-def glance(house: House) -> words.CircuitsPage | None:
+def glance(services: Services) -> words.CircuitsPage | None:
     """What is known without reading much: the circuits of last time, no log."""
-    shelf = house.remembered_shelf()
+    shelf = services.circuits.find_remembered()
     if shelf is None:
         return None
     return words.CircuitsPage(listed=words.listed(shelf, None))
 
 
-def find(house: House) -> words.CircuitsPage:
+def find(services: Services) -> words.CircuitsPage:
     """Read shelf and log. A log that cannot be read leaves the circuits usable."""
-    shelf = house.shelf()
-    house.remember_circuits()
+    shelf = services.circuits.find_all()
+    services.circuits.remember()
     sessions: list[SessionLine] = []
     trouble, offer = "", None
     try:
-        sessions = house.sessions()
-        offer = _offer(house, house.interrupted())
+        sessions = services.log.sessions()
+        offer = _offer(services, services.sessions.interrupted())
     except StoreError as error:
         trouble = str(error)
     return words.CircuitsPage(
@@ -275,7 +275,7 @@ def find(house: House) -> words.CircuitsPage:
     )
 
 
-def _offer(house: House, line: SessionLine | None) -> words.ResumeOffer | None:
+def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | None:
     """Where an interrupted session stood; without its journal, only that it did."""
     if line is None:
         return None
@@ -285,7 +285,7 @@ def _offer(house: House, line: SessionLine | None) -> words.ResumeOffer | None:
 
     try:
         journal = read_journal(line.path)
-        beat = house.last_beat(line.id)
+        beat = services.last_beat(line.id)
         replayed = replay_lines([one.fields for one in journal.lines], beat)
     except (StoreError, ValueError):
         return words.ResumeOffer(line.id, line.name, line.wall, None, None)

@@ -111,9 +111,9 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def _called(self, athlete: str) -> str:
         from whistlestop.driver.pairs import called
 
-        guard, house = self.running.guard, self.rooms.house
+        guard, services = self.running.guard, self.rooms.services
         plain = {athlete: athlete}
-        names = guard.call(NAMES, lambda: called(house, [athlete]), plain)
+        names = guard.call(NAMES, lambda: called(services, [athlete]), plain)
         return names[athlete]
 
     @property
@@ -258,7 +258,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def _begin_typing(self) -> None:
         note = self._outcome.note
         field = Input(note, max_length=NOTE_LIMIT, select_on_focus=False, compact=True)
-        field.cursor_blink = not self.house.settings.screen.reduced_motion
+        field.cursor_blink = not self.services.settings.screen.reduced_motion
         field.styles.padding = (0, 2)
         self.has_help = False  # a question mark is a letter now
         self.mount(field, after="#page")

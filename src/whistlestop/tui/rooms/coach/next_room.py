@@ -42,9 +42,9 @@ class NextRoom(AskingRoom[None]):
 
     def look(self) -> None:
         """Ask the coach in a thread."""
-        house = self.house
+        services = self.services
         self.run_worker(
-            lambda: look(house),
+            lambda: look(services),
             name="next",
             thread=True,
             exclusive=True,
@@ -185,17 +185,17 @@ class NextRoom(AskingRoom[None]):
         days: int | None = None,
     ) -> None:
         """Keep a decision in a thread, then ask the coach again."""
-        house = self.house
+        services = self.services
 
         def act() -> NextSteps:
-            coaching = Coaching(house)
+            coaching = Coaching(services)
             if days is not None:
                 coaching.keep(advice, "put_off", put_off_days=days)
             elif instead is not None:
                 coaching.keep(advice, "change", instead=instead.proposal)
             else:
                 coaching.keep(advice, "accept")
-            return look(house)
+            return look(services)
 
         self._told = told
         self.run_worker(

@@ -50,7 +50,7 @@ class WeeksRoom(AskingRoom[None]):
     @property
     def planning(self) -> Planning:
         """The house's plans."""
-        return Planning(self.house)
+        return Planning(self.services)
 
     def on_mount(self) -> None:
         """Read wishes, plan and log in a thread."""

@@ -70,9 +70,9 @@ class EditorRoom(StepRoom):
     def on_mount(self) -> None:
         """Read library, kit and limits in a thread."""
         super().on_mount()
-        house = self.house
+        services = self.services
         self.run_worker(
-            lambda: read_known(house), name="read", thread=True, exit_on_error=False
+            lambda: read_known(services), name="read", thread=True, exit_on_error=False
         )
 
     def take_result(self, name: str, result: object) -> None:
@@ -104,7 +104,7 @@ class EditorRoom(StepRoom):
     def now(self) -> Live:
         """What there is to say of it; gathered once for each step."""
         if self._live is None or self._live.circuit is not self.circuit:
-            silenced = frozenset(self.house.settings.advice.silenced)
+            silenced = frozenset(self.services.settings.advice.silenced)
             self._live = live(self.circuit, self.known, silenced)
         return self._live
 
@@ -425,7 +425,7 @@ class EditorRoom(StepRoom):
 
     def _save_as(self, typed: str) -> str:
         try:
-            circuit, path = saved_as(self.house, self.circuit, typed)
+            circuit, path = saved_as(self.services, self.circuit, typed)
         except (EditRefused, StoreError) as error:
             return f"Not saved: {error}."
         self.history = rebased(self.history, circuit)

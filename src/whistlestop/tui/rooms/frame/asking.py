@@ -44,7 +44,7 @@ class AskingRoom(ChoosingRoom[Result]):
             return
         self._asked, self._take = words, take
         field = Input(value, max_length=limit, select_on_focus=False, compact=True)
-        field.cursor_blink = not self.house.settings.screen.reduced_motion
+        field.cursor_blink = not self.services.settings.screen.reduced_motion
         field.styles.padding = (0, 2)
         self.mount(field, after="#page")
         field.focus()

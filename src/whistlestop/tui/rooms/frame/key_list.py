@@ -105,11 +105,11 @@ class KeysScreen(ModalRoom[None]):
     def lay(self, cells: int, lines: int) -> PageLayout:
         """The list."""
         del lines
-        return PageLayout(key_rows(self.house.keymap, cells))
+        return PageLayout(key_rows(self.services.keymap, cells))
 
     def press(self, key: str) -> bool:
         """Close, or read on."""
-        if key in {"escape", "enter"} or self.house.keymap.action(key) == "keys":
+        if key in {"escape", "enter"} or self.services.keymap.action(key) == "keys":
             if self.may("close"):
                 self.dismiss(None)
         elif key in {"down", "up"}:

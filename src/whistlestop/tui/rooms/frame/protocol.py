@@ -10,13 +10,13 @@ from whistlestop.domain.plan.pairing import ALONE, Company
 if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 
 class Rooms(Protocol):
     """The application, as far as rooms know it."""
 
-    house: House
+    services: Services
 
     def open_sheet(self, circuit: Circuit) -> None:
         """Show the station sheet of a circuit."""

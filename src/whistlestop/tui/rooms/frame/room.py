@@ -22,7 +22,7 @@ from whistlestop.tui.widgets.safe_text import BLANK, TextSpan, Tone, row, wrappe
 from whistlestop.tui.widgets.title_line import title_row
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 Result = TypeVar("Result")
 
@@ -84,9 +84,9 @@ class Room(Screen[Result]):
         return cast("Rooms", self.app)
 
     @property
-    def house(self) -> House:
+    def services(self) -> Services:
         """Everything but the screen."""
-        return self.rooms.house
+        return self.rooms.services
 
     @property
     def page(self) -> Page:
@@ -95,7 +95,7 @@ class Room(Screen[Result]):
 
     def now_ms(self) -> int:
         """A steady clock, in ms."""
-        return self.house.clock.read().awake_ms
+        return self.services.clock.read().awake_ms
 
     def may(self, key: str, *, on_arrival: bool = True) -> bool:
         """Whether a key that changes something may act: a held key acts once."""
@@ -127,7 +127,7 @@ class Room(Screen[Result]):
 
     def compose(self) -> ComposeResult:
         """Put the lines and the page in place."""
-        folded = self.house.settings.screen.ascii
+        folded = self.services.settings.screen.ascii
         yield Page(
             self._lay_title,
             id="title",
@@ -186,7 +186,7 @@ class Room(Screen[Result]):
         del lines
         entries = list(self.key_entries())
         if self.has_help:
-            entries.append(KeyEntry(self.house.keymap.first_key("keys"), "keys", 8))
+            entries.append(KeyEntry(self.services.keymap.first_key("keys"), "keys", 8))
         return PageLayout((key_row(entries, cells),))
 
     # Keys
@@ -199,7 +199,7 @@ class Room(Screen[Result]):
         if self.press(event.key):
             event.stop()
             event.prevent_default()
-        elif self.has_help and self.house.keymap.action(event.key) == "keys":
+        elif self.has_help and self.services.keymap.action(event.key) == "keys":
             # Imported here: it is a room itself.
             from whistlestop.tui.rooms.frame.key_list import KeysScreen
 

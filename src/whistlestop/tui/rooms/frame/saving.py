@@ -11,11 +11,11 @@ from pathlib import Path
 from whistlestop.domain.circuit import edit
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.edit import EditHistory
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.store.circuits.writer import SUFFIX, save_circuit, under_new_id
 
 
-def saved_as(house: House, circuit: Circuit, name: str) -> tuple[Circuit, Path]:
+def saved_as(services: Services, circuit: Circuit, name: str) -> tuple[Circuit, Path]:
     """Save a circuit among the athlete's own, under an id that is not taken.
 
     Returns:
@@ -26,10 +26,10 @@ def saved_as(house: House, circuit: Circuit, name: str) -> tuple[Circuit, Path]:
         StoreError: It does not fit into a file, or the disk does not take it.
     """
     named = edit.renamed(circuit, name).name
-    shelf = house.shelf()
+    shelf = services.circuits.find_all()
     taken = {*shelf.circuits, *shelf.duplicates}
-    new = under_new_id(circuit, named, house.circuit_folders(), taken)
-    path = house.places.circuits / f"{new.id}{SUFFIX}"
+    new = under_new_id(circuit, named, services.circuits.folders(), taken)
+    path = services.places.circuits / f"{new.id}{SUFFIX}"
     save_circuit(new, path)
     return new, path
 

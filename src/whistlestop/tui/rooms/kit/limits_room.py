@@ -54,9 +54,9 @@ class LimitsRoom(AskingRoom[None]):
     def on_mount(self) -> None:
         """Read the limits file; one with problems is shown and left alone."""
         super().on_mount()
-        path = self.house.places.limits_file
-        self.today = self.house.clock.wall().date()
-        self._stations = self.house.library().stations
+        path = self.services.places.limits_file
+        self.today = self.services.clock.wall().date()
+        self._stations = self.services.library.whole().stations
         try:
             if path.exists():
                 self.limits = read_limits(path)
@@ -156,7 +156,7 @@ class LimitsRoom(AskingRoom[None]):
             case "U" | "ctrl+y":
                 self._step(self._future, self._past)
             case "S":
-                path = self.house.places.limits_file.with_name("limits-copy.toml")
+                path = self.services.places.limits_file.with_name("limits-copy.toml")
                 self.ask(
                     "Save to which new file?",
                     self._save_copy,
@@ -249,7 +249,7 @@ class LimitsRoom(AskingRoom[None]):
             self._is_kept = False
             return
         try:
-            write_limits(self.house.places.limits_file, limits)
+            write_limits(self.services.places.limits_file, limits)
         except StoreError as error:
             self._is_kept = False
             self.say(f"Not saved: {error}.")

@@ -64,7 +64,7 @@ class KitRoom(AskingRoom[None]):
         self._read()
 
     def _read(self) -> None:
-        path = self.house.places.kit_file
+        path = self.services.places.kit_file
         try:
             if not path.exists():
                 return
@@ -167,7 +167,7 @@ class KitRoom(AskingRoom[None]):
             case "U" | "ctrl+y":
                 self._step(self._future, self._past)
             case "S":
-                path = self.house.places.kit_file.with_name("kit-copy.toml")
+                path = self.services.places.kit_file.with_name("kit-copy.toml")
                 self.ask(
                     "Save to which new file?",
                     self._save_copy,
@@ -276,7 +276,7 @@ class KitRoom(AskingRoom[None]):
             self._is_kept = False
             return
         try:
-            write_kit(self.house.places.kit_file, self.kit)
+            write_kit(self.services.places.kit_file, self.kit)
         except StoreError as error:
             self._is_kept = False
             self.say(f"Not saved: {error}.")

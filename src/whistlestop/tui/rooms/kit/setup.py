@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.library.whole import library_means
 from whistlestop.store.kit.file import write_kit
@@ -49,16 +49,18 @@ class SetupRoom(ChoosingRoom[None]):
         kit: Kit | None = None
         limits: tuple[Limit, ...] = ()
         try:
-            kit = self.house.kit()
+            kit = self.services.kit.owned()
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
-        self._unread = self.house.guard.call(LIMITS, self.house.limits_problem, UNREAD)
+        self._unread = self.services.guard.call(
+            LIMITS, self.services.limits_problem, UNREAD
+        )
         if self._unread:
             self.say(self._unread)
         else:
-            limits = self.house.limits()
+            limits = self.services.kit.limits()
         self._read = kit, limits
-        self.setup = Setup.of(kit, limits, self.house.clock.wall().date())
+        self.setup = Setup.of(kit, limits, self.services.clock.wall().date())
 
     # Words
 
@@ -169,15 +171,15 @@ class SetupRoom(ChoosingRoom[None]):
             # Nor is the file written over: somebody's limits stand in it.
             self.say(self._unread)
             return
-        said = _kept(self.house, self.setup, self._read)
+        said = _kept(self.services, self.setup, self._read)
         if said:
             self.say(said)
         else:
             self._read = self.setup.kit, self.setup.limits
-        setup, house = self.setup, self.house
+        setup, services = self.setup, self.services
         minutes = int(setup.minutes) if setup.minutes else None
         self.run_worker(
-            lambda: _suited(house, setup, minutes),
+            lambda: _suited(services, setup, minutes),
             name="suited",
             thread=True,
             exclusive=True,
@@ -192,22 +194,22 @@ class SetupRoom(ChoosingRoom[None]):
 
 
 def _suited(
-    house: House, setup: Setup, minutes: int | None
+    services: Services, setup: Setup, minutes: int | None
 ) -> tuple[FittedCircuit, ...]:
-    means = library_means(setup.kit, setup.limits, setup.on, house.library())
-    circuits = [one.circuit for one in house.shelf().circuits.values()]
+    means = library_means(setup.kit, setup.limits, setup.on, services.library.whole())
+    circuits = [one.circuit for one in services.circuits.find_all().circuits.values()]
     return best_suited(circuits, means, minutes)[:MOST_SHOWN]
 
 
 def _kept(
-    house: House, setup: Setup, read: tuple[Kit | None, tuple[Limit, ...]]
+    services: Services, setup: Setup, read: tuple[Kit | None, tuple[Limit, ...]]
 ) -> str:
     """Write what has changed; say what could not be kept, or nothing."""
     try:
         if setup.kit != read[0]:
-            write_kit(house.places.kit_file, setup.kit)
+            write_kit(services.places.kit_file, setup.kit)
         if setup.limits != read[1]:
-            write_limits(house.places.limits_file, setup.limits)
+            write_limits(services.places.limits_file, setup.limits)
     except StoreError as error:
         return f"Used for now, but not saved: {error}."
     return ""

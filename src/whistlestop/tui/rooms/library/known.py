@@ -15,7 +15,7 @@ from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.kit.substitutions import Means
 from whistlestop.domain.limits import Limit, SwapChoice, swaps
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
 from whistlestop.library import DrillInfo, Exercise
 from whistlestop.library.cards import StationCardText
@@ -121,18 +121,18 @@ def station_for(exercise: Exercise) -> Station:
     )
 
 
-def read_known(house: House) -> Known:
+def read_known(services: Services) -> Known:
     """Read the library, the athlete's own, kit and limits; a bad file is said."""
-    own = load_own(house.places.kit_file.parent)
+    own = load_own(services.places.kit_file.parent)
     troubles = [str(problem) for problem in own.problems[:1]]
     kit: Kit | None = None
     limits: tuple[Limit, ...] = ()
     try:
-        kit = house.kit()
+        kit = services.kit.owned()
     except ProblemsFound as found:
         troubles.append(f"The kit cannot be used: {found.problems[0]}")
     try:
-        limits = house.limits()
+        limits = services.kit.limits()
     except ProblemsFound as found:
         troubles.append(f"The limits cannot be used: {found.problems[0]}")
     library = library_with(own)
@@ -140,7 +140,7 @@ def read_known(house: House) -> Known:
         stations=library.stations,
         cards=library.cards,
         drills=library.drills,
-        means=library_means(kit, limits, house.clock.wall().date(), library),
+        means=library_means(kit, limits, services.clock.wall().date(), library),
         own=library.own,
         troubles=tuple(troubles),
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, Literal
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.frame.filtering import (
     FilterEntry,
@@ -76,9 +76,9 @@ class LibraryRoom(FilterRoom[str | None]):
         if self._given is not None:
             self.take_result("read", self._given)
             return
-        house: House = self.house
+        services: Services = self.services
         self.run_worker(
-            lambda: read_known(house),
+            lambda: read_known(services),
             name="read",
             thread=True,
             exit_on_error=False,

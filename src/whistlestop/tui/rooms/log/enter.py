@@ -29,15 +29,17 @@ class EnterScreen(AskingRoom[str]):
     def on_mount(self) -> None:
         """Read the circuits in a thread."""
         super().on_mount()
-        house = self.house
+        services = self.services
 
         def read() -> Entering:
-            circuits = [one.circuit for one in house.shelf().circuits.values()]
+            circuits = [
+                one.circuit for one in services.circuits.find_all().circuits.values()
+            ]
             if not circuits:
                 raise UsageError("no circuit to enter yet: add one first")
-            done = house.sessions(limit=1)
+            done = services.log.sessions(limit=1)
             last = done[0].circuit if done else ""
-            return words.begin(circuits, house.clock.wall().date(), last)
+            return words.begin(circuits, services.clock.wall().date(), last)
 
         self.run_worker(read, name="read", thread=True, exit_on_error=False)
 
@@ -108,7 +110,7 @@ class EnterScreen(AskingRoom[str]):
 
     def _ask(self, form: Entering) -> None:
         field = self._field
-        today = self.house.clock.wall().date()
+        today = self.services.clock.wall().date()
 
         def take(text: str) -> str:
             try:
@@ -122,7 +124,7 @@ class EnterScreen(AskingRoom[str]):
         self.ask(words.HINTS[field], take, value=value, limit=NOTE_LIMIT)
 
     def _keep(self, form: Entering) -> None:
-        keeper, done = self.house.diary(), form.done()
+        keeper, done = self.services.diary(), form.done()
         self.run_worker(
             lambda: keeper.enter_session(done),
             name="keep",

@@ -57,12 +57,12 @@ class PlotsRoom(Room[None]):
     def on_mount(self) -> None:
         """Read the days, then the sessions, in threads."""
         super().on_mount()
-        house = self.house
+        services = self.services
         self.run_worker(
-            lambda: read_days(house), name="days", thread=True, exit_on_error=False
+            lambda: read_days(services), name="days", thread=True, exit_on_error=False
         )
         self.run_worker(
-            lambda: read_sessions(house),
+            lambda: read_sessions(services),
             name="sessions",
             thread=True,
             exit_on_error=False,
@@ -119,7 +119,7 @@ class PlotsRoom(Room[None]):
 
     @property
     def _glyphs(self) -> Glyphs:
-        return PLAIN if self.house.settings.screen.ascii else BLOCKS
+        return PLAIN if self.services.settings.screen.ascii else BLOCKS
 
     @property
     def _bouts(self) -> Sequence[Bout]:

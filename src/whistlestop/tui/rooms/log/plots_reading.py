@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.review.amended import local_day
 from whistlestop.review.charts import SessionEfforts
@@ -45,29 +45,29 @@ class Sessions:
     unread: int = 0
 
 
-def read_days(house: House) -> Days:
+def read_days(services: Services) -> Days:
     """Read the index and the diary.
 
     Raises:
         StoreError: The log or the diary cannot be read.
     """
-    book = house.logbook().book()
-    today = house.clock.wall().date()
+    book = services.logbook().book()
+    today = services.clock.wall().date()
     known = [*book.trainings, *book.marks, *(s.first for s in book.fully_logged)]
     first = min([*known, today])
     found = weeks(book, DaySpan(first, today)) if known else ()
     return Days(book, found, today, first)
 
 
-def read_sessions(house: House, most: int = MOST_SESSIONS) -> Sessions:
+def read_sessions(services: Services, most: int = MOST_SESSIONS) -> Sessions:
     """Replay the newest sessions.
 
     Raises:
         StoreError: The log or the diary cannot be read.
     """
-    logbook = house.logbook()
+    logbook = services.logbook()
     lines = logbook.sessions()
-    places = house.station_places()
+    places = services.library.station_places()
     efforts: list[SessionEfforts] = []
     bouts: list[Bout] = []
     unread = 0

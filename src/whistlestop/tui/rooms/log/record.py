@@ -13,7 +13,7 @@ from typing import Final
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.diary import Amendment, DiscomfortEntry
 from whistlestop.driver.effort_keys import EffortKeys
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.review.diary import DiaryEntry
@@ -43,7 +43,7 @@ class OpenRecord:
     note: str = ""
 
 
-def opened(house: House, item_id: str) -> OpenRecord:
+def opened(services: Services, item_id: str) -> OpenRecord:
     """Read a session or an entry of the diary.
 
     Raises:
@@ -53,7 +53,7 @@ def opened(house: House, item_id: str) -> OpenRecord:
     # Imported here: only this room reads whole records.
     from whistlestop.review.lines import record_lines
 
-    logbook = house.logbook()
+    logbook = services.logbook()
     entry = logbook.entry(item_id)
     if entry is not None:
         return _opened_entry(entry)
@@ -122,8 +122,8 @@ class RecordScreen(AskingRoom[bool]):
 
     def look(self) -> None:
         """Read it anew in a thread."""
-        house, item_id = self.house, self.item_id
-        self._work("record", lambda: opened(house, item_id))
+        services, item_id = self.services, self.item_id
+        self._work("record", lambda: opened(services, item_id))
 
     def _work(self, name: str, act: Callable[[], object]) -> None:
         self.run_worker(act, name=name, thread=True, exit_on_error=False)
@@ -277,5 +277,5 @@ class RecordScreen(AskingRoom[bool]):
             self._amend(replace(Amendment(), felt=(felt,)))
 
     def _amend(self, amendment: Amendment) -> None:
-        keeper, item_id = self.house.diary(), self.item_id
+        keeper, item_id = self.services.diary(), self.item_id
         self._work("amend", lambda: keeper.amend(item_id, amendment))

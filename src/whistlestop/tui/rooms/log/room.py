@@ -59,17 +59,17 @@ class LogRoom(AskingRoom[None]):
 
     def look(self) -> None:
         """Read the log in a thread, as far as it is wanted."""
-        house, wanted = self.house, self.wanted
+        services, wanted = self.services, self.wanted
         is_first = self.items is None
-        since = house.clock.wall().date() - FIRST_LOOK
+        since = services.clock.wall().date() - FIRST_LOOK
 
         def read() -> tuple[list[LogItem], tuple[str, ...]]:
             # The newest weeks first, so that a log of years opens as soon.
             if is_first:
-                newest = house.logbook().items(Filter(since=since))
+                newest = services.logbook().items(Filter(since=since))
                 self.post_message(self.Newest(newest))
                 self._painted.wait(PAINT_WAIT_S)
-            logbook = house.logbook()
+            logbook = services.logbook()
             return logbook.items(wanted), logbook.problems
 
         self.run_worker(
@@ -168,7 +168,7 @@ class LogRoom(AskingRoom[None]):
                 return PageLayout(words.empty_rows())
             return PageLayout(words.none_rows(forms.filter_words(self.wanted), cells))
         items, chosen = self.items, self.chosen
-        today = self.house.clock.wall().date()
+        today = self.services.clock.wall().date()
 
         def make(index: int) -> Row:
             return words.item_row(
@@ -228,7 +228,7 @@ class LogRoom(AskingRoom[None]):
     def _press_writing(self, key: str) -> bool:
         if key not in WRITING_KEYS or not self.may(key):
             return key in WRITING_KEYS
-        keeper = self.house.diary()
+        keeper = self.services.diary()
         if key == "e":
             # Imported here: only this key needs the circuits.
             from whistlestop.tui.rooms.log.enter import EnterScreen
@@ -269,9 +269,9 @@ class LogRoom(AskingRoom[None]):
 
     def _add(self, text: str) -> str:
         try:
-            keeper = self.house.diary()
+            keeper = self.services.diary()
             done = forms.parse_training(
-                text, self.house.clock.wall().date(), keeper.last_heart()
+                text, self.services.clock.wall().date(), keeper.last_heart()
             )
         except (ValueError, StoreError) as error:
             return sentence(error)
@@ -281,10 +281,10 @@ class LogRoom(AskingRoom[None]):
 
     def _mark(self, text: str) -> str:
         try:
-            marked = forms.parse_mark(text, self.house.clock.wall().date())
+            marked = forms.parse_mark(text, self.services.clock.wall().date())
         except ValueError as error:
             return sentence(error)
-        keeper, mark = self.house.diary(), marked.mark
+        keeper, mark = self.services.diary(), marked.mark
         said = f"Marked: {forms.mark_words(marked)}"
         if mark is None:
             self._write(said, lambda: keeper.fully_logged(marked.span))
@@ -301,7 +301,7 @@ class LogRoom(AskingRoom[None]):
             self._deleting = item.id
             self.say(f"Delete {item.name}? Press d again; u undoes it.")
             return
-        keeper = self.house.diary()
+        keeper = self.services.diary()
         said = f"{item.name} deleted; u undoes it"
         self._write(said, lambda: keeper.delete(item.id))
 

@@ -69,7 +69,7 @@ class HealthScreen(ModalRoom[None]):
 
     def lay(self, cells: int, lines: int) -> PageLayout:
         """What to do."""
-        folded = self.house.settings.screen.ascii
+        folded = self.services.settings.screen.ascii
         return PageLayout(health_rows(cells, lines - 1, ascii_only=folded))
 
     def press(self, key: str) -> bool:

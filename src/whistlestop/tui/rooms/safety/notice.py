@@ -49,7 +49,7 @@ class NoticeScreen(Room[bool]):
         match key:
             case "enter":
                 if self.may(key, on_arrival=False):
-                    self.house.acknowledge_notice()
+                    self.services.memory.acknowledge_notice()
                     self.dismiss(result=True)
             case "q" | "escape":
                 self.dismiss(result=False)

@@ -62,21 +62,21 @@ class SheetRoom(AskingRoom[None]):
         kit: Kit | None = None
         limits: tuple[Limit, ...] = ()
         try:
-            kit = self.house.kit()
+            kit = self.services.kit.owned()
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
-        guard = self.house.guard
-        self._unread = guard.call(LIMITS, self.house.limits_problem, UNREAD)
+        guard = self.services.guard
+        self._unread = guard.call(LIMITS, self.services.limits_problem, UNREAD)
         if not self._unread:
-            limits = self.house.limits()
-        today = self.house.clock.wall().date()
-        return library_means(kit, limits, today, self.house.library())
+            limits = self.services.kit.limits()
+        today = self.services.clock.wall().date()
+        return library_means(kit, limits, today, self.services.library.whole())
 
     @property
     def facts(self) -> SheetFacts:
         """What there is to say of the draft; gathered once for each draft."""
         if self._facts is None or self._facts[0] is not self.draft:
-            silenced = frozenset(self.house.settings.advice.silenced)
+            silenced = frozenset(self.services.settings.advice.silenced)
             self._facts = self.draft, facts_of(self.draft, silenced)
         return self._facts[1]
 
@@ -94,7 +94,7 @@ class SheetRoom(AskingRoom[None]):
             return self.asked_words()
         if self._unread:
             return self._unread
-        return STOP_RULE.format(key=self.house.keymap.first_key("health"))
+        return STOP_RULE.format(key=self.services.keymap.first_key("health"))
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """The start first: it is never dropped."""
@@ -211,7 +211,7 @@ class SheetRoom(AskingRoom[None]):
         from whistlestop.driver.pairs import together
 
         draft = self.draft
-        return together(self.house, draft.worn, name, keep=keep, today=draft.today)
+        return together(self.services, draft.worn, name, keep=keep, today=draft.today)
 
     def _apart_words(self) -> str:
         """With whom and how far apart, or why not as it is today."""

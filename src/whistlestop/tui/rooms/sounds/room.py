@@ -53,7 +53,7 @@ class SoundsRoom(ChoosingRoom[None]):
     def on_mount(self) -> None:
         """Open player and voice in threads; the room is on screen meanwhile."""
         super().on_mount()
-        own = self.house.settings.sound
+        own = self.services.settings.sound
         self.volume, self.offset_ms = own.volume, own.offset_ms
         self._thread("sound", self._open_sound)
         self._thread("voice", self._open_voice)
@@ -72,8 +72,8 @@ class SoundsRoom(ChoosingRoom[None]):
         self.run_worker(work, name=name, thread=True, exit_on_error=False)  # type: ignore[arg-type]
 
     def _open_sound(self) -> None:
-        own = self.house.sounding.own_tones()
-        port = self.house.sound()
+        own = self.services.audio.own_tones()
+        port = self.services.audio.port()
         with self._lock:
             if not self._left:
                 self.port, self._problems = port, own.problems
@@ -82,7 +82,7 @@ class SoundsRoom(ChoosingRoom[None]):
         port.close()
 
     def _open_voice(self) -> None:
-        voice = self.house.voice()
+        voice = self.services.audio.voice()
         with self._lock:
             if not self._left:
                 self.voice, self._voice_words = voice, voice.status.detail
@@ -103,7 +103,7 @@ class SoundsRoom(ChoosingRoom[None]):
 
     def standing_words(self) -> str:
         """Where to keep what was set here, once it is another than in the settings."""
-        own = self.house.settings.sound
+        own = self.services.settings.sound
         lines = []
         if self.volume != own.volume:
             lines.append(f"volume = {self.volume}")
@@ -133,7 +133,7 @@ class SoundsRoom(ChoosingRoom[None]):
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Play, set, and go back."""
-        keymap = self.house.keymap
+        keymap = self.services.keymap
         return [
             KeyEntry("Enter", "play"),
             KeyEntry("← →", "volume"),
@@ -163,7 +163,7 @@ class SoundsRoom(ChoosingRoom[None]):
         return True
 
     def _press_mapped(self, key: str) -> bool:
-        match self.house.keymap.action(key):
+        match self.services.keymap.action(key):
             case "mute":
                 port = self._player()
                 if port is not None:

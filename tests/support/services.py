@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
+from whistlestop.driver.services import Services
+
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.driver.house import House
 from whistlestop.driver.script import SimulatedClock
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
@@ -45,7 +46,7 @@ drill = "one-leg-stand"
 """
 
 
-class HouseForTests(House):
+class ServicesForTests(Services):
     """A house whose circuits are its own files, and the samples only if asked."""
 
     def __init__(
@@ -59,24 +60,24 @@ class HouseForTests(House):
         return super().circuit_folders() if self._samples else (self.places.circuits,)
 
 
-def make_house(
+def make_services(
     home: Path,
     circuits: Mapping[str, str] | None = None,
     *,
     samples: bool = False,
     begin: datetime = BEGIN,
-) -> HouseForTests:
+) -> ServicesForTests:
     """Make a house; `circuits` maps a file name without its ending to its text."""
-    house = HouseForTests(home, clock=SimulatedClock(begin), samples=samples)
-    house.places.circuits.mkdir(parents=True, exist_ok=True)
+    services = ServicesForTests(home, clock=SimulatedClock(begin), samples=samples)
+    services.places.circuits.mkdir(parents=True, exist_ok=True)
     for name, text in (circuits or {}).items():
-        (house.places.circuits / f"{name}.toml").write_text(text, encoding="utf-8")
-    return house
+        (services.places.circuits / f"{name}.toml").write_text(text, encoding="utf-8")
+    return services
 
 
-def start_session(house: HouseForTests, circuit: Circuit) -> Running:
+def start_session(services: ServicesForTests, circuit: Circuit) -> Running:
     """Begin a session of a circuit at the house's present moment."""
-    running = house.start(
+    running = services.sessions.start(
         compile_plan(circuit), options=Options(count_in_ms=3_000, watch_gaps=False)
     )
     running.session.begin()
@@ -84,14 +85,14 @@ def start_session(house: HouseForTests, circuit: Circuit) -> Running:
 
 
 def run_until(
-    house: HouseForTests,
+    services: ServicesForTests,
     running: Running,
     until_ms: int,
     efforts: Sequence[float | None] = (),
 ) -> None:
     """Let a session pass up to an elapsed time, entering efforts as loops end."""
     session = running.session
-    origin_ms = house.standing.now_ms - session.engine.t_ms
+    origin_ms = services.standing.now_ms - session.engine.t_ms
     while session.engine.mode is not Mode.ENDED:
         due = session.engine.next_due()
         if due is None and session.engine.at_gate:
@@ -99,7 +100,7 @@ def run_until(
             continue
         if due is None or due > until_ms:
             break
-        house.standing.now_ms = origin_ms + due
+        services.standing.now_ms = origin_ms + due
         for event in session.tick():
             given = efforts[event.loop - 1 : event.loop] if _ended(event) else ()
             for number in given:
@@ -107,7 +108,7 @@ def run_until(
                     effort = Effort.parse(f"{number:g}")
                     session.do(EnterEffort(event.loop, effort))
     if session.engine.mode is not Mode.ENDED:
-        house.standing.now_ms = origin_ms + until_ms
+        services.standing.now_ms = origin_ms + until_ms
         session.tick()
 
 
@@ -116,15 +117,15 @@ def _ended(event: object) -> bool:
 
 
 def do_session(
-    house: HouseForTests,
+    services: ServicesForTests,
     circuit: Circuit,
     *,
     efforts: Sequence[float | None] = (),
     session_effort: float | None = None,
 ) -> str:
     """Do a whole session and keep it; return its id."""
-    running = start_session(house, circuit)
-    run_until(house, running, 24 * 3_600_000, efforts)
+    running = start_session(services, circuit)
+    run_until(services, running, 24 * 3_600_000, efforts)
     if session_effort is not None:
         effort = Effort.parse(f"{session_effort:g}")
         running.session.do(EnterSessionEffort(effort))
@@ -133,9 +134,9 @@ def do_session(
     return running.session_id
 
 
-def break_off(house: HouseForTests, circuit: Circuit, at_ms: int) -> str:
+def break_off(services: ServicesForTests, circuit: Circuit, at_ms: int) -> str:
     """Do a session up to a moment and leave it there, as a dead battery would."""
-    running = start_session(house, circuit)
-    run_until(house, running, at_ms)
+    running = start_session(services, circuit)
+    run_until(services, running, at_ms)
     assert running.release()
     return running.session_id
