@@ -31,9 +31,9 @@ from tests.sound.sound_server import SoundServer, StampedRecorder
 from tests.sound.waiting import until
 from tests.support.processes import PROGRAM, put_circuit
 from tests.support.terminal import Pty
-from whistlestop.driver.services import Services
 
 from whistlestop.domain.plan.timeline import compile_plan, plan_document
+from whistlestop.driver.services import Services
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import TONES
 from whistlestop.sound.port import PlannedCue

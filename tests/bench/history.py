@@ -20,13 +20,12 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from whistlestop.driver.services import Services
-
 from whistlestop.domain.circuit.circuit import Today
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.script import SimulatedClock
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.commands import (
     Do,

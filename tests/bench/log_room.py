@@ -25,8 +25,8 @@ from tests.bench.figures import load_words, quantile
 from tests.bench.log_scale import GATED, MOST_RATIO, history, run
 from tests.support.processes import environment
 from tests.support.rooms_app import texts, whole
-from whistlestop.driver.services import Services
 
+from whistlestop.driver.services import Services
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.rooms.log.room import LogRoom
 

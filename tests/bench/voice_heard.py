@@ -19,9 +19,9 @@ from pathlib import Path
 
 import numpy as np
 from tests.sound.measuring import pink
-from whistlestop.driver.services import Services
 
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.sound.soundtrack import Layer
 
 SAMPLES = ("goods-shed", "branch-line", "quiet-carriage", "points-and-crossings")

@@ -39,7 +39,7 @@ def ask(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., Answer]:
-    """`build` with some words, in that house."""
+    """`build` with some words, in that home."""
     monkeypatch.setattr("whistlestop.cli.build.Services", lambda home: services)
     parser = argparse.ArgumentParser()
     add_build(parser)

@@ -42,7 +42,7 @@ def services(tmp_path: Path) -> ServicesForTests:
     """Two whole sessions of the shed three days apart, asked three days later."""
     made = make_services(tmp_path, {"shed": SHED})
     for _ in range(2):
-        do_session(made, made.circuit("shed"), efforts=(5, 6), session_effort=6)
+        do_session(made, made.circuits.read("shed"), efforts=(5, 6), session_effort=6)
         made.standing.now_ms += 3 * DAY_MS
     return made
 
@@ -53,7 +53,7 @@ def ask(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., Answer]:
-    """`next` with some words, in that house at its present moment."""
+    """`next` with some words, in that home at its present moment."""
     monkeypatch.setattr("whistlestop.cli.next.Services", lambda home: services)
     parser = argparse.ArgumentParser()
     add_next(parser)

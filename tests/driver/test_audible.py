@@ -8,8 +8,8 @@ import pytest
 from tests.sound.listening import Spoken
 from tests.support.clock import Drive
 from tests.support.plans import LEFT_RIGHT, plan, station
-from whistlestop.driver.services import Services
 
+from whistlestop.driver.services import Services
 from whistlestop.driver.session_audio import HearingChoices, SessionAudio
 from whistlestop.engine.commands import Do, SwapExercise
 from whistlestop.sound.soundtrack import DrillSounds

@@ -9,6 +9,7 @@ import pytest
 from tests.support.services import SHED, ServicesForTests, do_session, make_services
 
 from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.next_steps import with_next_steps
 
 CIRCUIT = "rainy-shed"
 
@@ -17,7 +18,7 @@ CIRCUIT = "rainy-shed"
 def services(tmp_path: Path) -> ServicesForTests:
     made = make_services(tmp_path / "home", {CIRCUIT: SHED})
     for _ in range(3):
-        do_session(made, made.circuit(CIRCUIT), efforts=[5, 6], session_effort=6)
+        do_session(made, made.circuits.read(CIRCUIT), efforts=[5, 6], session_effort=6)
         made.standing.now_ms += 3 * 86_400_000
     return made
 

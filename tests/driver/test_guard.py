@@ -25,7 +25,6 @@ from tests.support.person import (
 )
 from tests.support.recording_sound import RecordingSound
 from textual.pilot import Pilot
-from whistlestop.driver.services import Services
 
 from whistlestop.cli import line_run
 from whistlestop.cli.receipts import Receipts
@@ -34,6 +33,7 @@ from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
 from whistlestop.driver.pairs import together
+from whistlestop.driver.services import Services
 from whistlestop.driver.starting import Running
 from whistlestop.engine.states import Mode
 from whistlestop.errors import Problem, ProblemsFound
@@ -417,12 +417,12 @@ def test_a_file_that_cannot_be_read_does_not_stop_a_run(
 def test_with_limits_that_cannot_be_read_nothing_is_chosen(tmp_path: Path) -> None:
     home = make_home(tmp_path / "home")
     services = Services(home)
-    assert services.limits_problem() == ""
+    assert services.kit.limits_problem() == ""
     (home / "limits.toml").write_text('limit = "knee"\n')
-    assert "nothing is exchanged until it is read" in services.limits_problem()
+    assert "nothing is exchanged until it is read" in services.kit.limits_problem()
     (home / "limits.toml").unlink()
     (home / "limits.toml").mkdir()
-    assert "nothing is exchanged until it is read" in services.limits_problem()
+    assert "nothing is exchanged until it is read" in services.kit.limits_problem()
 
 
 def test_unread_is_what_stands_in_where_reading_limits_fails_in_any_way(
@@ -430,4 +430,6 @@ def test_unread_is_what_stands_in_where_reading_limits_fails_in_any_way(
 ) -> None:
     services = Services(make_home(tmp_path / "home"))
     break_call(monkeypatch, f"{W}.driver.house.Services.limits")
-    assert services.guard.call("The list", services.limits_problem, UNREAD) == UNREAD
+    assert (
+        services.guard.call("The list", services.kit.limits_problem, UNREAD) == UNREAD
+    )

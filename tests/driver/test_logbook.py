@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 from tests.bench.history import History, make_history
-from whistlestop.driver.services import Services
 
+from whistlestop.driver.services import Services
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import DayBook, DaySpan, Training, training_of, zone_named
 from whistlestop.review.diary import book_of

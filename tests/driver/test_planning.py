@@ -1,6 +1,6 @@
-"""Weeks of a house: kept, laid over with the log, planned again, and fed to the coach.
+"""Weeks of a home: saved, laid over with the log, planned again, and fed to the coach.
 
-The house stands at Thursday 12 March 2026, 17:30.
+The clock stands at Thursday 12 March 2026, 17:30.
 """
 
 from __future__ import annotations
@@ -24,12 +24,8 @@ from tests.support.services import (
 
 from whistlestop.coach.weeks import PlannedSession, Weeks
 from whistlestop.driver.coaching import Coaching
-from whistlestop.driver.planning import (
-    Planning,
-    as_done,
-    block_now,
-    key_days_near,
-)
+from whistlestop.driver.planning import Planning, as_done
+from whistlestop.driver.week_targets import block_now, key_days_near
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.wishes.weeks import Targets, write_targets
 

@@ -18,6 +18,7 @@ from tests.engine.invariants import violations
 from tests.engine.record import Run, state
 from tests.support.examples import examples
 from tests.support.plans import FEW, session_plans
+from tests.support.replay import replay
 
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import (
@@ -32,7 +33,6 @@ from whistlestop.engine.commands import (
     Gap,
 )
 from whistlestop.engine.events import ClockAnswered, CountedIn, CueDue
-from whistlestop.engine.replay import replay
 from whistlestop.engine.states import Mode
 
 COUNT_INS = st.sampled_from([0, 3_000, 5_000])

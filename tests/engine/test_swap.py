@@ -6,6 +6,7 @@ import pytest
 from tests.engine.invariants import violations
 from tests.engine.record import Run, state
 from tests.support.plans import plan, station
+from tests.support.replay import replay
 
 from whistlestop.engine.commands import (
     Do,
@@ -14,7 +15,6 @@ from whistlestop.engine.commands import (
     from_fields,
     to_fields,
 )
-from whistlestop.engine.replay import replay
 from whistlestop.engine.view import view
 
 EASIER = SwapExercise(2, "wall-push-up", "Wall push-up", "WALL PUSH-UP", why="easier")

@@ -81,7 +81,14 @@ def values_of(kind: Kind) -> st.SearchStrategy | None:
 FIELDS = [
     pytest.param(field, id=f"{table.__name__}.{field.name}")
     for table in (
-        Circuit, TimedItem, KeptSession, LoopChange, Station, StationInLoop, Targets, CircuitWishes,
+        Circuit,
+        TimedItem,
+        KeptSession,
+        LoopChange,
+        Station,
+        StationInLoop,
+        Targets,
+        CircuitWishes,
     )
     for field in fields_of(table)
     if values_of(field.kind) is not None

@@ -1,4 +1,4 @@
-"""A season of fourteen weeks in a house of its own: circuits, rides, an illness."""
+"""A season of fourteen weeks in a home of its own: circuits, rides, an illness."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ def season(home: Path, weeks: int = 14) -> ServicesForTests:
 
 
 def write_diary(services: ServicesForTests, lines: list[dict[str, Any]]) -> None:
-    """Append lines to the house's diary, a step each."""
+    """Append lines to the home's diary, a step each."""
     wall = services.clock.wall().isoformat(timespec="seconds")
     for line in lines:
         append_step(diary_path(services.places.log), [line], wall=wall)

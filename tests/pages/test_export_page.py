@@ -77,7 +77,7 @@ def test_what_cannot_be_written_is_said(services, tmp_path, capsys, name, why):
 
 def test_a_session_that_cannot_be_read_is_named_and_the_rest_written(tmp_path, capsys):
     made = season(tmp_path / "home", weeks=3)
-    line = made.sessions()[1]
+    line = made.log.sessions()[1]
     text = line.path.read_text().splitlines(keepends=True)
     line.path.write_text("".join(text[1:]))
     out = tmp_path / "page.html"

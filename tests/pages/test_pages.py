@@ -268,7 +268,7 @@ def test_names_from_anywhere_stay_words(tmp_path: Path, name, services, material
 
 def test_an_amended_effort_is_what_the_page_shows(tmp_path):
     made = season(tmp_path, weeks=2)
-    newest = made.sessions()[0]
+    newest = made.log.sessions()[0]
     write_diary(made, [{"k": "amend", "of": newest.id, "set": {"effort": 9.5}}])
     found = material_of(made)
     assert found.sessions[-1].training.effort == 9.5
@@ -278,7 +278,7 @@ def test_an_amended_effort_is_what_the_page_shows(tmp_path):
 def test_a_deleted_session_is_in_no_page(tmp_path):
     made = season(tmp_path, weeks=2)
     before = material_of(made)
-    write_diary(made, [{"k": "remove", "of": made.sessions()[0].id}])
+    write_diary(made, [{"k": "remove", "of": made.log.sessions()[0].id}])
     after = material_of(made)
     assert len(after.sessions) == len(before.sessions) - 1
     assert len(after.trainings) == len(before.trainings) - 1

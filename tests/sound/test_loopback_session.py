@@ -22,10 +22,10 @@ from tests.sound.waiting import until
 from tests.support.clock import ListJournal
 from tests.support.plans import plan, station
 from tests.support.processes import PlainProcess, put_circuit, run_program
-from whistlestop.driver.services import Services
 
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan, plan_document
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options, Session
 from whistlestop.engine.clock import SystemClock
 from whistlestop.engine.engine import Engine

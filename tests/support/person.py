@@ -15,7 +15,6 @@ from typing import Any
 from tests.support.clock import HandClock
 from tests.support.fake_sound import FAKES
 from textual.pilot import Pilot
-from whistlestop.driver.services import Services
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.plain import PlainRun
@@ -25,6 +24,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver import audio_factory as sounding
 from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
+from whistlestop.driver.services import Services
 from whistlestop.driver.starting import Running
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen

@@ -27,10 +27,10 @@ from unittest.mock import patch
 
 from tests.support.processes import put_circuit, quiet_home, wait_until
 from tests.support.rooms_app import RoomsApp
-from whistlestop.driver.services import Services
 
 from whistlestop.cli.main import main
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Session
 from whistlestop.store.journal.file import read_journal
 from whistlestop.tui.floor.screen import FloorScreen

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import Any
 
+from tests.support.picture import picture, screen_strips
 from tests.support.services import ServicesForTests
 from textual.app import App
 from textual.pilot import Pilot
@@ -15,7 +16,7 @@ from textual.worker import WorkerFailed
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.tui.picture import picture, screen_strips
+from whistlestop.tui.rooms.frame.key_list import KeysScreen
 from whistlestop.tui.theme import THEMES, palette
 
 SIZES = ((80, 24), (120, 40), (200, 60))
@@ -60,8 +61,11 @@ class RoomsApp(App[None]):
     def open_log(self) -> None:
         self.asked.append(("open_log",))
 
-    def open_setup(self) -> None:
+    def open_setup(self, then: object = None) -> None:
         self.asked.append(("open_setup",))
+
+    def open_keys(self) -> None:
+        self.push_screen(KeysScreen())
 
     def open_builder(self) -> None:
         self.asked.append(("open_builder",))
@@ -97,7 +101,7 @@ async def settle(pilot: Pilot[Any]) -> None:
 
 
 async def press(pilot: Pilot[Any], *keys: str, after_ms: int = 1_000) -> None:
-    """Press keys one by one, each a while after the one before on the house's clock."""
+    """Press keys one by one, each a while after the one before on their clock."""
     for key in keys:
         pilot.app.services.standing.now_ms += after_ms  # type: ignore[attr-defined]
         await pilot.press(key)

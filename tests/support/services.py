@@ -1,4 +1,4 @@
-"""A house in a folder of its own, with a clock that stands, and sessions done in it."""
+"""Services over a folder of its own, a clock that stands, and sessions done there."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
-from whistlestop.driver.services import Services
-
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.script import SimulatedClock
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
@@ -47,17 +46,13 @@ drill = "one-leg-stand"
 
 
 class ServicesForTests(Services):
-    """A house whose circuits are its own files, and the samples only if asked."""
+    """Services whose circuits are its own files, and the samples only if asked."""
 
     def __init__(
         self, home: Path, *, clock: SimulatedClock, samples: bool = False
     ) -> None:
-        super().__init__(home, clock=clock)
+        super().__init__(home, clock=clock, samples=samples)
         self.standing = clock
-        self._samples = samples
-
-    def circuit_folders(self) -> tuple[Path, ...]:
-        return super().circuit_folders() if self._samples else (self.places.circuits,)
 
 
 def make_services(
@@ -67,7 +62,7 @@ def make_services(
     samples: bool = False,
     begin: datetime = BEGIN,
 ) -> ServicesForTests:
-    """Make a house; `circuits` maps a file name without its ending to its text."""
+    """Make services; `circuits` maps a file name without its ending to its text."""
     services = ServicesForTests(home, clock=SimulatedClock(begin), samples=samples)
     services.places.circuits.mkdir(parents=True, exist_ok=True)
     for name, text in (circuits or {}).items():
@@ -76,7 +71,7 @@ def make_services(
 
 
 def start_session(services: ServicesForTests, circuit: Circuit) -> Running:
-    """Begin a session of a circuit at the house's present moment."""
+    """Begin a session of a circuit at the clock's present moment."""
     running = services.sessions.start(
         compile_plan(circuit), options=Options(count_in_ms=3_000, watch_gaps=False)
     )

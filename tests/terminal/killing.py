@@ -30,8 +30,8 @@ from tests.support.processes import (
     wait_until,
 )
 from tests.support.terminal import Pty
-from whistlestop.driver.services import Services
 
+from whistlestop.driver.services import Services
 from whistlestop.review.record import replay_lines
 from whistlestop.store.journal.heartbeat import Beat, read_heartbeat
 from whistlestop.store.journal.verify import verify_log

@@ -21,8 +21,8 @@ from tests.support.processes import ROOT, journals, raw_lines, seen_ms, wait_unt
 from tests.support.terminal import Pty
 from textual import events
 from textual.pilot import Pilot
-from whistlestop.driver.services import Services
 
+from whistlestop.driver.services import Services
 from whistlestop.engine.states import Mode
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
@@ -222,8 +222,9 @@ from whistlestop.tui.floor.screen import FloorScreen
 
 {patch}
 
-house = Services(Path(sys.argv[1]))
-raise SystemExit(tui.run_app(house, plan=compile_plan(house.circuits.read("long"))))
+services = Services(Path(sys.argv[1]))
+plan = compile_plan(services.circuits.read("long"))
+raise SystemExit(tui.run_app(services, plan=plan))
 """
 SECRET = "knee-left-secret"
 

@@ -10,9 +10,9 @@ import pytest
 from tests.support.processes import environment, put_circuit, quiet_home
 from tests.support.rooms_app import press, settle, texts, whole
 from tests.support.services import SHED, ServicesForTests, do_session, make_services
-from whistlestop.driver.services import Services
 
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.engine.commands import Do
 from whistlestop.engine.states import Mode
 from whistlestop.tui.app import WhistlestopApp
@@ -28,12 +28,12 @@ SIZE = (80, 24)
 
 @pytest.fixture
 def services(tmp_path: Path) -> ServicesForTests:
-    """A house that was started before: notice read, circuits remembered."""
+    """A home that was started before: notice read, circuits remembered."""
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
     made = make_services(quiet_home(tmp_path / "home"), two)
-    made.acknowledge_notice()
-    made.shelf()
-    made.remember_circuits()
+    made.memory.acknowledge_notice()
+    made.circuits.find_all()
+    made.circuits.remember()
     return made
 
 
@@ -126,13 +126,13 @@ async def test_the_floor_is_seen_before_its_clock_runs(services, monkeypatch):
     """Its first picture has everything; sound is opened and begun after it."""
     seen = first_lines(CanvasView, monkeypatch)
     opened: list[tuple[int, Mode]] = []
-    real = services.sound
+    real = services.audio.port
 
     def noted():
         opened.append((len(seen), app.running.session.engine.mode))
         return real()
 
-    services.sound = noted
+    services.audio.port = noted
     app = WhistlestopApp(
         services, plan=compile_plan(services.circuits.read("yard")), polls=False
     )
@@ -221,14 +221,14 @@ from whistlestop.driver.services import Services
 home = Path(sys.argv[1])
 from whistlestop.cli.short_words import understood
 words = understood(["run", "long", "--home", sys.argv[1]])
-house = Services(home)
+services = Services(home)
 import whistlestop.cli.main, whistlestop.cli.run, whistlestop.tui.app
 import whistlestop.tui.rooms.circuits.room
-shelf = house.circuits.find_remembered()
+shelf = services.circuits.find_remembered()
 assert (shelf is not None) == (sys.argv[2] == "known")
-plan, _ = whistlestop.cli.run._plan(house, words)
+plan, _ = whistlestop.cli.run._plan(services, words)
 import whistlestop.tui.floor.screen
-running = house.sessions.start(plan)
+running = services.sessions.start(plan)
 print(*sys.modules)
 running.release()
 """

@@ -8,6 +8,7 @@ import pytest
 from rich.segment import Segment
 from rich.style import Style
 from tests.support.golden import same_as_golden
+from tests.support.picture import picture
 from tests.support.rooms_app import RoomsApp, drawn, settle
 from tests.support.scenes import SCENES, pair_shown, shown
 from tests.support.services import do_session, make_services, run_until, start_session
@@ -17,7 +18,6 @@ from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.canvas import Rows, palette_ink
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.paint_pair import paint_pair
-from whistlestop.tui.picture import picture
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 from whistlestop.tui.rooms.close_out.room import CloseOutRoom
 from whistlestop.tui.rooms.sheet.room import SheetRoom

@@ -22,11 +22,11 @@ from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
 from whistlestop.store.kit.file import is_kept, kit_text, parse_kit, read_kit
 from whistlestop.store.kit.limits import limits_text, read_limits
+from whistlestop.tui.rooms.frame.words import limit_words
 from whistlestop.tui.rooms.kit.entries import KINDS_TO_ADD, lines
 from whistlestop.tui.rooms.kit.limits_lines import (
     limit_entries,
     limit_of,
-    limit_words,
     until_of,
     until_words,
 )

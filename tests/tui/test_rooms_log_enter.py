@@ -32,7 +32,7 @@ TODAY = date(2026, 3, 14)
 def services(tmp_path: Path) -> ServicesForTests:
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
     made = make_services(tmp_path / "home", two)
-    do_session(made, made.circuit("yard"))
+    do_session(made, made.circuits.read("yard"))
     made.standing.now_ms += 2 * 86_400_000
     return made
 

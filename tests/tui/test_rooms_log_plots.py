@@ -11,6 +11,7 @@ from rich.cells import cell_len
 from rich.color import ColorSystem
 from rich.segment import Segment
 from tests.pages.season import season
+from tests.support.picture import screen_strips
 from tests.support.plans import FEW
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from tests.support.services import ServicesForTests, make_services
@@ -20,7 +21,6 @@ from whistlestop.errors import StoreError
 from whistlestop.review.chart_text import BLOCKS, Chart, ChartRun, Role, Spot
 from whistlestop.review.charts import year_chart
 from whistlestop.store.diary.file import append_step, diary_path
-from whistlestop.tui.picture import screen_strips
 from whistlestop.tui.rooms.log.plots import (
     BALANCE,
     EFFORTS,
@@ -255,7 +255,7 @@ def _only_five(services):
 
 async def test_a_session_that_cannot_be_read_is_counted_and_the_rest_stays(tmp_path):
     made = season(tmp_path, weeks=3)
-    line = made.sessions()[2]
+    line = made.log.sessions()[2]
     line.path.write_bytes(b'{"k":"start"}\n')
     found = read_sessions(made)
     assert (len(found.efforts), found.unread) == (5, 1)

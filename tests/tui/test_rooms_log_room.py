@@ -30,9 +30,11 @@ def services(tmp_path: Path) -> ServicesForTests:
     """Two sessions: the shed, and a day later the yard."""
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
     made = make_services(tmp_path / "home", two)
-    do_session(made, made.circuit("rainy-shed"), efforts=[5, 6.5], session_effort=6)
+    do_session(
+        made, made.circuits.read("rainy-shed"), efforts=[5, 6.5], session_effort=6
+    )
     made.standing.now_ms += DAY_MS
-    do_session(made, made.circuit("yard"))
+    do_session(made, made.circuits.read("yard"))
     made.standing.now_ms += DAY_MS
     return made
 

@@ -22,6 +22,7 @@ from textual.worker import WorkerFailed
 
 from whistlestop.coach.decisions import Decision
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
+from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 from whistlestop.tui.rooms.coach.next_change import ChangeRoom, amounts_of
@@ -49,9 +50,11 @@ def services(tmp_path: Path) -> ServicesForTests:
     made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": YARD})
     made.places.kit_file.write_text(KIT, encoding="utf-8")
     for _ in range(2):
-        do_session(made, made.circuit("rainy-shed"), efforts=(5, 6), session_effort=6)
+        do_session(
+            made, made.circuits.read("rainy-shed"), efforts=(5, 6), session_effort=6
+        )
         made.standing.now_ms += 3 * DAY_MS
-    do_session(made, made.circuit("yard"), efforts=(5, 6), session_effort=6)
+    do_session(made, made.circuits.read("yard"), efforts=(5, 6), session_effort=6)
     made.standing.now_ms += 2 * DAY_MS
     return made
 

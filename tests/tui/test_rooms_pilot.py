@@ -1,4 +1,4 @@
-"""Each room with its keys pressed: what it asks of the application and the house."""
+"""Each room with its keys pressed: what it asks of the application and the services."""
 
 from __future__ import annotations
 
@@ -130,7 +130,7 @@ async def test_a_shelf_that_cannot_be_read_is_said_and_ends_nothing(services):
     def fail():
         raise StoreError("the folder circuits cannot be read")
 
-    services.shelf = fail
+    services.circuits.find_all = fail
     app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()

@@ -235,9 +235,16 @@ async def test_back_from_what_fits_keeps_the_listing(tmp_path: Path):
         assert "Minutes  20" in whole(app)
 
 
+class SetupApp(RoomsApp):
+    """Opens the set-up where a room asks for it."""
+
+    def open_setup(self, then: object = None) -> None:
+        self.push_screen(SetupRoom(), then)
+
+
 async def test_a_w_held_from_the_sheet_makes_no_wrist_sore(tmp_path: Path):
     services = make_services(tmp_path, {"rainy-shed": SHED})
-    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
+    app = SetupApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "w")

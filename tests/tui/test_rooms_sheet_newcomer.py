@@ -13,8 +13,8 @@ from pathlib import Path
 
 from tests.support.rooms_app import press, settle, texts, whole
 from tests.support.services import make_services
-from whistlestop.driver.services import Services
 
+from whistlestop.driver.services import Services
 from whistlestop.library import exercises
 from whistlestop.library.cautions import FIRST_NOTICE
 from whistlestop.tui.app import WhistlestopApp

@@ -149,7 +149,8 @@ async def test_a_screen_far_too_small_breaks_nothing(tmp_path: Path, name, size)
 
 @pytest.mark.parametrize("theme", THEME_NAMES)
 async def test_a_room_paints_only_the_inks_of_its_theme(tmp_path: Path, theme):
-    from whistlestop.tui.picture import screen_strips
+    from tests.support.picture import screen_strips
+
     from whistlestop.tui.theme import palette
 
     services = make_services(tmp_path, {"rainy-shed": SHED})
@@ -182,11 +183,11 @@ async def test_ascii_only_means_ascii_only(tmp_path: Path):
 async def test_a_name_that_means_harm_is_shown_and_does_none(tmp_path: Path, name):
     services = make_services(tmp_path)
     circuit = hostile_circuit(name)
-    services.shelf = lambda: CircuitList(
+    services.circuits.find_all = lambda: CircuitList(
         {"x": CircuitEntry(circuit, Path(name + ".toml"))}, {}, {}
     )
     line = SessionLine("x", Path("x"), name=name, circuit="x", efforts=(5,))
-    services.sessions = lambda **_options: [line]
+    services.log.sessions = lambda **_options: [line]
     services.sessions.interrupted = lambda: line
     journal = {
         "k": "start",
@@ -194,7 +195,7 @@ async def test_a_name_that_means_harm_is_shown_and_does_none(tmp_path: Path, nam
         "wall": name,
     }
     record = read_record([journal], session_id="x")
-    services.record = lambda *_args, **_options: replace(record, note=name)
+    services.log.record = lambda *_args, **_options: replace(record, note=name)
     rooms = [
         CircuitsRoom(),
         SheetRoom(circuit),

@@ -52,7 +52,7 @@ class OneVoice:
 
 
 class Around:
-    """A house with a player and a voice that only remember."""
+    """Services with a player and a voice that only remember."""
 
     def __init__(self, tmp_path, *, ascii_only=False):
         self.services = make_services(tmp_path / "home")
@@ -60,8 +60,8 @@ class Around:
         self.services.settings = replace(self.services.settings, screen=screen)
         self.port, self.voice = RecordingSound(), OneVoice()
         self.port.next_status = OK
-        self.services.sound = lambda: self.port
-        self.services.voice = lambda: self.voice
+        self.services.audio.port = lambda: self.port
+        self.services.audio.voice = lambda: self.voice
         self.room = SoundsRoom()
 
     def app(self, theme=THEME_NAMES[0]):
@@ -319,7 +319,7 @@ async def test_a_player_that_opens_after_one_has_left_is_closed_again(around):
         assert may_open.wait(10)
         return around.port
 
-    around.services.sound = slow
+    around.services.audio.port = slow
     async with around.app().run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "enter")

@@ -47,13 +47,13 @@ WISHES = Targets(
 @pytest.fixture
 def services(tmp_path: Path) -> ServicesForTests:
     made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": SHED})
-    do_session(made, made.circuit("rainy-shed"), efforts=[5, 6])
+    do_session(made, made.circuits.read("rainy-shed"), efforts=[5, 6])
     return made
 
 
 @pytest.fixture
 def planned(services: ServicesForTests) -> ServicesForTests:
-    """The same house with a plan kept from the wishes above."""
+    """The same home with a plan kept from the wishes above."""
     planning = Planning(services)
     planning.keep(planning.made(planning.outlook(WISHES)), WISHES)
     return services

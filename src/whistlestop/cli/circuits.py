@@ -13,6 +13,7 @@ from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.text import shown
+from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
 from whistlestop.errors import Problem, UsageError
 from whistlestop.store.circuits.file import Catalogue, check_circuit
@@ -141,15 +142,16 @@ def _plan_for_two(
     services: Services, circuit: Circuit, arguments: argparse.Namespace
 ) -> int:
     from whistlestop.cli.pairs import together_document, together_lines
-    from whistlestop.driver.pairs import called, companion, together
+    from whistlestop.driver.athletes import called, companion
+    from whistlestop.driver.pairs import together
 
     name, offset = arguments.companion, arguments.offset
     compiled, company, pairing = together(services, circuit, name, offset, keep=False)
     if arguments.json:
         say_json(together_document(compiled, company, pairing))
         return 0
-    other = companion(services, name, keep=False)
-    who = [*called(services, [OWNER]).values(), other.called]
+    other = companion(services.places, name, keep=False)
+    who = [*called(services.places, [OWNER]).values(), other.called]
     say(*together_lines(compiled, company, pairing, who))
     if pairing.differs:
         remark(pairing.differs)

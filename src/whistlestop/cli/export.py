@@ -9,6 +9,7 @@ from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
 from whistlestop.domain.kit.owned_loads import with_owned_loads
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
 from whistlestop.library.whole import Library, library_means
 from whistlestop.prints.sheet_facts import SheetFacts, gather

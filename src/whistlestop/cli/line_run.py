@@ -86,7 +86,7 @@ def _plain_loop(
     receipts = Receipts(running.writer)
     told = _told(services, running, LineKeyboard(), receipts, efforts)
     with _kept(running), ending_signals() as ended:
-        running.open_sound(services)
+        running.open_sound()
         told.show_messages()
         if opening:
             told.say(opening)
@@ -115,11 +115,11 @@ def _told(
 ) -> PlainRun:
     session, names = running.session, None
     if session.company.others:
-        from whistlestop.driver.pairs import called
+        from whistlestop.driver.athletes import called
 
         plain = {who: who for who in session.athletes}
         names = session.guard.call(
-            NAMES, lambda: called(services, session.athletes), plain
+            NAMES, lambda: called(services.places, session.athletes), plain
         )
     return PlainRun(
         session,

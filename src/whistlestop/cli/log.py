@@ -169,9 +169,9 @@ def _show(services: Services, wanted: str, arguments: argparse.Namespace) -> int
     if found.versions:
         say(*_as_recorded(found))
     for one in _companions(services, found.record):
-        from whistlestop.driver.pairs import called
+        from whistlestop.driver.athletes import called
 
-        name = called(services, [one.athlete])[one.athlete]
+        name = called(services.places, [one.athlete])[one.athlete]
         apart = f"{one.company.offset_words} further on"
         say("", f"{name} ({one.athlete}), {apart}", *done_lines(one))
     return 0

@@ -13,7 +13,8 @@ from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.domain.plan.timeline import PlanError, plan_document
 from whistlestop.domain.text import shown
-from whistlestop.driver.pairs import PairOffsets, companion, judge, reasons
+from whistlestop.driver.athletes import companion
+from whistlestop.driver.pairs import PairOffsets, judge, reasons
 from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
 from whistlestop.review.lines import table
@@ -26,7 +27,7 @@ def judge_files(
     services: Services, paths: Sequence[Path], name: str, offset: int | None
 ) -> dict[Path, PairOffsets]:
     """Judge each file that can be used, for two; files with problems come first."""
-    other = companion(services, name, keep=False)
+    other = companion(services.places, name, keep=False)
     found: dict[Path, PairOffsets] = {}
     for path in paths:
         try:

@@ -9,6 +9,7 @@ from whistlestop.cli.options import options_of, typed_over
 from whistlestop.domain.circuit.circuit import Circuit, Station, quick_circuit
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 
@@ -53,7 +54,7 @@ def _plan(services: Services, arguments: argparse.Namespace) -> tuple[Plan, Comp
             raise UsageError("--again uses the same partner as last time")
         return services.log.last_plan()
     if arguments.circuit is not None:
-        circuit = services.for_session(services.circuits.read(arguments.circuit))
+        circuit = for_session(services, services.circuits.read(arguments.circuit))
         return _for_whom(services, circuit, arguments)
     if not is_quick:
         raise UsageError(

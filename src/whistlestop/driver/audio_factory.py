@@ -1,4 +1,4 @@
-"""How a house sounds: player, voice, the user's own tones, and whole soundtracks."""
+"""How sessions sound: player, voice, the user's own tones, and whole soundtracks."""
 
 from __future__ import annotations
 

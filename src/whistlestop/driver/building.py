@@ -1,4 +1,4 @@
-"""What the builder is fed with in a house, and where wishes and circuits are kept.
+"""What the builder is fed with, and where wishes and circuits are saved.
 
 Owns reading kit, limits and the last weeks for a request, and the names of wishes.
 Refuses to know how a circuit is found and how anything is shown.
@@ -131,7 +131,7 @@ def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
 
 
 def kept_names(services: Services) -> tuple[str, ...]:
-    """The names under which wishes are kept in this house."""
+    """The names under which wishes are saved in this home."""
     return wishes_names(services.places.wishes)
 
 

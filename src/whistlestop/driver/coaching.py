@@ -31,7 +31,7 @@ from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_words
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.driver.planning import Planning, block_now, key_days_near
+from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
 from whistlestop.review.days import Training
@@ -94,7 +94,7 @@ class _Weeks:
 
 
 class Coaching:
-    """The coach of one house, at the present moment."""
+    """The coach of one home, at the present moment."""
 
     def __init__(self, services: Services) -> None:
         """Prepare; nothing is read yet."""
@@ -188,10 +188,9 @@ class Coaching:
 
     def _weeks(self, today: date) -> _Weeks:
         """What weeks.toml says of today, if there is one."""
-        planning = Planning(self._services)
-        if not planning.has_targets:
+        targets = own_targets(self._services.places)
+        if targets is None:
             return _Weeks()
-        targets = planning.targets()
         near = key_days_near(targets, today)
         found = block_now(targets, today)
         return _Weeks(key_days=near) if found is None else _Weeks(*found, near)

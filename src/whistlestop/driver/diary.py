@@ -30,7 +30,9 @@ from whistlestop.store.journal.file import is_session_id, journal_path
 from whistlestop.store.journal.line import JournalLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.services import Services
+    from whistlestop.driver.circuits import CircuitService
+    from whistlestop.driver.library import LibraryService
+    from whistlestop.driver.log import LogService
 
 NOTE_LIMIT: Final = 400
 NAME_LIMIT: Final = 80
@@ -83,11 +85,15 @@ class TrainingEntry:
 
 
 class DiaryKeeper:
-    """Writes to the diary of one house. Each act returns what it made or undid."""
+    """Writes to the diary of one home. Each act returns what it made or undid."""
 
-    def __init__(self, services: Services) -> None:
+    def __init__(
+        self, log: LogService, library: LibraryService, circuits: CircuitService
+    ) -> None:
         """Prepare; nothing is read or made yet."""
-        self._services = services
+        self._log = log
+        self._library = library
+        self._circuits = circuits
 
     def amend(self, session_id: str, amendment: Amendment) -> str:
         """Amend a recorded session, or an entry; `last` is the newest session.
@@ -101,7 +107,7 @@ class DiaryKeeper:
         """
         if amendment.is_empty:
             raise UsageError("no change given", "--effort, --note, --discomfort")
-        logbook = Logbook(self._services)
+        logbook = Logbook(self._log, self._library)
         if session_id == "last":
             session_id = logbook.last_id()
         entry = logbook.entry(session_id)
@@ -141,7 +147,10 @@ class DiaryKeeper:
         Raises:
             StoreError: The diary cannot be read.
         """
-        kept = (e.values.get("heart") for e in Logbook(self._services).diary.present)
+        kept = (
+            e.values.get("heart")
+            for e in Logbook(self._log, self._library).diary.present
+        )
         known = [heart_of(values) for values in kept if values]
         return known[-1] if known else None
 
@@ -166,7 +175,7 @@ class DiaryKeeper:
         """
         if loops is not None and not 1 <= loops <= MAX_LOOPS:
             raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
-        return compile_plan(self._services.circuits.read(circuit), Today(loops=loops))
+        return compile_plan(self._circuits.read(circuit), Today(loops=loops))
 
     def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.
@@ -201,7 +210,7 @@ class DiaryKeeper:
             UsageError: There is no such thing, or it is deleted already.
             StoreError: The disk does not take it.
         """
-        logbook = Logbook(self._services)
+        logbook = Logbook(self._log, self._library)
         if item_id == "last":
             item_id = logbook.last_id()
         entry = logbook.entry(item_id)
@@ -253,16 +262,16 @@ class DiaryKeeper:
 
     @property
     def _path(self) -> Any:
-        return diary_path(self._services.places.log)
+        return diary_path(self._log.places.log)
 
     @property
     def _today(self) -> date:
-        return self._services.clock.wall().date()
+        return self._log.clock.wall().date()
 
     def _write(self, lines: Sequence[Mapping[str, Any]]) -> None:
         self._lines()
         step = {"step": secrets.token_hex(4)} if len(lines) > 1 else {}
-        wall = self._services.clock.wall().isoformat(timespec="milliseconds")
+        wall = self._log.clock.wall().isoformat(timespec="milliseconds")
         append_step(self._path, [{**line, **step} for line in lines], wall=wall)
 
     def _lines(self) -> tuple[JournalLine, ...]:
@@ -275,11 +284,11 @@ class DiaryKeeper:
         Raises:
             StoreError: They are not, or cannot be read.
         """
-        logbook = Logbook(self._services)
+        logbook = Logbook(self._log, self._library)
         _ = logbook.diary
         if logbook.lines.missing:
             take_over(self._path)
-            logbook = Logbook(self._services)
+            logbook = Logbook(self._log, self._library)
         return logbook.lines.lines
 
     def merge(self) -> DiaryWithCopies:
@@ -291,7 +300,7 @@ class DiaryKeeper:
         Raises:
             StoreError: A file cannot be read, or the disk does not take it.
         """
-        _ = Logbook(self._services).diary
+        _ = Logbook(self._log, self._library).diary
         return take_over(self._path)
 
     def _undo(self, step: Sequence[JournalLine]) -> None:
@@ -326,9 +335,7 @@ class DiaryKeeper:
 
     def _check_journal(self, item_id: str) -> None:
         is_there = is_session_id(item_id)
-        if not (
-            is_there and journal_path(self._services.places.log, item_id).is_file()
-        ):
+        if not (is_there and journal_path(self._log.places.log, item_id).is_file()):
             raise UsageError(
                 f'there is no session or entry "{shown(item_id, 40)}"',
                 "`log` lists them",

@@ -30,7 +30,8 @@ from whistlestop.store.diary.copies import DiaryWithCopies
 from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.services import Services
+    from whistlestop.driver.library import LibraryService
+    from whistlestop.driver.log import LogService
 
 LEAST_SHOWN: Final = 10
 MONTH_DAYS: Final = 31
@@ -53,9 +54,10 @@ class Shown:
 class Logbook:
     """The log at one moment: the diary is read once, when it is first needed."""
 
-    def __init__(self, services: Services) -> None:
+    def __init__(self, log: LogService, library: LibraryService) -> None:
         """Prepare; nothing is read yet."""
-        self._services = services
+        self._log = log
+        self._library = library
 
     @cached_property
     def lines(self) -> DiaryWithCopies:
@@ -64,7 +66,7 @@ class Logbook:
         Raises:
             StoreError: It cannot be read.
         """
-        return self._services.log.diary_cache.lines()
+        return self._log.diary_cache.lines()
 
     @cached_property
     def diary(self) -> Diary:
@@ -73,7 +75,7 @@ class Logbook:
         Raises:
             StoreError: It cannot be read, or is of a later format.
         """
-        return self._services.log.diary_cache.diary(self.lines)
+        return self._log.diary_cache.diary(self.lines)
 
     @property
     def problems(self) -> tuple[str, ...]:
@@ -84,7 +86,7 @@ class Logbook:
     @property
     def today(self) -> date:
         """The present day, where the athlete is."""
-        return self._services.clock.wall().date()
+        return self._log.clock.wall().date()
 
     def sessions(
         self,
@@ -103,7 +105,7 @@ class Logbook:
         Raises:
             StoreError: The log cannot be listed, or the diary cannot be read.
         """
-        found = self._services.log.sessions(scripted=scripted, since=since)
+        found = self._log.sessions(scripted=scripted, since=since)
         kept = [
             line
             for line in found
@@ -175,7 +177,7 @@ class Logbook:
         Raises:
             UsageError: There is none.
         """
-        for line in self._services.log.sessions(scripted=scripted):
+        for line in self._log.sessions(scripted=scripted):
             if line.id not in self.diary.removed:
                 return line.id
         raise UsageError("no sessions yet")
@@ -189,7 +191,7 @@ class Logbook:
         """
         if session_id == "last":
             session_id = self.last_id(scripted=scripted)
-        recorded = self._services.log.record(session_id)
+        recorded = self._log.record(session_id)
         versions = self.diary.amendments.get(session_id, ())
         return Shown(
             amended_record(recorded, self.diary),
@@ -235,11 +237,11 @@ class Logbook:
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
-        places = self._services.library.station_places()
+        places = self._library.station_places()
         found: list[Bout] = []
         for line in lines:
             try:
-                record = self._services.log.record(line.id)
+                record = self._log.record(line.id)
                 found += bouts_of(record, local_day(record.wall), places)
             except (StoreError, ValueError):
                 continue
@@ -257,12 +259,12 @@ class Logbook:
             if not line.is_exact and line.wall
         }
         if made := [line for line in replayed.values() if line.is_exact]:
-            self._services.log.save_lines(made)
+            self._log.save_lines(made)
         return [replayed.get(line.id, line) for line in lines]
 
     def _replayed(self, line: SessionLine) -> SessionLine:
         try:
-            return line_of(self._services.log.record(line.id), line)
+            return line_of(self._log.record(line.id), line)
         except StoreError:
             return line
 

@@ -1,4 +1,4 @@
-"""The weeks of one house: what is wanted, the plan as kept, and what was done of it.
+"""The weeks of one home: what is wanted, the plan as saved, and what was done of it.
 
 Owns weeks.toml and plan.toml, and laying the log over the plan. Refuses to choose
 days: `coach.weeks` and `coach.replanning` do.
@@ -23,17 +23,18 @@ from whistlestop.coach.weeks import (
     State,
     Weeks,
     WeekWishes,
-    emphasis_in,
     make_weeks,
 )
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import shown
+from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.next_steps import with_next_steps
+from whistlestop.driver.week_targets import own_targets
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.days import DaySpan, week_of
 from whistlestop.review.exchange.ical import CalendarSession as Event
 from whistlestop.store.wishes.weeks import (
     MOST_CIRCUITS,
-    MOST_WEEKS,
     KeptPlan,
     KeptSession,
     Targets,
@@ -68,7 +69,7 @@ class Outlook:
 
 
 class Planning:
-    """Weeks ahead for one house, at the present moment."""
+    """Weeks ahead for one home, at the present moment."""
 
     def __init__(self, services: Services) -> None:
         """Prepare; nothing is read yet."""
@@ -96,10 +97,9 @@ class Planning:
             ProblemsFound: The file has problems.
             StoreError: The log cannot be read.
         """
-        if self.has_targets:
-            return read_targets(self._services.places.weeks_file)
-        from whistlestop.driver.coaching import Coaching
-
+        own = own_targets(self._services.places)
+        if own is not None:
+            return own
         used = Coaching(self._services).in_use()[:MOST_CIRCUITS]
         return Targets(began=week_of(self.today).first, circuits=used)
 
@@ -299,38 +299,6 @@ def _nearest(
 def _is_beside(key: str) -> bool:
     digits = key[1:]
     return key[:1] == _BESIDE and digits.isascii() and digits.isdigit()
-
-
-def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | None:
-    """The emphasis of today's block, its weeks, and whether this is the lighter one.
-
-    None outside the weeks, or where there are no blocks.
-    """
-    week = (today - week_of(targets.began).first).days // 7
-    if not targets.blocks or not 0 <= week < MOST_WEEKS:
-        return None
-    blocks = tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks)
-    place = week
-    length = blocks[-1].weeks
-    for block in blocks:
-        if place < block.weeks:
-            length = block.weeks
-            break
-        place -= block.weeks
-    emphasis, share = emphasis_in(blocks, week)
-    return emphasis, length, share < 1
-
-
-def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
-    """Key sessions and races from today on, within so many days."""
-    near = (today + timedelta(days=n) for n in range(days + 1))
-    return frozenset(
-        day
-        for day in near
-        if day.weekday() in targets.key_weekdays
-        or day in targets.key_days
-        or day in targets.races
-    )
 
 
 def _kept_of(plan: Weeks) -> KeptPlan:

@@ -6,6 +6,7 @@ What they make is released by whoever asked for it. Knows no screen.
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -45,38 +46,52 @@ from whistlestop.store.journal.writer import JournalWriter
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
-    from whistlestop.driver.services import Services
+    from whistlestop.driver.audio_factory import AudioFactory
+    from whistlestop.driver.kit import KitService
     from whistlestop.review.record import ReplayResult
 
 CLOSE_WAIT_S: Final = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class SessionHome:
+    """What a session needs of its home; sound is opened only once it is asked for."""
+
+    places: Places
+    clock: Clock
+    audio: Callable[[], AudioFactory]
+    kit: KitService
+    guard: Guard
 
 
 @dataclass
 class Running:
     """A session with what holds it: its lock, its journal, its sound."""
 
+    home: SessionHome
     session: Session
     session_id: str
     writer: JournalWriter
     lock: RunLock
     heart: Heartbeat
-    places: Places
     sound: SoundPort | None = None
     released: bool = field(default=False)
 
-    def open_sound(self, services: Services, given: SoundPort | None = None) -> None:
-        """Sound as the house does, or through a given port, unless it does already."""
+    def open_sound(self, given: SoundPort | None = None) -> None:
+        """Sound as the settings say, or through a port given, unless it does so."""
         if self.sound is not None or self.released:
             return
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
-        guard.show(guard.call(LIMITS, services.limits_problem, UNREAD))
+        guard.show(guard.call(LIMITS, self.home.kit.limits_problem, UNREAD))
         failed: SoundPort = SilentSound(SoundStatus("lost", detail="The sound failed."))
-        self.sound = given or guard.call(SOUND, services.sound, failed)
+        self.sound = given or guard.call(
+            SOUND, lambda: self.home.audio().port(), failed
+        )
         nobody: tuple[Addressee, ...] = ()
-        people = guard.call(NAMES, lambda: _people(services, session.company), nobody)
+        people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
         audible = guard.call(
-            VOICE, lambda: self._audible(services, people), None
+            VOICE, lambda: self._audible(people), None
         ) or SessionAudio(
             self.sound,
             choices=HearingChoices(voice=False, pacing=False),
@@ -84,12 +99,10 @@ class Running:
         )
         session.sound_through(self.sound, audible)
 
-    def _audible(
-        self, services: Services, people: tuple[Addressee, ...]
-    ) -> SessionAudio:
+    def _audible(self, people: tuple[Addressee, ...]) -> SessionAudio:
         seed = self.session.options.seed
         port = GuardedSound(self.sound or SilentSound(), self.guard)
-        return services.audio.audible(port, seed=seed, people=people)
+        return self.home.audio().audible(port, seed=seed, people=people)
 
     @property
     def guard(self) -> Guard:
@@ -111,13 +124,13 @@ class Running:
         over = kept and self.session.is_over
         self.heart.close(over=over)
         if over:
-            _forget_finished(self.places)
+            _forget_finished(self.home.places)
         self.lock.__exit__(None, None, None)
         return kept
 
 
 def start(
-    services: Services,
+    home: SessionHome,
     plan: Plan,
     *,
     options: Options,
@@ -130,12 +143,12 @@ def start(
     Raises:
         LockTakenError: Another program runs a session in this home.
     """
-    own_clock = clock or services.clock
-    lock = _lock(services)
+    own_clock = clock or home.clock
+    lock = _lock(home)
     session_id = new_session_id(own_clock.wall())
-    heart = Heartbeat(services.places.state, session_id)
+    heart = Heartbeat(home.places.state, session_id)
     writer = JournalWriter(
-        journal_path(services.places.log, session_id),
+        journal_path(home.places.log, session_id),
         clock=time.monotonic,
         first=first_line(
             plan,
@@ -152,17 +165,17 @@ def start(
         sound=SilentSound(),
         options=options,
         company=company,
-        guard=services.guard,
+        guard=home.guard,
     )
     session.heart = heart
-    running = _running(session, session_id, writer, lock, heart, services.places)
+    running = _running(home, session, session_id, writer, lock, heart)
     if sound is not None:
-        running.open_sound(services, sound)
+        running.open_sound(sound)
     return running
 
 
 def resume(
-    services: Services, session_id: str, *, sound: SoundPort | None = None
+    home: SessionHome, session_id: str, *, sound: SoundPort | None = None
 ) -> Running:
     """Take an interrupted session up again, paused, where it was last seen.
 
@@ -170,10 +183,10 @@ def resume(
         LockTakenError: It is still running somewhere.
         StoreError: Its journal cannot be read, or it is over.
     """
-    lock = _lock(services)
+    lock = _lock(home)
     try:
-        path = journal_path(services.places.log, session_id)
-        replayed = _replayed(services, path, session_id)
+        path = journal_path(home.places.log, session_id)
+        replayed = _replayed(home, path, session_id)
         writer = JournalWriter(path, clock=time.monotonic, append=True)
     except ValueError as error:
         lock.__exit__(None, None, None)
@@ -182,26 +195,26 @@ def resume(
         lock.__exit__(None, None, None)
         raise
     options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
-    heart = Heartbeat(services.places.state, session_id)
+    heart = Heartbeat(home.places.state, session_id)
     session = Session(
         replayed.engine,
-        clock=services.clock,
+        clock=home.clock,
         journal=writer,
         sound=SilentSound(),
         options=options,
         company=replayed.company,
-        guard=services.guard,
+        guard=home.guard,
     )
     session.heart = heart
-    running = _running(session, session_id, writer, lock, heart, services.places)
+    running = _running(home, session, session_id, writer, lock, heart)
     if sound is not None:
-        running.open_sound(services, sound)
-    gap_ms = _gap_ms(replayed.last_wall, services.clock.wall())
+        running.open_sound(sound)
+    gap_ms = _gap_ms(replayed.last_wall, home.clock.wall())
     session.carry_on(gap_ms, replayed.unwritten)
     return running
 
 
-def _replayed(services: Services, path: Path, session_id: str) -> ReplayResult:
+def _replayed(home: SessionHome, path: Path, session_id: str) -> ReplayResult:
     """Run an interrupted session again, up to the last moment known of it.
 
     Raises:
@@ -214,7 +227,7 @@ def _replayed(services: Services, path: Path, session_id: str) -> ReplayResult:
     journal = read_journal(path)
     if journal.is_finished:
         raise StoreError("that session is over already")
-    beat = read_heartbeat(services.places.state, session_id)
+    beat = read_heartbeat(home.places.state, session_id)
     return replay_lines([line.fields for line in journal.lines], beat)
 
 
@@ -226,36 +239,36 @@ def _forget_finished(places: Places) -> None:
                 remove_heartbeat(places.state, session_id)
 
 
-def _people(services: Services, company: Company) -> tuple[Addressee, ...]:
+def _people(home: SessionHome, company: Company) -> tuple[Addressee, ...]:
     """Who is to be named by the voice; nobody where one trains alone."""
     if not company.others:
         return ()
     # Imported here: one alone needs no names.
-    from whistlestop.driver.pairs import called
+    from whistlestop.driver.athletes import called
 
     ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]
-    names = called(services, ids).values()
+    names = called(home.places, ids).values()
     return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
 
 
-def _lock(services: Services) -> RunLock:
-    started = services.clock.wall().isoformat(timespec="seconds")
-    return RunLock(services.places.run_lock, started=started).__enter__()
+def _lock(home: SessionHome) -> RunLock:
+    started = home.clock.wall().isoformat(timespec="seconds")
+    return RunLock(home.places.run_lock, started=started).__enter__()
 
 
 def _running(
+    home: SessionHome,
     session: Session,
     session_id: str,
     writer: JournalWriter,
     lock: RunLock,
     heart: Heartbeat,
-    places: Places,
 ) -> Running:
     session.guard.begin_session()
     if lock.warning:
         session.guard.show(lock.warning)
-    return Running(session, session_id, writer, lock, heart, places)
+    return Running(home, session, session_id, writer, lock, heart)
 
 
 def _gap_ms(last_wall: str, now: datetime) -> int:

@@ -17,6 +17,7 @@ from textual.binding import BindingType
 from textual.geometry import Size
 
 from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
@@ -39,7 +40,7 @@ ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
 
 class WhistlestopApp(App[None]):
-    """All rooms over one house."""
+    """All rooms over one home."""
 
     TITLE = "whistlestop"
     ENABLE_COMMAND_PALETTE = False
@@ -150,7 +151,7 @@ class WhistlestopApp(App[None]):
         """Show a circuit before it is done."""
         from whistlestop.tui.rooms.sheet.room import SheetRoom
 
-        self.push_screen(SheetRoom(self.services.for_session(circuit)))
+        self.push_screen(SheetRoom(for_session(self.services, circuit)))
         for message in self.services.guard.messages():
             self.tell(message)
 
@@ -178,11 +179,17 @@ class WhistlestopApp(App[None]):
 
         self.push_screen(EditorRoom(circuit, path))
 
-    def open_setup(self) -> None:
+    def open_setup(self, then: Callable[[None], None] | None = None) -> None:
         """Ask what is there and how long there is, and offer what fits."""
         from whistlestop.tui.rooms.kit.setup import SetupRoom
 
-        self.push_screen(SetupRoom())
+        self.push_screen(SetupRoom(), then)
+
+    def open_keys(self) -> None:
+        """Show the keys of a session as they are mapped."""
+        from whistlestop.tui.rooms.frame.key_list import KeysScreen
+
+        self.push_screen(KeysScreen())
 
     def open_builder(self) -> None:
         """Ask for a new circuit."""

@@ -150,7 +150,7 @@ class FloorScreen(Screen[str]):
         if self._is_going or not self.is_attached:
             return
         self._is_going = True
-        self._kept_by.open_sound(self._services)
+        self._kept_by.open_sound()
         if self._begins:
             self._heard(self._session.begin())
         if (going := self._going) is not None:
@@ -429,7 +429,7 @@ class FloorScreen(Screen[str]):
         wrong = ""
         prompt = None
         if alone and action != "load":
-            wrong = self._guard.call(LIMITS, self._services.limits_problem, UNREAD)
+            wrong = self._guard.call(LIMITS, self._services.kit.limits_problem, UNREAD)
         if alone and not wrong:
             prompt = self._guard.call(
                 EXCHANGE, lambda: self._instead(view, action), None
@@ -518,7 +518,9 @@ def _names(
     if len(athletes) == 1:
         return ("",)
     # Imported here: one alone needs no names.
-    from whistlestop.driver.pairs import called
+    from whistlestop.driver.athletes import called
 
     plain = {who: who for who in athletes}
-    return tuple(guard.call(NAMES, lambda: called(services, athletes), plain).values())
+    return tuple(
+        guard.call(NAMES, lambda: called(services.places, athletes), plain).values()
+    )

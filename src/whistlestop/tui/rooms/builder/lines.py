@@ -41,7 +41,7 @@ NOTHING: Final = "Change nothing: back to wishes"
 def wishes_rows(
     wishes: CircuitWishes, chosen: int, home_words: str, cells: int
 ) -> tuple[list[Row], Spots]:
-    """The settings in their groups, with what the house adds below."""
+    """The settings in their groups, with what the home adds below."""
     rows: list[Row] = []
     spots: Spots = []
     for title, settings in GROUPS.items():
@@ -74,7 +74,7 @@ def _setting_row(
 def home_words(
     *, kit_listed: bool, limits: int, left: int | None, kept: Collection[str]
 ) -> str:
-    """What the house adds to the wishes: kit, limits, and wishes kept under a name."""
+    """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
     said = [
         "Your kit as listed"
         if kit_listed

@@ -68,7 +68,7 @@ class BuilderRoom(AskingRoom[None]):
         self._spots: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
-        """Say what the house adds to the wishes."""
+        """Say what the home adds to the wishes."""
         super().on_mount()
         self._look_round()
 

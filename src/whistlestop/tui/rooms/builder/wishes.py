@@ -14,7 +14,7 @@ from whistlestop.domain.wishes import CIRCUIT, ROOM, WAIVABLE, CircuitWishes
 from whistlestop.domain.wishes import LISTS as LISTED
 from whistlestop.library import exercises
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
-from whistlestop.tui.rooms.library.lines import plain_words
+from whistlestop.tui.rooms.frame.words import plain_words
 
 # A setting is the label of a wish.
 GROUPS: Final = {

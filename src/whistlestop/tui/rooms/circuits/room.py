@@ -285,7 +285,7 @@ def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | 
 
     try:
         journal = read_journal(line.path)
-        beat = services.last_beat(line.id)
+        beat = services.log.last_beat(line.id)
         replayed = replay_lines([one.fields for one in journal.lines], beat)
     except (StoreError, ValueError):
         return words.ResumeOffer(line.id, line.name, line.wall, None, None)

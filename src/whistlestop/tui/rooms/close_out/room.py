@@ -109,11 +109,11 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return athletes[(athletes.index(self._answering) + 1) % len(athletes)]
 
     def _called(self, athlete: str) -> str:
-        from whistlestop.driver.pairs import called
+        from whistlestop.driver.athletes import called
 
         guard, services = self.running.guard, self.rooms.services
         plain = {athlete: athlete}
-        names = guard.call(NAMES, lambda: called(services, [athlete]), plain)
+        names = guard.call(NAMES, lambda: called(services.places, [athlete]), plain)
         return names[athlete]
 
     @property

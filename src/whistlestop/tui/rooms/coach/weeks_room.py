@@ -49,7 +49,7 @@ class WeeksRoom(AskingRoom[None]):
 
     @property
     def planning(self) -> Planning:
-        """The house's plans."""
+        """This home's plans."""
         return Planning(self.services)
 
     def on_mount(self) -> None:

@@ -18,8 +18,7 @@ from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.library import CAUTIONS, REGIONS
-from whistlestop.tui.rooms.frame.words import MONTHS
-from whistlestop.tui.rooms.kit.limits_lines import limit_words
+from whistlestop.tui.rooms.frame.words import MONTHS, limit_words
 from whistlestop.tui.rooms.library.known import Known, station_for
 
 OTHER: Final = "other"

@@ -1,7 +1,8 @@
-"""What a room may ask of the application: other rooms, the Floor, and the house."""
+"""What a room may ask of the application: other rooms, the Floor, and the services."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -50,8 +51,11 @@ class Rooms(Protocol):
         """Edit a circuit: None begins an empty one, no path a copy under a new name."""
         ...
 
-    def open_setup(self) -> None:
-        """Ask what is there and how long there is, and offer what fits."""
+    def open_setup(self, then: Callable[[None], None] | None = None) -> None:
+        """Ask what is there and how long there is, and offer what fits.
+
+        `then` is called once that room is left.
+        """
         ...
 
     def open_builder(self) -> None:
@@ -68,6 +72,10 @@ class Rooms(Protocol):
 
     def open_sounds(self) -> None:
         """Show and play what is heard."""
+        ...
+
+    def open_keys(self) -> None:
+        """Show the keys of a session as they are mapped."""
         ...
 
     def leave(self) -> None:

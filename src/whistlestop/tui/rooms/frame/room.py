@@ -200,11 +200,8 @@ class Room(Screen[Result]):
             event.stop()
             event.prevent_default()
         elif self.has_help and self.services.keymap.action(event.key) == "keys":
-            # Imported here: it is a room itself.
-            from whistlestop.tui.rooms.frame.key_list import KeysScreen
-
             event.stop()
-            self.app.push_screen(KeysScreen())
+            self.rooms.open_keys()
         if self.is_attached:
             self.paint()
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Final
 
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.kit.substitutions import ExerciseFacts
+from whistlestop.domain.limits import Limit
+from whistlestop.library import CAUTIONS, exercises
 
 SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
 MONTHS: Final = [
@@ -86,3 +89,20 @@ def seconds_words(values_ms: Sequence[int]) -> str:
     if low == high:
         return f"{low / 1000:g}"
     return f"{low / 1000:g}–{high / 1000:g}"
+
+
+def plain_words(word: str) -> str:
+    """A word of the library as it is said: horizontal-push, horizontal push."""
+    return word.replace("-", " ")
+
+
+def limit_words(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
+    """Say what is left out; `known` are the stations there are, else those shipped."""
+    if limit.kind == "caution":
+        title = CAUTIONS[limit.value].title if limit.value in CAUTIONS else limit.value
+        return f"{title.lower()} (caution)"
+    if limit.kind == "movement":
+        found = (exercises() if known is None else known).get(limit.value)
+        return found.name if found else plain_words(limit.value)
+    whole = "whole-body stations" if limit.value == "whole" else limit.value
+    return whole if limit.kind == "region" else plain_words(limit.value)

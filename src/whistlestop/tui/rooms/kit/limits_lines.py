@@ -14,8 +14,7 @@ from whistlestop.domain.kit.substitutions import ExerciseFacts
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
 from whistlestop.library import CAUTIONS, REGIONS, exercises
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
-from whistlestop.tui.rooms.frame.words import MONTHS, counted
-from whistlestop.tui.rooms.library.lines import plain_words
+from whistlestop.tui.rooms.frame.words import MONTHS, counted, limit_words, plain_words
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -38,18 +37,6 @@ _GROUPS: Final = {
     "pattern": "A kind of movement",
     "movement": "One station",
 }
-
-
-def limit_words(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
-    """Say what is left out; `known` are the stations there are, else those shipped."""
-    if limit.kind == "caution":
-        title = CAUTIONS[limit.value].title if limit.value in CAUTIONS else limit.value
-        return f"{title.lower()} (caution)"
-    if limit.kind == "movement":
-        found = (exercises() if known is None else known).get(limit.value)
-        return found.name if found else plain_words(limit.value)
-    whole = "whole-body stations" if limit.value == "whole" else limit.value
-    return whole if limit.kind == "region" else plain_words(limit.value)
 
 
 def limit_entries(

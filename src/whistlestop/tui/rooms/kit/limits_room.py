@@ -18,13 +18,13 @@ from whistlestop.store.kit.limits import read_limits, write_limits
 from whistlestop.store.table.text_file import read_text
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.picking import PickRoom
+from whistlestop.tui.rooms.frame.words import limit_words
 from whistlestop.tui.rooms.kit.copying import copy_refused
 from whistlestop.tui.rooms.kit.limits_lines import (
     EXAMPLE,
     limit_entries,
     limit_of,
     limit_rows,
-    limit_words,
     until_of,
 )
 from whistlestop.tui.widgets.key_line import KeyEntry

@@ -53,7 +53,7 @@ class SetupRoom(ChoosingRoom[None]):
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
         self._unread = self.services.guard.call(
-            LIMITS, self.services.limits_problem, UNREAD
+            LIMITS, self.services.kit.limits_problem, UNREAD
         )
         if self._unread:
             self.say(self._unread)

@@ -14,9 +14,8 @@ from whistlestop.library import CAUTIONS, DrillInfo, Exercise
 from whistlestop.library.cards import Neighbour, StationCardText
 from whistlestop.library.families import SPORTS, drill_kinds
 from whistlestop.library.kit_words import PLACES, THINGS
-from whistlestop.tui.rooms.frame.words import MONTHS
+from whistlestop.tui.rooms.frame.words import MONTHS, plain_words
 from whistlestop.tui.rooms.library.known import SHAPES, WORDS, Known, Mark
-from whistlestop.tui.rooms.library.lines import plain_words
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 

@@ -13,6 +13,7 @@ from typing import Final
 from whistlestop.library import REGIONS
 from whistlestop.library.families import drill_kinds
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
+from whistlestop.tui.rooms.frame.words import plain_words
 from whistlestop.tui.rooms.library.known import SHAPES, WORDS, Known, Mark
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, fit, row
 from whistlestop.tui.widgets.title_line import heading
@@ -33,11 +34,6 @@ class EntryDetails:
     kit: str
     mark: Mark
     is_drill: bool = False
-
-
-def plain_words(word: str) -> str:
-    """A word of the library as it is said: horizontal-push, horizontal push."""
-    return word.replace("-", " ")
 
 
 def station_entries(known: Known) -> tuple[FilterEntry[EntryDetails], ...]:

@@ -58,7 +58,7 @@ class SheetRoom(AskingRoom[None]):
             self.say(str(refused))
 
     def means(self) -> Means:
-        """Kit and limits of the house on this day; a broken file counts as none."""
+        """Kit and limits on this day; a broken file counts as none."""
         kit: Kit | None = None
         limits: tuple[Limit, ...] = ()
         try:
@@ -66,7 +66,7 @@ class SheetRoom(AskingRoom[None]):
         except ProblemsFound as found:
             self.say(f"{found.problems[0]}")
         guard = self.services.guard
-        self._unread = guard.call(LIMITS, self.services.limits_problem, UNREAD)
+        self._unread = guard.call(LIMITS, self.services.kit.limits_problem, UNREAD)
         if not self._unread:
             limits = self.services.kit.limits()
         today = self.services.clock.wall().date()
@@ -175,7 +175,7 @@ class SheetRoom(AskingRoom[None]):
             case "m" if self.may(key):
                 self.app.push_screen(FitRoom(self.draft), self._take_fit)
             case "w" if self.may(key):
-                self._open_setup()
+                self.rooms.open_setup(self._after_setup)
             case "escape":
                 self.dismiss(None)
             case _:
@@ -236,12 +236,6 @@ class SheetRoom(AskingRoom[None]):
             self.say(str(error).splitlines()[-1])
             return
         self.rooms.begin(plan, company)
-
-    def _open_setup(self) -> None:
-        # Imported here: it opens sheets itself.
-        from whistlestop.tui.rooms.kit.setup import SetupRoom
-
-        self.app.push_screen(SetupRoom(), self._after_setup)
 
     def _after_setup(self, _result: None) -> None:
         self.take_means()

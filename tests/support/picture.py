@@ -224,8 +224,8 @@ def screen_strips(app: App[object]) -> list[list[Segment]]:
         # Screens that are not opaque look through to these.
         from textual._context import visible_screen_stack
 
-        visible_screen_stack.set(list(app._background_screens))  # noqa: SLF001
-        strips = app.screen._compositor.render_strips()  # noqa: SLF001
+        visible_screen_stack.set(list(app._background_screens))
+        strips = app.screen._compositor.render_strips()
         return [list(strip) for strip in strips]
     except (ImportError, AttributeError, TypeError) as error:
         raise RuntimeError(
