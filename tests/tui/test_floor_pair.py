@@ -185,10 +185,10 @@ async def test_the_close_out_asks_both(floor):
     room = CloseOutRoom(running, poll_s=None)
     app = RoomsApp(services, room)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert "You: how hard was the session?" in room.standing_words()
+        assert "You: how hard was the session?" in room.standing_text()
         await pilot.press("6")
         room.press("a")
-        assert "Robin: how hard was the session?" in room.standing_words()
+        assert "Robin: how hard was the session?" in room.standing_text()
         await pilot.press("9")
         own = running.session.reading().entries
         other = running.session.reading("a2").entries
@@ -206,13 +206,13 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
         assert sheet.is_asking
         await pilot.press("question_mark", "backspace", *"Robin", "enter")
         assert app.screen is sheet, "a question mark is a letter now"
-        assert sheet.title_words()[2] == "with Robin, offset 3"
+        assert sheet.title_text()[2] == "with Robin, offset 3"
         services.standing.now_ms += 1_000
         await pilot.press("p")
         await pilot.pause()
         assert sheet.query_one(Input).value == "Robin"
         await pilot.press("escape")
-        assert sheet.title_words()[2] == "with Robin, offset 3"
+        assert sheet.title_text()[2] == "with Robin, offset 3"
         assert not (tmp_path / "athletes.toml").exists(), "only a start keeps a name"
         sheet._start()
     (_, plan, company) = app.asked[-1]
@@ -232,6 +232,6 @@ async def test_the_sheet_says_why_two_cannot_and_stays_with_one(tmp_path):
         await pilot.press(*"Robin", "enter")
         assert sheet.is_asking, "the answer stays to be mended"
         await pilot.press("escape")
-        assert "Robin" not in sheet.title_words()[2]
+        assert "Robin" not in sheet.title_text()[2]
         sheet._start()
     assert len(app.asked[-1]) == 2

@@ -85,7 +85,7 @@ class PairBrush(Brush):
 
     def _roomy(self, box: Box) -> None:
         """Name, letters, clock with sides or efforts beside it, letters, name."""
-        words = self._words()
+        words = self._wording()
         rows = box.height - bool(words)
         letters = self._letter_rows(rows)
         first, second = self._pair.people[0], self._pair.people[-1]
@@ -159,15 +159,15 @@ class PairBrush(Brush):
         partial = " (partial)" if card.partial else ""
         head = f"{mark}{person.name} · loop {card.loop}{partial}"
         self._text(box.x, box.y, head, box.width, hue)
-        said = card.effort
-        if said is None:
+        text = card.effort
+        if text is None:
             self._text(box.x + 2, box.y + 1, "not entered", box.width - 2, hue)
             return
-        figures = f"{said.halves // 2}" + ("½" if said.halves % 2 else "")
+        figures = f"{text.halves // 2}" + ("½" if text.halves % 2 else "")
         rows = min(5, box.height - 2)
         place = Box(box.x + 2, box.y + 1, box.width - 2, rows)
         used = self._letters(figures, place, hue, middle=False)
-        self._text(box.x + 2, box.y + 1 + used, said.word, box.width - 2, hue)
+        self._text(box.x + 2, box.y + 1 + used, text.word, box.width - 2, hue)
 
     def _narrow(self, box: Box) -> None:
         """Small screens: a line for each, then the clock; efforts in the lines."""
@@ -175,10 +175,10 @@ class PairBrush(Brush):
         lines = 0
         for person in self._pair.people:
             if lines < box.height:
-                said = self._line(person)
-                self._text(box.x, box.y + lines, said, box.width, hue)
+                text = self._line(person)
+                self._text(box.x, box.y + lines, text, box.width, hue)
                 lines += 1
-        words = self._words() if box.height > 4 else ""
+        words = self._wording() if box.height > 4 else ""
         room = Box(box.x, box.y + lines, box.width, box.height - lines - bool(words))
         if self._model.clock and room.height > 0 and room.width > 0:
             digits = clock_digits(
@@ -198,8 +198,8 @@ class PairBrush(Brush):
         """The side comes first: it is never what falls off the end."""
         if person.effort is not None:
             mark = ("> " if self._ascii else "▶ ") if person.answers else ""
-            said = person.effort.effort
-            effort = f"{said} {said.word}" if said else "not entered"
+            text = person.effort.effort
+            effort = f"{text} {text.word}" if text else "not entered"
             return f"{mark}{person.name}  loop {person.effort.loop}: {effort}"
         return "  ".join(filter(None, [person.name, person.side, person.facts]))
 
@@ -212,7 +212,7 @@ class PairBrush(Brush):
             y = box.y + max(0, (box.height - rows) // 2)
             self._letters(f"PRESS {key}", Box(box.x, y, box.width, rows), model.hue)
 
-    def _words(self) -> str:
+    def _wording(self) -> str:
         model = self._model
         if model.notice:
             return model.notice
@@ -228,20 +228,20 @@ class PairBrush(Brush):
         people = self._pair.people
         if box.height == 1:
             names = [f"{one.name} {one.next_name}" for one in people if one.next_name]
-            told = f"next  {' | '.join(names)}" if names else "no more stations"
-            self._text(box.x + 1, box.y, told, box.width - 2, role)
+            details = f"next  {' | '.join(names)}" if names else "no more stations"
+            self._text(box.x + 1, box.y, details, box.width - 2, role)
             return
         if box.height == 2:
             for row, one in enumerate(people):
                 label = "next  " if one.next_name else ""
-                said = f"{label}{one.name}  {one.next_facts}"
-                self._text(box.x + 1, box.y + row, said, box.width - 2, role)
+                text = f"{label}{one.name}  {one.next_facts}"
+                self._text(box.x + 1, box.y + row, text, box.width - 2, role)
             return
         width = (box.width - 2) // len(people)
         for place, one in enumerate(people):
             x = box.x + 1 + place * width
             label = "next  " if one.next_name else ""
-            said = f"{label}{one.name}  {one.next_facts}"
-            self._text(x, box.y, said, width - 2, role)
+            text = f"{label}{one.name}  {one.next_facts}"
+            self._text(x, box.y, text, width - 2, role)
             letters = Box(x, box.y + 1, width - 2, box.height - 1)
             self._letters(one.next_name, letters, role, middle=False)

@@ -89,12 +89,12 @@ def pair_model(
 
 def _caution(view: View, names: Sequence[str], cautions: Sequence[str]) -> str:
     """One at a time, whole: in the first half of a segment one's, then the other's."""
-    said = [
+    sentences = [
         f"{name}: {text}" for name, text in zip(names, cautions, strict=False) if text
     ]
-    if len(said) < 2:
-        return "".join(said)
-    return said[0] if 2 * view.left_ms > view.length_ms else said[-1]
+    if len(sentences) < 2:
+        return "".join(sentences)
+    return sentences[0] if 2 * view.left_ms > view.length_ms else sentences[-1]
 
 
 def _person(
