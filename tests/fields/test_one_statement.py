@@ -13,22 +13,22 @@ from pathlib import Path
 
 import whistlestop
 from whistlestop.domain.athlete import Athlete
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit.circuit import (
     Circuit,
-    Item,
     LoopChange,
     Station,
     StationInLoop,
+    TimedItem,
 )
 from whistlestop.domain.field import Kind, Length, ListOf, Optional, Whole, fields_of
-from whistlestop.domain.wishes import Wishes
-from whistlestop.store.kit_schema import KitTable
-from whistlestop.store.weeks_file import KeptPlan, Targets
+from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.store.kit.schema import KitTable
+from whistlestop.store.wishes.weeks import KeptPlan, Targets
 
 SOURCE = Path(whistlestop.__file__).parent
 TABLES = (
-    Athlete, Circuit, Item, KeptPlan, KitTable, LoopChange, Station, StationInLoop,
-    Targets, Wishes,
+    Athlete, Circuit, TimedItem, KeptPlan, KitTable, LoopChange, Station, StationInLoop,
+    Targets, CircuitWishes,
 )  # fmt: skip
 DESCRIBED = tuple(
     {

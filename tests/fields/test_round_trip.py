@@ -13,7 +13,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.domain.circuit import Circuit, Item, LoopChange, Station, StationInLoop
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    LoopChange,
+    Station,
+    StationInLoop,
+    TimedItem,
+)
 from whistlestop.domain.field import (
     Choice,
     Day,
@@ -29,8 +35,8 @@ from whistlestop.domain.field import (
     YesNo,
     fields_of,
 )
-from whistlestop.domain.wishes import Wishes
-from whistlestop.store.weeks_file import KeptSession, Targets
+from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.store.wishes.weeks import KeptSession, Targets
 
 TEXTS = {"parse_load": ["12 kg", "2 x 8 kg", "band: green"],
          "parse_tempo": ["3-1-1-0", "hold", "flow"]}  # fmt: skip
@@ -75,7 +81,14 @@ def values_of(kind: Kind) -> st.SearchStrategy | None:
 FIELDS = [
     pytest.param(field, id=f"{table.__name__}.{field.name}")
     for table in (
-        Circuit, Item, KeptSession, LoopChange, Station, StationInLoop, Targets, Wishes,
+        Circuit,
+        TimedItem,
+        KeptSession,
+        LoopChange,
+        Station,
+        StationInLoop,
+        Targets,
+        CircuitWishes,
     )
     for field in fields_of(table)
     if values_of(field.kind) is not None

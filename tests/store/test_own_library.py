@@ -13,21 +13,25 @@ from tests.support.examples import examples
 
 from whistlestop import library
 from whistlestop.domain.field import fields_of
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library import CAUTIONS, drills, exercises
 from whistlestop.library.cards import Neighbour, cards
 from whistlestop.library.kit_words import THINGS
 from whistlestop.library.rows import rows
-from whistlestop.store.circuit_file import parse_circuit
-from whistlestop.store.own_library import (
+from whistlestop.store.circuits.file import parse_circuit
+from whistlestop.store.own_library.file import (
     catalogue_with,
     load_own,
     parse_drills,
     parse_stations,
 )
-from whistlestop.store.own_schema import MAX_ENTRIES, OwnDrillTable, OwnStationTable
+from whistlestop.store.own_library.schema import (
+    MAX_ENTRIES,
+    OwnDrillTable,
+    OwnStationTable,
+)
 
 FOLDER = Path(__file__).parent / "own_library"
 STATION = """\

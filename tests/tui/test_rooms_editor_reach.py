@@ -6,22 +6,22 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import press, settle
+from tests.support.services import SHED, ServicesForTests, make_services
 from tests.tui.test_rooms_editor import SIZE, ask
 
-from whistlestop.domain.edit import EditRefused
-from whistlestop.store.circuit_file import parse_circuit
-from whistlestop.store.circuit_writer import circuit_text
+from whistlestop.domain.circuit.edit import EditRefused
+from whistlestop.store.circuits.file import parse_circuit
+from whistlestop.store.circuits.writer import circuit_text
 from whistlestop.tui.app import WhistlestopApp
-from whistlestop.tui.rooms import editor_steps as steps
-from whistlestop.tui.rooms.editor import EditorRoom
-from whistlestop.tui.rooms.editor_lines import SETTINGS
+from whistlestop.tui.rooms.editor import steps
+from whistlestop.tui.rooms.editor.lines import SETTINGS
+from whistlestop.tui.rooms.editor.room import EditorRoom
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    return make_house(tmp_path / "home", {"rainy-shed": SHED})
+def services(tmp_path: Path) -> ServicesForTests:
+    return make_services(tmp_path / "home", {"rainy-shed": SHED})
 
 
 def again(circuit):
@@ -30,11 +30,11 @@ def again(circuit):
     return parse_circuit(text, name="again.toml", stem=circuit.id)
 
 
-async def test_the_keys_reach_all_three_and_a_file_keeps_them(house):
-    app = WhistlestopApp(house, polls=False)
+async def test_the_keys_reach_all_three_and_a_file_keeps_them(services):
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        room = EditorRoom(house.circuit("rainy-shed"))
+        room = EditorRoom(services.circuits.read("rainy-shed"))
         app.push_screen(room)
         await settle(pilot)
         room.chosen = SETTINGS.index("lead")
@@ -63,27 +63,27 @@ async def test_the_keys_reach_all_three_and_a_file_keeps_them(house):
         ("last recover", "", {"last_recover": None}),
     ],
 )
-def test_they_can_be_typed(house, setting, typed, shows):
-    made = house.circuit("rainy-shed")
+def test_they_can_be_typed(services, setting, typed, shows):
+    made = services.circuits.read("rainy-shed")
     assert steps.setting_typed(made, setting, typed) == replace(made, **shows)
 
 
-def test_another_word_is_refused_with_the_choices(house):
+def test_another_word_is_refused_with_the_choices(services):
     with pytest.raises(EditRefused, match='expected "alternate" or "fixed"'):
-        steps.setting_typed(house.circuit("rainy-shed"), "lead", "left")
+        steps.setting_typed(services.circuits.read("rainy-shed"), "lead", "left")
 
 
-async def test_reduced_motion_stops_scrolling_and_the_caret(house):
-    screen = replace(house.settings.screen, reduced_motion=True)
+async def test_reduced_motion_stops_scrolling_and_the_caret(services):
+    screen = replace(services.settings.screen, reduced_motion=True)
     for settings, level, blinks in (
-        (house.settings, "full", True),
-        (replace(house.settings, screen=screen), "none", False),
+        (services.settings, "full", True),
+        (replace(services.settings, screen=screen), "none", False),
     ):
-        house.settings = settings
-        app = WhistlestopApp(house, polls=False)
+        services.settings = settings
+        app = WhistlestopApp(services, polls=False)
         async with app.run_test(size=SIZE) as pilot:
             await settle(pilot)
-            room = EditorRoom(house.circuit("rainy-shed"))
+            room = EditorRoom(services.circuits.read("rainy-shed"))
             app.push_screen(room)
             await settle(pilot)
             await press(pilot, "n")

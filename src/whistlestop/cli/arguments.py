@@ -11,7 +11,12 @@ from whistlestop import __version__
 from whistlestop.cli.export_arguments import add_export
 from whistlestop.cli.kit_arguments import add_kit
 from whistlestop.cli.options import add_options, value_of
-from whistlestop.domain.circuit import MAX_STATIONS, STATION_NUMBER, Circuit, Station
+from whistlestop.domain.circuit.circuit import (
+    MAX_STATIONS,
+    STATION_NUMBER,
+    Circuit,
+    Station,
+)
 from whistlestop.domain.field import Whole
 from whistlestop.domain.text import shown
 

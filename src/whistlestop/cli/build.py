@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING, Any, Final
 from whistlestop.cli.options import add_options, typed_over, value_of
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.field import Whole
-from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, Wishes
-from whistlestop.driver.house import House
+from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, CircuitWishes
+from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.files import make_folder
 
 if TYPE_CHECKING:
-    from whistlestop.coach.builder.explain import NoFit
-    from whistlestop.coach.builder.making import Built
+    from whistlestop.builder.explain import NoFit
+    from whistlestop.builder.making import Built
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
@@ -27,13 +27,13 @@ _MOST_OF_A_KIND: Final = 3
 def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
     wanted = parser.add_argument_group("what you want")
-    add_options(wanted, Wishes, CIRCUIT)
+    add_options(wanted, CircuitWishes, CIRCUIT)
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
-    add_options(parser.add_argument_group("the room"), Wishes, ROOM)
+    add_options(parser.add_argument_group("the room"), CircuitWishes, ROOM)
     listed = parser.add_argument_group("stations by their ids, commas between")
-    add_options(listed, Wishes, LISTS)
-    add_options(parser, Wishes, "")
+    add_options(listed, CircuitWishes, LISTS)
+    add_options(parser, CircuitWishes, "")
     parser.add_argument(
         "--answers",
         type=value_of(Whole(1, _MOST_ANSWERS)),
@@ -60,21 +60,21 @@ _SAVE: Final = "save to a file; a bare name goes to your circuits"
 
 def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
-    from whistlestop.coach.builder.explain import NoFit, answer
-    from whistlestop.coach.builder.making import alternatives
+    from whistlestop.builder.explain import NoFit, answer
+    from whistlestop.builder.making import alternatives
     from whistlestop.driver.building import asked, keep_wishes
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
-    house = House(getattr(arguments, "home", None))
-    wishes = _wishes(house, arguments)
-    today = asked(house, wishes)
+    services = Services(getattr(arguments, "home", None))
+    wishes = _wishes(services, arguments)
+    today = asked(services, wishes)
     request = today.request
-    target = _target(house, arguments.save) if arguments.save else None
+    target = _target(services, arguments.save) if arguments.save else None
     for trouble in today.troubles:
         remark(trouble)
     if arguments.keep_wishes:
-        kept = keep_wishes(house, arguments.keep_wishes, wishes)
+        kept = keep_wishes(services, arguments.keep_wishes, wishes)
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
@@ -92,7 +92,7 @@ def build(arguments: argparse.Namespace) -> int:
         several = tuple(_named(one, arguments.name) for one in several)
     _say_built(several, arguments)
     if target is not None:
-        _save(house, several[0], target)
+        _save(services, several[0], target)
     return 0
 
 
@@ -106,17 +106,19 @@ def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
         remark(f"{len(several)} different circuits were found")
 
 
-def _wishes(house: House, arguments: argparse.Namespace) -> Wishes:
+def _wishes(services: Services, arguments: argparse.Namespace) -> CircuitWishes:
     """What is typed, over the wishes of a name where one is given."""
     from whistlestop.driver.building import kept_wishes
 
-    before = kept_wishes(house, arguments.wishes) if arguments.wishes else Wishes()
+    before = (
+        kept_wishes(services, arguments.wishes) if arguments.wishes else CircuitWishes()
+    )
     return typed_over(before, arguments)
 
 
 def _proved(found: Built, seconds: int) -> Built:
     """Say whether it is the best, and take the better one where there is one."""
-    from whistlestop.coach.builder import proof
+    from whistlestop.builder import proof
 
     said = proof.prove(found, seconds)
     remark(said.sentence)
@@ -126,22 +128,22 @@ def _proved(found: Built, seconds: int) -> Built:
 # --- Saving ----------------------------------------------------------------------
 
 
-def _target(house: House, typed: str) -> Path:
+def _target(services: Services, typed: str) -> Path:
     """Where to save: a bare name lies among the athlete's circuits."""
     path = Path(typed)
     if path.name == typed and not path.suffix:
-        path = house.places.circuits / f"{typed}.toml"
+        path = services.places.circuits / f"{typed}.toml"
     if path.is_symlink() or path.exists():
         raise StoreError("that file exists", "save it under another")
     return path
 
 
-def _save(house: House, one: Built, path: Path) -> None:
-    from whistlestop.store.circuit_writer import id_for, save_circuit
+def _save(services: Services, one: Built, path: Path) -> None:
+    from whistlestop.store.circuits.writer import id_for, save_circuit
 
     circuit = replace(one.circuit, id=id_for(path.stem))
     make_folder(path.parent)
-    save_circuit(circuit, path, catalogue=house.catalogue())
+    save_circuit(circuit, path, catalogue=services.library.catalogue())
     remark(f"{circuit.name}: saved as {path}")
 
 
@@ -153,7 +155,7 @@ def _named(one: Built, name: str) -> Built:
 
 
 def _lines(one: Built) -> list[str]:
-    from whistlestop.coach.builder.words import drill_words, lengths_words
+    from whistlestop.builder.sentences import drill_words, lengths_words
 
     circuit = one.circuit
     lines = [f"{circuit.name} (seed {one.request.seed})", lengths_words(circuit)]

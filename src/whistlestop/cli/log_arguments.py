@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.cli.options import value_of
-from whistlestop.domain.circuit import LOOPS
+from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
-from whistlestop.review.days import Mark, Span, parse_day
+from whistlestop.review.days import DaySpan, Mark, parse_day
 from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
@@ -198,11 +198,11 @@ def day(text: str) -> date:
         raise argparse.ArgumentTypeError(str(error)) from None
 
 
-def span(text: str) -> Span:
+def span(text: str) -> DaySpan:
     """A day, or two with `..` between them, for argparse."""
     first, dots, last = text.partition("..")
     try:
-        return Span(parse_day(first), parse_day(last if dots else first))
+        return DaySpan(parse_day(first), parse_day(last if dots else first))
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
 

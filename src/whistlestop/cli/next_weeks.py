@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from whistlestop.cli.options import value_of
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.store.weeks_file import SESSIONS, WEEKS
+from whistlestop.store.wishes.weeks import SESSIONS, WEEKS
 
 if TYPE_CHECKING:
     from whistlestop.coach.weeks import Weeks
-    from whistlestop.driver.house import House
     from whistlestop.driver.planning import Outlook, Planning
-    from whistlestop.store.weeks_file import Targets
+    from whistlestop.driver.services import Services
+    from whistlestop.store.wishes.weeks import Targets
 
 
 def typed(read: str) -> Callable[[str], Any]:
@@ -75,7 +75,7 @@ def is_about_weeks(arguments: argparse.Namespace) -> bool:
     return arguments.weeks is not None or arguments.plan or arguments.replan
 
 
-def weeks(house: House, arguments: argparse.Namespace) -> int:
+def weeks(services: Services, arguments: argparse.Namespace) -> int:
     """Show weeks ahead; keep them where that is asked for."""
     from whistlestop.driver.planning import Planning
     from whistlestop.errors import UsageError
@@ -83,7 +83,7 @@ def weeks(house: House, arguments: argparse.Namespace) -> int:
     asked = (arguments.weeks is not None, arguments.plan, arguments.replan)
     if sum(asked) > 1 or (arguments.plan and arguments.keep):
         raise UsageError("one of --weeks, --plan and --replan", "--keep saves the plan")
-    planning = Planning(house)
+    planning = Planning(services)
     outlook = planning.outlook(_wanted(planning, arguments))
     if arguments.weeks is not None:
         made = planning.made(outlook)
@@ -99,7 +99,7 @@ def weeks(house: House, arguments: argparse.Namespace) -> int:
 def _wanted(planning: Planning, arguments: argparse.Namespace) -> Targets:
     from whistlestop.errors import UsageError
     from whistlestop.review.days import week_of
-    from whistlestop.store.weeks_file import MOST_CIRCUITS
+    from whistlestop.store.wishes.weeks import MOST_CIRCUITS
 
     wanted = planning.targets()
     if len(arguments.circuits) > MOST_CIRCUITS:

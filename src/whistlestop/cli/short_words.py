@@ -35,7 +35,7 @@ def understood(words: Sequence[str]) -> SimpleNamespace | None:
             return found
         case ["run", circuit] if _is_plain(circuit):
             # Imported here: the circuits are shown without it.
-            from whistlestop.domain.circuit import Circuit, Station
+            from whistlestop.domain.circuit.circuit import Circuit, Station
             from whistlestop.domain.field import options_of
 
             options = [*options_of(Circuit), *options_of(Station)]

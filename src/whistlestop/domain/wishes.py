@@ -71,7 +71,7 @@ def _chosen(least_ms: int, most_ms: int, usual_ms: int) -> Optional[int]:
 
 
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class CircuitWishes:
     """One wish for a circuit; ids are those of the library.
 
     `work_ms` and `recover_ms` are None where the builder may choose them. `like`,

@@ -21,14 +21,14 @@ from whistlestop.tui.widgets.painted import Painted
 BLANK: Final = " "
 
 
-class Run(NamedTuple):
+class CellRun(NamedTuple):
     """Neighbouring cells of one role."""
 
     text: str
     role: str
 
 
-Rows = tuple[tuple[Run, ...], ...]
+Rows = tuple[tuple[CellRun, ...], ...]
 
 
 class Canvas:
@@ -74,10 +74,10 @@ class Canvas:
         )
 
 
-def _runs(cells: list[str], roles: list[str]) -> tuple[Run, ...]:
+def _runs(cells: list[str], roles: list[str]) -> tuple[CellRun, ...]:
     pairs = zip(cells, roles, strict=True)
     return tuple(
-        Run("".join(cell for cell, _ in run), role)
+        CellRun("".join(cell for cell, _ in run), role)
         for role, run in groupby(pairs, lambda pair: pair[1])
     )
 

@@ -11,7 +11,7 @@ from typing import Final
 
 from whistlestop.domain.duration import countdown
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
@@ -22,28 +22,28 @@ NEXT_LOUD_MS: Final = 10_000
 # Ready lasts for one picture, which shows what begins.
 _AS_RUNNING: Final = (Mode.READY, Mode.RUNNING)
 _WORDS: Final = {
-    Kind.GET_READY: "GET READY",
-    Kind.WARM_UP: "WARM-UP",
-    Kind.WORK: "WORK",
-    Kind.CHANGEOVER: "SWITCH",
-    Kind.RECOVER: "RECOVER",
-    Kind.LOOP_BREAK: "BREAK",
-    Kind.HOLD: "WAIT",
-    Kind.COOL_DOWN: "COOL-DOWN",
+    SegmentKind.GET_READY: "GET READY",
+    SegmentKind.WARM_UP: "WARM-UP",
+    SegmentKind.WORK: "WORK",
+    SegmentKind.CHANGEOVER: "SWITCH",
+    SegmentKind.RECOVER: "RECOVER",
+    SegmentKind.LOOP_BREAK: "BREAK",
+    SegmentKind.HOLD: "WAIT",
+    SegmentKind.COOL_DOWN: "COOL-DOWN",
 }
 _HUES: Final = {
-    Kind.WORK: "work",
-    Kind.CHANGEOVER: "work",
-    Kind.RECOVER: "recover",
-    Kind.LOOP_BREAK: "break",
-    Kind.HOLD: "break",
+    SegmentKind.WORK: "work",
+    SegmentKind.CHANGEOVER: "work",
+    SegmentKind.RECOVER: "recover",
+    SegmentKind.LOOP_BREAK: "break",
+    SegmentKind.HOLD: "break",
 }
-_FRAMES: Final[dict[Kind, FrameKind]] = {
-    Kind.WORK: "work",
-    Kind.CHANGEOVER: "switch",
-    Kind.RECOVER: "recover",
-    Kind.LOOP_BREAK: "break",
-    Kind.HOLD: "break",
+_FRAMES: Final[dict[SegmentKind, FrameKind]] = {
+    SegmentKind.WORK: "work",
+    SegmentKind.CHANGEOVER: "switch",
+    SegmentKind.RECOVER: "recover",
+    SegmentKind.LOOP_BREAK: "break",
+    SegmentKind.HOLD: "break",
 }
 
 
@@ -121,7 +121,7 @@ def floor_model(view: View, around: Around) -> FloorModel:
         drill=fold_call_name(view.drill_name or ""),
         next_name=view.coming.card.call_name if view.coming else "",
         next_facts=next_facts(view),
-        next_is_loud=view.kind is not Kind.WORK or view.left_ms <= NEXT_LOUD_MS,
+        next_is_loud=view.kind is not SegmentKind.WORK or view.left_ms <= NEXT_LOUD_MS,
         place=_place(view),
         loop=view.loop,
         loops=view.loops,
@@ -134,7 +134,9 @@ def floor_model(view: View, around: Around) -> FloorModel:
         permille=_permille(view),
         total_permille=view.plan_done_permille // 5 * 5,
         stations=view.stations,
-        present=view.station if view.kind in (Kind.WORK, Kind.CHANGEOVER) else None,
+        present=view.station
+        if view.kind in (SegmentKind.WORK, SegmentKind.CHANGEOVER)
+        else None,
         coming=view.coming.card.number if view.coming else None,
         done=view.done,
         keys=around.keys,
@@ -167,7 +169,11 @@ def _frame(view: View) -> FrameKind:
 
 def _now(view: View, state: str) -> str:
     """The line in the largest letters: the station at work, else the state."""
-    if view.card is not None and view.kind is Kind.WORK and state in {"WORK", "READY"}:
+    if (
+        view.card is not None
+        and view.kind is SegmentKind.WORK
+        and state in {"WORK", "READY"}
+    ):
         return view.card.call_name
     if view.at_gate and state == "READY" and view.coming is not None:
         return view.coming.card.call_name
@@ -190,9 +196,13 @@ def _live(view: View) -> int | None:
 
 def _facts(view: View) -> str:
     """The near view's line: load and tempo at work, the item in a warm-up."""
-    if view.kind in (Kind.WARM_UP, Kind.COOL_DOWN):
+    if view.kind in (SegmentKind.WARM_UP, SegmentKind.COOL_DOWN):
         return view.item_name or ""
-    if view.card is None or view.kind not in (Kind.WORK, Kind.CHANGEOVER, Kind.HOLD):
+    if view.card is None or view.kind not in (
+        SegmentKind.WORK,
+        SegmentKind.CHANGEOVER,
+        SegmentKind.HOLD,
+    ):
         return view.drill_name or ""
     tempo = f"tempo {view.card.tempo}" if view.card.tempo else ""
     facts = [view.card.name, view.load or "", tempo, view.card.note]
@@ -216,7 +226,7 @@ def next_facts(view: View) -> str:
 
 def _place(view: View) -> str:
     loop = f"loop {view.loop} of {view.loops}" if view.loop else ""
-    if view.station is None or view.kind is Kind.LOOP_BREAK:
+    if view.station is None or view.kind is SegmentKind.LOOP_BREAK:
         return loop
     index = (
         view.stations.index(view.station) + 1 if view.station in view.stations else 0
@@ -242,9 +252,13 @@ def _standing_notice(view: View) -> str:
 
 def _effort(view: View) -> EffortCard | None:
     """The card stands in the rest that follows a loop, and in the cool-down."""
-    if view.effort_loop is None or view.kind in (Kind.WORK, Kind.CHANGEOVER, Kind.HOLD):
+    if view.effort_loop is None or view.kind in (
+        SegmentKind.WORK,
+        SegmentKind.CHANGEOVER,
+        SegmentKind.HOLD,
+    ):
         return None
-    if view.kind is not Kind.COOL_DOWN and view.effort_loop != view.loop:
+    if view.kind is not SegmentKind.COOL_DOWN and view.effort_loop != view.loop:
         return None
     return EffortCard(view.effort_loop, view.effort, view.effort_partial)
 

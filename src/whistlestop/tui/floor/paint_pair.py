@@ -12,7 +12,7 @@ from typing import Final
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.model import EffortCard
 from whistlestop.tui.floor.paint import Box, Brush, Layout
-from whistlestop.tui.floor.pair import PairModel, Person
+from whistlestop.tui.floor.pair import AthleteOnFloor, PairModel
 from whistlestop.tui.frames import frame
 from whistlestop.tui.raster import clock_digits
 
@@ -109,7 +109,7 @@ class PairBrush(Brush):
             return 10
         return 5 if rows >= 21 else max(1, min(3, (rows - 9) // 2))
 
-    def _band(self, person: Person, box: Box) -> None:
+    def _band(self, person: AthleteOnFloor, box: Box) -> None:
         hue = self._model.hue
         self._text(box.x, box.y, f"{person.name}  {person.facts}", box.width, hue)
         place = Box(box.x, box.y + 1, box.width, box.height - 1)
@@ -140,7 +140,7 @@ class PairBrush(Brush):
         self._own(first, Box(box.x, box.y, side, box.height))
         self._own(second, Box(right, box.y, side, box.height))
 
-    def _own(self, person: Person, box: Box) -> None:
+    def _own(self, person: AthleteOnFloor, box: Box) -> None:
         """The effort card, or the side in letters, under the name."""
         hue = self._model.hue
         if person.effort is not None:
@@ -152,7 +152,7 @@ class PairBrush(Brush):
             place = Box(box.x, top + 1, box.width, rows)
             self._letters(person.side, place, hue, middle=False)
 
-    def _rated(self, person: Person, card: EffortCard, box: Box) -> None:
+    def _rated(self, person: AthleteOnFloor, card: EffortCard, box: Box) -> None:
         """Who answers is marked; the question is the same for both."""
         hue = self._model.hue
         mark = ("> " if self._ascii else "▶ ") if person.answers else "  "
@@ -194,7 +194,7 @@ class PairBrush(Brush):
         if words:
             self._middle(words, box, box.y + box.height - 1, hue)
 
-    def _line(self, person: Person) -> str:
+    def _line(self, person: AthleteOnFloor) -> str:
         """The side comes first: it is never what falls off the end."""
         if person.effort is not None:
             mark = ("> " if self._ascii else "▶ ") if person.answers else ""

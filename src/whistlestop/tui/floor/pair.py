@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.view import View
 from whistlestop.tui.floor.model import (
@@ -21,11 +21,11 @@ from whistlestop.tui.floor.model import (
     next_facts,
 )
 
-_ITEMS: Final = frozenset({Kind.WARM_UP, Kind.COOL_DOWN})
+_ITEMS: Final = frozenset({SegmentKind.WARM_UP, SegmentKind.COOL_DOWN})
 
 
 @dataclass(frozen=True, slots=True)
-class Person:
+class AthleteOnFloor:
     """One of two, as the Floor shows them.
 
     `letters` is the station now, in a rest the one that comes; `side` the live one.
@@ -47,7 +47,7 @@ class PairModel:
     """The common part, and each of the two; `ask` says how to change who answers."""
 
     common: FloorModel
-    people: tuple[Person, ...]
+    people: tuple[AthleteOnFloor, ...]
     ask: str
 
 
@@ -97,11 +97,13 @@ def _caution(view: View, names: Sequence[str], cautions: Sequence[str]) -> str:
     return said[0] if 2 * view.left_ms > view.length_ms else said[-1]
 
 
-def _person(view: View, model: FloorModel, name: str, *, answers: bool) -> Person:
-    at_station = view.kind in AT_STATION or view.kind is Kind.HOLD
+def _person(
+    view: View, model: FloorModel, name: str, *, answers: bool
+) -> AthleteOnFloor:
+    at_station = view.kind in AT_STATION or view.kind is SegmentKind.HOLD
     shown = view.card if at_station else view.coming.card if view.coming else None
     side = model.sides[model.live] if model.live is not None else ""
-    return Person(
+    return AthleteOnFloor(
         name=fold_call_name(name),
         letters=shown.call_name if shown and view.kind not in _ITEMS else "",
         facts=_facts(view, side),
@@ -117,7 +119,9 @@ def _facts(view: View, side: str) -> str:
     """The near view's line: station, side and load; in a rest the drill, then what."""
     if view.kind in _ITEMS:
         return view.item_name or ""
-    if view.card is not None and (view.kind in AT_STATION or view.kind is Kind.HOLD):
+    if view.card is not None and (
+        view.kind in AT_STATION or view.kind is SegmentKind.HOLD
+    ):
         parts = [fold_call_name(part) for part in view.parts]
         order = " > ".join(f"[{one}]" if one == side else one for one in parts)
         words = [f"{view.card.number} {view.card.name}", order, view.load or ""]
@@ -134,7 +138,7 @@ def _facts(view: View, side: str) -> str:
 def _place(views: Sequence[View]) -> str:
     first = views[0]
     loop = f"loop {first.loop} of {first.loops}" if first.loop else ""
-    if first.kind is Kind.LOOP_BREAK or first.station is None:
+    if first.kind is SegmentKind.LOOP_BREAK or first.station is None:
         return loop
     numbers = " and ".join(f"{view.station}" for view in views)
     stations = f"stations {numbers} of {len(first.stations)}"
