@@ -18,6 +18,7 @@ from textual.pilot import Pilot
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.plain import PlainRun
+from whistlestop.cli.receipts import Receipts
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
@@ -265,9 +266,13 @@ def _run_in_lines(
 ) -> None:
     names = dict.fromkeys(running.session.athletes, "Robin")
     run = PlainRun(
-        running.session, keymap=services.keymap, keyboard=keyboard, names=names
+        running.session,
+        keymap=services.keymap,
+        keyboard=keyboard,
+        receipts=Receipts(running.writer),
+        names=names,
     )
-    running.open_sound(services)
+    running.open_sound()
     if begin:
         run.begin()
     run.run()
@@ -346,7 +351,7 @@ async def _let_pass(
 
 def judged(outcome: Outcome, home: Path, session_id: str) -> Outcome:
     """Say what is wrong with a session that is over: nothing may be."""
-    record = Services(home).record(session_id)
+    record = Services(home).log.record(session_id)
     outcome.ending = record.ending
     wrong = list(record.problems)
     if not record.finished:

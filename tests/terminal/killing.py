@@ -160,7 +160,7 @@ def kill_one(
         gap_least_ms=resuming - moment.after_ms,
         gap_most_ms=resumed - (begin + gap["t"]) + STEP_MS,
         active_before_ms=before.engine.active_ms,
-        active_after_ms=Services(home).record(path.stem).active_ms,
+        active_after_ms=Services(home).log.record(path.stem).active_ms,
         problems=(*problems, *_problems(home)),
     )
 
