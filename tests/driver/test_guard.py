@@ -32,6 +32,7 @@ from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
+from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
 from whistlestop.driver.services import Services
 from whistlestop.driver.starting import Running
@@ -87,6 +88,7 @@ ON_FLOOR = (
     f"{W}.tui.floor.questions.typed_load",
     f"{W}.tui.floor.prompts.AskNumber.press",
     f"{W}.tui.rooms.frame.key_list.KeysScreen.__init__",
+    f"{W}.tui.rooms.frame.key_list.key_rows",
     f"{W}.tui.floor.screen.caution_for",
     f"{W}.tui.floor.screen.floor_model",
     f"{W}.tui.floor.screen.paint",
@@ -94,6 +96,16 @@ ON_FLOOR = (
 ON_FLOOR_FOR_TWO = (
     f"{W}.tui.floor.pair.pair_model",
     f"{W}.tui.floor.paint_pair.paint_pair",
+)
+AFTER_END = (
+    f"{W}.tui.rooms.safety.health.HealthScreen.__init__",
+    f"{W}.tui.rooms.safety.health.health_rows",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.__init__",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.title_text",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.key_entries",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.move",
+    f"{W}.tui.rooms.close_out.room.outcome",
+    f"{W}.tui.rooms.close_out.room.close_out",
 )
 IN_LINES = (f"{W}.cli.plain.tell", f"{W}.cli.plain.say")
 IN_LINES_FOR_TWO = (f"{W}.cli.event_lines_pair.tell_pair",)
@@ -248,6 +260,53 @@ async def test_a_fault_after_a_resume_on_the_floor_ends_no_session(
     assert session_id == broken_off
     assert bool(made) is (target not in LIVE_ONLY)
     check_record(home, session_id)
+
+
+@pytest.mark.parametrize("target", AFTER_END)
+async def test_a_fault_after_the_end_loses_nothing_of_the_session(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, target: str
+) -> None:
+    """Stopped for health: the signs, the close-out, and Enter brings one on."""
+    home, clock = make_home(tmp_path / "home"), HandClock()
+    services = Services(home, clock=clock)
+    plan, _ = plan_for(services, pair=False)
+    made = break_call(monkeypatch, target)
+    app = WhistlestopApp(services, polls=False, plan=plan)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        running = app.running
+        assert running is not None
+        (floor,) = [s for s in app.screen_stack if isinstance(s, FloorScreen)]
+        floor._set_going()
+        for _ in range(30):
+            clock.go(100)
+            floor.poll()
+        floor.press(DEFAULTS["health"][0][0])
+        for _ in range(40):
+            clock.go(1_000)
+            await pilot.press("enter")
+            await pilot.pause()
+            if app.running is None:
+                break
+        assert app.running is None
+        assert app.is_running
+    assert made
+    check_record(home, running.session_id, "health")
+
+
+async def test_without_the_list_of_sessions_the_newest_is_found_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home, clock = make_home(tmp_path / "home"), HandClock()
+    broken_off = await until_broken_off(home, clock, pair=False)
+    made = break_call(monkeypatch, f"{W}.store.journal.index.LogIndex.sessions")
+    services = Services(home, clock=clock)
+    interrupted = services.sessions.interrupted()
+    assert made
+    assert interrupted is not None
+    assert interrupted.id == broken_off
+    services.sessions.settle(broken_off)
+    assert services.sessions.interrupted() is None
 
 
 def stands_still(running: Running) -> bool:

@@ -16,7 +16,7 @@ from textual.widgets import Input
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
-from whistlestop.driver.guard import NAMES
+from whistlestop.driver.guard import CLOSE_OUT, NAMES
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import (
     OWNER,
@@ -48,6 +48,8 @@ Closed = Literal["closed", "reopened"]
 
 class CloseOutRoom(ChoosingRoom[Closed]):
     """A session that has ended, until it is kept and left."""
+
+    part = CLOSE_OUT
 
     DEFAULT_CSS = """
     CloseOutRoom > Input {
@@ -170,6 +172,11 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return PageLayout(
             self._laid_end_to_end.rows, self._laid_end_to_end.row_ranges[self.chosen]
         )
+
+    def press_failed(self, key: str) -> None:
+        """Save, whatever else fails."""
+        if key == "enter" and not self._is_waiting:
+            self._keep()
 
     # Keys
 
