@@ -27,6 +27,7 @@ from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
 from whistlestop.driver.services import Services
 from whistlestop.driver.starting import Running
+from whistlestop.store.journal.verify import verify_log
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
 
@@ -342,7 +343,7 @@ async def _let_pass(
     pilot: Pilot[Any], clock: HandClock, floor: FloorScreen, ms: int
 ) -> None:
     while ms > 0:
-        step = min(ms, 250)
+        step = min(ms, 500)
         clock.go(step)
         floor.poll()
         ms -= step
@@ -350,10 +351,16 @@ async def _let_pass(
 
 
 def judged(outcome: Outcome, home: Path, session_id: str) -> Outcome:
-    """Say what is wrong with a session that is over: nothing may be."""
-    record = Services(home).log.record(session_id)
+    """Say what is wrong with a session that is over: nothing may be.
+
+    What `log verify` looks at is among it: each file of the log, and the replay.
+    """
+    services = Services(home)
+    record = services.log.record(session_id)
     outcome.ending = record.ending
-    wrong = list(record.problems)
+    state = verify_log(services.places.log)
+    wrong = [*record.problems, *(copy.what for copy in state.copies)]
+    wrong += [problem for file in state.files for problem in file.problems]
     if not record.finished:
         wrong.append("it did not come to its end")
     done = sum(loop.best_ms for loop in record.loops)
