@@ -69,6 +69,8 @@ KEYS: Final = (
     *(b"\x1b[B", b"e", b"h", b"m", b"v", b"t", b"w", b"1", b"7", b",", b"c", b"x"),
     *(b"l", b"d", b"\x1b", b"?"),
 )
+SLOW_START_S: Final = 120.0
+"""A start is waited for this long: the machine may be busy with many at once."""
 STEP_MS: Final = 2
 """Times are whole ms, and the stamp of a line is taken just after its time."""
 MOST_LOST_MS: Final = 1_000
@@ -161,23 +163,23 @@ def kill_one(home: Path, seed: int, *, most_s: float = 10.0) -> Killed:
 
 
 def _kill_lines(home: Path, drawn: random.Random, alive_s: float) -> _Moment:
-    process = PlainProcess("run", "short", home=home)
-    process.wait_for("get ready")
-    end_s = time.monotonic() + alive_s
-    while (left := end_s - time.monotonic()) > 0:
-        time.sleep(min(left, drawn.uniform(0.02, 0.5)))
-        process.type(drawn.choice([*ANSWERS, *MOVES]))
-    before = _Moment(time.time() * 1000, 0)
-    process.kill()
-    before.after_ms = time.time() * 1000
-    before.heard = process.heard
-    return before
+    with PlainProcess("run", "short", home=home) as process:
+        process.wait_for("get ready", timeout_s=SLOW_START_S)
+        end_s = time.monotonic() + alive_s
+        while (left := end_s - time.monotonic()) > 0:
+            time.sleep(min(left, drawn.uniform(0.02, 0.5)))
+            process.type(drawn.choice([*ANSWERS, *MOVES]))
+        before = _Moment(time.time() * 1000, 0)
+        process.kill()
+        before.after_ms = time.time() * 1000
+        before.heard = process.heard
+        return before
 
 
 def _kill_floor(home: Path, drawn: random.Random, alive_s: float) -> _Moment:
     with Pty(*PROGRAM, "run", "short", "--home", str(home)) as terminal:
-        terminal.read_until(b"\x1b[?1049h")
-        end_s = time.monotonic() + 30
+        terminal.read_until(b"\x1b[?1049h", SLOW_START_S)
+        end_s = time.monotonic() + SLOW_START_S
         while not journals(home) or not raw_lines(journals(home)[-1]):
             assert time.monotonic() < end_s, "no session began"
             terminal.read(1.0)
