@@ -1,4 +1,4 @@
-"""A list of limits that cannot be read: shown before Space, and nothing is exchanged."""
+"""Limits that cannot be read: named before Space, and nothing is exchanged."""
 
 from __future__ import annotations
 
