@@ -132,7 +132,7 @@ def _show(
     from whistlestop.review.lines import table
 
     if arguments.keep:
-        planning.keep(plan, outlook.targets)
+        planning.save(plan, outlook.targets)
     if arguments.json:
         say_json(
             [

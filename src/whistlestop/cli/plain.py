@@ -202,7 +202,7 @@ class PlainRun:
 
     def _tell(self, events: Sequence[Event]) -> None:
         for event in events:
-            line = self._guard.call(LINES, partial(self._told, event), None)
+            line = self._guard.call(LINES, partial(self._line_of, event), None)
             if line is None:
                 continue
             if isinstance(event, EntryTaken):
@@ -216,13 +216,13 @@ class PlainRun:
             for entry in self._script.answer(events):
                 self._do(entry)
 
-    def _told(self, event: Event) -> str | None:
+    def _line_of(self, event: Event) -> str | None:
         if not self._is_pair:
             return tell(self._session.engine, event)
         from whistlestop.cli.event_lines_pair import AthleteInLines, tell_pair
 
         people = [
-            AthleteInLines(who, self._name(who), self._session.reading(who))
+            AthleteInLines(who, self._name(who), self._session.engine_for(who))
             for who in self._session.athletes
         ]
         return tell_pair(people, event)

@@ -67,7 +67,7 @@ class Receipts:
                 self._warned_at = self._newest
                 why = state.error or _SILENT
                 lines.append(f"{why}; it is in memory and will be tried again")
-        elif self._warned_at is not None and state.kept:
+        elif self._warned_at is not None and state.saved:
             self._warned_at = None
             lines.append("saved: everything that waited is on the disk now")
         return lines

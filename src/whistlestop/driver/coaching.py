@@ -53,7 +53,7 @@ _NEAR_DAYS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Wants:
+class CoachWishes:
     """What the athlete asks of the coach for now; None: as weeks.toml says, if at all.
 
     `key_days` are added to those of weeks.toml.
@@ -144,13 +144,15 @@ class Coaching:
             history = history_of(circuit.id, (), (), zone, _regions())
         return session_circuit(now, decisions, history, moment.date(), exercises())
 
-    def advise(self, circuit: Circuit, wants: Wants | None = None) -> CircuitAdvice:
+    def advise(
+        self, circuit: Circuit, wants: CoachWishes | None = None
+    ) -> CircuitAdvice:
         """Say what next for a circuit, as its file says it.
 
         Raises:
             StoreError, ProblemsFound: Log, kit, limits or decisions cannot be read.
         """
-        wanted = wants or Wants()
+        wanted = wants or CoachWishes()
         decisions = self.decisions()
         now = progress(circuit, decisions, exercises())
         moment = self._services.clock.wall()
@@ -195,7 +197,7 @@ class Coaching:
         found = block_now(targets, today)
         return _Weeks(key_days=near) if found is None else _Weeks(*found, near)
 
-    def keep(
+    def save(
         self,
         advice: CircuitAdvice,
         choice: Choice,

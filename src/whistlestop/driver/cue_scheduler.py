@@ -46,7 +46,7 @@ class CueScheduler:
     def go_on(self, session_audio: SessionAudio | None, origin_ms: int) -> None:
         """Plan on as time passes; take a soundtrack that became another."""
         # A new soundtrack begins a new epoch, which would cut what sounds now.
-        quiet = not self._cue_filter.is_sounding(self._engine.t_ms)
+        quiet = not self._cue_filter.plays_at(self._engine.t_ms)
         again = quiet and self._listen(session_audio)
         self._plan(origin_ms, clear_ms=MARGIN_MS if again else None)
 

@@ -14,7 +14,7 @@ from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
 from whistlestop.coach.context import CoachContext, Emphasis
-from whistlestop.coach.replanning import Replanned, replan
+from whistlestop.coach.replanning import PlanRevision, replan
 from whistlestop.coach.weeks import (
     APART_DAYS,
     Block,
@@ -112,8 +112,8 @@ class Planning:
         """
         wanted = targets or self.targets()
         wishes = self.wishes(wanted)
-        kept = self._kept()
-        plan = kept or Weeks(week_of(wanted.began).first, wanted.weeks)
+        saved = self._saved_plan()
+        plan = saved or Weeks(week_of(wanted.began).first, wanted.weeks)
         done = self._done_since(plan.first - timedelta(days=APART_DAYS))
         marked = as_done(plan, [pair for pair in done if pair[0] in plan.span])
         before = tuple(
@@ -121,13 +121,13 @@ class Planning:
             for n, (day, circuit) in enumerate(done)
             if day < plan.first
         )
-        if kept is None:
+        if saved is None:
             before += marked.sessions
         known = {circuit.id for circuit in wishes.circuits}
         named = {s.circuit for s in (*marked.sessions, *before)}
         others = tuple(self._beside(key) for key in sorted(named - known))
         wishes = replace(wishes, others=others)
-        return Outlook(wanted, wishes, marked if kept else None, self.today, before)
+        return Outlook(wanted, wishes, marked if saved else None, self.today, before)
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
@@ -158,18 +158,20 @@ class Planning:
         today = outlook.today
         own = outlook.plan.sessions if outlook.plan else ()
         past = [s for s in own if s.state != "planned" or s.day < today]
-        kept = [replace(s, state="missed") if s.state == "planned" else s for s in past]
+        saved = [
+            replace(s, state="missed") if s.state == "planned" else s for s in past
+        ]
         plan = make_weeks(
             outlook.wishes,
             outlook.targets.began,
             outlook.targets.weeks,
             since=today,
-            kept=(*outlook.before, *kept),
+            fixed=(*outlook.before, *saved),
         )
         inside = tuple(s for s in plan.sessions if s.day in plan.span)
         return replace(plan, sessions=inside)
 
-    def replanned(self, outlook: Outlook) -> Replanned:
+    def replanned(self, outlook: Outlook) -> PlanRevision:
         """The kept plan again from today on, changed as little as can be.
 
         Raises:
@@ -182,7 +184,7 @@ class Planning:
         dropped = tuple(key for key in again.dropped if key not in known)
         return replace(again, dropped=dropped)
 
-    def keep(self, plan: Weeks, targets: Targets) -> None:
+    def save(self, plan: Weeks, targets: Targets) -> None:
         """Keep a plan, and what was wanted of it where that is not by hand.
 
         Raises:
@@ -218,7 +220,7 @@ class Planning:
 
     # What it is made of
 
-    def _kept(self) -> Weeks | None:
+    def _saved_plan(self) -> Weeks | None:
         path = self._services.places.plan_file
         return _plan_of(read_plan(path)) if lexists(path) else None
 
@@ -314,10 +316,10 @@ def _saved_plan_of(plan: Weeks) -> SavedPlan:
     )
 
 
-def _plan_of(kept: SavedPlan) -> Weeks:
+def _plan_of(saved: SavedPlan) -> Weeks:
     return Weeks(
-        week_of(kept.first).first,
-        kept.weeks,
+        week_of(saved.first).first,
+        saved.weeks,
         tuple(
             PlannedSession(
                 s.id,
@@ -327,6 +329,6 @@ def _plan_of(kept: SavedPlan) -> Weeks:
                 Fraction(s.percent, 100),
                 cast("State", s.state),
             )
-            for s in kept.sessions
+            for s in saved.sessions
         ),
     )

@@ -143,7 +143,7 @@ class SwapExercise:
     why: str = ""
 
 
-Entry = (
+AthleteEntry = (
     EnterEffort
     | EnterSessionEffort
     | EnterNote
@@ -153,7 +153,7 @@ Entry = (
     | EnterVariant
     | EnterSkipReason
 )
-Command = Do | Gap | SwapExercise | Entry
+Command = Do | Gap | SwapExercise | AthleteEntry
 
 VARIANTS: Final = ("easier", "harder")
 
@@ -172,7 +172,7 @@ def to_fields(command: Command) -> dict[str, Any]:
             return {"k": kind, "a": command.athlete, **fields}
 
 
-def _entry_fields(entry: Entry) -> tuple[str, dict[str, Any]]:
+def _entry_fields(entry: AthleteEntry) -> tuple[str, dict[str, Any]]:
     match entry:
         case EnterEffort(loop, effort):
             return "effort", {"loop": loop, "v": _number(effort)}

@@ -17,10 +17,10 @@ from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.engine import changes
 from whistlestop.engine.changes import COUNT_MS
 from whistlestop.engine.commands import (
+    AthleteEntry,
     Command,
     Do,
     EnterEffort,
-    Entry,
     Gap,
     SwapExercise,
 )
@@ -475,7 +475,7 @@ class Engine:
         self.track = changes.swap_ahead(self.track, self.index, swap)
         return [PlanChanged(self.t_ms)]
 
-    def _entry(self, entry: Entry) -> list[Event]:
+    def _entry(self, entry: AthleteEntry) -> list[Event]:
         judge_entry(self, entry)
         taken = EntryTaken(self.t_ms, entry, *belongs_to(self, entry))
         self.entries += (taken,)

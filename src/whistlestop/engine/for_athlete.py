@@ -15,7 +15,9 @@ from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import EntryTaken, Row
 
 
-def reading(engine: Engine, athlete: str = OWNER, plan: Plan | None = None) -> Engine:
+def for_athlete(
+    engine: Engine, athlete: str = OWNER, plan: Plan | None = None
+) -> Engine:
     """An engine that stands where this one does, as it is for one athlete.
 
     Args:

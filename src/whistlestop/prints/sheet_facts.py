@@ -96,7 +96,7 @@ def gather(
         silenced: Ids of advice that is not wanted.
     """
     here = {card.number for card in plan.stations}
-    known = means.stock
+    known = means.exercises
     skills = {key: drill.kit for key, drill in means.skills.items()}
     return SheetFacts(
         circuit=circuit,

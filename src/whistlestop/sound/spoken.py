@@ -136,15 +136,15 @@ def spoken_in(
         case SegmentKind.CHANGEOVER | SegmentKind.WORK:
             return as_sayings([_switch(track, index)])
         case SegmentKind.HOLD:
-            sentences = _at_hold(track, index)
+            sentences = _at_gate(track, index)
     if segment.until_key:
         sentences.append(WAITING)
     return as_sayings((text,) for text in sentences)
 
 
-def as_sayings(said: Iterable[Saying]) -> tuple[Saying, ...]:
+def as_sayings(sayings: Iterable[Saying]) -> tuple[Saying, ...]:
     """Make sentences of them; what comes out empty is left out."""
-    made = (tuple(filter(None, map(sentence, ways))) for ways in said)
+    made = (tuple(filter(None, map(sentence, ways))) for ways in sayings)
     return tuple(ways for ways in made if ways)
 
 
@@ -241,7 +241,7 @@ def after_loop(track: Track, index: int) -> list[str]:
     return [*sentences, ASKED] if asked else sentences
 
 
-def _at_hold(track: Track, index: int) -> list[str]:
+def _at_gate(track: Track, index: int) -> list[str]:
     """Name the station again only where no rest has just done so."""
     before = next(track.before(index), None)
     details = before is not None and track.segment(before).kind in _TELLS_NEXT

@@ -45,7 +45,7 @@ class _Batch:
         self._child: RenderChild | None = None
         self.stopped = False
 
-    def hold(self, child: RenderChild | None) -> None:
+    def assign(self, child: RenderChild | None) -> None:
         """Say which child works for this batch now."""
         with self._lock:
             self._child = child
@@ -199,7 +199,7 @@ class _Preparation:
                     break
                 self._speak(batch, text)
         finally:
-            batch.hold(None)
+            batch.assign(None)
             if self._child is not None:
                 self._child.end()
 
@@ -246,5 +246,5 @@ class _Preparation:
             )
         except OSError:
             return None
-        batch.hold(self._child)
+        batch.assign(self._child)
         return self._child

@@ -15,7 +15,7 @@ from typing import Final
 from whistlestop.sound.synth import RATE_HZ
 
 LONGEST_MS: Final = 15_000
-KEPT_SILENCE_MS: Final = 20
+SILENCE_LEFT_MS: Final = 20
 FADE_MS: Final = 5
 SILENCE: Final = 1 / 300
 """Below this share of the peak, about -50 dB, both ends count as silent."""
@@ -69,7 +69,7 @@ def _trimmed(samples: Sequence[int], rate_hz: int) -> list[float]:
     last = len(samples)
     while abs(samples[last - 1]) <= floor:
         last -= 1
-    kept = rate_hz * KEPT_SILENCE_MS // 1000
+    kept = rate_hz * SILENCE_LEFT_MS // 1000
     before, after = max(0, first - kept), last + kept
     # Speech that begins at once gets its silence all the same.
     quiet = [0.0] * max(0, kept - first)

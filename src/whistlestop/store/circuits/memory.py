@@ -100,7 +100,7 @@ class CircuitMemory:
         self._used.add(key)
         return circuit
 
-    def keep(self, stem: str, text: str, circuit: Circuit) -> None:
+    def remember(self, stem: str, text: str, circuit: Circuit) -> None:
         """Remember what a text meant, unless it would not come back the same."""
         plain = _plain(circuit)
         if _circuit(plain) == circuit:

@@ -60,5 +60,5 @@ class CircuitReader:
         circuit = parse_circuit(
             text, name=str(path), stem=path.stem, catalogue=self._catalogue
         )
-        self._memory.keep(path.stem, text, circuit)
+        self._memory.remember(path.stem, text, circuit)
         return circuit

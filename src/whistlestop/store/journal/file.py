@@ -197,7 +197,7 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     kept: list[JournalLine] = []
     set_aside: list[JournalLine] = []
     problems: list[str] = []
-    found = _Lines(chunks)
+    found = _FoldedLines(chunks)
     for line in found:
         (kept if line.counts else set_aside).append(line)
         if line.state != "ok":
@@ -211,7 +211,7 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     )
 
 
-class _Lines:
+class _FoldedLines:
     """The lines in pieces of bytes, runs of marks `seen` folded within each piece.
 
     Once they are through, `count` is how many lines ended in a newline, and `tail`

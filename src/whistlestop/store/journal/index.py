@@ -79,7 +79,7 @@ class LogIndex:
         lines.sort(key=lambda line: line.id, reverse=True)
         return lines if limit is None else lines[: max(0, limit)]
 
-    def keep(self, lines: Sequence[SessionLine]) -> None:
+    def save(self, lines: Sequence[SessionLine]) -> None:
         """Keep what a replay made of journals whose figures are not exact.
 
         Nothing is kept of a journal that changed since it was listed, or where the

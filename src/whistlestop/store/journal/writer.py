@@ -39,13 +39,13 @@ LATE_S: Final = 2.0
 class Status:
     """How far the disk is behind.
 
-    `kept` means that every input put so far is durable; derived lines can be
+    `saved` means that every input put so far is durable; derived lines can be
     made again and do not count. `oldest_pending_s` is the age of the oldest line
     of any kind that is not, in seconds: a disk that takes no derived line will take
     no input either. `error` says in words why the last try failed.
     """
 
-    kept: bool
+    saved: bool
     oldest_pending_s: float
     error: str | None
 
@@ -56,7 +56,7 @@ class Status:
 
 
 @dataclass(frozen=True, slots=True)
-class _Entry:
+class _WaitingLine:
     sequence: int
     raw: bytes = field(repr=False)
     is_input: bool
@@ -101,8 +101,8 @@ class JournalWriter:
         self._turn = threading.Condition()
         self._path = path
         self._earlier = b""
-        self._entries: list[_Entry] = []
-        self._kept = 0
+        self._entries: list[_WaitingLine] = []
+        self._saved_count = 0
         self._next = 0
         self._error: str | None = None
         self._notes: list[str] = []
@@ -151,7 +151,7 @@ class JournalWriter:
             if self._stopping:
                 raise StoreError("the journal is closed")
             raw = encode({"s": self._next, **fields})
-            entry = _Entry(self._next, raw, not derived, self._clock())
+            entry = _WaitingLine(self._next, raw, not derived, self._clock())
             self._entries.append(entry)
             self._next += 1
             self._turn.notify_all()
@@ -160,10 +160,10 @@ class JournalWriter:
     def state(self) -> Status:
         """Say how far the disk is behind, without waiting for it."""
         with self._turn:
-            waiting = self._entries[self._kept :]
-            kept = not any(entry.is_input for entry in waiting)
+            waiting = self._entries[self._saved_count :]
+            saved = not any(entry.is_input for entry in waiting)
             age_s = self._clock() - waiting[0].queued_s if waiting else 0.0
-            return Status(kept, max(0.0, age_s), self._error)
+            return Status(saved, max(0.0, age_s), self._error)
 
     def flush(self, timeout_s: float) -> bool:
         """Wait until all that was put is durable; False when time ran out.
@@ -174,7 +174,7 @@ class JournalWriter:
             wanted = len(self._entries)
             self._hurry = True
             self._turn.notify_all()
-            return self._turn.wait_for(lambda: self._kept >= wanted, timeout_s)
+            return self._turn.wait_for(lambda: self._saved_count >= wanted, timeout_s)
 
     def close(self, timeout_s: float) -> bool:
         """Flush and stop. May be called again.
@@ -241,23 +241,23 @@ class JournalWriter:
         # What the disk has is kept as well: should the file be lost or cut
         # short while the session runs, it is written again.
         self._entries = [
-            _Entry(line.sequence, line.raw + b"\n", is_input=False, queued_s=-1.0)
+            _WaitingLine(line.sequence, line.raw + b"\n", is_input=False, queued_s=-1.0)
             for line in journal.lines
             if line.sequence is not None
         ]
-        self._kept = len(self._entries)
+        self._saved_count = len(self._entries)
 
     def _run(self) -> None:
         wait_s = _FIRST_WAIT_S
         while True:
             with self._turn:
                 self._turn.wait_for(lambda: self._stopping or self._is_behind())
-                entries, kept = list(self._entries), self._kept
-                if kept == len(entries):
+                entries, saved = list(self._entries), self._saved_count
+                if saved == len(entries):
                     break
                 self._hurry = False
             try:
-                self._disk.append(entries, kept)
+                self._disk.append(entries, saved)
             except Exception as error:  # noqa: BLE001 - no fault may end the thread
                 self._failed(error, wait_s)
                 wait_s = min(2 * wait_s, _LONGEST_WAIT_S)
@@ -267,7 +267,7 @@ class JournalWriter:
         self._disk.close()
 
     def _is_behind(self) -> bool:
-        return self._kept < len(self._entries)
+        return self._saved_count < len(self._entries)
 
     def _failed(self, error: Exception, wait_s: float) -> None:
         if isinstance(error, OSError):
@@ -279,9 +279,9 @@ class JournalWriter:
             self._turn.notify_all()
             self._turn.wait_for(lambda: self._hurry, wait_s)
 
-    def _succeeded(self, entries: Sequence[_Entry]) -> None:
+    def _succeeded(self, entries: Sequence[_WaitingLine]) -> None:
         with self._turn:
-            self._kept = len(entries)
+            self._saved_count = len(entries)
             self._acknowledged = entries[-1].sequence
             self._error = None
             self._turn.notify_all()
@@ -306,20 +306,20 @@ class _Disk:
         self._durable = 0
         self._end = 0
 
-    def append(self, entries: Sequence[_Entry], kept: int) -> None:
-        """Make all entries durable, of which the first `kept` are said to be so.
+    def append(self, entries: Sequence[_WaitingLine], saved: int) -> None:
+        """Make all entries durable, of which the first `saved` are said to be so.
 
         Raises:
             OSError: They are not; what was begun is taken back where possible.
         """
-        due = entries[kept:]
+        due = entries[saved:]
         try:
             if self._fd is not None and self._was_altered(self._fd):
                 self._note("another program changed the journal meanwhile")
                 self.close()
             if self._fd is None:
                 there = self._open()
-                lost = [e for e in entries[:kept] if e.sequence not in there]
+                lost = [e for e in entries[:saved] if e.sequence not in there]
                 if lost:
                     self._note("lines that were lost from it were written again")
                 due = [*lost, *due]

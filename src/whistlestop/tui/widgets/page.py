@@ -19,7 +19,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from whistlestop.tui.theme import THEME_NAMES, Ink, palette
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -236,7 +236,7 @@ class Page(Widget):
             self._shown = tuple(self._compose_lines())
         if not self._is_painted:
             self._is_painted = True
-            self.post_message(Painted())
+            self.post_message(ScreenPainted())
         return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:

@@ -17,7 +17,7 @@ from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import NAMES
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import (
     OWNER,
     Command,
@@ -57,7 +57,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def __init__(
         self,
-        running: Running,
+        running: RunningSession,
         *,
         poll_s: float | None = POLL_S,
         save_wait_s: float = KEEP_WAIT_S,
@@ -77,8 +77,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         self._copy_folder = copy_folder
         self._keys = EffortKeys()
         self._answering = OWNER
-        self._laid_end_to_end = CloseOut((), ())
-        self._kept = running.writer.state().kept
+        self._layout = CloseOut((), ())
+        self._is_saved = running.writer.state().saved
         self._is_waiting = False
         self._is_stuck = False
         self._is_closed = False
@@ -92,9 +92,9 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def look(self) -> None:
         """Ask whether everything is kept; repaint only when the answer changed."""
-        kept = self.running.writer.state().kept
-        if kept != self._kept:
-            self._kept = kept
+        saved = self.running.writer.state().saved
+        if saved != self._is_saved:
+            self._is_saved = saved
             self.query_one("#title", Page).lay_out()
 
     # Of two people, one answers at a time
@@ -127,7 +127,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         if self._is_waiting:
             state = "saving"
         else:
-            state = "saved" if self._kept else "not saved yet"
+            state = "saved" if self._is_saved else "not saved yet"
         return "Close-out", self.running.session.engine.plan.name, state
 
     def standing_text(self) -> str:
@@ -166,21 +166,19 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         """Done versus planned."""
         del lines
         result = self._outcome
-        self._laid_end_to_end = close_out(result, self.chosen, cells)
-        return PageLayout(
-            self._laid_end_to_end.rows, self._laid_end_to_end.row_ranges[self.chosen]
-        )
+        self._layout = close_out(result, self.chosen, cells)
+        return PageLayout(self._layout.rows, self._layout.row_ranges[self.chosen])
 
     # Keys
 
     def row_ranges(self) -> Sequence[tuple[int, int]]:
         """The session, then its loops with work in them."""
-        return self._laid_end_to_end.row_ranges
+        return self._layout.row_ranges
 
     @property
     def _outcome(self) -> Outcome:
         """What the session came to for whoever answers."""
-        return outcome(self.running.session.reading(self._answering))
+        return outcome(self.running.session.engine_for(self._answering))
 
     @property
     def _loop(self) -> int:
@@ -222,7 +220,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         match key:
             case "enter":
                 if self.debounced(key, on_arrival=False):
-                    self._keep()
+                    self._save()
             case "n":
                 if self.debounced(key):
                     self._begin_typing()
@@ -281,7 +279,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     # Keeping
 
-    def _keep(self) -> None:
+    def _save(self) -> None:
         """Write the summary line, and wait for the disk in a thread."""
         if self._is_closed:
             self.running.session.reopen_record()

@@ -43,7 +43,7 @@ class WeeksRoom(AskingRoom[None]):
         self.outlook: Outlook | None = None
         self.pending: Pending | None = None
         self.problem = ""
-        self._told = ""
+        self._result_text = ""
         self._first = 0
         self._is_browsing = False
 
@@ -70,8 +70,8 @@ class WeeksRoom(AskingRoom[None]):
                 self._make(result.targets)
         elif isinstance(result, Pending):
             self.pending, self._is_browsing = result, False
-        if name == "keep" and self._told:
-            self.say(self._told)
+        if name == "keep" and self._result_text:
+            self.say(self._result_text)
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say what stands in the way; without wishes there is nothing to show."""
@@ -191,7 +191,7 @@ class WeeksRoom(AskingRoom[None]):
 
     def _press_pending(self, key: str, pending: Pending) -> bool:
         if key == "enter":
-            self._keep(pending)
+            self._save(pending)
         elif key == "e":
             self._edit(pending.outlook.targets)
         return key in {"enter", "e"}
@@ -289,12 +289,12 @@ class WeeksRoom(AskingRoom[None]):
 
         self._run("plan", act)
 
-    def _keep(self, pending: Pending) -> None:
+    def _save(self, pending: Pending) -> None:
         planning = self.planning
 
         def act() -> Outlook:
-            planning.keep(pending.plan, pending.outlook.targets)
+            planning.save(pending.plan, pending.outlook.targets)
             return planning.outlook()
 
-        self._told = "Saved."
+        self._result_text = "Saved."
         self._run("keep", act)

@@ -11,7 +11,7 @@ from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.edit import EditHistory, EditRefused
-from whistlestop.tui.rooms.editor.live import Live
+from whistlestop.tui.rooms.editor.live import LiveFacts
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
 
@@ -29,7 +29,7 @@ class Editing(Protocol):
         ...
 
     @property
-    def now(self) -> Live:
+    def now(self) -> LiveFacts:
         """What there is to say of it."""
         ...
 

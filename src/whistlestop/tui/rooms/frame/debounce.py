@@ -13,7 +13,7 @@ REPEAT_MS: Final = 300
 ARRIVAL_MS: Final = 700
 
 
-class Guard:
+class Debounce:
     """Lets a key through once it has rested."""
 
     def __init__(self, now_ms: int) -> None:

@@ -22,14 +22,14 @@ _SIGNS: Final = {"space": " ", "minus": "-", "apostrophe": "'"}
 
 @dataclass(frozen=True, slots=True)
 class FilterEntry(Generic[Value]):
-    """One line of a list: `shelf` it lies on, `group` it stands under.
+    """One line of a list: `section` it lies on, `group` it stands under.
 
     `found_by` is what typing is held against besides the name.
     """
 
     value: Value
     name: str
-    shelf: str
+    section: str
     group: str
     found_by: str = ""
 
@@ -42,13 +42,13 @@ def folded(text: str) -> str:
 
 
 def narrowed(
-    entries: Sequence[FilterEntry[Value]], shelf: str, typed: str
+    entries: Sequence[FilterEntry[Value]], section: str, typed: str
 ) -> list[FilterEntry[Value]]:
     """Entries of a shelf ("" is all) in which every typed word begins a word."""
     words = folded(typed).split()
     found = []
     for entry in entries:
-        if shelf and entry.shelf != shelf:
+        if section and entry.section != section:
             continue
         held = f" {folded(entry.name)} {folded(entry.found_by)}"
         if all(f" {word}" in held for word in words):
@@ -91,7 +91,7 @@ class FilterRoom(ChoosingRoom[Result]):
     def __init__(self) -> None:
         super().__init__()
         self.typed = ""
-        self.shelf = 0
+        self.section = 0
 
     def group_count(self) -> int:
         """How many shelves there are."""
@@ -109,7 +109,7 @@ class FilterRoom(ChoosingRoom[Result]):
             self._type("")
         elif key in {"tab", "shift+tab"} and self.group_count():
             step = 1 if key == "tab" else -1
-            self.shelf = (self.shelf + step) % self.group_count()
+            self.section = (self.section + step) % self.group_count()
             self.chosen = 0
         else:
             return False

@@ -14,7 +14,7 @@ from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
-from whistlestop.tui.rooms.frame.debounce import Guard
+from whistlestop.tui.rooms.frame.debounce import Debounce
 from whistlestop.tui.rooms.frame.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Page, PageLayout
@@ -50,9 +50,9 @@ class Room(Screen[Result]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.said = ""
+        self.message = ""
         self.follow = True
-        self._guard: Guard | None = None
+        self._guard: Debounce | None = None
 
     # What a room says
 
@@ -105,7 +105,7 @@ class Room(Screen[Result]):
 
     def say(self, sentence: str) -> None:
         """Say a sentence on the line of words, until the next key."""
-        self.said = sentence
+        self.message = sentence
 
     def paint(self) -> None:
         """Bring everything on screen up to date."""
@@ -150,7 +150,7 @@ class Room(Screen[Result]):
 
     def on_mount(self) -> None:
         """Note when the room opened."""
-        self._guard = Guard(self.now_ms())
+        self._guard = Debounce(self.now_ms())
         self.call_after_refresh(self.paint)
 
     def on_resize(self) -> None:
@@ -170,7 +170,7 @@ class Room(Screen[Result]):
 
     def _words_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        tone: Tone = "bold" if self.said else "dim"
+        tone: Tone = "bold" if self.message else "dim"
         spoken = [row("  ", TextSpan(line, tone)) for line in self._spoken(cells)]
         return PageLayout([*[BLANK] * self._lead(), *spoken])
 
@@ -179,7 +179,7 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        text = wrapped(self.said or self.standing_text(), cells - 3)[:_MOST_WORDS]
+        text = wrapped(self.message or self.standing_text(), cells - 3)[:_MOST_WORDS]
         return text or ([""] if self.keeps_text else [])
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
@@ -195,7 +195,7 @@ class Room(Screen[Result]):
         """Take a key; what it changed is painted at once."""
         if event.key in LONE_KEYS:
             return
-        self.said, self.follow = "", True
+        self.message, self.follow = "", True
         if self.press(event.key):
             event.stop()
             event.prevent_default()

@@ -171,7 +171,7 @@ class SetupRoom(ChoosingRoom[None]):
             # Nor is the file written over: somebody's limits stand in it.
             self.say(self._unread)
             return
-        text = _kept(self.services, self.setup, self._read)
+        text = _save(self.services, self.setup, self._read)
         if text:
             self.say(text)
         else:
@@ -201,7 +201,7 @@ def _suited(
     return best_suited(circuits, means, minutes)[:MOST_SHOWN]
 
 
-def _kept(
+def _save(
     services: Services, setup: Setup, read: tuple[Kit | None, tuple[Limit, ...]]
 ) -> str:
     """Write what has changed; say what could not be kept, or nothing."""

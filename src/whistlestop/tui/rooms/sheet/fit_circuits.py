@@ -79,7 +79,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
         fits, option = True, None
         if minutes is not None:
             kept = _without(draft.as_performed, left_out)
-            found = fit_circuit(kept, minutes, means.stock)
+            found = fit_circuit(kept, minutes, means.exercises)
             fits = bool(found.options)
             if found.options:
                 option = found.options[0]
