@@ -1,7 +1,7 @@
 """The same rules and objective as a whole-number program, solved by HiGHS.
 
 Needs the extra `proof`. Pairs of neighbours are asked of `rules` and `objective` and
-put into inequalities; only what is counted over a whole loop is written anew, and
+put into inequalities; only what is counted over a whole loop is written again, and
 each answer is judged again by the one statement. Refuses to know how else to search.
 """
 
@@ -53,7 +53,7 @@ def exact(
     seconds: float,
     any_will_do: bool = False,
 ) -> ExactSearch:
-    """Find the best order of some pieces, or as much as can be said in a time.
+    """Find the best order of some pieces, or what can be shown in a time.
 
     Args:
         pieces: What may be chosen.

@@ -62,7 +62,7 @@ class NoFit:
 
     @property
     def sentence(self) -> str:
-        """What can be said for certain."""
+        """What is certain."""
         if self.proved:
             return "No circuit meets all your wishes."
         return (

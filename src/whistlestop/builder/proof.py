@@ -19,7 +19,7 @@ HINT: Final = (
 
 @dataclass(frozen=True, slots=True)
 class ProofResult:
-    """The circuit to take, whether it is proved best, and what can be said of it."""
+    """The circuit to take, whether it is proved best, and what is known of it."""
 
     built: BuiltCircuit
     proved: bool

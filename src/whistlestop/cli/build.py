@@ -153,7 +153,7 @@ def _named(one: BuiltCircuit, name: str) -> BuiltCircuit:
     return replace(one, circuit=replace(one.circuit, name=name))
 
 
-# --- What is said ------------------------------------------------------------------
+# --- What is shown -----------------------------------------------------------------
 
 
 def _lines(one: BuiltCircuit) -> list[str]:

@@ -52,7 +52,7 @@ _WORDS = {"+": "longer", "-": "shorter", "": "pause", "space": "pause"}
 
 
 class PlainRun:
-    """A session told in lines."""
+    """A session printed in lines."""
 
     def __init__(
         self,
@@ -87,7 +87,7 @@ class PlainRun:
 
     @property
     def has_lost_reader(self) -> bool:
-        """Whether that is because whoever read the lines has gone."""
+        """Whether that is because the reader of the lines has gone."""
         return self._reader_left
 
     def say(self, *lines: str) -> None:
@@ -149,7 +149,7 @@ class PlainRun:
             self._answer_gate()
 
     def close_out(self) -> None:
-        """Ask for what is said after the session, while anybody is listening."""
+        """Ask for the entries after the session, while anybody can answer."""
         if self._session.engine.ending is Ending.HEALTH:
             self._guard.call(HEALTH, _say_what_to_do, None)
             self.show_messages()

@@ -54,9 +54,9 @@ class Receipts:
         self._newest = sequence
 
     def due(self) -> list[str]:
-        """What can be said now: of entries, and that writes wait or no longer do.
+        """The remarks due now: entries saved, writes that wait or no longer do.
 
-        That they wait is said once, and again when something more is typed.
+        That they wait is shown once, and again when something more is typed.
         """
         if self._waits and self._owed:
             self._writer.flush(LATE_S)

@@ -16,7 +16,7 @@ from whistlestop.review.days import week_of
 
 @dataclass(frozen=True, slots=True)
 class PlanRevision:
-    """The plan anew, with what became of each session that changed.
+    """The plan made again, with what became of each session that changed.
 
     `moved` are ids with their old and new day; `dropped` are ids. `sentences` say
     it in words.
@@ -124,7 +124,7 @@ def _cost(
     later: Sequence[tuple[date, str]],
     wishes: WeekWishes,
 ) -> tuple[int, ...]:
-    """Changed, dropped, in the way of what comes after, by how many days, when."""
+    """Changed, dropped, blocking what comes after, by how many days, when."""
     new = [(session, placed[session.id]) for session in own]
     changed = sum(day != session.day for session, day in new)
     dropped = sum(day is None for _, day in new)

@@ -29,7 +29,7 @@ _LOOK_S: Final = 0.05
 
 
 class AudioFactory:
-    """Opens what sounds; everything it opens is closed by whoever asked for it."""
+    """Opens what sounds; everything it opens is closed by the caller."""
 
     def __init__(
         self,

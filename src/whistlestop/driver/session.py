@@ -256,7 +256,7 @@ class Session:
         self.hear(session_audio)
 
     def fall_silent(self) -> None:
-        """End what speaks; the player is closed by whoever opened it."""
+        """End what speaks; the player is closed by its opener."""
         if self.session_audio is not None:
             self.session_audio.close()
 

@@ -81,7 +81,7 @@ class SessionAudio:
         self._soundtrack: Soundtrack | None = None
 
     def prepare(self, track: Track) -> None:
-        """Begin to prepare what may be said on a way, if there is a voice.
+        """Begin to prepare what may be spoken on a track, if there is a voice.
 
         Again when something was swapped in it: only what is new takes time.
         """
@@ -90,7 +90,7 @@ class SessionAudio:
 
     @property
     def has_voice(self) -> bool:
-        """Whether anything can be said at all."""
+        """Whether anything can be spoken at all."""
         return self._voice is not None
 
     def poll(self) -> Soundtrack | None:

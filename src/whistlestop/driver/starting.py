@@ -1,6 +1,6 @@
 """Starting a session, and taking one up again: lock, journal, engine and sound.
 
-What they make is released by whoever asked for it. Knows no screen.
+What they make is released by the caller. Knows no screen.
 """
 
 from __future__ import annotations

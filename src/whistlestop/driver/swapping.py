@@ -1,7 +1,7 @@
 """What a station could be done as instead, now: neighbours, other loads, the like.
 
 Nothing here moves the clock: only stations with the same parts are offered, and no
-owned load is heavier by more than a step; each other load is said.
+owned load is heavier by more than a step; each other load is stated.
 """
 
 from __future__ import annotations

@@ -68,7 +68,7 @@ class EnterSessionEffort:
 
 @dataclass(frozen=True, slots=True)
 class EnterNote:
-    """A line of notes on the session; the last one said stands."""
+    """A line of notes on the session; the last one entered stands."""
 
     text: str
     athlete: str = OWNER
@@ -128,7 +128,7 @@ class EnterSkipReason:
 class SwapExercise:
     """From here on a station is done as something else; the clock is untouched.
 
-    It carries all that is shown and said, so that a journal needs no library to
+    It carries all that is shown and spoken, so that a journal needs no library to
     be read. The same exercise with another load is a swap as well.
     """
 

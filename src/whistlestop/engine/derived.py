@@ -59,7 +59,7 @@ def row_fields(row: Row) -> dict[str, Any]:
 
 
 def summary_line(engine: Engine, company: Company) -> dict[str, Any]:
-    """The summary line of a session, with the own figures of whoever trained along."""
+    """The summary line of a session, with the own figures of each companion."""
     fields = summary(for_athlete(engine))
     if company.others:
         own = {

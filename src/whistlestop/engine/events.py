@@ -83,7 +83,7 @@ class CountedIn:
 
 @dataclass(frozen=True, slots=True)
 class ClockAnswered:
-    """The clock stands (pause) or runs again (resume): told by its own tone."""
+    """The clock stands (pause) or runs again (resume): heard by its own tone."""
 
     t_ms: int
     cue: CueName

@@ -1,7 +1,7 @@
 """One session read as one athlete's: own plan, own rows, own entries.
 
-Athletes share the clock and so the engine; what is told apart here is only what
-each did in a segment and said. The engine knows one plan; a companion's has the
+Athletes share the clock and so the engine; all that differs here is what
+each did in a segment and entered. The engine knows one plan; a companion's has the
 same segments, so an index means the same moment in both.
 """
 

@@ -163,7 +163,7 @@ def _standing_rows(lines: Iterable[Fields]) -> list[Fields]:
     """The written rows, without those of a stretch that was gone back over.
 
     Journals of before the heartbeat were taken up again at their last mark `seen`,
-    and a row could stand behind it: what it told was then done again.
+    and a row could stand behind it: what it recorded was then done again.
     """
     rows: list[Fields] = []
     for line in lines:

@@ -1,7 +1,7 @@
 """A session with what was amended in the diary laid over it, every version kept.
 
 Owns what an amendment does to a record and to a list's line, and how its versions
-are told. Refuses to know where diary and journals lie.
+are shown. Refuses to know where diary and journals lie.
 """
 
 from __future__ import annotations

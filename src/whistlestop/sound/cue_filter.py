@@ -1,7 +1,7 @@
-"""Keeps what was said of the present visit, so that nothing is lost or said twice.
+"""Tracks what was spoken in the present visit: nothing is lost or spoken twice.
 
 A pause cuts a sentence, a skipped station makes others true, and a voice may be
-ready only after the session began: what was not heard whole is said from there
+ready only after the session began: what was not heard whole is spoken from there
 on. Knows the soundtrack and the engine it is shown; reads no clock.
 """
 
@@ -30,8 +30,8 @@ AFTER_TONE_MS: Final = LENGTH_MS[CueName.RESUME] + AIR_MS
 class CueFilter:
     """Asks a soundtrack what comes, for one session.
 
-    Ask each second, and after every command. Where the player was told to withdraw
-    what it had, words that were sounding are said anew, `clear_ms` from now on.
+    Ask each second, and after every command. Where the player had to withdraw
+    what it had, words cut short are spoken again, `clear_ms` from now on.
     """
 
     def __init__(self) -> None:
@@ -58,7 +58,7 @@ class CueFilter:
         return heard
 
     def plays_at(self, t_ms: int) -> bool:
-        """Whether something sounds just then: no moment to plan all anew unasked."""
+        """Whether something sounds just then: no moment to plan all again unasked."""
         return any(
             one.at_ms - MARGIN_MS <= t_ms < one.at_ms + one.length_ms + MARGIN_MS
             for one in self._planned
@@ -82,7 +82,7 @@ class CueFilter:
     def _so_far(
         self, soundtrack: Soundtrack, engine: Engine, clear_ms: int
     ) -> SentencesHeard:
-        """What was heard whole stays told; the rest is told from here on."""
+        """What was heard whole counts; the rest is spoken from here on."""
         here, details = engine.offset_ms, self._heard
         if here <= details.from_ms:
             return details

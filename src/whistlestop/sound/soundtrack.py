@@ -51,9 +51,9 @@ READY_FROM_MS: Final = 1_500
 """In a long get-ready: the first sentences are being rendered as it begins."""
 LONG_READY_MS: Final = 10_000
 AT_GATE_FROM_MS: Final = 1_000
-"""What told the end of the work before a gate has faded by then."""
+"""What announced the end of the work before a gate has faded by then."""
 AT_GATE_MS: Final = 60_000
-"""Nobody knows how long a gate stays shut; what is said there fits into this."""
+"""Nobody knows how long a gate stays shut; what is spoken there fits into this."""
 CALLED_STEP: Final = "called-step"
 
 
@@ -105,7 +105,7 @@ class DrillSounds:
 
 @dataclass(frozen=True, slots=True)
 class SentencesHeard:
-    """What has been said of a visit that was interrupted, and where it goes on.
+    """What was spoken of a visit that was interrupted, and where it goes on.
 
     `until_ms` is when the last of it was over; both in ms from the visit's start.
     No word begins in the `clear_ms` from there on, where a tone may answer.
@@ -124,8 +124,8 @@ NOTHING_HEARD: Final = SentencesHeard()
 class Soundtrack:
     """How a plan is heard.
 
-    `phrases` holds each sentence that can be said; what is not in it is not
-    said. With `people` each sentence names who is meant, and nothing is paced: two
+    `phrases` holds each sentence that can be spoken; what is not in it is not
+    spoken. With `people` each sentence names who is meant, and nothing is paced: two
     would hear the beats of one.
     """
 
@@ -145,7 +145,7 @@ class Soundtrack:
     ) -> tuple[Heard, ...]:
         """List what is heard in one visit, in ms from its start.
 
-        At a gate that is what is said there, whether or not it stays shut so long.
+        At a gate that is what is spoken there, whether or not it stays shut so long.
         """
         if track.segment(index).until_key:
             return tuple(self._sentences(track, index, AT_GATE_MS, (), heard))
@@ -183,7 +183,7 @@ class Soundtrack:
             base, done = now + waiting - engine.offset_ms, engine.offset_ms
             visit, cut = engine.visit, engine.cut_ms
             here = self.segment(engine.track, engine.index, visit, cut, heard)
-            # What began before this moment has been said, or never will be.
+            # What began before this moment was spoken, or never will be.
             lesser += _lesser((one for one in here if one.at_ms > done), base)
         for event in events:
             if isinstance(event, VisitBegan):
@@ -212,7 +212,7 @@ class Soundtrack:
         return tuple(sorted([*cues, *_fitting(lesser, cues)]))
 
     def sentences(self, plan: Plan, track: Track | None = None) -> tuple[str, ...]:
-        """List every sentence that may be said, so that all can be rendered ahead.
+        """List every sentence that may be spoken, so that all can be rendered ahead.
 
         `track` is the way as it is now, where something was swapped in it.
         """

@@ -1,7 +1,7 @@
 """Asking the machine not to sleep or blank while a session runs, and letting go.
 
 Linux: `systemd-inhibit`; macOS: `caffeinate`. Each runs as a child of this
-process and ends with it. Where neither is there, that is said.
+process and ends with it. Where neither is there, the screen says so.
 """
 
 from __future__ import annotations

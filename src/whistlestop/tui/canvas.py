@@ -120,7 +120,7 @@ class CanvasView(Widget):
             self.refresh(*changed)
 
     def repaint(self) -> None:
-        """Paint everything anew: a resumed terminal, another theme."""
+        """Paint everything again: a resumed terminal, another theme."""
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:

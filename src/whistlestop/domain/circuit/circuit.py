@@ -347,7 +347,7 @@ class Circuit:
 
     @property
     def has_last_recover(self) -> bool:
-        """Whether the last recovery of each loop stays: said, or the default."""
+        """Whether the last recovery of each loop stays: as set, or the default."""
         if self.last_recover is not None:
             return self.last_recover == "keep"
         return not self.has_break

@@ -1,4 +1,4 @@
-"""A circuit beside what is owned and left out: what is in the way, what to do instead.
+"""A circuit beside what is owned and left out: what cannot be done, what to do instead.
 
 Exchanges of stations and drills, each with its reason; nothing is changed here unasked.
 What exercises there are comes in from outside.
@@ -128,7 +128,7 @@ class Exchange:
     reasons: tuple[str, ...]
 
 
-# --- What is in the way ---------------------------------------------------------
+# --- What cannot be done --------------------------------------------------------
 
 
 def problems_found(circuit: Circuit, means: Means) -> tuple[StationProblem, ...]:
@@ -200,7 +200,7 @@ def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
 
 
 def _other_kit(station: Station, number: int, means: Means) -> Iterator[Exchange]:
-    """The exercise itself with kit that is owned, where only that is in the way."""
+    """The exercise itself with kit that is owned, where only kit is missing."""
     kit = means.met(station.exercise)
     own = means.exercises.get(station.exercise)
     barred = any(limit.meets(station.exercise, own) for limit in means.in_force)

@@ -1,7 +1,7 @@
 """Estimates which frame the device will take at a given moment.
 
 Owns the line from monotonic seconds to frames. Reads no clock and no device: it
-is told what each callback saw, so it can be tested with made-up jitter.
+gets what each callback saw, so it can be tested with made-up jitter.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """Fills one block of the stream: orders in, samples and answers out.
 
-Joins schedule, clock estimate and mixer. Runs on the device's thread and is told
+Joins schedule, clock estimate and mixer. Runs on the device's thread and is given
 the time; knows no device, no pipe and no file.
 """
 

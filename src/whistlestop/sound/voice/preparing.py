@@ -103,7 +103,7 @@ class Voice:
     def render(self, texts: Iterable[str], *, timeout_s: float) -> dict[str, Phrase]:
         """Prepare texts and wait for it, at most `timeout_s`; phrases by text.
 
-        Kept ones are not spoken anew; those that fail or come too late are left
+        Cached ones are not spoken again; those that fail or come too late are left
         out.
         """
         batch = self._submit(texts)
@@ -231,7 +231,7 @@ class _Preparation:
             problem = "the engine stopped over it"
         if batch.stopped:
             return
-        # The file itself is the proof, whatever the child said.
+        # The file itself is the proof, whatever the child reported.
         if problem or not self._look_up(text):
             self._note(text, problem or "what the engine gave is not whole")
 

@@ -1,4 +1,4 @@
-"""Circuits as they were read last time, so that a start need not read them anew.
+"""Circuits as they were read last time, so that a start need not read them again.
 
 Disposable: a text it does not know, to the letter, is simply unknown, and so is
 everything once the program or its library is another. Refuses to know folders.

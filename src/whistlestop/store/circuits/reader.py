@@ -1,4 +1,4 @@
-"""Reads circuit files for one look at the folders: remembered, or parsed anew.
+"""Reads circuit files for one look at the folders: remembered, or parsed.
 
 Light, since a start waits for it: what parses is loaded for a text not known yet.
 Refuses to know folders of circuits.

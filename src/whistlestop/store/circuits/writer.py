@@ -84,7 +84,7 @@ def _circuit_values(circuit: Circuit, stem: str) -> dict[str, Any]:
 
 
 def _station_values(station: Station, known: Catalogue) -> dict[str, Any]:
-    # A name of one's own is said even where it gives the call-name.
+    # A name of one's own is written even where it gives the call-name.
     facts = facts_of(station.exercise, station.name, known)
     usual = filled(facts)
     if station.exercise not in known.exercises:

@@ -254,7 +254,7 @@ def ending_for(tail: bytes) -> bytes:
     """Give what must follow a torn tail before anything may be appended.
 
     A newline; but a tail that only lacks its newline is spoilt first, because
-    it was not acknowledged and whoever read the file before did not count it.
+    it was not acknowledged and an earlier reader did not count it.
     """
     if not tail:
         return b""

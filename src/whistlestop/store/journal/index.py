@@ -185,7 +185,7 @@ class LogIndex:
             self._file, timeout=_BUSY_TIMEOUT_S, isolation_level=None
         )
         try:
-            # Of another schema, or none: made anew, in one transaction.
+            # Of another schema, or none: rebuilt, in one transaction.
             index.execute("PRAGMA journal_mode=DELETE")
             index.execute("PRAGMA synchronous=OFF")
             index.execute("BEGIN IMMEDIATE")

@@ -152,7 +152,7 @@ def summarise(journal: Journal) -> SessionLine:
 
 
 def _owners(lines: Iterable[JournalLine]) -> Iterator[JournalLine]:
-    """The lines that are the owner's: what a companion did and said is not."""
+    """The lines that are the owner's: what a companion did and entered is not."""
     return filter(_is_owners, lines)
 
 

@@ -32,7 +32,7 @@ _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
 _MANY_COPIES: Final = 100
 LATE_S: Final = 2.0
-"""A wait for the disk longer than this is told."""
+"""A wait for the disk longer than this is shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Status:
 
     @property
     def is_late(self) -> bool:
-        """Whether it waits for so long that whoever trains is to be told."""
+        """Whether it waits for so long that the athlete should know."""
         return self.oldest_pending_s > LATE_S
 
 
@@ -294,20 +294,20 @@ class JournalWriter:
 
 
 class _Disk:
-    """The open file. Any trouble closes it, and the next try looks afresh."""
+    """The open file. Any error closes it, and the next try looks afresh."""
 
     def __init__(self, path: Path, *, ours: bool) -> None:
         self.notes: list[str] = []
         self._path = path
         self._ours = ours
         self._fd: int | None = None
-        # Whoever made a journal that is gone on with may not have come to it.
+        # The process that began this journal may not have come to it.
         self._folder_is_synced = False
         self._durable = 0
         self._end = 0
 
     def append(self, entries: Sequence[_WaitingLine], saved: int) -> None:
-        """Make all entries durable, of which the first `saved` are said to be so.
+        """Make all entries durable, of which the first `saved` count as such.
 
         Raises:
             OSError: They are not; what was begun is taken back where possible.
@@ -339,7 +339,7 @@ class _Disk:
         self._fd = None
 
     def _note(self, what: str) -> None:
-        # Each is said once, however many tries it takes.
+        # Each is reported once, however many tries it takes.
         if what not in self.notes:
             self.notes.append(what)
 
@@ -391,7 +391,7 @@ class _Disk:
         assert self._fd is not None
         sync_file(self._fd)
         if not self._folder_is_synced:
-            # The year's folder, the log and what holds it: whoever made them may
+            # The year's folder, the log and what holds it: their maker may
             # have died before their names were on the medium.
             for folder in self._path.parents[:3]:
                 sync_folder(folder)
@@ -399,7 +399,7 @@ class _Disk:
 
     def _take_back(self) -> None:
         # After a failed flush the system may hold pages for clean that never
-        # reached the disk; so lines not yet durable go, and are written anew.
+        # reached the disk; so lines not yet durable go, and are written again.
         if self._fd is not None:
             with suppress(OSError):
                 if os.fstat(self._fd).st_size == self._end:

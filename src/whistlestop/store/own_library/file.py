@@ -140,7 +140,7 @@ def _file(
     except FileNotFoundError:
         return empty, ()
     except (OSError, ValueError):
-        pass  # Reading it says what is in the way.
+        pass  # Reading it names the problem.
     try:
         return parse(read_text(path), name=shown(str(path))), ()
     except ProblemsFound as found:

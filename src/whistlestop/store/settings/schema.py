@@ -1,4 +1,4 @@
-"""What may stand in config.toml, and what is said of anything else.
+"""What may stand in config.toml, and the problem with anything else.
 
 Plain tests in a table: every start reads this file, and must not wait for pydantic.
 Refuses to know where the file is.
@@ -30,7 +30,7 @@ _MOST_RULES: Final = 60
 
 
 class _SettingRule(NamedTuple):
-    """What a value has to pass, and how that is said."""
+    """What a value has to pass, and how that reads."""
 
     takes: Callable[[object], bool]
     expected: str

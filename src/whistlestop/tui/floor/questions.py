@@ -82,7 +82,7 @@ def instead(
         services: Its kit, limits and library are looked at.
         view: What is being done.
         action: easier, harder, load or swap.
-        tell: Told what is wrong with the kit, which then is left out.
+        tell: Called with what is wrong with the kit, which then is left out.
 
     Raises:
         WhistlestopError: The limits cannot be read, so nothing is exchanged.

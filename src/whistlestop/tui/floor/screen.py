@@ -103,7 +103,7 @@ class FloorScreen(Screen[str]):
             running: The session.
             begin: Whether it has to be begun, else it stands in the middle.
             leave: Takes the result where no screen is below, so none is dismissed.
-            going: Told as soon as it is seen and the clock runs.
+            going: Called as soon as it is seen and the clock runs.
         """
         super().__init__()
         self._leave = leave or self.dismiss
@@ -301,7 +301,7 @@ class FloorScreen(Screen[str]):
         return self._painted(model, width, height)
 
     def on_resize(self, _event: events.Resize) -> None:
-        """Lay everything out anew."""
+        """Lay everything out again."""
         self._drawn = None
         self.show()
 
@@ -397,7 +397,7 @@ class FloorScreen(Screen[str]):
         return self._names[self._answering]
 
     def _signed(self, command: Command) -> Command:
-        """What is typed in is of whoever answers; the clock is common."""
+        """What is typed is the answering athlete's; the clock is common."""
         if isinstance(command, (Do, Gap, SwapExercise)):
             return command
         return replace(command, athlete=self._athletes[self._answering])

@@ -1,6 +1,6 @@
-"""The words of the circuits room: what is said of each circuit, file and session.
+"""The text of the circuits room: a row for each circuit, file and session.
 
-Pure: shelf and log in, rows out. It reads no file and knows no screen.
+Pure: circuits and log in, rows out. It reads no file and knows no screen.
 """
 
 from __future__ import annotations

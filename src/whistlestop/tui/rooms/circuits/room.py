@@ -53,7 +53,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             self.look()
 
     def look(self) -> None:
-        """Read shelf and log in a thread."""
+        """Read circuits and log in a thread."""
         self._has_looked = True
         services = self.services
         self.run_worker(
@@ -256,7 +256,7 @@ def glance(services: Services) -> words.CircuitsPage | None:
 
 
 def find(services: Services) -> words.CircuitsPage:
-    """Read shelf and log. A log that cannot be read leaves the circuits usable."""
+    """Read circuits and log. A log that cannot be read leaves the circuits usable."""
     listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []

@@ -177,7 +177,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     @property
     def _outcome(self) -> Outcome:
-        """What the session came to for whoever answers."""
+        """What the session came to for the one who answers."""
         return outcome(self.running.session.engine_for(self._answering))
 
     @property
@@ -239,7 +239,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return True
 
     def _do(self, command: Command) -> bool:
-        """Hand a command to the session; what it refuses is said."""
+        """Hand a command to the session; what it refuses is shown."""
         try:
             self.running.session.do(command)
         except CommandRejected as error:

@@ -28,7 +28,7 @@ _LABEL_CELLS: Final = 24
 class WishField:
     """One thing that is wanted: how it reads, and how what is typed is taken.
 
-    `is_new` says that it asks for a plan made anew, and not only planned again.
+    `is_new` says that it asks for a new plan, and not only a change of this one.
     """
 
     label: str
@@ -191,7 +191,7 @@ def field_rows(targets: Targets, chosen: int, cells: int) -> list[Row]:
 
 
 def made_sentences(old: Weeks | None, new: Weeks, today: date) -> tuple[str, ...]:
-    """What a plan made anew comes to, beside the old one."""
+    """What a new plan comes to, beside the old one."""
     coming = [s for s in new.sessions if s.state == "planned" and s.day >= today]
     count = f"{len(coming)} sessions from today on"
     if old is None:

@@ -74,7 +74,7 @@ class WeeksRoom(AskingRoom[None]):
             self.say(self._result_text)
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say what stands in the way; without wishes there is nothing to show."""
+        """Say what is wrong; without wishes there is nothing to show."""
         text = f"{error}"
         text = f"{text[:1].upper()}{text[1:]}."
         if name == "look" and self.outlook is None:
@@ -266,7 +266,7 @@ class WeeksRoom(AskingRoom[None]):
     # Planning
 
     def _make(self, targets: Targets) -> None:
-        """A plan made anew from today on, shown before it is kept."""
+        """A new plan from today on, shown before it is saved."""
         planning = self.planning
 
         def act() -> Pending:
@@ -278,7 +278,7 @@ class WeeksRoom(AskingRoom[None]):
         self._run("plan", act)
 
     def _again(self, targets: Targets) -> None:
-        """The kept plan again, with as little changed as can be, shown first."""
+        """The saved plan again, with as little changed as can be, shown first."""
         planning = self.planning
 
         def act() -> Pending:

@@ -1,6 +1,6 @@
 """The words of the editor: totals, settings, stations, and what to think about.
 
-Pure: a circuit with what is said of it in, rows out. It knows no screen.
+Pure: a circuit with its remarks in, rows out. It knows no screen.
 """
 
 from __future__ import annotations

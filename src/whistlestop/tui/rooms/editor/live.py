@@ -1,4 +1,4 @@
-"""What is said of a circuit while it is edited: totals, balance, what to think about.
+"""The remarks on a circuit while it is edited: totals, balance, what to think about.
 
 Pure: a circuit and what is known in, facts out. It reads no file, knows no screen.
 """
@@ -42,7 +42,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class LiveFacts:
-    """Everything said of a circuit as it stands; `plan` None while it is empty."""
+    """Every remark on a circuit as it stands; `plan` None while it is empty."""
 
     circuit: Circuit
     plan: Plan | None

@@ -1,4 +1,4 @@
-"""Which room of the editor's a setting opens, and what that room is told.
+"""Which room of the editor's a setting opens, and what that room is given.
 
 The rooms are imported where they are opened: they are seldom asked for.
 """

@@ -22,7 +22,7 @@ class Debounce:
         self._last_ms: dict[str, int] = {}
 
     def lets(self, key: str, now_ms: int, *, on_arrival: bool = True) -> bool:
-        """Say whether a key may act now; each press makes it rest anew.
+        """Say whether a key may act now; each press starts the rest again.
 
         Args:
             key: The key's name.

@@ -1,6 +1,6 @@
 """A list to pick one word from, narrowed by typing; it serves several rooms.
 
-Owns the picking. What the words mean, whoever asked knows.
+Owns the picking. What the words mean, the caller knows.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class PickRoom(FilterRoom[str | None]):
         return self._title, "", ""
 
     def standing_text(self) -> str:
-        """What whoever asked wants said."""
+        """The message the caller wants shown."""
         return self._wording
 
     def key_entries(self) -> Sequence[KeyEntry]:

@@ -1,6 +1,6 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. What is said and what keys do, each room says.
+Owns key routing and repainting. The text and what keys do are each room's.
 """
 
 from __future__ import annotations
@@ -45,7 +45,7 @@ class Room(Screen[Result]):
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
     has_help: bool = True
-    # Whether the line of words keeps its place while nothing is said.
+    # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
 
     def __init__(self) -> None:
@@ -73,7 +73,7 @@ class Room(Screen[Result]):
         raise NotImplementedError
 
     def standing_text(self) -> str:
-        """What the line of words says while nothing else is to be said."""
+        """What the message line shows while there is no message."""
         return ""
 
     # What a room has
@@ -117,7 +117,7 @@ class Room(Screen[Result]):
             page.lay_out(follow=self.follow)
 
     def repaint(self) -> None:
-        """Paint every cell anew: after a suspension the terminal is blank."""
+        """Paint every cell again: after a suspension the terminal is blank."""
         self.paint()
         self.refresh(layout=True)
         for page in self.query(Page):
@@ -154,7 +154,7 @@ class Room(Screen[Result]):
         self.call_after_refresh(self.paint)
 
     def on_resize(self) -> None:
-        """Set the edge lines anew; pages see to themselves."""
+        """Set the edge lines again; pages see to themselves."""
         self.call_after_refresh(self.paint)
 
     def _title_layout(self, cells: int, lines: int) -> PageLayout:

@@ -144,7 +144,7 @@ def _facts(
     position = plain_text(own.position)
     room = (_SPACE[card.space], _FLOOR[card.floor], _CEILING[card.ceiling])
     kit = kit_words(card.needs)
-    # Who has what it needs does not have to be told what that is.
+    # Who has what it needs need not read what that is.
     is_news = known.means.kit is None or known.means.met(own.id) is None
     explained = [
         f"{word}: {THINGS.get(word) or PLACES[word]}"

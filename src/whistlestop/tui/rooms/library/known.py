@@ -122,7 +122,7 @@ def station_for(exercise: Exercise) -> Station:
 
 
 def read_known(services: Services) -> KnownLibrary:
-    """Read the library, the athlete's own, kit and limits; a bad file is said."""
+    """Read the library, the athlete's own, kit and limits; a bad file is named."""
     own = load_own(services.places.kit_file.parent)
     problems_found = [str(problem) for problem in own.problems[:1]]
     kit: Kit | None = None

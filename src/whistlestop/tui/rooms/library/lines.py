@@ -65,7 +65,7 @@ def _where(known: KnownLibrary, key: str) -> tuple[str, ...]:
 def drill_entries(
     known: KnownLibrary, *, by_kind: bool = False
 ) -> tuple[FilterEntry[EntryDetails], ...]:
-    """All drills by their kind; on one shelf, or each kind on a shelf of its own."""
+    """All drills by their kind; in one section, or each kind in its own."""
     order: dict[str, list[FilterEntry[EntryDetails]]] = {}
     for key, one in known.drills.items():
         kit = ", ".join(one.kit) or "no kit"

@@ -98,7 +98,7 @@ class LogRoom(AskingRoom[None]):
         self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show what was read, the same item chosen; after a change read it anew."""
+        """Show what was read, the same item chosen; after a change read it again."""
         if name == "log" and isinstance(result, tuple):
             items, self.problems = result
             self.is_whole = True

@@ -188,7 +188,7 @@ def _main(
 
 
 def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
-    """The chosen station in words that are not cut at a column, and what is amiss."""
+    """The chosen station in words that are not cut at a column, and its problems."""
     station = draft.as_performed.stations[number - 1]
     sentences = [station.name, " then ".join(station.parts)]
     drill = drill_text(draft, number)

@@ -51,7 +51,7 @@ def station_rows(
 ) -> list[Row]:
     """The heads of the columns, then one line a station; `chosen` counts from 1.
 
-    A station in the way has a `!` before its number, an exchanged one a `~`.
+    A station that cannot be done has a `!` before its number, an exchanged one a `~`.
     """
     details = _station_texts(draft, blocked)
     widths = _widths(details, cells)
