@@ -1,6 +1,6 @@
 """An order of stations becomes a circuit: lengths, drills, a warm-up, and reasons.
 
-Refuses to know how the order was found and where a circuit is kept.
+Refuses to know how the order was found and where a circuit is saved.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ def alternatives(first: BuiltCircuit, count: int) -> tuple[BuiltCircuit, ...]:
     """Build up to `count` circuits that differ, the given one first.
 
     Each takes the stations of those before as done lately, unless they are to be
-    kept, so that others come forward.
+    locked, so that others come forward.
     """
     found = [first]
     for _ in range(1, count):
@@ -111,7 +111,7 @@ def another(found: Sequence[BuiltCircuit]) -> BuiltCircuit | None:
 def rest_changed(one: BuiltCircuit, keep: Sequence[str]) -> BuiltCircuit | None:
     """Keep some stations of a circuit and change the rest; None where none came.
 
-    Those that are not kept count as done lately, so that others come forward.
+    Those that are not locked count as done lately, so that others come forward.
     """
     request = one.request
     rest = {s.exercise for s in one.circuit.stations}.difference(keep)

@@ -1,4 +1,4 @@
-"""`log import`, `verify`, `merge`, `backup`, `restore`: text in, the log kept safe."""
+"""`log import`, `verify`, `merge`, `backup`, `restore`: text in, the log safe."""
 
 from __future__ import annotations
 

@@ -70,7 +70,7 @@ _KEY: Final = "key sessions of the main sport, as 2031-05-12,2031-05-15"
 
 
 def next_step(arguments: argparse.Namespace) -> int:
-    """Say what next, keep a decision, or show weeks ahead."""
+    """Show what comes next, save a decision, or show weeks ahead."""
     services = Services(getattr(arguments, "home", None))
     if is_about_weeks(arguments):
         return weeks(services, arguments)

@@ -1,4 +1,4 @@
-"""Weeks ahead: which circuit on which day, kept apart by 48 h for each region.
+"""Weeks ahead: which circuit on which day, 48 h apart for each region.
 
 Owns the wishes, the rules a plan has to keep, and its rows as text. Refuses to know
 the record and to double anything: a missed session moves, or is dropped.

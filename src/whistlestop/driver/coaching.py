@@ -1,4 +1,4 @@
-"""What the coach is fed with, and where decisions are kept.
+"""What the coach is fed with, and where decisions are saved.
 
 Owns reading records, kit and decisions for `coach`, and appending a decision to
 `decisions.jsonl` in the log folder. Refuses to judge and to print.
@@ -205,7 +205,7 @@ class Coaching:
         instead: Proposal | None = None,
         put_off_days: int = PUT_OFF_DAYS,
     ) -> Decision:
-        """Keep a decision about an answer; durable when this returns.
+        """Save a decision about an answer; durable when this returns.
 
         Raises:
             StoreError: The disk does not take it; nothing was changed.

@@ -57,7 +57,7 @@ _WHOLE: Final = frozenset({"whole"})
 class Outlook:
     """The weeks at one moment: what is wanted, and the plan with what was done.
 
-    `plan` is None where none was kept yet; `before` is what was done shortly before
+    `plan` is None where none was saved yet; `before` is what was done shortly before
     its weeks, or in them where there is no plan.
     """
 
@@ -87,7 +87,7 @@ class Planning:
 
     @property
     def plan_path(self) -> str:
-        """Where the plan is kept, in words."""
+        """Where the plan is saved, as text."""
         return shown(str(self._services.places.plan_file))
 
     def targets(self) -> Targets:
@@ -104,7 +104,7 @@ class Planning:
         return Targets(began=week_of(self.today).first, circuits=used)
 
     def outlook(self, targets: Targets | None = None) -> Outlook:
-        """What is wanted, and the kept plan with what was done marked in it.
+        """What is wanted, and the saved plan with what was done marked in it.
 
         Raises:
             UsageError: No circuit is named or in use, or one is not there.
@@ -172,10 +172,10 @@ class Planning:
         return replace(plan, sessions=inside)
 
     def replanned(self, outlook: Outlook) -> PlanRevision:
-        """The kept plan again from today on, changed as little as can be.
+        """The saved plan again from today on, changed as little as can be.
 
         Raises:
-            UsageError: No plan was kept yet.
+            UsageError: No plan was saved yet.
         """
         if outlook.plan is None:
             raise UsageError("no plan saved yet", "next --weeks 8 --keep")
@@ -185,7 +185,7 @@ class Planning:
         return replace(again, dropped=dropped)
 
     def save(self, plan: Weeks, targets: Targets) -> None:
-        """Keep a plan, and what was wanted of it where that is not by hand.
+        """Save a plan, and what was wanted of it where that is not by hand.
 
         Raises:
             StoreError: A file is somebody's own, or the disk does not take it.

@@ -68,7 +68,7 @@ def unwritten(
     company: Company,
     on_disk_ms: int,
 ) -> tuple[dict[str, Any], ...]:
-    """Give the derived lines that follow, and that a crash kept from the disk.
+    """Give the derived lines that follow, and that a crash lost.
 
     Args:
         lines: The lines that are there.

@@ -1,4 +1,4 @@
-"""A session with what was amended in the diary laid over it, every version kept.
+"""A session with what was amended in the diary applied to it; every version stays.
 
 Owns what an amendment does to a record and to a list's line, and how its versions
 are shown. Refuses to know where diary and journals lie.

@@ -162,7 +162,7 @@ def day_book(
     marks: Iterable[tuple[Mark, DaySpan]] = (),
     fully_logged: Iterable[DaySpan] = (),
 ) -> DayBook:
-    """Sort trainings and marks by day; the order within a day is kept."""
+    """Sort trainings and marks by day; the order within a day stays."""
     by_day: dict[date, list[Training]] = {}
     for training in trainings:
         by_day.setdefault(training.day, []).append(training)

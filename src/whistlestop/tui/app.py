@@ -360,7 +360,7 @@ class WhistlestopApp(App[None]):
         self.refresh(layout=True)
 
     def _handle_exception(self, error: Exception) -> None:
-        """Keep the record before anything else, then fail as Textual does."""
+        """Save the record before anything else, then fail as Textual does."""
         self.end_session()
         super()._handle_exception(error)
 

@@ -170,7 +170,7 @@ class Voice:
 
 
 class _Preparation:
-    """The preparing of one batch: what is kept first, then the rest by a child."""
+    """The preparing of one batch: what is cached first, then the rest by a child."""
 
     def __init__(
         self,

@@ -170,7 +170,7 @@ def _differing(wanted: Circuit, again: Circuit) -> str:
 def id_for(name: str, taken: Collection[str] = ()) -> str:
     """Make an id of a name that may be the stem of a file, and is not taken yet.
 
-    A name of which no letter can be kept becomes `circuit`; a number is added
+    A name of which no letter can be used becomes `circuit`; a number is added
     where the id is taken.
     """
     plain = unicodedata.normalize("NFKD", name).casefold()

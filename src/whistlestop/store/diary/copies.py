@@ -165,7 +165,7 @@ def _additions(merged: DiaryWithCopies) -> list[Mapping[str, Any]]:
 
 
 def stamp_of(path: Path) -> tuple[object, ...]:
-    """What changes whenever a diary or its copies change: for what is kept of them.
+    """What changes whenever a diary or its copies change: for caches of them.
 
     Raises:
         StoreError: The folder is there and cannot be listed.

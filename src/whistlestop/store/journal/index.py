@@ -80,7 +80,7 @@ class LogIndex:
         return lines if limit is None else lines[: max(0, limit)]
 
     def save(self, lines: Sequence[SessionLine]) -> None:
-        """Keep what a replay made of journals whose figures are not exact.
+        """Save what a replay made of journals whose figures are not exact.
 
         Nothing is kept of a journal that changed since it was listed, or where the
         index cannot be written: the next reader replays again.

@@ -2,7 +2,7 @@
 
 The checksum `c` is the CRC-32 (8 lower-case hex digits) of the canonical bytes:
 the line as it stood before `,"c":"........"` was put in front of its last brace.
-Refuses to know what kinds of line there are, and where lines are kept.
+Refuses to know what kinds of line there are, and where lines are stored.
 """
 
 from __future__ import annotations

@@ -238,7 +238,7 @@ class JournalWriter:
         packed.append(packing.compress(ending_for(journal.torn_tail or b"")))
         self._earlier = b"".join([*packed, packing.flush()])
         self._next = journal.last_sequence + 1
-        # What the disk has is kept as well: should the file be lost or cut
+        # What the disk has stays in memory as well: should the file be lost or cut
         # short while the session runs, it is written again.
         self._entries = [
             _WaitingLine(line.sequence, line.raw + b"\n", is_input=False, queued_s=-1.0)

@@ -24,7 +24,7 @@ _TEXT_LIMIT: Final = 400
 
 @dataclass(frozen=True, slots=True)
 class RememberedState:
-    """What the program itself keeps between two starts.
+    """What the program itself saves between two starts.
 
     `notice_acknowledged` is the ISO 8601 time at which the safety notice was
     acknowledged; `last_circuit` is an id or a path, as it was given.

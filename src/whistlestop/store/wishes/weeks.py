@@ -1,4 +1,4 @@
-"""weeks.toml and plan.toml: what is wanted of the weeks ahead, and the plan as kept.
+"""weeks.toml and plan.toml: what is wanted of the weeks ahead, and the plan as saved.
 
 Owns the keys of both files and their values one by one. Refuses to plan, and to know
 which circuits there are.

@@ -107,7 +107,7 @@ class BuilderRoom(AskingRoom[None]):
         return "Build a circuit", "", "nothing fits" if self.no_fit else ""
 
     def standing_text(self) -> str:
-        """What is asked; what is kept of an answer; else nothing."""
+        """What is asked; what is saved of an answer; else nothing."""
         if self.is_asking:
             return self.asked_text()
         if self.shown and self.marked:

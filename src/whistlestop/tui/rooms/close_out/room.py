@@ -1,4 +1,4 @@
-"""The close-out: what was done, how hard it was, a note, and whether it is kept.
+"""The close-out: what was done, how hard it was, a note, and whether it is saved.
 
 Owns the keys and the waiting for the disk; the words stand in `close_out_lines`.
 It does not release the session: the application does, after the result.
@@ -47,7 +47,7 @@ Closed = Literal["closed", "reopened"]
 
 
 class CloseOutRoom(ChoosingRoom[Closed]):
-    """A session that has ended, until it is kept and left."""
+    """A session that has ended, until it is saved and left."""
 
     DEFAULT_CSS = """
     CloseOutRoom > Input {
@@ -91,7 +91,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             self.set_interval(self._poll_s, self.look)
 
     def look(self) -> None:
-        """Ask whether everything is kept; repaint only when the answer changed."""
+        """Ask whether everything is saved; repaint only when the answer changed."""
         saved = self.running.writer.state().saved
         if saved != self._is_saved:
             self._is_saved = saved
@@ -270,7 +270,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         self.call_after_refresh(self.paint)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Keep the note as it was typed."""
+        """Save the note as it was typed."""
         event.stop()
         text = " ".join(event.value.split())
         if text != self._outcome.note:

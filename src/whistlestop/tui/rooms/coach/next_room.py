@@ -184,7 +184,7 @@ class NextRoom(AskingRoom[None]):
         instead: NextStepAnswer | None = None,
         days: int | None = None,
     ) -> None:
-        """Keep a decision in a thread, then ask the coach again."""
+        """Save a decision in a thread, then ask the coach again."""
         services = self.services
 
         def act() -> NextSteps:

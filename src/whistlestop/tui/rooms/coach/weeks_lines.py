@@ -169,7 +169,7 @@ def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
 
 
 def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:
-    """What a plan that is not kept yet would change."""
+    """What a plan that is not saved yet would change."""
     rows: list[Row] = [heading("Not saved yet")]
     for sentence in sentences:
         for line in wrapped(sentence, min(cells, WIDEST) - 3):

@@ -1,6 +1,6 @@
 """The weeks ahead: a grid of days, what is wanted, and planning again.
 
-Owns the keys, and that nothing is kept before it was shown; words and grid stand in
+Owns the keys, and that nothing is saved before it was shown; words and grid stand in
 `weeks_lines`, and the driver's planning reads and keeps the files.
 """
 
@@ -28,7 +28,7 @@ CALENDAR_NAME = "whistlestop-weeks.ics"
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A plan that was not kept yet, and what it changes, in sentences."""
+    """A plan that was not saved yet, and what it changes, in sentences."""
 
     outlook: Outlook
     plan: Weeks
@@ -104,7 +104,7 @@ class WeeksRoom(AskingRoom[None]):
         return f"{field.label}: {field.hint}."
 
     def key_entries(self) -> Sequence[KeyEntry]:
-        """Change a wish, plan again, give it out, keep it, or go back."""
+        """Change a wish, plan again, give it out, save it, or go back."""
         if self.is_asking:
             return self.asked_keys()
         if self.problem or self.outlook is None:
@@ -165,7 +165,7 @@ class WeeksRoom(AskingRoom[None]):
     # Keys
 
     def press(self, key: str) -> bool:
-        """Change a wish, plan again, keep, give out, or go back."""
+        """Change a wish, plan again, save, give out, or go back."""
         if self.is_asking:
             return self.press_asking(key)
         if key == "escape":

@@ -1,4 +1,4 @@
-"""The kit room: what is owned, added and changed a line at a time, and kept at once.
+"""The kit room: what is owned, added and changed a line at a time, and saved at once.
 
 Owns the keys, undo and keeping; lines stand in `kit_room_entries`, words in
 `kit_room_lines`. A kit file that somebody wrote by hand is never written.

@@ -166,7 +166,7 @@ class SetupRoom(ChoosingRoom[None]):
     # Keeping and looking
 
     def _look(self) -> None:
-        """Keep the listing, then make every circuit suit it, in a thread."""
+        """Save the listing, then make every circuit suit it, in a thread."""
         if self._unread:
             # Nor is the file written over: somebody's limits stand in it.
             self.say(self._unread)
@@ -204,7 +204,7 @@ def _suited(
 def _save(
     services: Services, setup: Setup, read: tuple[Kit | None, tuple[Limit, ...]]
 ) -> str:
-    """Write what has changed; say what could not be kept, or nothing."""
+    """Write what has changed; say what could not be saved, or nothing."""
     try:
         if setup.kit != read[0]:
             write_kit(services.places.kit_file, setup.kit)

@@ -44,7 +44,7 @@ class EnterScreen(AskingRoom[str]):
         self.run_worker(read, name="read", thread=True, exit_on_error=False)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show the form; once it is kept, leave."""
+        """Show the form; once it is saved, leave."""
         if isinstance(result, EntryForm):
             self.form = result
         elif name == "keep" and self.form is not None:
@@ -59,7 +59,7 @@ class EnterScreen(AskingRoom[str]):
         return self.asked_text()
 
     def key_entries(self) -> Sequence[KeyEntry]:
-        """Fill in, keep, or leave."""
+        """Fill in, save, or leave."""
         if self.is_asking:
             return self.asked_keys()
         if self.form is None:
@@ -86,7 +86,7 @@ class EnterScreen(AskingRoom[str]):
         return self._row_ranges
 
     def press(self, key: str) -> bool:
-        """Choose a field, fill it in, keep all of it, or leave."""
+        """Choose a field, fill it in, save all of it, or leave."""
         if self.is_asking:
             return self.press_asking(key)
         if key == "escape":

@@ -222,7 +222,7 @@ class RecordScreen(AskingRoom[bool]):
         return True
 
     def _press_effort(self, key: str) -> bool:
-        """Digits say an effort; it is written only once Enter keeps it."""
+        """Digits say an effort; it is written only once Enter saves it."""
         efforts = self.found.efforts if self.found else {}
         if self.has_pending and key in {"enter", "escape"}:
             if key == "enter" and self.debounced(key):

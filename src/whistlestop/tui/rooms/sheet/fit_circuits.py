@@ -1,6 +1,6 @@
 """Which circuits suit kit, limits and minutes best: each with what it would change.
 
-Pure. Stations and drills are exchanged, then the times; nothing is kept or written.
+Pure. Stations and drills are exchanged, then the times; nothing is saved.
 """
 
 from __future__ import annotations
