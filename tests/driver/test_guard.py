@@ -287,7 +287,9 @@ def run_lines(
 ) -> None:
     """A session in line mode, as `run --plain` makes it."""
     keyboard = Lines(clock, running, LINES.split("|"))
-    run = line_run._told(services, running, keyboard, Receipts(running.writer), None)
+    run = line_run._printing(
+        services, running, keyboard, Receipts(running.writer), None
+    )
     running.open_sound(services)
     if begin:
         run.begin()

@@ -73,8 +73,8 @@ def build(arguments: argparse.Namespace) -> int:
     target = _target(services, arguments.save) if arguments.save else None
     for problem in today.problems_found:
         remark(problem)
-    if arguments.save_wishes:
-        kept = save_wishes(services, arguments.save_wishes, wishes)
+    if arguments.keep_wishes:
+        kept = save_wishes(services, arguments.keep_wishes, wishes)
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
