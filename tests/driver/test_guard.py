@@ -80,7 +80,7 @@ ON_FLOOR = (
     f"{W}.driver.house.Services.kit",
     f"{W}.driver.house.Services.library",
     f"{W}.driver.house.Services.remember_circuits",
-    f"{W}.tui.awake.KeepAwake.hold",
+    f"{W}.tui.awake.KeepAwake.start",
     f"{W}.tui.floor.questions.about",
     f"{W}.tui.floor.questions.instead",
     f"{W}.tui.floor.questions.choices",
