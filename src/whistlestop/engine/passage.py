@@ -55,6 +55,7 @@ class Passage:
         self.count_left_ms = 0
         self.paused_ms = 0
         self.gated_ms = 0
+        self.gated_before_ms = 0
         self.rows: tuple[Row, ...] = ()
         self.loops_ended: tuple[LoopEnded, ...] = ()
         self.ending: Ending | None = None
@@ -81,6 +82,11 @@ class Passage:
     def active_ms(self) -> int:
         """Elapsed without pauses and gates."""
         return self.t_ms - self.paused_ms - self.gated_ms
+
+    @property
+    def waited_ms(self) -> int:
+        """How long the present visit has stood at its gate, pauses left out."""
+        return self.gated_ms - self.gated_before_ms
 
     @property
     def visit_length_ms(self) -> int:
@@ -195,6 +201,7 @@ class Passage:
         self.index = index
         self.visit += 1
         self.offset_ms = 0
+        self.gated_before_ms = self.gated_ms
         self.cut_ms = None
         self.fired = ()
         self.pending = self.track.cues(index)

@@ -15,6 +15,7 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
+from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, letter_lines, letter_width
 from whistlestop.tui.theme import Ink, palette
 from whistlestop.tui.widgets.painted import Painted
 
@@ -32,14 +33,21 @@ Rows = tuple[tuple[Run, ...], ...]
 
 
 class Canvas:
-    """Cells being drawn. One character a cell; what lies outside is cut off."""
+    """Cells being drawn, and over them a layer of half lines, two to a row.
 
-    def __init__(self, width: int, height: int) -> None:
+    One character a cell; what lies outside is cut off. Half lines are folded into
+    block characters at the end, so that they may begin anywhere; a cell has the role
+    of what was inked in it last.
+    """
+
+    def __init__(self, width: int, height: int, *, ascii_only: bool = False) -> None:
         """Begin with blank cells of the role `text`."""
         self.width = width
         self.height = height
+        self._ascii = ascii_only
         self._cells = [[BLANK] * width for _ in range(height)]
         self._roles = [["text"] * width for _ in range(height)]
+        self._inked: dict[int, bytearray] = {}
 
     def put(self, x: int, y: int, text: str, role: str) -> None:
         """Write one line of text at a column and row."""
@@ -60,18 +68,49 @@ class Canvas:
                     text = first[1] + "".join(character for _, character in rest)
                     self.put(first[0], row, text, role)
 
-    def field(self, x: int, y: int, width: int, height: int, role: str) -> None:
-        """Give a box of cells a role, so that its field shows."""
-        for row in range(max(0, y), min(self.height, y + height)):
-            for column in range(max(0, x), min(self.width, x + width)):
-                self._roles[row][column] = role
+    def ink(self, x: int, y: int, lines: Sequence[str], role: str) -> None:
+        """Ink half lines of '#' under each other, from a column and a half line."""
+        for at, line in enumerate(lines, y):
+            for column, character in enumerate(line, x):
+                if character != BLANK:
+                    self._dot(column, at, role)
+
+    def fill(self, x: int, y: int, width: int, height: int, role: str) -> None:
+        """Ink a box, its place and height in half lines."""
+        self.ink(x, y, ("#" * width,) * height, role)
+
+    def _dot(self, column: int, at: int, role: str) -> None:
+        row = at // 2
+        if 0 <= column < self.width and 0 <= row < self.height:
+            halves = self._inked.get(row)
+            if halves is None:
+                halves = self._inked[row] = bytearray(self.width)
+            halves[column] |= 1 + at % 2
+            self._roles[row][column] = role
 
     def rows(self) -> Rows:
         """The finished rows as runs."""
+        folded = " =-#" if self._ascii else " ▀▄█"
+        for row, halves in self._inked.items():
+            cells = self._cells[row]
+            for column, which in enumerate(halves):
+                if which:
+                    cells[column] = folded[which]
         return tuple(
             _runs(cells, roles)
             for cells, roles in zip(self._cells, self._roles, strict=True)
         )
+
+
+def letter_rows(text: str, width: int, *, ascii_only: bool = False) -> tuple[str, ...]:
+    """A word in letters five rows high, as rows of characters; as it is where it does
+    not fit."""
+    font = WHOLE_ROWS if ascii_only else FONTS["10"]
+    if letter_width(text, font) > width:
+        return (text[:width],)
+    canvas = Canvas(letter_width(text, font), font.height // 2, ascii_only=ascii_only)
+    canvas.ink(0, 0, letter_lines(text, font), "text")
+    return tuple("".join(run.text for run in row) for row in canvas.rows())
 
 
 def _runs(cells: list[str], roles: list[str]) -> tuple[Run, ...]:
@@ -153,7 +192,7 @@ def palette_ink(theme_name: str, role: str) -> Ink:
     """The ink of a role in a theme; another program's theme counts as dark."""
     name = theme_name if theme_name.startswith("whistlestop-") else "whistlestop-dark"
     colours = palette(name)
-    return colours.inks().get(role, colours.text)
+    return (colours.inks() | colours.shapes()).get(role, colours.text)
 
 
 def _style(ink: Ink) -> Style:

@@ -28,7 +28,6 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected
 from whistlestop.tui.canvas import CanvasView, Rows
-from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.widgets.painted import Painted
@@ -188,7 +187,7 @@ class FloorScreen(Screen[str]):
     def model(self) -> FloorModel | PairModel:
         """What is to be seen now, of one or of two."""
         view = self._session.view()
-        around = self._around(view)
+        around = self._around()
         if len(self._athletes) == 1:
             return floor_model(view, around)
         from whistlestop.tui.floor.pair import pair_model
@@ -198,24 +197,19 @@ class FloorScreen(Screen[str]):
             views,
             self._names,
             around,
-            cautions=[caution_for(one) for one in views],
             answering=self._answering,
             key=self._house.keymap.first_key("athlete"),
         )
 
-    def _around(self, view: View) -> Around:
-        notice = ""
-        if self._prompt is not None:
-            notice = self._prompt.words
-        elif self._notice and self._now_ms - self._notice_ms < NOTICE_MS:
-            notice = self._notice
+    def _around(self) -> Around:
+        is_fresh = self._now_ms - self._notice_ms < NOTICE_MS
         return Around(
             wall=self._house.clock.wall(),
             sound=self._sound_words(),
             saved=self._saved_words(),
-            notice=notice,
+            notice=self._notice if is_fresh else "",
+            question=self._prompt.words if self._prompt is not None else "",
             keys=self._keys,
-            caution=caution_for(view),
         )
 
     def _sound_words(self) -> str:
