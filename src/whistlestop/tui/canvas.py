@@ -5,6 +5,7 @@ A role is a word for what a cell is (work, dim, ...); the palette gives it ink.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final, NamedTuple
@@ -20,6 +21,9 @@ from whistlestop.tui.theme import Ink, palette
 from whistlestop.tui.widgets.painted import Painted
 
 BLANK: Final = " "
+_INKED: Final = re.compile("#+")
+# What is inked of a cell: 1 its upper half, 2 its lower one, 3 both.
+_WITH_HALF: Final = tuple(bytes(v | half for v in range(256)) for half in (1, 2))
 
 
 class Run(NamedTuple):
@@ -47,7 +51,7 @@ class Canvas:
         self._ascii = ascii_only
         self._cells = [[BLANK] * width for _ in range(height)]
         self._roles = [["text"] * width for _ in range(height)]
-        self._inked: dict[int, bytearray] = {}
+        self._halves: dict[int, bytearray] = {}
 
     def put(self, x: int, y: int, text: str, role: str) -> None:
         """Write one line of text at a column and row."""
@@ -71,31 +75,32 @@ class Canvas:
     def ink(self, x: int, y: int, lines: Sequence[str], role: str) -> None:
         """Ink half lines of '#' under each other, from a column and a half line."""
         for at, line in enumerate(lines, y):
-            for column, character in enumerate(line, x):
-                if character != BLANK:
-                    self._dot(column, at, role)
+            if 0 <= at < 2 * self.height:
+                for run in _INKED.finditer(line):
+                    self._stroke(x + run.start(), x + run.end(), at, role)
 
     def fill(self, x: int, y: int, width: int, height: int, role: str) -> None:
         """Ink a box, its place and height in half lines."""
         self.ink(x, y, ("#" * width,) * height, role)
 
-    def _dot(self, column: int, at: int, role: str) -> None:
+    def _stroke(self, begin: int, end: int, at: int, role: str) -> None:
+        begin, end = max(begin, 0), min(end, self.width)
+        if begin >= end:
+            return
         row = at // 2
-        if 0 <= column < self.width and 0 <= row < self.height:
-            halves = self._inked.get(row)
-            if halves is None:
-                halves = self._inked[row] = bytearray(self.width)
-            halves[column] |= 1 + at % 2
-            self._roles[row][column] = role
+        halves = self._halves.setdefault(row, bytearray(self.width))
+        halves[begin:end] = halves[begin:end].translate(_WITH_HALF[at % 2])
+        self._roles[row][begin:end] = [role] * (end - begin)
 
     def rows(self) -> Rows:
         """The finished rows as runs."""
         folded = " =-#" if self._ascii else " ▀▄█"
-        for row, halves in self._inked.items():
+        for row, halves in self._halves.items():
             cells = self._cells[row]
-            for column, which in enumerate(halves):
-                if which:
-                    cells[column] = folded[which]
+            self._cells[row] = [
+                folded[half] if half else cell
+                for half, cell in zip(halves, cells, strict=True)
+            ]
         return tuple(
             _runs(cells, roles)
             for cells, roles in zip(self._cells, self._roles, strict=True)
@@ -114,11 +119,13 @@ def letter_rows(text: str, width: int, *, ascii_only: bool = False) -> tuple[str
 
 
 def _runs(cells: list[str], roles: list[str]) -> tuple[Run, ...]:
-    pairs = zip(cells, roles, strict=True)
-    return tuple(
-        Run("".join(cell for cell, _ in run), role)
-        for role, run in groupby(pairs, lambda pair: pair[1])
-    )
+    runs: list[Run] = []
+    begin = 0
+    for role, run in groupby(roles):
+        end = begin + len(list(run))
+        runs.append(Run("".join(cells[begin:end]), role))
+        begin = end
+    return tuple(runs)
 
 
 class CanvasView(Widget):

@@ -153,8 +153,8 @@ def _dots(edges: Edges, share: int) -> list[Box]:
 
 
 def _dotted(length: int, dot: int) -> list[int]:
-    """Where dots begin along a length, the same from either end."""
-    half = range(0, length // 2 - dot + 1, 2 * dot)
+    """Where dots begin along a length, the same from either end, none joined."""
+    half = range(0, (length - dot) // 2 - dot + 1, 2 * dot)
     return [*half, *(length - dot - start for start in reversed(half))]
 
 

@@ -231,7 +231,7 @@ class Brush:
         """The floor ring: stations as they stand in the garage, never time."""
         model, places = self._model, self._places
         at = places.ring
-        if at is None or not model.stations or clock_right + 2 > at.x:
+        if at is None or not model.stations or clock_right > at.x:
             return
         y, height = (places.clock.y + 1) // 2, places.clock.height // 2 + 1
         numbers = {number: index for index, number in enumerate(model.stations, 1)}
@@ -277,7 +277,8 @@ class Brush:
         """The side at the left end, the load at the right one, in one font."""
         role = self._model.hue if board.is_live else "text"
         width = self._places.right - left
-        found = _side_and_load_that_fit(board, (*fonts, *smaller(fonts)), width)
+        found = _side_and_load_that_fit(board, fonts, width)
+        found = found or _side_and_load_that_fit(board, smaller(fonts), width)
         if found is None:
             words = "  ".join(filter(None, [board.side, board.load]))
             self.text(left, (y + 1) // 2, words, "text", width)

@@ -294,9 +294,20 @@ def places_for(columns: int, rows: int, *, whole_rows: bool = False) -> Places:
     base = [one for one in TABLE if one.columns <= columns and one.rows <= rows][-1]
     if whole_rows:
         base = replace(base, whole_rows=True, **_WHOLE_ROWS[base.rows])
-    if (columns, rows) == (base.columns, base.rows):
-        return base
-    return _grown(base, columns, rows)
+    if (columns, rows) != (base.columns, base.rows):
+        base = _grown(base, columns, rows)
+    return replace(base, two=_evened(base.two)) if whole_rows else base
+
+
+def _evened(two: Two) -> Two:
+    """The places of two people where everything begins on a whole row."""
+    first, second, third, fourth = ((y + 1) // 2 * 2 for y in two.lines)
+    return replace(
+        two,
+        clock=Line(two.clock.y // 2 * 2, two.clock.height),
+        lines=(first, second, third, fourth),
+        height=(two.height + 1) // 2 * 2,
+    )
 
 
 def _grown(base: Places, columns: int, rows: int) -> Places:

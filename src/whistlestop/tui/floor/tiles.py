@@ -10,6 +10,7 @@ from typing import Final
 
 from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, Font, letter_lines, letter_width
 
+_LEAST_DOUBLED: Final = 9
 _THIN: Final = ("9", "7", "5")
 
 
@@ -20,17 +21,34 @@ def filled_tile(
 
     With `ascii_only` the letter begins on an even half line.
     """
-    fonts = (WHOLE_ROWS,) if ascii_only else tuple(FONTS.values())
-    font = _fitting(letter, fonts, width - 1, height - 2)
     full = "#" * width
-    if font is None:
+    drawn = _largest(letter, width - 1, height - 2, ascii_only=ascii_only)
+    if not drawn:
         return (full,) * height
-    drawn = letter_lines(letter, font)
-    top, left = (height - font.height) // 2, (width - len(drawn[0])) // 2
+    top, left = (height - len(drawn)) // 2, (width - len(drawn[0])) // 2
     if ascii_only:
         top = top // 2 * 2
     cut = [full[:left] + _turned(line) + full[left + len(line) :] for line in drawn]
     return (*(full,) * top, *cut, *(full,) * (height - top - len(cut)))
+
+
+def _largest(
+    letter: str, width: int, height: int, *, ascii_only: bool
+) -> tuple[str, ...]:
+    """A letter at twice the size of a font where that fits, else in a font."""
+    if ascii_only:
+        font = _fitting(letter, (WHOLE_ROWS,), width, height)
+        return () if font is None else letter_lines(letter, font)
+    every = tuple(FONTS.values())
+    double = _fitting(letter, every, width // 2, height // 2)
+    if double is not None and double.height >= _LEAST_DOUBLED:
+        return tuple(
+            "".join(2 * character for character in line)
+            for line in letter_lines(letter, double)
+            for _ in range(2)
+        )
+    font = _fitting(letter, every, width, height)
+    return () if font is None else letter_lines(letter, font)
 
 
 def thin_letter(
