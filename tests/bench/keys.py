@@ -30,7 +30,7 @@ def main() -> int:
             terminal.read(1.5)
             for turn in range(presses):
                 terminal.read(0.35)
-                shown = b"PAUSED" if turn % 2 == 0 else b"WORK"
+                shown = b"clock stands" if turn % 2 == 0 else b"next"
                 begin = time.perf_counter()
                 terminal.write(b" ")
                 got = b""

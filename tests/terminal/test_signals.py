@@ -47,7 +47,7 @@ def test_b13_1_a_signal_restores_the_terminal_and_keeps_the_record(
         on_floor(terminal, home)
         assert terminal.state() == SHOWN
         terminal.keys("Space")
-        terminal.wait_for("PAUSED")
+        terminal.wait_for("clock stands")
         terminal.signal(number)
         assert terminal.status() == status
         assert terminal.state() == RESTORED
@@ -86,7 +86,7 @@ def test_b13_2_after_a_suspension_the_screen_is_painted_again(home: Path) -> Non
         assert terminal.state()["alternate_on"] is False
         time.sleep(3.5)
         terminal.command("fg")
-        screen = terminal.wait_for("PAUSED")
+        screen = terminal.wait_for("clock stands")
         assert "Space" in screen
         assert terminal.state() == SHOWN
         wait_until(lambda: "gap" in kinds(home))
@@ -106,7 +106,7 @@ def test_a_stopped_process_that_goes_on_is_paused_with_a_gap(home: Path) -> None
         terminal.read(0.5)
         time.sleep(4.0)
         os.kill(terminal.pid, signal.SIGCONT)
-        terminal.read_until(b"PAUSED")
+        terminal.read_until(b"clock stands")
         wait_until(lambda: "gap" in kinds(home))
         lines = raw_lines(journals(home)[-1])
         gap = next(line for line in lines if line["k"] == "gap")
@@ -140,7 +140,7 @@ def test_the_keys_that_quit_programs_ask_first_during_a_session(
         terminal.keys(key)
         terminal.wait_for("Enter to end the session")
         terminal.keys("Space")
-        terminal.wait_for("PAUSED")
+        terminal.wait_for("clock stands")
         assert terminal.state() == SHOWN
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143

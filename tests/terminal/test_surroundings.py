@@ -75,7 +75,7 @@ def test_ascii_only_when_it_is_set(home: Path) -> None:
         terminal.wait_for("WORK")
         assert terminal.screen().isascii()
         terminal.keys("Space")
-        assert terminal.wait_for("PAUSED").isascii()
+        assert terminal.wait_for("clock stands").isascii()
         terminal.signal(signal.SIGTERM)
         terminal.status()
 
@@ -139,7 +139,7 @@ def test_any_size_at_any_time(home: Path) -> None:
             screen = terminal.wait_for("WORK")
             assert max(map(len, screen.splitlines())) <= cells
         terminal.keys("Space")
-        terminal.wait_for("PAUSED")
+        terminal.wait_for("clock stands")
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
 
@@ -283,7 +283,7 @@ def test_after_a_kill_the_first_room_offers_to_go_on(home: Path) -> None:
         terminal.program("--home", str(home))
         terminal.wait(lambda screen: "r " in screen and "interrupted" in screen.lower())
         terminal.keys("r")
-        terminal.wait_for("PAUSED")
+        terminal.wait_for("clock stands")
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
     assert [x["cause"] for x in raw_lines(journals(home)[-1]) if x["k"] == "gap"] == [

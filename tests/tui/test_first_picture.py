@@ -138,7 +138,7 @@ async def test_the_floor_is_seen_before_its_clock_runs(house, monkeypatch):
         await pilot.pause()
         assert [type(one) for one in app.screen_stack] == [FloorScreen]
         assert len(seen) == SIZE[1]
-        assert "GET READY" in "\n".join(seen)
+        assert "FIRST  1" in "\n".join(seen)
         assert opened == [(SIZE[1], Mode.READY)]
         assert app.running.session.engine.mode is Mode.RUNNING
         assert app.running.session.engine.t_ms == 0

@@ -35,7 +35,9 @@ from whistlestop.domain.load import Load
 from whistlestop.domain.parts import Lead
 from whistlestop.domain.tempo import Tempo
 from whistlestop.domain.text import (
+    CALL_NAME_CELLS,
     CALL_NAME_LIMIT,
+    call_name_cells,
     first_hostile,
     fold_call_name,
     shown,
@@ -113,6 +115,12 @@ def _call(value: object) -> str:
     text = _name(NAME_LIMIT)(value)
     if len(text) > CALL_NAME_LIMIT:
         raise _wrong(f"has {len(text)} characters", f"{CALL_NAME_LIMIT} at most")
+    cells = call_name_cells(text.upper())
+    if cells > CALL_NAME_CELLS:
+        raise _wrong(
+            f"is {cells} columns wide in block letters",
+            f"{CALL_NAME_CELLS} at most; M and W are the widest",
+        )
     folded = fold_call_name(text)
     if folded != text.upper():
         example = f', as "{folded}"' if folded else ""

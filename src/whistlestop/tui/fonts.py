@@ -64,7 +64,14 @@ def _made() -> tuple[Font, ...]:
     bold, narrow = glyphs.BOLD, glyphs.NARROW
     half = glyphs.NARROW_HALF
     seven = _from_lines("7", narrow, (1, 2, 1, 2, 1), half)
-    less_one = {name: (*glyph[:2], *glyph[3:]) for name, glyph in glyphs.SMALL.items()}
+    less_one = {
+        name: tuple(
+            line
+            for at, line in enumerate(glyph)
+            if at != glyphs.LEFT_OUT_OF_SMALL.get(name, 4)
+        )
+        for name, glyph in glyphs.SMALL.items()
+    }
     tall = _repeated(_wider(bold), (2, 4, 2, 4, 2))
     return (
         Font("14", 14, tall | {"½": _half(glyphs.BOLD_HALF, 14)}),

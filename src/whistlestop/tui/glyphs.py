@@ -264,6 +264,14 @@ def _design(table: str, space_cells: int) -> Mapping[str, Glyph]:
     return glyphs | {" ": (" " * space_cells,) * lines}
 
 
+# Which line of a small letter goes where there is room for five: the fifth, unless
+# that is what tells the letter from another.
+LEFT_OUT_OF_SMALL: Final = {
+    **dict.fromkeys("GQW?", 2),
+    **dict.fromkeys("KZ>", 3),
+    "×": 0,
+}
+
 BOLD: Final = _design(_BOLD_TABLE, 3)
 NARROW: Final = _design(_NARROW_TABLE, 2)
 SMALL: Final = {**_design(_SMALL_TABLE, 2), "½": _blanked(_SMALL_HALF)}

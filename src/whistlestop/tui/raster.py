@@ -10,10 +10,13 @@ from functools import lru_cache
 from typing import Final
 
 from whistlestop.tui.figures import FIGURES, Pen, Shape, figure, half, mark
+from whistlestop.tui.fonts import FONTS, Font
 
 _CLOCK_REPERTOIRE: Final = frozenset(FIGURES + " -:.½")
 LEAST_HEIGHT: Final = 10
-"""Half lines; below, the eyes of drawn figures close up."""
+"""Half lines of the smallest clock there is."""
+_LEAST_DRAWN: Final = 13  # below, drawn eyes close up; those of letters stay open
+_LETTER_GAP: Final = 2
 _WIDE, _CONDENSED = 0.64, 0.5  # figure width to height, in square pixels
 
 
@@ -33,10 +36,24 @@ def clock_lines(
         raise ValueError(f"a clock has figures and ':.-½' only, not {text!r}")
     step = 2 if ascii_only else 1
     for tried in range(height // step * step, LEAST_HEIGHT - 1, -step):
+        if tried < _LEAST_DRAWN:
+            lines = _lettered(text, FONTS["10" if ascii_only else f"{tried}"])
+            if len(lines[0]) <= width:
+                return lines
+            continue
         pen = _fitting_pen(text, width, tried, ascii_only=ascii_only)
         if pen is not None:
             return _drawn(text, pen, ascii_only=ascii_only)
     return ()
+
+
+def _lettered(text: str, font: Font) -> tuple[str, ...]:
+    """A clock in letters, untrimmed: a `1` is as wide as the other figures."""
+    gap = " " * _LETTER_GAP
+    return tuple(
+        gap.join(font.letters[character][line] for character in text)
+        for line in range(font.height)
+    )
 
 
 def _fitting_pen(text: str, width: int, height: int, *, ascii_only: bool) -> Pen | None:

@@ -86,14 +86,14 @@ def pair_model(
         common=replace(common, place=_place(views), panes=(), live=None),
         people=tuple(
             _person(view, name, initial)
-            for view, name, initial in zip(views, names, _initials(names), strict=True)
+            for view, name, initial in zip(views, names, initials(names), strict=True)
         ),
         beside=_beside(views, around, answering, f"{key}: {other} answers"),
         turn=_passed_ms(views[0]) // TURN_MS,
     )
 
 
-def _initials(names: Sequence[str]) -> tuple[str, ...]:
+def initials(names: Sequence[str]) -> tuple[str, ...]:
     """The first letters, or 1 and 2 where they are alike."""
     letters = [fold_call_name(name)[:1] for name in names]
     if "" in letters or len(set(letters)) < len(letters):

@@ -153,7 +153,8 @@ class Places:
         if self.whole_rows:
             return (WHOLE_ROWS,) if room >= WHOLE_ROWS.height - 1 else ()
         least = least_half_lines(self.rows, minutes, self.metres)
-        most = min(max(line.height, least), room)
+        enough = [font.height for font in FONTS.values() if font.height >= least]
+        most = min(max(line.height, min(enough, default=0)), room)
         fonts = [font for font in FONTS.values() if font.height <= most]
         # Where the rule asks for more than there is room for, the largest there is.
         least = min(least, max(font.height for font in fonts))
