@@ -22,7 +22,8 @@ from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterVariant
 from whistlestop.store.circuit_file import read_circuit
 from whistlestop.tui.floor.paint_pair import paint_pair
-from whistlestop.tui.floor.pair import PairModel, initials
+from whistlestop.tui.floor.band import drill_band
+from whistlestop.tui.floor.pair import Beside, PairModel, initials
 from whistlestop.tui.floor.screen import FloorScreen
 from whistlestop.tui.floor.sizes import places_for
 from whistlestop.tui.rooms.close_out import CloseOutRoom
@@ -136,7 +137,9 @@ def test_only_the_tile_of_who_is_asked_takes_the_hue(size, answering):
 def test_drills_stand_under_each_other_where_there_is_room_else_in_turn():
     """A turn is four seconds; the calls of two stations come before."""
     model = pair_shown(*SCENES["recover"])
-    assert [one.band.letters for one in model.beside] == ["ONE-BALL ARC", "TAP WITH ONE"]
+    assert [one.band.letters for one in model.beside] == ["ONE-BALL ARC"]
+    both = (*model.beside, Beside(drill_band("Tap with one hand"), 1))
+    model = replace(model, beside=both)
     large = halves(paint_pair(model, 120, 40))
     assert all(find(large, one.band.letters) for one in model.beside)
     for turn in (0, 1):

@@ -91,7 +91,7 @@ async def test_every_choice_is_seen_whole_on_the_smallest_screen(floor, key):
         screen.press(key)
         await pilot.pause()
         asked = screen.model().question
-        bare = re.sub("[\u2500-\u259f]", " ", " ".join(texts(app)))
+        bare = re.sub("[\u2500-\u259f]", " ", " ".join(texts(app)[18:23]))
         shown = " ".join(bare.split())
         assert " ".join(asked.split()) in shown
         assert "…" not in shown

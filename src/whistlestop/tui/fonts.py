@@ -57,12 +57,15 @@ def _from_lines(
     name: str, table: Mapping[str, Glyph], times: Sequence[int], half: Glyph
 ) -> Font:
     height = sum(times)
-    return Font(name, height, _repeated(table, times) | {"½": _half(half, height)})
+    drawn = _half(half, height)
+    if table is glyphs.NARROW:
+        drawn = glyphs.NARROW_HALVES.get(height, drawn)
+    return Font(name, height, _repeated(table, times) | {"½": drawn})
 
 
 def _made() -> tuple[Font, ...]:
     bold, narrow = glyphs.BOLD, glyphs.NARROW
-    half = glyphs.NARROW_HALF
+    half = glyphs.NARROW_HALVES[10]
     seven = _from_lines("7", narrow, (1, 2, 1, 2, 1), half)
     less_one = {
         name: tuple(

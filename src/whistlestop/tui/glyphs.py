@@ -243,6 +243,18 @@ _NARROW_HALF: Final = (
     ".#...#.",
     ".#..###",
 )
+# At 5, 6 and 7 lines the half is drawn by hand, or its 2 would lose a stroke.
+_FIVE_HALF: Final = ("#..#...", "#.#.##.", ".#....#", "#...##.", "....###")
+_SIX_HALF: Final = ("#...#..", "#..#...", "#.#.##.", "..#...#", ".#..##.", "#...###")
+_SEVEN_HALF: Final = (
+    "#....#.",
+    "#...#..",
+    "#..#...",
+    "..#.##.",
+    ".#....#",
+    "#...##.",
+    "....###",
+)
 _SMALL_HALF: Final = ("#..#..", "#..#..", "#.#...", "..#.##", ".#...#", ".#..##")
 
 
@@ -277,5 +289,8 @@ NARROW: Final = _design(_NARROW_TABLE, 2)
 SMALL: Final = {**_design(_SMALL_TABLE, 2), "½": _blanked(_SMALL_HALF)}
 SEVEN: Final = _read(_SEVEN_TABLE)
 NINE: Final = _design(_NINE_TABLE, 3)
+NARROW_HALVES: Final = {
+    len(lines): _blanked(lines)
+    for lines in (_FIVE_HALF, _SIX_HALF, _SEVEN_HALF, _NARROW_HALF)
+}
 BOLD_HALF: Final = _blanked(_BOLD_HALF)
-NARROW_HALF: Final = _blanked(_NARROW_HALF)

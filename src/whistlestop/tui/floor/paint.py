@@ -261,8 +261,7 @@ class Brush:
         board, label = model.board, model.board.label
         if model.question and board.is_live and model.next_name:
             # The question stands where the next one did.
-            number, dot, rest = label.partition(" · ")
-            label = f"{number} · next {model.next_name}{dot}{rest}"
+            label = with_next(label, model.next_name)
         # On the least grid the picture reaches down to the label.
         taken = places.picture_width + 1 if places.key_row is None else 0
         self.text(places.left, places.label_row, label, "dim", places.inner - taken)
@@ -316,6 +315,12 @@ class Brush:
         right = places.right - len(band.aside)
         if band.aside and right > x + 2:
             self.text(right, row, band.aside, "dim", len(band.aside))
+
+
+def with_next(label: str, name: str) -> str:
+    """A label that says what comes next too, before what may be cut off."""
+    number, dot, rest = label.partition(" · ")
+    return f"{number} · next {name}{dot}{rest}"
 
 
 def smaller(fonts: Sequence[Font]) -> tuple[Font, ...]:

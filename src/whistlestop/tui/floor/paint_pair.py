@@ -10,7 +10,7 @@ from typing import Final
 
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.notices import notice_lines
-from whistlestop.tui.floor.paint import Brush, smaller
+from whistlestop.tui.floor.paint import Brush, smaller, with_next
 from whistlestop.tui.floor.paint_small import board_line, paint_lines, said
 from whistlestop.tui.floor.pair import Beside, PairModel, Person
 from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
@@ -55,7 +55,7 @@ class PairBrush(Brush):
 
     def boards(self, clock_right: int) -> None:
         """What is said beside the clock, and the two boards."""
-        lit = self._beside(clock_right + _AIR)
+        lit = self._beside(clock_right + max(_AIR, self._places.tile_gap))
         for number, person in enumerate(self._pair.people):
             self._board(number, person, clock_right, is_lit=number == lit)
 
@@ -135,8 +135,11 @@ class PairBrush(Brush):
                 left = places.right - letter_width(letters, font)
                 self.letters(letters, font, left, y, role)
                 words = band.aside if letters == band.letters else band.sentence
+                words = words or band.sentence
                 if 2 * last >= y + font.height:
-                    self._right(words or band.sentence, last, width)
+                    self._right(words, last, width)
+                elif 2 * first + 2 <= y:
+                    self._right(words, first, width)
                 return
         self._right(band.letters, first, width, "text")
         self._right(band.sentence, first + 1, width)
@@ -173,11 +176,10 @@ class PairBrush(Brush):
         if 2 * row < clock.y + clock.height:
             # The clock reaches down to this row.
             left = x = max(x, clock_right + _AIR)
-        words = [person.board.label]
+        label = person.board.label
         if person.next_name:
-            words.append(f"next {person.next_name}")
-        words.append(person.caution)
+            label = with_next(label, person.next_name)
         end = self.text(left, row, person.name, "text", places.right - left)
         x = max(x, end + 2)
-        label = " · ".join(filter(None, words))
+        label = " · ".join(filter(None, [label, person.caution]))
         self.text(x, row, label, "dim", places.right - x)

@@ -11,6 +11,8 @@ from typing import Final
 from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, Font, letter_lines, letter_width
 
 _LEAST_DOUBLED: Final = 9
+_LETTER_SHARE: Final = (17, 20)
+"""Of a tile's height at most: more, and it no longer looks filled."""
 _THIN: Final = ("9", "7", "5")
 
 
@@ -22,7 +24,8 @@ def filled_tile(
     With `ascii_only` the letter begins on an even half line.
     """
     full = "#" * width
-    drawn = _largest(letter, width - 1, height - 2, ascii_only=ascii_only)
+    most = height * _LETTER_SHARE[0] // _LETTER_SHARE[1]
+    drawn = _largest(letter, width - 1, most, ascii_only=ascii_only)
     if not drawn:
         return (full,) * height
     top, left = (height - len(drawn)) // 2, (width - len(drawn[0])) // 2
