@@ -76,9 +76,7 @@ def _all(lines: Sequence[str], text: str, font: Font) -> Iterator[Found]:
             x = lines[y].find(drawn[0], x + 1)
 
 
-def _is_alone(
-    lines: Sequence[str], x: int, y: int, width: int, height: int
-) -> bool:
+def _is_alone(lines: Sequence[str], x: int, y: int, width: int, height: int) -> bool:
     beside = [
         line[x - 1 : x] + line[x + width : x + width + 1]
         for line in lines[y : y + height]

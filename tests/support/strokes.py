@@ -36,8 +36,6 @@ def regions(places: set[tuple[int, int]], *, diagonal: bool) -> int:
 def holes(lines: Sequence[str]) -> int:
     """Count the closed spaces inside the ink (the space outside is not one)."""
     around = {
-        (y, x)
-        for y in range(-1, len(lines) + 1)
-        for x in range(-1, len(lines[0]) + 1)
+        (y, x) for y in range(-1, len(lines) + 1) for x in range(-1, len(lines[0]) + 1)
     }
     return regions(around - pixels(lines), diagonal=False) - 1

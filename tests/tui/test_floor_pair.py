@@ -21,8 +21,8 @@ from whistlestop.domain.pairing import Company, paired_plans
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterVariant
 from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.band import drill_band
+from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.pair import Beside, PairModel, initials
 from whistlestop.tui.floor.screen import FloorScreen
 from whistlestop.tui.floor.sizes import places_for

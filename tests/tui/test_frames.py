@@ -41,7 +41,7 @@ def drawn(
     st.none() | st.integers(-5, 1005),
     st.integers(2, 3),
 )
-def test_a_frame_stays_within_its_edges(  # noqa: PLR0913, PLR0917
+def test_a_frame_stays_within_its_edges(  # noqa: PLR0917
     kind: FrameKind,
     width: int,
     last: int,

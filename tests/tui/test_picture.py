@@ -42,9 +42,7 @@ def inked(svg: str, fill: str) -> Counter[tuple[int, int]]:
 def sample() -> list[list[Segment]]:
     """A screen of real parts: a frame, letters, words that need escaping."""
     rows = [[Segment("┌─ A <B> & 'C' ─┐", WORK)], [Segment("▏▁▄▄▀█", WORK)]]
-    rows += [
-        [Segment("  "), Segment(line, WORK)] for line in letter_rows("SIX", 60)
-    ]
+    rows += [[Segment("  "), Segment(line, WORK)] for line in letter_rows("SIX", 60)]
     return [
         *rows,
         [Segment("next  ", Style(bold=True)), Segment("ROW", Style(dim=True))],

@@ -7,7 +7,6 @@ from itertools import combinations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-
 from tests.support.strokes import holes, pixels, regions
 
 from whistlestop.tui.figures import FIGURES

@@ -108,8 +108,7 @@ class Canvas:
 
 
 def letter_rows(text: str, width: int, *, ascii_only: bool = False) -> tuple[str, ...]:
-    """A word in letters five rows high, as rows of characters; as it is where it does
-    not fit."""
+    """A word in letters five rows high, as rows; where it does not fit, as it is."""
     font = WHOLE_ROWS if ascii_only else FONTS["10"]
     if letter_width(text, font) > width:
         return (text[:width],)

@@ -12,7 +12,6 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from whistlestop.domain.duration import countdown
-from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import AT_STATION, Kind
 from whistlestop.domain.text import fold_call_name
@@ -232,7 +231,7 @@ def _coming_board(view: View) -> Board:
 
 
 def load_letters(typed: str) -> str:
-    """A load for letters: `2 x 22.5 kg` is `2×22.5 KG`, `band: red` is `RED BAND`."""
+    """A load for letters: with a sign for times, and `band: red` as `RED BAND`."""
     if not typed:
         return ""
     try:

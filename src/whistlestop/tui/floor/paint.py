@@ -259,8 +259,9 @@ class Brush:
         """The station that counts: label, name, side and load."""
         model, places = self._model, self._places
         board, label = model.board, model.board.label
-        if model.question and board.is_live and model.next_name:
-            # The question stands where the next one did.
+        is_said = not model.question and model.band.letters == model.next_name
+        if model.present and model.next_name and not is_said:
+            # Something else stands where the next one did.
             label = with_next(label, model.next_name)
         # On the least grid the picture reaches down to the label.
         taken = places.picture_width + 1 if places.key_row is None else 0

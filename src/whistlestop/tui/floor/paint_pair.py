@@ -81,7 +81,7 @@ class PairBrush(Brush):
             self._two_lines(shown, x, clock)
             return None
         for one in shown:
-            self._one_line(one, x, width, first, last)
+            self._one_line(one, width, first, last)
             return one.person
         return None
 
@@ -120,7 +120,7 @@ class PairBrush(Brush):
             left = places.right - letter_width(one.band.letters, font)
             self.letters(one.band.letters, font, left, y, self._model.hue)
 
-    def _one_line(self, one: Beside, x: int, width: int, first: int, last: int) -> None:
+    def _one_line(self, one: Beside, width: int, first: int, last: int) -> None:
         """Letters at the right end, the sentence over or under them."""
         places, band = self._places, one.band
         clock = places.two.clock

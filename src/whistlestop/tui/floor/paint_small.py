@@ -61,7 +61,7 @@ def paint_lines(
     head = " · ".join(filter(None, [model.sign, model.place[1], model.finish[1]]))
     below = min(len(lines), max(0, height - 2))
     rows = height - 1 - below
-    drawn = ()
+    drawn: tuple[str, ...] = ()
     if model.clock and rows >= _LEAST_CLOCK_ROWS and width > 0:
         drawn = clock_lines(
             model.clock, width=width, height=2 * rows, ascii_only=ascii_only

@@ -25,7 +25,6 @@ from whistlestop.engine.commands import (
 )
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
-from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected
 from whistlestop.tui.canvas import CanvasView, Rows
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model

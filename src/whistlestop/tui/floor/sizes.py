@@ -264,17 +264,25 @@ TABLE: Final = (
     ),
 )
 
-# Letters of whole rows are five rows high; the smaller grids then set the band as
-# text, which needs fewer of them.
+
+class _WholeRows(NamedTuple):
+    """What of a grid is elsewhere where letters are five whole rows high."""
+
+    clock: Line
+    label_row: int
+    name: Line
+    side: Line
+    sentence_row: int
+    band: Line
+
+
+# The smaller grids set the band as text, for letters of five rows leave no room.
 _WHOLE_ROWS: Final = {
-    24: {"clock": Line(4, 14), "label_row": 9, "name": Line(20, 10)}
-    | {"side": Line(32, 10), "sentence_row": 21, "band": Line(44, 2)},
-    30: {"clock": Line(6, 16), "label_row": 11, "name": Line(24, 10)}
-    | {"side": Line(36, 10), "sentence_row": 24, "band": Line(50, 2)},
-    40: {"clock": Line(10, 20), "name": Line(34, 10)},
-    50: {"clock": Line(12, 26), "name": Line(42, 10), "side": Line(58, 10)}
-    | {"band": Line(78, 10)},
-    60: {"side": Line(72, 14)},
+    24: _WholeRows(Line(4, 14), 9, Line(20, 10), Line(32, 10), 21, Line(44, 2)),
+    30: _WholeRows(Line(6, 16), 11, Line(24, 10), Line(36, 10), 24, Line(50, 2)),
+    40: _WholeRows(Line(10, 20), 16, Line(34, 10), Line(48, 10), 30, Line(64, 10)),
+    50: _WholeRows(Line(12, 26), 20, Line(42, 10), Line(58, 10), 38, Line(78, 10)),
+    60: _WholeRows(Line(14, 32), 25, Line(54, 10), Line(72, 10), 46, Line(98, 10)),
 }
 
 
@@ -294,7 +302,7 @@ def places_for(columns: int, rows: int, *, whole_rows: bool = False) -> Places:
         raise ValueError(f"{columns} by {rows} is smaller than the table begins")
     base = [one for one in TABLE if one.columns <= columns and one.rows <= rows][-1]
     if whole_rows:
-        base = replace(base, whole_rows=True, **_WHOLE_ROWS[base.rows])
+        base = replace(base, whole_rows=True, **_WHOLE_ROWS[base.rows]._asdict())
     if (columns, rows) != (base.columns, base.rows):
         base = _grown(base, columns, rows)
     return replace(base, two=_evened(base.two)) if whole_rows else base
