@@ -129,11 +129,12 @@ def test_a_question_takes_the_band_and_nothing_of_the_board(name):
 
 def test_a_long_question_is_seen_whole_down_to_the_foot():
     """Twenty-two places, each with its key, as a question of sites may have them."""
-    sites = (
-        "lower back,shoulder,wrist and hand,knee,neck,elbow,upper back,ribs,buttock,hip,"
-        "groin,front of the thigh,hamstring,calf,heel cord,shin,ankle,foot,chest,head,"
-        "belly,elsewhere"
-    ).split(",")
+    sites = [
+        *("lower back", "shoulder", "wrist and hand", "knee", "neck", "elbow"),
+        *("upper back", "ribs", "buttock", "hip", "groin", "front of the thigh"),
+        *("hamstring", "calf", "heel cord", "shin", "ankle", "foot", "chest", "head"),
+        *("belly", "elsewhere"),
+    ]
     listed = [f"{chr(97 + at)} {site}" for at, site in enumerate(sites)]
     model = replace(shown(SCENES["left"]), question="  ".join(["Where?", *listed]))
     for grid in ((80, 24), (100, 30), (120, 40), (160, 50), (200, 60)):
