@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import product
+from pathlib import Path
 
 import pytest
 from tests.support.halves import Found, find, halves, texts
@@ -259,3 +260,32 @@ def test_board_words_are_what_the_station_says():
         "12 KG",
         is_live=True,
     )
+
+
+def documented() -> list[str]:
+    """The rows of the table in DEVELOPERS.md, from the table in the code."""
+    rows = []
+    for one in TABLE:
+        heights = (1, one.clock.height, one.name.height, one.side.height)
+        heights += (one.band.height, one.sign.height, one.two.clock.height)
+        heights += (one.two.height,)
+        cells = []
+        for height in heights:
+            low, high = (arcmin(height, one.rows, p, one.metres) for p in PANELS)
+            share = f"{low:.1f}–{high:.1f}"  # noqa: RUF001 -- a range
+            cells.append(share if height == 1 else f"{height}: {share}")
+        least = [
+            f"{least_half_lines(one.rows, minutes, one.metres)}"
+            for minutes in (30, 16, 12)
+        ]
+        grid = f"{one.columns}×{one.rows}, {one.metres:g} m"  # noqa: RUF001
+        rows.append(
+            f"| {grid} | {' | '.join([cells[0], '/'.join(least), *cells[1:]])} |"
+        )
+    return rows
+
+
+def test_developers_read_the_table_of_the_code():
+    text = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for row in documented():
+        assert row in text, row
