@@ -72,7 +72,8 @@ def seen(found: Found | None, grid: tuple[int, int]) -> float:
 
 
 def stood(model: FloorModel, **board: object) -> FloorModel:
-    return replace(model, board=replace(model.board, **board))
+    """A model with another board, and a band that says no word of it."""
+    return replace(model, board=replace(model.board, **board), band=Band())
 
 
 def test_the_angle_is_that_of_trigonometry():
@@ -272,13 +273,13 @@ def documented() -> list[str]:
         cells = []
         for height in heights:
             low, high = (arcmin(height, one.rows, p, one.metres) for p in PANELS)
-            share = f"{low:.1f}–{high:.1f}"  # noqa: RUF001 -- a range
+            share = f"{low:.1f}–{high:.1f}"
             cells.append(share if height == 1 else f"{height}: {share}")
         least = [
             f"{least_half_lines(one.rows, minutes, one.metres)}"
             for minutes in (30, 16, 12)
         ]
-        grid = f"{one.columns}×{one.rows}, {one.metres:g} m"  # noqa: RUF001
+        grid = f"{one.columns}×{one.rows}, {one.metres:g} m"
         rows.append(
             f"| {grid} | {' | '.join([cells[0], '/'.join(least), *cells[1:]])} |"
         )
