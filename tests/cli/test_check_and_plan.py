@@ -67,7 +67,7 @@ def test_a_file_that_cannot_be_read_is_a_problem_not_a_crash(
     assert "Traceback" not in answer.err
 
 
-# contracts.md, "plan --json".
+# DEVELOPERS.md, "The files": `plan --json`.
 SEGMENT_FIELDS = [
     *("start_ms", "duration_ms", "kind", "until_key", "loop", "station", "exercise"),
     *("exercise_name", "drill", "drill_name", "part", "load", "cues"),

@@ -18,6 +18,7 @@ HOSTILE = (
     "= =",
 )
 GOOD = {
+    "config.toml": '[sound]\nvolume = 60\n[keys]\nmute = ["m", "f5"]\n',
     "kit.toml": "format = 1\nmats = 1\n",
     "limits.toml": 'format = 1\n[[avoid]]\ncaution = "Wr"\nuntil = 2031-04-02\n',
     "stations.toml": (
@@ -30,6 +31,7 @@ GOOD = {
     ),
 }
 WRONG = {
+    "config.toml": ("volume", "volum", 2, "volume"),
     "kit.toml": ("mats = 1", "matts = 1", 2, "mats"),
     "limits.toml": ("caution", "cautoin", 3, "caution"),
     "stations.toml": ('"lunge"', '"lung"', 6, "lunge"),
@@ -82,3 +84,15 @@ def test_in_a_folder_of_circuits_every_file_is_a_circuit(
     path.parent.mkdir()
     path.write_text('format = 1\nname = "Kit"\n[[station]]\nexercise = "dead-bug"\n')
     assert call("check", path).status == 0
+
+
+def test_keys_that_a_start_would_refuse_are_a_problem_of_the_settings(
+    call: Callable[..., Any], tmp_path: Path
+) -> None:
+    path = tmp_path / "config.toml"
+    path.write_text('[keys]\nmute = ["7"]\n')
+    answer = call("check", path)
+    assert answer.status == 1
+    assert answer.out.startswith(f"{path}:1:1: keys: ")
+    missing = call("check", tmp_path / "none" / "config.toml")
+    assert (missing.status, "no such file" in missing.out) == (1, True)

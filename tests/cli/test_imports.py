@@ -57,7 +57,7 @@ def test_no_screen_and_no_sound_is_loaded(
 
 @pytest.mark.parametrize("words", [("--help",), ("run", "--help"), ("--version",)])
 def test_help_loads_no_models_either(words: tuple[str, ...]) -> None:
-    """craft.md B4: pydantic alone costs more than the rest of a start."""
+    """Pydantic alone costs more than the rest of a start (DEVELOPERS, "Measured")."""
     assert not {"pydantic", "asyncio", "sqlite3", "platformdirs"} & loaded(*words)
 
 

@@ -147,7 +147,7 @@ def test_a_gate_waits_for_a_key_and_efforts_are_taken_meanwhile(
 def test_the_end_of_input_takes_the_keyboard_and_does_not_end_the_run(
     home: Path,
 ) -> None:
-    """contracts.md. The rest of the session is done, and nothing is asked after."""
+    """The rest of the session is done, and nothing is asked after."""
     put_circuit(home, "brief", BRIEF_CIRCUIT)
     with PlainProcess("run", "brief", home=home) as running:
         running.wait_for("work: Push-up")

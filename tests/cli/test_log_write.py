@@ -174,7 +174,7 @@ def test_a_diary_of_a_later_format_is_refused_unchanged(call: Call, home: Path) 
 
 
 def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> None:
-    """Check value 10 (Banister, Morton; second-hand), as the athlete meets it."""
+    """Banister 1991 and Morton 1990 (formula second-hand), as the athlete meets it."""
     words = ("log", "add", "--sport", "rowing", "--minutes")
     answer = call(*words, 45, "--heart", "150")
     assert answer.status == 2
@@ -193,3 +193,22 @@ def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> N
     assert "session load 270 AU" in shown
     (*_, week) = facts(call, "weeks")
     assert week["entered"]["value"] == 270
+
+
+@pytest.mark.parametrize(
+    ("efforts", "loops", "words"),
+    [
+        ("5,5,6,7", (), "4 efforts are given, and Short has 3 loops"),
+        ("5,-", ("--loops", 1), "2 efforts are given, and Short has 1 loop"),
+    ],
+)
+def test_more_efforts_than_the_circuit_has_loops_are_refused(
+    call: Call, home: Path, efforts: str, loops: tuple[object, ...], words: str
+) -> None:
+    """Which loop the last ones would belong to, nobody could say later."""
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    answer = call("log", "enter", "short", "--efforts", efforts, *loops)
+    assert answer.status == 2
+    assert words in answer.err
+    assert not (home / "log" / "diary.jsonl").exists()
+    assert call("log", "enter", "short", "--efforts", "5,-").status == 0

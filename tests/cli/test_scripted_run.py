@@ -105,7 +105,7 @@ def test_surplus_efforts_are_a_note_and_missing_ones_are_not_entered(
 
 
 def test_a_quick_run_needs_no_file(call: Callable[..., Any], home: Path) -> None:
-    """contracts.md's own example: ten stations of 40 and 20 s, three loops."""
+    """Ten stations of 40 and 20 s, three loops: the example of README (arithmetic)."""
     answer = call(
         *("run", "--stations", 10, "--work", 40, "--recover", 20, "--loops", 3),
         *("--plain", "--speed", 10_000),
@@ -121,7 +121,7 @@ def test_a_quick_run_needs_no_file(call: Callable[..., Any], home: Path) -> None
 def test_a_quick_run_with_a_break_drops_the_last_recovery(
     call: Callable[..., Any], home: Path
 ) -> None:
-    """contracts.md, "Recovery and breaks": 1920 s where it is dropped."""
+    """3 x (10 x 40 + 9 x 20) + 2 x 90 = 1920 s where it is dropped (arithmetic)."""
     call(
         *("run", "--stations", 10, "--work", 40, "--recover", 20, "--loops", 3),
         *("--break", 90, "--plain", "--speed", 10_000),

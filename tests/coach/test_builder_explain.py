@@ -25,6 +25,11 @@ def avoiding_all_but(region: str, left: int) -> frozenset[str]:
     return frozenset(own[left:])
 
 
+def slow(case: object) -> object:
+    """Make a case that only the long run takes."""
+    return pytest.param(case, marks=pytest.mark.slow)
+
+
 IMPOSSIBLE = (
     Request(minutes=10, stations=12, loops=3),
     Request(kit=Kit(mats=1), noise="quiet", space="spot", ceiling="low"),
@@ -32,7 +37,7 @@ IMPOSSIBLE = (
     Request(stations=9, limits=(Limit("region", "core", UNTIL),)),
     Request(keep=("pogo-hops",), noise="quiet"),
     Request(stations=6, keep=("pull-up",), kit=Kit(mats=1)),
-    Request(stations=9, avoid=avoiding_all_but("arms", 1)),
+    slow(Request(stations=9, avoid=avoiding_all_but("arms", 1))),
     Request(minutes=30, work_ms=300_000),
 )
 
@@ -107,6 +112,7 @@ def test_where_no_single_wish_is_enough_pairs_are_offered() -> None:
     assert frozenset({"allow noise: loud", "do without pull-up"}) in words
 
 
+@pytest.mark.slow
 def test_what_was_only_searched_for_is_not_called_impossible() -> None:
     """Stations that all need the grip crowd each other; counting sees no reason."""
     grips = {p.id for p in pieces(Request()) if p.needs_grip}
@@ -144,7 +150,7 @@ def test_each_change_gives_up_one_wish_only() -> None:
     assert all(len(differing(change)) == 1 for change in every)
 
 
-@pytest.mark.parametrize("region", ["legs", "core", "arms"])
+@pytest.mark.parametrize("region", [slow("legs"), "core", "arms"])
 def test_no_single_offer_is_missed_that_a_full_search_finds(region: str) -> None:
     """Probes are short; each wish is given up again with the whole search."""
     request = Request(stations=6, avoid=avoiding_all_but(region, 0), noise="quiet")

@@ -10,6 +10,7 @@ from itertools import pairwise, permutations
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.coach.builder import objective, rules
 from whistlestop.coach.builder import search as search_module
@@ -53,7 +54,7 @@ def test_every_answer_passes_the_independent_checker(request_: Request) -> None:
     assert all(answer.reasons)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(
     st.lists(st.sampled_from(range(len(ALL))), min_size=6, max_size=8, unique=True),
     st.integers(3, 5),
@@ -104,7 +105,7 @@ def test_a_walk_comes_near_the_best_of_all_orders(seed, monkeypatch):
     assert best.points >= walked.points >= best.points * 0.98
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(
     st.lists(st.sampled_from(range(len(ALL))), min_size=3, max_size=15, unique=True),
     st.integers(1, 2),

@@ -37,7 +37,7 @@ def test_days_in_use_begin_with_the_first_run_that_had_it_there() -> None:
 def test_a_rotation_is_due_after_three_weeks_and_keeps_one_yardstick(
     days: int, due: bool
 ) -> None:
-    """Three to four weeks, one yardstick kept (product.md; common practice)."""
+    """Three to four weeks, one yardstick kept (common practice, no source)."""
     circuit = shed()
     runs = [run(circuit, after(0)), run(circuit, after(days - 2))]
     wishes = context(circuit, after(days), kit=bells(16))

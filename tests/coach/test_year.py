@@ -7,6 +7,7 @@ The trace lies in tests/golden/coach/year.txt for the reader.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from itertools import pairwise
 
@@ -24,6 +25,11 @@ from whistlestop.domain.timeline import compile_plan
 from whistlestop.review.lines import table
 
 SEEDS = (1, 2, 3, 4, 5, 6, 7, 8)
+
+
+def years(seeds: Iterable[int]) -> list[object]:
+    """Seeds as parameters: each year takes seconds, so a plain run lives two."""
+    return [n if n <= 2 else pytest.param(n, marks=pytest.mark.slow) for n in seeds]
 
 
 @cache
@@ -51,7 +57,7 @@ def raised(before: Circuit, after: Circuit) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", years(SEEDS))
 def test_a_step_up_raises_exactly_one_thing(seed: int) -> None:
     steps = [r for r in year(seed) if r.answer.proposal.direction is Direction.UP]
     assert len(steps) >= 15
@@ -59,7 +65,7 @@ def test_a_step_up_raises_exactly_one_thing(seed: int) -> None:
         assert len(raised(row.before, row.answer.proposal.circuit)) == 1, row.day
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", years(SEEDS))
 def test_nothing_but_a_step_up_raises_anything(seed: int) -> None:
     """A step that is taken back gives back what fell with it; nothing else rises."""
     for row in year(seed):
@@ -70,7 +76,7 @@ def test_nothing_but_a_step_up_raises_anything(seed: int) -> None:
         assert not up, (row.day, proposal.title)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", years(SEEDS))
 def test_no_load_is_proposed_that_is_not_owned(seed: int) -> None:
     for row in year(seed):
         owned = {rung.each_kg for rung in ladder(row.kit, 1, ("weight",))}
@@ -78,7 +84,7 @@ def test_no_load_is_proposed_that_is_not_owned(seed: int) -> None:
         assert load is None or load.each_kg in owned, row.day
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", years(SEEDS))
 def test_nothing_rises_after_an_effort_of_9(seed: int) -> None:
     rows = [row for row in year(seed) if row.ran is not None]
     for before, row in pairwise(rows):
@@ -87,6 +93,7 @@ def test_nothing_rises_after_an_effort_of_9(seed: int) -> None:
             assert row.answer.proposal.direction < Direction.UP, row.day
 
 
+@pytest.mark.slow
 def test_the_years_hold_all_that_is_claimed_about_them() -> None:
     """Every rule speaks, and there are hard days, cuts, aches and missing efforts."""
     rows = [row for seed in SEEDS for row in year(seed)]
@@ -102,9 +109,11 @@ def test_the_years_hold_all_that_is_claimed_about_them() -> None:
     assert any(row.answer.proposal.change.revert for row in rows)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", years(SEEDS))
 def test_every_gap_is_followed_by_the_restart_of_the_table(seed: int) -> None:
-    """trade-facts 3, by days since the last circuit; computed here from dates alone.
+    """By days since the last circuit, computed here from dates alone.
+
+    The table is common practice, no source.
 
     8 to 13: one loop fewer (or a quarter less of one loop); 14 to 27: at most half;
     28 to 56: at most half and the load a step down where one is owned; over 56: one
@@ -147,20 +156,20 @@ def weeks_to_three_loops_of_60_s(rows: tuple[Row, ...]) -> float:
     return (reached - FIRST).days / 7
 
 
-@pytest.mark.parametrize("seed", range(1, 41))
+@pytest.mark.parametrize("seed", years(range(1, 41)))
 def test_three_loops_of_60_s_are_reached_in_8_to_20_weeks(seed: int) -> None:
     """With hard days, aches, efforts entered late, a holiday and lighter weeks."""
     assert 8 <= weeks_to_three_loops_of_60_s(tuple(live(seed, 142))) <= 20
 
 
-@pytest.mark.parametrize("seed", range(1, 11))
+@pytest.mark.parametrize("seed", years(range(1, 11)))
 def test_an_untroubled_athlete_always_gets_there_in_8_to_20_weeks(seed: int) -> None:
     """Missed days, the holiday and lighter weeks stay; nothing else holds back."""
     rows = tuple(live(seed, 142, troubled=False))
     assert 8 <= weeks_to_three_loops_of_60_s(rows) <= 20
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", years(SEEDS))
 def test_every_proposal_says_why_in_two_sentences_with_a_number(seed: int) -> None:
     for row in year(seed):
         why = row.answer.proposal.why
@@ -169,6 +178,7 @@ def test_every_proposal_says_why_in_two_sentences_with_a_number(seed: int) -> No
         assert any(character.isdigit() for character in "".join(why))
 
 
+@pytest.mark.slow
 def test_a_step_is_only_proposed_on_two_sessions_at_the_present_settings() -> None:
     for seed in SEEDS:
         done: list[Row] = []

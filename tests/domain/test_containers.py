@@ -25,7 +25,7 @@ from whistlestop.domain.containers import (
 )
 
 # Density of air-free water at 1 atm in kg per m3: CRC Handbook of Chemistry and
-# Physics, as quoted in the project's own table of trade facts.
+# Physics, table of the density of water.
 CRC = {0: "999.84", 4: "999.97", 10: "999.70", 15: "999.10", 20: "998.21",
        25: "997.05", 30: "995.65"}  # fmt: skip
 
@@ -52,16 +52,19 @@ def test_ice_and_steam_have_no_place(celsius):
         water_density(Decimal(celsius))
 
 
-def test_check_value_14_water():
-    """1.5 L at 20 °C is 1.4973 kg, 5 L at 30 °C is 4.9783 kg (density table)."""
+def test_bottles_of_water_weigh_what_the_density_table_gives():
+    """1.5 L at 20 °C is 1.4973 kg, 5 L at 30 °C is 4.9783 kg (the table above)."""
     at_20 = water_kg(Decimal("1.5"), Decimal(20))
     at_30 = water_kg(Decimal(5), Decimal(30))
     assert abs(at_20 - Decimal("1.4973")) < Decimal("0.0001")
     assert abs(at_30 - Decimal("4.9783")) < Decimal("0.0001")
 
 
-def test_check_value_15_sand():
-    """2 L of loose dry sand of 1442 kg per m3 is 2.884 kg, the low end."""
+def test_two_litres_of_dry_sand_weigh_from_loose_to_packed():
+    """1442 (loose) to 1602 kg per m3 (dry), as tables of bulk density give them.
+
+    Read second-hand; 2 L are 2.884 to 3.204 kg (arithmetic).
+    """
     assert filling(Decimal(2), "sand").low_kg == Decimal("2.884")
     assert filling(Decimal(2), "sand").high_kg == Decimal("3.204")
 
@@ -69,8 +72,8 @@ def test_check_value_15_sand():
 @pytest.mark.parametrize(
     ("volume", "empty", "low", "high"),
     [
-        # Volume, empty mass and ready load as in the table of trade facts, whose
-        # empty masses are from memory; its ready loads hold at 20 °C.
+        # Volume, empty mass and ready load. The empty masses are from memory; the
+        # loads are arithmetic on the density at 20 °C, rounded.
         ("0.5", ("0.01", "0.03"), "0.51", "0.53"),
         ("1.5", ("0.03", "0.04"), "1.53", "1.54"),
         ("5", ("0.09", "0.25"), "5.1", "5.2"),
@@ -103,7 +106,7 @@ def test_a_ream_of_paper_is_2_495_kg():
 
 
 def test_a_backpack_weighs_what_is_in_it_and_itself():
-    """Check value: 10 L of books at 700 to 900 kg per m3 (common practice) is 7 to
+    """10 L of books at 700 to 900 kg per m3 (common practice) is 7 to
     9 kg; two reams are 4.99 kg within 4 %; a litre of water 1 kg."""
     pack = Backpack(kg("0.5", "1.5"))
     books = pack.ready(parse_packing("10 l of books"))

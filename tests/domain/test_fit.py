@@ -159,7 +159,10 @@ def assert_best(of: Circuit, regions: dict[str, str], limit_ms: int) -> None:
     assert costs == [judged(of, regions, limit_ms, today) for today in expected]
 
 
-@pytest.mark.parametrize("minutes", [8, 11, 14, 18, 20, 22])
+LONGER = [pytest.param(minutes, marks=pytest.mark.slow) for minutes in (14, 18, 20, 22)]
+
+
+@pytest.mark.parametrize("minutes", [8, 11, *LONGER])
 def test_no_better_way_exists_for_six_stations(minutes):
     """All of the grid, some 2,000 plans, each compiled."""
     of = ten_stations(warm_up=(Item("Walk", 120_000),))

@@ -223,7 +223,7 @@ def test_loop_bands_are_a_set_of_their_own():
 # --- Steps -----------------------------------------------------------------------
 
 
-def test_check_value_22_a_step_from_20_kg():
+def test_a_step_from_20_kg():
     """ACSM 2009: 2 to 10 % of 20 kg is 20.4 to 22.0 kg; a 24 kg bell is +20 %."""
     step = next_step(parse_load("20 kg"), bells("20 kg", "24 kg"))
     assert (step.low_kg, step.high_kg) == (Decimal("20.4"), Decimal(22))
@@ -277,7 +277,7 @@ def test_what_is_missing_for_a_station():
 
 @pytest.mark.parametrize(
     ("height_cm", "size_cm"),
-    # Check value 21 first, then both ends of each row of the table.
+    # Three heights between the rows first, then both ends of each row.
     [
         (170, 55),
         (180, 65),
@@ -291,8 +291,8 @@ def test_what_is_missing_for_a_station():
         (203, 85),
     ],
 )
-def test_check_value_21_ball_by_body_height(height_cm, size_cm):
-    """Table A of a spine clinic (read), its own boundaries, nearest whole inch."""
+def test_a_ball_by_body_height(height_cm, size_cm):
+    """A spine clinic's table of ball sizes, in feet and inches: to the nearest inch."""
     assert ball_size_cm(height_cm) == size_cm
 
 

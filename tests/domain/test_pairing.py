@@ -59,7 +59,7 @@ def parts(plan: Plan) -> list[str | None]:
 
 
 def test_half_the_circuit_apart_by_default():
-    """systems.md 4: floor(n / athletes); nearer ones first where it will not do."""
+    """floor(n / athletes); nearer ones first where it will not do."""
     ten = quick_circuit(stations=10, work_ms=40_000, recover_ms=20_000, loops=2)
     assert offsets(ten)[:4] == (5, 4, 6, 3)
     assert set(offsets(ten)) == set(range(1, 10))
@@ -149,7 +149,7 @@ def test_two_parts_against_three_are_refused_by_name():
 
 
 def test_a_part_that_becomes_too_short_on_the_common_clock_is_refused():
-    """9 s whole meets two sides: 4.5 s a side, below the 5 s of the contract."""
+    """9 s whole meets two sides: 4.5 s a side, below the 5 s of the shortest part."""
     with pytest.raises(MisfitError, match=r"slot 1: a part lasts 4.5 s"):
         of(station(1, work_ms=9_000), station(2, parts=LEFT_RIGHT))
 

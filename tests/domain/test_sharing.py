@@ -166,7 +166,7 @@ def test_a_second_copy_takes_the_clash_away():
 
 
 def test_loads_of_ones_own_are_two_kits():
-    """systems.md 4: different weights per athlete are two kits."""
+    """Different weights per athlete are two kits."""
     made = circuit(
         station(1, load=parse_load("16 kg"), kit=("weight",)),
         station(2, load=parse_load("16 kg"), kit=("weight",)),

@@ -1,4 +1,4 @@
-"""From a circuit to a plan: check values, precedence, gates and refusals."""
+"""From a circuit to a plan: worked examples, precedence, gates and refusals."""
 
 from __future__ import annotations
 

@@ -57,7 +57,7 @@ def test_an_amended_effort_stands_and_the_recorded_one_is_kept(
 
 
 def test_an_amended_loop_moves_the_derived_effort(house: HouseForTests) -> None:
-    """Check value 29's weighting, by the real lengths of the loops."""
+    """Weighted by the real lengths of the loops (reasoned from Foster 2021)."""
     shed = house.circuit("rainy-shed")
     found = do_session(house, shed, efforts=[4, 8])
     lengths = [loop.length_ms for loop in house.record(found).loops]
@@ -154,8 +154,9 @@ def test_a_session_without_the_laptop_is_as_long_as_its_plan(
     house: HouseForTests,
 ) -> None:
     """Rainy shed: 10 s, then per loop 3 x 40 s and 20 s between, 60 s of break."""
-    circuit, name, two_ms = house.diary().planned("rainy-shed", None)
-    _, _, one_ms = house.diary().planned("rainy-shed", 1)
+    two = house.diary().planned("rainy-shed", None)
+    one_ms = house.diary().planned("rainy-shed", 1).total_ms
+    circuit, name, two_ms = two.circuit, two.name, two.total_ms
     assert (circuit, name) == ("rainy-shed", "Rainy shed")
     assert two_ms - one_ms == 3 * 40_000 + 2 * 20_000 + 60_000
     done = Done(

@@ -1,4 +1,4 @@
-"""Effort by single keys, as contracts.md "Keys" has it."""
+"""Effort by single keys, as README has it under "Keys"."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from tests.support.plans import MODERATE
 from whistlestop.driver.keymap import DEFAULTS, RESERVED, build_keymap, key_label
 from whistlestop.engine.commands import Do
 
-# contracts.md, "Keys": the defaults as they are promised there.
+# README, "Keys": the defaults as they are promised there.
 PROMISED = {
     "space": "pause",
     "right": "next",

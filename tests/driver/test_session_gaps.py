@@ -24,7 +24,7 @@ def counts(events: list[Event]) -> list[tuple[int, int]]:
 
 @pytest.mark.parametrize(("slept_ms", "is_gap"), [(500, False), (501, True)])
 def test_sleep_beyond_half_a_second_is_a_gap(slept_ms: int, is_gap: bool) -> None:
-    """The limit of systems.md 2.1: the two clocks part by more than 0.5 s."""
+    """The two clocks part by more than 0.5 s."""
     drive = Drive(plan()).begin()
     drive.go(12_000)
     drive.clock.sleep(slept_ms)
@@ -91,7 +91,7 @@ def test_no_backlog_fires_after_a_gap() -> None:
 
 
 def test_resume_after_a_gap_counts_in_five_seconds_then_three_again() -> None:
-    """contracts.md: a count-in of 3 s, after a gap 5, counted as paused."""
+    """A count-in of 3 s, after a gap 5, counted as paused."""
     drive = Drive(plan()).begin()
     drive.go(20_000)
     drive.clock.sleep(60_000)

@@ -30,7 +30,7 @@ MARKS = (*INPUT_KINDS, "seen")
 
 
 def test_the_first_line_holds_all_that_a_replay_needs() -> None:
-    """contracts.md: format, id, tz, app, the whole plan, athletes, scripted."""
+    """DEVELOPERS.md, "The files": format, id, tz, app, plan, athletes, scripted."""
     drive = Drive(every_place(), Options(count_in_ms=5_000, scripted=True))
     first = drive.journal.lines[0]
     assert first["k"] == "start"

@@ -54,7 +54,7 @@ def test_a_cue_at_the_very_start_sounds_at_once() -> None:
 
 @pytest.mark.parametrize("step_ms", [1, 37, 100, 999])
 def test_at_least_ten_seconds_are_always_planned(step_ms: int) -> None:
-    """sound.md: a stalled program cannot silence what is due in the next 10 s."""
+    """A stalled program cannot silence what is due in the next 10 s."""
     drive = Drive(plan(station(1), station(2), loops=2)).begin()
     expected = of_plan(drive)
     for _ in range(0, 60_000, step_ms * 7):
@@ -126,7 +126,7 @@ def test_resuming_counts_three_two_one_then_the_clock_runs() -> None:
 
 
 def test_after_a_gap_five_seconds_of_which_three_are_heard() -> None:
-    """sound.md: the count is 3-2-1, whatever the length of the count-in."""
+    """The count is 3-2-1, whatever the length of the count-in."""
     drive = Drive(plan()).begin()
     drive.go(15_000)
     drive.clock.sleep(60_000)

@@ -146,7 +146,7 @@ def test_stations_stay_as_they_are_and_only_those_who_train_may_answer():
 
 
 def test_one_alone_writes_not_one_field_more():
-    """contracts.md: fields are only added; a session of one has none of these."""
+    """Fields are only ever added; a session of one has none of these."""
     drive = Drive(pair()[0]).begin()
     drive.go(400_000, 500)
     drive.do(EnterNote("fine"))

@@ -2,7 +2,7 @@
 
 `violations` judges the record of a `Run` against a clock of its own (`_Clock`),
 which knows commands and gates and asks the engine nothing. Numbers are those
-of the fifteen invariants of the design:
+of this list of fifteen:
 
  1 active + paused + gated = elapsed        9 rows = visits - 1, exact lengths
  2 cues exactly once, those before leaving  10 rows and entries only grow

@@ -1,6 +1,6 @@
-"""Every command in every place and mode: the contract's table, cell by cell.
+"""Every command in every place and mode, cell by cell.
 
-What a cell should do is written here by hand from the command table; only the
+What a cell should do is written here by hand, not read from the code; only the
 set of cells is compared with the code. The plan is `every_place()`, whose
 segments are, in order:
 

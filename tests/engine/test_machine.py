@@ -1,6 +1,6 @@
 """Random sessions: whatever is pressed and whenever, every invariant holds.
 
-The numbers are those of the design's fifteen; `invariants` says them all.
+The numbers are those of the fifteen rules in `invariants`.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from hypothesis.stateful import (
 )
 from tests.engine.invariants import violations
 from tests.engine.record import Run, state
+from tests.support.examples import examples
 from tests.support.plans import FEW, session_plans
 
 from whistlestop.domain.effort import Effort
@@ -177,5 +178,7 @@ class Session(RuleBasedStateMachine):
             assert state(earlier) == expected
 
 
-Session.TestCase.settings = settings(FEW, max_examples=500, stateful_step_count=50)
+Session.TestCase.settings = settings(
+    FEW, max_examples=examples(500), stateful_step_count=50
+)
 TestRandomSessions = Session.TestCase

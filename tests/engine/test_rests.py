@@ -77,7 +77,7 @@ def test_next_in_get_ready_and_in_a_timed_break_counts_as_well():
 
 
 def test_next_in_a_warm_up_goes_to_the_next_work_after_a_count():
-    """Contract: in a recover, break or warm-up it leads to the next work."""
+    """In a recovery, a break or a warm-up it leads to the next work."""
     items = (Item("Walk", 60_000), Item("Swing", 60_000))
     run = Run(plan(warm_up=items, cool_down=(Item("Rest", 60_000),)))
     run.wait(5_000)

@@ -109,7 +109,7 @@ def test_each_station_has_words_of_its_own():
 
 
 def test_no_text_shouts_blames_promises_or_speaks_of_injury():
-    """Wording principles of trade-facts 4.5."""
+    """Say what to do; no promise, no blame, no diagnosis (common practice)."""
     every = [text for one in cards().values() for text in texts(one)]
     every += [n.by for one in cards().values() for n in (*one.easier, *one.harder)]
     every += [t for family in families().values() for t in family.sports.values()]
@@ -161,7 +161,7 @@ def test_a_loaded_station_has_no_alternative_without_a_load():
 
 
 def test_the_ceiling_matters_exactly_where_headroom_is_cautioned():
-    """Hd: check ceiling, lamp and door track (trade-facts 4.3)."""
+    """Hd: check ceiling, lamp and door track (common practice, no source)."""
     for exercise, one in pairs():
         assert (one.ceiling != "low") == ("Hd" in exercise.cautions), one.id
         if exercise.pattern == "jump" and one.ceiling != "low":
@@ -206,14 +206,14 @@ def test_the_floor_fits_the_body_on_it():
         if "sliders" in exercise.kit:
             assert one.floor == "smooth", one.id
         if exercise.pattern == "jump":
-            # Not on thick soft foam (trade-facts 4.4).
+            # Not on thick soft foam (common practice, no source).
             assert one.floor == "firm", one.id
         if "clear lane" in exercise.kit:
             assert one.space == "lane", one.id
 
 
 def test_hands_tire_where_they_carry_the_weight():
-    """Trade-facts 1.2, rule 4: swings, rows, hangs, carries; a band is light."""
+    """Swings, rows, hangs, carries; a band is light (common practice, no source)."""
     patterns = {"hinge-power", "horizontal-pull", "vertical-pull", "grip"}
     for exercise, one in pairs():
         if exercise.position == "hanging" or (
@@ -260,7 +260,7 @@ def test_with_nothing_at_all_every_region_has_its_stations():
 
 
 def test_a_hotel_room_at_night_has_a_circuit_of_ten():
-    """Nothing to bring, nothing to hear, no headroom asked: trade-facts 9.2, 22."""
+    """Nothing to bring, nothing to hear, no headroom asked."""
     quiet = [
         key
         for key, one in cards().items()

@@ -70,8 +70,7 @@ def test_call_names_are_unique_fit_the_screen_and_fold_to_themselves():
 def test_call_names_can_be_spoken():
     """Words with a vowel, no digits, and short enough to follow a side.
 
-    A spoken sentence has at most six words (contracts.md, "Sound rules");
-    'left side' takes two.
+    A spoken sentence has at most six words; 'left side' takes two.
     """
     for exercise in exercises().values():
         words = re.split(r"[ -]", exercise.call_name)
@@ -106,7 +105,10 @@ def test_holds_have_no_pace_and_jumps_are_as_fast_as_controlled():
 
 
 def test_the_pause_stands_where_the_work_is():
-    """The fourth figure is the pause at the top (trade-facts 1.3)."""
+    """Lowering, bottom, lifting, top: the fourth figure is the pause at the top.
+
+    The order of the four figures is common practice, no source.
+    """
     for key in ("glute-bridge", "one-leg-bridge", "bird-dog", "back-raise", "curl-up"):
         _, bottom, _, top = parse_tempo(exercises()[key].tempo or "").phases_s
         assert bottom == 0
@@ -115,11 +117,10 @@ def test_the_pause_stands_where_the_work_is():
     assert parse_tempo(exercises()["goblet-squat"].tempo or "").phases_s[1] == 1
 
 
-def test_regions_sides_and_screen_count_as_the_source_table_does():
-    """Counts of trade-facts section 6: 48/42/37/7 and 71/38/25.
+def test_regions_sides_and_screen_count_as_when_they_were_gone_through():
+    """Counted by hand, station by station, so that none changes its kind unnoticed.
 
-    Sides differ from its 76/37/21 by one: the curl-up changes the bent knee at
-    half time, so it is one side, then the other.
+    The curl-up is one side, then the other: the bent knee changes at half time.
     """
     every = exercises().values()
     assert Counter(e.region for e in every) == {
@@ -178,7 +179,7 @@ def test_caution_codes_are_known_and_every_code_but_one_is_used():
     ],
 )
 def test_a_caution_stands_wherever_its_movement_does(code, applies):
-    """What each code applies to: trade-facts 4.3 (common practice, no source)."""
+    """What each code applies to is common practice, no source."""
     concerned = [e for e in exercises().values() if applies(e)]
     assert concerned
     assert [e.id for e in concerned if code not in e.cautions] == []
@@ -197,7 +198,7 @@ def test_kit_words_are_known_and_every_one_is_used():
 
 
 def test_a_bar_on_the_back_or_over_the_chest_has_arms_that_catch_it():
-    """No bench press alone without safeties (trade-facts 4.4, common practice)."""
+    """No bench press alone without safeties (common practice, no source)."""
     for key in ("bench-press", "bar-back-squat"):
         assert all("safeties" in words for words in cards()[key].needs)
 
@@ -212,7 +213,7 @@ def test_drills_are_of_known_kinds_with_a_ladder_of_four_levels():
 
 
 def test_a_drill_is_light_and_its_key_point_can_be_said_in_a_breath():
-    """Nine words at most; trade-facts 6.2: able to speak in sentences by the end."""
+    """Nine words at most; one can speak in sentences by its end (common practice)."""
     points = [drill.key_point for drill in drills().values()]
     assert len(set(points)) == len(points)
     for point in points:
@@ -224,7 +225,7 @@ def test_a_drill_is_light_and_its_key_point_can_be_said_in_a_breath():
 
 
 def test_ropes_and_footwork_have_a_beat_load_the_legs_and_count_as_impact():
-    """Trade-facts 6.2: they stand beside no jump, and away from worked legs.
+    """They stand beside no jump, and away from worked legs (common practice).
 
     Beats within what can be stepped lightly, 80 to 130 a minute: from memory.
     """
@@ -245,7 +246,7 @@ def test_ropes_and_footwork_have_a_beat_load_the_legs_and_count_as_impact():
 
 
 def test_standing_on_one_leg_loads_the_legs_and_throwing_loads_the_arms():
-    """Pick rule of trade-facts 6.2: a drill rests the region just worked."""
+    """A drill rests the region just worked (common practice, no source)."""
     for drill in drills().values():
         if drill.kind == "juggling":
             assert "arms" in drill.loads, drill.id
@@ -268,7 +269,7 @@ def test_every_region_leaves_drills_without_kit_between_two_of_its_stations():
 
 
 def test_eyes_close_only_behind_a_gate_and_never_on_anything_that_moves():
-    """Trade-facts 4.3, EC: firm floor; never on ball, board or stair."""
+    """Firm floor; never on ball, board or stair (common practice, no source)."""
     for drill in drills().values():
         assert bool(drill.gate) == drill.eyes_closed
         closed = [level for level in drill.ladder if "eyes closed" in level]

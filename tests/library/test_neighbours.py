@@ -202,7 +202,7 @@ def test_every_family_can_be_done_without_kit_or_says_why_not():
 
 
 def test_every_family_and_every_kind_of_drill_says_what_it_does_for_each_sport():
-    """Sports and topics of trade-facts 6.3 (common practice, no source)."""
+    """Sports and topics are common practice, no source."""
     assert SPORTS == ("cyclist", "runner", "skier", "climber", "paddler")
     assert set(drill_kinds()) == {drill.kind for drill in drills().values()}
     for entry in (*families().values(), *drill_kinds().values()):

@@ -1,7 +1,8 @@
 """The sample circuits: readable, as long as they say, and put in a sound order.
 
-The ordering rules are those of trade-facts 1.2; their checkers are shown to find
-a bad order before they are believed about a good one.
+The ordering rules are common practice, no source (neighbours of another region as
+in Klika and Jordan 2013, ACSM Health Fit J 17(3):8); their checkers are shown to
+find a bad order before they are believed about a good one.
 """
 
 from __future__ import annotations
@@ -62,11 +63,11 @@ def round_and_round(row: list[Exercise], count: int) -> Iterator[tuple[Exercise,
 
 
 def broken_rules(row: list[Exercise]) -> set[str]:
-    """Name the ordering rules of trade-facts 1.2 that a round breaks.
+    """Name the ordering rules that a round breaks.
 
-    1: neighbours differ in region, and a pattern comes back after two others at
-    the earliest. 4: no two gripping stations side by side, no three in a row on
-    the hands.
+    Neighbours differ in region, and a pattern comes back after two others at the
+    earliest. No two gripping stations side by side, no three in a row on the
+    hands.
     """
     broken: set[str] = set()
     for one, two in round_and_round(row, 2):
@@ -149,7 +150,7 @@ def test_the_minutes_in_the_note_are_those_of_the_plan(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_order_keeps_the_rules_in_every_loop_and_across_the_wrap(name):
-    """Rules 1 and 4 of trade-facts 1.2, over the plan as it is really done."""
+    """Over the plan as it is really done."""
     assert broken_rules(order(name)) == set()
 
 
@@ -208,7 +209,7 @@ def drilled(name: str) -> Iterator[tuple[Exercise, DrillInfo, Exercise]]:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_a_drill_rests_the_region_before_it_and_the_one_after_it(name):
-    """Pick rule of trade-facts 6.2 (common practice, no source)."""
+    """Common practice, no source."""
     for before, drill, after in drilled(name):
         assert not {before.region, after.region} & set(drill.loads), drill.id
         if drill.impact:
@@ -256,11 +257,8 @@ def test_first_stop_is_one_loop_at_forty_seconds_with_room_to_recover():
     assert plan("first-stop").total_ms == 1_180_000
 
 
-def test_goods_shed_is_the_worked_example_of_the_contract():
-    """Ten stations 40/20, three loops, 90 s breaks, last recovery dropped: 1920 s.
-
-    Source: contracts.md, "Recovery and breaks".
-    """
+def test_goods_shed_lasts_as_long_as_arithmetic_gives():
+    """Ten stations 40/20, three loops, 90 s breaks, last recovery dropped: 1920 s."""
     inside = {Kind.WORK, Kind.CHANGEOVER, Kind.RECOVER, Kind.LOOP_BREAK}
     segments = [s for s in plan("goods-shed").segments if s.kind in inside]
     assert sum(s.duration_ms for s in segments) == 1_920_000
@@ -292,7 +290,7 @@ def test_heavy_haul_rests_long_and_waits_where_it_is_heavy():
 
 
 def test_heavy_haul_splits_forty_five_seconds_as_worked_out():
-    """45 s one-sided with a 3 s changeover: 21 + 3 + 21 s (trade-facts 8, 24)."""
+    """45 s one-sided with a 3 s changeover: 21 + 3 + 21 s (arithmetic)."""
     here = [s for s in plan("heavy-haul").segments if s.place == (1, 4)]
     assert [(s.kind, s.duration_ms) for s in here if not s.until_key][:3] == [
         (Kind.WORK, 21_000),
@@ -324,10 +322,7 @@ def test_points_and_crossings_runs_left_right_together():
 
 
 def test_light_engine_is_half_the_usual_work_with_recovery_at_least_as_long():
-    """14 to 27 days off: 50 % of the work, recovery >= work.
-
-    Source: trade-facts section 3, layoff table (common practice).
-    """
+    """14 to 27 days off: half the work, recovery >= work (common practice)."""
     read = circuit("light-engine")
     usual = circuit("goods-shed").work_ms
     assert read.work_ms == usual // 2

@@ -50,8 +50,8 @@ def training(day: date, **changes: object) -> Training:
 @pytest.mark.parametrize(
     ("inside", "short_or_long", "hours"),
     [
-        # Check value 30 (arithmetic). The dates are those of the directive on
-        # summer time, 2000/84/EC: last Sunday of March and of October.
+        # A day an hour short or long is still a day. The dates are those of the
+        # directive on summer time, 2000/84/EC: last Sunday of March and of October.
         (date(2031, 3, 26), date(2031, 3, 30), 23),
         (date(2031, 10, 22), date(2031, 10, 26), 25),
     ],

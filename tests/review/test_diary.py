@@ -90,7 +90,7 @@ def test_entries_become_trainings_marks_and_fully_logged_days() -> None:
 
 
 def test_a_session_without_the_laptop_rated_by_loops_is_derived() -> None:
-    """Check value 29 (reasoning Foster 2021): 4, 6, 8 make 6.0, marked derived."""
+    """4, 6, 8 make 6.0, marked derived (reasoned from Foster 2021, IJSPP 16:612)."""
     (whole,) = trainings_of(diary_of({**ALONE, "efforts": [4, 6, 8]}))
     assert (whole.effort, whole.effort_is_derived) == (6.0, True)
     (part,) = trainings_of(diary_of({**ALONE, "efforts": [4, None, 8]}))

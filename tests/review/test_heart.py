@@ -1,4 +1,4 @@
-"""Heart-rate load: the check value, what is refused, and that it enters no sum."""
+"""Heart-rate load: a worked example, what is refused, and that it enters no sum."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ HEART = Heart(150, 60, 190)
 LENGTH_MS = 45 * 60_000
 
 
-def test_check_10_heart_rate_load() -> None:
-    """Check value 10: formula Banister 1991 and Morton 1990, second-hand."""
+def test_heart_rate_load_by_the_published_formula() -> None:
+    """Banister 1991 and Morton 1990, second-hand; the values are computed apart."""
     assert HEART.reserve_share == pytest.approx(0.692308, abs=5e-7)
     for weights, k, load in (("men", 2.41801, 75.330), ("women", 2.73281, 85.138)):
         found = heart_load(HEART, LENGTH_MS, weights)

@@ -1,4 +1,4 @@
-"""Loads, monotony and strain: published check values, and pandas beside them."""
+"""Loads, monotony and strain: published formulas, and pandas beside them."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from whistlestop.review.numbers import (
 
 MONDAY = date(2031, 1, 6)
 WEEK = Span(MONDAY, MONDAY + timedelta(days=6))
-# Check value 2; formula Foster 1998, Med Sci Sports Exerc 30:1164.
+# A made-up week; formula Foster 1998, Med Sci Sports Exerc 30:1164.
 DIARY_AU = (300, 0, 420, 180, 0, 540, 240)
 
 
@@ -52,13 +52,13 @@ def book_of(loads: tuple[float, ...], kind: Kind = Kind.OTHER) -> DayBook:
     )
 
 
-def test_check_1_session_load() -> None:
+def test_session_load() -> None:
     """Effort 6 for 45 min is 270 AU (Foster 2001, J Strength Cond Res 15:109)."""
     training = Training(MONDAY, 45 * 60_000, 6.0, Kind.CIRCUIT, "x", "x")
     assert session_load(training) == Figure(270.0)
 
 
-def test_check_2_a_week() -> None:
+def test_a_week_in_figures() -> None:
     """Foster 1998, formula; the values are arithmetic on it."""
     found = week(book_of(DIARY_AU), WEEK)
     assert found.load.value == 1680
@@ -67,7 +67,7 @@ def test_check_2_a_week() -> None:
     assert found.strain.value == pytest.approx(1996.14, abs=5e-3)
 
 
-def test_check_2_and_5_the_population_form_is_not_the_one_used() -> None:
+def test_the_population_form_is_not_the_one_used() -> None:
     """Algebra: sample / population = sqrt(6/7) = 0.92582."""
     ours = monotony(DIARY_AU).value
     population = statistics.fmean(DIARY_AU) / statistics.pstdev(DIARY_AU)
@@ -76,7 +76,7 @@ def test_check_2_and_5_the_population_form_is_not_the_one_used() -> None:
     assert ours / population == pytest.approx(math.sqrt(6 / 7))
 
 
-def test_check_3_one_day_of_seven() -> None:
+def test_one_day_of_seven() -> None:
     """Algebra: 1 / sqrt(7) = 0.37796."""
     assert monotony([0, 0, 0, 500, 0, 0, 0]).value == pytest.approx(0.37796, abs=5e-6)
 
@@ -96,7 +96,7 @@ def test_equal_sessions_depend_on_their_number_alone(
 
 
 @pytest.mark.parametrize("au", [0, 270, 0.1])
-def test_check_4_seven_equal_days_say_no_variation(au: float) -> None:
+def test_seven_equal_days_say_no_variation(au: float) -> None:
     """Algebra: SD 0; a word, no infinity, no crash."""
     assert monotony([au] * 7) == Figure(None, NO_VARIATION)
     found = week(book_of((270,) * 7), WEEK)
@@ -105,7 +105,7 @@ def test_check_4_seven_equal_days_say_no_variation(au: float) -> None:
     assert (found.strain.value, found.strain.reason) == (None, NO_VARIATION)
 
 
-def test_check_29_a_derived_effort_stays_marked_in_every_sum() -> None:
+def test_a_derived_effort_stays_marked_in_every_sum() -> None:
     """Loops 4, 6, 8 of ten minutes each: 6.0 (reasoning Foster 2021)."""
     effort = derived_effort([Effort(8), Effort(12), Effort(16)], [600_000] * 3)
     assert effort == 6.0
@@ -126,7 +126,7 @@ def test_check_29_a_derived_effort_stays_marked_in_every_sum() -> None:
     assert found.load.words(unit="AU") == "180 AU (derived)"
 
 
-def test_check_30_a_clock_change_week_divides_by_seven() -> None:
+def test_a_clock_change_week_divides_by_seven() -> None:
     """Arithmetic: the week of 30 March 2031 has 167 hours and 7 days."""
     first = date(2031, 3, 24)
     span = Span(first, date(2031, 3, 30))

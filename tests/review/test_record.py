@@ -83,7 +83,7 @@ def live(plan: Plan, acts: list[tuple[int, Any]], count_in_ms: int) -> Drive:
 def test_replaying_a_journal_gives_the_live_session(
     plan: Plan, acts: list[tuple[int, Any]], count_in_ms: int
 ) -> None:
-    """contracts.md: replay equals live, and no written row differs from it."""
+    """Replay equals live, and no written row differs from it."""
     drive = live(plan, acts, count_in_ms)
     # A kill loses up to a second; an end in order leaves its last moment behind.
     drive.session._put({"k": "seen", "t": drive.engine.t_ms})
@@ -173,7 +173,7 @@ def test_completion_is_the_best_visit_and_totals_are_all_visits() -> None:
 
 
 def test_an_effort_never_entered_is_none_and_no_mean_is_made_of_the_rest() -> None:
-    """product.md: never guessed silently."""
+    """Nothing is guessed silently."""
     record = record_of(lived())
     assert [loop.effort for loop in record.loops] == [Effort(13), None]
     assert record.session_effort is None
@@ -237,7 +237,7 @@ def test_an_input_that_does_not_fit_is_named_and_left_out() -> None:
 
 
 def test_unknown_kinds_and_fields_are_skipped() -> None:
-    """contracts.md: a later version may add both."""
+    """A later version may add both (DEVELOPERS.md, "Change the journal")."""
     drive = lived()
     lines = [{**line, "later": [1]} for line in drive.journal.lines]
     lines.insert(5, {"s": 77, "k": "weather", "t": 12_000, "v": "rain"})

@@ -1,4 +1,4 @@
-"""The two weighted means: published check values, pandas, breaks and drift."""
+"""The two weighted means: published factors, pandas, breaks and drift."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def line_of(loads: list[float | None]) -> tuple[TrendDay, ...]:
     return trend_days(book_of(loads).days(Span(FIRST, last)))
 
 
-def test_check_6_the_factors() -> None:
+def test_the_factors_of_the_means() -> None:
     """Williams 2017, Br J Sports Med 51:209: 2 / (N + 1)."""
     assert alpha(7) == Fraction(1, 4)
     assert float(alpha(28)) == pytest.approx(0.0689655, abs=5e-8)
@@ -54,14 +54,14 @@ def test_check_6_the_factors() -> None:
 
 
 @pytest.mark.parametrize("length", [1, 7, 28, 365])
-def test_check_7_a_constant_load_gives_two_equal_lines(length: int) -> None:
+def test_a_constant_load_gives_two_equal_lines(length: int) -> None:
     """Algebra on Williams 2017, seeded with the first day."""
     line = line_of([100.0] * length)
     assert all(day.short_au == pytest.approx(100) for day in line)
     assert all(day.long_au == pytest.approx(100) for day in line)
 
 
-def test_check_8_a_step_after_three_weeks() -> None:
+def test_a_step_after_three_weeks() -> None:
     """Williams 2017, formula; the values are arithmetic. The quotient of 1.33935
     that goes with them is formed here and nowhere in the program."""
     last = line_of([*STEP_AU])[-1]
@@ -73,7 +73,7 @@ def test_check_8_a_step_after_three_weeks() -> None:
 
 
 @pytest.mark.parametrize(("n_days", "expected"), [(7, 0.866516), (28, 0.864780)])
-def test_check_9_a_unit_step_from_nothing(n_days: int, expected: float) -> None:
+def test_a_unit_step_from_nothing(n_days: int, expected: float) -> None:
     """Algebra: 1 - (1 - a)^n."""
     line = ewma([1.0] * n_days, n_days, seed_au=0.0)
     assert line[-1] == pytest.approx(expected, abs=5e-7)

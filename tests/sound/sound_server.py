@@ -6,35 +6,24 @@ For tests only: nothing of the machine's own sound is touched or needed.
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import threading
 import time
 from pathlib import Path
 
 import numpy as np
-import pytest
 from tests.sound.waiting import until
+from tests.support.installed import need, unavailable
 
 PROGRAMS = ("pulseaudio", "pactl", "parec")
 UNWANTED = ("PULSE_SERVER", "PULSE_SINK", "DBUS_SESSION_BUS_ADDRESS", "DISPLAY")
-
-
-def unavailable(reason: str) -> None:
-    """Skip where sound cannot be tested, and fail where it must be."""
-    required = os.environ.get("WHISTLESTOP_LOOPBACK") == "required"
-    if os.environ.get("CI") == "true" or required:
-        pytest.fail(reason)
-    pytest.skip(reason)
 
 
 class SoundServer:
     """One pulseaudio in the foreground with a socket in its own folder."""
 
     def __init__(self, folder: Path) -> None:
-        for program in PROGRAMS:
-            if shutil.which(program) is None:
-                unavailable(f"{program} is not installed")
+        need(*PROGRAMS)
         self.folder = folder
         self.socket = folder / "native"
         self.environment = {k: v for k, v in os.environ.items() if k not in UNWANTED}

@@ -11,6 +11,7 @@ import random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.sound.helper.clock_fit import ClockFit
 
@@ -165,7 +166,7 @@ def test_a_small_step_is_absorbed_within_the_window():
     assert abs(device.error_ms()) < 0.1
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(
     seed=st.integers(0, 10_000),
     ppm=st.integers(-400, 400),
@@ -184,7 +185,7 @@ def test_whatever_happened_it_is_right_again_after_twenty_seconds(
     assert abs(device.error_ms()) < 3
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(
     seed=st.integers(0, 10_000),
     times=st.lists(st.floats(0, 30), min_size=2, max_size=20),

@@ -125,6 +125,7 @@ def test_withdrawn_cues_are_not_heard_and_acknowledgements_are(recorder, sound):
     assert np.max(np.abs(heard)) <= 50
 
 
+@pytest.mark.slow
 def test_a_killed_helper_is_replaced_and_later_cues_are_heard(recorder, sound):
     now_s = time.monotonic()
     plan = [PlannedCue(f"c{n}", now_s + 1 + n / 2, "count") for n in range(30)]
@@ -147,6 +148,7 @@ def test_a_killed_helper_is_replaced_and_later_cues_are_heard(recorder, sound):
     assert min(find(heard, WAVES["count"], frame)[1] for frame in near) >= 0.98
 
 
+@pytest.mark.slow
 def test_a_killed_server_is_told_and_sound_returns_with_it(tmp_path, monkeypatch):
     own = SoundServer(tmp_path)
     monkeypatch.setenv("PULSE_SERVER", own.address)
@@ -295,6 +297,7 @@ os._exit(0)
     assert run_engine(script, "abacus") == "There is no sound system abacus."
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("there", [True, False])
 def test_seventy_openings_leak_no_descriptor(server, monkeypatch, there):
     """Without giving the context back, the 64th opening fails."""

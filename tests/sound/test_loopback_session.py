@@ -235,6 +235,7 @@ def nothing(server):
     """The port itself starts another helper."""
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("take", "give"),
     [
@@ -300,6 +301,7 @@ def accounted(port):
     return [at for at, _ in fate(port)]
 
 
+@pytest.mark.slow
 def test_another_default_device_is_followed_and_no_cue_is_lost(server, tmp_path):
     """Headphones are plugged in: the server moves the stream, and all is heard once."""
     server.add_sink("other")
@@ -333,6 +335,7 @@ def test_another_default_device_is_followed_and_no_cue_is_lost(server, tmp_path)
     assert 4 <= counts[1] <= 6
 
 
+@pytest.mark.slow
 def test_opened_thirty_times_no_descriptor_and_no_thread_is_left(server, tmp_path):
     # It keeps the sink awake; one that sleeps takes two seconds to ask for sound.
     ear = Recorder(server, tmp_path / "heard")
@@ -378,7 +381,12 @@ def is_alive(pid):
     return state != "Z"
 
 
-@pytest.mark.parametrize(("number", "status"), [(15, 143), (1, 129), (9, 137)])
+def slow(*values):
+    """Make a case that only the long run takes."""
+    return pytest.param(*values, marks=pytest.mark.slow)
+
+
+@pytest.mark.parametrize(("number", "status"), [(15, 143), slow(1, 129), slow(9, 137)])
 def test_however_the_program_ends_its_helper_ends_with_it(
     server, tmp_path, number, status
 ):

@@ -7,6 +7,7 @@ from array import array
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.sound.helper.lines import (
     At,
@@ -71,7 +72,7 @@ def test_a_cue_is_heard_at_its_time_less_the_latency():
     assert rig.answers() == [Played("a", rig.onsets()[0])]
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=examples(50), deadline=None)
 @given(st.lists(st.integers(200, 4000), min_size=1, max_size=12, unique=True))
 def test_every_cue_sounds_once_and_spacing_is_exact(times_ms):
     rig = Rig()

@@ -334,6 +334,50 @@ def test_the_helper_finds_the_package_before_anything_else():
     assert path.split(os.pathsep) == [str(HERE.parents[1] / "src"), "mine"]
 
 
+PRIVATE = {
+    "API_TOKEN": "x",
+    "SSH_AUTH_SOCK": "/s",
+    "EDITOR": "ed",
+    "WHISTLESTOP_HOME": "h",
+}
+NEEDED = {
+    "PATH": "/bin",
+    "HOME": "/home/a",
+    "LANG": "en_GB.UTF-8",
+    "LC_ALL": "C",
+    "TMPDIR": "/tmp",
+    "XDG_RUNTIME_DIR": "/run/x",
+    "DBUS_SESSION_BUS_ADDRESS": "unix:",
+    "PULSE_SERVER": "unix:/p",
+    "PULSE_COOKIE": "/c",
+    "ALSA_CONFIG_PATH": "/a",
+    "PIPEWIRE_REMOTE": "r",
+    "PYTHONHOME": "/python",
+    "SYSTEMROOT": "w",
+}
+
+
+def test_the_helper_is_told_what_it_needs_of_the_environment_and_no_more():
+    """It loads the sound libraries of the machine, which tokens are no business of."""
+    made = helper_environment({**PRIVATE, **NEEDED}, None)
+    assert made.pop("PYTHONPATH") == str(HERE.parents[1] / "src")
+    assert made == NEEDED
+
+
+def test_a_running_helper_sees_no_more_than_it_needs(tmp_path, monkeypatch):
+    """Of the real process, started as the program starts it."""
+    for name, value in PRIVATE.items():
+        monkeypatch.setenv(name, value)
+    seen = tmp_path / "seen"
+    code = "import os,sys; open(sys.argv[1], 'w').write(chr(10).join(os.environ))"
+    sound = HelperSound([sys.executable, "-c", code, str(seen)], {})
+    try:
+        until(lambda: seen.exists() and "PYTHONPATH" in seen.read_text())
+        assert not set(seen.read_text().split()) & set(PRIVATE)
+    finally:
+        sound.close()
+
+
 class TestPlannedCue:
     @pytest.mark.parametrize("word", ["", "a b", "a\nb", "\x1b", "x" * 201])
     def test_refuses_what_a_line_cannot_carry(self, word):

@@ -112,7 +112,7 @@ def pairs(draw):
 @FEW
 @given(pairs())
 def test_six_words_over_no_tone_and_in_time(pair):
-    """contracts.md, Sound rules, as for one."""
+    """By the rules of sound that hold for one athlete, too."""
     first, people = pair
     heard = Soundtrack(phrases=EveryPhrase(), people=people).whole(first)
     words = [one for one in heard if one.layer is Layer.VOICE]

@@ -21,7 +21,7 @@ from whistlestop.sound.cues import ALL_TONES, CUES, PACE, TONES, Cue, Tone
 from whistlestop.sound.loudness import loudest_window_lkfs
 
 FOLDER = Path(__file__).resolve().parents[2] / "sounds"
-CONTRACT = [
+LOUD = [
     "count",
     "go",
     "switch",
@@ -43,18 +43,18 @@ SOFT = [
     "step_front",
     "step_back",
 ]
-SIGNALS = {name: m.read(FOLDER / f"{name}.wav") for name in CONTRACT}
+SIGNALS = {name: m.read(FOLDER / f"{name}.wav") for name in LOUD}
 WITH_SOFT = SIGNALS | {name: m.read(FOLDER / f"{name}.wav") for name in SOFT}
 
-each_cue = pytest.mark.parametrize("name", CONTRACT)
+each_cue = pytest.mark.parametrize("name", LOUD)
 each_soft = pytest.mark.parametrize("name", SOFT)
-each_tone = pytest.mark.parametrize("name", [*CONTRACT, *SOFT])
+each_tone = pytest.mark.parametrize("name", [*LOUD, *SOFT])
 
 
 def test_the_names_are_those_agreed():
-    assert list(CUES) == CONTRACT
+    assert list(CUES) == LOUD
     assert list(PACE) == SOFT
-    assert list(ALL_TONES) == list(TONES) == [*CONTRACT, *SOFT]
+    assert list(ALL_TONES) == list(TONES) == [*LOUD, *SOFT]
     assert sorted(p.name for p in FOLDER.iterdir()) == sorted(
         f"{name}.wav" for name in ALL_TONES
     )
@@ -162,7 +162,7 @@ def test_soft_tones_are_short(name):
 
 @pytest.mark.parametrize(
     ("a", "b"),
-    [pair for pair in itertools.combinations([*CONTRACT, *SOFT], 2) if pair[1] in SOFT],
+    [pair for pair in itertools.combinations([*LOUD, *SOFT], 2) if pair[1] in SOFT],
 )
 def test_no_soft_tone_is_taken_for_another_or_for_a_cue(a, b):
     """By the same score as the cues, which does not know loudness at all."""
@@ -189,7 +189,7 @@ def test_contours_say_which_way():
     assert np.max(courses["step_back"]) < min(np.min(c) for c in others)
 
 
-@pytest.mark.parametrize(("a", "b"), list(itertools.combinations(CONTRACT, 2)))
+@pytest.mark.parametrize(("a", "b"), list(itertools.combinations(LOUD, 2)))
 def test_every_pair_is_told_apart(a, b):
     assert m.similarity(SIGNALS[a], SIGNALS[b]) <= 0.45
     assert m.difference(SIGNALS[a], SIGNALS[b]) >= 0.35
@@ -239,6 +239,7 @@ def test_none_is_a_burst_of_a_medical_alarm():
         assert not is_burst(cue.tones, 5, (75, 200), (50, 125)), cue.name
 
 
+@pytest.mark.slow
 def test_found_and_named_in_noise_as_loud_as_four_times_the_cue():
     """A matched-filter listener at -6 dB in pink noise: an upper bound for people.
 

@@ -296,6 +296,25 @@ class TestFailures:
         assert done.returncode == code
 
 
+def test_the_engine_is_told_what_it_needs_of_the_environment_and_no_more(
+    engine, tmp_path, monkeypatch
+):
+    """Both where it lists its voices and where it speaks."""
+    script = engine / "espeak-ng"
+    script.write_text(SCRIPT.replace("\n", '\nenv >> "$(dirname "$0")/env"\n', 1))
+    monkeypatch.setenv("API_TOKEN", "secret")
+    monkeypatch.setenv("ESPEAK_DATA_PATH", "/nowhere")
+    voice = open_voice(cache=tmp_path / "cache")
+    try:
+        assert voice.render(["One."], timeout_s=30)
+    finally:
+        voice.close()
+    lines = (engine / "env").read_text().splitlines()
+    assert lines.count("ESPEAK_DATA_PATH=/nowhere") == 2
+    names = {line.partition("=")[0] for line in lines}
+    assert not names & {"API_TOKEN", "PYTHONPATH", "XDG_RUNTIME_DIR"}
+
+
 class TestHostileTexts:
     @pytest.mark.parametrize(
         "text",

@@ -6,13 +6,12 @@ The engine does not give the same samples twice, so nothing here compares them.
 from __future__ import annotations
 
 import importlib.util
-import os
-import shutil
 
 import numpy as np
 import pytest
 from tests.sound.measuring import read, true_peak_db
 from tests.sound.test_voice_shape import integrated_lufs
+from tests.support.installed import need
 
 from whistlestop.sound.voice import open_voice
 
@@ -32,10 +31,8 @@ def need_engine(kind: str) -> None:
     if kind == "library":
         if importlib.util.find_spec("espeakng_loader") is None:
             pytest.skip("the extra 'voice' is not installed")
-    elif shutil.which("espeak-ng") is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("CI must install espeak-ng")
-        pytest.skip("espeak-ng is not installed")
+    else:
+        need("espeak-ng")
 
 
 @pytest.fixture(scope="module", params=["command", "library"])

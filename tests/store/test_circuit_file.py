@@ -188,11 +188,11 @@ def test_both_ends_of_every_range_are_allowed_and_no_more(key, low, high):
 @pytest.mark.parametrize(
     ("loop_break", "total_ms"), [("90 s", 1_920_000), (0, 1_800_000)]
 )
-def test_the_plan_of_a_read_circuit_has_the_contract_s_total(loop_break, total_ms):
-    """Ten stations 40/20, three loops: 1920 s with breaks of 90 s, else 1800 s.
+def test_the_plan_of_a_read_circuit_has_the_total_of_arithmetic(loop_break, total_ms):
+    """Ten stations 40/20, three loops, in seconds.
 
-    Source: the project's contract, "Recovery and breaks" (drop 1920 s); without a
-    break it is 30 x 60 s.
+    With breaks of 90 s the last recovery of a loop is dropped: 3 x (10 x 40 +
+    9 x 20) + 2 x 90 = 1920. Without a break it is 30 x 60 = 1800.
     """
     said = f'"{loop_break}"' if loop_break else "0"
     stations = '[[station]]\nexercise = "press-up"\n' * 10

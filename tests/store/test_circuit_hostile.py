@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.store.circuits.small_catalogue import CATALOGUE
+from tests.support.examples import examples
 
 from whistlestop.domain.circuit import Circuit
 from whistlestop.domain.text import first_hostile
@@ -209,7 +210,7 @@ def test_numbers_of_any_size_are_refused_in_words():
         assert judged(text) is None
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(st.binary(max_size=200))
 def test_random_bytes_are_a_circuit_or_problems(tmp_path_factory, data):
     path = tmp_path_factory.getbasetemp() / "random.toml"
@@ -229,7 +230,7 @@ PIECES = [
 ]  # fmt: skip
 
 
-@settings(max_examples=600, deadline=None)
+@settings(max_examples=examples(600), deadline=None)
 @given(
     st.sampled_from(SOURCES),
     st.lists(
@@ -276,7 +277,7 @@ def retyped(draw: st.DrawFn) -> dict[str, object]:
     return document
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(400), deadline=None)
 @given(retyped())
 def test_a_value_of_another_type_is_a_circuit_or_problems(document):
     """What tomli_w can write and the format does not expect."""

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.review.diary import fold
 from whistlestop.store.diary_copies import (
@@ -222,7 +223,7 @@ def test_the_stamp_changes_with_the_diary_and_with_each_copy(path: Path) -> None
     assert len(set(stamps)) == 4
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(
     common=st.integers(0, 3),
     here=st.lists(st.integers(0, 59), max_size=5),

@@ -33,7 +33,7 @@ def crc32_bit_by_bit(data):
 
 
 def test_the_checksum_is_the_published_crc_32_of_the_line_without_it():
-    """Check value for "123456789" as catalogues of CRC-32 give it: cbf43926."""
+    """CRC-32 of "123456789" as catalogues of such codes give it: cbf43926."""
     assert crc32_bit_by_bit(b"123456789") == 0xCBF43926
     line = encode(SAMPLE)
     without, _, check = line.rpartition(b',"c":"')

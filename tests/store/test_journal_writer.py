@@ -92,7 +92,7 @@ def test_the_file_and_its_folders_are_for_the_owner_only(path, opened):
 def test_each_line_is_one_write_and_is_synced_before_it_is_acknowledged(
     path, opened, monkeypatch
 ):
-    """The order is write, sync, acknowledge; the folder is synced once."""
+    """The order is write, sync, acknowledge; folders are synced once."""
     steps = []
     real_write, real_sync = os.write, journal_writer.sync_file
 
@@ -115,9 +115,22 @@ def test_each_line_is_one_write_and_is_synced_before_it_is_acknowledged(
     assert writer.close(PATIENCE_S)
     whole = ("write", 1, b"\n")
     assert steps == [
-        *(whole, ("sync",), ("folder",), ("folder",), ("kept", 0)),
+        *(whole, ("sync",), ("folder",), ("folder",), ("folder",), ("kept", 0)),
         *(whole, ("sync",), ("kept", 1)),
     ]
+
+
+def test_a_journal_that_is_gone_on_with_is_synced_by_its_folders(
+    path, opened, monkeypatch
+):
+    """Whoever began it may have been killed before: then a power cut would take all."""
+    assert opened(path).close(PATIENCE_S)
+    synced = []
+    monkeypatch.setattr(journal_writer, "sync_folder", synced.append)
+    writer = opened(path, append=True)
+    writer.put({"k": "note", "t": 1})
+    assert writer.flush(PATIENCE_S)
+    assert synced == list(path.parents[:3])
 
 
 def test_a_session_never_overwrites_a_file_that_is_there(path, opened, tmp_path):
@@ -168,7 +181,8 @@ def test_the_mark_kept_waits_for_inputs_and_not_for_derived_lines(
     writer.put({"k": "effort", "v": 6})
     clock.now_s += 2.5
     status = writer.state()
-    assert (status.kept, status.oldest_pending_s) == (False, 2.5)
+    # The derived line has waited longer, and is as much a reason to say so.
+    assert (status.kept, status.oldest_pending_s) == (False, 3.5)
     disk.code = None
     assert writer.flush(PATIENCE_S)
     status = writer.state()

@@ -9,6 +9,7 @@ from decimal import Decimal
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.domain.containers import (
     BULK_DENSITY,
@@ -346,7 +347,9 @@ def test_a_disk_that_refuses_is_said_in_words(tmp_path):
 
 # --- Any kit, any damage -------------------------------------------------------------
 
-_MODERATE = settings(max_examples=100, deadline=None, derandomize=True, database=None)
+_MODERATE = settings(
+    max_examples=examples(100), deadline=None, derandomize=True, database=None
+)
 _MASSES = st.builds(
     lambda thousandths, unit: one(f"{Decimal(thousandths) / 1000}", unit),
     st.integers(1, 20_000),
@@ -434,7 +437,7 @@ PIECES = ["\x1b[2J", "\u202e", '"', "[", "]]", "=", "\n", "-1", "nan", "9" * 30,
           "\\u001b", "[[bar]]\n", "a.b = 1\n", "kg", "x 99", "to", "\r"]  # fmt: skip
 
 
-@settings(_MODERATE, max_examples=400)
+@settings(_MODERATE, max_examples=examples(400))
 @given(
     st.lists(
         st.tuples(
@@ -469,7 +472,7 @@ def judged(text: str) -> None:
         assert len(str(problem)) < 600
 
 
-@settings(_MODERATE, max_examples=300)
+@settings(_MODERATE, max_examples=examples(300))
 @given(st.data())
 def test_a_value_of_another_type_is_a_kit_or_harmless_problems(data):
     """What TOML can hold and the format does not expect, at any place."""

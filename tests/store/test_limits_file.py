@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
@@ -156,13 +157,13 @@ def limits(draw: st.DrawFn) -> Limit:
     return Limit(kind, value, until, since, draw(_TEXTS), draw(_TEXTS))
 
 
-@settings(max_examples=100, deadline=None, derandomize=True, database=None)
+@settings(max_examples=examples(100), deadline=None, derandomize=True, database=None)
 @given(st.lists(limits(), max_size=6))
 def test_any_limits_come_back_from_their_text(many):
     assert parse_limits(limits_text(many), name="a") == tuple(many)
 
 
-@settings(max_examples=300, deadline=None, derandomize=True, database=None)
+@settings(max_examples=examples(300), deadline=None, derandomize=True, database=None)
 @given(
     st.lists(
         st.tuples(st.integers(0, 300), st.integers(0, 30), st.text(max_size=4)),

@@ -9,6 +9,7 @@ import pytest
 import tomli_w
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop import library
 from whistlestop.domain.text import first_hostile
@@ -336,7 +337,7 @@ def problems_of(text: str, parse) -> tuple[Problem, ...]:
     return ()
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(tables=TABLES, kind=st.sampled_from(["station", "drill"]))
 def test_any_values_become_entries_or_problems_with_places(tables, kind):
     """No other exception comes out, and every problem can be shown and found."""
@@ -350,7 +351,7 @@ def test_any_values_become_entries_or_problems_with_places(tables, kind):
         assert first_hostile(str(problem)) is None
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(
     at=st.integers(0, len(FULL)),
     length=st.integers(0, 12),

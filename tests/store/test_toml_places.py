@@ -9,6 +9,7 @@ import pytest
 import tomli_w
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.errors import ProblemsFound
 from whistlestop.store import toml_places
@@ -56,7 +57,11 @@ documents = st.dictionaries(
 )
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=examples(300),
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(documents, st.booleans())
 def test_every_path_is_located_where_its_text_begins(document, multiline):
     """What tomllib reads and what the scanner finds are the same set of paths."""
@@ -251,7 +256,7 @@ def test_too_many_values_and_too_deep_a_tree_are_refused():
     )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(st.text(alphabet="ab.=\"'[]{},# \n\\u1\t", max_size=60))
 def test_any_text_is_parsed_or_has_one_place(text):
     """The scanner also runs on what the parser refused, and never fails."""

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from hypothesis import settings
 from hypothesis import strategies as st
+from tests.support.examples import examples
 
 from whistlestop.domain.circuit import (
     Circuit,
@@ -24,8 +25,10 @@ from whistlestop.domain.plan import Plan
 from whistlestop.domain.timeline import compile_plan
 
 # The same examples on every run, so that a red run can be run again.
-MODERATE = settings(max_examples=100, deadline=None, derandomize=True, database=None)
-FEW = settings(MODERATE, max_examples=40)
+MODERATE = settings(
+    max_examples=examples(100), deadline=None, derandomize=True, database=None
+)
+FEW = settings(MODERATE, max_examples=examples(40))
 
 LEFT_RIGHT = ("left", "right")
 THREE_PARTS = ("left", "right", "together")

@@ -19,6 +19,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Self
 
+from tests.support.installed import need
 from tests.support.processes import LONG_S, PROGRAM, environment
 
 PROMPT = "READY:"
@@ -30,6 +31,7 @@ class Tmux:
     def __init__(
         self, folder: Path, *, cells: int = 80, lines: int = 24, **changes: str
     ) -> None:
+        need("tmux")
         # The path of a socket is short by law; the folder of a test may not be.
         self._folder = Path(tempfile.mkdtemp(prefix="ws-"))
         self._socket = str(self._folder / "t")

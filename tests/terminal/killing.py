@@ -145,7 +145,7 @@ def _wall_ms(line: dict[str, Any]) -> float:
 
 
 def judge(killed: Killed) -> list[str]:
-    """Everything about one kill that is not as promised (contracts.md, "Journal")."""
+    """Everything about one kill that is not as promised in `test_kill`."""
     wrong = []
     if killed.missing > killed.fresh:
         wrong.append(f"{killed.missing - killed.fresh} answered inputs are lost")

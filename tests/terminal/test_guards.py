@@ -1,6 +1,6 @@
 """The guards against known traps of Textual 8.2.8 that need no real terminal.
 
-The numbers are those of craft.md B13. Time stands where a test puts it.
+Time stands where a test puts it.
 """
 
 from __future__ import annotations
@@ -57,7 +57,7 @@ def mode(pilot: Pilot[Any]) -> Mode:
     return screen_of(pilot)._session.engine.mode
 
 
-def test_b13_3_no_editor_is_ever_started_from_a_screen() -> None:
+def test_no_editor_is_ever_started_from_a_screen() -> None:
     """App.suspend deadlocks if its body raises: it is not used at all."""
     sources = (ROOT / "src" / "whistlestop" / "tui").rglob("*.py")
     found = [path for path in sources if re.search(r"\.suspend\(", path.read_text())]
@@ -65,7 +65,7 @@ def test_b13_3_no_editor_is_ever_started_from_a_screen() -> None:
 
 
 @pytest.mark.parametrize("wanted", ["auto", "dark", "light", "mono"])
-async def test_b13_4_no_color_wins_over_every_theme(
+async def test_no_color_wins_over_every_theme(
     home: Path, monkeypatch: pytest.MonkeyPatch, wanted: str
 ) -> None:
     monkeypatch.setenv("NO_COLOR", "1")
@@ -82,7 +82,7 @@ async def test_b13_4_no_color_wins_over_every_theme(
         assert theme.foreground != theme.background
 
 
-async def test_b13_5_markup_in_a_toast_and_in_settings_is_plain_text(
+async def test_markup_in_a_toast_and_in_settings_is_plain_text(
     home: Path,
 ) -> None:
     """Problems of a config file quote it: `[/]` there must not end the program."""
@@ -99,7 +99,7 @@ async def test_b13_5_markup_in_a_toast_and_in_settings_is_plain_text(
         assert "[/] [bold]x[/b]" in messages
 
 
-async def test_b13_10_a_space_without_its_character_pauses(floor: Floor) -> None:
+async def test_a_space_without_its_character_pauses(floor: Floor) -> None:
     """Some terminals send the key and no character: names count."""
     async with floor() as (pilot, clock):
         clock.go(1_000)
@@ -109,7 +109,7 @@ async def test_b13_10_a_space_without_its_character_pauses(floor: Floor) -> None
 
 
 @pytest.mark.parametrize("key", ["left_shift", "right_control", "caps_lock"])
-async def test_b13_10_a_lone_modifier_does_nothing(floor: Floor, key: str) -> None:
+async def test_a_lone_modifier_does_nothing(floor: Floor, key: str) -> None:
     async with floor() as (pilot, clock):
         lines = screen_of(pilot)._session.engine.rows
         clock.go(1_000)
@@ -119,7 +119,7 @@ async def test_b13_10_a_lone_modifier_does_nothing(floor: Floor, key: str) -> No
         assert screen_of(pilot)._session.engine.rows == lines
 
 
-async def test_b13_11_a_clash_of_keys_is_told_and_no_action_is_lost(
+async def test_a_clash_of_keys_is_told_and_no_action_is_lost(
     home: Path,
 ) -> None:
     with (home / "config.toml").open("a") as config:
@@ -135,7 +135,7 @@ async def test_b13_11_a_clash_of_keys_is_told_and_no_action_is_lost(
         app.end_session()
 
 
-async def test_b13_15_a_test_has_no_frame_timer(floor: Floor) -> None:
+async def test_a_test_has_no_frame_timer(floor: Floor) -> None:
     """With polls off time moves only by hand, so a press waits for nothing."""
     async with floor() as (pilot, clock):
         # Textual's own screen_update only refreshes what was changed.
@@ -165,7 +165,7 @@ async def test_a_key_acts_once_within_300_ms_and_again_after(floor: Floor) -> No
 async def test_the_palette_and_the_stock_keys_are_not_on_the_floor(
     floor: Floor,
 ) -> None:
-    """contracts.md: no stock header, footer or palette there."""
+    """No stock header, footer or palette there."""
     async with floor() as (pilot, clock):
         for key in ("ctrl+p", "ctrl+backslash", "f5", "tab", "escape"):
             clock.go(1_000)
@@ -203,7 +203,7 @@ async def test_two_houses_one_home_the_second_is_told(floor: Floor, home: Path) 
 
 
 async def test_it_listens_to_the_three_ending_signals(floor: Floor) -> None:
-    """B13 1: without a handler the terminal would be left as it is."""
+    """Without a handler the terminal would be left as it is."""
     async with floor():
         loop = asyncio.get_running_loop()
         for number in (signal.SIGTERM, signal.SIGHUP, signal.SIGINT):
@@ -239,7 +239,7 @@ def run_faulty(home: Path, patch: str) -> tuple[int, bytes]:
 
 
 @pytest.mark.terminal
-def test_b13_12_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
+def test_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
     home: Path,
 ) -> None:
     status, shown = run_faulty(
@@ -273,7 +273,7 @@ def test_b13_12_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
 
 
 @pytest.mark.terminal
-def test_b13_14_a_fault_after_the_end_shows_no_traceback(home: Path) -> None:
+def test_a_fault_after_the_end_shows_no_traceback(home: Path) -> None:
     status, shown = run_faulty(
         home,
         """

@@ -18,16 +18,17 @@ from tests.support.processes import (
 )
 from tests.terminal.killing import judge, kill_one
 
-pytestmark = [pytest.mark.terminal, pytest.mark.slow]
+pytestmark = pytest.mark.terminal
 
 KILLS = 20
 AT_ONCE = 4
 
 
+@pytest.mark.slow
 def test_twenty_kills_lose_no_answered_input_and_at_most_a_second(
     tmp_path: Path,
 ) -> None:
-    """contracts.md: resuming starts at most 1,000 ms before the kill, never after."""
+    """Resuming starts at most 1,000 ms before the kill, never after."""
     with ThreadPoolExecutor(AT_ONCE) as pool:
         homes = [tmp_path / f"home-{seed}" for seed in range(KILLS)]
         kills = list(pool.map(kill_one, homes, range(KILLS)))
@@ -57,6 +58,7 @@ def test_a_killed_session_leaves_no_lock_behind(tmp_path: Path) -> None:
     assert len(journals(home)) == 2
 
 
+@pytest.mark.slow
 def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
     """Two gaps are two lines, and the second resume knows the first."""
     home = quiet_home(tmp_path / "home")

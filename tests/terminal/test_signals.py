@@ -1,6 +1,6 @@
 """Signals, suspension and a vanished terminal: the terminal is left as it was found.
 
-The numbers are those of craft.md B13, the register of traps in Textual 8.2.8.
+Each guards against a trap known of Textual 8.2.8.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ import pytest
 from tests.support.processes import PROGRAM, journals, raw_lines, wait_until
 from tests.support.terminal import Pty, Tmux
 
-pytestmark = [pytest.mark.terminal, pytest.mark.slow]
+pytestmark = pytest.mark.terminal
 
 RESTORED = {"alternate_on": False, "cursor_flag": True, "mouse_any_flag": False}
 SHOWN = {"alternate_on": True, "cursor_flag": False, "mouse_any_flag": True}
@@ -38,9 +38,13 @@ def on_floor(terminal: Tmux, home: Path) -> None:
 
 @pytest.mark.parametrize(
     ("number", "status"),
-    [(signal.SIGTERM, 143), (signal.SIGHUP, 129), (signal.SIGINT, 130)],
+    [
+        (signal.SIGTERM, 143),
+        pytest.param(signal.SIGHUP, 129, marks=pytest.mark.slow),
+        pytest.param(signal.SIGINT, 130, marks=pytest.mark.slow),
+    ],
 )
-def test_b13_1_a_signal_restores_the_terminal_and_keeps_the_record(
+def test_a_signal_restores_the_terminal_and_keeps_the_record(
     home: Path, number: int, status: int
 ) -> None:
     with Tmux(home) as terminal:
@@ -56,7 +60,8 @@ def test_b13_1_a_signal_restores_the_terminal_and_keeps_the_record(
     assert kinds(home)[0] == "start"
 
 
-def test_b13_1_a_signal_in_the_first_room_restores_the_terminal(home: Path) -> None:
+@pytest.mark.slow
+def test_a_signal_in_the_first_room_restores_the_terminal(home: Path) -> None:
     with Tmux(home) as terminal:
         terminal.program("--home", str(home))
         terminal.wait_for("Circuits")
@@ -65,7 +70,8 @@ def test_b13_1_a_signal_in_the_first_room_restores_the_terminal(home: Path) -> N
         assert terminal.state() == RESTORED
 
 
-def test_b13_1_every_mode_that_was_set_is_reset_in_the_bytes(home: Path) -> None:
+@pytest.mark.slow
+def test_every_mode_that_was_set_is_reset_in_the_bytes(home: Path) -> None:
     """What a terminal without tmux's memory would receive."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
         before = terminal.read_until(b"\x1b[?1049h") + terminal.read(1.5)
@@ -77,7 +83,8 @@ def test_b13_1_every_mode_that_was_set_is_reset_in_the_bytes(home: Path) -> None
     assert after.rindex(b"\x1b[?1049l") > after.rfind(b"\x1b[?1049h")
 
 
-def test_b13_2_after_a_suspension_the_screen_is_painted_again(home: Path) -> None:
+@pytest.mark.slow
+def test_after_a_suspension_the_screen_is_painted_again(home: Path) -> None:
     """And the stop is noticed as a gap: paused, with what was lost on a line."""
     with Tmux(home) as terminal:
         on_floor(terminal, home)
@@ -97,6 +104,7 @@ def test_b13_2_after_a_suspension_the_screen_is_painted_again(home: Path) -> Non
         terminal.status()
 
 
+@pytest.mark.slow
 def test_a_stopped_process_that_goes_on_is_paused_with_a_gap(home: Path) -> None:
     """SIGSTOP gives nobody a chance to prepare: the lost stretch is a gap."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
@@ -117,7 +125,8 @@ def test_a_stopped_process_that_goes_on_is_paused_with_a_gap(home: Path) -> None
         assert 0 <= gap["t"] - max(marks) <= 1_000
 
 
-def test_b13_8_a_terminal_that_vanishes_ends_the_program_even_if_hup_is_ignored(
+@pytest.mark.slow
+def test_a_terminal_that_vanishes_ends_the_program_even_if_hup_is_ignored(
     home: Path,
 ) -> None:
     """Started as by nohup: without our own handler it would spin for ever."""
@@ -130,6 +139,7 @@ def test_b13_8_a_terminal_that_vanishes_ends_the_program_even_if_hup_is_ignored(
     assert kinds(home)[0] == "start"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", ["C-c", "C-q"])
 def test_the_keys_that_quit_programs_ask_first_during_a_session(
     home: Path, key: str

@@ -21,7 +21,7 @@ from tests.support.processes import (
 )
 from tests.support.terminal import Pty, Tmux
 
-pytestmark = [pytest.mark.terminal, pytest.mark.slow]
+pytestmark = pytest.mark.terminal
 
 TRUE = re.compile(rb"[34]8;2;(\d+);(\d+);(\d+)")
 HOSTILE_NAMES = {
@@ -43,7 +43,8 @@ def floor_bytes(home: Path, seconds: float = 2.0, **changes: str) -> bytes:
         return terminal.read_bytes
 
 
-def test_b13_4_no_color_means_no_hue(home: Path) -> None:
+@pytest.mark.slow
+def test_no_color_means_no_hue(home: Path) -> None:
     """Every colour is a grey, and ink and field differ: not black on black."""
     data = floor_bytes(home, NO_COLOR="1", COLORTERM="truecolor")
     colours = {tuple(map(int, found)) for found in TRUE.findall(data)}
@@ -59,6 +60,7 @@ def test_with_colour_there_is_a_hue(home: Path) -> None:
     assert any(max(c) - min(c) > 40 for c in colours)
 
 
+@pytest.mark.slow
 def test_sixteen_colours_are_enough(home: Path) -> None:
     """TERM=xterm without more: only the sixteen, and at least two of them."""
     data = floor_bytes(home, TERM="xterm", COLORTERM="")
@@ -67,6 +69,7 @@ def test_sixteen_colours_are_enough(home: Path) -> None:
     assert len(shades) >= 2
 
 
+@pytest.mark.slow
 def test_ascii_only_when_it_is_set(home: Path) -> None:
     with (home / "config.toml").open("a") as config:
         config.write("[screen]\nascii = true\n")
@@ -80,6 +83,7 @@ def test_ascii_only_when_it_is_set(home: Path) -> None:
         terminal.status()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "changes", [{"LC_ALL": "C"}, {"LC_ALL": "POSIX"}, {"LC_ALL": "", "LANG": ""}]
 )
@@ -92,6 +96,7 @@ def test_a_plain_c_locale_shows_the_same_screen(
     assert b"\\u2588" not in data
 
 
+@pytest.mark.slow
 def test_an_encoding_that_cannot_draw_gets_ascii_not_rubbish(home: Path) -> None:
     data = floor_bytes(home, PYTHONIOENCODING="latin-1")
     assert b"\\u2" not in data
@@ -99,9 +104,7 @@ def test_an_encoding_that_cannot_draw_gets_ascii_not_rubbish(home: Path) -> None
 
 
 @pytest.mark.parametrize("term", ["dumb", "", "unknown"])
-def test_b13_13_a_terminal_that_cannot_place_text_is_refused(
-    home: Path, term: str
-) -> None:
+def test_a_terminal_that_cannot_place_text_is_refused(home: Path, term: str) -> None:
     for words in ((), ("run", "long")):
         with Pty(*PROGRAM, *words, "--home", str(home), TERM=term) as terminal:
             assert terminal.wait() == 2
@@ -111,7 +114,7 @@ def test_b13_13_a_terminal_that_cannot_place_text_is_refused(
 
 
 @pytest.mark.parametrize("which", ["stdin", "stdout"])
-def test_b13_13_half_a_terminal_is_refused(home: Path, which: str) -> None:
+def test_half_a_terminal_is_refused(home: Path, which: str) -> None:
     turned = "< /dev/null" if which == "stdin" else "> /dev/null"
     line = f'"$@" {turned}'
     words = ["/bin/sh", "-c", line, "sh", *PROGRAM, "run", "long"]
@@ -121,6 +124,7 @@ def test_b13_13_half_a_terminal_is_refused(home: Path, which: str) -> None:
     assert journals(home) == []
 
 
+@pytest.mark.slow
 def test_any_size_at_any_time(home: Path) -> None:
     """A storm of sizes, down to 1 x 1: it goes on, and the last one is painted."""
     drawn = random.Random(1)
@@ -144,8 +148,9 @@ def test_any_size_at_any_time(home: Path) -> None:
         assert terminal.status() == 143
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", HOSTILE_NAMES, ids=str)
-def test_b13_5_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
+def test_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
     """Markup is text: nothing crashes, nothing is eaten, nothing is a link."""
     said = HOSTILE_NAMES[name]
     text = (
@@ -181,7 +186,8 @@ def test_b13_5_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> 
         assert terminal.status() == 143
 
 
-def test_b13_6_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
+@pytest.mark.slow
+def test_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
     """In a name, a note, a file's own name: red, a title, a cleared screen."""
     evil = "\x1b]0;owned\x07\x1b[31mred\x1b[2J"
     inside = r"\u001b]0;owned\u0007\u001b[31mred\u001b[2J"
@@ -199,6 +205,7 @@ def test_b13_6_no_escape_of_a_file_reaches_the_terminal(home: Path) -> None:
         assert b"\x1b[2Jx" not in terminal.read_bytes
 
 
+@pytest.mark.slow
 def test_a_held_key_acts_once(home: Path) -> None:
     """Thirty repeats of one press, as a keyboard sends them, are one command."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
@@ -215,6 +222,7 @@ def test_a_held_key_acts_once(home: Path) -> None:
         assert commands(home) == ["next", "back"]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("key", [b"q", b"d"])
 def test_a_held_key_does_not_confirm_itself(home: Path, key: bytes) -> None:
     """The second key of a question is a second press, not a repeat of the first."""
@@ -237,7 +245,8 @@ def seen(home: Path) -> list[int]:
     return [x["t"] for x in raw_lines(journals(home)[-1]) if x["k"] == "seen"]
 
 
-def test_b13_7_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
+@pytest.mark.slow
+def test_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> None:
     """Eight seconds without a byte taken: time and journal go on meanwhile.
 
     The Floor writes little, so neither the terminal's buffer nor Textual's queue
@@ -258,7 +267,8 @@ def test_b13_7_a_terminal_nobody_reads_does_not_stop_the_record(home: Path) -> N
         wait_until(lambda: len(seen(home)) > before + len(during))
 
 
-def test_b13_9_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None:
+@pytest.mark.slow
+def test_a_key_event_of_another_protocol_loses_nothing(home: Path) -> None:
     """A Kitty event-type sequence breaks Textual's parser: the record must not."""
     with Pty(*PROGRAM, "run", "long", "--home", str(home)) as terminal:
         terminal.read_until(b"\x1b[?1049h")
@@ -291,6 +301,7 @@ def test_after_a_kill_the_first_room_offers_to_go_on(home: Path) -> None:
     ]
 
 
+@pytest.mark.slow
 def test_a_session_that_is_running_is_not_offered(home: Path) -> None:
     """It is not interrupted: somebody is at it, in another window."""
     with PlainProcess("run", "long", home=home) as running:
@@ -304,6 +315,7 @@ def test_a_session_that_is_running_is_not_offered(home: Path) -> None:
             terminal.status()
 
 
+@pytest.mark.slow
 def test_leaving_the_notice_leaves_the_program(home: Path) -> None:
     """`q` there says leave: nobody who leaves has agreed to begin."""
     (home / "state" / "remembered.toml").unlink()
@@ -315,8 +327,9 @@ def test_leaving_the_notice_leaves_the_program(home: Path) -> None:
     assert journals(home) == []
 
 
+@pytest.mark.slow
 def test_the_screens_write_nothing_outside_the_home(home: Path, tmp_path: Path) -> None:
-    """contracts.md: with --home everything lies under it."""
+    """With --home everything lies under it."""
     other = tmp_path / "user"
     other.mkdir()
     with Tmux(home, HOME=str(other), XDG_RUNTIME_DIR=str(other)) as terminal:

@@ -45,7 +45,7 @@ def test_floor_fits_any_screen(name, size):
 
 
 def test_a_small_screen_keeps_clock_board_next_and_finish():
-    """Contract: key line, ring, label, rail and figure go first; these four never."""
+    """Key line, ring, label, rail and figure go first; these four never."""
     for size in ((60, 16), (40, 12)):
         text = "\n".join(lines(paint(shown(SCENES["left"]), *size)))
 

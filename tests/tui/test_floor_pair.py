@@ -78,7 +78,7 @@ def test_floor_of_two_fits_any_screen(name, size):
 
 @pytest.mark.parametrize("size", [(80, 24), (60, 16), (40, 12)])
 def test_a_small_screen_keeps_clock_sides_names_and_both_next(size):
-    """Contract, as for one: key line, tempo, progress go first; these never."""
+    """As for one: key line, tempo, progress go first; these never."""
     painted = paint_pair(pair_shown(*SCENES["left"]), *size)
     text = "\n".join(lines(painted))
     assert "█" in text

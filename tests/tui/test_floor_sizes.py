@@ -84,6 +84,15 @@ def test_the_angle_is_that_of_trigonometry():
     assert arcmin(9, 43, Panel(310, 174), 4.0) == pytest.approx(15.65, abs=0.01)
 
 
+@pytest.mark.parametrize("height", [1, 5, 9, 20, 32])
+def test_the_angle_is_that_of_the_guideline(height):
+    """NUREG-0700 1.3.1-4: height = 6.283 x distance x minutes of arc / 21600."""
+    for panel, metres in product(PANELS, (3.0, 4.0)):
+        height_mm = height * panel.height_mm / 40 / 2
+        minutes = height_mm * 21_600 / (6.283 * metres * 1_000)
+        assert arcmin(height, 40, panel, metres) == pytest.approx(minutes, rel=0.001)
+
+
 def test_the_least_heights_follow_from_the_rule():
     """Half lines for 30, 16 and 12 minutes: 8/4/3 at 3 m on 24 rows, and so on."""
     found = {

@@ -98,7 +98,10 @@ def test_what_is_kept_is_no_longer_left_out():
 # Looks
 
 
-@pytest.mark.parametrize("size", SIZES)
+LARGER = [pytest.param(size, marks=pytest.mark.slow) for size in SIZES[1:]]
+
+
+@pytest.mark.parametrize("size", [SIZES[0], *LARGER])
 async def test_the_wishes_an_answer_and_no_answer_as_they_look(house, size):
     limited(house, "push-up")
     app = RoomsApp(house, BuilderRoom())
@@ -155,6 +158,7 @@ async def test_every_station_shows_the_reason_it_is_there(house):
         assert reason[:40] in page
 
 
+@pytest.mark.slow
 async def test_several_answers_differ_and_can_be_gone_through(house):
     app = RoomsApp(house, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
@@ -176,6 +180,7 @@ async def test_several_answers_differ_and_can_be_gone_through(house):
         assert "5 are enough" in whole(app)
 
 
+@pytest.mark.slow
 async def test_what_is_marked_stays_and_the_rest_changes(house):
     app = RoomsApp(house, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:

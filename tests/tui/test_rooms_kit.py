@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -351,8 +352,9 @@ async def test_a_broken_kit_is_said_with_its_place_and_left_alone(tmp_path):
     app = RoomsApp(house, KitRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        said = "".join(line.strip(" █│") for line in texts(app))
-        assert "kit.toml:2:3: weight 1: loads is missing (and 1" in said
+        # Where the text breaks depends on the length of the folder's path.
+        unbroken = re.sub(r"[\s█│]", "", whole(app))
+        assert "kit.toml:2:3:weight1:loadsismissing(and1" in unbroken
         await press(pilot, "a", "x", "u", "right")
         assert house.places.kit_file.read_text() == text
         await press(pilot, "escape")

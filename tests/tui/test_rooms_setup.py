@@ -68,8 +68,8 @@ def test_bottles_count_up_and_begin_again():
         setup = setup.toggled(BOTTLE_KEY)
         counts.append(setup.bottles)
     assert counts == [1, 2, 3, 4, 0]
-    # The range of a design table for a 1.5 l bottle, 1.53 to 1.54 kg at 20 °C,
-    # widened to 4 to 30 °C.
+    # 1.497 kg of water at 20 °C (CRC Handbook) in a bottle of 0.03 to 0.04 kg (from
+    # memory) is 1.53 to 1.54 kg, widened to 4 to 30 °C.
     (bottle,) = NOTHING.toggled(BOTTLE_KEY).kit.containers
     assert 1.52 < bottle.ready.low_kg < 1.53
     assert 1.53 < bottle.ready.high_kg < 1.55

@@ -123,7 +123,7 @@ def test_the_console_script_runs_from_an_empty_folder(
 def test_sounds_and_samples_are_found(
     how: str, installed: Path, empty: Path, tmp_path: Path
 ) -> None:
-    """architecture.md: the same way from a wheel, an editable install, a checkout."""
+    """The same way from a wheel, an editable install, a checkout."""
     if how == "wheel":
         lines = sh(installed, "-c", WHERE, cwd=empty).splitlines()
         assert "_data" in lines[0]

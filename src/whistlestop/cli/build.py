@@ -22,6 +22,7 @@ from whistlestop.domain.wishes import (
 )
 from whistlestop.driver.house import House
 from whistlestop.errors import StoreError, UsageError
+from whistlestop.files import make_folder
 
 if TYPE_CHECKING:
     from whistlestop.coach.builder.explain import NoFit
@@ -185,7 +186,7 @@ def _save(house: House, one: Built, path: Path) -> None:
     from whistlestop.store.circuit_writer import id_for, save_circuit
 
     circuit = replace(one.circuit, id=id_for(path.stem))
-    path.parent.mkdir(parents=True, exist_ok=True)
+    make_folder(path.parent)
     save_circuit(circuit, path, catalogue=house.catalogue())
     remark(f"{circuit.name}: saved as {path}")
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from dataclasses import asdict
 from pathlib import Path
 from typing import Final
@@ -10,12 +11,15 @@ from typing import Final
 from whistlestop.cli.output import plan_lines, remark, say, say_json
 from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.text import shown
 from whistlestop.domain.timeline import compile_plan, plan_document
 from whistlestop.driver.house import House
 from whistlestop.errors import Problem, UsageError
 from whistlestop.store.circuit_file import Catalogue, check_circuit
 
-_OTHERS: Final = frozenset({"kit.toml", "limits.toml", "stations.toml", "drills.toml"})
+_OTHERS: Final = frozenset(
+    {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
+)
 
 
 def check(arguments: argparse.Namespace) -> int:
@@ -45,7 +49,7 @@ def check(arguments: argparse.Namespace) -> int:
 
 
 def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
-    """What is wrong with a file: kit, limits and own library go by their names.
+    """What is wrong with a file: settings, kit, limits, own library go by their names.
 
     In a folder of circuits every file is a circuit, whatever it is called.
     """
@@ -56,9 +60,25 @@ def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
     from whistlestop.store.limits_file import check_limits
     from whistlestop.store.own_library import check_own
 
+    if path.name == "config.toml":
+        return _settings_problems(path)
     if path.name == "kit.toml":
         return check_kit(path)
     return check_limits(path) if path.name == "limits.toml" else check_own(path)
+
+
+def _settings_problems(path: Path) -> tuple[Problem, ...]:
+    """What a start would say of the settings in a file, its keys included."""
+    from whistlestop.driver.keymap import build_keymap
+    from whistlestop.store.settings import load_settings
+
+    name = shown(str(path))
+    if not os.path.lexists(path):
+        # At a start a home without settings is as it should be; asked about, it is not.
+        return (Problem(name, 1, 1, "there is no such file"),)
+    loaded = load_settings(path)
+    keys = build_keymap(loaded.settings.keys).problems
+    return (*loaded.problems, *(Problem(name, 0, 0, each) for each in keys))
 
 
 def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -> int:

@@ -10,6 +10,7 @@ from pathlib import Path
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
 from whistlestop.cli.plain import PlainRun
+from whistlestop.cli.receipts import Receipts
 from whistlestop.cli.signals import ending_signals
 from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.domain.plan import Plan
@@ -61,12 +62,13 @@ def run_in_lines(
     keyboard = LineKeyboard()
     keyboard.close()
     script = efforts or EffortScript([])
-    told = _told(house, running, keyboard, script)
+    receipts = Receipts(running.writer, waits=True)
+    told = _told(house, running, keyboard, receipts, script)
     with _kept(running), ending_signals() as ended:
         told.begin()
         told.run_simulated(clock, arguments.speed)
         told.close_out()
-    return _close(running) or ended.status
+    return _close(running, told) or ended.status
 
 
 def _plain_loop(
@@ -76,7 +78,8 @@ def _plain_loop(
     begin: bool,
     efforts: EffortScript | None = None,
 ) -> int:
-    told = _told(house, running, LineKeyboard(), efforts)
+    receipts = Receipts(running.writer)
+    told = _told(house, running, LineKeyboard(), receipts, efforts)
     with _kept(running), ending_signals() as ended:
         for warning in running.warnings:
             remark(warning)
@@ -84,13 +87,14 @@ def _plain_loop(
             told.begin()
         told.run()
         told.close_out()
-    return _close(running) or ended.status
+    return _close(running, told) or ended.status
 
 
 def _told(
     house: House,
     running: Running,
     keyboard: LineKeyboard,
+    receipts: Receipts,
     script: EffortScript | None,
 ) -> PlainRun:
     session, names = running.session, None
@@ -99,7 +103,12 @@ def _told(
 
         names = called(house, session.athletes)
     return PlainRun(
-        session, keymap=house.keymap, keyboard=keyboard, script=script, names=names
+        session,
+        keymap=house.keymap,
+        keyboard=keyboard,
+        receipts=receipts,
+        script=script,
+        names=names,
     )
 
 
@@ -114,9 +123,10 @@ def _kept(running: Running) -> Iterator[None]:
         raise
 
 
-def _close(running: Running) -> int:
+def _close(running: Running, told: PlainRun) -> int:
     running.session.close()
     if running.release():
+        told.acknowledge()
         return 0
     try:
         copy = running.writer.emergency_copy(Path.cwd())

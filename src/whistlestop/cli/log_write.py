@@ -8,6 +8,7 @@ from typing import Final
 
 from whistlestop.cli.output import minutes, say
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.plan import Plan
 from whistlestop.driver.diary import Amendment, Done, Felt
 from whistlestop.driver.house import House
 from whistlestop.errors import UsageError
@@ -67,32 +68,44 @@ def _heart(house: House, text: str | None) -> Heart | None:
 def enter(house: House, arguments: argparse.Namespace) -> int:
     """Enter a session of a circuit that was done without the laptop."""
     diary = house.diary()
-    circuit, name, planned_ms = diary.planned(arguments.circuit, arguments.loops)
+    plan = diary.planned(arguments.circuit, arguments.loops)
     done = Done(
         arguments.date or house.clock.wall().date(),
-        name,
-        arguments.minutes or planned_ms,
+        plan.name,
+        arguments.minutes or plan.total_ms,
         effort=arguments.effort,
-        efforts=_efforts(arguments.efforts),
+        efforts=_efforts(arguments.efforts, plan),
         note=arguments.note,
-        circuit=circuit,
+        circuit=plan.circuit,
     )
     made = diary.enter_session(done)
     length = "" if arguments.minutes else " as planned"
-    say(f"entered: {name}, {minutes(done.length_ms)}{length}, {done.day} ({made})")
+    say(f"entered: {done.name}, {minutes(done.length_ms)}{length}, {done.day} ({made})")
     return 0
 
 
-def _efforts(text: str | None) -> tuple[Effort | None, ...]:
+def _efforts(text: str | None, plan: Plan) -> tuple[Effort | None, ...]:
+    """The efforts of the loops of a plan, in order.
+
+    Raises:
+        UsageError: One is no effort, or there are more than loops.
+    """
     if text is None:
         return ()
     try:
-        return tuple(
+        efforts = tuple(
             None if each.strip() == "-" else Effort.parse(each)
             for each in text.split(",")
         )
     except ValueError as error:
         raise UsageError(f"--efforts: {error}") from None
+    if len(efforts) > plan.loops:
+        loops = f"{plan.loops} {'loop' if plan.loops == 1 else 'loops'}"
+        raise UsageError(
+            f"--efforts: {len(efforts)} efforts are given, and {plan.name} has {loops}",
+            "give at most one for each loop, or say --loops",
+        )
+    return efforts
 
 
 def mark(house: House, arguments: argparse.Namespace) -> int:

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
+from whistlestop.cli.receipts import Receipts
 from whistlestop.cli.telling import tell
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
@@ -29,7 +30,7 @@ from whistlestop.engine.commands import (
     Gap,
     Swap,
 )
-from whistlestop.engine.events import Ending, Event
+from whistlestop.engine.events import Ending, EntryTaken, Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import view
 from whistlestop.errors import CommandRejected
@@ -55,18 +56,21 @@ class PlainRun:
         *,
         keymap: Keymap,
         keyboard: LineKeyboard,
+        receipts: Receipts,
         script: EffortScript | None = None,
         names: Mapping[str, str] | None = None,
     ) -> None:
         """Bind a session to the keyboard and, if there is one, to a script.
 
-        `names` says what to call those who train together.
+        `receipts` knows what the disk has; `names` says what to call those who
+        train together.
         """
         self._names = dict(names or {})
         self._answering = FIRST_ATHLETE
         self._session = session
         self._keymap = keymap
         self._keyboard = keyboard
+        self._receipts = receipts
         self._script = script
         self._asked = ""
 
@@ -83,6 +87,7 @@ class PlainRun:
             if not self._keyboard.is_open:
                 time.sleep(self._wait_s())
             self._tell(self._session.tick())
+            self.acknowledge()
             if not self._keyboard.is_open or self._script:
                 self._answer_gate()
                 self._go_on_alone()
@@ -105,6 +110,7 @@ class PlainRun:
             _sleep((due - clock.now_ms) / 1000 / speed)
             clock.now_ms = due
             self._tell(self._session.tick())
+            self.acknowledge()
             self._answer_gate()
 
     def close_out(self) -> None:
@@ -124,8 +130,14 @@ class PlainRun:
         if self._script and self._script.surplus:
             remark(f"{self._script.surplus} of the efforts given were not needed")
 
+    def acknowledge(self) -> None:
+        """Say of entries that they are taken, as far as the disk has them."""
+        if lines := self._receipts.due():
+            say(*lines)
+
     def _ask_effort(self) -> None:
         while self._keyboard.is_open:
+            self.acknowledge()
             for line in self._keyboard.wait(TICK_S):
                 if not line.strip():
                     return
@@ -139,6 +151,7 @@ class PlainRun:
 
     def _ask_note(self) -> None:
         while self._keyboard.is_open:
+            self.acknowledge()
             for line in self._keyboard.wait(TICK_S):
                 if line.strip():
                     self._do(EnterNote(line.strip(), self._answering))
@@ -154,7 +167,11 @@ class PlainRun:
     def _tell(self, events: Sequence[Event]) -> None:
         for event in events:
             line = self._told(event)
-            if line is not None:
+            if line is None:
+                continue
+            if isinstance(event, EntryTaken):
+                self._receipts.owe(self._session.last_input, line)
+            else:
                 say(line)
         if any(heard_as(event) for event in events):
             self._ring()
@@ -196,6 +213,7 @@ class PlainRun:
             self._tell(self._session.do(command))
         except CommandRejected as rejected:
             say(f"not now: {rejected}")
+        self.acknowledge()
 
     def _line(self, line: str) -> None:
         athlete, line = self._whose(line.strip())

@@ -278,7 +278,7 @@ def _laid_out(segments: list[Segment]) -> tuple[Segment, ...]:
 
 
 def plan_document(plan: Plan) -> dict[str, object]:
-    """The object of `plan --json`, with every field of the contract present."""
+    """The object of `plan --json`: every field is always there, if only as null."""
     segments = []
     for index, segment in enumerate(plan.segments):
         near = surroundings(plan.segments, index)

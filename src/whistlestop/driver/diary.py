@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.circuit import MAX_LOOPS, Today
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.plan import Plan
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.logbook import Logbook
@@ -157,16 +158,15 @@ class DiaryKeeper:
         self._write([line | self._values(done)])
         return str(line["id"])
 
-    def planned(self, circuit: str, loops: int | None) -> tuple[str, str, int]:
-        """Id, name and length in ms of a circuit as it would be done.
+    def planned(self, circuit: str, loops: int | None) -> Plan:
+        """A circuit as it would be done, with all its loops or with so many.
 
         Raises:
             ProblemsFound, UsageError, StoreError: There is no such circuit.
         """
         if loops is not None and not 1 <= loops <= MAX_LOOPS:
             raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
-        plan = compile_plan(self._house.circuit(circuit), Today(loops=loops))
-        return plan.circuit, plan.name, plan.total_ms
+        return compile_plan(self._house.circuit(circuit), Today(loops=loops))
 
     def mark(self, mark: Mark, span: Span, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.

@@ -6,6 +6,7 @@ import traceback
 from pathlib import Path
 
 from whistlestop.errors import StoreError
+from whistlestop.files import private
 from whistlestop.store.places import Places
 
 
@@ -22,7 +23,8 @@ def fault_words(error: BaseException, places: Places | None) -> str:
 def _keep(error: BaseException, places: Places) -> Path | None:
     try:
         report = places.ensure(places.state) / "fault.txt"
-        report.write_text("".join(traceback.format_exception(error)), encoding="utf-8")
+        with open(report, "w", encoding="utf-8", opener=private) as file:
+            file.writelines(traceback.format_exception(error))
     except (OSError, StoreError):
         return None
     return report

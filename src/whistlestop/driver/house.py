@@ -22,6 +22,7 @@ from whistlestop.domain.pairing import ALONE, Company
 from whistlestop.driver.keymap import Keymap, build_keymap
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.errors import StoreError, UsageError
+from whistlestop.store.modes import close_old_ones
 from whistlestop.store.places import Places
 from whistlestop.store.settings import (
     Remembered,
@@ -58,12 +59,13 @@ class House:
     """Everything but the screen."""
 
     def __init__(self, home: Path | None = None, *, clock: Clock | None = None) -> None:
-        """Find places and settings; nothing is created yet.
+        """Find places and settings, close what was left open; nothing is made yet.
 
         Raises:
             StoreError: The home is no folder.
         """
         self.places = Places(home)
+        close_old_ones(self.places)
         self.clock: Clock = clock or SystemClock()
         loaded = load_settings(self.places.config_file)
         self.settings: Settings = loaded.settings

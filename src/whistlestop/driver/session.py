@@ -139,6 +139,8 @@ class Session:
         self._last_seen_ms = engine.t_ms
         self._closed = False
         self.last_gap_ms = 0
+        self.last_input = -1
+        """The number in the journal of what was asked last; -1 before that."""
 
     # Time
 
@@ -268,7 +270,8 @@ class Session:
 
     def _input(self, command: Command, t_ms: int) -> list[Event]:
         events = self.engine.handle(command, t_ms)
-        self._put({**to_fields(command), "t": self.engine.t_ms}, derived=False)
+        fields = {**to_fields(command), "t": self.engine.t_ms}
+        self.last_input = self._put(fields, derived=False)
         self._take(events)
         if isinstance(command, Swap) and self.audible is not None:
             self.audible.prepare(self.engine.track)
@@ -327,10 +330,10 @@ class Session:
                 }
             )
 
-    def _put(self, fields: dict[str, Any], *, derived: bool = True) -> None:
+    def _put(self, fields: dict[str, Any], *, derived: bool = True) -> int:
         wall = self._clock.wall().isoformat(timespec="milliseconds")
         line = {"a": FIRST_ATHLETE, **fields, "wall": wall}
-        self._journal.put(line, derived=derived)
+        return self._journal.put(line, derived=derived)
 
 
 def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:

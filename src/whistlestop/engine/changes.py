@@ -1,6 +1,7 @@
 """What commands make of the way ahead: pure functions from track to track.
 
-Each refuses what the contract refuses; none knows the time or the mode.
+Each refuses what would leave the ranges of a circuit; none knows the time or the
+mode.
 """
 
 from __future__ import annotations

@@ -135,7 +135,9 @@ CAUTIONS: Final[Mapping[str, Caution]] = MappingProxyType(
     {caution.code: caution for caution in _ALL}
 )
 
-# The 3 and 5 of 10 follow the pain-monitoring model (Thomee 1997), from memory.
+# The pain-monitoring model (Thomee 1997; Silbernagel et al. 2007; from memory) allows
+# up to 5 of 10 during and right after, subsided by the next morning and not rising.
+# This is more careful: 3 during, and no worse the next morning.
 HEALTH_STOP: Final = (
     HealthLevel(
         "get-help",
@@ -183,7 +185,7 @@ HEALTH_STOP: Final = (
         "Change the station",
         (
             "pain above 3 of 10 while you move",
-            "pain above 5 of 10 on the morning after last time",
+            "pain that was worse on the morning after last time",
             "pain that rises from loop to loop",
             "form that is lost and does not come back",
             "a grip that slips, or a wet floor",

@@ -35,8 +35,8 @@ class Beat:
 def tempo_beats(tempo: Tempo, part_ms: int) -> tuple[Beat, ...]:
     """Lay a tempo over a part: a tone at the start of each phase that lasts.
 
-    Only whole repetitions are paced: 3-1-1-0 over 40 s is 8 of them (arithmetic,
-    trade check value 25). A hold, a flow and any X have no beats.
+    Only whole repetitions are paced: 3-1-1-0 over 40 s is 8 of them (arithmetic).
+    A hold, a flow and any X have no beats.
     """
     repetition = tempo.repetition_ms
     if repetition is None:

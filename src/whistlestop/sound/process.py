@@ -15,6 +15,8 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
+from whistlestop.files import make_folder, private
+
 LONGEST_LINE = 8192
 LARGEST_LOG = 256 * 1024
 QUIT_S, TERMINATE_S, KILL_S = 1.0, 0.5, 0.3
@@ -25,10 +27,10 @@ def _open_log(path: Path | None) -> int:
     """Open a descriptor for what the helper and its C libraries print."""
     if path is not None:
         with suppress(OSError):
-            path.parent.mkdir(parents=True, exist_ok=True)
+            make_folder(path.parent)
             fresh = path.exists() and path.stat().st_size > LARGEST_LOG
             mode = os.O_TRUNC if fresh else os.O_APPEND
-            return os.open(path, os.O_WRONLY | os.O_CREAT | mode, 0o600)
+            return private(path, os.O_WRONLY | mode)
     return os.open(os.devnull, os.O_WRONLY)
 
 

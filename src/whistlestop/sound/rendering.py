@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.errors import StoreError
+from whistlestop.files import private
 from whistlestop.sound.helper.mixer import Mixer
 from whistlestop.sound.soundtrack import Heard
 from whistlestop.sound.synth import RATE_HZ
@@ -49,7 +50,10 @@ def render_wav(
     total = frame_of(length_ms + TAIL_MS)
     try:
         # Given a path it cannot open, the writer would complain to the terminal.
-        with path.open("wb") as raw, wave.open(raw, "wb") as file:
+        with (
+            open(path, "wb", opener=private) as raw,
+            wave.open(raw, "wb") as file,
+        ):
             file.setnchannels(1)
             file.setsampwidth(2)
             file.setframerate(RATE_HZ)

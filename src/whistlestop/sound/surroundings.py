@@ -1,7 +1,8 @@
 """The command line and environment a sound helper is started with.
 
-Owns where the helper finds the package and what its libraries may write. Starts
-nothing itself.
+Owns where the helper finds the package, what its libraries may write, and what it is
+told of the person's environment: keys and tokens lie there too, and a helper that
+loads the sound libraries of the machine has no use for them. Starts nothing itself.
 """
 
 from __future__ import annotations
@@ -10,6 +11,31 @@ import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import Final
+
+# Which variables the libraries read is from memory of their manuals.
+_ANY_PROGRAM: Final = frozenset(
+    {
+        # Commands and shared libraries are found by these; pw-jack and package
+        # managers of their own set the latter.
+        *("PATH", "LD_LIBRARY_PATH", "DYLD_LIBRARY_PATH", "DYLD_FALLBACK_LIBRARY_PATH"),
+        # Settings, cookies and temporary files of the libraries lie under these.
+        *("HOME", "XDG_CONFIG_HOME", "XDG_CONFIG_DIRS", "TMPDIR", "TEMP", "TMP"),
+        # What a system's message says, and how names of files are encoded.
+        *("LANG", "LANGUAGE"),
+        # Windows starts no program and finds no library without them.
+        *("SYSTEMROOT", "SYSTEMDRIVE", "WINDIR", "COMSPEC", "PATHEXT"),
+        *("USERPROFILE", "APPDATA", "LOCALAPPDATA", "PROGRAMDATA"),
+    }
+)
+_LOCALE: Final = ("LC_",)
+# The sound server's socket lies in the runtime folder; where there is none, or a
+# desktop's portal is asked, the bus leads to it.
+_SOUND: Final = frozenset({"XDG_RUNTIME_DIR", "DBUS_SESSION_BUS_ADDRESS"})
+_SOUND_FAMILIES: Final = ("PULSE_", "ALSA_", "PIPEWIRE_", "JACK_")
+# An interpreter started like this one finds the same packages in the same way.
+_PYTHON: Final = ("PYTHON",)
+_ENGINE: Final = ("ESPEAK_",)
 
 
 def helper_command(choice: str = "") -> list[str]:
@@ -22,18 +48,36 @@ def helper_command(choice: str = "") -> list[str]:
 def helper_environment(
     inherited: Mapping[str, str], log_path: Path | None
 ) -> dict[str, str]:
-    """Build the helper's environment from the one inherited.
+    """Build the helper's environment from the one inherited: what it needs of that.
 
     The package is findable from any folder, and the sound server's client
     library puts what it makes beside the log; without a log, in the home folder.
     """
+    families = (*_LOCALE, *_SOUND_FAMILIES, *_PYTHON, *_ENGINE)
+    needed = _of(inherited, _ANY_PROGRAM | _SOUND, families)
     root = str(Path(__file__).resolve().parents[2])
     already = inherited.get("PYTHONPATH")
     path = root if not already else root + os.pathsep + already
-    environment = {**inherited, "PYTHONPATH": path}
+    environment = {**needed, "PYTHONPATH": path}
     if sys.platform == "linux":
         environment.update(_tidy_client(environment, log_path))
     return environment
+
+
+def engine_environment(inherited: Mapping[str, str]) -> dict[str, str]:
+    """Build the environment of the command that speaks: it opens no device."""
+    return _of(inherited, _ANY_PROGRAM, (*_LOCALE, *_ENGINE))
+
+
+def _of(
+    inherited: Mapping[str, str], names: frozenset[str], families: tuple[str, ...]
+) -> dict[str, str]:
+    """The variables of these names, and those whose names begin like this."""
+    return {
+        name: value
+        for name, value in inherited.items()
+        if name in names or name.startswith(families)
+    }
 
 
 def _tidy_client(

@@ -24,13 +24,12 @@ from typing import IO, Any, Final
 from whistlestop import __version__
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
+from whistlestop.files import private, sync_file, sync_folder
 from whistlestop.store.journal_file import MAX_FILE_BYTES
 from whistlestop.store.places import (
     Places,
     in_words,
     read_regular,
-    sync_file,
-    sync_folder,
     write_new,
 )
 
@@ -194,8 +193,7 @@ def _files(folder: Path, *, is_flat: bool) -> Iterator[Path]:
 
 def _write(places: Places, path: Path) -> dict[str, str]:
     digests: dict[str, str] = {}
-    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    with open(os.open(path, flags, 0o600), "wb") as file:  # noqa: PTH123 - 0600
+    with open(path, "xb", opener=private) as file:
         # No name and no time in the head: the same home gives the same bytes.
         with (
             gzip.GzipFile("", "wb", fileobj=file, mtime=0) as packed,

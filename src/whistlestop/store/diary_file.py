@@ -16,9 +16,10 @@ from typing import Any, Final
 
 from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
+from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal_file import MAX_FILE_BYTES, ending_for
 from whistlestop.store.journal_line import Line, decode, encode
-from whistlestop.store.places import in_words, read_regular, sync_file, sync_folder
+from whistlestop.store.places import in_words, read_regular
 
 DIARY_FORMAT: Final = 1
 BEFORE_ALL: Final = -1
@@ -84,7 +85,7 @@ def append_with(
         StoreError: The disk does not take it; the diary is as it was.
     """
     try:
-        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(path.parent)
         with _locked(path) as fd:
             found = parsed(_whole(fd))
             made = [encode(fields) for fields in make(found)]
@@ -167,8 +168,8 @@ def _placed(lines: list[Line]) -> list[Line]:
 @contextmanager
 def _locked(path: Path) -> Iterator[int]:
     """The diary opened for reading and appending, by nobody else meanwhile."""
-    flags = os.O_RDWR | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0)
-    fd = os.open(path, flags | getattr(os, "O_NOFOLLOW", 0), 0o600)
+    flags = os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
+    fd = private(path, flags | getattr(os, "O_NOFOLLOW", 0))
     try:
         if sys.platform != "win32":
             import fcntl

@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
+from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal_file import (
     MAX_FILE_BYTES,
     ending_for,
@@ -24,11 +25,13 @@ from whistlestop.store.journal_file import (
     read_bytes,
 )
 from whistlestop.store.journal_line import encode
-from whistlestop.store.places import in_words, sync_file, sync_folder, write_new
+from whistlestop.store.places import in_words, write_new
 
 _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
 _MANY_COPIES: Final = 100
+LATE_S: Final = 2.0
+"""A wait for the disk longer than this is told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +39,19 @@ class Status:
     """How far the disk is behind.
 
     `kept` means that every input put so far is durable; derived lines can be
-    made again and do not count. `oldest_pending_s` is the age of the oldest
-    input that is not, in seconds. `error` says in words why the last try failed.
+    made again and do not count. `oldest_pending_s` is the age of the oldest line
+    of any kind that is not, in seconds: a disk that takes no derived line will take
+    no input either. `error` says in words why the last try failed.
     """
 
     kept: bool
     oldest_pending_s: float
     error: str | None
+
+    @property
+    def is_late(self) -> bool:
+        """Whether it waits for so long that whoever trains is to be told."""
+        return self.oldest_pending_s > LATE_S
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,10 +159,10 @@ class JournalWriter:
     def state(self) -> Status:
         """Say how far the disk is behind, without waiting for it."""
         with self._turn:
-            waiting = (e for e in self._entries[self._kept :] if e.is_input)
-            oldest = next(waiting, None)
-            age_s = 0.0 if oldest is None else self._clock() - oldest.queued_s
-            return Status(oldest is None, max(0.0, age_s), self._error)
+            waiting = self._entries[self._kept :]
+            kept = not any(entry.is_input for entry in waiting)
+            age_s = self._clock() - waiting[0].queued_s if waiting else 0.0
+            return Status(kept, max(0.0, age_s), self._error)
 
     def flush(self, timeout_s: float) -> bool:
         """Wait until all that was put is durable; False when time ran out.
@@ -280,7 +289,8 @@ class _Disk:
         self._path = path
         self._ours = ours
         self._fd: int | None = None
-        self._folder_is_synced = ours
+        # Whoever made a journal that is gone on with may not have come to it.
+        self._folder_is_synced = False
         self._durable = 0
         self._end = 0
 
@@ -333,11 +343,11 @@ class _Disk:
 
     def _open(self) -> set[int]:
         """Open or create the file; return the numbers of the lines it has."""
-        self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(self._path.parent)
         flags = os.O_RDWR | os.O_APPEND | getattr(os, "O_BINARY", 0)
         try:
             # The first try must make the file: a session never takes another's.
-            self._fd = os.open(self._path, flags | os.O_CREAT | os.O_EXCL, 0o600)
+            self._fd = private(self._path, flags | os.O_EXCL)
             self._folder_is_synced = False
         except FileExistsError:
             if not self._ours:
@@ -367,8 +377,10 @@ class _Disk:
         assert self._fd is not None
         sync_file(self._fd)
         if not self._folder_is_synced:
-            sync_folder(self._path.parent)
-            sync_folder(self._path.parent.parent)
+            # The year's folder, the log and what holds it: whoever made them may
+            # have died before their names were on the medium.
+            for folder in self._path.parents[:3]:
+                sync_folder(folder)
             self._folder_is_synced = True
 
     def _take_back(self) -> None:

@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.errors import StoreError
+from whistlestop.files import make_file, make_folder
 from whistlestop.store.journal_file import SUFFIX, list_journals, read_journal
 from whistlestop.store.journal_line import decode, encode
 from whistlestop.store.session_line import SessionLine, summarise
@@ -157,7 +158,9 @@ class LogIndex:
 
     @contextmanager
     def _open(self, sqlite: Any) -> Iterator[sqlite3.Connection]:
-        self._file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_folder(self._file.parent)
+        # Left to itself sqlite makes it for everybody to read.
+        make_file(self._file)
         index = sqlite.connect(
             self._file, timeout=_BUSY_TIMEOUT_S, isolation_level=None
         )

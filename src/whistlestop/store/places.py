@@ -9,7 +9,6 @@ from __future__ import annotations
 import errno
 import os
 import stat
-import sys
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -17,6 +16,7 @@ from typing import Final
 
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
+from whistlestop.files import make_folder, private, sync_file, sync_folder
 
 HOME_VARIABLE: Final = "WHISTLESTOP_HOME"
 _APP: Final = "whistlestop"
@@ -99,7 +99,7 @@ class Places:
             StoreError: It is no folder, cannot be made or may not be written to.
         """
         try:
-            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            make_folder(folder)
         except OSError as error:
             # mkdir says EEXIST for a file and for a link that leads nowhere.
             why = in_words(error)
@@ -145,10 +145,9 @@ def write_new(path: Path, data: bytes) -> None:
     Raises:
         OSError: It is there already, or the disk refuses it.
     """
-    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    make_folder(path.parent)
     try:
-        with open(os.open(path, flags, 0o600), "wb") as file:  # noqa: PTH123 - 0600
+        with open(path, "xb", opener=private) as file:
             file.write(data)
             file.flush()
             sync_file(file.fileno())
@@ -178,39 +177,6 @@ def replace_file(path: Path, data: bytes) -> None:
             beside.unlink()
         raise
     sync_folder(path.parent)
-
-
-def sync_file(fd: int) -> None:
-    """Bring a file to the medium. From memory: macOS needs F_FULLFSYNC for that.
-
-    Raises:
-        OSError: The disk did not take it.
-    """
-    if sys.platform == "darwin":
-        import fcntl
-
-        with suppress(OSError):
-            fcntl.fcntl(fd, fcntl.F_FULLFSYNC)
-            return
-    getattr(os, "fdatasync", os.fsync)(fd)
-
-
-def sync_folder(folder: Path) -> None:
-    """Bring new names in a folder to the medium, where a system offers that.
-
-    Raises:
-        OSError: The disk did not take it.
-    """
-    if sys.platform == "win32":
-        return
-    fd = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(fd)
-    except OSError as error:
-        if error.errno not in {errno.EINVAL, errno.ENOTSUP, errno.EBADF}:
-            raise
-    finally:
-        os.close(fd)
 
 
 def _home(home: Path) -> Path:

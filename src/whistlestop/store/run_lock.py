@@ -17,6 +17,7 @@ from typing import Final, Self
 
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
+from whistlestop.files import make_folder, private
 from whistlestop.store.places import in_words
 
 _MOST_BYTES: Final = 200
@@ -73,8 +74,8 @@ class RunLock:
         """
         self.warning = None
         try:
-            self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            fd = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o600)
+            make_folder(self._path.parent)
+            fd = private(self._path, os.O_RDWR)
         except OSError as error:
             self._go_without(error)
             return self

@@ -15,6 +15,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
+from whistlestop.files import make_file, make_folder
 from whistlestop.sound.synth import RATE_HZ, write_wav
 
 LIMIT_BYTES: Final = 64 * 1024 * 1024
@@ -33,7 +34,8 @@ def write_whole(path: Path, samples: array[int]) -> None:
     """Write a WAV file so that it is there whole or not at all. OSError as raised."""
     part = path.with_name(f".{path.stem}.{os.getpid()}.part")
     try:
-        part.touch()  # wave prints beside its error where it cannot open a file
+        # Also, wave prints beside its error where it cannot open a file.
+        make_file(part)
         write_wav(part, samples)
         part.replace(path)
     finally:
@@ -62,7 +64,7 @@ class PhraseCache:
         """Use the folder, made if missing. OSError if that cannot be."""
         self._folder = folder.absolute()
         self._limit_bytes = limit_bytes
-        folder.mkdir(parents=True, exist_ok=True)
+        make_folder(folder)
 
     def path(self, phrase: str) -> Path:
         """Where a sentence lies, or is to lie. ValueError for an unsafe id."""

@@ -7,6 +7,7 @@ it may take its whole process down. Speaking is done in the child (`speaking`).
 from __future__ import annotations
 
 import importlib.util
+import os
 import re
 import shutil
 import subprocess
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from whistlestop.sound.surroundings import engine_environment
 from whistlestop.sound.voice.phrases import EngineKind
 
 COMMAND: Final = "espeak-ng"
@@ -111,6 +113,7 @@ def _command() -> Engine | None:
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
+            env=engine_environment(os.environ),
             timeout=LIST_LIMIT_S,
             check=False,
         )

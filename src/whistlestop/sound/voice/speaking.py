@@ -15,6 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
+from whistlestop.sound.surroundings import engine_environment
 from whistlestop.sound.voice.engines import DATA, library_file
 
 Speaker = Callable[[str], "tuple[int, array[int]]"]
@@ -44,6 +45,7 @@ def command_speaker(
                 input=text.encode(),
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
+                env=engine_environment(os.environ),
                 timeout=limit_s,
                 check=False,
             )

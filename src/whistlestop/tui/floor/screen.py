@@ -44,7 +44,6 @@ POLL_S: Final = 0.1
 LATEST_S: Final = 0.5
 NOTICE_MS: Final = 4_000
 REPEAT_MS: Final = 300
-NOT_SAVED_S: Final = 2.0
 GUARDED: Final = frozenset({"next", "back", "skip", "pause", "restart", "health"})
 # As many as fit, so the health key and the list of all keys come early.
 KEYS_SHOWN: Final = (
@@ -223,7 +222,7 @@ class FloorScreen(Screen[str]):
 
     def _saved_words(self) -> str:
         state = self._kept_by.writer.state()
-        if state.oldest_pending_s > NOT_SAVED_S:
+        if state.is_late:
             return "not saved yet"
         said_lately = self._now_ms - self._entered_ms < NOTICE_MS
         return "kept" if said_lately and state.kept else ""
@@ -382,7 +381,8 @@ class FloorScreen(Screen[str]):
             self._ask(prompt)
         elif (note := questions.noted(action)) is not None:
             if self._do(note):
-                self.say(f"noted: done {action}")
+                # That it is saved, the mark says, once it is.
+                self.say(f"done {action}")
         elif not alone:
             self.say("with two people the stations stay as they are")
         else:

@@ -3,9 +3,9 @@
 The rule: what is read from across the garage has to be high enough for the eye.
 A height h at a distance d is seen under 2·atan(h / 2d). The clock has 30 minutes of
 arc, name, side and load 16, the band 12; 16 is the least for a character and 20 to
-22 preferred by NUREG-0700, from memory, 30 and 12 are our own. It holds at 3 m on
-80 columns by 24 rows and at 4 m on larger grids, on screens of 14 inches and 16 to
-9 or 16 to 10 that the terminal fills. Rows decide, columns do not.
+22 preferred by NUREG-0700 1.3.1-4, from memory; 30 and 12 are our own. It holds at
+3 m on 80 columns by 24 rows and at 4 m on larger grids, on screens of 14 inches and
+16 to 9 or 16 to 10 that the terminal fills. Rows decide, columns do not.
 
 Heights and places are in half lines (half a row) from the top, except where a field
 says `row`. Between the grids of the table the places grow with the rows, and the

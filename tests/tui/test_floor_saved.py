@@ -1,0 +1,43 @@
+"""The mark on the Floor: saved is only what the disk has, and a long wait is shown."""
+
+from __future__ import annotations
+
+import pytest
+from tests.support.house import SHED, make_house, run_until, start_session
+from tests.support.rooms_app import RoomsApp
+
+from whistlestop.store.journal_writer import LATE_S, Status
+from whistlestop.tui.floor.screen import FloorScreen
+
+FULL = "not saved yet: the disk is full"
+
+
+@pytest.mark.parametrize(
+    ("status", "is_marked", "is_late"),
+    [
+        (Status(kept=True, oldest_pending_s=0.0, error=None), True, False),
+        # The disk has not answered yet, for a good while or since a moment ago.
+        (Status(kept=False, oldest_pending_s=LATE_S, error=None), False, False),
+        (Status(kept=False, oldest_pending_s=LATE_S + 0.1, error=None), False, True),
+        (Status(kept=False, oldest_pending_s=9.0, error=FULL), False, True),
+        # Only derived lines wait: the next input would wait as well.
+        (Status(kept=True, oldest_pending_s=9.0, error=FULL), False, True),
+    ],
+)
+async def test_the_mark_follows_the_disk_and_a_wait_of_two_seconds_is_shown(
+    tmp_path, monkeypatch, status, is_marked, is_late
+):
+    house = make_house(tmp_path, {"shed": SHED})
+    running = start_session(house, house.circuit("shed"))
+    screen = FloorScreen(house, running, begin=False)
+    app = RoomsApp(house, screen)
+    app.polls = False
+    run_until(house, running, 12_000)
+    async with app.run_test(size=(100, 30)):
+        monkeypatch.setattr(running.writer, "state", lambda: status)
+        screen.press("space")
+        mark = screen.model().saved
+        assert (mark == "not saved yet") is is_late
+        assert (mark not in {"", "not saved yet"}) is is_marked
+    monkeypatch.undo()
+    assert running.release()
