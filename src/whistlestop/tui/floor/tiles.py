@@ -45,11 +45,7 @@ def _largest(
     every = tuple(FONTS.values())
     double = _fitting(letter, every, width // 2, height // 2)
     if double is not None and double.height >= _LEAST_DOUBLED:
-        return tuple(
-            "".join(2 * character for character in line)
-            for line in letter_lines(letter, double)
-            for _ in range(2)
-        )
+        return _twice(letter_lines(letter, double))
     font = _fitting(letter, every, width, height)
     return () if font is None else letter_lines(letter, font)
 
@@ -58,9 +54,18 @@ def thin_letter(
     letter: str, width: int, height: int, *, ascii_only: bool = False
 ) -> tuple[str, ...]:
     """The letter that stands in a thin box of this size; () where none fits."""
-    fonts = (WHOLE_ROWS,) if ascii_only else [FONTS[name] for name in _THIN]
-    font = _fitting(letter, fonts, width - 2, height - 5)
+    fonts = (WHOLE_ROWS,) if ascii_only else tuple(FONTS[name] for name in _THIN)
+    inside = (width - 2, height - 5)
+    is_wide = 2 * letter_width(letter, fonts[0]) <= inside[0]
+    if not ascii_only and is_wide and 2 * fonts[0].height <= inside[1]:
+        return _twice(letter_lines(letter, fonts[0]))
+    font = _fitting(letter, fonts, *inside)
     return () if font is None else letter_lines(letter, font)
+
+
+def _twice(lines: tuple[str, ...]) -> tuple[str, ...]:
+    doubled = ("".join(2 * character for character in line) for line in lines)
+    return tuple(line for one in doubled for line in (one, one))
 
 
 def thin_box(width: int, rows: int, *, ascii_only: bool = False) -> tuple[str, ...]:
