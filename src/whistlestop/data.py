@@ -23,7 +23,7 @@ def folder(name: str) -> Path:
         if place.is_dir():
             return place
     raise StoreError(
-        f"the folder {name} is missing from this installation", "install it anew"
+        f"the folder {name} is missing from this installation", "reinstall it"
     )
 
 

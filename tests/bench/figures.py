@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Final
 
 from tests.support.processes import LONG_CIRCUIT, put_circuit, quiet_home
 
@@ -27,6 +30,32 @@ def spread(values: Sequence[float], unit: str) -> str:
 def load_words() -> str:
     """How busy the machine is with other things."""
     return f"load {os.getloadavg()[0]:.2f} on {os.cpu_count()} cores"
+
+
+_BUSY: Final = """\
+import os, sys
+parent = int(sys.argv[1])
+while os.getppid() == parent:
+    for _ in range(1_000_000):
+        pass
+"""
+
+
+@contextmanager
+def busy(count: int) -> Iterator[None]:
+    """Processes that compute without a rest beside what is measured.
+
+    They end with the block; and by themselves where the bench is killed.
+    """
+    words = [sys.executable, "-c", _BUSY, str(os.getpid())]
+    running = [subprocess.Popen(words) for _ in range(count)]
+    try:
+        yield
+    finally:
+        for one in running:
+            one.kill()
+        for one in running:
+            one.wait()
 
 
 @contextmanager

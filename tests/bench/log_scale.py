@@ -63,7 +63,7 @@ def main() -> int:
     parser.add_argument("--sessions", type=int, nargs="+", default=[20, 2_000, 5_000])
     parser.add_argument("--folder", type=Path, default=None)
     parser.add_argument("--rounds", type=int, default=11)
-    parser.add_argument("--seen", action="store_true", help="journals as long as real")
+    parser.add_argument("--seen", action="store_true", help="with marks `seen`")
     chosen = parser.parse_args()
     print(load_words())
     with tempfile.TemporaryDirectory(prefix="ws-") as temporary:

@@ -62,7 +62,7 @@ def test_a_circuit_comes_with_its_lengths_and_a_reason_for_each_station(
     assert lines[1].startswith("30:00 in all: warm-up ")
     assert sum(line.startswith("   why: ") for line in lines) == 8
     assert sum(line.startswith("   then: ") for line in lines) == 7
-    assert "no kit is listed" in answer.err
+    assert "your kit list is empty" in answer.err
 
 
 def test_the_same_words_give_the_same_circuit(ask: Callable[..., Answer]) -> None:
@@ -106,7 +106,7 @@ def test_a_file_that_is_there_is_never_written_over(
     path = house.places.circuits / "shed.toml"
     before = path.read_bytes()
     for typed in ("shed", path):
-        with pytest.raises(StoreError, match="there is a file of that name"):
+        with pytest.raises(StoreError, match="that file exists"):
             ask("--save", typed)
     assert path.read_bytes() == before
 
@@ -120,7 +120,7 @@ def test_what_was_done_lately_is_not_called_new_and_the_yardstick_stays(
         house.standing.now_ms += 3 * DAY_MS
     (made,) = json.loads(ask("--stations", 6, "--json").out)
     reasons = {s["exercise"]: s["reason"] for s in made["stations"]}
-    assert "the yardstick to compare by" in reasons["goblet-squat"]
+    assert "your yardstick" in reasons["goblet-squat"]
     for exercise, reason in reasons.items():
         was_done = exercise in {"goblet-squat", "side-plank", "step-up"}
         assert ("not done lately" in reason) != was_done
@@ -138,8 +138,8 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
     answer = ask("--minutes", 10, "--stations", 12, "--loops", 3)
     assert answer.status == 1
     first, fact, *rest = answer.out.splitlines()
-    assert first == "This cannot be done as it is asked."
-    assert "12 stations and 3 loops to 10 min" in fact
+    assert first == "No circuit meets all your wishes."
+    assert "12 stations and 3 loops into 10 min" in fact
     assert any(line.startswith("- take ") for line in rest)
     told = json.loads(ask("--minutes", 10, "--stations", 12, "--json").out)
     assert told["proved"]
@@ -150,9 +150,12 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
     ("words", "said"),
     [
         (("--keep", "pushup"), "nearest: push-up"),
-        (("--keep", "push-up", "--avoid", "push-up"), "kept and avoided"),
+        (("--keep", "push-up", "--avoid", "push-up"), "locked and avoided"),
         (("--answers", 2, "--save", "x"), "only one circuit can be saved"),
-        (("--stations", 3, "--keep", "push-up,plank-reach,pull-up,boat-hold"), "kept"),
+        (
+            ("--stations", 3, "--keep", "push-up,plank-reach,pull-up,boat-hold"),
+            "locked",
+        ),
     ],
 )
 def test_what_cannot_be_meant_is_refused_in_a_sentence(

@@ -37,7 +37,7 @@ def test_kit_and_limits_of_the_home_are_used(
         'format = 1\n[[weight]]\nkind = "kettlebell"\nloads = ["14 kg"]\n'
     )
     told = call("export", "sheet", "goods-shed", "--format", "markdown").out
-    assert "16 kg wanted; nearest owned 14 kg" in told
+    assert "16 kg planned; nearest you own is 14 kg" in told
     (home / "kit.toml").write_text("format = 2\n")
     answer = call("export", "sheet", "goods-shed")
     assert (answer.status, answer.out) == (1, "")

@@ -66,7 +66,7 @@ def test_keys_and_entries_as_lines(long: PlainProcess) -> None:
     long.type("d", "d")
     long.wait_for("loop break until a key")
     long.type("6.5")
-    long.wait_for("effort of loop 1: 6.5")
+    long.wait_for("effort for loop 1: 6.5")
     long.type("note cold garage", "q", "q", "7", "went well")
     assert long.wait() == 0
     assert inputs(long.home) == [
@@ -95,7 +95,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
         long.type(key)
         long.wait_for(words)
         long.type("note still here")
-    long.wait_for("note taken", times=2)
+    long.wait_for("note saved", times=2)
     long.end()
     assert [line["k"] for line in inputs(long.home)] == ["note", "note"]
 
@@ -105,7 +105,7 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
     [
         ("6", "no loop has ended yet"),
         ("11", "no loop has ended yet"),
-        ("hello", '"hello" is no key here'),
+        ("hello", '"hello" is not a key here'),
         ("x knee", 'expected "x SITE SIDE 0 to 10"'),
         ("x knee left", 'expected "x SITE SIDE 0 to 10"'),
         ("x knee left 11", "discomfort runs from 0 to 10"),
@@ -115,8 +115,8 @@ def test_stop_and_drop_need_a_second_key_and_any_other_key_goes_on(
         ("count 12", "no station has been done yet"),
         ("load heavy", "not taken"),
         ("u", "nothing was dropped"),
-        ("\x1b[31m", '"\\x1b[31m" is no key here'),
-        ("note \x1b[31m", "control characters cannot be kept"),
+        ("\x1b[31m", '"\\x1b[31m" is not a key here'),
+        ("note \x1b[31m", "control characters cannot be saved"),
     ],
 )
 def test_what_cannot_be_taken_is_said_and_leaves_no_line(
@@ -139,7 +139,7 @@ def test_a_gate_waits_for_a_key_and_efforts_are_taken_meanwhile(
     long.type("d", "d")
     long.wait_for("loop break until a key")
     long.type("7", "8")
-    long.wait_for("effort of loop 1: 8")
+    long.wait_for("effort for loop 1: 8")
     long.type("")
     long.wait_for("loop 2 of 2", timeout_s=10)
 
@@ -153,7 +153,7 @@ def test_the_end_of_input_takes_the_keyboard_and_does_not_end_the_run(
         running.wait_for("work: Push-up")
         running.end_input()
         assert running.wait() == 0
-        assert "effort of the whole session" not in running.said
+        assert "effort for the session" not in running.said
     total = raw_lines(journals(home)[-1])[-1]
     assert (total["why"], total["elapsed_ms"]) == ("complete", 5_000)
 
@@ -167,7 +167,7 @@ def test_without_a_keyboard_gates_open_by_themselves(home: Path) -> None:
 
 def test_health_stops_at_one_key_and_says_what_to_do(long: PlainProcess) -> None:
     long.type("z")
-    long.wait_for("stopped for health")
+    long.wait_for("ended by health stop")
     long.wait_for("Call your local emergency number now.")
     long.end_input()
     assert long.wait() == 0

@@ -102,11 +102,11 @@ def test_a_damaged_journal_is_shown_with_what_is_wrong(
     path.write_bytes(b"\n".join(lines))
     answer = call("log", "show", scripted)
     assert answer.status == 0
-    wrong = f"look at this: line {place + 1}: its checksum is wrong"
+    wrong = f"problem: line {place + 1}: its checksum is wrong"
     assert wrong in answer.out
     assert "6 s of 6 s" in answer.out
     assert "9 s" not in answer.out
-    assert "look at it" in call("log", "--scripted").out
+    assert "check it" in call("log", "--scripted").out
 
 
 def test_a_session_that_runs_is_read_without_locking(
@@ -115,7 +115,7 @@ def test_a_session_that_runs_is_read_without_locking(
     put_circuit(home, "long", LONG_CIRCUIT)
     with PlainProcess("run", "long", home=home) as running:
         running.type("note in between")
-        running.wait_for("note taken")
+        running.wait_for("note saved")
         answer = call("log")
         assert answer.status == 0
         assert "interrupted" in answer.out

@@ -43,13 +43,13 @@ def test_an_import_is_shown_first_then_applied_then_undone_as_one(
     assert shown.status == 0
     assert "date from Datum" in shown.out
     assert "effort from RPE" in shown.out
-    assert "would be entered: 2 trainings" in shown.out
+    assert "would be entered: 2 sessions" in shown.out
     assert not (home / "log" / "diary.jsonl").exists()
     applied = call("log", "import", table, "--dates", "dmy", "--apply")
-    assert "entered: 2 trainings" in applied.out
+    assert "entered: 2 sessions" in applied.out
     assert entered(call) == ["Lauf", "Rad"]
     again = call("log", "import", table, "--dates", "dmy", "--apply")
-    assert "entered already and left out: 2 trainings" in again.out
+    assert "already entered, left out: 2 sessions" in again.out
     assert entered(call) == ["Lauf", "Rad"]
     assert "2 entries" in call("log", "undo").out
     assert entered(call) == []
@@ -73,7 +73,7 @@ def test_a_row_with_a_problem_keeps_all_out_unless_it_is_skipped(
     words = ("log", "import", table, "--dates", "dmy", "--apply")
     refused = call(*words)
     assert refused.status == 1
-    assert 'line 4: "never" is no date' in refused.err
+    assert 'line 4: "never" is not a date' in refused.err
     assert entered(call) == []
     assert call(*words, "--skip-bad").status == 0
     assert entered(call) == ["Lauf", "Rad"]
@@ -92,7 +92,7 @@ def test_what_is_no_table_is_refused(call: Call, table: Path, data: bytes) -> No
 def test_verify_is_quiet_about_a_whole_log(call: Call, scripted: Path) -> None:
     answer = call("log", "verify")
     assert answer.status == 0
-    assert "1 files read; 0 with something to look at" in answer.out
+    assert "1 files read; 0 to check" in answer.out
 
 
 def test_verify_names_damage_copies_and_what_a_replay_finds(

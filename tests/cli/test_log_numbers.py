@@ -139,7 +139,7 @@ def test_one_station_is_found_by_a_part_of_its_name(call: Call) -> None:
     assert {bout["exercise"] for bout in facts(call, "stations", name)} == {name}
     answer = call("log", "stations", "no-such-thing")
     assert answer.status == 2
-    assert "no one station" in answer.err
+    assert "no station has that name" in answer.err
 
 
 def test_plain_ascii_where_the_settings_ask_for_it(call: Call, home: Path) -> None:

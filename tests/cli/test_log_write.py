@@ -95,7 +95,7 @@ def test_deleting_and_undoing(call: Call, session: str) -> None:
     assert "stays on the disk" in call("log", "delete", session).out
     assert session not in call("log").out
     assert "deleted" in call("log", "--deleted").out
-    assert "deleted: it counts for nothing" in call("log", "show", session).out
+    assert "deleted: not counted" in call("log", "show", session).out
     assert "the deletion of" in call("log", "undo").out
     assert session in call("log").out
     assert "the deletion of" in call("log", "redo").out
@@ -178,7 +178,7 @@ def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> N
     words = ("log", "add", "--sport", "rowing", "--minutes")
     answer = call(*words, 45, "--heart", "150")
     assert answer.status == 2
-    assert "rest and greatest are not known yet" in answer.err
+    assert "resting and maximum are not known yet" in answer.err
     answer = call(*words, 45, "--effort", 6, "--heart", "150/60/190")
     assert "load 75 with weights for men, 85 with weights for women" in answer.out
     assert call(*words, 30, "--heart", "140").status == 0
@@ -189,7 +189,7 @@ def test_heart_rates_make_a_load_of_their_own_that_is_in_no_sum(call: Call) -> N
     assert first["heart"]["load_men"] == 75.33
     assert (later["heart"]["rest"], later["heart"]["max"]) == (60, 190)
     shown = call("log", "show", first["id"]).out
-    assert "on a scale of its own, in no sum" in shown
+    assert "separate scale, not added to session load" in shown
     assert "session load 270 AU" in shown
     (*_, week) = facts(call, "weeks")
     assert week["entered"]["value"] == 270

@@ -130,7 +130,7 @@ def test_something_new_and_what_was_never_used_are_named(
 ) -> None:
     """The shed has three stations of the library."""
     out = ask().out
-    assert "Something new for today:" in out
+    assert "New for today:" in out
     assert "never used: " in out
 
 
@@ -147,7 +147,7 @@ def test_another_change_can_be_taken_instead(
     ask: Callable[..., Answer], house: HouseForTests
 ) -> None:
     answer = ask("shed", "--work", 40, "--recover", 15)
-    assert answer.out == "kept instead: 2 x 40 s, 15 s recovery\n"
+    assert answer.out == "saved instead: 2 x 40 s, 15 s recovery\n"
     (line,) = decided(house)
     assert line["choice"] == "change"
     assert "2 x 40 s, with 15 s of recovery" in ask("shed").out
@@ -259,17 +259,17 @@ def test_weeks_are_kept_shown_planned_again_and_given_out(
     """
     words = ("shed", "--weeks", 3, "--sessions", 1, "--days", "wed,thu")
     ask(*words)
-    with pytest.raises(UsageError, match="no plan is kept"):
+    with pytest.raises(UsageError, match="no plan saved"):
         ask("--plan")
     kept = ask(*words, "--keep")
-    assert "kept in" in kept.err
+    assert "saved in" in kept.err
     days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]
     assert days == ["2026-03-18", "2026-03-25", "2026-04-01"]
     assert "Nothing has to change." in ask("--replan").out
     house.standing.now_ms += DAY_MS
     again = ask("--replan")
     assert "shed moves from Wed 18 Mar to Thu 19 Mar." in again.out
-    assert "nothing is kept yet" in again.err
+    assert "not saved yet" in again.err
     assert "2026-03-18" in ask("--plan", "--json").out
     ask("--replan", "--keep")
     days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]

@@ -60,10 +60,10 @@ def test_that_writes_wait_is_said_once_again_for_what_is_typed_and_when_over() -
     assert receipts.due() == []
     disk.oldest_s = LATE_S + 0.1
     assert [receipts.due(), receipts.due()] == [[WAITS], []]
-    receipts.owe(7, "note taken")
+    receipts.owe(7, "note saved")
     assert [receipts.due(), receipts.due()] == [[WAITS], []]
     disk.oldest_s, disk.error, disk.acknowledged = 0.0, None, 7
-    assert [receipts.due(), receipts.due()] == [["note taken", SAVED], []]
+    assert [receipts.due(), receipts.due()] == [["note saved", SAVED], []]
 
 
 def test_a_disk_that_only_keeps_silent_is_named_as_that() -> None:
@@ -75,8 +75,8 @@ def test_where_the_clock_is_simulated_the_disk_is_waited_for() -> None:
     disk = Disk()
     receipts = Receipts(disk, waits=True)
     assert (receipts.due(), disk.flushed) == ([], 0)
-    receipts.owe(0, "effort of loop 1: 6")
-    assert (receipts.due(), disk.flushed) == (["effort of loop 1: 6"], 1)
+    receipts.owe(0, "effort for loop 1: 6")
+    assert (receipts.due(), disk.flushed) == (["effort for loop 1: 6"], 1)
 
 
 @pytest.mark.parametrize("recovers", [True, False])
@@ -127,7 +127,7 @@ def test_on_a_full_disk_no_note_is_taken_that_is_not_on_it(
         typing.join()
     written = sum(line["k"] == "note" for line in raw_lines(journals(home)[0]))
     assert written == NOTES if recovers else written <= 8
-    assert answer.out.count("note taken") == written
+    assert answer.out.count("note saved") == written
     assert WAITS in answer.out
     assert (SAVED in answer.out) is recovers
     assert answer.status == (0 if recovers else 1)

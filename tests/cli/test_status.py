@@ -110,7 +110,7 @@ def test_a_signal_ends_in_order_with_its_own_status(
     with PlainProcess("run", "long", home=home) as running:
         running.wait_for("work: Push-up")
         running.type("note before the end")
-        running.wait_for("note taken")
+        running.wait_for("note saved")
         assert running.end(number) == status
         assert "Traceback" not in running.said
     lines = raw_lines(journals(home)[-1])

@@ -58,7 +58,7 @@ def test_check_names_the_clash_at_an_offset_and_the_offset_to_take(
     found = call("check", shed, "--with", "Robin")
     assert found.status == 0
     assert "offset 2: loops 1, 2, stations 1 and 3: Goblet squat and" in found.out
-    assert "both want weight, 16 kg; one of each is assumed" in found.out
+    assert "both want weight, 16 kg; assuming one of each" in found.out
     assert "two people: offset 1 is free" in found.out
     clash = call("check", shed, "--with", "Robin", "--offset", 2)
     assert clash.status == 1
@@ -143,7 +143,7 @@ def test_a_scripted_run_keeps_both_and_the_log_shows_both(
     )
     assert done.status == 0
     assert "You: Goblet squat, 16 kg, station 1. Robin: Side plank" in done.out
-    assert "Robin: effort of loop 1: 6.5 (tough)" in done.out
+    assert "Robin: effort for loop 1: 6.5 (tough)" in done.out
     lines = raw_lines(journals(home)[-1])
     assert lines[0]["athletes"] == ["a1", "a2"]
     assert "Robin" not in journals(home)[-1].read_text(encoding="utf-8")
@@ -213,10 +213,10 @@ def test_again_is_with_whom_it_was(shed: Path, home: Path) -> None:
     ("words", "said"),
     [
         (("run", "shed", "--with", "a1"), "you are there in any case"),
-        (("run", "shed", "--with", "Robin the Great One"), "no name here"),
+        (("run", "shed", "--with", "Robin the Great One"), "not a usable name"),
         (("run", "shed", "--offset", 1), "--offset goes with --with"),
         (("plan", "shed", "--offset", 1), "--offset goes with --with"),
-        (("run", "--again", "--with", "Robin"), "--again goes with whom"),
+        (("run", "--again", "--with", "Robin"), "--again uses the same partner"),
         (("run", "--resume", "--with", "Robin"), "--resume goes with"),
         (("plan", "shed", "--with", "Robin", "--offset", 9), "offsets 1 to 3"),
         (("plan", "points-and-crossings", "--with", "Robin"), "two cannot do"),
@@ -269,10 +269,10 @@ def test_in_line_mode_each_answers_by_name_or_by_turn(shed: Path, home: Path) ->
     )
     assert done.returncode == 0, done.stderr
     said = done.stdout.decode()
-    assert "Robin answers now" in said
-    assert "You answers now" in said
-    assert "You: note taken" in said
-    assert "Robin: note taken" in said
+    assert "entering for Robin" in said
+    assert "entering for You" in said
+    assert "You: note saved" in said
+    assert "Robin: note saved" in said
     lines = raw_lines(journals(home)[-1])
     notes = [(line["a"], line["text"]) for line in lines if line["k"] == "note"]
     assert notes[:3] == [("a1", "mine"), ("a2", "theirs"), ("a2", "theirs again")]

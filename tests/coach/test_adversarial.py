@@ -128,7 +128,7 @@ def test_efforts_that_were_never_entered_are_not_taken_as_low() -> None:
     answer = next_step(history(*runs), context(circuit, after(15)))
     assert answer.rule.id == "same-again"
     assert "2 of 2 loops" in answer.proposal.why[0]
-    assert "none is guessed" in answer.proposal.why[0]
+    assert "have no effort entered" in answer.proposal.why[0]
 
 
 def test_rest_and_a_step_at_once_is_rest_first_with_the_step_after_it() -> None:

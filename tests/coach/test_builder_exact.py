@@ -184,7 +184,7 @@ def test_what_is_refused_is_infeasible_and_called_impossible_only_if_counted(nam
     found = answer(request)
     assert isinstance(found, NoFit)
     assert found.proved == bool(counting(request))
-    assert (found.sentence == "This cannot be done as it is asked.") == found.proved
+    assert (found.sentence == "No circuit meets all your wishes.") == found.proved
     if not set(request.keep) - {piece.id for piece in pieces(request)}:
         solved = exact(pieces(request), request, seconds=LONG, any_will_do=True)
         assert solved.proved

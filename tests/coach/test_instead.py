@@ -50,7 +50,7 @@ def test_where_less_is_proposed_nothing_that_rises_can_be_chosen() -> None:
     others = alternatives(told, wishes, answer)
     assert others
     assert all(o.proposal.direction <= Direction.SAME for o in others)
-    with pytest.raises(ChangeError, match="nothing rises now"):
+    with pytest.raises(ChangeError, match="nothing goes up now"):
         own_amounts(wishes, answer, interval_ms=45_000)
     less = own_amounts(wishes, answer, interval_ms=30_000, recover_ms=30_000)
     assert less.proposal.direction is Direction.DOWN
@@ -70,7 +70,7 @@ def test_emphasis_to_maintain_offers_nothing_that_rises() -> None:
         ({"loops": 3}, "50 % more work"),
         ({"interval_ms": 60_000}, "50 % more work"),
         ({"recover_ms": 10_000}, "5 s at a time"),
-        ({"interval_ms": 40_000}, "how the circuit is now"),
+        ({"interval_ms": 40_000}, "already set like that"),
         ({"loops": 200}, "does not allow it"),
     ],
 )

@@ -74,7 +74,7 @@ def test_a_bell_20_percent_heavier_asks_for_the_interval_first() -> None:
     (over,) = [hold for hold in answer.passed_over if hold.rule == "heavier"]
     assert "24 kg is 20 % more than 20 kg" in over.sentence
     # 2 x 40 s = 80 s; a fifth more is 96 s.
-    assert "80 s a session; 96 s would earn it" in over.sentence
+    assert "80 s there a session; 96 s earns the heavier load" in over.sentence
 
 
 def test_a_bell_within_10_percent_is_offered_at_once() -> None:

@@ -130,7 +130,10 @@ def test_a_circuit_may_become_empty_and_grow_again():
         (lambda c: edit.loops_set(c, 0), "a circuit has 1 to 20 loops"),
         (lambda c: edit.loops_set(c, 21), "a circuit has 1 to 20 loops"),
         (lambda c: edit.work_set(c, 4_000), "work lasts 5 s to 10 min"),
-        (lambda c: edit.work_set(c, 40_500), "40.500 s is no whole number of seconds"),
+        (
+            lambda c: edit.work_set(c, 40_500),
+            "40.500 s is not a whole number of seconds",
+        ),
         (lambda c: edit.recover_set(c, -1_000), "lasts 0 s to 30 min"),
         (lambda c: edit.break_set(c, 1_801_000), "lasts 0 s to 30 min"),
         (lambda c: edit.changeover_set(c, 11_000), "a changeover lasts 0 s to 10 s"),

@@ -75,7 +75,7 @@ def test_what_says_nothing_is_let_go():
     [
         (lambda c: edit_loops.loop_work_set(c, 4, 30_000), "there is no loop 4"),
         (lambda c: edit_loops.loop_work_set(c, 1, 4_000), "5 s to 10 min"),
-        (lambda c: edit_loops.loop_recover_set(c, 1, 1_500), "no whole number"),
+        (lambda c: edit_loops.loop_recover_set(c, 1, 1_500), "not a whole number"),
         (lambda c: edit_loops.in_loop_work_set(c, 1, 3, 30_000), "no station 3"),
         (
             lambda c: edit_loops.in_loop_load_set(c, 1, 2, parse_load("8 kg")),
@@ -125,7 +125,7 @@ def test_items_are_added_moved_changed_and_taken_out():
         (Item("a\x1bb", 60_000), "character"),
         (Item("Walk", 0), "1 s to 30 min"),
         (Item("Walk", 1_800_001), "1 s to 30 min"),
-        (Item("Walk", 1_500), "no whole number"),
+        (Item("Walk", 1_500), "not a whole number"),
         (Item("Walk", 60_000, "n" * 401), "at most 400"),
     ],
 )

@@ -263,10 +263,10 @@ def test_gates_count_nothing_stay_gates_and_are_said():
     found = fit(of, 25 * MINUTE_MS, {})
     assert all(o.today.loop_break_ms is None for o in found.options)
     assert found.options[0].gates == 2
-    assert found.sentence.endswith("2 places wait for a key and count as no time.")
+    assert found.sentence.endswith("2 waits for a key are not counted.")
     holding = circuit(station(1, hold=True))
     assert fit(holding, MINUTE_MS, {}).sentence.endswith(
-        "One place waits for a key and counts as no time."
+        "One wait for a key is not counted."
     )
 
 
@@ -274,8 +274,7 @@ def test_what_cannot_fit_is_said_and_not_bent():
     found = fit(ten_stations(), 3 * MINUTE_MS, {})
     assert found.options == ()
     assert found.sentence == (
-        "It takes 32:10; you have 3:00. No change of this program's makes it that "
-        "short."
+        "It takes 32:10; you have 3:00. No change tried makes it that short."
     )
 
 

@@ -101,7 +101,7 @@ def test_without_any_such_thing_nothing_is_proposed():
     found = resolve_load(parse_load("2 x 8 kg"), bells("8 kg", "12 kg"))
     assert (found.nearest, found.asks) == (None, True)
     assert found.sentence == (
-        "2 x 8 kg is asked for, and your kit lists no such thing as 2 equal weights."
+        "2 x 8 kg is asked for, but your kit has no 2 equal weights."
     )
     assert resolve_load(parse_load("40 kg"), GARAGE, ("bar",)).nearest is None
 

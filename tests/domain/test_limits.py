@@ -102,7 +102,7 @@ def test_reviews_ask_in_ones_own_words_the_longest_over_first():
     found = reviews([SQUATS, own], LAST + DAY)
     assert [review.limit for review in found] == [own, SQUATS]
     assert found[0].sentence == (
-        "You left out what carries the caution Kn until 2026-05-30. Stairs easy again?"
+        "You left out stations with the caution Kn until 2026-05-30. Stairs easy again?"
     )
     assert "secret" not in found[0].sentence
 
@@ -171,7 +171,7 @@ def test_the_reasons_are_said_in_their_order():
         "no kit",
         "other sides",
     )
-    assert found["a"].reasons[-1] == "kit to fetch: box"
+    assert found["a"].reasons[-1] == "kit to get: box"
     assert found["c"].reasons[0] == "same family, hinge"
     assert (found["b"].differences, found["e"].differences) == (1, 3)
 

@@ -159,7 +159,7 @@ def test_a_wanted_load_becomes_the_nearest_owned_one_and_says_so():
     made, lines = with_owned_loads(circuit, kit, {})
     assert [str(one.load) for one in made.stations] == ["14 kg", "12 kg"]
     assert [line.words for line in lines] == [
-        "16 kg wanted; nearest owned 14 kg",
+        "16 kg planned; nearest you own is 14 kg",
         "12 kg wanted, 12 kg here",
     ]
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from tests.sound.listening import Spoken
 from tests.support.clock import Drive
 from tests.support.plans import LEFT_RIGHT, plan, station
 
 from whistlestop.driver.audible import Audible, HearingChoices
 from whistlestop.driver.house import House
-from whistlestop.engine.commands import Swap
+from whistlestop.engine.commands import Do, Swap
 from whistlestop.sound.soundtrack import DrillSounds
 
 
@@ -63,6 +64,25 @@ def test_what_a_station_was_swapped_for_is_said_although_it_was_in_no_plan():
     voice.render()
     drive.go(200)
     assert spoken_of(drive, voice)[0] == "First: wall sit."
+
+
+@pytest.mark.parametrize("at_ms", [2_000, 60_000])
+def test_a_dropped_station_ends_neither_a_swap_nor_a_session_taken_up_again(at_ms):
+    """`s` before the first work or in a recovery; then `w`, or a kill and a resume."""
+    stations = [station(number) for number in (1, 2, 3)]
+    drive = Drive(plan(*stations, get_ready_ms=12_000)).begin()
+    voice = SlowVoice()
+    audible = Audible(
+        drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
+    )
+    drive.session.hear(audible)
+    drive.go(at_ms)
+    drive.do(Do.SKIP)
+    drive.do(Swap(3, "wall-sit", "Wall sit", "WALL SIT", why="other"))
+    drive.session.hear(audible)
+    voice.render()
+    drive.go(400)
+    assert "Next: wall sit." in voice.ready()
 
 
 def test_without_a_swap_the_voice_is_asked_once():

@@ -96,7 +96,7 @@ def test_discomforts_are_added_to_those_recorded_and_can_be_emptied(
 @pytest.mark.parametrize(
     ("amendment", "words"),
     [
-        (Amendment(), "what is to be amended"),
+        (Amendment(), "no change given"),
         (Amendment(efforts={3: Effort(10)}), "loop 3 has no work"),
         (Amendment(note="a\x1b[31mb"), "control characters"),
         (Amendment(note="x" * 401), "400 characters"),

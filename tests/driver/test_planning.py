@@ -142,7 +142,7 @@ def test_without_a_plan_there_is_nothing_to_plan_again(house: HouseForTests) -> 
     planning = Planning(house)
     with pytest.raises(UsageError, match="no circuit is in use"):
         planning.outlook()
-    with pytest.raises(UsageError, match="no plan is kept"):
+    with pytest.raises(UsageError, match="no plan saved"):
         planning.replanned(planning.outlook(wanted()))
 
 

@@ -1,4 +1,4 @@
-"""What a session writes down: inputs, rows, `seen`, and the summary."""
+"""What a session writes down: inputs, rows, heartbeats, and the summary."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import random
 from contextlib import suppress
 from dataclasses import asdict
 from datetime import datetime
-from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -16,17 +15,15 @@ from tests.support.plans import FEW, every_place, plan, session_plans, station
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan import Kind, Plan
-from whistlestop.driver.session import Options, row_fields, summary
+from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
-    INPUT_KINDS,
     Do,
     EnterEffort,
     EnterNote,
     EnterSessionEffort,
 )
+from whistlestop.engine.derived import row_fields, summary
 from whistlestop.errors import CommandRejected
-
-MARKS = (*INPUT_KINDS, "seen")
 
 
 def test_the_first_line_holds_all_that_a_replay_needs() -> None:
@@ -49,7 +46,7 @@ def test_every_line_carries_its_elapsed_time_and_the_time_of_day() -> None:
     drive.go(20_000)
     drive.session.close()
     assert {line["k"] for line in drive.journal.lines} == {
-        *("start", "done", "seen", "loop", "effort", "end", "sum")
+        *("start", "done", "loop", "effort", "end", "sum")
     }
     for line in drive.journal.lines:
         assert isinstance(line["t"], int)
@@ -57,19 +54,20 @@ def test_every_line_carries_its_elapsed_time_and_the_time_of_day() -> None:
 
 
 @pytest.mark.parametrize("seed", range(5))
-def test_while_it_runs_a_mark_is_at_most_a_second_old(seed: int) -> None:
-    """Ticks of any spacing up to 100 ms: `seen` or an input every 1,000 ms."""
+def test_while_it_runs_each_tick_is_marked_as_seen(seed: int) -> None:
+    """How often the disk has it is the heartbeat's."""
     drawn = random.Random(seed)
     drive = Drive(every_place()).begin()
+    ticks = []
     while drive.engine.t_ms < 150_000:
         drive.go(drawn.randint(1, 100))
+        ticks.append(drive.engine.t_ms)
         if drawn.random() < 0.01:
             with suppress(CommandRejected):
                 drive.do(drawn.choice([Do.PAUSE, Do.RESUME, Do.LONGER]))
-    times = [0, *(line["t"] for line in drive.journal.of(*MARKS))]
-    assert max(b - a for a, b in pairwise(times)) <= 1_000
-    assert times == sorted(times)
-    assert drive.engine.t_ms - times[-1] <= 1_000
+                ticks.append(drive.engine.t_ms)
+    assert set(ticks) <= {beat.t_ms for beat in drive.heart.beats}
+    assert drive.journal.of("seen") == []
 
 
 def test_marks_go_on_while_paused() -> None:
@@ -78,7 +76,25 @@ def test_marks_go_on_while_paused() -> None:
     drive.go(12_000)
     drive.do(Do.PAUSE)
     drive.go(30_000)
-    assert drive.journal.of("seen")[-1]["t"] >= 41_000
+    assert drive.heart.beats[-1].t_ms == 42_000
+
+
+def test_nothing_is_marked_as_seen_after_the_end() -> None:
+    drive = Drive(plan()).begin()
+    drive.go(12_000)
+    drive.do(Do.STOP)
+    before = list(drive.heart.beats)
+    drive.go(5_000)
+    assert drive.heart.beats == before
+
+
+def test_no_mark_lies_after_the_engine_when_the_process_was_stopped() -> None:
+    """The lost stretch is no time of the session, so it is not seen either."""
+    drive = Drive(plan()).begin()
+    drive.go(12_000)
+    drive.clock.go(60_000)
+    drive.tick()
+    assert drive.heart.beats[-1].t_ms == drive.engine.t_ms == 12_000
 
 
 def test_a_refused_command_leaves_no_line() -> None:

@@ -17,7 +17,7 @@ from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.pairing import Company, MisfitError, paired_plans
 from whistlestop.domain.plan import Kind
-from whistlestop.driver.session import Options, summary
+from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Do,
     EnterCount,
@@ -32,6 +32,7 @@ from whistlestop.engine.commands import (
     from_fields,
     to_fields,
 )
+from whistlestop.engine.derived import summary
 from whistlestop.engine.readings import reading
 from whistlestop.errors import CommandRejected
 from whistlestop.review.record import read_record, replay_lines

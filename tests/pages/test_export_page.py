@@ -32,7 +32,7 @@ def test_a_page_is_written_for_its_owner_only(house, tmp_path, capsys, what):
     assert run(house, what, "--out", str(out)) == 0
     said = capsys.readouterr()
     assert said.out == ""
-    assert "67 trainings, 2026-01-05 to 2026-04-12, written to" in said.err
+    assert "67 sessions, 2026-01-05 to 2026-04-12, written to" in said.err
     text = out.read_text(encoding="utf-8")
     assert text.startswith("<!DOCTYPE html>")
     assert PRIVATE not in text

@@ -133,7 +133,7 @@ def test_every_training_stands_in_the_table_with_its_load(material):
         shown = "–" if load.value is None else f"{load.value:.0f}"
         assert f"|{shown}|" in said
     assert said.count("|cycling|") == 41
-    assert said.count("derived|") == sum(
+    assert said.count("averaged|") == sum(
         t.effort_is_derived for t in material.trainings
     )
 
@@ -141,7 +141,7 @@ def test_every_training_stands_in_the_table_with_its_load(material):
 def test_a_week_that_is_not_known_says_why(material):
     said = "|".join(Reader(log_page(material)).texts)
     assert "|30 Mar 2026|926+|–|–|–|not known: 3 days blank|" in said
-    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, as rest|" in said
+    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, counted as rest|" in said
 
 
 def test_figures_that_only_count_circuits_are_hidden_with_the_reason(house):
@@ -153,7 +153,7 @@ def test_figures_that_only_count_circuits_are_hidden_with_the_reason(house):
     )
     alone = gather(SPAN, records, full, logbook.trainings(), PLACES)
     said = "|".join(Reader(log_page(alone)).texts)
-    assert "Monotony and strain are hidden: only circuits are logged" in said
+    assert "Monotony and strain are hidden: with only circuits logged" in said
     assert "|monotony|" not in said
 
 
@@ -164,7 +164,7 @@ def test_a_report_is_two_sheets_with_what_a_professional_asks_for(material):
     said = "|".join(read.texts)
     for words in (
         "Training report, 5 Jan 2026 to 12 Apr 2026",
-        "26 circuits, 3 h 37; 41 other trainings, 54 h 17",
+        "26 circuits, 3 h 37; 41 other sessions, 54 h 17",
         "Goblet squat: 12 kg on 6 Jan 2026, 16 kg on 10 Apr 2026",
         "illness: 16 Feb 2026 to 19 Feb 2026",
         "travel: 21 Mar 2026 to 22 Mar 2026",
@@ -217,7 +217,7 @@ def test_a_report_stays_within_two_sheets_however_much_there_is(material):
     assert "The table holds the last 10 of 214 weeks." in said
     assert "36 earlier entries left out." in said
     changes = 60 + 2  # every station, the illness and the trip
-    assert f"{changes - MOST_CHANGES} more left out." in said
+    assert f"{changes - MOST_CHANGES} more not shown." in said
     assert "54 stations with less work are left out." in said
 
 

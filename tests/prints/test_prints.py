@@ -134,7 +134,7 @@ def test_a_print_is_the_same_every_time_and_fetches_nothing(make, name):
 def test_kit_and_limits_are_said_on_paper_too():
     of = facts(sample("goods-shed"), BELL, WRISTS)
     for text in (Page(sheet_html(of)).words, sheet_markdown(of).replace("\\", "")):
-        assert "16 kg wanted; nearest owned 12 kg" in text
+        assert "16 kg planned; nearest you own is 12 kg" in text
         assert "7 Push-up: you leave out the caution wrists until 2026-04-01" in text
         assert "Instead: One-arm floor press: same pattern" in text
         assert "(not in your kit)" in text

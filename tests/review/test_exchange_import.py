@@ -140,7 +140,7 @@ def test_what_is_entered_already_is_left_out_once_each() -> None:
         ("", "empty"),
         ("\n\n", "empty"),
         ('date,minutes\n"open,5\n', "line 2"),
-        ("date\0,minutes\n", "no text"),
+        ("date\0,minutes\n", "not text"),
         (",".join("x" * 201), "200 columns"),
         ("date,minutes\n" + "2031-05-12,5\n" * 20_002, "20000 rows"),
     ],

@@ -82,7 +82,7 @@ def test_what_the_diary_keeps_is_read_back_or_refused() -> None:
 def test_its_words_say_the_scale_and_both_weights() -> None:
     said = heart_words(HEART, LENGTH_MS)
     assert "75 with weights for men, 85 with weights for women" in said
-    assert said.endswith("on a scale of its own, in no sum")
+    assert said.endswith("separate scale, not added to session load")
     assert heart_json(HEART, LENGTH_MS) == {
         "average": 150,
         "rest": 60,

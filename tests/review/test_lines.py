@@ -48,7 +48,7 @@ def test_a_stand_in_for_the_session_effort_is_called_derived() -> None:
     drive.go(55_000)
     drive.do(EnterEffort(1, Effort(12)))
     drive.go(30_000)
-    expected = "session effort not entered; the mean of the loops is 6.0 (derived)"
+    expected = "session effort not entered; mean of the loops 6.0 (averaged)"
     assert expected in lines_of(drive)
 
 
@@ -72,8 +72,8 @@ def test_a_gap_is_said_to_be_lost_and_not_counted() -> None:
     drive.tick()
     drive.do(Do.STOP)
     lines = lines_of(drive)
-    assert "lost and not counted: 1:30 (asleep or not running)" in lines
-    assert "length 0:15: active 0:15, paused 0:00, at gates 0:00" in lines
+    assert "not counted: 1:30 (computer asleep or program closed)" in lines
+    assert "length 0:15: active 0:15, paused 0:00, waiting 0:00" in lines
 
 
 def test_work_is_told_against_the_plan_and_each_part_with_its_reason() -> None:
@@ -109,8 +109,8 @@ def test_a_changed_length_and_several_visits_are_named() -> None:
 def test_how_it_ended_and_whether_it_was_a_script() -> None:
     endings = {
         Do.STOP: "stopped early, a scripted run",
-        Do.HEALTH: "stopped for health, a scripted run",
-        None: "interrupted: it can be resumed with run --resume, a scripted run",
+        Do.HEALTH: "ended by health stop, a scripted run",
+        None: "interrupted: resume it with run --resume, a scripted run",
     }
     for do, words in endings.items():
         drive = Drive(plan(), Options(scripted=True)).begin()
@@ -135,7 +135,7 @@ def test_what_does_not_fit_is_named_at_the_end() -> None:
     drive.go(55_000)
     lines = [line for line in drive.journal.lines if line["k"] != "done"]
     told = record_lines(read_record(lines, session_id=SESSION_ID))
-    assert told[-1].startswith("look at this: rows that are missing: 2")
+    assert told[-1].startswith("problem: rows that are missing: 2")
 
 
 def test_a_table_is_laid_out_in_columns_and_shows_no_control_character() -> None:

@@ -123,7 +123,7 @@ def test_a_derived_effort_stays_marked_in_every_sum() -> None:
     found = week(day_book([derived], [(Mark.REST, rest)]), WEEK)
     figures = (found.entered, found.load, found.mean, found.monotony, found.strain)
     assert all(figure.derived == 1 for figure in figures)
-    assert found.load.words(unit="AU") == "180 AU (derived)"
+    assert found.load.words(unit="AU") == "180 AU (averaged)"
 
 
 def test_a_clock_change_week_divides_by_seven() -> None:
@@ -169,7 +169,7 @@ def test_the_blanks_of_a_fully_logged_week_stand_beside_every_figure() -> None:
     assert found.load == Figure(300.0, blanks=6)
     figures = (found.mean, found.monotony, found.strain)
     assert all(figure.blanks == 6 for figure in figures)
-    assert found.load.words(unit="AU") == "300 AU (6 days blank, as rest)"
+    assert found.load.words(unit="AU") == "300 AU (6 days blank, counted as rest)"
 
 
 def test_a_training_without_effort_is_never_guessed() -> None:

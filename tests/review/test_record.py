@@ -13,7 +13,7 @@ from tests.support.plans import MODERATE, every_place, plan, session_plans, stat
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan import Plan
-from whistlestop.driver.session import Options, summary
+from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Do,
     EnterCount,
@@ -24,12 +24,14 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterVariant,
 )
+from whistlestop.engine.derived import summary
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Why
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 from whistlestop.review.facts import line_json, session_json
 from whistlestop.review.record import read_record, replay_lines
+from whistlestop.store.heartbeat import Beat
 
 STATE = (
     *("mode", "t_ms", "index", "visit", "offset_ms", "cut_ms", "pending"),
@@ -59,6 +61,7 @@ ACTS = st.sampled_from(
         "sleep",
     ]
 )
+LATE = "2031-04-13T06:15:02.000+02:00"
 LIVED = st.lists(st.tuples(st.integers(0, 60_000), ACTS), max_size=20)
 
 
@@ -85,9 +88,7 @@ def test_replaying_a_journal_gives_the_live_session(
 ) -> None:
     """Replay equals live, and no written row differs from it."""
     drive = live(plan, acts, count_in_ms)
-    # A kill loses up to a second; an end in order leaves its last moment behind.
-    drive.session._put({"k": "seen", "t": drive.engine.t_ms})
-    replayed = replay_lines(drive.journal.lines)
+    replayed = replay_lines(drive.journal.lines, Beat(drive.engine.t_ms, LATE))
     assert state(replayed.engine) == state(drive.engine)
     assert replayed.problems == ()
     assert record_of(drive).problems == ()
@@ -272,11 +273,20 @@ def test_the_summary_line_agrees_with_the_record() -> None:
 def test_an_interrupted_record_is_open_up_to_the_last_moment_seen() -> None:
     drive = Drive(every_place()).begin()
     drive.go(75_000)
-    seen = drive.journal.of("seen")[-1]["t"]
-    record = record_of(drive)
+    record = read_record(drive.journal.lines, session_id=SESSION_ID, beat=drive.beat)
     assert (record.ending, record.finished) == ("open", False)
-    assert record.elapsed_ms == seen
-    assert replay_lines(drive.journal.lines).engine.mode is Mode.RUNNING
+    assert record.elapsed_ms == 75_000
+    replayed = replay_lines(drive.journal.lines, drive.beat)
+    assert replayed.engine.mode is Mode.RUNNING
+
+
+def test_without_a_heartbeat_it_is_open_up_to_its_last_line() -> None:
+    """On another machine, or where the state folder is lost: rows count as well."""
+    drive = Drive(every_place()).begin()
+    drive.go(75_000)
+    record = record_of(drive)
+    assert (record.ending, record.finished, record.problems) == ("open", False, ())
+    assert record.elapsed_ms == drive.journal.lines[-1]["t"] == 60_000
 
 
 def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:

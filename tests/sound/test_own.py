@@ -121,17 +121,17 @@ def test_one_nobody_would_hear_is_refused(tmp_path):
 def test_a_huge_file_is_not_even_read(tmp_path):
     with (tmp_path / "go.wav").open("wb") as file:
         file.truncate(400_001)
-    assert only_problem(tmp_path).endswith("no regular file of at most 400 kB")
+    assert only_problem(tmp_path).endswith("not a regular file of at most 400 kB")
 
 
 def test_a_folder_of_that_name_is_refused(tmp_path):
     (tmp_path / "go.wav").mkdir()
-    assert only_problem(tmp_path).endswith("no regular file of at most 400 kB")
+    assert only_problem(tmp_path).endswith("not a regular file of at most 400 kB")
 
 
 def test_a_link_that_leads_nowhere_is_refused(tmp_path):
     (tmp_path / "go.wav").symlink_to(tmp_path / "gone")
-    assert only_problem(tmp_path).endswith("no regular file of at most 400 kB")
+    assert only_problem(tmp_path).endswith("not a regular file of at most 400 kB")
 
 
 def test_a_thousand_files_are_not_all_looked_at(tmp_path):

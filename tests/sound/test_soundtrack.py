@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from itertools import pairwise
 
@@ -23,6 +24,7 @@ from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
 from whistlestop.sound.cues import PACE
 from whistlestop.sound.soundtrack import DrillSounds, Heard, Layer, Soundtrack
+from whistlestop.sound.spoken_pair import Named
 
 DRILLS = DrillSounds(
     key_points={"stand": "Eyes on one spot.", "rope": "Low and quiet."},
@@ -390,3 +392,32 @@ class TestLive:
             engine.handle(do, 1_000)
         assert engine.mode is mode
         assert FULL.upcoming(engine, 30_000) == ()
+
+
+@FEW
+@given(
+    plan=heard_plans(),
+    acts=st.lists(
+        st.tuples(
+            st.integers(0, 90_000),
+            st.sampled_from([Do.SKIP, Do.SKIP, Do.NEXT, Do.DROP_LOOP, Do.PAUSE]),
+        ),
+        max_size=8,
+    ),
+)
+def test_every_sentence_can_be_listed_whatever_was_dropped(plan, acts):
+    """The voice prepares for the whole way, at a resume and after a swap.
+
+    What was dropped is prepared for as well: the drop can be undone.
+    """
+    engine = Engine(plan)
+    engine.start()
+    for ms, act in acts:
+        with suppress(CommandRejected):
+            engine.handle(act, engine.t_ms + ms)
+        whole = FULL.sentences(plan)
+        assert set(FULL.sentences(plan, engine.track)) >= {
+            text for text in whole if text.startswith("First: ")
+        }
+        two = replace(FULL, people=(Named("One"), Named("Two", plan)))
+        assert two.sentences(plan, engine.track)

@@ -177,7 +177,7 @@ class TestRendering:
         (tmp_path / "cache").rmdir()
         (tmp_path / "cache").write_text("a file in the place of the folder")
         assert voice.render(["One."], timeout_s=30) == {}
-        assert "cannot be kept" in voice.status.detail
+        assert "cannot be saved" in voice.status.detail
 
 
 class TestBackground:

@@ -127,7 +127,7 @@ class TestStatus:
         (tmp_path / "file").write_text("")
         status = open_voice(cache=tmp_path / "file" / "cache").status
         assert status.engine == "none"
-        assert "cannot be kept" in status.detail
+        assert "cannot be saved" in status.detail
 
     @pytest.mark.parametrize(("asked", "used"), [(5, "80"), (9999, "300")])
     def test_a_rate_beyond_the_range_is_brought_back(

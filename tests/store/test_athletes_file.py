@@ -66,7 +66,7 @@ def test_every_key_arrives_and_what_is_written_is_read_back():
         ('id = "a2"\nname = "\\u001b[2J"', "may not be shown"),
         ('id = "a2"\nname = "12"', "cannot draw it"),
         ('id = "a2"\n[athlete.loads]\nrow = "heavy"', 'row is "heavy"'),
-        ('id = "a1"\n[athlete.loads]\nrow = "8 kg"', "yours stand in the circuits"),
+        ('id = "a1"\n[athlete.loads]\nrow = "8 kg"', "yours are in the circuits"),
         ('id = "a2"\n[[athlete]]\nid = "a2"', "each id once"),
         (
             'id = "a2"\nname = "Robin"\n[[athlete]]\nid = "a3"\nname = "ROBIN"',

@@ -164,7 +164,7 @@ def test_a_hostile_archive_puts_nothing_anywhere(
 def test_something_else_is_no_archive(tmp_path: Path) -> None:
     archive = tmp_path / "b.tar.gz"
     archive.write_bytes(b"no gzip at all")
-    with pytest.raises(StoreError, match="no whole archive"):
+    with pytest.raises(StoreError, match="not a complete archive"):
         read_backup(archive)
     with pytest.raises(StoreError, match="not there"):
         read_backup(tmp_path / "none")

@@ -153,7 +153,7 @@ def test_the_name_of_a_file_cannot_act_on_the_terminal(tmp_path):
     path = tmp_path / "a\x1b[31m.toml"
     path.write_text(f'{HEAD}[[station]]\nexercise = "press-up"\n', encoding="utf-8")
     (problem,) = check_circuit(path, catalogue=CATALOGUE)
-    assert problem.what == 'the file\'s name, "a\\x1b[31m", is no id'
+    assert problem.what == 'the file\'s name, "a\\x1b[31m", is not an id'
 
 
 def test_a_hostile_file_fills_no_screen():

@@ -165,7 +165,7 @@ def test_a_file_written_by_hand_is_never_written(tmp_path):
     before = path.read_bytes(), path.stat().st_mtime_ns
     with pytest.raises(StoreError) as error:
         save_circuit(circuit(station(1), id="yard"), path)
-    assert "was written by hand, so it stays as it is" in str(error.value)
+    assert "was written by hand, so it is not changed" in str(error.value)
     assert "save it under another name" in str(error.value)
     assert (path.read_bytes(), path.stat().st_mtime_ns) == before
     assert [one.name for one in tmp_path.iterdir()] == ["yard.toml"]

@@ -208,7 +208,7 @@ def test_a_folder_of_that_name_is_named(path: Path) -> None:
     put(path, 0, text="one")
     path.with_name(COPY).mkdir()
     assert texts(path) == ["one"]
-    assert "a folder stands" in read_with_copies(path).copies[0].problems[0]
+    assert "there is a folder" in read_with_copies(path).copies[0].problems[0]
 
 
 def test_the_stamp_changes_with_the_diary_and_with_each_copy(path: Path) -> None:

@@ -2,6 +2,7 @@
 
 import os
 import random
+import tracemalloc
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
 
@@ -16,10 +17,12 @@ from whistlestop.store.journal_file import (
     journal_path,
     list_journals,
     new_session_id,
+    parse_chunks,
     parse_journal,
     read_journal,
 )
 from whistlestop.store.journal_line import encode
+from whistlestop.store.verify import missing_lines
 
 ID = "20310412T061502Z-3f9a"
 RAW = [
@@ -138,7 +141,7 @@ def test_a_line_added_by_hand_needs_no_number_and_stays_where_it_is():
 def test_lines_out_of_order_are_put_in_order_and_named():
     journal = parsed(b"".join([RAW[0], RAW[2], RAW[1], *RAW[3:]]))
     assert sequences(journal) == [0, 1, 2, 3, 4, 5]
-    assert journal.problems == ("line 3: it stands out of order",)
+    assert journal.problems == ("line 3: it is out of order",)
 
 
 def test_a_repeated_line_counts_once_and_a_second_claim_to_a_number_twice():
@@ -175,7 +178,7 @@ def test_a_missing_special_or_oversized_file_is_refused_in_words(tmp_path, monke
     with pytest.raises(StoreError, match="it is not there"):
         read_journal(tmp_path / "none")
     os.mkfifo(tmp_path / "pipe")
-    with pytest.raises(StoreError, match="no ordinary file"):
+    with pytest.raises(StoreError, match="not an ordinary file"):
         read_journal(tmp_path / "pipe")
     (tmp_path / "large").write_bytes(DATA)
     monkeypatch.setattr(journal_file, "MAX_FILE_BYTES", 100)
@@ -224,3 +227,75 @@ def test_ids_sort_by_time():
     early = new_session_id(datetime(2031, 4, 12, 23, 59, 59, tzinfo=UTC))
     late = new_session_id(datetime(2031, 4, 13, tzinfo=UTC))
     assert sorted([late, early]) == [early, late]
+
+
+WALL = "2031-04-12T06:15:02.123+02:00"
+
+
+def marked(first, count, t_ms=800):
+    """Marks `seen` as journals of earlier versions hold them."""
+    return b"".join(
+        encode({"s": s, "k": "seen", "t": s * t_ms, "wall": WALL, "a": "a1"})
+        for s in range(first, first + count)
+    )
+
+
+OLD = RAW[0] + marked(1, 400) + encode({"s": 401, "k": "note", "t": 330_000})
+OLD += marked(402, 300) + encode({"s": 702, "k": "end", "t": 600_000})
+
+
+@pytest.mark.parametrize("size", [1, 37, 1_000, 10**6])
+def test_marks_of_an_earlier_version_are_folded_and_nothing_else_is(size):
+    """In pieces of any size: the same moments, numbers and count, and no problem."""
+    pieces = [OLD[at : at + size] for at in range(0, len(OLD), size)]
+    journal = parse_chunks(Path(f"{ID}.jsonl"), pieces)
+    assert journal.problems == ()
+    assert sum(line.count for line in journal.lines) == 703
+    assert [line.number for line in journal.lines if line.kind != "seen"] == [
+        *(1, 402, 703)
+    ]
+    marks = [line for line in journal.lines if line.kind == "seen"]
+    assert (marks[-1].sequence, marks[-1].fields["t"]) == (701, 701 * 800)
+    assert journal.last_sequence == 702
+    assert missing_lines(journal.lines) == ()
+    if size == 10**6:
+        assert len(journal.lines) == 5
+
+
+def test_a_lost_or_damaged_mark_is_found_among_thousands():
+    lines = OLD.splitlines(keepends=True)
+    lost = parsed(b"".join(lines[:100] + lines[101:]))
+    assert missing_lines(lost.lines) == ("the line with s = 100 is missing",)
+    lines[200] = lines[200].replace(b'"t":1600', b'"t":1601')
+    damaged = parsed(b"".join(lines))
+    assert damaged.problems == ("line 201: its checksum is wrong; it is set aside",)
+
+
+def test_a_run_that_stands_twice_is_counted_once():
+    """As merging two copies of a file brings about."""
+    note = encode({"s": 51, "k": "note", "t": 41_000, "text": "so so"})
+    journal = parsed(RAW[0] + marked(1, 50) + marked(1, 50) + note)
+    assert sum(line.count for line in journal.lines) == 52
+    assert journal.problems == ("line 101: it repeats line 51",)
+    longer = parsed(RAW[0] + marked(1, 50) + marked(1, 52))
+    assert longer.problems == ("line 103: it is out of order",)
+    assert longer.last_sequence == 52
+
+
+def test_megabytes_of_marks_take_little_memory(tmp_path):
+    """A hostile or very long journal: what is made of it stays small."""
+    path = tmp_path / f"{ID}.jsonl"
+    with path.open("wb") as file:
+        file.write(RAW[0])
+        for first in range(1, 100_001, 1_000):
+            file.write(marked(first, 1_000))
+    assert path.stat().st_size > 9_000_000
+    tracemalloc.start()
+    try:
+        journal = read_journal(path)
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 6_000_000
+    assert journal.last_sequence == 100_000
+    assert len(journal.lines) < 100

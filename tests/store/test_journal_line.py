@@ -1,7 +1,7 @@
 """One journal line: written, read, damaged, edited, hostile."""
 
 import json
-from unittest.mock import patch
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
-from whistlestop.store import journal_line
-from whistlestop.store.journal_line import MAX_LINE_BYTES, decode, encode
+from whistlestop.store.journal_line import MAX_LINE_BYTES, decode, encode, seen_run
 
 SAMPLE = {
     "s": 7,
@@ -170,8 +169,8 @@ def test_a_byte_order_mark_and_a_carriage_return_do_no_harm():
         (b'{"k":"x"} {"k":"y"}', "it is not JSON"),
         (b'{"k":"x","k":"y"}', "it names a field twice"),
         (b'{"k":"x","v":{"a":1,"a":2}}', "it names a field twice"),
-        (b'{"k":"x","v":NaN}', "NaN is not a number that may stand here"),
-        (b'{"k":"x","v":-Infinity}', "-Infinity is not a number that may stand here"),
+        (b'{"k":"x","v":NaN}', "NaN is not a number allowed here"),
+        (b'{"k":"x","v":-Infinity}', "-Infinity is not a number allowed here"),
         (b'{"k":"x","v":1e999}', "it holds a number that is too large"),
         (b'{"k":"x","v":' + b"9" * 5000 + b"}", "it holds a number that is too large"),
         (b'{"k":"x","v":' + b"[" * 9000 + b"]" * 9000 + b"}", "it is nested too deep"),
@@ -232,19 +231,45 @@ WALL = "2031-04-12T06:15:02.123+02:00"
     bit=st.integers(0, 7),
     more=st.sampled_from([{}, {"x": 1}, {"a": "a1"}]),
 )
-def test_the_short_way_for_marks_says_what_the_long_way_says(s, t, wall, at, bit, more):
+def test_a_folded_mark_says_what_a_decoded_one_says(s, t, wall, at, bit, more):
     """Whole, with more fields, and with one bit flipped anywhere."""
     whole = encode({"s": s, "k": "seen", "t": t, "wall": wall, **more})
     flipped = bytearray(whole)
     flipped[at % (len(whole) - 1)] ^= 1 << bit
     for raw in (whole, bytes(flipped)):
-        found = decode(raw, 7)
-        with patch.object(journal_line, "_seen", lambda raw, number: None):
-            assert decode(raw, 7) == found
+        run = seen_run(raw, 0, 7)
+        if run is not None:
+            assert run.line == decode(raw, 7)
+            assert (run.count, run.end) == (1, len(raw))
     assert decode(whole).state == "ok"
 
 
-def test_the_short_way_is_taken_for_marks_as_they_are_written():
-    for athlete in ({}, {"a": "a1"}):
-        raw = encode({"s": 3, "k": "seen", "t": 900, "wall": WALL, **athlete})
-        assert journal_line._seen(raw.rstrip(b"\n"), 1) is not None
+def marks(*times, first=3):
+    return b"".join(
+        encode({"s": s, "k": "seen", "t": t, "wall": WALL, "a": "a1"})
+        for s, t in enumerate(times, start=first)
+    )
+
+
+def test_marks_as_they_were_written_are_folded_into_the_last_of_them():
+    run = seen_run(b"x\n" + marks(800, 1_600, 2_400) + b"y\n", 2, 2)
+    last = marks(2_400, first=5)
+    assert run.line == replace(decode(last, 4), since=3)
+    assert (run.count, run.line.count, run.line.first_sequence) == (3, 3, 3)
+    assert run.end == 2 + len(marks(800, 1_600, 2_400))
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        marks(800) + marks(1_600, first=5),
+        marks(800) + marks(1_600, first=3),
+        marks(800, 700),
+        marks(800) + marks(1_600, first=4).replace(b"1600", b"1601"),
+        marks(800) + marks(1_600, first=4).rstrip(b"\n"),
+    ],
+)
+def test_a_gap_a_repeat_a_step_back_damage_and_a_torn_mark_end_a_run(data):
+    run = seen_run(data, 0, 1)
+    assert (run.count, run.line.since) == (1, None)
+    assert seen_run(b"{}\n" + data, 0, 1) is None

@@ -301,7 +301,7 @@ def test_a_file_in_the_place_of_the_folder_is_waited_out(tmp_path, opened):
     writer = opened(path)
     assert not writer.flush(0.2)
     assert writer.state().error == (
-        "not saved yet: a file stands where a folder should be"
+        "not saved yet: there is a file where a folder should be"
     )
     (tmp_path / "log").unlink()
     assert writer.flush(PATIENCE_S)
@@ -333,7 +333,7 @@ def test_an_emergency_copy_holds_every_line_and_overwrites_nothing(
     assert [first.name, second.name] == [NAME, NAME.replace(".", "-copy-2.")]
     assert sequences(first) == sequences(second) == [0, 1]
     (tmp_path / "file").write_text("")
-    with pytest.raises(StoreError, match="a file stands where"):
+    with pytest.raises(StoreError, match="there is a file where"):
         writer.emergency_copy(tmp_path / "file" / "in")
     disk.code = None
 

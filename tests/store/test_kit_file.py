@@ -177,8 +177,8 @@ empty = "3 to 1 kg"
         '3:1: unknown key "bank"; nearest name: "bands"',
         '4:10: boxes, entry 1 is "2 cm"; expected "5 cm" to "120 cm"',
         (
-            '5:11: things, entry 1 is "skiping rope"; expected a word of the library, '
-            'or it under own_things; nearest name: "skipping rope"'
+            '5:11: things, entry 1 is "skiping rope"; expected a word from the '
+            'library or from own_things; nearest name: "skipping rope"'
         ),
         f'7:8: weight 1: kind is "kettelbell"; expected {kinds}',
         (
@@ -206,18 +206,18 @@ empty = "3 to 1 kg"
     ("body", "expected"),
     [
         ('[[weight]]\nkind = "dumbbell"\nloads = ["8 kg", "2 x 8 kg"]',
-         ('4:18: 8 kg stands here a second time; expected each mass once, as '
+         ('4:18: 8 kg is listed twice; expected each weight once, as '
          '"2 x 8 kg" where there are two')),
         (('[[weight]]\nkind = "dumbbell"\nloads = ["8 kg"]\n'
          '[[weight]]\nkind = "dumbbell"\nloads = ["8.0 kg"]'),
-         ('7:10: 8 kg stands here a second time; expected each mass once, as '
+         ('7:10: 8 kg is listed twice; expected each weight once, as '
          '"2 x 8 kg" where there are two')),
         ('[[weight]]\nkind = "dumbbell"\nloads = ["band: red"]',
-         '4:10: band: red is no mass; expected "8 kg" or "18 lb"'),
+         '4:10: band: red is not a weight; expected "8 kg" or "18 lb"'),
         ('[[bar]]\nmass = "2 x 10 kg"',
-         "3:8: 2 x 10 kg is several; expected the mass of one"),
+         "3:8: 2 x 10 kg is several; expected the weight of one"),
         ('[[adjustable]]\nkind = "dumbbell"\nsettings = ["2 x 5 kg", "6 kg"]',
-         "4:13: 2 x 5 kg is several; expected the mass of one"),
+         "4:13: 2 x 5 kg is several; expected the weight of one"),
         ('plates = ["3 x 5 kg"]',
          ('2:11: 3 x 5 kg is an odd number of plates; expected plates in pairs, as '
          '"2 x 5 kg"')),
@@ -228,13 +228,13 @@ empty = "3 to 1 kg"
          "the lightest to the heaviest")),
         (('[[container]]\nname = "jug"\nvolume = "5 L"\nempty = "1 kg"\n'
          'weighed = "0.5 kg"'),
-         ("6:11: container 1: weighed is less than empty; expected the mass with "
+         ("6:11: container 1: weighed is less than empty; expected the weight with "
          "everything in it")),
         ('[backpack]\nempty = "1 kg"\npacked = ["500 g", "0.5 kg"]',
          ('4:11: packed, entry 1 is "500 g"; expected "8 kg", "2 x 8 kg", "18 lb" or '
          '"band: green"')),
         ('[backpack]\nempty = "1 kg"\npacked = ["0.5 kg"]',
-         ("4:11: packed, entry 1 is less than the empty backpack; expected the mass "
+         ("4:11: packed, entry 1 is less than the empty backpack; expected the weight "
          "with everything in it")),
         ("weight = 3", "2:10: weight is 3; expected [[weight]] headers, one for each"),
         ("backpack = []", "2:12: backpack is a list; expected a [backpack] header"),
@@ -258,8 +258,8 @@ def test_more_plates_than_can_be_reckoned_are_refused():
     plates = ", ".join(f'"2 x {n} kg"' for n in range(1, 18))
     assert after_head(f"plates = [{plates}]") == [
         (
-            "2:10: there are too many plates to reckon; expected at most 100,000 ways "
-            "to combine them"
+            "2:10: too many plates to work out every load; expected at most 100,000 "
+            "ways to combine them"
         )
     ]
 

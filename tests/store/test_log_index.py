@@ -60,10 +60,24 @@ def numbered(lines):
     return b"".join(encode({"s": s, **fields}) for s, fields in enumerate(lines))
 
 
-def whole(scripted=False, **changed):
+ROWS = [
+    {"k": "done", "t": 20_000, "p": 0, "kind": "get_ready", "ms": 10_000},
+    {"k": "done", "t": 60_000, "p": 1, "kind": "work", "loop": 1, "ms": 40_000},
+    {"k": "done", "t": 80_000, "p": 2, "kind": "recover", "loop": 1, "ms": 20_000},
+    {"k": "done", "t": 118_000, "p": 3, "kind": "work", "loop": 2, "ms": 38_000},
+]
+
+
+def whole(scripted=False, session_effort=7, **changed):
     start = {"k": "start", "t": 0, "wall": WALL, "plan": PLAN, "scripted": scripted}
     end = {"k": "end", "t": 118_000, "why": "complete"}
-    return numbered([start, end, SUM | changed])
+    said = [
+        {"k": "effort", "t": 118_000, "loop": 1, "v": 6},
+        {"k": "effort", "t": 118_000, "loop": 2, "v": 7.5},
+        {"k": "session_effort", "t": 118_000, "v": session_effort},
+    ]
+    made = SUM | {"session_effort": session_effort} | changed
+    return numbered([start, *ROWS, end, *said, made])
 
 
 @pytest.fixture
@@ -120,9 +134,41 @@ def test_a_session_is_listed_with_what_its_last_sum_says(log):
         problems=0,
         finished=True,
         paused_ms=10_000,
-        loop_ms=(None, None),
+        loop_ms=(60_000, 38_000),
         is_exact=True,
     )
+
+
+@pytest.mark.parametrize(
+    "forged",
+    [
+        {"elapsed_ms": 32_400_000, "active_ms": 32_390_000},
+        {"elapsed_ms": 32_400_000, "paused_ms": 32_292_000},
+        {"active_ms": 118_000, "paused_ms": 0},
+        {"work_ms": 79_000},
+        {"best_work_ms": 80_000},
+        {"plan_work_ms": 78_000},
+        {"efforts": [1, 1]},
+        {"session_effort": None},
+    ],
+)
+def test_a_sum_that_its_rows_do_not_come_to_is_not_believed(index, log, forged):
+    """540 minutes with a right checksum: the rows stand, and a replay is asked for."""
+    data = whole()
+    lines = [json.loads(line) for line in data.splitlines()]
+    for line in lines:
+        del line["c"]
+    lines[-1] |= forged
+    write(log, 12, b"".join(encode(line) for line in lines))
+    line = index.sessions()[-1]
+    assert (line.elapsed_ms, line.active_ms, line.done_work_ms, line.plan_work_ms) == (
+        118_000,
+        108_000,
+        78_000,
+        80_000,
+    )
+    assert (line.efforts, line.session_effort) == ((6, 7.5), 7)
+    assert (line.why, line.is_exact) == ("complete", False)
 
 
 def test_the_newest_comes_first_and_a_limit_is_kept(index):
@@ -150,8 +196,12 @@ def test_only_changed_journals_are_read_again(index, log, reads):
     assert index.sessions() == first
     assert reads == []
     path = journal_path(log, session_id(13))
+    more = [
+        {"s": 10, "k": "session_effort", "t": 118_000, "v": 9},
+        {"s": 11, **SUM, "session_effort": 9},
+    ]
     with path.open("ab") as file:
-        file.write(encode({"s": 3, **SUM, "session_effort": 9}))
+        file.writelines(encode(line) for line in more)
     lines = index.sessions()
     assert reads == [session_id(13)]
     assert lines[1].session_effort == 9

@@ -100,10 +100,10 @@ def test_a_name_no_system_takes_is_refused_without_hostile_characters(tmp_path, 
 def test_ensure_says_that_a_file_is_in_the_way(tmp_path):
     places = Places(tmp_path, environ={})
     (tmp_path / "circuits").write_text("")
-    with pytest.raises(StoreError, match="a file stands where a folder should be"):
+    with pytest.raises(StoreError, match="there is a file where a folder should be"):
         places.ensure(places.circuits)
     (tmp_path / "cache").write_text("")
-    with pytest.raises(StoreError, match="a file stands where a folder should be"):
+    with pytest.raises(StoreError, match="there is a file where a folder should be"):
         places.ensure(places.cache / "deeper")
 
 
@@ -117,17 +117,17 @@ def test_ensure_says_that_a_folder_is_not_writable(tmp_path, monkeypatch):
 def test_every_refusal_has_words_and_unknown_ones_use_the_systems():
     assert in_words(OSError(errno.ENOSPC, "x")) == "the disk is full"
     assert in_words(OSError(errno.EMFILE, "Too many\x1b open")) == "Too many\\x1b open"
-    assert in_words(OSError("no number")) == "the system refused it"
+    assert in_words(OSError("no number")) == "the system refused"
 
 
 def test_reading_refuses_folders_pipes_and_what_is_too_large(tmp_path):
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "large").write_bytes(b"x" * 2049)
     for name, words in (
-        ("pipe", "no ordinary file"),
+        ("pipe", "not an ordinary file"),
         ("large", "larger than 2 KiB"),
         ("none", "it is not there"),
-        ("bad\0", "no file name"),
+        ("bad\0", "not a file name"),
     ):
         with pytest.raises(StoreError, match=words):
             read_regular(tmp_path / name, 2048)

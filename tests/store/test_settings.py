@@ -212,7 +212,7 @@ def test_what_cannot_be_read_is_a_problem_and_no_end(path, monkeypatch, tmp_path
     path.mkdir()
     assert "config.toml" in str(load_settings(path).problems[0])
     os.mkfifo(tmp_path / "pipe")
-    assert "no ordinary file" in load_settings(tmp_path / "pipe").problems[0].what
+    assert "not an ordinary file" in load_settings(tmp_path / "pipe").problems[0].what
     (tmp_path / "link").symlink_to(tmp_path / "nowhere")
     assert "it is not there" in load_settings(tmp_path / "link").problems[0].what
 
@@ -293,7 +293,7 @@ def test_a_memory_that_cannot_be_written_leaves_the_old_one(
         with pytest.raises(StoreError, match="the disk is full"):
             write_remembered(path, Remembered(last_circuit="new"))
     assert read_remembered(path) == old
-    with pytest.raises(StoreError, match="no plain text"):
+    with pytest.raises(StoreError, match="not plain text"):
         write_remembered(path, Remembered(last_circuit="\udce9"))
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreError):

@@ -160,7 +160,7 @@ def test_lines_end_as_on_windows_too():
     assert parse_toml("\ufeffa = 1\r\nb = 2", name="f").places["b",].line == 2
 
 
-SECOND = '{}: "{}" stands here a second time; the first is on line {}'
+SECOND = '{}: "{}" appears twice; the first is on line {}'
 
 
 def problem_of(text: str) -> str:

@@ -72,7 +72,7 @@ def test_a_file_says_no_more_than_differs():
         ('format = 1\nlike = ["push-up", "push-up"]\n', "names push-up twice"),
         (
             'format = 1\navoid = ["push-up"]\nkeep = ["push-up"]\n',
-            "push-up is to be kept and avoided",
+            "push-up is in both keep and avoid",
         ),
         (
             'format = 1\nstations = 3\nkeep = ["a", "b", "c", "d"]\n',
@@ -116,5 +116,5 @@ def test_names_are_ids_and_nothing_else_is_listed(tmp_path: Path):
         (tmp_path / name).write_text("", encoding="utf-8")
     assert wishes_names(tmp_path) == ("a", "b")
     for name in ("../a", "A b", "", "con"):
-        with pytest.raises(UsageError, match="is no name for wishes"):
+        with pytest.raises(UsageError, match="is not a valid name for wishes"):
             wishes_path(tmp_path, name)

@@ -17,6 +17,7 @@ from whistlestop.engine.clock import Reading
 from whistlestop.engine.commands import Command
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event
+from whistlestop.store.heartbeat import Beat
 
 SESSION_ID = "20310412T041502Z-3f9a"
 
@@ -64,6 +65,16 @@ class ListJournal:
         return [line for line in self.lines if line["k"] in kinds]
 
 
+class BeatList:
+    """A heartbeat that keeps every beat."""
+
+    def __init__(self) -> None:
+        self.beats: list[Beat] = []
+
+    def beat(self, t_ms: int, wall: str) -> None:
+        self.beats.append(Beat(t_ms, wall))
+
+
 class Drive:
     """A session with hands on its clock, and every event it returned."""
 
@@ -73,6 +84,7 @@ class Drive:
         self.plan = plan
         self.clock = HandClock()
         self.journal = ListJournal()
+        self.heart = BeatList()
         self.sound = RecordingSound()
         self.options = options or Options()
         self.events: list[Event] = []
@@ -93,6 +105,12 @@ class Drive:
             options=self.options,
             company=company,
         )
+        self.session.heart = self.heart
+
+    @property
+    def beat(self) -> Beat | None:
+        """The last beat, as a reader of the heartbeat would find it."""
+        return self.heart.beats[-1] if self.heart.beats else None
 
     @property
     def engine(self) -> Engine:

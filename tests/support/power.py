@@ -51,12 +51,12 @@ exercise = "dead-bug"
 SLOWEST_S = 0.02
 # What is said of an entry in line mode, and the kind of its line.
 ANSWERS = {
-    "note taken": "note",
-    "effort of loop": "effort",
-    "effort of the session": "session_effort",
+    "note saved": "note",
+    "effort for loop": "effort",
+    "effort for the session": "session_effort",
     "count 7 for station": "count",
     "discomfort noted": "discomfort",
-    "done easier": "variant",
+    "easier version": "variant",
 }
 TYPED = (
     "note so so",
@@ -288,7 +288,7 @@ class _Ear(io.TextIOBase):
         *whole, self._line = (self._line + text).split("\n")
         for line in whole:
             kinds = [kind for words, kind in ANSWERS.items() if words in line]
-            if kinds and "taken back" not in line:
+            if kinds and "removed" not in line:
                 self._said[kinds[0]] += 1
                 self._recorder.add(Step("said", said=self._said.copy()))
         return len(text)

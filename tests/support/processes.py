@@ -221,3 +221,18 @@ def raw_lines(path: Path) -> list[dict[str, Any]]:
     """The lines of a journal, read by JSON alone; a torn last one is left out."""
     whole = path.read_bytes().split(b"\n")[:-1]
     return [json.loads(line) for line in whole]
+
+
+def seen_ms(home: Path, state: str = "state") -> int:
+    """Until when the newest session was seen, from its heartbeat; 0 for not yet.
+
+    Read by JSON alone: the greatest time of the two slots that can be read.
+    """
+    found = sorted((home / state).glob("heartbeat-*"))
+    slots = found[-1].read_bytes() if found else b""
+    times = [0]
+    for begin in (0, len(slots) // 2):
+        raw, newline, _ = slots[begin:].partition(b"\n")
+        with suppress(ValueError):
+            times.append(json.loads(raw)["t"] if newline else 0)
+    return max(times)

@@ -104,7 +104,7 @@ SCENES: dict[str, Scene] = {
     "count-in": Scene(96_000, ((90_000, Do.PAUSE), (95_000, Do.RESUME))),
     "gap": Scene(90_000, ((90_000, Gap(720_000)),)),
     "asked-to-stop": Scene(
-        80_000, question="Enter to end the session here; any other key goes on"
+        80_000, question="Enter to end the session here; any other key cancels"
     ),
     "no-sound": Scene(80_000, sound="no sound, bell only", saved="not saved yet"),
 }

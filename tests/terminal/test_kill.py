@@ -16,25 +16,32 @@ from tests.support.processes import (
     run_program,
     wait_until,
 )
-from tests.terminal.killing import judge, kill_one
+from tests.terminal.killing import Killed, judge, kill_one
 
 pytestmark = pytest.mark.terminal
 
-KILLS = 20
+KILLS = 60
 AT_ONCE = 4
+MOST_S = 5.0
 
 
 @pytest.mark.slow
-def test_twenty_kills_lose_no_answered_input_and_at_most_a_second(
-    tmp_path: Path,
-) -> None:
-    """Resuming starts at most 1,000 ms before the kill, never after."""
+def test_sixty_kills_lose_no_answered_input_and_no_line(tmp_path: Path) -> None:
+    """Every one goes on, never before its last line, never after the kill.
+
+    With sound and voice, half of them on the Floor. That it is at most 1,000 ms
+    before the kill is for the bench (tests/bench/kills.py): others may be busy here.
+    """
+
+    def one(seed: int) -> Killed:
+        return kill_one(tmp_path / f"home-{seed}", seed, most_s=MOST_S, fresh_s=1.0)
+
     with ThreadPoolExecutor(AT_ONCE) as pool:
-        homes = [tmp_path / f"home-{seed}" for seed in range(KILLS)]
-        kills = list(pool.map(kill_one, homes, range(KILLS)))
+        kills = list(pool.map(one, range(KILLS)))
     wrong = {seed: judge(kill) for seed, kill in enumerate(kills)}
     assert {seed: words for seed, words in wrong.items() if words} == {}
-    assert sum(kill.answered for kill in kills) > KILLS
+    assert sum(kill.answered for kill in kills) > KILLS // 2
+    assert sum(kill.resumed_ms is not None for kill in kills) > KILLS // 2
 
 
 def kinds(home: Path) -> list[str]:
@@ -65,7 +72,7 @@ def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
     put_circuit(home, "long", LONG_CIRCUIT)
     with PlainProcess("run", "long", home=home) as running:
         running.type("note so so")
-        running.wait_for("note taken")
+        running.wait_for("note saved")
         wait_until(lambda: kinds(home).count("note") == 1)
     for times in (1, 2):
         with PlainProcess("run", "--resume", home=home) as running:
@@ -76,5 +83,5 @@ def test_killed_twice_and_resumed_twice(tmp_path: Path) -> None:
                 running.type("q", "q", "", "")
                 assert running.wait() == 0
     done = run_program("log", "last", home=home)
-    assert done.stdout.count(b"lost and not counted") == 2
-    assert b"look at this" not in done.stdout
+    assert done.stdout.count(b"not counted: ") == 2
+    assert b"problem: " not in done.stdout

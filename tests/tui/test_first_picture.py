@@ -68,7 +68,7 @@ async def test_the_first_picture_lists_the_circuits(house, monkeypatch):
         assert "Yard" in said
         assert "3 stations" in said or "3 × 2" in said
         assert "not done yet" not in said
-        assert "Looking for" not in said
+        assert "Reading circuits" not in said
         assert looked[0] == SIZE[1]
     monkeypatch.undo()
     again = WhistlestopApp(house, polls=False)

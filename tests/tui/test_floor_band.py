@@ -104,7 +104,7 @@ def test_a_pause_says_how_it_goes_on_and_stays_so():
         assert model.sign == "PAUSED"
         assert model.band.letters == "SPACE GOES ON"
         assert model.frame == "paused"
-    assert "not counted" in shown(SCENES["gap"]).band.sentence
+    assert "Time away is not counted" in shown(SCENES["gap"]).band.sentence
 
 
 def test_an_ended_session_says_done_or_stopped():

@@ -116,7 +116,7 @@ def test_who_is_asked_has_the_lit_tile_and_the_other_is_named():
         (said,) = model.beside
         assert said.person == answering
         assert said.band.letters == "RATE LOOP 1"
-        assert said.band.aside == f"a: {other} answers"
+        assert said.band.aside == f"a: enter for {other}"
     (rated,) = pair_shown(*SCENES["break-rated"], answering=1).beside
     assert rated.band.letters == "6½ TOUGH"
 
@@ -184,10 +184,10 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
     async with app.run_test(size=(80, 24)):
         screen.press("7")
         screen.press("a")
-        assert screen.model().common.notice == "Robin answers now"
+        assert screen.model().common.notice == "entering for Robin"
         screen.press("8")
         screen.press("comma")
-        assert screen.model().common.notice == "Robin: effort of loop 1: 8.5"
+        assert screen.model().common.notice == "Robin: effort for loop 1: 8.5"
         said = [running.session.view(a).effort for a in ("a1", "a2")]
         assert said == [Effort(14), Effort(17)]
         screen.press("a")
@@ -217,10 +217,10 @@ async def test_the_close_out_asks_both(floor):
     room = CloseOutRoom(running, poll_s=None)
     app = RoomsApp(house, room)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert "You: how hard was all of it?" in room.standing_words()
+        assert "You: how hard was the session?" in room.standing_words()
         await pilot.press("6")
         room.press("a")
-        assert "Robin: how hard was all of it?" in room.standing_words()
+        assert "Robin: how hard was the session?" in room.standing_words()
         await pilot.press("9")
         own = running.session.reading().entries
         other = running.session.reading("a2").entries
@@ -238,13 +238,13 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
         assert sheet.is_asking
         await pilot.press("question_mark", "backspace", *"Robin", "enter")
         assert app.screen is sheet, "a question mark is a letter now"
-        assert sheet.title_words()[2] == "with Robin, 3 apart"
+        assert sheet.title_words()[2] == "with Robin, offset 3"
         house.standing.now_ms += 1_000
         await pilot.press("p")
         await pilot.pause()
         assert sheet.query_one(Input).value == "Robin"
         await pilot.press("escape")
-        assert sheet.title_words()[2] == "with Robin, 3 apart"
+        assert sheet.title_words()[2] == "with Robin, offset 3"
         assert not (tmp_path / "athletes.toml").exists(), "only a start keeps a name"
         sheet._start()
     (_, plan, company) = app.asked[-1]

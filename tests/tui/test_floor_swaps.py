@@ -75,7 +75,7 @@ async def test_a_skip_may_be_given_a_reason_by_one_digit(floor):
     run_until(house, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         screen.press("s")
-        assert "why" in screen.model().question
+        assert "because" in screen.model().question
         screen.press("2")
         taken = running.session.engine.entries[-1]
         assert taken.entry == EnterSkipReason("kit missing")

@@ -84,15 +84,15 @@ def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
 
 
 def test_what_is_kept_is_no_longer_left_out():
-    wishes = toggled(Wishes(stations=3), "left out", "push-up")
-    wishes = toggled(wishes, "kept", "push-up")
+    wishes = toggled(Wishes(stations=3), "avoid", "push-up")
+    wishes = toggled(wishes, "locked", "push-up")
     assert (wishes.keep, wishes.avoid) == (("push-up",), ())
-    assert pickable(wishes, "kept")[0].value == "push-up"
+    assert pickable(wishes, "locked")[0].value == "push-up"
     for key in ("pull-up", "bird-dog"):
-        wishes = toggled(wishes, "kept", key)
-    with pytest.raises(ValueError, match="3 stations are kept already"):
-        toggled(wishes, "kept", "split-squat")
-    assert toggled(wishes, "kept", "push-up").keep == ("pull-up", "bird-dog")
+        wishes = toggled(wishes, "locked", key)
+    with pytest.raises(ValueError, match="All 3 stations are locked already"):
+        toggled(wishes, "locked", "split-squat")
+    assert toggled(wishes, "locked", "push-up").keep == ("pull-up", "bird-dog")
 
 
 # Looks
@@ -115,8 +115,8 @@ async def test_the_wishes_an_answer_and_no_answer_as_they_look(house, size):
         await to(pilot, "minutes")
         for _ in range(20):
             await press(pilot, "left")
-        await to(pilot, "kept")
-        app.screen.wishes = toggled(app.screen.wishes, "kept", "push-up")
+        await to(pilot, "locked")
+        app.screen.wishes = toggled(app.screen.wishes, "locked", "push-up")
         await built(pilot)
         seen.append(whole(app))
     for text in seen:
@@ -177,7 +177,7 @@ async def test_several_answers_differ_and_can_be_gone_through(house):
             await press(pilot, "n")
             await settle(pilot)
         assert len(room.answers) == 5
-        assert "5 are enough" in whole(app)
+        assert "5 is the most" in whole(app)
 
 
 @pytest.mark.slow
@@ -187,7 +187,7 @@ async def test_what_is_marked_stays_and_the_rest_changes(house):
         await built(pilot)
         before = [s.exercise for s in app.screen.shown.circuit.stations]
         await press(pilot, "space", "down", "down", "space")
-        assert "2 stations kept" in whole(app)
+        assert "2 stations locked" in whole(app)
         await press(pilot, "c")
         await settle(pilot)
         one = app.screen.shown
@@ -203,7 +203,7 @@ async def test_what_is_marked_stays_and_the_rest_changes(house):
             if station.exercise not in marked:
                 await press(pilot, "space")
         await press(pilot, "c")
-        assert "nothing is left to change" in whole(app)
+        assert "unlock one to change it" in whole(app)
 
 
 async def test_nothing_is_given_up_unless_it_is_chosen_and_what_is_left_out_is_last(
@@ -225,7 +225,7 @@ async def test_nothing_is_given_up_unless_it_is_chosen_and_what_is_left_out_is_l
         assert room.wishes.keep == ("push-up",)
         await built(pilot)
         assert "left out is by limits" not in whole(app)
-        assert "push-up is to be kept, but is left out by limits" in whole(app)
+        assert "push-up must be in, but is blocked by limits" in whole(app)
         await press(pilot, "end")
         assert "You asked to leave this out" in whole(app)
         await press(pilot, "home", "down", "enter")
@@ -240,10 +240,10 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "w")
-        assert "No wishes are kept yet" in whole(app)
+        assert "No saved wishes yet" in whole(app)
         await press(pilot, "right", "k")
         await typed(pilot, "No Name!")
-        assert "is no name for wishes" in whole(app)
+        assert "is not a valid name for wishes" in whole(app)
         await typed(pilot, "long")
         assert kept_wishes(house, "long").minutes == 31
         keep_wishes(house, "short", Wishes(minutes=12, stations=4))
@@ -252,7 +252,7 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(house):
         await press(pilot, "down", "enter")
         await settle(pilot)
         assert app.screen.wishes == Wishes(minutes=12, stations=4)
-        assert "kept wishes: long, short" in whole(app)
+        assert "saved wishes: long, short" in whole(app)
 
 
 async def test_a_station_is_picked_for_a_list_and_taken_off_again(house):

@@ -69,7 +69,7 @@ async def test_a_warm_up_is_made_item_by_item_and_saved(house):
         await ask(pilot, "a", line="Leg swings")
         await ask(pilot, "n", line="both sides")
         await press(pilot, "left", "shift+up", "c", "x")
-        assert "Leg swings is out. u brings it back." in whole(app)
+        assert "Leg swings removed. u undoes it." in whole(app)
         await ask(pilot, "t", line="1:45")
         await ask(pilot, "enter", line="Brisk walk")
         total = clock(compile_plan(editor(app).circuit).total_ms)

@@ -157,26 +157,30 @@ def test_the_same_weight_once_more_counts_up():
 @pytest.mark.parametrize(
     ("kind", "typed", "says"),
     [
-        ("kettlebell", "", "Type it as 12 kg, 2 x 8 kg or 18 lb."),
-        ("kettlebell", "12", '"12" will not do; expected "8 kg", "2 x 8 kg", "18 lb".'),
-        ("kettlebell", "band: red", "red is no mass"),
-        ("kettlebell", "600 kg", '"600 kg" will not do; expected a load above 0'),
-        ("adjustable", "4 kg", "Begin with what it is"),
+        ("kettlebell", "", "Type it like this: 12 kg, 2 x 8 kg or 18 lb."),
+        (
+            "kettlebell",
+            "12",
+            '"12" is not valid; expected "8 kg", "2 x 8 kg", "18 lb".',
+        ),
+        ("kettlebell", "band: red", "red is not a weight"),
+        ("kettlebell", "600 kg", '"600 kg" is not valid; expected a load above 0'),
+        ("adjustable", "4 kg", "Start with the item"),
         (
             "adjustable",
             "kettlebell 4 kg",
             "settings has 1 entries; expected 2 at least",
         ),
         ("bar", "20 kg, 3 x 5 kg", "3 x 5 kg is an odd number of plates"),
-        ("bar", "heavy", '"heavy" will not do'),
-        ("container", "2 litres", "Type it as 2 x 1.5 L water."),
-        ("container", "5 L honey", '"honey" will not do'),
+        ("bar", "heavy", '"heavy" is not valid'),
+        ("container", "2 litres", "Type it like this: 2 x 1.5 L water."),
+        ("container", "5 L honey", '"honey" is not valid'),
         ("container", "5 L water, weighed 0.01 kg", "weighed is less than empty"),
         ("backpack", "1 kg, empty 2 kg", "less than the empty backpack"),
         ("bands", "red, Red", "twice"),
         ("mats", "many", "How many? Type a number."),
-        ("mats", "99", "99 will not do; expected 0 to 20."),
-        ("boxes", "3", "will not do"),
+        ("mats", "99", "99 is not valid; expected 0 to 20."),
+        ("boxes", "3", "is not valid"),
         ("ball", "250", "Expected a body height of 100 to 230 cm."),
         ("ball", "big", "Type your height"),
         ("thing", "pull up bar", 'The library says "pull-up bar".'),
@@ -245,7 +249,7 @@ async def test_what_is_typed_is_kept_at_once_and_undo_is_kept_as_well(tmp_path):
     app = RoomsApp(house, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "Nothing is listed yet" in whole(app)
+        assert "Your kit list is empty" in whole(app)
         await ask(pilot, "a", "k", line="2 x 8 kg")
         assert "▌   2 × 8 kg" in whole(app)
         await ask(pilot, "a", "f", line="2 x 1.5 L water")
@@ -269,7 +273,7 @@ async def test_a_line_that_will_not_do_stays_to_be_mended(tmp_path):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="2 x 8")
-        assert '"2 x 8" will not do; expected "8 kg"' in whole(app)
+        assert '"2 x 8" is not valid; expected "8 kg"' in whole(app)
         await type_line(pilot, " kg")
         await press(pilot, "enter")
         await settle(pilot)
@@ -287,7 +291,7 @@ async def test_counting_stops_at_one_and_says_how_to_take_away(tmp_path):
         await settle(pilot)
         await ask(pilot, "a", "k", line="2 x 8 kg")
         await press(pilot, "left", "left")
-        assert "It is the last one; x takes it away." in whole(app)
+        assert "Only one left; x removes it." in whole(app)
         await press(pilot, "plus", "right")
         assert "3 × 8 kg" in whole(app)
 
@@ -329,16 +333,16 @@ async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path
         assert "your own file" in texts(app)[0]
         await press(pilot, "right")
         assert "2 × 12 kg" in whole(app)
-        assert "not kept" in texts(app)[0]
+        assert "not saved" in texts(app)[0]
         await press(pilot, "escape")
         assert app.results == []
-        assert "Esc once more leaves it" in whole(app)
+        assert "Esc again discards it" in whole(app)
         await ask_path(pilot, path)
-        assert "There is such a file already" in whole(app)
+        assert "That file exists" in whole(app)
         await press(pilot, "escape")
         await settle(pilot)
         await ask_path(pilot, copy)
-        assert "Saved." in whole(app)
+        assert "Copy saved." in whole(app)
         await press(pilot, "escape")
     assert app.results == [None]
     assert path.read_text() == BY_HAND
@@ -372,9 +376,9 @@ async def test_a_disk_that_does_not_take_it_is_said(tmp_path, monkeypatch):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="8 kg")
-        assert "Not kept: cannot write" in whole(app)
+        assert "Not saved: cannot write" in whole(app)
         assert "the disk is full" in " ".join(whole(app).split())
-        assert "not kept" in texts(app)[0]
+        assert "not saved" in texts(app)[0]
 
 
 # Limits
@@ -480,11 +484,11 @@ async def test_what_is_over_asks_and_can_go_on(tmp_path):
     app = RoomsApp(house, LimitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "1 limit to look at again" in whole(app)
+        assert "1 limit due for review" in whole(app)
         assert "How does it feel?" in whole(app)
-        assert "Enter still leave it out" in texts(app)[-1]
+        assert "Enter extend the limit" in texts(app)[-1]
         await ask(pilot, "enter", line="1 week")
-        assert "to look at again" not in whole(app)
+        assert "due for review" not in whole(app)
     assert read_limits(house.places.limits_file)[0].until == date(2026, 3, 19)
 
 

@@ -241,7 +241,7 @@ def test_a_card_of_a_drill_has_its_ladder_and_its_gate(drill):
     for level in info.ladder:
         assert level in text
     assert info.gate in text
-    assert ("Before the eyes close" in text) == bool(info.gate)
+    assert ("Before you close your eyes" in text) == bool(info.gate)
 
 
 @pytest.mark.parametrize(
@@ -359,7 +359,7 @@ async def test_a_station_can_be_taken_from_its_card(tmp_path):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "right")
-        assert "t take it" in texts(app)[-1]
+        assert "t use it" in texts(app)[-1]
         await press(pilot, "enter", "t")
     assert app.results == [ways(known(), "push-up")[0].to]
 

@@ -149,7 +149,7 @@ def test_an_interrupted_session_is_offered_with_where_it_stood(tmp_path):
     told = said(circuits_lines.offer_rows(offer, TODAY, 78))
     assert told[0] == "  Rainy shed was interrupted at 17:31, loop 1, station 2"
     assert "r resume" in told[1]
-    assert "k keep it as it is" in told[1]
+    assert "k leave it unfinished" in told[1]
 
 
 def test_an_offer_of_another_day_names_the_day():
@@ -221,7 +221,7 @@ def test_a_loop_without_work_cannot_be_chosen(tmp_path, shed):
     laid = close_out(outcome(running.session.engine), 1, 78)
     assert len(laid.spots) == 2
     told = said(laid.rows)
-    assert told[0].startswith("  stopped for health")
+    assert told[0].startswith("  ended by health stop")
     assert any(line.startswith("▌ loop 1") for line in told)
     assert any("loop 2" in line and line.endswith("not done") for line in told)
     running.release()

@@ -51,8 +51,8 @@ def test_a_filter_is_written_as_it_would_be_typed(circuit, station, kit, first, 
         ("from yesterday", "expected a day such as 2031-05-12"),
         ("from 2031-02-30", "there is no day 2031-02-30"),
         ("from 2031-05-01 2031-05-02", 'expected one day after "from"'),
-        ("kit box kit mat", '"kit" stands twice'),
-        ("from 2031-05-02 to 2031-05-01", "the last day lies before the first"),
+        ("kit box kit mat", '"kit" is given twice'),
+        ("from 2031-05-02 to 2031-05-01", "the last day is before the first"),
     ],
 )
 def test_a_filter_that_means_nothing_is_refused(typed, why):

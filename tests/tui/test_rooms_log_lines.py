@@ -65,7 +65,7 @@ def test_how_it_ended_stands_beside_the_name_and_never_in_its_place():
     assert "stopped" in line(stopped)
     assert "A circui" in line(stopped)
     much = replace(stopped, name="Shed", is_amended=True, problems=2)
-    assert "Shed stopped, amended, look at it" in line(much, 130)
+    assert "Shed stopped, amended, check" in line(much, 130)
 
 
 def test_other_training_says_its_minutes_and_a_mark_its_last_day():
@@ -106,7 +106,7 @@ def test_a_line_fits_its_page(cells, name):
 
 def test_nothing_found_names_what_was_wanted():
     [one] = none_rows("shed from 2031-05-01", 78)
-    assert plain(one) == "  Nothing in the log is: shed from 2031-05-01"
+    assert plain(one) == "  No match in the log: shed from 2031-05-01"
 
 
 def test_a_long_line_of_the_completion_log_breaks_between_columns():

@@ -70,7 +70,7 @@ async def test_the_log_is_filtered_by_circuit_station_and_date(house):
         await type_in(pilot, "yard")
         assert "Yard" in whole(app)
         assert "Rainy" not in whole(app)
-        assert "only: yard" in texts(app)[0]
+        assert "filter: yard" in texts(app)[0]
         await do(pilot, "f")
         assert pilot.app.screen.query_one(Input).value == "yard"
         await type_in(pilot, "station goblet squat to 2026-03-12")
@@ -78,7 +78,7 @@ async def test_the_log_is_filtered_by_circuit_station_and_date(house):
         assert "Yard" not in whole(app)
         await do(pilot, "f")
         await type_in(pilot, "station deadlift")
-        assert "Nothing in the log is: station deadlift" in whole(app)
+        assert "No match in the log: station deadlift" in whole(app)
         await do(pilot, "escape")
         assert "Yard" in whole(app)
         assert app.results == []
@@ -110,10 +110,10 @@ async def test_other_training_is_added_and_taken_back_and_stands_again(house):
         [entry] = house.logbook().diary.present
         assert (entry.values["sport"], entry.values["effort"]) == ("trail run", 6)
         await do(pilot, "u")
-        assert "Taken back: trail run on 2026-03-14" in whole(app)
+        assert "Undone: trail run on 2026-03-14" in whole(app)
         assert house.logbook().diary.present == ()
         await do(pilot, "r")
-        assert "Stands again: trail run" in whole(app)
+        assert "Redone: trail run" in whole(app)
         assert len(house.logbook().diary.present) == 1
 
 
@@ -150,7 +150,7 @@ async def test_deleting_is_asked_for_and_undone(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "d")
-        assert "Delete Yard? d once more does" in whole(app)
+        assert "Delete Yard? Press d again" in whole(app)
         await do(pilot, "down", "up", "d")
         assert len(house.logbook().items()) == 2
         await do(pilot, "d")
@@ -176,10 +176,10 @@ async def test_an_effort_is_amended_and_every_version_shown(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "enter", "8", "comma")
-        assert "Effort of the session: 8.5. Enter keeps it" in whole(app)
+        assert "Effort for the session: 8.5. Enter saves" in whole(app)
         assert house.logbook().diary.amendments == {}
         await do(pilot, "enter")
-        assert "Amended. What stood before is kept below." in whole(app)
+        assert "Changed. Earlier values are listed below." in whole(app)
         await do(pilot, "7", "enter", "end")
         said = whole(app)
         assert "recorded 2026-03-12T17:30:00.000+01:00: effort 6; loops 5, 6.5" in said
@@ -200,7 +200,7 @@ async def test_a_pending_effort_is_left_by_escape_or_by_another_loop(house):
         await do(pilot, "down", "enter", "8", "escape")
         assert isinstance(app.screen, RecordScreen)
         await do(pilot, "right", "right")
-        assert "effort of loop 2" in whole(app)
+        assert "effort for loop 2" in whole(app)
         await press(pilot, "1")
         await press(pilot, "0", "enter")
         await settle(pilot)
@@ -278,7 +278,7 @@ async def test_a_question_fits_every_size_and_question_marks_are_letters(house, 
             lines = texts(app)
             assert len(lines) == size[1]
             assert all(cell_len(text) == size[0] for text in lines)
-            assert "Esc leave it" in lines[-1]
+            assert "Esc cancel" in lines[-1]
             await do(pilot, "escape")
 
 

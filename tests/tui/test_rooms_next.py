@@ -85,7 +85,7 @@ async def test_a_step_is_taken_kept_with_its_date_and_shown(house):
         assert "then: 2 loops, 45 s work" in whole(app)
         assert not (house.places.log / DECISIONS_NAME).exists()
         await do(pilot, "enter")
-        assert "Taken: Work 45 s instead of 40 s." in whole(app)
+        assert "Accepted: Work 45 s instead of 40 s." in whole(app)
         assert "20 Mar 2026: Work 45 s instead of 40 s (open)" in whole(app)
         assert "The last step: one still open." in whole(app)
     (made,) = decided(house)
@@ -116,10 +116,10 @@ async def test_amounts_are_typed_and_what_is_not_legal_stays_to_be_mended(house)
         await settle(pilot)
         await do(pilot, "down", "c", "a")
         await type_in(pilot, "work 45 loops 3")
-        assert "One thing at a time" in whole(app)
+        assert "Change one thing at a time" in whole(app)
         assert pilot.app.screen.query_one(Input).value == "work 45 loops 3"
         await type_in(pilot, "faster")
-        assert "Type it as work 45" in whole(app)
+        assert "Type it like this: work 45" in whole(app)
         await type_in(pilot, "loops 3 work 30")
         assert isinstance(app.screen, NextRoom)
     (made,) = decided(house)
@@ -136,7 +136,7 @@ async def test_it_is_put_off_by_days_and_asked_again_then(house):
         await type_in(pilot, "90")
         assert "Expected 1 to 60." in whole(app)
         await type_in(pilot, "3")
-        assert "Put off by 3 days" in whole(app)
+        assert "Put off for 3 days" in whole(app)
         assert "+ a step up Work 45 s" not in whole(app)
     (made,) = decided(house)
     assert (made.until - made.day).days == 3
@@ -153,7 +153,7 @@ async def test_rest_is_a_proposal_with_what_comes_after_it(house):
         await settle(pilot)
         assert "~ rest" in whole(app)
         assert "less than 48 h" in whole(app)
-        assert "After the rest" in whole(app)
+        assert "After your rest" in whole(app)
 
 
 async def test_something_new_and_never_used_are_there_with_their_numbers(house):
@@ -163,15 +163,15 @@ async def test_something_new_and_never_used_are_there_with_their_numbers(house):
         said = " ".join(whole(app).split())
         # goblet squat, side plank, step-up and push-up were done
         assert "Never used: 130 of 134 stations" in said
-        assert "Something new for today:" in said
+        assert "New for today:" in said
 
 
 async def test_no_circuit_in_use_is_said(tmp_path):
     app = RoomsApp(make_house(tmp_path, {"rainy-shed": SHED}), NextRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "No circuit was done in the last 90 days" in whole(app)
-        assert "take it" not in texts(app)[-1]
+        assert "No circuit in the last 90 days" in whole(app)
+        assert "accept" not in texts(app)[-1]
         await do(pilot, "enter", "c", "x", "escape")
     assert app.results == [None]
 
@@ -219,5 +219,5 @@ def test_amounts_as_they_are_typed(text, amounts):
 
 @pytest.mark.parametrize("text", ["", "45", "work", "work 45 please", "jump 3"])
 def test_what_is_no_amount(text):
-    with pytest.raises(ValueError, match="Type it as"):
+    with pytest.raises(ValueError, match="Type it like this"):
         amounts_of(text)

@@ -93,7 +93,7 @@ async def test_an_interrupted_session_is_resumed_or_left_alone(house):
         assert app.asked == [("resume", session)]
         await press(pilot, "k")
         assert "was interrupted" not in whole(app)
-        assert "kept in the log as it is" in whole(app)
+        assert "stays in the log, unfinished" in whole(app)
         await press(pilot, "r")
     assert app.asked == [("resume", session)]
 
@@ -118,7 +118,7 @@ async def test_an_empty_shelf_says_what_to_do(tmp_path):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         said = whole(app)
-        assert "There is no circuit here yet." in said
+        assert "No circuits yet." in said
         assert "--stations 10 --work 40 --recover 20 --loops 3" in said
         await press(pilot, "enter", "down", "end", "home")
     assert app.asked == []
@@ -224,7 +224,7 @@ async def test_the_start_and_the_stop_rule_stay_in_sight_while_scrolling(house):
         await press(pilot, "end", "pagedown", "pagedown", "down")
         assert whole(app) != top
         assert "Space start" in whole(app)
-        assert "z ends a session for health" in whole(app)
+        assert "press z (health stop)" in whole(app)
         await press(pilot, "home")
         assert "6:30 in all" in whole(app)
         await press(pilot, "escape")
@@ -285,7 +285,7 @@ async def test_the_word_kept_follows_the_disk_by_itself(house, tmp_path):
             await pilot.pause(0.02)
             if "not saved" not in whole(app):
                 break
-        assert whole(app).splitlines()[0].endswith("━ kept ━━")
+        assert whole(app).splitlines()[0].endswith("━ saved ━━")
     running.release()
 
 
@@ -378,10 +378,12 @@ async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(house, tm
         await press(pilot, "enter")
         await settle(pilot)
         said = " ".join(whole(app).split())
-        assert "cannot be written yet: no space is left. It is safe in memory." in said
+        assert (
+            "Not saved yet: no space is left. Stay here: it is only in memory." in said
+        )
         assert app.results == []
         await press(pilot, "e")
-        assert "A copy is kept in" in whole(app)
+        assert "Copy saved in" in whole(app)
         [copy] = tmp_path.glob("*.jsonl")
         assert '"k":"sum"' in copy.read_text().replace(" ", "")
         disk.takes = True
@@ -405,7 +407,7 @@ async def test_leaving_without_the_record_asks_first(house, tmp_path):
         await press(pilot, "enter")
         await settle(pilot)
         await press(pilot, "escape")
-        assert "Esc once more leaves" in whole(app)
+        assert "Press Esc again" in whole(app)
         assert app.results == []
         await press(pilot, "escape")
     assert app.results == ["closed"]
@@ -462,7 +464,7 @@ async def test_discomfort_takes_three_presses_and_every_step_back(house):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "b", "backspace", "q", "b", "backspace", "r", "t")
-    assert app.results == [EnterDiscomfort("heel cord", "right", 10)]
+    assert app.results == [EnterDiscomfort("Achilles tendon", "right", 10)]
 
 
 async def test_a_held_letter_names_no_side(house):
@@ -524,7 +526,7 @@ async def test_an_empty_log_says_so(tmp_path):
     app = RoomsApp(make_house(tmp_path), LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "The log holds no session yet." in whole(app)
+        assert "No sessions yet." in whole(app)
         await press(pilot, "enter", "down", "escape")
     assert app.results == [None]
 

@@ -154,7 +154,7 @@ async def test_what_already_fits_changes_nothing_and_escape_takes_nothing(tmp_pa
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "m", "enter")
-        assert "Type how many minutes there are." in whole(app)
+        assert "Type the minutes you have." in whole(app)
         await press(pilot, "9", "enter")
         assert "nothing has to change" in whole(app)
         await press(pilot, "enter")
@@ -172,6 +172,6 @@ async def test_too_few_minutes_are_said_to_be_too_few(tmp_path):
         await press(pilot, "m", "1", "enter")
         assert "I have 1 minute\n" in whole(app)
         said = " ".join(whole(app).split())
-        assert "No change of this program's makes it that short." in said
+        assert "No change tried makes it that short." in said
         await press(pilot, "enter", "escape")
         assert "44:10 in all" in whole(app)

@@ -68,17 +68,15 @@ def test_every_station_in_the_way_is_marked_and_named_with_the_best_swap():
     assert [int(line[2:4]) for line in marked] == [3, 5, 7, 9]
     assert "! 7 Push-up: you leave out the caution wrists until 2026-04-01" in text
     flat = " ".join(text.split())
-    assert "s takes One-arm floor press: same pattern, horizontal-push" in flat
+    assert "s swaps in One-arm floor press: same pattern, horizontal-push" in flat
     assert "! 3 Press-out against a sideways band: not in your kit: band" in text
 
 
 def test_loads_say_what_was_wanted_and_what_is_here():
     draft = Draft.of(goods_shed(), library_means(BELLS, (), ON))
     text = " ".join(told(draft, cells=78).split())
-    assert "1, 2, 6: 16 kg wanted; nearest owned 14 kg" in text
-    assert (
-        "! 3: band: medium wanted; nothing in your kit is known to be like it" in text
-    )
+    assert "1, 2, 6: 16 kg planned; nearest you own is 14 kg" in text
+    assert "! 3: band: medium planned; nothing in your kit comes close" in text
     loads = {s.load for s in draft.plan.segments if s.station == 1 and s.load}
     assert loads == {"14 kg"}
 
@@ -86,7 +84,7 @@ def test_loads_say_what_was_wanted_and_what_is_here():
 def test_without_a_kit_nothing_is_said_of_it_and_loads_stay_as_written():
     text = told(Draft.of(goods_shed()))
     assert "Loads from your kit" not in text
-    assert "In the way" not in text
+    assert "Blocked today" not in text
     assert "not in your kit" not in text
     assert "16 kg" in text
 
@@ -142,7 +140,7 @@ async def test_nothing_to_take_is_said(house, tmp_path):
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[2], "s")
-        assert "Nothing in the library stands in for this station today." in whole(app)
+        assert "No station fits as a swap today." in whole(app)
 
 
 @pytest.mark.parametrize(
@@ -199,7 +197,7 @@ def test_advice_about_a_station_that_is_left_out_today_is_left_out():
 def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     circuit = make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
     draft = Draft.of(circuit)
-    assert "not in the plan yet" in told(draft)
+    assert "not added yet" in told(draft)
     longer = draft.stepped("warm-up", 1)
     built = built_warm_up(["squat", "anti-lateral", "step"])
     items = [s for s in longer.plan.segments if s.kind is Kind.WARM_UP]
@@ -208,7 +206,7 @@ def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     ]
     extra_ms = sum(item.duration_ms for item in built)
     assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
-    assert "not in the plan yet" not in told(longer)
+    assert "not added yet" not in told(longer)
     with pytest.raises(Refused, match="no longer warm-up"):
         longer.stepped("warm-up", 1)
     assert not longer.stepped("warm-up", -1).is_changed
@@ -227,7 +225,7 @@ def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
 def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     draft = Draft.of(goods_shed())
     assert draft.stepped("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
-    with pytest.raises(Refused, match="One loop has no break"):
+    with pytest.raises(Refused, match="With one loop there is no break"):
         draft.stepped("loops", -2).stepped("break", 1)
     gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
     assert gate.plan.open_gates == 2

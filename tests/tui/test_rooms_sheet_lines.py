@@ -148,7 +148,7 @@ def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
     short = Draft.of(replace(shed, work_ms=10_000))
     with pytest.raises(Refused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
         short.stepped("work", -1)
-    with pytest.raises(Refused, match="Recover lasts 0"):
+    with pytest.raises(Refused, match="Recovery lasts 0"):
         Draft.of(replace(shed, recover_ms=0)).stepped("recover", -1)
 
 

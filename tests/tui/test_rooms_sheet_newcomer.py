@@ -164,5 +164,5 @@ async def test_an_enter_still_held_from_the_notice_looks_for_nothing(
         await press(pilot, "enter")
         await press(pilot, "enter", "enter", after_ms=30)
         await settle(pilot)
-        assert "What you have" in whole(app)
+        assert "Kit and minutes" in whole(app)
         assert not house.places.kit_file.exists()

@@ -96,17 +96,17 @@ ROOMS: dict[str, Maker] = {
 }
 # What must be on the key line of each room, however narrow the screen is.
 WAY_ON = {
-    "circuits": ("Enter open its sheet", "q leave"),
+    "circuits": ("Enter open", "q quit"),
     "sheet": ("Space start", "Esc back"),
-    "close-out": ("Enter keep and leave", "x discomfort", "o reopen"),
-    "notice": ("Enter understood", "q leave"),
+    "close-out": ("Enter save and close", "x discomfort", "o reopen"),
+    "notice": ("Enter understood", "q quit"),
     "health": ("Enter to the close-out",),
     "keys": ("Esc back",),
-    "log": ("Enter its completion log", "Esc back"),
+    "log": ("Enter open", "Esc back"),
     "record": ("Esc back",),
-    "discomfort": ("Esc leave it",),
-    "next": ("Enter take it", "c change it", "x put it off", "Esc back"),
-    "weeks": ("Enter keep this plan", "Esc back"),
+    "discomfort": ("Esc cancel",),
+    "next": ("Enter accept", "c change it", "x later", "Esc back"),
+    "weeks": ("Enter save plan", "Esc back"),
 }
 
 

@@ -33,19 +33,19 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
         type=Path,
         default=argparse.SUPPRESS,
         metavar="DIR",
-        help="keep everything the program writes under DIR",
+        help="save all files under DIR",
     )
     parser = _Parser(
         prog="whistlestop",
         parents=[common],
         description="Run timed exercise circuits live, and keep the record.",
-        epilog="Without a command the circuits are shown.",
+        epilog="Without a command, choose a circuit on screen.",
     )
     parser.add_argument("--version", action="version", version=__version__)
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     _add_run(commands.add_parser("run", parents=[common], help="train"))
     check = commands.add_parser(
-        "check", parents=[common], help="say everything wrong with circuit files"
+        "check", parents=[common], help="list every problem in circuit files"
     )
     check.add_argument("files", nargs="+", metavar="FILE")
     check.add_argument("--json", action="store_true", help="as JSON")
@@ -59,7 +59,7 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
     plan.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     plan.add_argument("--json", action="store_true", help="as JSON")
     _add_company(plan)
-    log = commands.add_parser("log", parents=[common], help="what was done")
+    log = commands.add_parser("log", parents=[common], help="your training log")
     if words is None or "log" in words:
         from whistlestop.cli.log_arguments import add_log
 
@@ -74,8 +74,8 @@ def build_parser(words: Sequence[str] | None = None) -> argparse.ArgumentParser:
         from whistlestop.cli.build import add_build
 
         add_build(builder)
-    _add_sounds(commands.add_parser("sounds", parents=[common], help="what is heard"))
-    add_kit(commands.add_parser("kit", parents=[common], help="what is owned"), common)
+    _add_sounds(commands.add_parser("sounds", parents=[common], help="tones and voice"))
+    add_kit(commands.add_parser("kit", parents=[common], help="your kit"), common)
     add_export(
         commands.add_parser("export", parents=[common], help="pages, cards and files"),
         common,
@@ -91,7 +91,7 @@ def _add_company(command: argparse.ArgumentParser) -> None:
         "--offset",
         type=_bounded(1, 29),
         metavar="N",
-        help="with --with: how many stations apart; else as no kit is wanted twice",
+        help="with --with: stations apart (default: so that no kit is needed twice)",
     )
 
 
@@ -106,18 +106,20 @@ def _add_sounds(sounds: argparse.ArgumentParser) -> None:
     sounds.add_argument("circuit", nargs="?", metavar="CIRCUIT", help="to render")
     sounds.add_argument("out", nargs="?", metavar="FILE", help="the WAV file to write")
     sounds.add_argument(
-        "--list", action="store_true", help="with render: say all that is heard, when"
+        "--list", action="store_true", help="with render: list every sound and its time"
     )
     sounds.add_argument("--json", action="store_true", help="as JSON")
 
 
 def _add_run(run: argparse.ArgumentParser) -> None:
     run.add_argument("circuit", nargs="?", metavar="CIRCUIT", help="an id or a file")
-    run.add_argument("--again", action="store_true", help="the last session's plan")
+    run.add_argument("--again", action="store_true", help="the last session again")
     run.add_argument(
-        "--resume", action="store_true", help="take the interrupted session up again"
+        "--resume", action="store_true", help="resume the interrupted session"
     )
-    run.add_argument("--plain", action="store_true", help="one line an event")
+    run.add_argument(
+        "--plain", action="store_true", help="line by line, one line per event"
+    )
     run.add_argument(
         "--speed",
         type=_speed,

@@ -35,7 +35,7 @@ _MOST_OF_A_KIND: Final = 3
 
 def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
-    wanted = parser.add_argument_group("what is asked for")
+    wanted = parser.add_argument_group("what you want")
     wanted.add_argument("--minutes", type=_whole(*MINUTES), metavar="N")
     wanted.add_argument("--stations", type=_whole(*STATIONS), metavar="N")
     wanted.add_argument("--loops", type=_whole(*LOOPS), metavar="N")
@@ -69,20 +69,20 @@ def add_build(parser: argparse.ArgumentParser) -> None:
         "--prove", nargs="?", type=_whole(1, 3600), const=_PROVE_S, metavar="SECONDS",
         help=_PROVE,
     )  # fmt: skip
-    parser.add_argument("--name", metavar="NAME", help="what the circuit is called")
+    parser.add_argument("--name", metavar="NAME", help="name of the circuit")
     parser.add_argument("--save", metavar="FILE", help=_SAVE)
     parser.add_argument("--json", action="store_true", help="as JSON")
 
 
 _PROVE_S: Final = 60
-_ATHLETES: Final = "2 go round half the circuit apart and share the kit"
-_WAIVE: Final = f"ordering rules that need not hold: {', '.join(WAIVABLE)}"
-_WISHES: Final = "begin from wishes that are kept under a name"
-_KEEP_WISHES: Final = "keep these wishes under a name"
+_ATHLETES: Final = "2: half a circuit apart, sharing the kit"
+_WAIVE: Final = f"ordering rules to ignore: {', '.join(WAIVABLE)}"
+_WISHES: Final = "start from saved wishes"
+_KEEP_WISHES: Final = "save these wishes as NAME"
 _PROVE: Final = "ask an exact solver whether there is a better one (extra: proof)"
 _SEED: Final = "the same wishes with another seed may give another circuit"
 _MANY: Final = "several different circuits"
-_SAVE: Final = "write it to a file, or by a bare name among your circuits"
+_SAVE: Final = "save to a file; a bare name goes to your circuits"
 
 
 def build(arguments: argparse.Namespace) -> int:
@@ -102,9 +102,9 @@ def build(arguments: argparse.Namespace) -> int:
         remark(trouble)
     if arguments.keep_wishes:
         kept = keep_wishes(house, arguments.keep_wishes, wishes)
-        remark(f"these wishes are kept in {kept}")
+        remark(f"wishes saved in {kept}")
     if request.kit is None:
-        remark("no kit is listed, so every station may come (`kit` says how)")
+        remark("your kit list is empty, so any station may be used (see `kit list`)")
     found = answer(request)
     if isinstance(found, NoFit):
         if arguments.json:
@@ -178,7 +178,7 @@ def _target(house: House, typed: str) -> Path:
     if path.name == typed and not path.suffix:
         path = house.places.circuits / f"{typed}.toml"
     if path.is_symlink() or path.exists():
-        raise StoreError("there is a file of that name", "save it under another")
+        raise StoreError("that file exists", "save it under another")
     return path
 
 
@@ -215,7 +215,7 @@ def _lines(one: Built) -> list[str]:
 def _no_fit_lines(found: NoFit) -> list[str]:
     lines = [found.sentence, *(f"  {fact}" for fact in found.facts)]
     if not found.offers:
-        return [*lines, "No single wish given up was found to be enough, nor a pair."]
+        return [*lines, "Dropping one wish, or two, was not enough."]
     lines.append("What would do, each by itself:")
     told: dict[tuple[str, ...], int] = {}
     for offer in found.offers:

@@ -55,12 +55,12 @@ def _report(parser: argparse.ArgumentParser) -> None:
 
 def _circuit(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
-    parser.add_argument("--out", type=Path, metavar="FILE", help="else it is printed")
+    parser.add_argument("--out", type=Path, metavar="FILE", help="default: print it")
     parser.add_argument(
-        "--format", choices=["html", "markdown"], default="html", help="html else"
+        "--format", choices=["html", "markdown"], default="html", help="default: html"
     )
     parser.add_argument(
-        "--force", action="store_true", help="in place of a file of that name"
+        "--force", action="store_true", help="replace a file of that name"
     )
 
 

@@ -25,13 +25,13 @@ def add_log_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what `export log` takes."""
     add_filters(parser)
     parser.add_argument(
-        "--format", choices=["csv", "jsonl"], default="csv", help="csv else"
+        "--format", choices=["csv", "jsonl"], default="csv", help="default: csv"
     )
     parser.add_argument(
-        "--deleted", action="store_true", help="what was deleted as well"
+        "--deleted", action="store_true", help="include deleted entries"
     )
     parser.add_argument(
-        "--scripted", action="store_true", help="scripted sessions as well"
+        "--scripted", action="store_true", help="include scripted sessions"
     )
     _add_out(parser)
 
@@ -48,20 +48,20 @@ def add_calendar_arguments(parser: argparse.ArgumentParser) -> None:
         help="a circuit and one or more times such as 2031-05-12T17:30; once or more",
     )
     parser.add_argument(
-        "--plan", action="store_true", help="what is still to come of the kept plan"
+        "--plan", action="store_true", help="sessions still ahead in the saved plan"
     )
     parser.add_argument(
-        "--notes", action="store_true", help="with private notes; else they stay out"
+        "--notes", action="store_true", help="with private notes (default: without)"
     )
     _add_out(parser)
 
 
 def _add_out(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--out", type=Path, metavar="FILE", help="the file to write; else it is printed"
+        "--out", type=Path, metavar="FILE", help="the file to write (default: print it)"
     )
     parser.add_argument(
-        "--force", action="store_true", help="in place of a file of that name"
+        "--force", action="store_true", help="replace a file of that name"
     )
 
 
@@ -103,7 +103,7 @@ def export_calendar(arguments: argparse.Namespace) -> int:
 def _oldest_first(house: House, arguments: argparse.Namespace) -> list[Item]:
     logbook = house.logbook()
     items = wanted_items(logbook, arguments)[::-1]
-    remark(*(f"look at this: {problem}" for problem in logbook.problems))
+    remark(*(f"problem: {problem}" for problem in logbook.problems))
     return items
 
 

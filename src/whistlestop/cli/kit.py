@@ -33,7 +33,7 @@ def kit(arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json(None if owned is None else kit_values(owned))
     elif owned is None:
-        remark(f"no kit is listed; it would stand in {house.places.kit_file}")
+        remark(f"your kit list is empty; it belongs in {house.places.kit_file}")
     else:
         lines = list(kit_words(owned))
         say(*lines) if lines else remark("the kit is listed as empty")
@@ -56,9 +56,9 @@ def _loads(arguments: argparse.Namespace, owned: Kit | None) -> int:
     try:
         wanted = parse_load(arguments.load)
     except ValueError as error:
-        raise UsageError(f"that is no load: {error}") from None
+        raise UsageError(f"not a load: {error}") from None
     if owned is None:
-        raise UsageError("no kit is listed", "`kit list` says where it would stand")
+        raise UsageError("your kit list is empty", "`kit list` shows where it belongs")
     things = tuple(arguments.carrier or ("weight",))
     found = resolve_load(wanted, owned, things)
     below, above = _beside(wanted, owned, things)

@@ -10,7 +10,7 @@ def add_kit(parser: argparse.ArgumentParser, common: argparse.ArgumentParser) ->
     parser.add_argument("--json", action="store_true", help="as JSON")
     commands = parser.add_subparsers(dest="what", metavar="WHAT")
     parser.set_defaults(what="list")
-    listed = commands.add_parser("list", parents=[common], help="what is owned")
+    listed = commands.add_parser("list", parents=[common], help="your kit")
     check = commands.add_parser(
         "check", parents=[common], help="say everything wrong with kit files"
     )

@@ -25,7 +25,10 @@ from whistlestop.errors import StoreError
 def resume_in_lines(house: House, session_id: str) -> int:
     """Take an interrupted session up again in line mode, paused."""
     running = house.resume(session_id, sound=house.sound())
-    say(f"resumed, paused; {running.session.last_gap_ms // 1000} s were lost")
+    if running.session.is_over:
+        say("it was interrupted as it ended; here is what is asked after the end")
+    else:
+        say(f"resumed, paused; {running.session.last_gap_ms // 1000} s were lost")
     return _plain_loop(house, running, begin=False)
 
 

@@ -90,13 +90,13 @@ def _list(house: House, arguments: argparse.Namespace) -> int:
             remark("earlier ones: log --all, or log --since DAY")
     else:
         items = wanted_items(logbook, arguments)
-    remark(*(f"look at this: {problem}" for problem in logbook.problems))
+    remark(*(f"problem: {problem}" for problem in logbook.problems))
     if arguments.json:
         say_json([item_json(item) for item in items])
         return 0
     if not items:
         none = _filter(arguments).is_empty
-        remark("the log holds no session yet" if none else "nothing in the log is so")
+        remark("no sessions yet" if none else "no match in the log")
         return 0
     say(*table([_HEADS, *(_row(item) for item in items)], right=frozenset({2, 3, 6})))
     return 0
@@ -116,7 +116,7 @@ def _row(item: Item) -> Sequence[str]:
         share,
         (efforts_in_words(item.efforts) or "-") if has_effort else "",
         overall if has_effort else "",
-        f"{load}{' derived' if item.is_derived else ''}" if has_effort else "",
+        f"{load}{' averaged' if item.is_derived else ''}" if has_effort else "",
         _ended(item),
         item.id,
     ]
@@ -124,7 +124,7 @@ def _row(item: Item) -> Sequence[str]:
 
 def _ended(item: Item) -> str:
     words = {
-        ItemKind.ENTERED: "without the laptop",
+        ItemKind.ENTERED: "entered afterwards",
         ItemKind.TRAINING: "other training",
         ItemKind.MARK: "mark",
         ItemKind.LOGGED: "period",
@@ -136,7 +136,7 @@ def _ended(item: Item) -> str:
         "scripted" if item.scripted else "",
         "amended" if item.is_amended else "",
         "deleted" if item.is_removed else "",
-        f"look at it: {item.problems} problems" if item.problems else "",
+        f"check it: {item.problems} problems" if item.problems else "",
     ]
     return ", ".join(filter(None, [said, *marks]))
 
@@ -163,7 +163,7 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
         say_json({**_shown_json(found, logbook), **with_others})
         return 0
     if found.is_removed:
-        say("deleted: it counts for nothing; `log undo` takes the last act back")
+        say("deleted: not counted; `log undo` undoes the last change")
     say(*record_lines(found.record))
     say(*found.versions)
     if found.versions:
@@ -232,10 +232,10 @@ def _show_entry(entry: Entry, *, as_json: bool) -> int:
         return 0
     say(f"{item.name}, {days_in_words(item)} ({entry.id})")
     if item.is_removed:
-        say("deleted or undone: it counts for nothing")
+        say("deleted or undone: not counted")
     say(*version_lines(entry.versions, made=True))
     if item.load_au is not None:
-        derived = " (derived)" if item.is_derived else ""
+        derived = " (averaged)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
     if item.heart is not None:
         say(heart_words(item.heart, item.length_ms))

@@ -33,7 +33,7 @@ def add_log(log: argparse.ArgumentParser, common: argparse.ArgumentParser) -> No
     show.add_argument("id", metavar="ID", help="an id from the list, or last")
     for one in (show, add("last", "the newest session")):
         _add_flag(one, "--json", "as JSON")
-        _add_flag(one, "--scripted", "scripted sessions as well")
+        _add_flag(one, "--scripted", "include scripted sessions")
     _add_numbers(add)
     _add_writing(add)
     _add_keeping(add)
@@ -51,9 +51,9 @@ def _add_listing(
 ) -> None:
     add_filters(parser, default)
     for name, words in (
-        ("--all", "from the beginning, not the last month alone"),
-        ("--deleted", "what was deleted as well"),
-        ("--scripted", "scripted sessions as well"),
+        ("--all", "the whole log, not only the last month"),
+        ("--deleted", "include deleted entries"),
+        ("--scripted", "include scripted sessions"),
         ("--json", "as JSON"),
     ):
         parser.add_argument(
@@ -86,11 +86,11 @@ def add_period(
 
 
 def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
-    weeks = add("weeks", "load week by week, how alike its days are, blanks")
+    weeks = add("weeks", "weekly load, monotony and blank days")
     weeks.add_argument(
-        "--weeks", type=_whole(1, 520), metavar="N", help="how many, 12 else"
+        "--weeks", type=_whole(1, 520), metavar="N", help="how many (default: 12)"
     )
-    trends = add("trends", "two weighted means of daily load, and their drift")
+    trends = add("trends", "7-day and 28-day load averages and their change")
     stations = add("stations", "work, volume and time since last done by station")
     stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
     balance = add("balance", "work and volume by region and pattern, left and right")
@@ -104,7 +104,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
 
 
 def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
-    amend = add("amend", "new values; the old ones are kept")
+    amend = add("amend", "change an entry; earlier versions stay")
     amend.add_argument("id", metavar="ID", help="an id from the list, or last")
     amend.add_argument(
         "--effort",
@@ -122,7 +122,7 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         type=felt,
         action="append",
         metavar='"SITE SIDE LEVEL"',
-        help='to add one, such as "knee left 3"; none takes all back',
+        help='to add one, such as "knee left 3"; none removes all',
     )
     more = add("add", "enter other training")
     more.add_argument("--sport", required=True, metavar="NAME")
@@ -130,35 +130,33 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     more.add_argument(
         "--heart",
         metavar="RATES",
-        help="average/rest/greatest, such as 150/60/190; later the average alone",
+        help="average/resting/maximum, such as 150/60/190; later only the average",
     )
-    enter = add("enter", "enter a session that was done without the laptop")
+    enter = add("enter", "enter a session afterwards")
     enter.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     enter.add_argument("--loops", type=_whole(1, 20), metavar="N")
     enter.add_argument(
-        "--minutes", type=minutes_ms, metavar="N", help="as planned else"
+        "--minutes", type=minutes_ms, metavar="N", help="default: as planned"
     )
     enter.add_argument("--efforts", metavar="LIST", help='by loop, such as "5,-,6.5"')
     for one in (more, enter):
-        one.add_argument("--date", type=day, metavar="DAY", help="today else")
+        one.add_argument("--date", type=day, metavar="DAY", help="default: today")
         one.add_argument("--effort", type=effort, metavar="N", help="0 to 10")
         one.add_argument("--note", default="", metavar="TEXT")
     mark = add("mark", "mark days as rest, illness, travel or off")
     mark.add_argument("mark", choices=[mark.value for mark in Mark])
     mark.add_argument("days", type=span, metavar="DAY[..DAY]")
     mark.add_argument("--note", default="", metavar="TEXT")
-    full = add("full", "say that every training of a period is entered")
+    full = add("full", "mark a period as fully logged")
     full.add_argument("days", type=span, metavar="DAY..DAY")
-    delete = add(
-        "delete", "delete; it stays on the disk, and `log undo` brings it back"
-    )
+    delete = add("delete", "delete; `log undo` restores it")
     delete.add_argument("id", metavar="ID", help="an id from the list, or last")
-    add("undo", "take the last of these acts back")
-    add("redo", "take the last undo back")
+    add("undo", "undo the last change")
+    add("redo", "redo what was undone")
 
 
 def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
-    bring = add("import", "other training from a CSV file; shown first")
+    bring = add("import", "other training from a CSV file; previewed first")
     bring.add_argument("file", type=Path, metavar="FILE")
     bring.add_argument(
         "--map",
@@ -178,7 +176,7 @@ def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     )
     verify = add("verify", "read every file of the log and name what is wrong")
     _add_flag(verify, "--json", "as JSON")
-    add("merge", "write what only conflict copies of the diary hold into it")
+    add("merge", "merge conflict copies of the diary")
     backup = add("backup", "log, circuits and settings as one archive")
     backup.add_argument("file", nargs="?", type=Path, metavar="FILE")
     restore = add("restore", "put an archive's files back; nothing is overwritten")

@@ -59,10 +59,10 @@ def bring(house: House, arguments: argparse.Namespace) -> int:
         remark("there is nothing to enter")
         return 0
     if not arguments.apply:
-        remark("nothing was entered yet; --apply enters it, `log undo` takes it back")
+        remark("nothing was entered yet; --apply enters it, `log undo` undoes it")
         return 0
     house.diary().add_trainings([_done(each) for each in reading.found])
-    say(f"entered: {_count(len(reading.found))}; `log undo` takes all of it back")
+    say(f"entered: {_count(len(reading.found))}; `log undo` undoes all of it")
     return 0
 
 
@@ -88,7 +88,7 @@ def _tell(found: Table, columns: dict[str, int], reading: Reading) -> None:
     if len(reading.found) > SHOWN_ROWS:
         say(f"  and {len(reading.found) - SHOWN_ROWS} more")
     if reading.known:
-        say(f"entered already and left out: {_count(len(reading.known))}")
+        say(f"already entered, left out: {_count(len(reading.known))}")
     remark(*reading.problems)
 
 
@@ -111,7 +111,7 @@ def _done(found: Found) -> Done:
 
 
 def _count(count: int) -> str:
-    return "1 training" if count == 1 else f"{count} trainings"
+    return "1 session" if count == 1 else f"{count} sessions"
 
 
 def verify(house: House, arguments: argparse.Namespace) -> int:
@@ -130,9 +130,8 @@ def verify(house: House, arguments: argparse.Namespace) -> int:
         is_open = sum(file.is_open for file in state.files)
         interrupted = f", {is_open} interrupted" if is_open else ""
         say(
-            f"{len(state.files)} files read{interrupted}; "
-            f"{len(wrong)} with something to look at, "
-            f"{len(state.copies)} copies or strays beside them"
+            f"{len(state.files)} files read{interrupted}; {len(wrong)} to check, "
+            f"{len(state.copies)} copies or stray files beside them"
         )
     return INPUT_HAS_PROBLEMS if wrong or state.copies else 0
 

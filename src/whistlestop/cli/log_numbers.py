@@ -81,8 +81,8 @@ def weeks_of(house: House, arguments: argparse.Namespace) -> int:
         "",
         f"monotony: {MONOTONY_NAME}; strain: load x monotony; a week is Monday to "
         "Sunday.",
-        "A blank day counts as rest inside `log full` periods alone; elsewhere the "
-        "week is not known.",
+        "A blank day counts as rest only inside `log full` periods; elsewhere "
+        "the week is unknown.",
     )
     return 0
 
@@ -104,7 +104,7 @@ def _beside(week: Week, today: date) -> str:
     """Why a figure is missing, and what belongs beside those that are there."""
     reasons = [week.load.reason or week.monotony.reason, week.load.beside]
     if today in week.span:
-        reasons.append("not over yet")
+        reasons.append("still running")
     if week.load.value is None and week.entered.value:
         reasons.insert(0, f"at least {week.entered.words()}")
     return "; ".join(filter(None, reasons))
@@ -129,7 +129,7 @@ def trends(house: House, arguments: argparse.Namespace) -> int:
     book = logbook.book()
     days = [*book.trainings, *book.marks, *(span.first for span in book.fully_logged)]
     if not days:
-        remark("the log holds no day yet")
+        remark("no days in the log yet")
         return 0
     # Today may hold a training yet: while it is blank, the lines end yesterday.
     last = logbook.today - timedelta(days=book.day(logbook.today).is_blank)
@@ -217,7 +217,7 @@ def _station(house: House, logbook: Logbook, arguments: argparse.Namespace) -> i
     found = [wanted] if wanted in known else [name for name in known if wanted in name]
     if len(found) != 1:
         hint = ", ".join(sorted(found or known)[:8])
-        raise UsageError("no one station is called so", hint)
+        raise UsageError("no station has that name", hint)
     kept = [line for line in every if found[0] in line.exercises]
     bouts = [
         bout
@@ -355,7 +355,7 @@ def _period(logbook: Logbook, arguments: argparse.Namespace, days: int) -> Span:
     last = getattr(arguments, "until", None) or logbook.today
     first = getattr(arguments, "since", None) or last - timedelta(days=days - 1)
     if first > last:
-        raise UsageError("--since lies after --until")
+        raise UsageError("--since is after --until")
     return Span(first, last)
 
 

@@ -130,21 +130,21 @@ def full(house: House, arguments: argparse.Namespace) -> int:
 def delete(house: House, arguments: argparse.Namespace) -> int:
     """Put a session or an entry under a tombstone."""
     deleted = house.diary().delete(arguments.id)
-    say(f"deleted: {deleted}; it stays on the disk, and `log undo` brings it back")
+    say(f"deleted: {deleted}; `log undo` restores it")
     return 0
 
 
 def undo(house: House, arguments: argparse.Namespace) -> int:
     """Take the last act back."""
     del arguments
-    say(f"undone: {house.diary().undo()}; `log redo` brings it back")
+    say(f"undone: {house.diary().undo()}; `log redo` redoes it")
     return 0
 
 
 def redo(house: House, arguments: argparse.Namespace) -> int:
     """Take the last undo back."""
     del arguments
-    say(f"stands again: {house.diary().redo()}")
+    say(f"redone: {house.diary().redo()}")
     return 0
 
 

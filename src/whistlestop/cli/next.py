@@ -23,7 +23,7 @@ def add_next(parser: argparse.ArgumentParser) -> None:
         "circuits", nargs="*", metavar="CIRCUIT", help="by default all in use"
     )
     parser.add_argument(
-        "--emphasis", choices=_EMPHASES, help="else as in the weeks, or build"
+        "--emphasis", choices=_EMPHASES, help="default: as in your weeks, or build"
     )
     parser.add_argument(
         "--target", type=_number(2, 16), metavar="EFFORT", help="target effort, 1 to 8"
@@ -32,18 +32,18 @@ def add_next(parser: argparse.ArgumentParser) -> None:
         "--key", type=typed("days_of"), default=(), metavar="DAYS", help=_KEY
     )
     parser.add_argument(
-        "--after-injury", action="store_true", help="this is a return after an injury"
+        "--after-injury", action="store_true", help="you are returning after an injury"
     )
     parser.add_argument("--json", action="store_true", help="as JSON")
     decide = parser.add_argument_group("decide (one circuit)")
-    decide.add_argument("--accept", action="store_true", help="take the proposal")
+    decide.add_argument("--accept", action="store_true", help="accept the proposal")
     decide.add_argument(
         "--later",
         nargs="?",
         type=whole(1, 60),
         const=7,
         metavar="DAYS",
-        help="put it off, by 7 days unless said otherwise",
+        help="put it off (default: 7 days)",
     )
     decide.add_argument(
         "--work", type=whole(15, 600), metavar="SECONDS", help="this interval instead"
@@ -113,7 +113,7 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
         found.append(coaching.advise(circuit, wants))
     remark(*coaching.decisions().problems)
     if not found:
-        remark("no circuit was done in the last 90 days; next CIRCUIT asks about one")
+        remark("no circuit in the last 90 days; next CIRCUIT asks about one")
     if decided:
         return _decide(coaching, found[0], arguments)
     if arguments.json:
@@ -182,7 +182,7 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
     except ChangeError as error:
         raise UsageError(f"{error}", f"it is {shape_of(now)}") from None
     coaching.keep(advice, "change", instead=chosen)
-    say(f"kept instead: {shape_of(chosen.after)}")
+    say(f"saved instead: {shape_of(chosen.after)}")
     return 0
 
 

@@ -50,14 +50,16 @@ def add_weeks(parser: argparse.ArgumentParser) -> None:
     weeks.add_argument(
         "--weeks", type=whole(1, _MOST_WEEKS), metavar="N", help="a plan of N weeks"
     )
-    weeks.add_argument("--plan", action="store_true", help="the plan that is kept")
+    weeks.add_argument("--plan", action="store_true", help="show the saved plan")
     weeks.add_argument(
         "--replan", action="store_true", help="plan again after a missed day"
     )
     weeks.add_argument(
-        "--keep", action="store_true", help="keep what --weeks or --replan shows"
+        "--keep", action="store_true", help="save what --weeks or --replan shows"
     )
-    weeks.add_argument("--sessions", type=whole(1, 7), metavar="N", help="a week; 2")
+    weeks.add_argument(
+        "--sessions", type=whole(1, 7), metavar="N", help="sessions a week (default: 2)"
+    )
     weeks.add_argument(
         "--days", type=typed("weekdays_of"), metavar="DAYS",
         help="days that are free: mon,wed,sat",
@@ -89,14 +91,14 @@ def weeks(house: House, arguments: argparse.Namespace) -> int:
 
     asked = (arguments.weeks is not None, arguments.plan, arguments.replan)
     if sum(asked) > 1 or (arguments.plan and arguments.keep):
-        raise UsageError("one of --weeks, --plan and --replan", "--keep keeps the plan")
+        raise UsageError("one of --weeks, --plan and --replan", "--keep saves the plan")
     planning = Planning(house)
     outlook = planning.outlook(_wanted(planning, arguments))
     if arguments.weeks is not None:
         made = planning.made(outlook)
         return _show(planning, outlook, made, arguments, ())
     if outlook.plan is None:
-        raise UsageError("no plan is kept yet", "next --weeks 8 --keep")
+        raise UsageError("no plan saved yet", "next --weeks 8 --keep")
     if arguments.plan:
         return _show(planning, outlook, outlook.plan, arguments, ())
     again = planning.replanned(outlook)
@@ -161,7 +163,7 @@ def _show(
     if arguments.replan:
         say(*(changed or ("Nothing has to change.",)))
         if changed and not arguments.keep:
-            remark("nothing is kept yet; --keep takes it")
+            remark("not saved yet; --keep saves it")
     if arguments.keep:
-        remark(f"kept in {planning.plan_path}; `export calendar --plan` gives it out")
+        remark(f"saved in {planning.plan_path}; `export calendar --plan` exports it")
     return 0

@@ -15,10 +15,10 @@ KIND_WORDS = {
     Kind.GET_READY: "get ready",
     Kind.WARM_UP: "warm-up",
     Kind.WORK: "work",
-    Kind.CHANGEOVER: "change over",
+    Kind.CHANGEOVER: "switch",
     Kind.RECOVER: "recover",
     Kind.LOOP_BREAK: "loop break",
-    Kind.HOLD: "hold",
+    Kind.HOLD: "wait",
     Kind.COOL_DOWN: "cool-down",
 }
 
@@ -55,7 +55,7 @@ def plan_lines(plan: Plan) -> list[str]:
             continue  # a rounding of a few ms: silent and not shown
         rows.append(_plan_row(plan, segment))
     gates = plan.open_gates
-    open_words = f", {gates} open until a key" if gates else ""
+    open_words = f", waits for a key: {gates}" if gates else ""
     return [
         f"{plan.name} ({plan.circuit})",
         *table(rows, right=frozenset({0, 1})),

@@ -47,10 +47,10 @@ def _add(parser: argparse.ArgumentParser, weeks: int) -> None:
         "--out", required=True, type=Path, metavar="FILE", help="the file to write"
     )
     parser.add_argument(
-        "--notes", action="store_true", help="with private notes; else they stay out"
+        "--notes", action="store_true", help="with private notes (default: without)"
     )
     parser.add_argument(
-        "--force", action="store_true", help="in place of a file of that name"
+        "--force", action="store_true", help="replace a file of that name"
     )
 
 
@@ -76,7 +76,7 @@ def _export(arguments: argparse.Namespace, make: Callable[..., str], weeks: int)
     for line in left_out:
         remark(f"left out: session {line.id}, which cannot be read")
     remark(
-        f"{len(material.trainings)} trainings, {span.first} to {span.last}, "
+        f"{len(material.trainings)} sessions, {span.first} to {span.last}, "
         f"written to {arguments.out}"
     )
     return 1 if left_out else 0
@@ -136,7 +136,7 @@ def write(path: Path, text: str, *, force: bool) -> None:
     except FileExistsError:
         raise UsageError(f"{name} is there already", "--force replaces it") from None
     except (OSError, ValueError) as error:
-        why = in_words(error) if isinstance(error, OSError) else "it is no file name"
+        why = in_words(error) if isinstance(error, OSError) else "not a file name"
         raise StoreError(f"cannot write {name}: {why}") from None
 
 

@@ -112,7 +112,7 @@ def together_lines(
             cells = ["" for _ in moment]
         rows.append([clock(common.start_ms), length, loop, what, *cells])
     gates = plan.open_gates
-    open_words = f", {gates} open until a key" if gates else ""
+    open_words = f", waits for a key: {gates}" if gates else ""
     return [
         f"{plan.name} ({plan.circuit}), {company.offset_words} apart",
         *table(rows, right=frozenset({0, 1})),

@@ -38,11 +38,12 @@ from whistlestop.errors import CommandRejected
 TICK_S = 0.1
 
 HELP = (
-    "keys, each followed by Enter: an empty line or space pauses and goes on, "
-    "n next, b back, r restart, s skip, u undo, + or - for 10 s, e easier, h harder, "
-    "d drop loop, q stop, z stop for health; a number is the effort of the last loop; "
-    '"count 12", "load 8 kg", "x knee left 3", "note ..." are kept; '
-    'of two people a changes who answers, or a name in front: "Robin 7"'
+    "keys, each followed by Enter: an empty line or space pauses and goes on, n "
+    "next, b back, r restart, s skip, u undo, + or - for 10 s, e easier, h "
+    "harder, d drop loop, q stop, z health stop; a number is the effort for the "
+    'last loop; "count 12", "load 8 kg", "x knee left 3" and "note ..." are '
+    "saved; with two people a changes who you enter for, or put a name in "
+    'front: "Robin 7"'
 )
 _WORDS = {"+": "longer", "-": "shorter", "": "pause", "space": "pause"}
 
@@ -122,8 +123,8 @@ class PlainRun:
                 self._answering = athlete
                 whose = f"{self._name(athlete)}: " if self._is_pair else ""
                 say(
-                    f"{whose}effort of the whole session 0 to 10, then a note; "
-                    "an empty line leaves it out"
+                    f"{whose}effort for the session, 0 to 10, then a note; an "
+                    "empty line skips it"
                 )
                 self._ask_effort()
                 self._ask_note()
@@ -254,14 +255,14 @@ class PlainRun:
         if action is None and line in DEFAULTS:
             action = line
         if action is None:
-            say(f'"{line}" is no key here; {HELP}')
+            say(f'"{line}" is not a key here; {HELP}')
             return None
         return self._act(action, asked)
 
     def _act(self, action: str, asked: str) -> Command | None:
         if action in {"stop", "drop_loop"} and asked != action:
             self._asked = action
-            say(f"the same key again to {action.replace('_', ' ')}; any other goes on")
+            say(f"press it again to {action.replace('_', ' ')}; any other key cancels")
             return None
         if action == "pause":
             engine = self._session.engine
@@ -284,12 +285,12 @@ class PlainRun:
 
     def _next_answers(self) -> None:
         if not self._is_pair:
-            say("you train alone")
+            say("you are training alone")
             return
         athletes = self._session.athletes
         place = athletes.index(self._answering) + 1
         self._answering = athletes[place % len(athletes)]
-        say(f"{self._name(self._answering)} answers now")
+        say(f"entering for {self._name(self._answering)}")
 
 
 def _sleep(seconds: float) -> None:

@@ -43,17 +43,17 @@ def _plan(house: House, arguments: argparse.Namespace) -> tuple[Plan, Company]:
     is_quick = any(value is not None for value in quick.values())
     asked = [arguments.circuit is not None, arguments.again, is_quick]
     if sum(asked) > 1:
-        raise UsageError("a circuit, --again, or figures: one of them")
+        raise UsageError("choose one: a circuit, --again, or your own numbers")
     if arguments.again:
         if arguments.companion is not None or arguments.offset is not None:
-            raise UsageError("--again goes with whom it went with last time")
+            raise UsageError("--again uses the same partner as last time")
         return house.last_plan()
     if arguments.circuit is not None:
         circuit = house.as_stepped(house.circuit(arguments.circuit))
         return _for_whom(house, circuit, arguments)
     if not is_quick:
         raise UsageError(
-            "what is to be run?",
+            "no circuit given",
             "a circuit, --again, --resume, or --stations 10 --work 40 --recover 20",
         )
     if quick["stations"] is None:
@@ -101,7 +101,7 @@ def _seconds(value: int | None, default: int) -> int:
 def _resume(house: House, arguments: argparse.Namespace) -> int:
     interrupted = house.interrupted()
     if interrupted is None:
-        raise UsageError("no session was interrupted")
+        raise UsageError("no interrupted session")
     if arguments.plain:
         from whistlestop.cli.line_run import resume_in_lines
 

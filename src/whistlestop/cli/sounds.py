@@ -23,10 +23,9 @@ READY_WAIT_S: Final = 8.0
 VOICE_WAIT_S: Final = 60.0
 BETWEEN_S: Final = 0.7
 LEVEL_WORDS: Final = (
-    "Stand where you train, start what makes noise there (fan, rope, music), and",
-    "run `sounds check` again: you should tell every tone apart without effort. If",
-    "not, move the speaker nearer before turning it up. This program cannot lower",
-    "other programs' music.",
+    "Stand or lie where you train, with fan, rope or music on, and run",
+    "`sounds check` again: you should tell every tone apart without effort. If not,",
+    "move the speaker nearer before turning it up. Turn music down in its own program.",
     "Keep it below 85 dB(A) at the ear for long sessions (NIOSH: 8 h at 85, half",
     "the time for each 3 dB more). With headphones, start low and leave one ear free.",
 )
@@ -55,7 +54,7 @@ def _list(arguments: argparse.Namespace) -> int:
             ]
         )
         return 0
-    rows = [["tone", "length", "what it says"]]
+    rows = [["tone", "length", "meaning"]]
     tones = TONES.values()
     rows += [[c.name, f"{c.length_ms} ms", c.meaning] for c in tones]
     say(*table(rows))
@@ -66,8 +65,8 @@ def _check(house: House) -> int:
     port = house.sound()
     try:
         if not wait_until_ready(port, READY_WAIT_S):
-            say(f"no sound: {port.status().detail or 'no device answers'}")
-            say("A session runs all the same; the terminal's bell stands in.")
+            say(f"no sound: {port.status().detail or 'no sound device found'}")
+            say("The session still runs; the terminal bell rings instead.")
             return 1
         status = port.status()
         say(f"sound by {status.backend}, {status.latency_ms} ms to the ear")

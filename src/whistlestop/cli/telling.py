@@ -38,7 +38,7 @@ _CUE_WORDS = {
 _ENDINGS = {
     Ending.COMPLETE: "done",
     Ending.STOPPED: "stopped",
-    Ending.HEALTH: "stopped for health",
+    Ending.HEALTH: "ended by health stop",
 }
 
 
@@ -83,9 +83,9 @@ def _entered(engine: Engine, index: int) -> str | None:
                 return None
             coming = engine.track.next_work(index)
             part = engine.track.segment(coming).part if coming is not None else None
-            return f"change over, {length}: {part or 'next part'} comes"
+            return f"switch, {length}: {part or 'next part'} next"
         case Kind.HOLD:
-            return f"hold before {_station(engine, segment)}: press Enter when ready"
+            return f"wait before {_station(engine, segment)}: press Enter when ready"
         case Kind.LOOP_BREAK if segment.until_key:
             return "loop break until a key: press Enter to go on"
         case Kind.GET_READY:
@@ -127,13 +127,13 @@ def taken_words(taken: EntryTaken) -> str:
     """Say what was typed in, and of what."""
     match taken.entry:
         case EnterEffort(loop, effort):
-            said = f"{effort} ({effort.word})" if effort else "taken back"
-            return f"effort of loop {loop}: {said}"
+            said = f"{effort} ({effort.word})" if effort else "removed"
+            return f"effort for loop {loop}: {said}"
         case EnterSessionEffort(effort):
-            said = f"{effort} ({effort.word})" if effort else "taken back"
-            return f"effort of the session: {said}"
+            said = f"{effort} ({effort.word})" if effort else "removed"
+            return f"effort for the session: {said}"
         case EnterNote():
-            return "note taken"
+            return "note saved"
         case EnterDiscomfort(site, side, level):
             return f"discomfort noted: {site}, {side}, {level} of 10"
         case EnterCount(count):
@@ -141,6 +141,6 @@ def taken_words(taken: EntryTaken) -> str:
         case EnterLoad(load):
             return f"load {load} for station {taken.station}"
         case EnterVariant(variant):
-            return f"station {taken.station} done {variant}"
+            return f"station {taken.station}: {variant} version"
         case EnterSkipReason(reason):
             return f"station {taken.station} skipped: {reason}"

@@ -14,11 +14,11 @@ from whistlestop.engine.events import Entered, EntryTaken, Event
 _TOGETHER = frozenset({Kind.WARM_UP, Kind.COOL_DOWN})
 _WORDS = {
     Kind.WORK: "work",
-    Kind.CHANGEOVER: "change over",
+    Kind.CHANGEOVER: "switch",
     Kind.RECOVER: "recover",
     Kind.LOOP_BREAK: "loop break",
     Kind.GET_READY: "get ready",
-    Kind.HOLD: "hold",
+    Kind.HOLD: "wait",
 }
 
 

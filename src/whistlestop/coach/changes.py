@@ -192,7 +192,7 @@ def applied(
             an earlier decision, which only the list of decisions can do.
     """
     if change.revert:
-        raise ChangeError("an earlier decision is taken back, not applied")
+        raise ChangeError("an earlier decision is undone, not applied")
     made = _lengths(circuit, change)
     for number, step_ms in change.work_step_at:
         made = _station_step(made, number, step_ms)

@@ -62,7 +62,7 @@ def rest(history: History, context: Context) -> Verdict:
     sharp: nothing. Source: Garber et al. 2011 (from memory).
     """
     if Mark.ILLNESS in context.marks:
-        why = ("You marked today as ill.", "The circuit waits, and nothing is lost.")
+        why = ("You marked today as ill.", "Rest. Your plan waits.")
         return _rest(context, why, ())
     near = _too_near(history, context)
     if near is not None:
@@ -71,7 +71,7 @@ def rest(history: History, context: Context) -> Verdict:
     if tomorrow in context.key_days and context.is_legs_heavy:
         why = (
             "Tomorrow is a key session of your main sport, less than 24 h away.",
-            "At least a third of these stations are for the legs, so it keeps.",
+            "At least a third of these stations work the legs, so rest today.",
         )
         facts = (Fact("key session", tomorrow.isoformat()),)
         until = datetime.combine(
@@ -145,13 +145,13 @@ def step_down(history: History, context: Context) -> Verdict:
     said, facts = reason
     step = context.last_step
     if step is not None and runs[0].day >= step.day and len(runs) <= 2:
-        why = (said, f"The last step ({step.words}) is taken back.")
+        why = (said, f"The last step ({step.words}) is undone.")
         return made_of(
             "step-down",
             context,
             step.before,
             Change(revert=step.decision),
-            Reason("Take the last step back", why, facts),
+            Reason("Undo the last step", why, facts),
             Direction.DOWN,
         )
     now = totals_of(context.circuit)
@@ -165,7 +165,7 @@ def step_down(history: History, context: Context) -> Verdict:
         less = f"Loops go from {now.loops} to {now.loops - 1}"
     else:
         return None
-    why = (said, f"{less}; if something else got in the way, keep it as it is.")
+    why = (said, f"{less}; if something else got in the way, leave it as it is.")
     try:
         return propose(
             "step-down",
@@ -190,7 +190,7 @@ def _too_much(runs: Sequence[Run]) -> tuple[str, tuple[Fact, ...]] | None:
             )
             return said, (Fact(f"effort of loop {loop}", number(effort)),)
     if last.ending == "health":
-        return f"The session of {last.day:%d %b} was ended for health reasons.", ()
+        return f"The session on {last.day:%d %b} ended with a health stop.", ()
     much = cut_stations(last, MUCH_CUT_SHARE)
     if much:
         worst = max(much, key=lambda station: station.missed)
@@ -202,7 +202,7 @@ def _too_much(runs: Sequence[Run]) -> tuple[str, tuple[Fact, ...]] | None:
     twice = [{s.exercise for s in run.stations if s.easier} for run in runs[-2:]]
     if len(twice) == 2 and twice[0] & twice[1]:
         named = min(twice[0] & twice[1]).replace("-", " ")
-        return f"The easier form of {named} was needed twice in a row.", ()
+        return f"You needed the easier version of {named} twice in a row.", ()
     return None
 
 
@@ -234,14 +234,14 @@ def deload(history: History, context: Context) -> Verdict:
     if share is None or not DELOAD_LEAST <= share <= DELOAD_MOST:
         return None
     less = 100 - percent(share)
-    first = f"It is {weeks} weeks since the last easier spell."
+    first = f"It is {weeks} weeks since your last lighter week."
     if planned:
         first = f"This week is the lighter one of its block of {context.deload_weeks}."
     if goes_on and began is not None:
-        first = f"The lighter days began on {began:%d %b} and last {DELOAD_DAYS}."
+        first = f"The lighter week began on {began:%d %b} and lasts {DELOAD_DAYS} days."
     why = (first, f"Work is {less} % less for these {DELOAD_DAYS} days, loads stay.")
     facts = (
-        Fact("weeks since an easier spell", f"{weeks}"),
+        Fact("weeks since the last lighter week", f"{weeks}"),
         Fact("work", f"-{less} %"),
     )
     return propose(

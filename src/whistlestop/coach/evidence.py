@@ -69,17 +69,14 @@ def _few(runs: Sequence[Run], context: Context) -> str | None:
     if len(runs) >= RUNS_NEEDED:
         return None
     del context
-    return (
-        f"{len(runs)} of the {RUNS_NEEDED} sessions in a row at these settings "
-        "are in the log."
-    )
+    return f"{len(runs)} of {RUNS_NEEDED} sessions in a row done at these settings."
 
 
 def _stale(runs: Sequence[Run], context: Context) -> str | None:
     days = (context.today - runs[-1].day).days if runs else 0
     if days < STALE_DAYS:
         return None
-    return f"This circuit was last done {days} days ago: once more as it is first."
+    return f"Last done {days} days ago: repeat it unchanged first."
 
 
 def _cut(runs: Sequence[Run], context: Context) -> str | None:
@@ -93,7 +90,7 @@ def _cut(runs: Sequence[Run], context: Context) -> str | None:
                 f"cut, {worst.name} by {_percent(worst.missed)} %."
             )
         if run.ending != "complete":
-            return f"The session of {run.day:%d %b} ended before its end."
+            return f"The session on {run.day:%d %b} was stopped early."
     return None
 
 
@@ -102,7 +99,9 @@ def _eased(runs: Sequence[Run], context: Context) -> str | None:
     for run in reversed(runs):
         for station in run.stations:
             if station.easier:
-                return f"{station.name} was done in its easier form on {run.day:%d %b}."
+                return (
+                    f"{station.name} was done as the easier version on {run.day:%d %b}."
+                )
             if station.swapped_to:
                 return (
                     f"{station.swapped_to} was done instead of {station.name} "
@@ -120,8 +119,8 @@ def _missing(runs: Sequence[Run], context: Context) -> str | None:
     for run in reversed(runs):
         if run.missing_efforts:
             return (
-                f"{run.missing_efforts} of {sum(run.worked)} loops on {run.day:%d %b} "
-                "have no effort entered, and none is guessed."
+                f"{run.missing_efforts} of {sum(run.worked)} loops on "
+                f"{run.day:%d %b} have no effort entered."
             )
     return None
 
@@ -144,8 +143,8 @@ def _drifting(runs: Sequence[Run], context: Context) -> str | None:
         return None
     drift, day = max(drifts)
     return (
-        f"On {day:%d %b} effort rose by {number(drift)} points from the first loop "
-        f"to the last; more than {number(MOST_DRIFT)} is kept as it is."
+        f"On {day:%d %b} effort rose by {number(drift)} points from the first "
+        f"loop to the last; above {number(MOST_DRIFT)} nothing goes up."
     )
 
 

@@ -75,7 +75,7 @@ ROTATION: Final = Rule(
 )
 OWN: Final = Rule(
     "own-amounts",
-    "Amounts of your own",
+    "Your own numbers",
     "yours; one variable at a time, and at most a sixth more work",
     "CP",
     lambda _history, _context: None,
@@ -135,7 +135,7 @@ def own_amounts(
         recover_step_ms=0 if recover_ms is None else recover_ms - now.recover_ms,
     )
     if change.is_nothing:
-        raise ChangeError("that is how the circuit is now")
+        raise ChangeError("the circuit is already set like that")
     try:
         after = totals_of(applied(context.circuit, change, context.library))
     except WhistlestopError as error:
@@ -146,7 +146,7 @@ def own_amounts(
     first = (
         f"You chose {made} instead of: {answer.proposal.title}."
         if not up
-        else f"You chose {made}: {up[0]} rises, and nothing else does."
+        else f"You chose {made}: {up[0]} goes up, and nothing else does."
     )
     share = Fraction(after.work_ms - now.work_ms, now.work_ms) * 100
     why = (first, f"Work changes by {float(round(share, 1)):g} %.")
@@ -176,9 +176,9 @@ def _refuse(up: list[str], now: Totals, after: Totals, answer: Answer) -> None:
         return
     main = answer.proposal
     if main.direction < Direction.UP:
-        raise ChangeError(f"nothing rises now. {main.why[0]}")
+        raise ChangeError(f"nothing goes up now. {main.why[0]}")
     if len(up) > 1:
-        raise ChangeError(f"one thing at a time: {' and '.join(up)} would rise")
+        raise ChangeError(f"change one thing at a time: {' and '.join(up)} would go up")
     if up == ["density"] and now.recover_ms - after.recover_ms > STEP_MS:
         raise ChangeError("recovery shortens by 5 s at a time")
     if up == ["the interval"] and after.interval_ms - now.interval_ms <= STEP_MS:

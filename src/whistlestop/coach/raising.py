@@ -69,7 +69,7 @@ def more_work(history: History, context: Context) -> Verdict:
             "5 s more where work fell back",
             (
                 _earned(history, context),
-                f"{names}: work was shortened with a step before and gets 5 s back.",
+                f"{names}: an earlier step shortened work; 5 s go back in.",
             ),
             _efforts(history, context),
         )
@@ -204,9 +204,9 @@ def _load_step(
         (
             _earned(history, context),
             (
-                f"{up.next} is the next load you own, {_number(jump * 100)} % more "
-                f"than {load}; work there falls back from {_s(interval)} "
-                f"to {_s(shorter)}."
+                f"{up.next} is the next load you own, {_number(jump * 100)} % "
+                f"more than {load}; work there drops from {_s(interval)} to "
+                f"{_s(shorter)}."
             ),
         ),
         (*_efforts(history, context), Fact("load", f"+{_number(jump * 100)} %")),
@@ -251,7 +251,10 @@ def _lacks(history: History, context: Context, place: int, jump: Fraction) -> st
     needed_ms = -int(-first_ms * (1 + jump) // 1)
     if now_ms >= needed_ms:
         return ""
-    return f"Work there is {_s(now_ms)} a session; {_s(needed_ms)} would earn it."
+    return (
+        f"You work {_s(now_ms)} there a session; {_s(needed_ms)} earns the heavier "
+        "load."
+    )
 
 
 def _same_load(one: str | None, other: str) -> bool:
@@ -296,8 +299,9 @@ def harder_variant(history: History, context: Context) -> Verdict:
                 (
                     _earned(history, context),
                     (
-                        f"{facts.name} is a step harder ({neighbour.by}); work there "
-                        f"falls back from {_s(interval)} to {_s(interval + step)}."
+                        f"{facts.name} is a step harder ({neighbour.by}); work "
+                        f"there drops from {_s(interval)} to "
+                        f"{_s(interval + step)}."
                     ),
                 ),
                 _efforts(history, context),

@@ -113,11 +113,11 @@ def _transition(off: int, week: int, context: Context) -> Proposal:
     rests = ", recovery as long as work" if change.recover_as_work else ""
     why = (
         (
-            f"{off} days lay between two circuits; this is week {week + 1} of "
-            f"{len(shares)} back."
+            f"You are back after {off} days off; this is week {week + 1} of "
+            f"{len(shares)}."
         ),
         f"{left} of the work{rests}"
-        + (", loads a kit step down" if lighter else "")
+        + (", loads one step down" if lighter else "")
         + ", then more week by week.",
     )
     facts = (
@@ -134,12 +134,14 @@ def _transition(off: int, week: int, context: Context) -> Proposal:
 def _one_loop_fewer(off: int, context: Context) -> Proposal:
     loops = context.circuit.loops
     change = Change(loops=loops - 1)
-    less = f"one loop fewer once, {loops - 1} instead of {loops}"
+    less = f"one loop fewer this time, {loops - 1} instead of {loops}"
     if loops == 1:
         change = least_change(context, ONE_LOOP_SHARE) or smallest_change(context)
-        less = "there is one loop only, so about a quarter less work once"
+        less = "with one loop only, about a quarter less work this time"
     why = (f"The last circuit was {off} days ago.", f"Same loads, {less}.")
-    reason = Reason("One loop fewer, once", why, (Fact("days off", f"{off}"),))
+    reason = Reason(
+        "One loop fewer, this time only", why, (Fact("days off", f"{off}"),)
+    )
     return propose(
         "restart",
         context,
@@ -162,13 +164,13 @@ def _base(off: int, context: Context) -> Proposal:
     why = (
         f"The last circuit was {off} days ago, more than {LONG_GAP_DAYS}."
         if off > LONG_GAP_DAYS
-        else "You said that this is a return after an injury.",
+        else "You are coming back from an injury.",
         (
-            "Start again at the base, and ask a professional first if illness or "
-            "injury was the reason."
+            "After illness or injury, ask a doctor or physiotherapist first. "
+            "Then start again at the base."
         ),
     )
-    reason = Reason("Restart at the base", why, (Fact("days off", f"{off}"),))
+    reason = Reason("Start again at the base", why, (Fact("days off", f"{off}"),))
     return propose("restart", context, change, reason, direction=Direction.DOWN)
 
 

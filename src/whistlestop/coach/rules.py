@@ -50,11 +50,11 @@ def same_again(history: History, context: Context) -> Verdict:
     if not history.runs:
         first = "This circuit is not in the log yet."
     elif context.emphasis == "maintain":
-        first = "The emphasis of these weeks is to keep what is there."
+        first = "The emphasis of these weeks is to maintain what you have."
     elif found:
         first = found[0].sentence
     else:
-        first = "Every step this program knows is taken or put off."
+        first = "Every possible step is already accepted or put off."
     facts = tuple(Fact(hold.rule, hold.sentence) for hold in found)
     return propose(
         "same-again",
@@ -93,7 +93,7 @@ _TABLE: Final = (
         "R",
         heavier,
     ),
-    Rule("harder-variant", "A harder form", _ORDER_SOURCE, "CP", harder_variant),
+    Rule("harder-variant", "A harder version", _ORDER_SOURCE, "CP", harder_variant),
     Rule("drill-level", "The next level of a drill", "ladders", "CP", drill_level),
     Rule("same-again", "The same again", "two complete sessions", "CP", same_again),
 )

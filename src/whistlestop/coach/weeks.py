@@ -184,7 +184,7 @@ def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
         others = [(s.day, s.circuit) for s in held[:index] + held[index + 1 :]]
         circuit = wishes.circuit(session.circuit)
         if session.state == "planned" and not fits(session.day, circuit, (), wishes):
-            said = f"{session.day.isoformat()} is no day for {circuit.id}"
+            said = f"{session.day.isoformat()} does not suit {circuit.id}"
             found.append(Judged((session.day,), said))
         near = [
             day

@@ -351,7 +351,7 @@ def _seconds(ms: int, low_ms: int, high_ms: int, says: str) -> int:
     if not low_ms <= ms <= high_ms:
         raise EditRefused(says)
     if ms % 1000:
-        raise EditRefused(f"{exact(ms)} is no whole number of seconds")
+        raise EditRefused(f"{exact(ms)} is not a whole number of seconds")
     return ms
 
 

@@ -136,7 +136,7 @@ def _item(item: Item) -> Item:
     if not MIN_ITEM_MS <= item.duration_ms <= MAX_REST_MS:
         raise EditRefused("an item lasts 1 s to 30 min")
     if item.duration_ms % 1000:
-        raise EditRefused(f"{exact(item.duration_ms)} is no whole number of seconds")
+        raise EditRefused(f"{exact(item.duration_ms)} is not a whole number of seconds")
     return Item(
         name_of(item.name, "a name", NAME_LIMIT),
         item.duration_ms,

@@ -124,7 +124,7 @@ def fit(circuit: Circuit, limit_ms: int, regions: Mapping[str, str]) -> Fit:
     options = tuple(_option(circuit, today, limit_ms) for _, today in found)
     said = f"It takes {clock(plan.total_ms)}; you have {clock(limit_ms)}."
     if not options:
-        said += " No change of this program's makes it that short."
+        said += " No change tried makes it that short."
     said += _gates_words(plan.open_gates)
     lost = found[0][0][2:4] if found else None
     offer = None
@@ -407,8 +407,8 @@ def _gates_words(gates: int) -> str:
     if not gates:
         return ""
     if gates == 1:
-        return " One place waits for a key and counts as no time."
-    return f" {gates} places wait for a key and count as no time."
+        return " One wait for a key is not counted."
+    return f" {gates} waits for a key are not counted."
 
 
 # --- Warm-up -------------------------------------------------------------------

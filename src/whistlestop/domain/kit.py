@@ -343,7 +343,7 @@ def _nothing(wanted: Load, things: Sequence[str]) -> str:
     carrier = next((word for word in _CARRIERS if word in things), "weight")
     several = wanted.count if wanted.count > 1 else 2 if _PAIR in things else 1
     what = f"{several} equal weights" if several > 1 else f"a {carrier}"
-    return f"{wanted} is asked for, and your kit lists no such thing as {what}."
+    return f"{wanted} is asked for, but your kit has no {what}."
 
 
 def _differs(wanted: Load, near: Rung, steps: int) -> str:
@@ -357,7 +357,7 @@ def _differs(wanted: Load, near: Rung, steps: int) -> str:
 def _resolve_band(wanted: Load, kit: Kit, things: Sequence[str]) -> Resolved:
     owned = kit.loop_bands if "loop band" in things else kit.bands
     if not owned:
-        said = f"{wanted} is asked for, and your kit lists no bands."
+        said = f"{wanted} is asked for, but your kit has no bands."
         return Resolved(wanted, None, asks=True, sentence=said)
     place = _places(owned, wanted.band)
     if place is not None:
@@ -374,7 +374,7 @@ def _resolve_band(wanted: Load, kit: Kit, things: Sequence[str]) -> Resolved:
         return Resolved(wanted, _band(name), steps, abs(steps) > 1, said)
     if wanted.band.casefold() in _STRENGTHS:
         name = owned[_strength_place(wanted.band.casefold(), len(owned))]
-        said = f"{wanted}: {name} is the one at that place among your bands."
+        said = f"{wanted}: {name} is the band at that place in your list."
         return Resolved(wanted, _band(name), sentence=said)
     said = f"{wanted} is not in your kit, and its place among your bands is unknown."
     return Resolved(wanted, None, asks=True, sentence=f"{said} Choose one.")
@@ -403,7 +403,7 @@ def next_step(load: Load, kit: Kit, things: Sequence[str] = ("weight",)) -> Step
         ValueError: The load is a band, whose force nobody knows.
     """
     if load.each_kg is None:
-        raise ValueError("a band has no mass to step up from")
+        raise ValueError("a band has no weight to step up from")
     low_kg, high_kg = load.each_kg * _STEP_LOW, load.each_kg * _STEP_HIGH
     above = [
         rung
@@ -411,7 +411,7 @@ def next_step(load: Load, kit: Kit, things: Sequence[str] = ("weight",)) -> Step
         if rung.each_kg > load.each_kg * (1 + _SAME)
     ]
     if not above:
-        said = f"Nothing in your kit is heavier than {load}: lengthen the work instead."
+        said = f"Nothing in your kit is heavier than {load}: work longer instead."
         return StepUp(None, 0, low_kg, high_kg, is_usual=False, sentence=said)
     percent = int(((above[0].each_kg / load.each_kg - 1) * 100).quantize(Decimal(1)))
     usual = above[0].each_kg <= high_kg

@@ -18,7 +18,7 @@ LimitKind = Literal["region", "pattern", "movement", "caution"]
 LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
     "region", "pattern", "movement", "caution",
 )  # fmt: skip
-DEFAULT_REVIEW: Final = "Still leave it out, or take it back in?"
+DEFAULT_REVIEW: Final = "Leave it out for longer, or lift the limit?"
 
 
 class Candidate(Protocol):
@@ -229,7 +229,7 @@ def _compared(
         reasons.append("no other kit" if facts.kit else "no kit")
     else:
         other = [thing for thing in facts.kit if thing not in station.kit]
-        reasons.append(f"kit to fetch: {', '.join(other)}")
+        reasons.append(f"kit to get: {', '.join(other)}")
     differs = [what for what, same in alike.items() if not same]
     if differs:
         reasons.append(f"other {' and '.join(differs)}")
@@ -255,5 +255,5 @@ def _said(limit: Limit) -> str:
     if limit.kind == "movement":
         return limit.value.replace("-", " ")
     if limit.kind == "caution":
-        return f"what carries the caution {limit.value}"
+        return f"stations with the caution {limit.value}"
     return f"{limit.kind} {limit.value}"

@@ -30,15 +30,15 @@ class LoadLine:
         """Wanted and here, and whether anybody has to choose."""
         wanted, here = self.resolved.wanted, self.resolved.nearest
         if here is None:
-            return f"{wanted} wanted; nothing in your kit is known to be like it"
+            return f"{wanted} planned; nothing in your kit comes close"
         if self.used not in {wanted, here}:
-            return f"{wanted} wanted; {self.used} chosen for today"
+            return f"{wanted} planned; {self.used} chosen for today"
         if self.resolved.steps == 0:
-            return f"{wanted} wanted, {here} here"
-        said = f"{wanted} wanted; nearest owned {here}"
+            return f"{wanted} planned, {here} today"
+        said = f"{wanted} planned; nearest you own is {here}"
         many = abs(self.resolved.steps)
         far = f"{many} steps" if many > 1 else "far"
-        return f"{said}, {far} away: choose" if self.asks else said
+        return f"{said}, {far} away: choose a load" if self.asks else said
 
     @property
     def asks(self) -> bool:

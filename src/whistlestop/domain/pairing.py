@@ -152,7 +152,7 @@ def _slots(
     if len(set(starts)) < len(starts):
         raise MisfitError(
             f"loop {loop} has {count} {'station' if count == 1 else 'stations'}: "
-            f"with an offset of {offset} two would stand at the same one"
+            f"with an offset of {offset} both would be at the same one"
         )
     for place in range(count):
         turns = []

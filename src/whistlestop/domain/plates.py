@@ -101,7 +101,7 @@ def one_end_words(loading: Loading) -> str:
 
 def _kg(plate: Load) -> Decimal:
     if plate.each_kg is None:
-        raise ValueError("a band is no plate")
+        raise ValueError("a band is not a plate")
     return plate.each_kg
 
 

@@ -180,8 +180,8 @@ def _clash(one: Segment, other: Segment, thing: Need, shared: Shared) -> KitClas
         (s.drill_name if resting else s.exercise_name) or f"station {s.station}"
         for s in (one, other)
     ]
-    much = "one of each is assumed" if shared.kit is None else "your kit has too few"
-    said = f"{names[0]} and {names[1]} both want {thing.words}; {much}"
+    much = "assuming one of each" if shared.kit is None else "your kit has too few"
+    said = f"{names[0]} and {names[1]} both need {thing.words}; {much}"
     return KitClash(
         during="recover" if resting else "work",
         loops=(one.loop or 0,),

@@ -22,7 +22,7 @@ _BLOCK_MS: Final = 150_000
 _MOST_GROUPS: Final = 4
 _RAISE: Final = (
     Item("Walk on the spot, arms swinging", 60_000),
-    Item("March, knees a little higher each time", 60_000),
+    Item("March, knees a little higher", 60_000),
 )
 
 
@@ -44,7 +44,7 @@ _GROUPS: Final = (
     _Group(
         ("squat", "squat-hold", "lunge", "step", "squat-and-push", "abduction",
          "adduction", "hip-flexion", "conditioning", "get-up"),
-        "Ankle rocks, then hip circles both ways",
+        "Ankle rocks, hip circles both ways",
         "Half squats, slow",
         ("Kn",),
         "Sideways steps, low and slow",
@@ -52,23 +52,23 @@ _GROUPS: Final = (
     _Group(
         ("hinge", "hinge-power", "hinge-and-push", "bridge", "knee-flexion",
          "extension"),
-        "Leg swings front to back, hand on a wall",
-        "Hip hinge, hands sliding down the thighs",
+        "Leg swings, hand on a wall",
+        "Hip hinge, hands down the thighs",
         ("Bk",),
-        "Squeeze the seat, standing tall, and let go",
+        "Stand tall, squeeze your glutes",
     ),
     _Group(
         ("jump", "ankle", "flexion-power"),
         "Ankle circles, left and right",
-        "Calf raises, quick up and slow down",
+        "Calf raises, lower slowly",
     ),
     _Group(
         ("anti-extension", "anti-rotation", "anti-lateral", "rotation",
          "rotation-power", "flexion", "flexion-hold", "crawl", "carry"),
-        "Turn the trunk left and right, arms loose",
+        "Turn the trunk, arms loose",
         "Knee to the opposite elbow, standing",
         ("Bk",),
-        "Stand on one leg, tall, then on the other",
+        "One-leg stand, then the other",
     ),
     _Group(
         ("horizontal-push", "vertical-push", "push-power", "dip", "shoulder-raise",
@@ -81,19 +81,19 @@ _GROUPS: Final = (
     _Group(
         ("horizontal-pull", "vertical-pull", "rear-shoulder", "scapular",
          "rotator-cuff"),
-        "Shoulder blades back and down, then round",
-        "Rows without load, leaning a little forwards",
+        "Shoulder blades back, down, then round",
+        "Lean forward, row without load",
         ("Bk",),
         "Elbows back and hold, standing tall",
     ),
     _Group(
         ("grip", "wrist", "elbow"),
-        "Circle the wrists, then spread the fingers",
+        "Circle wrists, then spread fingers",
         "Open and close the hands",
     ),
 )  # fmt: skip
 _ANYTHING: Final = _Group(
-    (), "Shoulder and hip circles", "Half squats and slow presses without load"
+    (), "Shoulder and hip circles", "Half squats, slow presses, no load"
 )
 _GENTLE: Final = _Group((), "Shoulder and hip circles", "Walk, a little faster")
 

@@ -145,7 +145,7 @@ def kept_wishes(house: House, name: str) -> Wishes:
     path = wishes_path(house.places.wishes, name)
     if not path.exists():
         names = kept_names(house)
-        hint = f"kept are: {', '.join(names)}" if names else "none are kept yet"
+        hint = f"saved: {', '.join(names)}" if names else "none saved yet"
         raise UsageError(f"there are no wishes named {name}", hint)
     return read_wishes(path)
 

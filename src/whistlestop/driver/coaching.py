@@ -209,7 +209,7 @@ class Coaching:
             take_over(self._path)
             append_step(self._path, [decision_fields(made)], wall=wall)
         except StoreError as error:
-            raise StoreError(f"the decision is not kept: {error.message}") from None
+            raise StoreError(f"decision not saved: {error.message}") from None
         return made
 
     def merge(self) -> Merged:

@@ -100,7 +100,7 @@ class DiaryKeeper:
             StoreError: A file cannot be read, or the disk does not take it.
         """
         if amendment.is_empty:
-            raise UsageError("what is to be amended?", "--effort, --note, --discomfort")
+            raise UsageError("no change given", "--effort, --note, --discomfort")
         logbook = Logbook(self._house)
         if session_id == "last":
             session_id = logbook.last_id()
@@ -209,7 +209,7 @@ class DiaryKeeper:
             self._check_journal(item_id)
         if item_id in logbook.diary.removed or (entry and not entry.is_present):
             raise UsageError(
-                "that is deleted already", "`log undo` takes the last act back"
+                "that is deleted already", "`log undo` undoes the last change"
             )
         self._write([{"k": "remove", "of": item_id}])
         return item_id
@@ -247,7 +247,7 @@ class DiaryKeeper:
             if of is not None and not _is_undo(of) and not _is_undone(step, undone):
                 self._undo(step)
                 return step_words(of)
-        raise UsageError("there is no undo to take back")
+        raise UsageError("nothing to redo")
 
     # The parts
 
@@ -307,7 +307,7 @@ class DiaryKeeper:
             raise UsageError(f"expected more than 0 and up to {MOST_MINUTES} minutes")
         _check_text(done.name, NAME_LIMIT, "a name")
         if not done.name.strip():
-            raise UsageError("a training has a name, such as cycling")
+            raise UsageError("name the sport, such as cycling")
         values: dict[str, Any] = {
             "day": done.day.isoformat(),
             "length_ms": done.length_ms,
@@ -388,7 +388,7 @@ def _record_values(record: SessionRecord, amendment: Amendment) -> dict[str, Any
 
 def _entry_values(entry: Entry, amendment: Amendment) -> dict[str, Any]:
     if entry.kind not in {"training", "session"}:
-        raise UsageError("a mark is not amended", "delete it and set it anew")
+        raise UsageError("a mark is not amended", "delete it and mark the days again")
     values = _common_values(amendment)
     if amendment.efforts:
         efforts = list(entry.values.get("efforts", []))

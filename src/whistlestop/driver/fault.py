@@ -17,7 +17,7 @@ def fault_words(error: BaseException, places: Places | None) -> str:
     """
     kept = None if places is None else _keep(error, places)
     where = f"; details: {kept}" if kept else ""
-    return f"whistlestop: an unexpected fault ({type(error).__name__}){where}"
+    return f"whistlestop: unexpected error ({type(error).__name__}){where}"
 
 
 def _keep(error: BaseException, places: Places) -> Path | None:

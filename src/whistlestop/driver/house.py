@@ -52,6 +52,7 @@ if TYPE_CHECKING:
     from whistlestop.store.circuit_memory import CircuitMemory
     from whistlestop.store.circuit_reader import CircuitReader
     from whistlestop.store.circuit_shelf import Shelf
+    from whistlestop.store.heartbeat import Beat
     from whistlestop.store.log_index import LogIndex, SessionLine
 
 
@@ -247,7 +248,7 @@ class House:
     def _index(self) -> LogIndex:
         from whistlestop.store.log_index import LogIndex
 
-        return LogIndex(self.places.cache, self.places.log)
+        return LogIndex(self.places.cache, self.places.log, self.places.state)
 
     @cached_property
     def kept_diary(self) -> KeptDiary:
@@ -293,24 +294,35 @@ class House:
         if session_id == "last":
             newest = self.sessions(scripted=scripted, limit=1)
             if not newest:
-                raise UsageError("the log holds no session yet")
+                raise UsageError("no sessions yet")
             path, session_id = newest[0].path, newest[0].id
         else:
             if not is_session_id(session_id):
                 raise UsageError(
-                    "that is no session id", "`log` lists them; `last` is the newest"
+                    "not a session id", "`log` lists them; `last` is the newest"
                 )
             path = journal_path(self.places.log, session_id)
         journal = read_journal(path)
+        beat = None if journal.is_finished else self.last_beat(session_id)
         try:
             return read_record(
                 [line.fields for line in journal.lines],
                 session_id=session_id,
                 problems=journal.problems,
                 athlete=athlete,
+                beat=beat,
             )
         except ValueError as error:
             raise StoreError(f"session {session_id} cannot be read: {error}") from None
+
+    def last_beat(self, session_id: str) -> Beat | None:
+        """Until when a session was seen on this machine; None where none is known.
+
+        Only of one that runs or was interrupted: the end takes its heartbeat away.
+        """
+        from whistlestop.store.heartbeat import read_heartbeat
+
+        return read_heartbeat(self.places.state, session_id)
 
     def last_plan(self) -> tuple[Plan, Company]:
         """The plan of the last session that was no script, and who trained along.
@@ -353,10 +365,13 @@ class House:
         from whistlestop.engine.commands import Do
 
         running = self.resume(session_id)
-        running.session.do(Do.STOP)
+        if not running.session.is_over:
+            running.session.do(Do.STOP)
         running.session.close()
         if not running.release():
-            raise StoreError("the log does not take it now; it stays interrupted")
+            raise StoreError(
+                "cannot write to the log now; the session stays interrupted"
+            )
 
     # What is remembered
 

@@ -13,27 +13,27 @@ from typing import Final
 
 # Action: default keys, and what it does in a few words for the key list.
 DEFAULTS: Final[dict[str, tuple[tuple[str, ...], str]]] = {
-    "pause": (("space",), "pause or go on; open a gate"),
-    "next": (("right", "pagedown", "n"), "on to the next"),
-    "back": (("left", "pageup", "b"), "back one"),
-    "restart": (("r",), "this one anew"),
+    "pause": (("space",), "pause or go on; end a wait"),
+    "next": (("right", "pagedown", "n"), "go to the next one"),
+    "back": (("left", "pageup", "b"), "go back one"),
+    "restart": (("r",), "restart this one"),
     "skip": (("s",), "skip the station"),
-    "undo": (("u",), "take a skip back (3 s)"),
+    "undo": (("u",), "undo a skip (within 3 s)"),
     "longer": (("up",), "10 s longer"),
     "shorter": (("down",), "10 s shorter"),
-    "easier": (("e",), "an easier form"),
-    "harder": (("h",), "a harder form"),
+    "easier": (("e",), "an easier version"),
+    "harder": (("h",), "a harder version"),
     "load": (("l",), "another load"),
-    "swap": (("w",), "another station of the kind"),
-    "drop_loop": (("d",), "drop the loop (asks)"),
+    "swap": (("w",), "swap for a similar station"),
+    "drop_loop": (("d",), "drop this loop (asks first)"),
     "discomfort": (("x",), "note discomfort"),
-    "count": (("c",), "count of the station just done"),
-    "athlete": (("a", "tab"), "who answers, of two people"),
+    "count": (("c",), "reps at the station just done"),
+    "athlete": (("a", "tab"), "enter for the other person"),
     "mute": (("m",), "sound off and on"),
     "voice": (("v",), "voice off and on"),
     "pacing": (("t",), "tempo pacing off and on"),
-    "stop": (("q",), "stop (asks)"),
-    "health": (("z",), "stop for health"),
+    "stop": (("q",), "end the session (asks first)"),
+    "health": (("z",), "health stop: unwell or hurt"),
     "keys": (("question_mark", "f1"), "this list"),
 }
 
@@ -121,7 +121,7 @@ def build_keymap(own: Mapping[str, Sequence[str]] | None = None) -> Keymap:
         if unknown:
             near = get_close_matches(unknown[0], WORD_KEYS, 1)
             hint = f'; nearest name: "{near[0]}"' if near else ""
-            problems.append(f'keys: "{unknown[0]}" is no key{hint}')
+            problems.append(f'keys: "{unknown[0]}" is not a key{hint}')
             continue
         keys[action] = tuple(wanted)
     actions: dict[str, str] = {}

@@ -178,7 +178,7 @@ class Logbook:
         for line in self._house.sessions(scripted=scripted):
             if line.id not in self.diary.removed:
                 return line.id
-        raise UsageError("the log holds no session yet")
+        raise UsageError("no sessions yet")
 
     def shown(self, session_id: str, *, scripted: bool = False) -> Shown:
         """One session as it stands, with every version; `last` is the newest.
@@ -248,7 +248,8 @@ class Logbook:
     def _exact(self, lines: Sequence[SessionLine]) -> list[SessionLine]:
         """The lines, by replay where a journal has no sum or is damaged.
 
-        What a replay gave is kept in the index: the journal says nothing else.
+        What a replay gave is kept in the index: neither the journal nor its
+        heartbeat says anything else.
         """
         replayed = {
             line.id: self._replayed(line)

@@ -87,11 +87,13 @@ def companion(house: House, name: str, *, keep: bool) -> Athlete:
     known = athletes(house)
     found = find_named(known, name)
     if found is not None and found.id == OWNER:
-        raise UsageError("--with names the other one", "you are there in any case")
+        raise UsageError(
+            "--with needs the other person's name", "you are there in any case"
+        )
     if found is not None:
         return found
     if trouble := name_trouble(name.strip()):
-        raise UsageError(f"--with: that is no name here: {trouble}")
+        raise UsageError(f"--with: not a usable name: {trouble}")
     new = Athlete(free_id(known), name.strip())
     if keep:
         house.places.ensure(house.places.athletes_file.parent)
@@ -160,7 +162,9 @@ def together(
     other = companion(house, name, keep=False)
     judged = judge(house, circuit, other, offset, today)
     if judged.chosen is None:
-        raise UsageError("\n".join(["two cannot do this circuit:", *reasons(judged)]))
+        raise UsageError(
+            "\n".join(["two people cannot do this circuit:", *reasons(judged)])
+        )
     if keep:
         other = companion(house, name, keep=True)
     first, *others = judged.chosen.plans

@@ -176,7 +176,7 @@ class Planning:
             UsageError: No plan was kept yet.
         """
         if outlook.plan is None:
-            raise UsageError("no plan is kept yet", "next --weeks 8 --keep")
+            raise UsageError("no plan saved yet", "next --weeks 8 --keep")
         again = replan(outlook.plan, outlook.wishes, outlook.today)
         known = {s.id for s in outlook.plan.sessions if s.state == "missed"}
         dropped = tuple(key for key in again.dropped if key not in known)

@@ -7,36 +7,31 @@ process) and turns them into automatic pauses; the engine never does.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
 from whistlestop.domain.pairing import ALONE, Company, own_part
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan import Plan
 from whistlestop.engine.clock import Clock, Reading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
     Command,
     Do,
-    EnterSessionEffort,
     Gap,
     Swap,
     to_fields,
 )
+from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
 from whistlestop.engine.events import (
     Answered,
     CountedIn,
     CueDue,
     Event,
-    LoopEnded,
-    Row,
-    RowClosed,
-    SessionEnded,
 )
-from whistlestop.engine.loops import best_work_ms
-from whistlestop.engine.readings import own_row, reading
+from whistlestop.engine.readings import reading
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.errors import CommandRejected
@@ -50,8 +45,6 @@ if TYPE_CHECKING:
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
 LATE_TICK_MS: Final = 3_000
-# With ticks 100 ms apart and some of them late, still less than 1 s.
-SEEN_EVERY_MS: Final = 800
 
 
 class Journal(Protocol):
@@ -59,6 +52,14 @@ class Journal(Protocol):
 
     def put(self, fields: dict[str, Any], *, derived: bool = False) -> int:
         """Queue one line; return its number at once. Derived: can be made again."""
+        ...
+
+
+class Heart(Protocol):
+    """Where a running session is marked as seen; see `store.heartbeat`."""
+
+    def beat(self, t_ms: int, wall: str) -> None:
+        """Take a moment as seen, without waiting for the disk."""
         ...
 
 
@@ -129,6 +130,7 @@ class Session:
         self.options = options
         self.sound = sound
         self.audible: Audible | None = None
+        self.heart: Heart | None = None
         self._hearing = _hearing(engine, sound)
         self._clock = clock
         self._journal = journal
@@ -136,7 +138,6 @@ class Session:
         self._origin_ms = reading.awake_ms - engine.t_ms
         self._last_awake_ms = reading.awake_ms
         self._last_slept_ms = reading.slept_ms
-        self._last_seen_ms = engine.t_ms
         self._closed = False
         self.last_gap_ms = 0
         self.last_input = -1
@@ -180,8 +181,21 @@ class Session:
         self._sound_now(events)
         return events
 
-    def carry_on(self, gap_ms: int) -> list[Event]:
-        """Go on after an interruption: paused, with the lost time as a gap."""
+    def carry_on(
+        self, gap_ms: int, unwritten: Iterable[dict[str, Any]] = ()
+    ) -> list[Event]:
+        """Go on after an interruption: paused, with the lost time as a gap.
+
+        One that was interrupted while its end was written down is over.
+
+        Args:
+            gap_ms: How much time was lost.
+            unwritten: Derived lines that the interruption kept from the disk.
+        """
+        for fields in unwritten:
+            self._put(fields)
+        if self.is_over:
+            return []
         self.last_gap_ms = gap_ms
         return self._input(Gap(gap_ms, "ended"), self.engine.t_ms)
 
@@ -212,10 +226,10 @@ class Session:
     def _judge_in_company(self, command: Command) -> None:
         """Between two the offset was chosen so that no kit is wanted twice."""
         if isinstance(command, Swap) and self.company.others:
-            raise CommandRejected("with two people the stations stay as they are")
+            raise CommandRejected("stations cannot change with two people")
         athlete = getattr(command, "athlete", FIRST_ATHLETE)
         if athlete not in self.athletes:
-            raise CommandRejected("nobody of that name trains now")
+            raise CommandRejected("nobody of that name is training now")
 
     def hear(self, audible: Audible) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
@@ -237,10 +251,7 @@ class Session:
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
-        fields = summary(self.reading())
-        if self.company.others:
-            own = {who: summary(self.reading(who)) for who in self.athletes[1:]}
-            fields["with"] = {who: _own_figures(one) for who, one in own.items()}
+        fields = summary_line(self.engine, self.company)
         if not self._closed:
             self._closed = True
             self._put(fields)
@@ -290,29 +301,12 @@ class Session:
     def _take(self, events: Sequence[Event]) -> None:
         """Write down what follows from the inputs."""
         for event in events:
-            match event:
-                case RowClosed(_, row):
-                    self._put(row_fields(row))
-                    for athlete, plan in self.company.others:
-                        self._put({"a": athlete, **row_fields(own_row(row, plan))})
-                case LoopEnded(t_ms, loop, partial, worked):
-                    self._put(
-                        {
-                            "k": "loop",
-                            "t": t_ms,
-                            "loop": loop,
-                            "partial": partial,
-                            "worked": worked,
-                        }
-                    )
-                case SessionEnded(t_ms, why):
-                    self._put({"k": "end", "t": t_ms, "why": why.value})
+            for fields in derived_lines(event, self.company):
+                self._put(fields)
 
     def _mark_seen(self) -> None:
-        now = self.engine.t_ms
-        if now - self._last_seen_ms >= SEEN_EVERY_MS:
-            self._last_seen_ms = now
-            self._put({"k": "seen", "t": now})
+        if self.heart is not None:
+            self.heart.beat(self.engine.t_ms, self._wall())
 
     def _note_sound(self) -> None:
         """Write down what sound could not do: lost, back, and cues that fell out."""
@@ -331,9 +325,11 @@ class Session:
             )
 
     def _put(self, fields: dict[str, Any], *, derived: bool = True) -> int:
-        wall = self._clock.wall().isoformat(timespec="milliseconds")
-        line = {"a": FIRST_ATHLETE, **fields, "wall": wall}
+        line = {"a": FIRST_ATHLETE, **fields, "wall": self._wall()}
         return self._journal.put(line, derived=derived)
+
+    def _wall(self) -> str:
+        return self._clock.wall().isoformat(timespec="milliseconds")
 
 
 def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:
@@ -346,12 +342,6 @@ def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:
     return Hearing(engine, sound)
 
 
-def _own_figures(summed: dict[str, Any]) -> dict[str, Any]:
-    """What of a companion's summary is not the clock's."""
-    kept = ("work_ms", "best_work_ms", "plan_work_ms", "efforts", "session_effort")
-    return {key: summed[key] for key in kept}
-
-
 def heard_as(event: Event) -> str | None:
     """The name of the tone that an event is heard as, if it is heard."""
     match event:
@@ -361,45 +351,3 @@ def heard_as(event: Event) -> str | None:
             return "count"
         case _:
             return None
-
-
-def row_fields(row: Row) -> dict[str, Any]:
-    """A row as the fields of its journal line."""
-    fields = asdict(row)
-    fields["kind"] = row.kind.value
-    fields["why"] = row.why.value
-    named = {"t": fields.pop("t_ms"), "p": fields.pop("segment")}
-    named |= {"x": fields.pop("exercise")}
-    kept = {key: value for key, value in fields.items() if value is not None}
-    return {"k": "done", **named, **kept}
-
-
-def summary(engine: Engine) -> dict[str, Any]:
-    """The summary line: a fold over the session, for quick reading."""
-    efforts = []
-    for loop in range(1, engine.plan.loops + 1):
-        said = engine.effort_of(loop)
-        efforts.append(said.effort.number if said and said.effort else None)
-    session = [
-        taken.entry.effort
-        for taken in engine.entries
-        if isinstance(taken.entry, EnterSessionEffort)
-    ]
-    last = session[-1] if session else None
-    return {
-        "k": "sum",
-        "t": engine.t_ms,
-        "why": engine.ending.value if engine.ending else "open",
-        "active_ms": engine.active_ms,
-        "elapsed_ms": engine.t_ms,
-        "paused_ms": engine.paused_ms,
-        "gated_ms": engine.gated_ms,
-        "work_ms": sum(r.ms for r in engine.rows if r.kind is Kind.WORK),
-        "best_work_ms": sum(best_work_ms(engine.rows).values()),
-        "plan_work_ms": engine.plan.work_ms,
-        "efforts": efforts,
-        "session_effort": last.number if last else None,
-        "loops_done": sum(
-            not event.partial for event in engine.loops_ended if event.worked
-        ),
-    }

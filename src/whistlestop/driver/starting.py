@@ -9,6 +9,7 @@ import time
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.athlete import OWNER
@@ -21,12 +22,20 @@ from whistlestop.errors import StoreError
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.silent import SilentSound
 from whistlestop.sound.spoken_pair import Named
+from whistlestop.store.heartbeat import (
+    Heartbeat,
+    heartbeats,
+    read_heartbeat,
+    remove_heartbeat,
+)
 from whistlestop.store.journal_file import journal_path, new_session_id, read_journal
 from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.places import Places
 from whistlestop.store.run_lock import RunLock
 
 if TYPE_CHECKING:
     from whistlestop.driver.house import House
+    from whistlestop.review.record import Replayed
 
 CLOSE_WAIT_S: Final = 5.0
 
@@ -39,8 +48,10 @@ class Running:
     session_id: str
     writer: JournalWriter
     lock: RunLock
-    sound: SoundPort | None = None
+    heart: Heartbeat
+    places: Places
     warnings: tuple[str, ...] = ()
+    sound: SoundPort | None = None
     released: bool = field(default=False)
 
     def open_sound(self, house: House, given: SoundPort | None = None) -> None:
@@ -67,6 +78,11 @@ class Running:
             if self.sound is not None:
                 self.sound.close()
         kept = self.writer.close(CLOSE_WAIT_S)
+        # What the disk has to its end needs no heartbeat any more.
+        over = kept and self.session.is_over
+        self.heart.close(over=over)
+        if over:
+            _forget_finished(self.places)
         self.lock.__exit__(None, None, None)
         return kept
 
@@ -88,6 +104,7 @@ def start(
     own_clock = clock or house.clock
     lock = _lock(house)
     session_id = new_session_id(own_clock.wall())
+    heart = Heartbeat(house.places.state, session_id)
     writer = JournalWriter(
         journal_path(house.places.log, session_id),
         clock=time.monotonic,
@@ -107,7 +124,10 @@ def start(
         options=options,
         company=company,
     )
-    running = Running(session, session_id, writer, lock, warnings=_warnings(lock))
+    session.heart = heart
+    running = Running(
+        session, session_id, writer, lock, heart, house.places, _warnings(lock)
+    )
     if sound is not None:
         running.open_sound(house, sound)
     return running
@@ -120,16 +140,10 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         LockTakenError: It is still running somewhere.
         StoreError: Its journal cannot be read, or it is over.
     """
-    # Imported here: a session that begins has nothing to replay.
-    from whistlestop.review.record import replay_lines
-
     lock = _lock(house)
     try:
         path = journal_path(house.places.log, session_id)
-        journal = read_journal(path)
-        replayed = replay_lines([line.fields for line in journal.lines])
-        if replayed.engine.ending is not None:
-            raise StoreError("that session is over already")
+        replayed = _replayed(house, path, session_id)
         writer = JournalWriter(path, clock=time.monotonic, append=True)
     except ValueError as error:
         lock.__exit__(None, None, None)
@@ -138,6 +152,7 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         lock.__exit__(None, None, None)
         raise
     options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
+    heart = Heartbeat(house.places.state, session_id)
     session = Session(
         replayed.engine,
         clock=house.clock,
@@ -146,11 +161,40 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         options=options,
         company=replayed.company,
     )
-    running = Running(session, session_id, writer, lock, warnings=_warnings(lock))
+    session.heart = heart
+    running = Running(
+        session, session_id, writer, lock, heart, house.places, _warnings(lock)
+    )
     if sound is not None:
         running.open_sound(house, sound)
-    session.carry_on(_gap_ms(replayed.last_wall, house.clock.wall()))
+    gap_ms = _gap_ms(replayed.last_wall, house.clock.wall())
+    session.carry_on(gap_ms, replayed.unwritten)
     return running
+
+
+def _replayed(house: House, path: Path, session_id: str) -> Replayed:
+    """Run an interrupted session again, up to the last moment known of it.
+
+    Raises:
+        StoreError: Its journal cannot be read, or it is over.
+        ValueError: There is no first line with a readable plan.
+    """
+    # Imported here: a session that begins has nothing to replay.
+    from whistlestop.review.record import replay_lines
+
+    journal = read_journal(path)
+    if journal.is_finished:
+        raise StoreError("that session is over already")
+    beat = read_heartbeat(house.places.state, session_id)
+    return replay_lines([line.fields for line in journal.lines], beat)
+
+
+def _forget_finished(places: Places) -> None:
+    """Remove the heartbeats of sessions that were killed after their end."""
+    for session_id in heartbeats(places.state):
+        with suppress(StoreError):
+            if read_journal(journal_path(places.log, session_id)).is_finished:
+                remove_heartbeat(places.state, session_id)
 
 
 def _people(house: House, company: Company) -> tuple[Named, ...]:

@@ -35,7 +35,9 @@ def resize_station(track: Track, index: int, offset_ms: int, step_ms: int) -> Tr
     """
     parts = track.work_of_station(index)
     if index != parts[0]:
-        raise CommandRejected("the first side is done, so both stay equal")
+        raise CommandRejected(
+            "too late: the first side is done, and both must be equal"
+        )
     least = max(MIN_PART_MS, offset_ms + MIN_LEFT_MS)
     return _resized(track, parts, step_ms, least, MAX_WORK_MS)
 
@@ -45,7 +47,7 @@ def _resized(
 ) -> Track:
     lengths = {i: track.length_ms(i) + step_ms for i in parts}
     if any(not least_ms <= length <= most_ms for length in lengths.values()):
-        raise CommandRejected("there is no room for 10 s less or more")
+        raise CommandRejected("no room for 10 s less or more")
     return track.resized(lengths)
 
 
@@ -116,4 +118,4 @@ def swap_ahead(track: Track, index: int, swap: Swap) -> Track:
         if segment.kind is Kind.WORK and segment.station == swap.station:
             # A hold waits for the station, so it shows the new name as well.
             return track.swapped(min(track.of_station(ahead)), swap)
-    raise CommandRejected("that station does not come any more")
+    raise CommandRejected("that station does not come up again")

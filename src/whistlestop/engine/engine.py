@@ -91,11 +91,11 @@ class Engine(Passage):
     def _do(self, do: Do, now_ms: int) -> list[Event]:  # noqa: PLR0911, PLR0912 - a row an act
         if self.mode not in MODES[do]:
             raise CommandRejected(
-                f"{do.value} is not taken while {MODE_WORDS[self.mode]}"
+                f"{do.value} is not possible while {MODE_WORDS[self.mode]}"
             )
         act = ACTS[do].get(self.place)
         if act is None:
-            raise CommandRejected(f"{do.value} has nothing to act on here")
+            raise CommandRejected(f"{do.value}: nothing to do here")
         match act:
             case Act.PAUSE:
                 return self._pause()
@@ -159,7 +159,9 @@ class Engine(Passage):
 
     def _reopen(self, now_ms: int) -> list[Event]:
         if self.ending is not Ending.HEALTH:
-            raise CommandRejected("only a session stopped for health can be reopened")
+            raise CommandRejected(
+                "only a session ended by a health stop can be reopened"
+            )
         self.mode = Mode.PAUSED
         self.ending = None
         if now_ms > self.t_ms:
@@ -168,13 +170,13 @@ class Engine(Passage):
 
     def _to_count(self) -> list[Event]:
         if self.cut_ms is not None:
-            raise CommandRejected("the count is on already")
+            raise CommandRejected("the count-in is already running")
         track = changes.to_next_work(self.track, self.index)
         coming = track.next_index(self.index)
         at_work = coming is not None and track.segment(coming).kind is Kind.WORK
         end = self.offset_ms + COUNT_MS
         if at_work and end >= self.visit_length_ms and track == self.track:
-            raise CommandRejected("the count is on already")
+            raise CommandRejected("the count-in is already running")
         self.track = track
         if not at_work:
             return self._move(coming, Why.LEFT)
@@ -183,7 +185,7 @@ class Engine(Passage):
 
     def _resize(self, act: Act, step_ms: int) -> list[Event]:
         if self.cut_ms is not None:
-            raise CommandRejected("the count is on already")
+            raise CommandRejected("the count-in is already running")
         is_station = act is Act.RESIZE_STATION
         resize = changes.resize_station if is_station else changes.resize_rest
         self.track = resize(self.track, self.index, self.offset_ms, step_ms)
@@ -200,7 +202,7 @@ class Engine(Passage):
             raise CommandRejected("nothing was dropped in the last 3 s")
         *earlier, (_, station) = self.drops
         if station[0] < self.index:
-            raise CommandRejected("the dropped station lies behind already")
+            raise CommandRejected("that station is already behind you")
         self.drops = tuple(earlier)
         self.track = self.track.with_again(station)
         return self._changed()

@@ -98,9 +98,9 @@ def _judge_effort(engine: Engine, loop: int) -> None:
 
 def _judge_text(text: str, limit: int) -> None:
     if len(text) > limit:
-        raise CommandRejected(f"at most {limit} characters are kept")
+        raise CommandRejected(f"at most {limit} characters")
     if first_hostile(text):
-        raise CommandRejected("control characters cannot be kept")
+        raise CommandRejected("control characters cannot be saved")
 
 
 def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:

@@ -46,8 +46,8 @@ class Mode(Enum):
 
 
 MODE_WORDS: Final = {
-    Mode.READY: "nothing has begun",
-    Mode.RUNNING: "the clock runs",
+    Mode.READY: "the session has not started",
+    Mode.RUNNING: "the clock is running",
     Mode.PAUSED: "paused",
     Mode.COUNT_IN: "counting in",
     Mode.ENDED: "the session is over",

@@ -141,8 +141,13 @@ class Track:
         return any(i >= index and self._is_work(i) for i in self.of_loop(loop))
 
     def cues(self, index: int, length_ms: int | None = None) -> tuple[Cue, ...]:
-        """The cues of a segment as the way is now."""
-        live = [i for i in range(len(self.plan.segments)) if i not in self.dropped]
+        """The cues of a segment as the way is now.
+
+        Of a dropped one, as they would be were it alone brought back: the voice
+        prepares for every way on, and a drop can be undone.
+        """
+        gone = self.dropped - {index}
+        live = [i for i in range(len(self.plan.segments)) if i not in gone]
         around = tuple(self._as_now(i) for i in live)
         position = live.index(index)
         length = self.length_ms(index) if length_ms is None else length_ms

@@ -95,5 +95,5 @@ def _years(material: Material) -> Iterator[Html]:
 
 def _trainings(material: Material) -> Iterator[Html]:
     if material.trainings:
-        yield html.heading("Trainings")
+        yield html.heading("Sessions")
         yield sections.trainings_table(material)

@@ -266,5 +266,5 @@ def _year_legend(paper: Drawing) -> None:
     paper.text((114, y), "other training", tone="dim")
     paper.diamond((206, y - 4), 5.5)
     paper.text((216, y), "both", tone="dim")
-    words = "r rest   i illness   t travel   x off   – blank, as rest   · blank"
+    words = "r rest   i illness   t travel   x off   – blank, counts as rest   · blank"
     paper.text((258, y), words, tone="dim")

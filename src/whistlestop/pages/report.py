@@ -53,7 +53,7 @@ def report(material: Material, *, notes: bool = False) -> str:
 
 
 def _head(*, notes: bool) -> Iterator[Html]:
-    private = "some private notes are in it" if notes else "private notes are left out"
+    private = "private notes are included" if notes else "private notes are left out"
     words = (
         f"From the athlete's own log, as entered; {private}. "
         "Figures describe what was done. They judge nothing and predict nothing."
@@ -130,7 +130,7 @@ def _changes(material: Material, rows: _Rows) -> Iterator[Html]:
     else:
         yield html.paragraph("No load changed, and no day was marked.")
     if len(lines) > rows.changes:
-        words = f"{len(lines) - rows.changes} more left out."
+        words = f"{len(lines) - rows.changes} more not shown."
         yield html.paragraph(words, "dim small")
     if material.stations:
         yield html.heading("Stations, most work first")

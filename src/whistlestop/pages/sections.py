@@ -57,9 +57,9 @@ def fact_lines(material: Material) -> list[str]:
     rated = sum(t.effort is not None and not t.effort_is_derived for t in trainings)
     derived = sum(t.effort_is_derived for t in trainings)
     lines = [
-        f"{_times(circuits, 'circuit')}; {_times(other, 'other training')}",
-        f"effort entered for {rated} of {counted(len(trainings), 'training')}"
-        + (f", derived from the loops for {derived}" if derived else ""),
+        f"{_times(circuits, 'circuit')}; {_times(other, 'other session')}",
+        f"effort entered for {rated} of {counted(len(trainings), 'session')}"
+        + (f", averaged from the loops for {derived}" if derived else ""),
         _days_line(days),
     ]
     marked = Counter(mark for day in days for mark in day.marks)
@@ -146,7 +146,7 @@ def trainings_table(material: Material) -> Html:
 def _training_row(training: Training, done: Done | None) -> list[str]:
     effort = effort_words(training.effort)
     if training.effort is not None and training.effort_is_derived:
-        effort = f"{training.effort:.1f} derived"
+        effort = f"{training.effort:.1f} averaged"
     load = session_load(training)
     share, loops = "", ""
     if done is not None:

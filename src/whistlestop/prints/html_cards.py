@@ -102,7 +102,7 @@ def card_lines(
     found: list[tuple[str, str]] = []
     if told is not None:
         found += [("set up", told.set_up), ("key point", told.key_point)]
-        found += [("not so", told.mistake), ("easier", told.ease)]
+        found += [("common mistake", told.mistake), ("easier", told.ease)]
         found += [("harder", told.stretch)]
     if card.kit:
         found.append(("kit", ", ".join(card.kit)))

@@ -59,11 +59,11 @@ def sheet_html(facts: SheetFacts) -> str:
         f'<p class="totals">{text(paper.totals(plan))}</p>',
         block("Stations", table(paper.HEADS, rows)),
         '<div class="two"><div>',
-        block("To fetch, in floor order", _kit(facts)),
+        block("Lay out, in floor order", _kit(facts)),
         "</div><div>",
         _ring(facts),
         "</div></div>",
-        block("In the way", bullets(paper.way_lines(facts), "small")),
+        block("Blocked today", bullets(paper.way_lines(facts), "small")),
         block("Take care", _cautions(facts)),
         '<div class="even"><div>',
         block(paper.warm_up_title(facts), bullets(paper.item_lines(facts.warm_up))),
@@ -71,7 +71,7 @@ def sheet_html(facts: SheetFacts) -> str:
         _cool_down(facts),
         "</div></div>",
         block("Notes", bullets(paper.note_lines(facts), "small")),
-        block("Advice on the order: notes, nothing more", _advice(facts)),
+        block("Advice on station order", _advice(facts)),
         f'<p class="stop">{text(paper.STOP)}</p>',
         _efforts(facts),
     ]
@@ -93,7 +93,7 @@ def _sizes(facts: SheetFacts) -> tuple[float, float, float]:
 
 def _kit(facts: SheetFacts) -> str:
     lines = paper.kit_lines(facts)
-    fetched = bullets(lines, "kit") if lines else "<p>Nothing to fetch.</p>"
+    fetched = bullets(lines, "kit") if lines else "<p>Nothing to lay out.</p>"
     return fetched + bullets(paper.kit_notes(facts), "small")
 
 

@@ -33,9 +33,9 @@ def sheet_markdown(facts: SheetFacts) -> str:
     plan = facts.plan
     lines = [f"# {plain(plan.name)}", "", plain(paper.totals(plan)), ""]
     lines += _table([line.cells for line in paper.station_lines(plan)])
-    lines += _list("To fetch, in floor order", paper.kit_lines(facts), mark="- [ ] ")
+    lines += _list("Lay out, in floor order", paper.kit_lines(facts), mark="- [ ] ")
     lines += _list("", paper.kit_notes(facts))
-    lines += _list("In the way", paper.way_lines(facts))
+    lines += _list("Blocked today", paper.way_lines(facts))
     care = [f"{title}: {live}" for title, live in paper.caution_lines(facts)]
     lines += _list("Take care", care)
     lines += _list(paper.warm_up_title(facts), paper.item_lines(facts.warm_up))
@@ -43,7 +43,7 @@ def sheet_markdown(facts: SheetFacts) -> str:
     lines += _list("Notes", paper.note_lines(facts))
     advice = [f"{one.sentence} ({one.rule})" for one in facts.advice]
     advice += source_lines(facts.advice)
-    lines += _list("Advice on the order: notes, nothing more", advice)
+    lines += _list("Advice on station order", advice)
     return "\n".join([*lines, f"**{plain(paper.STOP)}**", ""])
 
 

@@ -17,7 +17,8 @@ from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import SheetFacts, exchange_words
 
 STOP: Final = (
-    "Sharp pain, dizziness, chest pressure: stop, and see to it before anything else."
+    "Stop on sharp pain, dizziness or chest pressure. Chest pressure: call your "
+    "emergency number."
 )
 HEADS: Final = ("", "station", "sides", "load", "tempo", "seconds", "drill after it")
 

@@ -33,7 +33,7 @@ def local_day(wall: str) -> date:
     try:
         return parse_day(datetime.fromisoformat(wall).date().isoformat())
     except ValueError:
-        raise ValueError("its start is no date and time") from None
+        raise ValueError("its start is not a date and time") from None
 
 
 def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:

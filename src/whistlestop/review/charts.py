@@ -113,7 +113,7 @@ def _weeks_legend(
     if any(_week_value(week) == "?" for week in weeks):
         yield "? nothing known"
     if any(week.entered.derived for week in weeks):
-        yield "d with a derived effort"
+        yield "d effort averaged from loops"
     if any(week.entered.blanks for week in weeks):
         yield "blank: days that count as rest"
     if own:
@@ -289,7 +289,7 @@ _DAY_SHAPES: Final = {
     "illness": ("i", "i", Role.MARK),
     "travel": ("t", "t", Role.MARK),
     "off": ("x", "x", Role.MARK),
-    "blank, as rest": ("-", "-", Role.BLANK),
+    "blank day, counts as rest": ("-", "-", Role.BLANK),
     "blank": ("·", ".", Role.BLANK),
 }
 
@@ -325,7 +325,7 @@ def year_chart(
         sheet.put(month + 1, at, _counts(counted, width - at), Role.TEXT)
     legend = _year_legend(drawn, glyphs)
     hidden = sum(words.values(), Counter()) != drawn
-    note = ["a mark beside a training is told at the cursor"] if hidden else []
+    note = ["move the cursor to see marks on a day with training"] if hidden else []
     sheet.legend([*legend, *note])
     return sheet.chart([_day_sentence(day, last) for day in days], spots)
 
@@ -345,7 +345,7 @@ def _day_words(day: Day) -> list[str]:
         return [kinds.pop().value, *marks]
     if marks:
         return marks
-    return ["blank, as rest" if day.is_blank_as_rest else "blank"]
+    return ["blank day, counts as rest" if day.is_blank_as_rest else "blank"]
 
 
 def _counts(words: Counter[str], room: int) -> str:

@@ -195,13 +195,13 @@ def day_of(wall: str, zone: ZoneInfo) -> date:
     A time without an offset is taken as the zone's own.
 
     Raises:
-        ValueError: It is no date and time.
+        ValueError: It is not a date and time.
     """
     try:
         moment = datetime.fromisoformat(wall)
         day = (moment.astimezone(zone) if moment.tzinfo else moment).date()
     except (ValueError, OverflowError):
-        raise ValueError(f'"{shown(wall, 60)}" is no date and time') from None
+        raise ValueError(f'"{shown(wall, 60)}" is not a date and time') from None
     return _within(day)
 
 

@@ -273,7 +273,7 @@ def _check_first(line: Line, folding: _Fold) -> None:
         return
     version = line.fields.get("format")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-        folding.trouble(line, "its format is no whole number from 1; read as 1")
+        folding.trouble(line, "its format is not a whole number from 1; read as 1")
     elif version > FORMAT:
         raise StoreError(
             f"the diary is of format {version}; this program reads up to {FORMAT}",

@@ -14,7 +14,7 @@ from typing import Any, Final
 RATES: Final = range(20, 251)
 # Fitted to blood lactate of two groups; the names are those of the publication.
 _WEIGHTS: Final = {"men": (0.64, 1.92), "women": (0.86, 1.67)}
-SCALE: Final = "on a scale of its own, in no sum"
+SCALE: Final = "separate scale, not added to session load"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +29,9 @@ class Heart:
         if any(rate not in RATES for rate in (self.average, self.rest, self.greatest)):
             raise ValueError(f"a heart rate runs from {RATES[0]} to {RATES[-1]}")
         if not self.rest < self.greatest:
-            raise ValueError("the heart rate at rest lies below the greatest")
+            raise ValueError("resting heart rate must be below the maximum")
         if not self.rest <= self.average <= self.greatest:
-            raise ValueError("the average lies between rest and the greatest")
+            raise ValueError("the average must lie between resting and maximum")
 
     def __str__(self) -> str:
         return f"{self.average}/{self.rest}/{self.greatest}"
@@ -86,13 +86,15 @@ def parse_heart(text: str, before: Heart | None = None) -> Heart:
     """
     parts = text.strip().removesuffix("/").split("/")
     if not all(p.isascii() and p.isdigit() and len(p) < 4 for p in parts):
-        raise ValueError("expected average/rest/greatest, such as 150/60/190")
+        raise ValueError("expected average/resting/maximum, such as 150/60/190")
     numbers = [int(part) for part in parts]
     if len(numbers) == 1 and before is not None:
         return Heart(numbers[0], before.rest, before.greatest)
     if len(numbers) != 3:
-        missing = "rest and greatest are not known yet: " if len(numbers) == 1 else ""
-        raise ValueError(f"{missing}expected average/rest/greatest, such as 150/60/190")
+        missing = "resting and maximum are not known yet: " if len(numbers) == 1 else ""
+        raise ValueError(
+            f"{missing}expected average/resting/maximum, such as 150/60/190"
+        )
     return Heart(*numbers)
 
 
@@ -103,8 +105,8 @@ def heart_words(heart: Heart, length_ms: int) -> str:
         for weights in _WEIGHTS
     ]
     return (
-        f"heart rate {heart.average} (rest {heart.rest}, greatest {heart.greatest}): "
-        f"heart-rate load {', '.join(loads)}; {SCALE}"
+        f"heart rate {heart.average} (resting {heart.rest}, maximum "
+        f"{heart.greatest}): heart-rate load {', '.join(loads)}; {SCALE}"
     )
 
 

@@ -40,12 +40,13 @@ def record_lines(record: SessionRecord) -> list[str]:
         f"session {record.id}, begun {record.wall}",
         _ending_line(record),
         (
-            f"length {clock(record.elapsed_ms)}: active {clock(record.active_ms)}, "
-            f"paused {clock(record.paused_ms)}, at gates {clock(record.gated_ms)}"
+            f"length {clock(record.elapsed_ms)}: active "
+            f"{clock(record.active_ms)}, paused {clock(record.paused_ms)}, "
+            f"waiting {clock(record.gated_ms)}"
         ),
     ]
     for gap in record.gaps_ms:
-        head.append(f"lost and not counted: {clock(gap)} (asleep or not running)")
+        head.append(f"not counted: {clock(gap)} (computer asleep or program closed)")
     return [*head, *done_lines(record)]
 
 
@@ -63,10 +64,10 @@ def done_lines(record: SessionRecord) -> list[str]:
 
 def _ending_line(record: SessionRecord) -> str:
     words = {
-        "complete": "done to the end",
+        "complete": "completed",
         "stopped": "stopped early",
-        "health": "stopped for health",
-        "open": "interrupted: it can be resumed with run --resume",
+        "health": "ended by health stop",
+        "open": "interrupted: resume it with run --resume",
     }
     scripted = ", a scripted run" if record.scripted else ""
     return words[record.ending] + scripted
@@ -119,7 +120,7 @@ def _extras(station: StationResult, *, first: bool) -> Iterable[str]:
     if station.count is not None:
         yield f"count {station.count}"
     for variant in station.variants:
-        yield f"done {variant}"
+        yield f"{variant} version"
 
 
 def _session_lines(record: SessionRecord) -> list[str]:
@@ -130,8 +131,8 @@ def _session_lines(record: SessionRecord) -> list[str]:
         lines.append(f"session effort {effort}: session load {load:.0f} AU")
     elif record.derived_effort is not None:
         lines.append(
-            "session effort not entered; the mean of the loops is "
-            f"{record.derived_effort:.1f} (derived)"
+            "session effort not entered; mean of the loops "
+            f"{record.derived_effort:.1f} (averaged)"
         )
     else:
         lines.append("session effort not entered")
@@ -142,5 +143,5 @@ def _session_lines(record: SessionRecord) -> list[str]:
         lines.append(f"discomfort: {entry.site}, {entry.side}, {entry.level} of 10{at}")
     if record.note:
         lines.append(f"note: {record.note}")
-    lines += [f"look at this: {problem}" for problem in record.problems]
+    lines += [f"problem: {problem}" for problem in record.problems]
     return lines

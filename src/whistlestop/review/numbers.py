@@ -28,8 +28,7 @@ NO_VARIATION: Final = "no variation"
 NOT_ENTERED: Final = "effort not entered"
 NOT_KNOWN: Final = "not known: nothing was entered"
 ONLY_CIRCUITS: Final = (
-    "hidden: only circuits are logged in these 28 days, so it would "
-    "count sessions and say no more"
+    "hidden: with only circuits logged in these 28 days it says nothing more"
 )
 MONOTONY_NAME: Final = "mean / sample SD of 7 calendar days"
 LOOK_BACK_DAYS: Final = 28
@@ -71,9 +70,9 @@ class Figure:
         """What belongs beside the number, or nothing."""
         said = []
         if self.derived:
-            said.append("derived" if self.derived == 1 else f"{self.derived} derived")
+            said.append("averaged" if self.derived == 1 else f"{self.derived} averaged")
         if self.blanks:
-            said.append(f"{_days(self.blanks)} blank, as rest")
+            said.append(f"{_days(self.blanks)} blank, counted as rest")
         return "; ".join(said)
 
 

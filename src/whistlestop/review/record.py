@@ -6,7 +6,7 @@ checked against the replay, and any difference is named.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -33,8 +33,16 @@ from whistlestop.engine.events import Row, Why
 from whistlestop.engine.readings import reading
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
-
-Fields = Mapping[str, Any]
+from whistlestop.review.agreement import (
+    SUM_DIFFERS,
+    Fields,
+    is_later,
+    last_moment,
+    row_differences,
+    sum_follows,
+    unwritten,
+)
+from whistlestop.store.heartbeat import Beat
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +156,11 @@ class SessionRecord:
 
 @dataclass(frozen=True, slots=True)
 class Replayed:
-    """A journal's inputs run again: the engine, and what did not fit."""
+    """A journal's inputs run again: the engine, and what did not fit.
+
+    `last_ms` and `last_wall` are the last moment known of it. `unwritten` are the
+    lines which an interruption kept from the disk and which follow from the rest.
+    """
 
     start: Fields
     engine: Engine
@@ -158,13 +170,17 @@ class Replayed:
     seed: int
     problems: tuple[str, ...]
     company: Company = ALONE
+    unwritten: tuple[dict[str, Any], ...] = ()
 
 
-def replay_lines(lines: Iterable[Fields]) -> Replayed:
-    """Run the inputs of a journal again, up to the last moment it was seen.
+def replay_lines(lines: Iterable[Fields], beat: Beat | None = None) -> Replayed:
+    """Run the inputs of a journal again, up to the last moment known of it.
+
+    That is the greatest of the last line, derived ones included, and the heartbeat.
 
     Args:
         lines: The fields of the lines that are whole, in order.
+        beat: The heartbeat of the session, where this machine has one.
 
     Raises:
         ValueError: There is no first line with a readable plan.
@@ -177,25 +193,26 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
         Plan.from_json(start["plan"]),
         count_in_ms=_whole(start.get("count_in_ms"), COUNT_IN_MS),
     )
-    engine.start()
+    events = engine.start()
     inputs: list[tuple[int, Command]] = []
     company, problems = _company(start, engine.plan)
-    last_ms, last_wall, end_ms = 0, str(start.get("wall", "")), 0
     for line in kept:
         kind, t_ms = line.get("k"), _whole(line.get("t"), 0)
         if kind in INPUT_KINDS:
             try:
                 command = from_fields(dict(line))
-                engine.handle(command, t_ms)
+                events += engine.handle(command, t_ms)
             except (CommandRejected, ValueError) as error:
                 problems.append(f"line {line.get('s', '?')}: {error}")
                 continue
             inputs.append((t_ms, command))
-        if kind in INPUT_KINDS or kind == "seen":
-            last_ms, last_wall = max(last_ms, t_ms), str(line.get("wall", last_wall))
-        if kind == "end":
-            end_ms = max(end_ms, t_ms)
-    engine.advance(max(last_ms, end_ms))
+        elif kind == "sum" and not sum_follows(line, engine, company):
+            problems.append(SUM_DIFFERS)
+    last_ms, last_wall = last_moment(kept)
+    on_disk_ms = last_ms
+    if beat is not None and is_later(beat, last_ms, last_wall):
+        last_ms, last_wall = beat.t_ms, beat.wall
+    events += engine.advance(last_ms)
     return Replayed(
         start=start,
         engine=engine,
@@ -205,6 +222,7 @@ def replay_lines(lines: Iterable[Fields]) -> Replayed:
         seed=_whole(start.get("seed"), 0),
         problems=tuple(problems),
         company=company,
+        unwritten=unwritten(kept, events, company, on_disk_ms),
     )
 
 
@@ -215,7 +233,7 @@ def _company(start: Fields, plan: Plan) -> tuple[Company, list[str]]:
         return ALONE, []
     try:
         if not isinstance(given, dict):
-            raise ValueError("it is no object")  # noqa: TRY004 - content
+            raise ValueError("it is not an object")  # noqa: TRY004 - content
         if not all(is_athlete_id(who) for who in given):
             raise ValueError("an id is none")
         others = [(who, companion_plan(plan, own)) for who, own in given.items()]
@@ -230,23 +248,31 @@ def read_record(
     session_id: str,
     problems: Iterable[str] = (),
     athlete: str = FIRST_ATHLETE,
+    beat: Beat | None = None,
 ) -> SessionRecord:
     """Read a session back from the fields of its journal lines, as one athlete's.
+
+    Args:
+        lines: The fields of the lines that count, in order.
+        session_id: The session's id.
+        problems: What is wrong with the file already.
+        athlete: Whose record it is.
+        beat: The heartbeat, where the session has one on this machine.
 
     Raises:
         ValueError: There is no first line with a readable plan, or the athlete
             did not train in it.
     """
-    replayed = replay_lines(lines)
+    replayed = replay_lines(lines, beat)
     own_plan = replayed.company.plan_of(athlete)
     if own_plan is None and athlete != FIRST_ATHLETE:
         raise ValueError(f"{athlete} did not train in it")
     engine = reading(replayed.engine, athlete, own_plan)
     named = [*problems, *replayed.problems]
-    named += _differences(_of(lines, athlete), engine)
+    named += row_differences(lines, engine.rows, athlete)
     for other, plan in replayed.company.others if own_plan is None else ():
-        found = _differences(_of(lines, other), reading(replayed.engine, other, plan))
-        named += [f"{other}: {problem}" for problem in found]
+        rows = reading(replayed.engine, other, plan).rows
+        named += [f"{other}: {one}" for one in row_differences(lines, rows, other)]
     loops = tuple(_loop(engine, loop) for loop in range(1, engine.plan.loops + 1))
     efforts = [loop.effort for loop in loops if loop.worked]
     return SessionRecord(
@@ -278,30 +304,8 @@ def read_record(
     )
 
 
-def _of(lines: Sequence[Fields], athlete: str) -> list[Fields]:
-    return [line for line in lines if line.get("a", FIRST_ATHLETE) == athlete]
-
-
 def _whole(value: object, default: int) -> int:
     return value if isinstance(value, int) and not isinstance(value, bool) else default
-
-
-def _differences(lines: Sequence[Fields], engine: Engine) -> list[str]:
-    """Compare the rows that were written with those of the replay."""
-    written = [
-        (line.get("p"), line.get("visit"), line.get("ms"), line.get("why"))
-        for line in lines
-        # A row may be on disk before the moment it closed at was marked as seen.
-        if line.get("k") == "done" and _whole(line.get("t"), 0) <= engine.t_ms
-    ]
-    again = [(row.segment, row.visit, row.ms, row.why.value) for row in engine.rows]
-    missing = len(again) - len(written)
-    named = []
-    if missing > 0:
-        named.append(f"rows that are missing: {missing}; made again from the inputs")
-    if any(row not in again for row in written):
-        named.append("a written row differs from the inputs; the inputs stand")
-    return named
 
 
 def _loop(engine: Engine, loop: int) -> LoopResult:

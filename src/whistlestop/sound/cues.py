@@ -98,19 +98,19 @@ _ALL = (
 _SOFT = (
     Cue(
         "pace_down",
-        "Tempo: go down now.",
+        "Tempo: down.",
         (Tone(988, 65, 15), Tone(622, 35)),
         soft=True,
     ),
     Cue(
         "pace_hold",
-        "Tempo: stay where you are.",
+        "Tempo: hold.",
         (Tone(831, 60),),
         soft=True,
     ),
     Cue(
         "pace_up",
-        "Tempo: come up now.",
+        "Tempo: up.",
         (Tone(740, 35, 15), Tone(1245, 65)),
         soft=True,
     ),

@@ -56,7 +56,7 @@ def _judge(path: Path, names: Collection[str]) -> str:
         return f"no tone has this name; expected one of {', '.join(sorted(names))}"
     try:
         if not path.is_file() or path.stat().st_size > MAX_BYTES:
-            return "the file is no regular file of at most 400 kB"
+            return "it is not a regular file of at most 400 kB"
         samples = read_wav(path)
     except OSError:
         return "the file cannot be read"

@@ -104,7 +104,7 @@ def _together(judge: Judge, table: AthletesTable) -> Iterator[Problem]:
         if one.id == OWNER and one.loads:
             what = f"{judge.where(('athlete', place))}{OWNER} has loads"
             path = ("athlete", place, "loads")
-            yield judge.document.problem(path, what, "yours stand in the circuits")
+            yield judge.document.problem(path, what, "yours are in the circuits")
 
 
 def athletes_text(athletes: Iterable[Athlete]) -> str:

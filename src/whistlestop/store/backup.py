@@ -143,7 +143,10 @@ def restore_backup(places: Places, archive: Path) -> Restored:
             continue
         top, _, rest = name.partition("/")
         if top not in homes or (top == _OWN and not _is_own(rest)):
-            raise StoreError(f'the archive holds "{shown(name, 80)}", known to nobody')
+            raise StoreError(
+                f'the archive holds "{shown(name, 80)}", which this program does not '
+                "know"
+            )
         target = homes[top] / rest if rest else homes[top]
         if not target.exists() and not target.is_symlink():
             try:
@@ -232,7 +235,7 @@ def _members(archive: Path) -> Iterator[tuple[str, bytes]]:
                 pass
     except (tarfile.TarError, EOFError, gzip.BadGzipFile, zlib.error) as error:
         raise StoreError(
-            f"{shown(str(archive))} is no whole archive: {shown(str(error), 80)}"
+            f"{shown(str(archive))} is not a complete archive: {shown(str(error), 80)}"
         ) from None
     except OSError as error:
         raise StoreError(

@@ -122,7 +122,7 @@ def parse_circuit(
     known = catalogue or library_catalogue()
     table, problems = read_table(document)
     if "id" not in document.values and not is_id(stem):
-        what = f"the file's name, {as_typed(stem)}, is no id"
+        what = f"the file's name, {as_typed(stem)}, is not an id"
         expected = f"{EXPECTED_ID}, or id = in the file"
         problems.append(document.problem((), what, expected))
     problems += _station_problems(document, known)

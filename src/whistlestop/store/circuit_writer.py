@@ -230,7 +230,7 @@ def save_circuit(
         is_there = True
     if is_there and not is_program_owned(path):
         raise StoreError(
-            f"{where} was written by hand, so it stays as it is",
+            f"{where} was written by hand, so it is not changed",
             "save it under another name",
         )
     write_kept(path, text)

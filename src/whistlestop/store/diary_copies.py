@@ -238,7 +238,7 @@ class _Merging:
                 continue
             made = self._numbered(line, numbers)
             if made is None:
-                problems.append(f"{line.place}: what it takes back cannot be read")
+                problems.append(f"{line.place}: what it undoes cannot be read")
                 continue
             at = self._insert(made, key, at)
             numbers[line.sequence] = made.sequence

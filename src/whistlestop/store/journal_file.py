@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import os
 import re
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,8 +17,8 @@ from typing import Final
 
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.store.journal_line import MAX_LINE_BYTES, Line, decode
-from whistlestop.store.places import in_words, read_regular
+from whistlestop.store.journal_line import MAX_LINE_BYTES, Line, decode, seen_run
+from whistlestop.store.places import in_words, regular_chunks
 
 MAX_FILE_BYTES: Final = 64 * 1024 * 1024
 SUFFIX: Final = ".jsonl"
@@ -118,11 +120,11 @@ def journal_path(log_folder: Path, session_id: str) -> Path:
     """Name the file of a session: log/YYYY/<id>.jsonl. Creates nothing.
 
     Raises:
-        StoreError: The text is no session id, and so no file name either.
+        StoreError: The text is not a session id, and so no file name either.
     """
     if not is_session_id(session_id):
         raise StoreError(
-            f'"{shown(session_id, 60)}" is no session id',
+            f'"{shown(session_id, 60)}" is not a session id',
             "an id looks like 20310412T061502Z-3f9a",
         )
     return log_folder / session_id[:4] / f"{session_id}{SUFFIX}"
@@ -173,38 +175,79 @@ def read_journal(path: Path) -> Journal:
         StoreError: It is not there, is no ordinary file, is larger than 64 MiB
             or cannot be read.
     """
-    return parse_journal(path, read_bytes(path))
+    return parse_chunks(path, read_chunks(path))
 
 
-def read_bytes(path: Path) -> bytes:
-    """Read a journal's bytes under the same limits as `read_journal`.
+def read_chunks(path: Path) -> Iterator[bytes]:
+    """Read a journal's bytes piece by piece, under the limits of `read_journal`.
 
     Raises:
         StoreError: As `read_journal`.
     """
-    return read_regular(path, MAX_FILE_BYTES)
+    return regular_chunks(path, MAX_FILE_BYTES)
 
 
 def parse_journal(path: Path, data: bytes) -> Journal:
     """Make a journal of its bytes; `path` only names it."""
-    *whole, tail = data.split(b"\n")
-    found = [
-        decode(raw, number)
-        for number, raw in enumerate(whole, start=1)
-        if not raw.isspace() and raw
-    ]
+    return parse_chunks(path, [data])
+
+
+def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
+    """Make a journal of its bytes, in pieces of any size; `path` only names it."""
     kept: list[Line] = []
     set_aside: list[Line] = []
     problems: list[str] = []
+    found = _Lines(chunks)
     for line in found:
         (kept if line.counts else set_aside).append(line)
         if line.state != "ok":
             fate = "" if line.counts else "; it is set aside"
             problems.append(f"line {line.number}: {line.reason}{fate}")
-    if tail:
-        problems.append(_torn(tail, len(whole) + 1))
+    if found.tail:
+        problems.append(_torn(found.tail, found.count + 1))
     lines = _in_order(_once(kept, problems), problems)
-    return Journal(path, tuple(lines), tuple(set_aside), tail or None, tuple(problems))
+    return Journal(
+        path, tuple(lines), tuple(set_aside), found.tail or None, tuple(problems)
+    )
+
+
+class _Lines:
+    """The lines in pieces of bytes, runs of marks `seen` folded within each piece.
+
+    Once they are through, `count` is how many lines ended in a newline, and `tail`
+    what stands behind the last of them.
+    """
+
+    def __init__(self, chunks: Iterable[bytes]) -> None:
+        self._chunks = chunks
+        self.count = 0
+        self.tail = b""
+
+    def __iter__(self) -> Iterator[Line]:
+        waiting: list[bytes] = []
+        for chunk in self._chunks:
+            head, newline, rest = chunk.rpartition(b"\n")
+            if newline:
+                yield from self._in(b"".join([*waiting, head, newline]))
+                waiting.clear()
+            waiting.append(rest)
+        self.tail = b"".join(waiting)
+
+    def _in(self, whole: bytes) -> Iterator[Line]:
+        at = 0
+        while at < len(whole):
+            run = seen_run(whole, at, self.count + 1)
+            if run is not None:
+                self.count += run.count
+                at = run.end
+                yield run.line
+                continue
+            end = whole.index(b"\n", at)
+            raw = whole[at:end]
+            self.count += 1
+            at = end + 1
+            if raw and not raw.isspace():
+                yield decode(raw, self.count)
 
 
 def ending_for(tail: bytes) -> bytes:
@@ -229,25 +272,54 @@ def _torn(tail: bytes, number: int) -> str:
 
 def _once(lines: list[Line], problems: list[str]) -> list[Line]:
     """Drop exact repeats, which merging two copies of a file brings about."""
-    seen: dict[int, Line] = {}
+    known = _Known()
     kept = []
     for line in lines:
-        sequence = line.sequence
-        first = None if sequence is None else seen.setdefault(sequence, line)
-        if first is None or first is line:
+        first = known.first_of(line)
+        if first is None:
+            known.add(line)
             kept.append(line)
         elif _same(first, line):
             problems.append(f"line {line.number}: it repeats line {first.number}")
         else:
             kept.append(line)
             problems.append(
-                f"line {line.number}: it has the number s = {sequence} "
+                f"line {line.number}: it has the number s = {line.sequence} "
                 f"of line {first.number} and says something else"
             )
     return kept
 
 
+class _Known:
+    """The numbers `s` met so far, as stretches, and the line that has each."""
+
+    def __init__(self) -> None:
+        self._firsts: list[int] = []
+        self._lines: list[Line] = []
+
+    def add(self, line: Line) -> None:
+        first = line.first_sequence
+        if first is None:
+            return
+        place = bisect_right(self._firsts, first)
+        self._firsts.insert(place, first)
+        self._lines.insert(place, line)
+
+    def first_of(self, line: Line) -> Line | None:
+        """The line that has the last number of this one already."""
+        if line.sequence is None:
+            return None
+        place = bisect_right(self._firsts, line.sequence) - 1
+        if place < 0:
+            return None
+        before = self._lines[place]
+        return before if line.sequence <= (before.sequence or 0) else None
+
+
 def _same(one: Line, other: Line) -> bool:
+    if one.since is not None and other.kind == "seen":
+        # A mark within a run, or the same run again: its time is between others.
+        return other.state == "ok" and (other.first_sequence or 0) >= one.since
     return one.state == other.state and one.fields == other.fields
 
 
@@ -257,15 +329,15 @@ def _in_order(lines: list[Line], problems: list[str]) -> list[Line]:
     place = -1
     misplaced: list[int] = []
     for line in lines:
-        sequence = line.sequence
-        if sequence is not None:
-            if keyed and sequence < place:
+        first, last = line.first_sequence, line.sequence
+        if first is not None and last is not None:
+            if keyed and first < place:
                 misplaced.append(line.number)
-            place = sequence
+            place = last
         keyed.append((place, line))
     if not misplaced:
         return lines
-    problems.extend(f"line {n}: it stands out of order" for n in misplaced)
+    problems.extend(f"line {n}: it is out of order" for n in misplaced)
     return [line for _, line in sorted(keyed, key=lambda pair: pair[0])]
 
 

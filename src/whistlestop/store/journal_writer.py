@@ -9,7 +9,8 @@ from __future__ import annotations
 import errno
 import os
 import threading
-from collections.abc import Callable, Mapping, Sequence
+import zlib
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,8 +22,8 @@ from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal_file import (
     MAX_FILE_BYTES,
     ending_for,
-    parse_journal,
-    read_bytes,
+    parse_chunks,
+    read_chunks,
 )
 from whistlestop.store.journal_line import encode
 from whistlestop.store.places import in_words, write_new
@@ -107,7 +108,7 @@ class JournalWriter:
         self._notes: list[str] = []
         self._hurry = self._stopping = False
         if append:
-            self._take_up(read_bytes(path))
+            self._take_up(path)
         self._acknowledged = self._next - 1
         self._disk = _Disk(path, ours=append)
         if first is not None:
@@ -205,7 +206,8 @@ class JournalWriter:
         """
         with self._turn:
             own = b"".join(entry.raw for entry in self._entries if entry.queued_s >= 0)
-            data = self._earlier + own
+            earlier = zlib.decompress(self._earlier) if self._earlier else b""
+            data = earlier + own
         for number in range(1, _MANY_COPIES):
             mark = "" if number == 1 else f"-copy-{number}"
             copy = folder / f"{self._path.stem}{mark}{self._path.suffix}"
@@ -220,11 +222,21 @@ class JournalWriter:
             return copy
         raise StoreError(f"{shown(str(folder))} is full of copies of this session")
 
-    def _take_up(self, data: bytes) -> None:
-        journal = parse_journal(self._path, data)
+    def _take_up(self, path: Path) -> None:
+        # Packed, since marks of earlier versions can make it large: it is only for
+        # a copy, should the disk fail.
+        packing = zlib.compressobj(1)
+        packed: list[bytes] = []
+
+        def passing() -> Iterator[bytes]:
+            for piece in read_chunks(path):
+                packed.append(packing.compress(piece))
+                yield piece
+
+        journal = parse_chunks(path, passing())
         self._notes.extend(journal.problems)
-        tail = journal.torn_tail or b""
-        self._earlier = data + ending_for(tail)
+        packed.append(packing.compress(ending_for(journal.torn_tail or b"")))
+        self._earlier = b"".join([*packed, packing.flush()])
         self._next = journal.last_sequence + 1
         # What the disk has is kept as well: should the file be lost or cut
         # short while the session runs, it is written again.
@@ -358,9 +370,11 @@ class _Disk:
         return self._look(self._fd)
 
     def _look(self, fd: int) -> set[int]:
-        data = _read_all(fd)
-        self._durable = self._end = len(data)
-        journal = parse_journal(self._path, data)
+        size = os.fstat(fd).st_size
+        if size > MAX_FILE_BYTES:
+            raise OSError(errno.EFBIG, "the journal is larger than 64 MiB")
+        self._durable = self._end = size
+        journal = parse_chunks(self._path, _pieces(fd, size))
         if journal.torn_tail:
             self._note("a line that was cut off in it is set aside")
             self._write(ending_for(journal.torn_tail))
@@ -393,12 +407,10 @@ class _Disk:
         self.close()
 
 
-def _read_all(fd: int) -> bytes:
-    size = os.fstat(fd).st_size
-    if size > MAX_FILE_BYTES:
-        raise OSError(errno.EFBIG, "the journal is larger than 64 MiB")
+def _pieces(fd: int, size: int) -> Iterator[bytes]:
+    """The first bytes of an open file; the descriptor is left behind them."""
     os.lseek(fd, 0, os.SEEK_SET)
-    parts = []
-    while part := os.read(fd, 1024 * 1024):
-        parts.append(part)
-    return b"".join(parts)
+    left = size
+    while left and (piece := os.read(fd, min(left, 1024 * 1024))):
+        left -= len(piece)
+        yield piece

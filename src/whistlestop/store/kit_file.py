@@ -103,7 +103,7 @@ def _thing_problems(
     ):
         if isinstance(thing, str) and thing.strip() not in words:
             what = f"things, entry {entry + 1} is {as_typed(thing)}"
-            expected = "a word of the library, or it under own_things"
+            expected = "a word from the library or from own_things"
             problem = document.problem(("things", entry), what, expected)
             yield replace(problem, nearest=nearest(thing, words))
 
@@ -139,7 +139,7 @@ def _together(document: TomlDocument, table: KitTable) -> Iterator[Problem]:
         yield from _single(document, path, table.backpack.packed)
     for path, load in masses:
         if load.band:
-            yield document.problem(path, f"{load} is no mass", '"8 kg" or "18 lb"')
+            yield document.problem(path, f"{load} is not a weight", '"8 kg" or "18 lb"')
     yield from _too_light(document, table)
     yield from _band_problems(document, table)
 
@@ -154,8 +154,8 @@ def _twice(
     seen = {load.each_kg for load in before}
     for entry, load in enumerate(loads):
         if load.each_kg in seen and not load.band:
-            what = f"{load.mass.normalize():f} {load.unit} stands here a second time"
-            expected = 'each mass once, as "2 x 8 kg" where there are two'
+            what = f"{load.mass.normalize():f} {load.unit} is listed twice"
+            expected = 'each weight once, as "2 x 8 kg" where there are two'
             yield document.problem((*path, entry), what, expected)
         seen.add(load.each_kg)
 
@@ -166,7 +166,7 @@ def _single(
     for entry, load in enumerate(loads):
         if load.count > 1:
             inner = path if path[-1] in {"mass", "collar"} else (*path, entry)
-            yield document.problem(inner, f"{load} is several", "the mass of one")
+            yield document.problem(inner, f"{load} is several", "the weight of one")
 
 
 def _plate_problems(
@@ -182,7 +182,7 @@ def _plate_problems(
             yield document.problem((*path, entry), what, expected)
     if ways([PlatePair(load, load.count // 2) for load in plates]) > MAX_WAYS:
         expected = f"at most {MAX_WAYS:,} ways to combine them"
-        yield document.problem(path, "there are too many plates to reckon", expected)
+        yield document.problem(path, "too many plates to work out every load", expected)
 
 
 def _too_light(document: TomlDocument, table: KitTable) -> Iterator[Problem]:
@@ -192,12 +192,12 @@ def _too_light(document: TomlDocument, table: KitTable) -> Iterator[Problem]:
         if full is not None and full.high_kg < container.empty.low_kg:
             path: KeyPath = ("container", place, "weighed")
             what = f"container {place + 1}: weighed is less than empty"
-            yield document.problem(path, what, "the mass with everything in it")
+            yield document.problem(path, what, "the weight with everything in it")
     if table.backpack is not None:
         for entry, load in enumerate(table.backpack.packed):
             if (load.each_kg or 500) < table.backpack.empty.low_kg:
                 what = f"packed, entry {entry + 1} is less than the empty backpack"
-                expected = "the mass with everything in it"
+                expected = "the weight with everything in it"
                 yield document.problem(("backpack", "packed", entry), what, expected)
 
 
@@ -407,7 +407,7 @@ def write_kept(path: Path, text: str) -> None:
         own = False
     if not own:
         raise StoreError(
-            f"{where} was written by hand, so it stays as it is", "change it there"
+            f"{where} was written by hand, so it is not changed", "change it there"
         )
     try:
         replace_file(path, text.encode())

@@ -7,7 +7,7 @@ session (`store.session_line`) and what is shown of it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, fields
 from datetime import date, timedelta
@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.errors import StoreError
 from whistlestop.files import make_file, make_folder
+from whistlestop.store.heartbeat import heartbeat_path, heartbeats
 from whistlestop.store.journal_file import SUFFIX, list_journals, read_journal
 from whistlestop.store.journal_line import decode, encode
 from whistlestop.store.session_line import SessionLine, summarise
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FILE_NAME", "SCHEMA", "LogIndex", "SessionLine", "summarise"]
 
-SCHEMA: Final = 2
+SCHEMA: Final = 3
 FILE_NAME: Final = "log-index.sqlite"
 _BUSY_TIMEOUT_S: Final = 1.0
 _SCHEMA_SQL: Final = (
@@ -37,10 +38,20 @@ _SCHEMA_SQL: Final = (
 class LogIndex:
     """Lists the sessions of one log folder; opens the index for each question."""
 
-    def __init__(self, cache_folder: Path, log_folder: Path) -> None:
-        """Prepare; nothing is read or made yet."""
+    def __init__(
+        self, cache_folder: Path, log_folder: Path, state_folder: Path | None = None
+    ) -> None:
+        """Prepare; nothing is read or made yet.
+
+        Args:
+            cache_folder: Where the index lies.
+            log_folder: Where the journals lie.
+            state_folder: Where heartbeats lie. A session that has one is read again
+                whenever that beats: what was made of it says until when it went.
+        """
         self._file = cache_folder / FILE_NAME
         self._log = log_folder
+        self._state = state_folder
         self._unpacked: dict[str, tuple[bytes, SessionLine]] = {}
         self.was_used = False
 
@@ -78,10 +89,11 @@ class LogIndex:
             import sqlite3
         except ImportError:
             return
+        beats = self._beats()
         with suppress(sqlite3.Error, OSError), self._open(sqlite3) as index:
             for line in lines:
                 key = line.path.relative_to(self._log).as_posix()
-                stamp = _stamp(line.path)
+                stamp = _stamp(line.path, beats)
                 index.execute(
                     "UPDATE session SET body = ? WHERE path = ? AND size = ?"
                     " AND mtime_ns = ?",
@@ -124,10 +136,11 @@ class LogIndex:
             )
         }
         lines = []
+        beats = self._beats()
         for path in paths:
             key = path.relative_to(self._log).as_posix()
             # Taken before reading: what is appended meanwhile is found next time.
-            stamp = _stamp(path)
+            stamp = _stamp(path, beats)
             row = known.pop(key, None)
             line = None
             if row is not None and row[:2] == stamp:
@@ -145,6 +158,13 @@ class LogIndex:
             "DELETE FROM session WHERE path = ?", [(key,) for key in known]
         )
         return lines
+
+    def _beats(self) -> dict[str, Path]:
+        """The heartbeats that are there, by the name of the journal they belong to."""
+        if self._state is None:
+            return {}
+        ids = heartbeats(self._state)
+        return {f"{one}{SUFFIX}": heartbeat_path(self._state, one) for one in ids}
 
     def _line_of(self, key: str, body: object, path: Path) -> SessionLine | None:
         """Unpack a row, or give what the same bytes gave before."""
@@ -204,12 +224,16 @@ def _first_name(since: date) -> str:
         return ""
 
 
-def _stamp(path: Path) -> tuple[int, int] | None:
+def _stamp(path: Path, beats: Mapping[str, Path]) -> tuple[int, int] | None:
     try:
         status = path.stat()
     except OSError:
         return None
-    return status.st_size, status.st_mtime_ns
+    latest = status.st_mtime_ns
+    if beats and (beat := beats.get(path.name)) is not None:
+        with suppress(OSError):
+            latest = max(latest, beat.stat().st_mtime_ns)
+    return status.st_size, latest
 
 
 def _packed(line: SessionLine) -> bytes:

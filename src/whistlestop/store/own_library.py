@@ -223,7 +223,7 @@ def _neighbour_fault(
     if to == here:
         return "is the station itself", "another station"
     if to not in every:
-        return "is no station", "an id of the library or of this file"
+        return "is not a station", "an id of the library or of this file"
     ours, theirs = every[here].family, every[to].family
     if ours != theirs:
         return f"is of the family {as_typed(theirs)}", f"one of {as_typed(ours)}"
@@ -329,7 +329,7 @@ def _ladder_problems(
     for number, level in enumerate(levels):
         inner = (*path, "ladder", number)
         if level in levels[:number]:
-            yield at(inner, f"{place}level {as_typed(level)} stands there twice", "")
+            yield at(inner, f"{place}level {as_typed(level)} is listed twice", "")
         if isinstance(level, str) and _CLOSED in level and not closed:
             what = f"{place}a level has the eyes closed"
             yield at(inner, what, "eyes_closed = true, with a gate")

@@ -9,7 +9,7 @@ from __future__ import annotations
 import errno
 import os
 import stat
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -20,6 +20,7 @@ from whistlestop.files import make_folder, private, sync_file, sync_folder
 
 HOME_VARIABLE: Final = "WHISTLESTOP_HOME"
 _APP: Final = "whistlestop"
+_PIECE_BYTES: Final = 1024 * 1024
 _WORDS: Final[Mapping[int, str]] = {
     errno.ENOSPC: "the disk is full",
     errno.EDQUOT: "the disk quota is used up",
@@ -27,8 +28,8 @@ _WORDS: Final[Mapping[int, str]] = {
     errno.EACCES: "access is refused",
     errno.EPERM: "access is refused",
     errno.ENOENT: "it is not there",
-    errno.ENOTDIR: "a file stands where a folder should be",
-    errno.EISDIR: "a folder stands where a file should be",
+    errno.ENOTDIR: "there is a file where a folder should be",
+    errno.EISDIR: "there is a folder where a file should be",
     errno.EEXIST: "something of that name is there already",
     errno.EFBIG: "the file may not grow any further",
     errno.EIO: "the disk reports a fault",
@@ -40,7 +41,7 @@ _WORDS: Final[Mapping[int, str]] = {
 def in_words(error: OSError) -> str:
     """Say what the system refused, in words for a person; no path, no number."""
     known = _WORDS.get(error.errno or 0)
-    return known or shown(error.strerror or "the system refused it", 120)
+    return known or shown(error.strerror or "the system refused", 120)
 
 
 class Places:
@@ -104,7 +105,7 @@ class Places:
             # mkdir says EEXIST for a file and for a link that leads nowhere.
             why = in_words(error)
             if error.errno == errno.EEXIST:
-                why = "a file stands where a folder should be"
+                why = "there is a file where a folder should be"
             raise StoreError(_cannot("make the folder", folder, why)) from None
         if not os.access(folder, os.W_OK | os.X_OK):
             raise StoreError(
@@ -120,23 +121,33 @@ def read_regular(path: Path, most_bytes: int) -> bytes:
         StoreError: It is not there, is no ordinary file, is longer than
             `most_bytes` or cannot be read.
     """
+    return b"".join(regular_chunks(path, most_bytes))
+
+
+def regular_chunks(path: Path, most_bytes: int) -> Iterator[bytes]:
+    """Read a file that may come from anybody, in pieces of 1 MiB at most.
+
+    Raises:
+        StoreError: As `read_regular`, at whatever piece that shows.
+    """
     # O_NONBLOCK: a pipe of that name must not hang the program.
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     try:
         with open(os.open(path, flags), "rb") as file:  # noqa: PTH123 - a descriptor
-            is_regular = stat.S_ISREG(os.fstat(file.fileno()).st_mode)
-            data = file.read(most_bytes + 1) if is_regular else b""
+            if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+                raise StoreError(_cannot("read", path, "not an ordinary file"))
+            left = most_bytes + 1
+            while left and (piece := file.read(min(left, _PIECE_BYTES))):
+                left -= len(piece)
+                yield piece
     except OSError as error:
         raise StoreError(_cannot("read", path, in_words(error))) from None
     except ValueError:
-        raise StoreError(f"{shown(str(path))} is no file name") from None
-    if not is_regular:
-        raise StoreError(_cannot("read", path, "it is no ordinary file"))
-    if len(data) > most_bytes:
+        raise StoreError(f"{shown(str(path))} is not a file name") from None
+    if not left:
         raise StoreError(
             _cannot("read", path, f"it is larger than {_size(most_bytes)}")
         )
-    return data
 
 
 def write_new(path: Path, data: bytes) -> None:
@@ -182,7 +193,7 @@ def replace_file(path: Path, data: bytes) -> None:
 def _home(home: Path) -> Path:
     text = str(home)
     if "\0" in text:
-        raise StoreError(f"{shown(text)} is no folder name")
+        raise StoreError(f"{shown(text)} is not a folder name")
     try:
         home = home.expanduser().absolute()
         is_there, is_folder = home.exists(), home.is_dir()

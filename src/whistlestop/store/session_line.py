@@ -10,7 +10,8 @@ Read of a journal:
   done   loop, kind, ms: how long each loop with work in it took
   note, discomfort  as entered
   end    why, unless a later command takes the end back
-Where there is no sum, a small fold stands in for it:
+Where there is no sum, or one that is not what its rows come to, a small fold stands
+in for it:
   elapsed_ms    the greatest t
   active_ms     the sum of `ms` of all `done` lines: up to the last closed visit
   work_ms       the sum of `ms` of `done` lines whose `kind` is work
@@ -42,6 +43,13 @@ _MOST_LOOPS: Final = 100
 _TEXT_LIMIT: Final = 200
 _NOTE_LIMIT: Final = 400
 _MOST_NAMES: Final = 100
+_TOLD_BY_ROWS: Final = (
+    "work_ms",
+    "best_work_ms",
+    "plan_work_ms",
+    "efforts",
+    "session_effort",
+)
 
 Number = int | float
 
@@ -107,7 +115,9 @@ def summarise(journal: Journal) -> SessionLine:
     plan = start.get("plan")
     plan = plan if isinstance(plan, dict) else {}
     given: dict[str, Any] = {} if journal.end is None else {**journal.end.fields}
-    given |= _fold(journal, plan) if journal.sum is None else journal.sum.fields
+    folded = _fold(journal, plan)
+    follows = journal.sum is not None and _follows(journal, folded)
+    given |= journal.sum.fields if journal.sum is not None and follows else folded
     efforts = given.get("efforts")
     problems = len(journal.problems) + (journal.start is None)
     cards = _cards(plan)
@@ -137,7 +147,7 @@ def summarise(journal: Journal) -> SessionLine:
         kit=_names(piece for card in cards for piece in _list(card.get("kit"))),
         note=_note(journal),
         discomforts=_discomforts(journal),
-        is_exact=_is_exact(journal) and not problems,
+        is_exact=follows and _is_exact(journal) and not problems,
     )
 
 
@@ -155,6 +165,26 @@ def _is_exact(journal: Journal) -> bool:
     if not journal.is_finished or journal.sum is None:
         return False
     return journal.lines[-1] is journal.sum
+
+
+def _follows(journal: Journal, folded: Mapping[str, Any]) -> bool:
+    """Whether the sum is what the rows and efforts come to.
+
+    Only what these can tell; the rest is checked by a replay (`log verify`).
+    """
+    if journal.sum is None:
+        return False
+    given = journal.sum.fields
+    rested = _whole(given.get("paused_ms")) + _whole(given.get("gated_ms"))
+    whole_ms = _whole(given.get("elapsed_ms"))
+    if journal.end is not None and whole_ms != _whole(journal.end.fields.get("t")):
+        return False
+    if _whole(given.get("active_ms")) != whole_ms - rested:
+        return False
+    names: tuple[str, ...] = _TOLD_BY_ROWS
+    if journal.end is not None:
+        names = ("active_ms", *names)
+    return all(given[name] == folded[name] for name in names if name in given)
 
 
 def _loop_ms(journal: Journal, plan: Mapping[str, Any]) -> tuple[int | None, ...]:

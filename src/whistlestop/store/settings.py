@@ -144,7 +144,7 @@ def write_remembered(path: Path, remembered: Remembered) -> None:
     try:
         replace_file(path, tomli_w.dumps(values).encode())
     except (OSError, UnicodeEncodeError) as error:
-        why = in_words(error) if isinstance(error, OSError) else "no plain text"
+        why = in_words(error) if isinstance(error, OSError) else "not plain text"
         raise StoreError(f"cannot write {shown(str(path))}: {why}") from None
 
 

@@ -235,7 +235,7 @@ def _syntax_problem(text: str, name: str, message: str) -> Problem:
     if said.startswith(_TWICE):
         if scanner.twice is not None:
             return _twice_problem(scanner, name)
-        return Problem(name, line, column, "a key stands here a second time")
+        return Problem(name, line, column, "this key appears twice")
     for row in _PLAIN_WORDS.strip().splitlines():
         start, what, expected = row.split("|")
         if said.startswith(start):
@@ -249,7 +249,7 @@ def _twice_problem(scanner: _Scanner, name: str) -> Problem:
     line, column = scanner.lines.place(offset)
     first = scanner.lines.place(scanner.found[path][0])[0]
     key = shown(str(path[-1]), 40)
-    what = f'"{key}" stands here a second time; the first is on line {first}'
+    what = f'"{key}" appears twice; the first is on line {first}'
     return Problem(name, line, column, what)
 
 

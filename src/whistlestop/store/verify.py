@@ -97,7 +97,7 @@ def _diary_copies(path: Path) -> list[CopyState]:
         elif each in conflict_copies(path):
             found.append(CopyState(each, f"not read, since {path.name} is not"))
         else:
-            what = "looks like a copy; it is not read, and can be moved elsewhere"
+            what = "looks like a copy: not read; you can move it elsewhere"
             found.append(CopyState(each, what))
     return found
 
@@ -138,15 +138,19 @@ def _journal_copy(log_folder: Path, path: Path) -> CopyState:
 
 def missing_lines(lines: tuple[Line, ...]) -> tuple[str, ...]:
     """Name the gaps in the numbers of lines, the first number being 0."""
-    known = sorted({line.sequence for line in lines if line.sequence is not None})
+    known = sorted(
+        (line.first_sequence, line.sequence)
+        for line in lines
+        if line.first_sequence is not None and line.sequence is not None
+    )
     gaps = []
     expected = 0
-    for number in known:
-        if number == expected + 1:
+    for first, last in known:
+        if first == expected + 1:
             gaps.append(f"the line with s = {expected} is missing")
-        elif number > expected:
-            gaps.append(f"the lines with s = {expected} to {number - 1} are missing")
-        expected = number + 1
+        elif first > expected:
+            gaps.append(f"the lines with s = {expected} to {first - 1} are missing")
+        expected = max(expected, last + 1)
     return tuple(gaps)
 
 
@@ -157,9 +161,8 @@ def _journal(path: Path) -> FileState:
         return FileState(path, 0, (str(error),))
     problems = [*journal.problems, *missing_lines(journal.lines)]
     problems += _parts_missing(journal)
-    return FileState(
-        path, len(journal.lines), tuple(problems), is_open=not journal.is_finished
-    )
+    count = sum(line.count for line in journal.lines)
+    return FileState(path, count, tuple(problems), is_open=not journal.is_finished)
 
 
 def _parts_missing(journal: Journal) -> list[str]:
@@ -169,8 +172,8 @@ def _parts_missing(journal: Journal) -> list[str]:
         named.append("the first line with the plan is missing: it cannot be replayed")
     elif start.fields.get("id") not in {None, journal.id}:
         named.append("its first line is that of another session")
-    if journal.is_finished and journal.sum is None:
-        named.append("its sum is missing; it is made again from the other lines")
+    # A sum that is missing is no damage: who is killed between end and sum leaves
+    # none, and it is made again from the other lines.
     return named
 
 

@@ -248,7 +248,7 @@ def read_plan(path: Path) -> KeptPlan:
         ids = [session.id for session in table.session]
         if len(set(ids)) < len(ids):
             problems.append(
-                document.problem(("session",), "an id stands twice", "each once")
+                document.problem(("session",), "an id appears twice", "each once")
             )
     if problems or table is None:
         raise ProblemsFound(listed(document.name, problems))

@@ -141,13 +141,13 @@ def _station_problems(judge: Judge) -> Iterator[Problem]:
             if not isinstance(word, str):
                 continue
             if word not in known:
-                what = f"{key}, entry {place + 1}: {as_typed(word)} is no station"
+                what = f"{key}, entry {place + 1}: {as_typed(word)} is not a station"
                 problem = document.problem(path, what, "an id of the library")
                 yield replace(problem, nearest=nearest(word, known))
             elif named.get(word) == key:
                 yield document.problem(path, f"{key} names {word} twice", "once")
             elif key == "keep" and named.get(word) == "avoid":
-                what = f"{word} is to be kept and avoided"
+                what = f"{word} is in both keep and avoid"
                 yield document.problem(path, what, "one of the two")
             else:
                 named[word] = key
@@ -192,7 +192,9 @@ def wishes_path(folder: Path, name: str) -> Path:
         UsageError: It cannot be such a name.
     """
     if not is_id(name):
-        raise UsageError(f"{shown(name, 40)} is no name for wishes", EXPECTED_ID)
+        raise UsageError(
+            f"{shown(name, 40)} is not a valid name for wishes", EXPECTED_ID
+        )
     return folder / f"{name}{SUFFIX}"
 
 

@@ -346,8 +346,7 @@ class WhistlestopApp(App[None]):
         self._return_code = 1
         if not self.failure:
             self.failure = (
-                "whistlestop: the terminal sent what cannot be read; "
-                "the session is kept"
+                "whistlestop: unreadable input from the terminal; your session is saved"
             )
         super().panic(*renderables)
 
@@ -364,7 +363,7 @@ class WhistlestopApp(App[None]):
         from whistlestop.driver.fault import fault_words
 
         words = fault_words(error, self.house.places)
-        self.failure = f"{words}; the session is kept"
+        self.failure = f"{words}; your session is saved"
 
 
 def _first_room() -> Screen[None]:

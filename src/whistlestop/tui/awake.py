@@ -13,7 +13,7 @@ from contextlib import suppress
 from typing import Final
 
 _WAIT_S: Final = 1.0
-_NOTHING: Final = "this machine cannot be asked to stay awake: check its sleep setting"
+_NOTHING: Final = "this computer may go to sleep: turn sleep off in its settings"
 
 
 def awake_command(platform: str = sys.platform) -> list[str] | None:

@@ -48,7 +48,7 @@ def _shape(circuit: Circuit, request: Request) -> Iterator[str]:
     if len(ids) != request.stations or circuit.loops != request.loops:
         yield f"{len(ids)} stations for {circuit.loops} loops are not what was asked"
     if len(set(ids)) < len(ids):
-        yield "a station stands there twice"
+        yield "a station is in it twice"
     total_ms = compile_plan(circuit).total_ms
     if total_ms != request.minutes * 60_000:
         yield f"it takes {total_ms} ms instead of {request.minutes} min"
@@ -60,7 +60,7 @@ def _shape(circuit: Circuit, request: Request) -> Iterator[str]:
             yield f"{there} ms is not the length that was asked for"
     for kept in request.keep:
         if kept not in ids:
-            yield f"{kept} was to be kept"
+            yield f"{kept} is locked but not in it"
 
 
 def _choice(circuit: Circuit, facts: list[Exercise], request: Request) -> Iterator[str]:

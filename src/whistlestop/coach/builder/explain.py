@@ -64,10 +64,10 @@ class NoFit:
     def sentence(self) -> str:
         """What can be said for certain."""
         if self.proved:
-            return "This cannot be done as it is asked."
+            return "No circuit meets all your wishes."
         return (
-            f"None was found in {RESTARTS} or more searches of {STEPS_FOR_SIX} or more "
-            "steps each; that is no proof that there is none."
+            f"None found in {RESTARTS} or more searches of {STEPS_FOR_SIX} or "
+            "more steps each; one may still exist."
         )
 
 
@@ -93,8 +93,8 @@ def counting(request: Request) -> tuple[str, ...]:
 def _too_long(request: Request) -> Iterator[str]:
     if best_timing(request) is None:
         yield (
-            f"no lengths on the 5 s grid bring {request.stations} stations and "
-            f"{request.loops} loops to {request.minutes} min"
+            f"no times in 5 s steps fit {request.stations} stations and "
+            f"{request.loops} loops into {request.minutes} min"
         )
 
 
@@ -103,13 +103,16 @@ def _kept(request: Request) -> Iterator[str]:
     for key in request.keep:
         hidden = hidden_by(request, *known[key]) if key in known else ("the library",)
         if hidden:
-            yield f"{key} is to be kept, but is left out by {', '.join(hidden)}"
+            yield f"{key} must be in, but is blocked by {', '.join(hidden)}"
     regions = [exercises()[key].region for key in request.keep if key in exercises()]
     most = -(-request.stations // 3)
     for region in ("legs", "core", "arms"):
         if "regions" not in request.waived and regions.count(region) > most:
             kept = regions.count(region)
-            yield f"{kept} stations to keep work the {region}; {most} at most fit"
+            yield (
+                f"{kept} of the stations you locked work the {region}; {most} is the "
+                "most"
+            )
 
 
 def _too_few(request: Request, left: tuple[Piece, ...]) -> Iterator[str]:
@@ -185,14 +188,14 @@ def changes(request: Request) -> Iterator[Change]:
         yield Change("keep", f"do without {key}", replace(request, keep=kept))
     for key in sorted(request.avoid):
         left = request.avoid - {key}
-        yield Change("avoid", f"let {key} come", replace(request, avoid=left))
+        yield Change("avoid", f"allow {key}", replace(request, avoid=left))
     for rule, words in WAIVABLE.items():
         if rule not in request.waived:
             waived = request.waived | {rule}
             yield Change("rule", words, replace(request, waived=waived))
     for limit in request.limits:
         others = tuple(other for other in request.limits if other != limit)
-        words = f"take {_limit_words(limit)} back in"
+        words = f"lift the limit on {_limit_words(limit)} (only if nothing hurts)"
         yield Change("limit", words, replace(request, limits=others))
 
 
@@ -238,7 +241,7 @@ def _of_room(request: Request) -> Iterator[Change]:
         yield Change("space", f"make room: {space}", wider)
     for ceiling in CEILINGS[CEILINGS.index(request.ceiling) + 1 :]:
         wider = replace(request, ceiling=ceiling)  # type: ignore[arg-type]
-        yield Change("ceiling", f"find a ceiling: {ceiling}", wider)
+        yield Change("ceiling", f"train under a higher ceiling: {ceiling}", wider)
 
 
 def _of_kit(request: Request) -> Iterator[Change]:

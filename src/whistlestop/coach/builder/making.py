@@ -180,7 +180,7 @@ def _cool_down(ms: int) -> tuple[Item, ...]:
     first = ms // 2 // _STEP_MS * _STEP_MS
     return (
         Item("Walk easily, breathe out slowly", first),
-        Item("Gentle stretches of what has worked", ms - first),
+        Item("Gently stretch the muscles you worked", ms - first),
     )
 
 
@@ -190,9 +190,9 @@ def _reason(order: Sequence[Piece], place: int, request: Request) -> str:
     facts = piece.exercise
     said = []
     if facts.id in request.keep:
-        said.append("you keep it")
+        said.append("you asked for it")
     if facts.id == request.yardstick:
-        said.append("the yardstick to compare by")
+        said.append("your yardstick")
     if facts.id in request.favourites:
         said.append("a favourite")
     for words, members in (

@@ -77,16 +77,16 @@ class Request:
             ("difficulty", self.difficulty, DIFFICULTY),
             ("athletes", self.athletes, ATHLETES),
             ("seed", self.seed, SEED),
-            ("kept stations", len(self.keep), (0, self.stations)),
+            ("locked stations", len(self.keep), (0, self.stations)),
         ):
             least, most = span
             if not least <= value <= most:
                 raise UsageError(f"{name}: {value}; expected {least} to {most}")
         if len(set(self.keep)) < len(self.keep):
-            raise UsageError("a station to keep is named twice")
+            raise UsageError("a locked station is named twice")
         both = sorted(set(self.keep) & self.avoid)
         if both:
-            raise UsageError(f"{both[0]} cannot be kept and avoided at once")
+            raise UsageError(f"{both[0]} cannot be locked and avoided at once")
         unknown = sorted(self.waived - set(WAIVABLE))
         if unknown:
-            raise UsageError(f"{unknown[0]} is no rule that can be waived")
+            raise UsageError(f"{unknown[0]} is not a rule that can be ignored")

@@ -134,7 +134,7 @@ def _description(item: Item, *, notes: bool) -> str:
         share = min(100, 100 * item.best_work_ms // item.plan_work_ms)
         said.append(f"{share} % of the planned work done")
     if item.load_effort is not None:
-        derived = " (derived)" if item.is_derived else ""
+        derived = " (averaged)" if item.is_derived else ""
         said.append(f"effort {item.load_effort:.3g}{derived}")
     if item.load_au is not None:
         said.append(f"session load {item.load_au:.0f} AU")

@@ -91,7 +91,7 @@ def read_table(text: str) -> Table:
     """
     text = text.removeprefix("\ufeff")
     if "\0" in text:
-        raise ValueError("it holds zero bytes and is no text")
+        raise ValueError("it holds zero bytes and is not text")
     head = text.split("\n", 1)[0]
     parted_by = max(",;\t", key=head.count)
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted_by, strict=True)
@@ -223,7 +223,7 @@ def read_day(text: str, order: Order | None) -> date:
     parts = re.split(r"[T ]", text, maxsplit=1)
     match = _NUMBERS.fullmatch(parts[0])
     if match is None:
-        raise ValueError(f'"{shown(text, 30)}" is no date')
+        raise ValueError(f'"{shown(text, 30)}" is not a date')
     numbers = [int(group) for group in match.groups()]
     if len(match[1]) == 4:
         return parse_day("{:04d}-{:02d}-{:02d}".format(*numbers))
@@ -256,7 +256,7 @@ def read_length_ms(text: str) -> int:
         hundredths = int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
         ms = hundredths * 600
     else:
-        raise ValueError(f'"{shown(text, 30)}" is no length in minutes')
+        raise ValueError(f'"{shown(text, 30)}" is not a length in minutes')
     if not 0 < ms <= MOST_MS:
         raise ValueError("expected a length above 0 and up to 24 hours")
     return ms

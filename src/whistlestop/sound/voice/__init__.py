@@ -49,9 +49,9 @@ def open_voice(
     found = find_engine(engine)
     if found is None:
         missing = (
-            "There is no voice on this machine."
+            "There is no voice on this computer."
             if engine == "auto"
-            else (f"The voice cannot use {_NAMES[engine]} on this machine.")
+            else (f"The voice cannot use {_NAMES[engine]} on this computer.")
         )
         return _silent(f"{missing} {HINT}")
     spoken = closest(language, found.languages)
@@ -60,7 +60,7 @@ def open_voice(
         kept = PhraseCache(cache)
     except OSError as problem:
         reason = problem.strerror or "the disk refused"
-        return _silent(f"Spoken sentences cannot be kept in {cache}: {reason}.")
+        return _silent(f"Spoken sentences cannot be saved in {cache}: {reason}.")
     detail = f"The voice is {_NAMES[found.kind]}, in {spoken}."
     if spoken != language.strip().lower().replace("_", "-"):
         detail = (

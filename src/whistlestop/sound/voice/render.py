@@ -87,7 +87,7 @@ def answer(line: bytes, speak: Speaker) -> dict[str, str | int]:
     except (ValueError, RecursionError) as problem:
         return {"error": str(problem)}
     except OSError as problem:
-        return {"error": f"the sentence cannot be kept: {problem.strerror}"}
+        return {"error": f"the sentence cannot be saved: {problem.strerror}"}
     return {"path": str(path), "length_ms": length_ms(len(samples))}
 
 

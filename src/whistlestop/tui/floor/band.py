@@ -56,14 +56,14 @@ def standing_band(view: View, *, pause_key: str) -> Band | None:
     """What a stopped clock says; None while it runs."""
     if view.mode is Mode.ENDED:
         if view.ending is Ending.HEALTH:
-            return Band(sentence="Stopped for health; what to do comes now.")
+            return Band(sentence="Stopped for health: what to do comes next.")
         return Band(sentence="The session is over.")
     if view.mode is not Mode.PAUSED:
         return None
     key = fold_call_name(pause_key) or "A KEY"
     sentence = "The clock stands."
     if view.after_gap:
-        sentence = "The lost time is not counted; go on, or r does this one again."
+        sentence = "Time away is not counted. Go on, or restart this one."
     return Band(
         f"{key} GOES ON", "text", sentence, short=key, shows_keys=not view.after_gap
     )
@@ -72,7 +72,7 @@ def standing_band(view: View, *, pause_key: str) -> Band | None:
 def press_band(key: str) -> Band:
     """Which key opens the gate."""
     name = fold_call_name(key) or "A KEY"
-    return Band(f"PRESS {name}", sentence="It waits for a key.", short=name)
+    return Band(f"PRESS {name}", sentence="waiting for a key", short=name)
 
 
 def call_bands(view: View) -> list[Band]:
@@ -146,5 +146,5 @@ def _next_band(view: View) -> Band:
     caution = caution_during(view)
     aside = f"Caution: {caution}" if caution else ""
     if view.coming is None:
-        return Band("LAST ONE", "dim", "no station comes after it", aside)
+        return Band("LAST ONE", "dim", "no more stations", aside)
     return Band(view.coming.card.call_name, "dim", "next", aside)

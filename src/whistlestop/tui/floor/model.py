@@ -212,13 +212,13 @@ def board_of(view: View) -> Board:
 def _coming_board(view: View) -> Board:
     coming = view.coming
     if coming is None:
-        return Board("that was the last station", "ALL DONE")
+        return Board("no more stations", "ALL DONE")
     card = coming.card
     facts = [
         f"{'FIRST' if view.kind is Kind.GET_READY else 'NEXT'}  {card.number}",
         card.name,
         f"loop {coming.loop}" if view.loop and coming.loop != view.loop else "",
-        "load changed" if coming.load and coming.load_changes else "",
+        f"now {coming.load}" if coming.load and coming.load_changes else "",
         f"tempo {card.tempo}" if card.tempo else "",
         ", ".join(card.kit),
     ]

@@ -32,7 +32,7 @@ def board_line(board: Board) -> str:
 
 def next_line(name: str) -> str:
     """What comes next."""
-    return f"next  {name}" if name else "no station after it"
+    return f"next  {name}" if name else "no more stations"
 
 
 def said(model: FloorModel) -> tuple[str, ...]:

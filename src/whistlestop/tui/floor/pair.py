@@ -88,7 +88,7 @@ def pair_model(
             _person(view, name, initial)
             for view, name, initial in zip(views, names, initials(names), strict=True)
         ),
-        beside=_beside(views, around, answering, f"{key}: {other} answers"),
+        beside=_beside(views, around, answering, f"{key}: enter for {other}"),
         turn=_passed_ms(views[0]) // TURN_MS,
     )
 

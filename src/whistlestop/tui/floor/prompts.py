@@ -59,7 +59,7 @@ class Confirm:
     def words(self) -> str:
         """The question as a line."""
         what = {"stop": "end the session here", "drop_loop": "drop this loop"}
-        return f"Enter to {what[self.action]}; any other key goes on"
+        return f"Enter to {what[self.action]}; any other key cancels"
 
     def press(self, key: str, action: str | None) -> Answer:
         """Take one key."""
@@ -83,12 +83,16 @@ class AskDiscomfort:
         """The question as a line."""
         if not self.site:
             sites = "  ".join(f"{key} {word}" for key, word in SITES.items())
-            return f"discomfort where?  {sites}"
+            return f"Where is the discomfort?  {sites}"
         if not self.side:
             sides = "  ".join(f"{key} {word}" for key, word in SIDES.items())
             return f"{self.site}, which side?  {sides}"
-        level = "1, then 0 for 10, or Enter" if self.one else "0 to 9, or 1 then 0"
-        return f"{self.site}, {self.side}: how much?  {level}"
+        level = (
+            "0 makes it 10; Enter enters 1"
+            if self.one
+            else "0 to 10; for 10 press 1, then 0"
+        )
+        return f"{self.site}, {self.side}: how strong?  {level}"
 
     def press(self, key: str, action: str | None) -> Answer:
         """Take one key."""
@@ -132,9 +136,10 @@ class AskNumber:
     @property
     def words(self) -> str:
         """The question as a line."""
-        wrong = "not a number that fits; " if self.wrong else ""
+        wrong = "number out of range; " if self.wrong else ""
         unit = f" {self._unit}" if self.what == "load" else ""
-        return f"{wrong}{self.what}: {self.typed}_{unit}   Enter keeps, Esc leaves"
+        label = "reps" if self.what == "count" else self.what
+        return f"{wrong}{label}: {self.typed}_{unit}   Enter saves, Esc cancels"
 
     @property
     def _unit(self) -> str:

@@ -48,7 +48,7 @@ def about(action: str) -> Prompt:
         case "discomfort":
             return AskDiscomfort()
         case "skip":
-            return AskChoice("skipped; why", REASONS, limit_ms=REASON_MS)
+            return AskChoice("skipped because", REASONS, limit_ms=REASON_MS)
         case _:
             return AskNumber("count")
 

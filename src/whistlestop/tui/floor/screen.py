@@ -51,7 +51,7 @@ KEYS_SHOWN: Final = (
     ("next", "next"),
     ("back", "back"),
     ("skip", "skip"),
-    ("health", "stop for health"),
+    ("health", "health stop"),
     ("keys", "keys"),
     ("longer", "+10 s"),
     ("shorter", "-10 s"),
@@ -153,7 +153,11 @@ class FloorScreen(Screen[str]):
 
     def poll(self) -> None:
         """Let time pass and show what changed."""
-        if self._session.is_over or self._has_left:
+        if self._has_left:
+            return
+        if self._session.is_over:
+            # Interrupted as it ended, and taken up again: the close-out is left.
+            self._leave_if_over()
             return
         if self._prompt and self._now_ms - self._prompt_ms > self._prompt_limit_ms:
             self._prompt = None
@@ -225,7 +229,7 @@ class FloorScreen(Screen[str]):
         if state.is_late:
             return "not saved yet"
         said_lately = self._now_ms - self._entered_ms < NOTICE_MS
-        return "kept" if said_lately and state.kept else ""
+        return "saved" if said_lately and state.kept else ""
 
     def show(self) -> None:
         """Paint, if anything to be seen is different."""
@@ -333,11 +337,11 @@ class FloorScreen(Screen[str]):
     def _next_answers(self) -> None:
         """Of two people the other one answers: efforts, notes and loads."""
         if len(self._athletes) == 1:
-            self.say("you train alone")
+            self.say("you are training alone")
             return
         self._answering = (self._answering + 1) % len(self._athletes)
         self._efforts = EffortKeys()
-        self.say(f"{self._who} answers now")
+        self.say(f"entering for {self._who}")
 
     @property
     def _who(self) -> str:
@@ -352,7 +356,7 @@ class FloorScreen(Screen[str]):
     def _switch(self, what: str) -> None:
         audible = self._session.audible
         if audible is None or (what == "voice" and not audible.has_voice):
-            self.say(f"there is no {what} on this machine")
+            self.say(f"no {what} on this computer")
             return
         switch = audible.switch_voice if what == "voice" else audible.switch_pacing
         self.say(f"{what} on" if switch() else f"{what} off")
@@ -382,11 +386,11 @@ class FloorScreen(Screen[str]):
         elif (note := questions.noted(action)) is not None:
             if self._do(note):
                 # That it is saved, the mark says, once it is.
-                self.say(f"done {action}")
+                self.say(f"{action} version")
         elif not alone:
-            self.say("with two people the stations stay as they are")
+            self.say("stations cannot change with two people")
         else:
-            self.say("nothing of the kind fits here")
+            self.say("nothing in your kit and limits fits here")
 
     def _ask_about(self, action: str) -> None:
         # Imported here, and above: the first picture does not wait for questions.
@@ -421,7 +425,7 @@ class FloorScreen(Screen[str]):
         if self._do(EnterEffort(view.effort_loop, typed.effort)):
             said = f"{typed.effort}" if typed.effort else "not entered"
             whose = "" if len(self._athletes) == 1 else f"{self._who}: "
-            self.say(f"{whose}effort of loop {view.effort_loop}: {said}")
+            self.say(f"{whose}effort for loop {view.effort_loop}: {said}")
         return True
 
     def _show_keys(self) -> None:

@@ -54,7 +54,7 @@ class AskingRoom(ChoosingRoom[Result]):
 
     def asked_keys(self) -> Sequence[KeyEntry]:
         """The key line while a line is typed."""
-        return [KeyEntry("Enter", "take it"), KeyEntry("Esc", "leave it")]
+        return [KeyEntry("Enter", "accept"), KeyEntry("Esc", "cancel")]
 
     def press_asking(self, key: str) -> bool:
         """Take a key while a line is typed: only the way out means anything."""

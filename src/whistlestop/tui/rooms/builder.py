@@ -112,7 +112,7 @@ class BuilderRoom(AskingRoom[None]):
         if self.is_asking:
             return self.asked_words()
         if self.shown and self.marked:
-            return f"{counted(len(self.marked), 'station')} kept; c changes the rest."
+            return f"{counted(len(self.marked), 'station')} locked; c changes the rest."
         if self.no_fit:
             return "Nothing is given up unless you choose it."
         return ""
@@ -122,21 +122,21 @@ class BuilderRoom(AskingRoom[None]):
         if self.is_asking:
             return self.asked_keys()
         if self.no_fit:
-            return [KeyEntry("Enter", "take it"), KeyEntry("Esc", "the wishes")]
+            return [KeyEntry("Enter", "use it"), KeyEntry("Esc", "back to wishes")]
         if self.shown:
             several = len(self.answers) > 1
             entries = [KeyEntry("s", "save"), KeyEntry("n", "another")]
             entries += [KeyEntry("← →", "answers", 2)] if several else []
             return [
                 *entries,
-                KeyEntry("space", "keep", 1),
-                KeyEntry("c", "the rest anew", 1),
+                KeyEntry("space", "lock", 1),
+                KeyEntry("c", "change the rest", 1),
                 KeyEntry("Esc", "wishes"),
             ]
         return [
             KeyEntry("b", "build"),
-            KeyEntry("k", "keep wishes", 2),
-            KeyEntry("w", "kept ones", 2),
+            KeyEntry("k", "save wishes", 2),
+            KeyEntry("w", "saved wishes", 2),
             KeyEntry("o", "kit", 3),
             KeyEntry("Esc", "back"),
         ]
@@ -190,7 +190,7 @@ class BuilderRoom(AskingRoom[None]):
                 if self.may(key):
                     self._build()
             case "k":
-                self.ask("Keep these wishes under which name?", self._keep)
+                self.ask("Save these wishes under what name?", self._keep)
             case "w":
                 if self.may(key):
                     self._take_kept()
@@ -212,7 +212,7 @@ class BuilderRoom(AskingRoom[None]):
                     each.circuit.name for each in self.house.shelf().circuits.values()
                 ]
                 self.ask(
-                    "Save it under which name?",
+                    "Save it under what name?",
                     self._save,
                     value=saved_name(names, one.circuit.name),
                     limit=_MOST_TYPED,
@@ -268,7 +268,7 @@ class BuilderRoom(AskingRoom[None]):
                     self.say(f"{error}")
             self.paint()
 
-        words = "Enter puts one on the list, or takes it off."
+        words = "Enter adds or removes one."
         room = PickRoom(
             setting.capitalize(), pickable(self.wishes, setting), words=words
         )
@@ -280,26 +280,26 @@ class BuilderRoom(AskingRoom[None]):
         except WhistlestopError as error:
             return f"{error}"
         self._look_round()
-        self.say(f"Kept. `build --wishes {typed.strip()}` asks for the same.")
+        self.say(f"Saved. `build --wishes {typed.strip()}` uses them again.")
         return ""
 
     def _take_kept(self) -> None:
         names = kept_names(self.house)
         if not names:
-            self.say("No wishes are kept yet; k keeps these.")
+            self.say("No saved wishes yet; k saves these.")
             return
 
         def take(name: str | None) -> None:
             if name is not None:
                 try:
                     self._wish(kept_wishes(self.house, name))
-                    self.say(f"These are the wishes named {name}.")
+                    self.say(f"Loaded: {name}.")
                 except WhistlestopError as error:
                     self.say(f"{error}")
             self.paint()
 
         entries = [Entry(name, name, "", "") for name in names]
-        self.app.push_screen(PickRoom("Kept wishes", entries), take)
+        self.app.push_screen(PickRoom("Saved wishes", entries), take)
 
     # Building
 
@@ -313,7 +313,7 @@ class BuilderRoom(AskingRoom[None]):
 
     def _another(self) -> None:
         if len(self.answers) >= _MOST_ANSWERS:
-            self.say(f"{_MOST_ANSWERS} are enough; change a wish for more.")
+            self.say(f"{_MOST_ANSWERS} is the most; change a wish to see others.")
             return
         found = tuple(self.answers)
         self._start("another", lambda: another(found))
@@ -322,7 +322,7 @@ class BuilderRoom(AskingRoom[None]):
         ids = [station.exercise for station in one.circuit.stations]
         keep = [key for key in ids if key in self.marked]
         if len(keep) == len(ids):
-            self.say("All are kept; nothing is left to change.")
+            self.say("Every station is locked; unlock one to change it.")
             return
         self._start("rest", lambda: rest_changed(one, keep))
 
@@ -341,9 +341,9 @@ class BuilderRoom(AskingRoom[None]):
             more = self.answers if name == "another" else []
             self._show([*more, result], marked=self.marked if name == "rest" else ())
         elif name == "rest":
-            self.say("None was found with these kept; that is no proof.")
+            self.say("None found with these locked; there may still be one.")
         else:
-            self.say("No other one was found.")
+            self.say("No other circuit found.")
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say what went wrong; the page stays."""

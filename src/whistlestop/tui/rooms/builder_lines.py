@@ -34,7 +34,7 @@ _GROUPS: Final[tuple[tuple[str, tuple[Setting, ...]], ...]] = (
 )
 _NAME: Final = 30
 _LONG: Final = 120
-NOTHING: Final = "Give nothing up: back to the wishes"
+NOTHING: Final = "Change nothing: back to wishes"
 
 
 def wishes_rows(
@@ -73,14 +73,16 @@ def house_words(
 ) -> str:
     """What the house adds to the wishes: kit, limits, and wishes kept under a name."""
     said = [
-        "Your kit as listed" if kit_listed else "No kit is listed: anything may come"
+        "Your kit as listed"
+        if kit_listed
+        else "Your kit list is empty: any station may be used"
     ]
     if limits:
         said.append(f"{counted(limits, 'limit')} in force")
     if left is not None:
         said.append(f"{counted(left, 'station')} to choose from")
     if kept:
-        said.append(f"kept wishes: {', '.join(kept)}")
+        said.append(f"saved wishes: {', '.join(kept)}")
     return "; ".join(said) + "."
 
 
@@ -140,13 +142,13 @@ def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], Spots
         rows += [row("    ", line) for line in wrapped(fact, own - 6)]
     rows.append(BLANK)
     if not found.offers:
-        said = "No single wish given up was found to be enough, nor a pair of them."
+        said = "Dropping one wish, or two, was not enough."
         rows += [row("  ", line) for line in wrapped(said, own - 4)]
     spots: Spots = [(0, len(rows))]
     rows.append(_option(NOTHING, is_chosen=chosen == 0, cells=own))
     rows.append(BLANK)
     if found.offers:
-        rows.append(row("  ", *heading("Any one of these would do")))
+        rows.append(row("  ", *heading("Any one of these works")))
     is_caution = False
     for place, offer in enumerate(found.offers, 1):
         start = len(rows)

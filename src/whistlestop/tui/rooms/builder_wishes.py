@@ -30,14 +30,14 @@ from whistlestop.tui.rooms.library_lines import plain_words
 
 Setting = Literal[
     "minutes", "stations", "loops", "work", "recovery", "warm-up", "difficulty",
-    "people", "space", "noise", "ceiling", "liked", "left out", "kept", "rules off",
+    "people", "space", "noise", "ceiling", "liked", "avoid", "locked", "rules off",
 ]  # fmt: skip
 NUMBERS: Final[tuple[Setting, ...]] = (
     "minutes", "stations", "loops", "work", "recovery", "warm-up", "difficulty",
     "people",
 )  # fmt: skip
 ROOM: Final[tuple[Setting, ...]] = ("space", "noise", "ceiling")
-LISTS: Final[tuple[Setting, ...]] = ("liked", "left out", "kept", "rules off")
+LISTS: Final[tuple[Setting, ...]] = ("liked", "avoid", "locked", "rules off")
 SETTINGS: Final = (*NUMBERS, *ROOM, *LISTS)
 
 _COUNTED: Final = {
@@ -54,17 +54,17 @@ _LENGTHS: Final = {
 _STEP_MS: Final = 5_000
 _LISTED: Final = {
     "liked": "like",
-    "left out": "avoid",
-    "kept": "keep",
+    "avoid": "avoid",
+    "locked": "keep",
     "rules off": "waived",
 }
 _WORDS: Final = {
-    "spot": "where you stand",
+    "spot": "arms' reach",
     "mat": "a mat's length",
     "lane": "a clear lane",
     "quiet": "quiet",
     "some": "some noise",
-    "loud": "as loud as it gets",
+    "loud": "any noise",
     "low": "low",
     "reach": "arms overhead",
     "jump": "high enough to jump",
@@ -77,7 +77,7 @@ def value_words(wishes: Wishes, setting: Setting) -> str:
         return str(getattr(wishes, _COUNTED[setting][0]))
     if setting in _LENGTHS:
         ms = getattr(wishes, _LENGTHS[setting][0])
-        return "as it comes out" if ms is None else f"{ms // 1000} s"
+        return "automatic" if ms is None else f"{ms // 1000} s"
     if setting == "warm-up":
         return "with a cool-down" if wishes.warm_up else "none"
     if setting in ROOM:
@@ -147,7 +147,7 @@ def toggled(wishes: Wishes, setting: Setting, key: str) -> Wishes:
     if key in now:
         return _with(wishes, name, tuple(one for one in now if one != key))
     if name == "keep" and len(now) >= wishes.stations:
-        raise ValueError(f"{wishes.stations} stations are kept already.")
+        raise ValueError(f"All {wishes.stations} stations are locked already.")
     changed = _with(wishes, name, (*now, key))
     other = {"keep": "avoid", "avoid": "keep"}.get(name)
     if other is None:
@@ -161,7 +161,7 @@ def pickable(wishes: Wishes, setting: Setting) -> tuple[Entry[str], ...]:
     on = listed(wishes, setting)
     if setting == "rules off":
         entries = [
-            Entry(key, key, "", _group(key in on, "Rules that hold"), words)
+            Entry(key, key, "", _group(key in on, "Rules in force"), words)
             for key, words in WAIVABLE.items()
         ]
     else:
@@ -179,7 +179,7 @@ def pickable(wishes: Wishes, setting: Setting) -> tuple[Entry[str], ...]:
 
 
 def _group(is_on: bool, otherwise: str) -> str:  # noqa: FBT001 - reads as a sentence
-    return "Chosen: Enter takes it off" if is_on else otherwise
+    return "Chosen: Enter removes it" if is_on else otherwise
 
 
 def _first(entries: Iterable[Entry[str]], on: tuple[str, ...]) -> list[Entry[str]]:

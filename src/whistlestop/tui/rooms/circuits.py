@@ -116,7 +116,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         found = self.found
         entries = []
         if found and found.listed:
-            entries.append(KeyEntry("Enter", "open its sheet"))
+            entries.append(KeyEntry("Enter", "open"))
         if found and found.last:
             today = self.house.clock.wall().date()
             entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
@@ -132,8 +132,8 @@ class CircuitsRoom(ChoosingRoom[None]):
             KeyEntry("n", "new", 4),
             KeyEntry("i", "stations", 3),
             KeyEntry("o", "kit", 3),
-            KeyEntry("t", "tones", 4),
-            KeyEntry("q", "leave"),
+            KeyEntry("t", "sounds", 4),
+            KeyEntry("q", "quit"),
         ]
 
     @property
@@ -164,7 +164,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._spots = []
         found = self.found
         if found is None:
-            return Laid((row("  ", Span("Looking for circuits", "dim")),))
+            return Laid((row("  ", Span("Reading circuits", "dim")),))
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, cells - _ASIDE_CELLS - 4 if wide else cells)
         today = self.house.clock.wall().date()
@@ -239,7 +239,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         except StoreError as error:
             self.say(f"{error}")
             return
-        self.say("It is kept in the log as it is.")
+        self.say("It stays in the log, unfinished.")
 
     def _circuit_id(self) -> str | None:
         if self.found is None or not self.found.listed:
@@ -263,7 +263,7 @@ def find(house: House) -> words.Found:
     trouble, offer = "", None
     try:
         sessions = house.sessions()
-        offer = _offer(house.interrupted())
+        offer = _offer(house, house.interrupted())
     except StoreError as error:
         trouble = str(error)
     return words.Found(
@@ -275,7 +275,7 @@ def find(house: House) -> words.Found:
     )
 
 
-def _offer(line: SessionLine | None) -> words.Offer | None:
+def _offer(house: House, line: SessionLine | None) -> words.Offer | None:
     """Where an interrupted session stood; without its journal, only that it did."""
     if line is None:
         return None
@@ -285,7 +285,8 @@ def _offer(line: SessionLine | None) -> words.Offer | None:
 
     try:
         journal = read_journal(line.path)
-        replayed = replay_lines([one.fields for one in journal.lines])
+        beat = house.last_beat(line.id)
+        replayed = replay_lines([one.fields for one in journal.lines], beat)
     except (StoreError, ValueError):
         return words.Offer(line.id, line.name, line.wall, None, None)
     here = replayed.engine.segment

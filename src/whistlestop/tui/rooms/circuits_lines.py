@@ -182,11 +182,11 @@ def kit_words(kit: Sequence[str], cells: int) -> str:
 def legend_rows(found: Found, cells: int) -> list[Row]:
     """Explain the marks that are in use."""
     stations = [s for one in found.listed for s in one.circuit.stations]
-    said = ["● one piece"]
+    said = ["● one part"]
     said += ["◐ in parts"] if any(s.parts for s in stations) else []
     said += ["╎ waits for a key"] if any(s.hold for s in stations) else []
     gates = any(one.open_gates for one in found.listed)
-    said += ["+ and your own time"] if gates else []
+    said += ["+ plus waits"] if gates else []
     return [row("  ", Span(line, "dim")) for line in _together(said, cells - 2)]
 
 
@@ -214,7 +214,7 @@ def broken_rows(files: Sequence[Broken], cells: int) -> list[Row]:
             row("    ", Span(line, "dim"))
             for line in wrapped(one.problem + more, cells - 6)[:3]
         ]
-    return [*rows, row("    ", Span("`check FILE` says everything.", "dim"))]
+    return [*rows, row("    ", Span("`check FILE` lists every problem.", "dim"))]
 
 
 def offer_rows(offer: Offer, today: date, cells: int) -> list[Row]:
@@ -229,8 +229,8 @@ def offer_rows(offer: Offer, today: date, cells: int) -> list[Row]:
     return [
         row("  ", Span(f"{name}{said}", "bold")),
         row(
-            *row("  ", Span("r", "bold"), " resume, paused where it stood      "),
-            *row(Span("k", "bold"), " keep it as it is"),
+            *row("  ", Span("r", "bold"), " resume, paused where it stopped    "),
+            *row(Span("k", "bold"), " leave it unfinished"),
         ),
         BLANK,
     ]
@@ -245,11 +245,11 @@ def again_words(last: SessionLine, today: date) -> str:
 def empty_rows(folder: str, cells: int) -> list[Row]:
     """Say what to do where there is no circuit at all."""
     said = (
-        "There is no circuit here yet.",
+        "No circuits yet.",
         "",
         "A circuit is a small text file that ends in .toml. Put one into",
         folder,
-        "and come back here. To train without any file, leave and type",
+        "and come back here. To train without a file, quit and type",
         "whistlestop run --stations 10 --work 40 --recover 20 --loops 3",
     )
     rows: list[Row] = []

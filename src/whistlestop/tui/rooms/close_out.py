@@ -121,16 +121,16 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def title_words(self) -> tuple[str, str, str]:
         """Name the room and the circuit, and say whether it is kept."""
         if self._is_waiting:
-            state = "keeping it"
+            state = "saving"
         else:
-            state = "kept" if self._kept else "not saved yet"
+            state = "saved" if self._kept else "not saved yet"
         return "Close-out", self.running.session.engine.plan.name, state
 
     def standing_words(self) -> str:
         """What a digit would enter now."""
         if self._is_typing:
-            return "A line on how it went, for whoever reads the log."
-        asked = "all of it" if self.chosen == 0 else f"loop {self._loop}"
+            return "A line on how it went, for the log."
+        asked = "the session" if self.chosen == 0 else f"loop {self._loop}"
         whose = f"{self._who}: how" if self._is_pair else "How"
         return (
             f"{whose} hard was {asked}? 0 to 10; a comma adds a half, Backspace clears."
@@ -139,21 +139,21 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done now."""
         if self._is_typing:
-            return [KeyEntry("Enter", "keep the note"), KeyEntry("Esc", "leave it")]
+            return [KeyEntry("Enter", "save note"), KeyEntry("Esc", "cancel")]
         if self._is_stuck:
             return [
                 KeyEntry("Enter", "try again"),
                 KeyEntry("e", "copy to another folder"),
-                KeyEntry("Esc", "leave without it (asks)"),
+                KeyEntry("Esc", "leave unsaved (asks first)"),
             ]
         entries = [
-            KeyEntry("Enter", "keep and leave"),
+            KeyEntry("Enter", "save and close"),
             KeyEntry("↑ ↓", "choose", 4),
             KeyEntry("n", "note", 2),
             KeyEntry("x", "discomfort", 3),
         ]
         if self._is_pair:
-            entries.append(KeyEntry("a", f"{self._called(self._other)} answers", 1))
+            entries.append(KeyEntry("a", f"enter for {self._called(self._other)}", 1))
         if self.running.session.engine.ending is Ending.HEALTH:
             entries.append(KeyEntry("o", "reopen", 1))
         return entries
@@ -298,8 +298,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             self.dismiss("closed")
             return
         self._is_stuck = True
-        why = self.running.writer.state().error or "no answer from the disk"
-        self.say(f"The record cannot be written yet: {why}. It is safe in memory.")
+        why = self.running.writer.state().error or "the disk does not answer"
+        self.say(f"Not saved yet: {why}. Stay here: it is only in memory.")
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Treat a failed wait like a disk that does not answer."""
@@ -313,15 +313,15 @@ class CloseOutRoom(ChoosingRoom[Closed]):
                 folder = self._copy_folder or Path.home()
                 copy = self.running.writer.emergency_copy(folder)
             except (StoreError, RuntimeError) as error:
-                self.say(f"The copy was not made: {error}.")
+                self.say(f"Copy not saved: {error}.")
             else:
-                self.say(f"A copy is kept in {shown(str(copy))}. Esc leaves.")
+                self.say(f"Copy saved in {shown(str(copy))}. Esc closes.")
                 self._left_once = True
             return True
         if key == "escape" and self.may(key):
             if self._left_once:
                 self.dismiss("closed")
             self._left_once = True
-            self.say("Leave without the record? Esc once more leaves.")
+            self.say("Leave without saving this session? Press Esc again.")
             return True
         return False

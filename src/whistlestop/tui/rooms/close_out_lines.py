@@ -20,9 +20,9 @@ from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, cut, fit, row, w
 from whistlestop.tui.widgets.title_line import rail
 
 ENDINGS: Final = {
-    Ending.COMPLETE: "done to the end",
+    Ending.COMPLETE: "completed",
     Ending.STOPPED: "stopped early",
-    Ending.HEALTH: "stopped for health",
+    Ending.HEALTH: "ended by health stop",
 }
 _WIDEST: Final = 100
 
@@ -126,7 +126,7 @@ def close_out(result: Outcome, chosen: int, cells: int) -> CloseOut:
 
 
 def _head(result: Outcome, cells: int) -> Row:
-    said = ENDINGS[result.ending] if result.ending else "not ended"
+    said = ENDINGS[result.ending] if result.ending else "not finished"
     paused = f", {clock(result.paused_ms)} of it paused" if result.paused_ms else ""
     rest = f"   {clock(result.elapsed_ms)} long{paused}"
     return row("  ", Span(cut(said, cells), "bold"), Span(rest, "dim"))

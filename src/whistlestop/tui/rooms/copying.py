@@ -16,9 +16,9 @@ def copy_refused(typed: str, write: Callable[[Path], object]) -> str:
     try:
         path = Path(typed.strip()).expanduser()
         if path.suffix != ".toml":
-            return "The name of the file ends in .toml."
+            return "The file name must end in .toml."
         if path.exists():
-            return "There is such a file already; it stays as it is."
+            return "That file exists; choose another name."
         write(path)
     except (StoreError, OSError, RuntimeError, ValueError) as error:
         return f"Not saved: {error}."

@@ -27,18 +27,18 @@ SITES: Final = (
     "belly",
     "hip",
     "groin",
-    "thigh, front",
-    "thigh, back",
+    "front of thigh",
+    "hamstring",
     "knee",
     "shin",
     "calf",
-    "heel cord",
+    "Achilles tendon",
     "ankle",
     "foot",
 )
 SIDES: Final = {"l": "left", "r": "right", "b": "both", "m": "middle"}
 TEN_KEY: Final = "t"
-CHEST: Final = "Pressure or pain in the chest is not for this list: stop and get help."
+CHEST: Final = "Chest pain or pressure: stop. Call your emergency number now."
 
 
 def step_rows(site: str, side: str) -> list[Row]:
@@ -64,7 +64,7 @@ def step_rows(site: str, side: str) -> list[Row]:
         Span(TEN_KEY, "bold"),
         " for 10",
     )
-    words = row("    ", Span("0 nothing   10 the worst you can think of", "dim"))
+    words = row("    ", Span("0 none   10 worst imaginable", "dim"))
     return [
         *said,
         BLANK,
@@ -97,8 +97,8 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
     def key_entries(self) -> Sequence[KeyEntry]:
         """Only the ways back; the page names the other keys."""
         if self.site:
-            return [KeyEntry("Backspace", "one step back"), KeyEntry("Esc", "leave it")]
-        return [KeyEntry("Esc", "leave it")]
+            return [KeyEntry("Backspace", "one step back"), KeyEntry("Esc", "cancel")]
+        return [KeyEntry("Esc", "cancel")]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The step that is asked now."""

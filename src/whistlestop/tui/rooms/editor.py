@@ -136,7 +136,7 @@ class EditorRoom(StepRoom):
             return self.asked_words()
         if not self.number:
             return ""
-        return "l load · p parts · t tempo · d drill · w work · r recover · h hold"
+        return "l load · p parts · t tempo · d drill · w work · r recover · h wait"
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What is needed most; all the others behind the question mark."""
@@ -254,7 +254,7 @@ class EditorRoom(StepRoom):
                 if self.may(key):
                     name = self._station.name
                     self.take_step(f"{name} out", edit.removed(circuit, number))
-                    self.say(f"{name} is out. u brings it back.")
+                    self.say(f"{name} removed. u undoes it.")
             case "c":
                 if self.may(key):
                     self.take_step("a copy", edit.duplicated(circuit, number))
@@ -296,7 +296,7 @@ class EditorRoom(StepRoom):
             self.dismiss(None)
             return
         self._left_once = True
-        self.say("This is not saved. Esc once more leaves it so; s saves.")
+        self.say("Not saved. s saves; Esc again discards the changes.")
 
     # Steps
 
@@ -338,7 +338,7 @@ class EditorRoom(StepRoom):
     ) -> None:
         known = self.known
         if known is None:
-            self.say("The library is still being read.")
+            self.say("The library is still loading.")
             return
 
         def take(taken: str | None) -> None:
@@ -365,7 +365,7 @@ class EditorRoom(StepRoom):
         self.take_step(f"{fresh.name} added", edit.added(self.circuit, fresh, after))
         self.chosen = len(SETTINGS) + after
         if known.cards[exercise].load_kind == "required":
-            self.say("It needs a load: l types one.")
+            self.say("It needs a load: press l.")
 
     def _exchange(self, known: Known, exercise: str) -> None:
         fresh = fresh_station(known, exercise, self._station)
@@ -380,7 +380,7 @@ class EditorRoom(StepRoom):
         )
         is_last = self.number == len(self.circuit.stations)
         if is_last and not self.circuit.keeps_last_recover:
-            self.say("It is set, but the last recovery gives way to the loop break.")
+            self.say("Set. The loop break replaces the last recovery.")
 
     # Typed lines
 
@@ -426,9 +426,9 @@ class EditorRoom(StepRoom):
         if not self.circuit.stations:
             self.say("It has no station yet: a adds one.")
             return
-        asked = "Save it under which name?"
+        asked = "Save it under what name?"
         if self.path is not None and not is_program_owned(self.path):
-            asked = f"The file was written by hand, so it stays. {asked}"
+            asked = f"You wrote this file by hand, so it is not changed. {asked}"
         is_other = self.path is not None
         value = f"{self.circuit.name} 2" if is_other else self.circuit.name
         self.ask(asked, self._save_as, value=value)

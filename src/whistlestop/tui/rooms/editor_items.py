@@ -100,7 +100,7 @@ class ItemsRoom(EditorPart):
             return self.asked_words()
         if not self.number:
             return ""
-        return "Enter name · t time · n note · x out · c copy · Shift ↑ ↓ move"
+        return "Enter name · t time · n note · x remove · c copy · Shift ↑ ↓ move"
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Add, change, build, undo, back."""
@@ -164,7 +164,7 @@ class ItemsRoom(EditorPart):
                 if self.may(key):
                     gone = edit_items.item_removed(circuit, side, number)
                     self.take_step(f"{item.name} out", gone)
-                    self.say(f"{item.name} is out. u brings it back.")
+                    self.say(f"{item.name} removed. u undoes it.")
             case "c":
                 if self.may(key):
                     copied = edit_items.item_added(circuit, side, item, number)

@@ -14,9 +14,9 @@ from whistlestop.tui.widgets.title_line import heading
 KEYS: Final[Mapping[str, Sequence[tuple[str, str]]]] = {
     "The chosen station": (
         ("Enter", "another exercise"),
-        ("a", "add one behind it"),
-        ("c", "a copy behind it"),
-        ("x", "take it out"),
+        ("a", "add one after it"),
+        ("c", "add a copy after it"),
+        ("x", "remove it"),
         ("Shift ↑ ↓", "move it; K and J as well"),
         ("← →", "its work, 5 s less or more"),
         ("w  r", "type its work, its recover"),
@@ -30,13 +30,13 @@ KEYS: Final[Mapping[str, Sequence[tuple[str, str]]]] = {
     ),
     "The chosen setting": (
         ("← →", "less, more"),
-        ("Enter", "type it; warm-up, cool-down, each loop open"),
+        ("Enter", "type it; opens warm-up, cool-down, each loop"),
     ),
     "The whole circuit": (
         ("u  U", "undo, redo"),
         ("s", "save"),
         ("S", "save as another circuit"),
-        ("Esc", "leave; asks where something is not saved"),
+        ("Esc", "leave (asks if not saved)"),
     ),
 }
 
@@ -69,7 +69,7 @@ class EditorKeys(ModalRoom[None]):
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """The way back."""
-        return [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "read on", 1)]
+        return [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "scroll", 1)]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The list."""

@@ -42,7 +42,7 @@ _VALUE_CELLS: Final = 12
 _LABEL_CELLS: Final = 12
 _TABLE_WIDEST: Final = 96
 _DOTS: Final = 8
-_NOTHING: Final = {"each loop": "all alike"}
+_NOTHING: Final = {"each loop": "all the same"}
 _EMPTY: Final = "No station yet. Press a to add the first one."
 
 
@@ -105,7 +105,7 @@ def totals_row(now: Live) -> Row:
         *row(f"{counted(len(plan.stations), 'station')} × {plan.loops}"),
     ]
     if plan.open_gates:
-        said = f"   and {counted(plan.open_gates, 'wait')} for you"
+        said = f"   plus {counted(plan.open_gates, 'wait')} for a key"
         spans.append(Span(said, "dim"))
     return tuple(spans)
 
@@ -180,7 +180,7 @@ def _items_value(items: tuple[Item, ...]) -> str:
 def remark_row(now: Live, number: int, cells: int) -> Row:
     """The one remark nearest to what is chosen, and how many there are besides."""
     if not now.remarks:
-        return row("  ", Span("Nothing to remark." if now.plan else "", "dim"))
+        return row("  ", Span("No advice." if now.plan else "", "dim"))
     near = [one for one in now.remarks if number in one.stations]
     first = (near or now.remarks)[0]
     rest = len(now.remarks) - 1
@@ -195,8 +195,8 @@ def remark_rows(now: Live, cells: int) -> list[Row]:
     if now.plan is None:
         return []
     if not now.remarks:
-        return [row(Span("Nothing to remark.", "dim"))]
-    rows: list[Row] = [heading("To think about")]
+        return [row(Span("No advice.", "dim"))]
+    rows: list[Row] = [heading("Advice")]
     for remark in now.remarks:
         mark = "! " if not remark.rule else "· "
         lines = wrapped(remark.sentence, cells - 2)

@@ -165,7 +165,7 @@ def named_as_usual(known: Known | None, circuit: Circuit, number: int) -> Circui
     station = circuit.stations[number - 1]
     own = known.stations.get(station.exercise) if known else None
     if own is None:
-        raise EditRefused("the library knows no name for it")
+        raise EditRefused("not in the library")
     named = replace(station, name=own.name, call_name=own.call_name)
     return with_station(circuit, number, named)
 

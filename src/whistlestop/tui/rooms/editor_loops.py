@@ -45,15 +45,15 @@ class LoopsRoom(EditorPart):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
-        return "Single loops", self.circuit.name, self.editing.state
+        return "Each loop", self.circuit.name, self.editing.state
 
     def standing_words(self) -> str:
         """What is asked; else the keys of the chosen line, and what the dot means."""
         if self.is_asking:
             return self.asked_words()
         if not self.number:
-            return "● is this loop's own · Backspace: as usual · D: the whole loop"
-        return "w work · r recover · l load · x leave out · Backspace: as usual"
+            return "● changed in this loop · Backspace: reset · D: reset the loop"
+        return "w work · r recover · l load · x leave out · Backspace: reset"
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Loops, steps, undo, back."""

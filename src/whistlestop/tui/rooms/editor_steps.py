@@ -27,7 +27,7 @@ PART_CYCLE: Final = ((), ("left", "right"), ("left", "right", "together"))
 Typed = Literal["load", "parts", "tempo", "work", "recover", "name", "note"]
 ASKED: Final[Mapping[Typed, str]] = {
     "load": 'Load: 12 kg, 2 x 8 kg, 18 lb or "band: green"; empty is none',
-    "parts": "Parts with commas between: left, right, together; empty is one piece",
+    "parts": "Parts with commas between: left, right, together; empty is one part",
     "tempo": "Tempo: 3-1-1-0, hold or flow; empty is as the library says",
     "work": "Work: 40, 90 s or 1:30; empty is as the circuit says",
     "recover": "Recover: 20, 90 s or 1:30; empty is as the circuit says",
@@ -41,7 +41,7 @@ ASKED_SETTING: Final = {
     "work": "Work: 40, 90 s or 1:30",
     "recover": "Recover: 20, 90 s or 1:30",
     "loop break": "Loop break: 0, 90 s, 1:30, or until key",
-    "changeover": "Changeover of stations in parts: 0 to 10 s",
+    "changeover": "Changeover between parts: 0 to 10 s",
     "get ready": "Get ready: 10, 30 s or 1:00",
 }
 

@@ -54,7 +54,7 @@ def fit_rows(
     if found is None:
         said = f"As it stands it takes {clock(draft.plan.total_ms)}."
         if draft.is_changed:
-            said += " The way you take replaces today's times and stations left out."
+            said += " Your choice replaces today's times and stations left out."
         return [*rows, *_told(said, cells)], spots
     rows += [*_told(found.sentence, cells), BLANK]
     for index, way in enumerate(ways(found)):
@@ -75,7 +75,9 @@ def _told(sentence: str, cells: int) -> list[Row]:
 
 def _way_rows(way: Way, cells: int, *, chosen: bool) -> list[Row]:
     option = way.option
-    spare = f"{clock(option.spare_ms)} to spare" if option.spare_ms else "to the second"
+    spare = (
+        f"{clock(option.spare_ms)} to spare" if option.spare_ms else "no time to spare"
+    )
     rows = [
         row(
             Span("▌ " if chosen else "  ", "bold"),
@@ -86,7 +88,7 @@ def _way_rows(way: Way, cells: int, *, chosen: bool) -> list[Row]:
     said = list(option.changes)
     if way.warm_up is not None:
         total_ms = sum(item.duration_ms for item in way.warm_up)
-        said.insert(0, f"warm-up {clock(total_ms)}, which keeps more of the circuit")
-    sentence = "; ".join(said) or "as it is"
+        said.insert(0, f"warm-up of {clock(total_ms)}, to keep more of the circuit")
+    sentence = "; ".join(said) or "no changes"
     rows += [row("    ", line) for line in wrapped(sentence, cells - 6)]
     return rows

@@ -48,7 +48,7 @@ class FitRoom(ChoosingRoom[Taken | None]):
         if self.fit is None:
             entries.append(KeyEntry("Enter", "see what fits"))
         elif self.ways():
-            entries += [KeyEntry("Enter", "take it"), KeyEntry("↑ ↓", "choose", 1)]
+            entries += [KeyEntry("Enter", "use it"), KeyEntry("↑ ↓", "choose", 1)]
         return [*entries, KeyEntry("Esc", "back")]
 
     def ways(self) -> tuple[Way, ...]:
@@ -93,7 +93,7 @@ class FitRoom(ChoosingRoom[Taken | None]):
             return
         if self.fit is None:
             if not self.typed:
-                self.say("Type how many minutes there are.")
+                self.say("Type the minutes you have.")
                 return
             self.fit = fit_draft(self.draft, int(self.typed))
             return

@@ -61,7 +61,7 @@ class HealthScreen(ModalRoom[None]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Say what happened to the clock."""
-        return "Stopped for health", "", "the clock stands, the record is kept"
+        return "Health stop", "", "clock stopped, session saved"
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """One way on."""

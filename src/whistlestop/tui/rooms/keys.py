@@ -13,18 +13,21 @@ from whistlestop.tui.widgets.safe_text import BLANK, Column, Row, Span, beside, 
 from whistlestop.tui.widgets.title_line import heading
 
 _GROUPS: Final = (
-    ("Going on", ("pause", "next", "back", "restart", "skip", "undo")),
+    ("Moving on", ("pause", "next", "back", "restart", "skip", "undo")),
     ("Changing", ("longer", "shorter", "drop_loop")),
-    ("Noting", ("easier", "harder", "load", "swap", "count", "discomfort")),
+    (
+        "Adjusting and noting",
+        ("easier", "harder", "load", "swap", "count", "discomfort"),
+    ),
     ("Sound", ("mute", "voice", "pacing")),
     ("Ending", ("stop", "health")),
     ("Help", ("keys",)),
 )
 _EFFORT: Final = (
-    ("0-9", "effort of the last loop"),
+    ("0-9", "effort for the last loop"),
     ("1, 0", "effort 10"),
     (", or .", "half a point more"),
-    ("Bksp", "take it back"),
+    ("Bksp", "undo"),
 )
 _COLUMN_CELLS: Final = 52
 _KEY_CELLS: Final = 9
@@ -89,7 +92,7 @@ class KeysScreen(ModalRoom[None]):
 
     def standing_words(self) -> str:
         """Other rooms name theirs themselves."""
-        return "Every other room names its keys on its lowest line."
+        return "Other screens list their keys on the bottom line."
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The list."""

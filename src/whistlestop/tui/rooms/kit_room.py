@@ -85,7 +85,7 @@ class KitRoom(AskingRoom[None]):
         if self.trouble:
             return "Kit", "", "cannot be used"
         if not self._is_kept:
-            return "Kit", "", "not kept"
+            return "Kit", "", "not saved"
         return "Kit", "", "your own file" if self._is_own_file else ""
 
     def standing_words(self) -> str:
@@ -94,7 +94,7 @@ class KitRoom(AskingRoom[None]):
             return self.asked_words()
         if self._is_own_file and not self.trouble:
             return (
-                "You wrote this kit.toml by hand, so it stays as it is. S saves a copy."
+                "You wrote this kit.toml by hand, so it is not changed. S saves a copy."
             )
         return ""
 
@@ -111,7 +111,7 @@ class KitRoom(AskingRoom[None]):
                 entries.append(KeyEntry("Enter", "change", 1))
             if line.count is not None:
                 entries.append(KeyEntry("← →", "fewer, more", 2))
-            entries.append(KeyEntry("x", "take away", 2))
+            entries.append(KeyEntry("x", "remove", 2))
         if self._past:
             entries.append(KeyEntry("u", "undo", 1))
         if self._future:
@@ -125,7 +125,7 @@ class KitRoom(AskingRoom[None]):
         if self.trouble:
             said = wrapped(self.trouble, cells - 4)
             rows = [row("  ", line) for line in said]
-            rows.append(row("  ", "Mend the file and come back; nothing was changed."))
+            rows.append(row("  ", "Fix the file and come back; nothing was changed."))
             return Laid(rows)
         rows, self._spots = kit_room_rows(self.kit, self._lines, self.chosen, cells)
         return Laid(rows, self._spots[self.chosen] if self._spots else None)
@@ -169,7 +169,7 @@ class KitRoom(AskingRoom[None]):
             case "S":
                 path = self.house.places.kit_file.with_name("kit-copy.toml")
                 self.ask(
-                    "Where to? The path of a file that is not there yet.",
+                    "Save to which new file?",
                     self._save_copy,
                     value=str(path),
                     limit=_TYPED_LIMIT,
@@ -189,7 +189,7 @@ class KitRoom(AskingRoom[None]):
             case "x" | "delete":
                 if self.may(key):
                     self._try(lambda: without(self.kit, line))
-                    self.say(f"{line.words} taken away. u brings it back.")
+                    self.say(f"{line.words} removed. u undoes it.")
             case _:
                 return False
         return True
@@ -199,7 +199,7 @@ class KitRoom(AskingRoom[None]):
             self.dismiss(None)
             return
         self._left_once = True
-        self.say("This is kept nowhere. Esc once more leaves it, S saves a copy.")
+        self.say("Not saved anywhere. S saves a copy; Esc again discards it.")
 
     # Changing
 
@@ -255,7 +255,7 @@ class KitRoom(AskingRoom[None]):
 
     def _step(self, back: list[Kit], forth: list[Kit]) -> None:
         if not back:
-            self.say("There is nothing more to take back or do again.")
+            self.say("Nothing to undo or redo.")
             return
         forth.append(self.kit)
         self._show(back.pop())
@@ -279,7 +279,7 @@ class KitRoom(AskingRoom[None]):
             write_kit(self.house.places.kit_file, self.kit)
         except StoreError as error:
             self._is_kept = False
-            self.say(f"Not kept: {error}.")
+            self.say(f"Not saved: {error}.")
         else:
             self._is_kept = True
 
@@ -287,7 +287,7 @@ class KitRoom(AskingRoom[None]):
         if refused := copy_refused(typed, lambda path: write_kit(path, self.kit)):
             return refused
         self._is_kept = True
-        self.say("Saved. The kit that counts is still kit.toml.")
+        self.say("Copy saved. The program still reads kit.toml.")
         return ""
 
 
@@ -299,7 +299,7 @@ def thing_room(kit: Kit) -> PickRoom:
         if word not in _OTHERWISE and word not in kit.things and word not in PLACES
     ]
     own = Entry("", "a word of my own", "", "", "for circuits that use it")
-    return PickRoom("Add a thing", [*entries, own])
+    return PickRoom("Add kit", [*entries, own])
 
 
 class KindRoom(ChoosingRoom[str | None]):

@@ -147,7 +147,9 @@ def _single_lines(kit: Kit) -> list[Line]:
         packed = ", ".join(held) or "empty"
         empty = _range(kit.backpack.empty)
         typed = f"{packed}, empty {empty}" if held else f"empty {empty}"
-        found.append(Line("backpack", 0, packed, f"backpack, itself {empty}", typed))
+        found.append(
+            Line("backpack", 0, packed, f"backpack, empty weight {empty}", typed)
+        )
     for kind, names in (("bands", kit.bands), ("loop bands", kit.loop_bands)):
         if names:
             typed = ", ".join(names)

@@ -16,10 +16,10 @@ from whistlestop.tui.widgets.title_line import heading
 
 _WORDS_CELLS: Final = 34
 _EMPTY: Final = (
-    "Nothing is listed yet. Press a to add the first thing: a bell, a bottle, a mat.",
+    "Your kit list is empty. Press a to add the first item, such as a kettlebell.",
     (
-        "What is listed here is what circuits are held against: loads become the "
-        "nearest you own, and stations you cannot do are marked."
+        "Circuits use this list: loads become the nearest you own, and stations "
+        "you have no kit for are marked."
     ),
 )
 

@@ -55,7 +55,7 @@ def put(kit: Kit, kind: str, typed: str, place: int | None = None) -> Kit:
     """
     text = " ".join(typed.split())
     if not text and kind != "bench":
-        raise KitRefused(f"Type it as {kind_of(kind).example}.")
+        raise KitRefused(f"Type it like this: {kind_of(kind).example}.")
     made = _MAKERS[kind](text, kind)
     return _fitting(_merged(kit, made, kind, place))
 
@@ -82,8 +82,8 @@ def _sentence(problem: Problem) -> str:
     wanted = problem.expected.replace(' or "band: green"', "")
     expected = f"; expected {wanted}" if wanted else ""
     if said:
-        return f"{said[1]} will not do{expected}."
-    return f"That will not do: {what}{expected}."
+        return f"{said[1]} is not valid{expected}."
+    return f"Not valid: {what}{expected}."
 
 
 def _fitting(kit: Kit) -> Kit:
@@ -104,7 +104,7 @@ def _adjustable(text: str, kind: str) -> Kit:
     count, rest = (match[1], match[2]) if match else (None, text)
     name = next((k for k in KINDS if rest.casefold().startswith(k)), "")
     if not name:
-        raise KitRefused(f"Begin with what it is: {kind_of(kind).example}.")
+        raise KitRefused(f"Start with the item: {kind_of(kind).example}.")
     settings = rest[len(name) :].lstrip(": ")
     spread = _RANGE.fullmatch(settings)
     if spread:
@@ -137,7 +137,7 @@ def _container(text: str, kind: str) -> Kit:
     first, *more = [piece.strip() for piece in text.split(",")]
     match = _FILLED.fullmatch(first)
     if match is None:
-        raise KitRefused(f"Type it as {kind_of(kind).example}.")
+        raise KitRefused(f"Type it like this: {kind_of(kind).example}.")
     litres = float(match[2]) / (1000 if match[3] == "ml" else 1)
     values: dict[str, Any] = {
         "name": "bottle" if litres < 3 else "can" if litres > 7 else "jug",
@@ -311,7 +311,7 @@ def counted(kit: Kit, line: Line, by: int) -> Kit:
         raise KitRefused("That is not counted; Enter changes it.")
     count = line.count + by
     if count < 1:
-        raise KitRefused("It is the last one; x takes it away.")
+        raise KitRefused("Only one left; x removes it.")
     if line.kind == "mats":
         return _fitting(replace(kit, mats=count))
     field = _list_field(line.kind)

@@ -136,15 +136,15 @@ class LibraryRoom(FilterRoom[str | None]):
         """What the marks rest on."""
         known = self.known
         if known is not None and known.means.kit is None:
-            return "Your kit is not listed yet, so nothing is marked as missing."
+            return "Your kit list is empty, so nothing is marked missing."
         return ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Take or open, and the way back."""
         leave = KeyEntry("Esc", "clear" if self.typed else "back")
-        shelves = KeyEntry("Tab", "next shelf", 1)
+        shelves = KeyEntry("Tab", "next group", 1)
         if self.takes:
-            return [KeyEntry("Enter", "take it"), KeyEntry("→", "card"), leave, shelves]
+            return [KeyEntry("Enter", "use it"), KeyEntry("→", "card"), leave, shelves]
         return [KeyEntry("Enter", "its card"), leave, shelves]
 
     def lay(self, cells: int, lines: int) -> Laid:
@@ -152,7 +152,7 @@ class LibraryRoom(FilterRoom[str | None]):
         del lines
         known = self.known
         if known is None:
-            return Laid((row("  ", Span("Looking into the library", "dim")),))
+            return Laid((row("  ", Span("Reading the library", "dim")),))
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, max(_LEAST, cells // 2) if wide else cells)
         head: list[Row] = [
@@ -162,9 +162,7 @@ class LibraryRoom(FilterRoom[str | None]):
         ]
         rows, self._spots = entry_rows(self._found, self.chosen, own)
         if not rows:
-            rows = [
-                row("  ", Span("Nothing like it. Esc clears what is typed.", "dim"))
-            ]
+            rows = [row("  ", Span("No match. Esc clears the search.", "dim"))]
             return Laid(rows, head=head)
         focus = self._spots[self.chosen]
         if not wide or self.entry is None:
@@ -263,9 +261,9 @@ class CardRoom(ChoosingRoom[str | None]):
             way = found[self.chosen]
             entries.append(KeyEntry("Enter", f"to the {_word(way)} one"))
         if self.takes:
-            entries.append(KeyEntry("t", "take it"))
+            entries.append(KeyEntry("t", "use it"))
         entries.append(KeyEntry("Esc", "back"))
-        entries.append(KeyEntry("↑ ↓", "choose, read on" if found else "read on", 1))
+        entries.append(KeyEntry("↑ ↓", "choose, scroll" if found else "scroll", 1))
         return entries
 
     def lay(self, cells: int, lines: int) -> Laid:

@@ -25,12 +25,12 @@ _LABEL: Final = 12
 _SIDES: Final = {
     "both": "both sides at once",
     "one-then-other": "one side, then the other",
-    "alternating": "sides in turn",
+    "alternating": "sides alternate",
 }
 _SCREEN: Final = {
-    "yes": "the screen can be seen",
-    "part": "the screen can be seen part of the time",
-    "no": "the screen cannot be seen: listen",
+    "yes": "you can see the screen",
+    "part": "you can see the screen part of the time",
+    "no": "you cannot see the screen: listen",
 }
 _PHASES: Final = ("down", "pause", "up", "pause")
 _CEILING: Final = {
@@ -116,8 +116,8 @@ def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
     if found or card.ease or card.stretch:
         rows += [BLANK, row("  ", *heading("Easier and harder"))]
         for words, text in (
-            ("here, easier", card.ease),
-            ("here, harder", card.stretch),
+            ("make it easier", card.ease),
+            ("make it harder", card.stretch),
         ):
             if text:
                 said = cut(text, width - 20)
@@ -158,8 +158,8 @@ def _facts(known: Known, own: Exercise, card: StationCardText, cells: int) -> li
     }[card.load_kind]
     return [
         *_labelled("set-up", card.set_up, cells),
-        *_labelled("think of", card.key_point, cells, tone_bold=True),
-        *_labelled("often seen", card.mistake, cells),
+        *_labelled("key point", card.key_point, cells, tone_bold=True),
+        *_labelled("mistake", card.mistake, cells),
         *_labelled("kit", kit + load, cells),
         *_labelled("", "; ".join(explained), cells),
         *_labelled("tempo", tempo_words(own.tempo), cells),
@@ -200,7 +200,7 @@ def _way_row(known: Known, way: Way, *, chosen: bool, cells: int) -> Row:
 def _mark_row(mark: Mark, why: str, cells: int) -> Row:
     if mark == "unknown":
         return row("  ", Span(cut(why, cells - 2), "dim"))
-    said = WORDS[mark] if mark != "swap" else "could be done with a swap"
+    said = WORDS[mark] if mark != "swap" else "possible with a swap"
     left = cells - 7 - len(said)
     return row(
         f"  {SHAPES[mark]} ", Span(said, "bold"), Span(f"   {cut(why, left)}", "dim")
@@ -211,7 +211,7 @@ def _why(known: Known, exercise: str) -> str:
     """Why the mark is as it is, and what could be done instead."""
     barred, met = known.barred(exercise), known.means.met(exercise)
     if barred is None and known.means.kit is None:
-        return "Your kit is not listed yet."
+        return "Your kit list is empty."
     if barred is None and met is not None:
         things = [word for word in met if word not in PLACES]
         return f"with: {', '.join(things)}" if things else "without any kit"
@@ -232,21 +232,21 @@ def drill_card(known: Known, drill: str, cells: int) -> Card:
     if missing := known.means.missing(info.kit):
         why = f"not in your kit: {', '.join(missing)}"
     elif known.means.kit is None:
-        why = "Your kit is not listed yet."
+        why = "Your kit list is empty."
     rows = [_mark_row(known.drill_mark(drill), why, width), BLANK]
     kind = drill_kinds().get(info.kind)
     rows += _labelled("kind", kind.title if kind else info.kind, width)
-    rows += _labelled("think of", info.key_point, width, tone_bold=True)
+    rows += _labelled("key point", info.key_point, width, tone_bold=True)
     kit = ", ".join(info.kit) or "none"
     rows += _labelled("kit", kit, width)
-    rows += _labelled("asks of", _asks(info), width)
+    rows += _labelled("works", _asks(info), width)
     if info.metronome_per_minute:
         rows += _labelled("beat", f"{info.metronome_per_minute} a minute", width)
-    rows += [BLANK, row("  ", *heading("Ladder, easiest first"))]
+    rows += [BLANK, row("  ", *heading("Levels, easiest first"))]
     for place, level in enumerate(info.ladder, 1):
         rows.append(row("    ", Span(f"{place}  ", "dim"), cut(level, width - 8)))
     if info.eyes_closed:
-        rows += [BLANK, row("  ", *heading("Before the eyes close"))]
+        rows += [BLANK, row("  ", *heading("Before you close your eyes"))]
         rows += _labelled("first", info.gate, width)
         rows += _labelled("then", CAUTIONS["EC"].sheet, width)
     if kind is not None:

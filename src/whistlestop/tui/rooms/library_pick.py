@@ -49,11 +49,11 @@ class PickRoom(FilterRoom[str | None]):
     def key_entries(self) -> Sequence[KeyEntry]:
         """Pick, or go back."""
         entries = [
-            KeyEntry("Enter", "take it"),
+            KeyEntry("Enter", "use it"),
             KeyEntry("Esc", "clear" if self.typed else "back"),
         ]
         return (
-            [*entries, KeyEntry("Tab", "next shelf", 1)] if self._shelves else entries
+            [*entries, KeyEntry("Tab", "next group", 1)] if self._shelves else entries
         )
 
     def shelf_count(self) -> int:

@@ -72,19 +72,25 @@ class LimitsRoom(AskingRoom[None]):
     def title_words(self) -> tuple[str, str, str]:
         """Name the room, and say whose file it is."""
         if self.trouble:
-            return "Left out for a while", "", "cannot be used"
+            return "Limits", "", "cannot be used"
         if not self._is_kept:
-            return "Left out for a while", "", "not kept"
+            return "Limits", "", "not saved"
         state = "your own file" if self._is_own_file else ""
-        return "Left out for a while", "", state
+        return "Limits", "", state
 
     def standing_words(self) -> str:
         """What is asked; else that none of it is advice."""
         if self.is_asking:
             return self.asked_words()
         if self._is_own_file and not self.trouble:
-            return "You wrote this limits.toml by hand: it stays. S saves a copy."
-        return "These are your own wishes. Whether to train is for a professional."
+            return (
+                "You wrote this limits.toml by hand, so it is not changed. S saves "
+                "a copy."
+            )
+        return (
+            "These are your own limits. Ask a doctor or physiotherapist whether to "
+            "train."
+        )
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done now."""
@@ -96,8 +102,8 @@ class LimitsRoom(AskingRoom[None]):
         if self.limits:
             limit = self.limits[self.chosen]
             over = limit.is_over(self.today)
-            entries.append(KeyEntry("Enter", "still leave it out" if over else "until"))
-            entries.append(KeyEntry("x", "take it back in"))
+            entries.append(KeyEntry("Enter", "extend the limit" if over else "until"))
+            entries.append(KeyEntry("x", "lift the limit"))
             entries.append(KeyEntry("n", "note", 3))
         entries += [KeyEntry("u", "undo", 2)] if self._past else []
         entries += [KeyEntry("U", "redo", 3)] if self._future else []
@@ -109,7 +115,7 @@ class LimitsRoom(AskingRoom[None]):
         del lines
         if self.trouble:
             rows = [row("  ", line) for line in wrapped(self.trouble, cells - 4)]
-            rows.append(row("  ", "Mend the file and come back; nothing was changed."))
+            rows.append(row("  ", "Fix the file and come back; nothing was changed."))
             return Laid(rows)
         rows, self._spots = limit_rows(
             self.limits, self.chosen, self.today, cells, self._stations
@@ -152,7 +158,7 @@ class LimitsRoom(AskingRoom[None]):
             case "S":
                 path = self.house.places.limits_file.with_name("limits-copy.toml")
                 self.ask(
-                    "Where to? The path of a file that is not there yet.",
+                    "Save to which new file?",
                     self._save_copy,
                     value=str(path),
                     limit=_TYPED_LIMIT,
@@ -171,7 +177,7 @@ class LimitsRoom(AskingRoom[None]):
                     rest = [one for one in self.limits if one is not limit]
                     self._change(tuple(rest))
                     words = limit_words(limit, self._stations)
-                    self.say(f"{words} is back in. u undoes that.")
+                    self.say(f"{words}: limit lifted. u undoes it.")
             case "n":
                 self.ask("A private note", self._take_note, value=limit.note, limit=400)
             case _:
@@ -183,7 +189,7 @@ class LimitsRoom(AskingRoom[None]):
             self.dismiss(None)
             return
         self._left_once = True
-        self.say("This is kept nowhere. Esc once more leaves it, S saves a copy.")
+        self.say("Not saved anywhere. S saves a copy; Esc again discards it.")
 
     # Changing
 
@@ -231,7 +237,7 @@ class LimitsRoom(AskingRoom[None]):
         self, back: list[tuple[Limit, ...]], forth: list[tuple[Limit, ...]]
     ) -> None:
         if not back:
-            self.say("There is nothing more to take back or do again.")
+            self.say("Nothing to undo or redo.")
             return
         forth.append(self.limits)
         self._show(back.pop())
@@ -246,7 +252,7 @@ class LimitsRoom(AskingRoom[None]):
             write_limits(self.house.places.limits_file, limits)
         except StoreError as error:
             self._is_kept = False
-            self.say(f"Not kept: {error}.")
+            self.say(f"Not saved: {error}.")
         else:
             self._is_kept = True
 
@@ -254,5 +260,5 @@ class LimitsRoom(AskingRoom[None]):
         if refused := copy_refused(typed, lambda path: write_limits(path, self.limits)):
             return refused
         self._is_kept = True
-        self.say("Saved. What counts is still limits.toml.")
+        self.say("Copy saved. The program still reads limits.toml.")
         return ""

@@ -93,7 +93,7 @@ def until_of(typed: str, today: date) -> date:
     if until < today:
         raise ValueError("That day is past.")
     if (until - today).days > _FARTHEST:
-        raise ValueError("Three years at most; it can be made longer then.")
+        raise ValueError("Three years at most; extend it later.")
     return until
 
 
@@ -107,15 +107,15 @@ def limit_rows(
     """List the limits as they are in the file; say where each stands."""
     if not limits:
         said = (
-            "Nothing is left out. Press a to leave out a sore place, a region or a "
-            "movement for a while; stations that meet it are marked, with a swap."
+            "No limits. Press a to leave out a sore place, a region or a "
+            "movement; affected stations are marked, with a swap."
         )
         return [row("  ", line) for line in wrapped(said, min(cells, 84) - 4)], []
     rows: list[Row] = []
     spots: list[tuple[int, int]] = []
     over = [limit for limit in limits if limit.is_over(today)]
     if over:
-        said = f"{counted(len(over), 'limit')} to look at again"
+        said = f"{counted(len(over), 'limit')} due for review"
         rows += [row("  ", *heading(said)), BLANK]
     for place, limit in enumerate(limits):
         first = len(rows)

@@ -28,7 +28,7 @@ FIRST_LOOK = timedelta(weeks=8)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
 WRITING_KEYS = frozenset({"a", "e", "m", "u", "r"})
-WRITING = "e session by hand · a training · m days · d delete · u undo · r redo"
+WRITING = "e add session · a other training · m mark days · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
@@ -128,7 +128,7 @@ class LogRoom(AskingRoom[None]):
         count = counted(sessions, "session")
         if more := len(self.items) - sessions:
             count += f", {counted(more, 'other')}"
-        return "Log", count, f"only: {said}" if said else ""
+        return "Log", count, f"filter: {said}" if said else ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Read one, filter, look at plots, or go back."""
@@ -136,7 +136,7 @@ class LogRoom(AskingRoom[None]):
             return self.asked_keys()
         entries = []
         if self.items:
-            entries.append(KeyEntry("Enter", "its completion log"))
+            entries.append(KeyEntry("Enter", "open"))
         if self.items or not self.wanted.is_empty:
             entries += [KeyEntry("f", "filter", 3), KeyEntry("p", "plots", 2)]
         return [*entries, KeyEntry("Esc", "back")]
@@ -152,7 +152,11 @@ class LogRoom(AskingRoom[None]):
             which = "it" if len(self.problems) == 1 else "them"
             said = f"{more} to look at in the diary: `log verify` names {which}."
             return f"{said} {WRITING}"
-        return f"{WRITING} · – not entered · d derived" if self.items else WRITING
+        return (
+            f"{WRITING} · – not entered · d averaged from loops"
+            if self.items
+            else WRITING
+        )
 
     def lay(self, cells: int, lines: int) -> Laid:
         """One line an item, made when it comes into view."""
@@ -208,7 +212,10 @@ class LogRoom(AskingRoom[None]):
                 self.app.push_screen(PlotsRoom())
             case "f" if self.may(key):
                 words_now = forms.filter_words(self.wanted)
-                asked = f"Only what is: {forms.FILTER_HINT}. Empty shows all."
+                asked = (
+                    f"Filter, for example: {forms.FILTER_HINT}. Leave empty to show "
+                    "all."
+                )
                 self.ask(asked, self._filter, value=words_now, limit=200)
             case "escape" if not self.wanted.is_empty:
                 self._filter("")
@@ -229,17 +236,17 @@ class LogRoom(AskingRoom[None]):
             self.app.push_screen(EnterScreen(), self._after_entering)
         elif key == "a":
             asked = (
-                f"Other training, as in {forms.TRAINING_HINT}; "
-                f"heart rate, if known, as in {forms.HEART_HINT}."
+                f"Other training, for example {forms.TRAINING_HINT}; heart rate, "
+                f"if known, for example {forms.HEART_HINT}."
             )
             self.ask(asked, self._add, limit=120)
         elif key == "m":
-            asked = f"Days, as in {forms.MARK_HINT}."
+            asked = f"Days, for example {forms.MARK_HINT}."
             self.ask(asked, self._mark)
         elif key == "u":
-            self._write("Taken back: ", keeper.undo, told=True)
+            self._write("Undone: ", keeper.undo, told=True)
         else:
-            self._write("Stands again: ", keeper.redo, told=True)
+            self._write("Redone: ", keeper.redo, told=True)
         return True
 
     def _after_record(self, changed: bool | None) -> None:  # noqa: FBT001 - a result
@@ -292,10 +299,10 @@ class LogRoom(AskingRoom[None]):
             return
         if not again:
             self._deleting = item.id
-            self.say(f"Delete {item.name}? d once more does; u brings it back.")
+            self.say(f"Delete {item.name}? Press d again; u undoes it.")
             return
         keeper = self.house.diary()
-        said = f"{item.name} is out of the log; u brings it back"
+        said = f"{item.name} deleted; u undoes it"
         self._write(said, lambda: keeper.delete(item.id))
 
     def _write(

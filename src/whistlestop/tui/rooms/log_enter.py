@@ -34,7 +34,7 @@ class EnterScreen(AskingRoom[str]):
         def read() -> Entering:
             circuits = [one.circuit for one in house.shelf().circuits.values()]
             if not circuits:
-                raise UsageError("there is no circuit that could have been done")
+                raise UsageError("no circuit to enter yet: add one first")
             done = house.sessions(limit=1)
             last = done[0].circuit if done else ""
             return words.begin(circuits, house.clock.wall().date(), last)
@@ -50,7 +50,7 @@ class EnterScreen(AskingRoom[str]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room."""
-        return "Log", "a session done without the laptop", ""
+        return "Log", "a session entered afterwards", ""
 
     def standing_words(self) -> str:
         """What is asked now."""
@@ -61,11 +61,11 @@ class EnterScreen(AskingRoom[str]):
         if self.is_asking:
             return self.asked_keys()
         if self.form is None:
-            return [KeyEntry("Esc", "leave it")]
+            return [KeyEntry("Esc", "cancel")]
         entries = [KeyEntry("↑ ↓", "which", 2), KeyEntry("Enter", "fill in")]
         if self._field == "circuit":
             entries.append(KeyEntry("← →", "another circuit", 1))
-        return [*entries, KeyEntry("k", "keep it"), KeyEntry("Esc", "leave it")]
+        return [*entries, KeyEntry("k", "save"), KeyEntry("Esc", "cancel")]
 
     @property
     def _field(self) -> words.Field:
@@ -75,7 +75,7 @@ class EnterScreen(AskingRoom[str]):
         """The fields."""
         del lines
         if self.form is None:
-            return Laid((row("  ", Span("Looking for circuits", "dim")),))
+            return Laid((row("  ", Span("Reading circuits", "dim")),))
         rows, self._spots = words.form_rows(self.form, self.chosen, cells)
         return Laid(rows, self._spots[self.chosen])
 

@@ -33,8 +33,8 @@ HINTS: Final[dict[Field, str]] = {
     "circuit": "A part of the circuit's name.",
     "day": "The day, as in 2031-05-12.",
     "loops": "How many loops were done, 1 to 20.",
-    "minutes": "Minutes, as in 42 or 1:05, breaks in them; empty is as planned.",
-    "efforts": "Effort loop by loop, as in 5 - 6.5; - is not entered.",
+    "minutes": "Minutes, such as 42 or 1:05, breaks included; empty means as planned.",
+    "efforts": "Effort loop by loop, such as 5 - 6.5; - means not entered.",
     "effort": "Effort of the session, 0 to 10; empty is not entered.",
     "note": "A note.",
 }
@@ -115,7 +115,7 @@ def typed(form: Entering, field: Field, text: str, today: date) -> Entering:
         case "day":
             day = parse_day(text)
             if day > today:
-                raise ValueError(f"{day_words(day)} is still to come")
+                raise ValueError(f"{day_words(day)} is in the future")
             return replace(form, day=day)
         case "loops":
             count = int(text) if text.isascii() and text.isdigit() else 0
@@ -139,7 +139,7 @@ def _named(form: Entering, text: str) -> Entering:
         if text.casefold() in f"{circuit.name} {circuit.id}".casefold()
     ]
     if not text or not found:
-        raise ValueError("no circuit has that in its name")
+        raise ValueError("no circuit name contains that")
     return chosen(form, found[0])
 
 
@@ -209,7 +209,7 @@ def form_rows(
                 Span(cut(said, max(1, cells - _TITLE_CELLS - 4)), tone),
             )
         )
-    told = "Efforts are entered by you; nothing is guessed. It counts as a circuit."
+    told = "Only what you enter is counted. It counts as a circuit."
     return [*rows, BLANK, row("  ", Span(cut(told, cells - 4), "dim"))], [
         (i, i) for i in range(len(FIELDS))
     ]

@@ -18,7 +18,7 @@ from whistlestop.review.items import Filter
 
 FILTER_HINT: Final = "shed station squat kit box from 2031-05-01 to 2031-05-31"
 TRAINING_HINT: Final = "cycling 90 5.5 2031-05-12: sport, minutes, effort, day"
-HEART_HINT: Final = "150/60/190: average, rest, greatest"
+HEART_HINT: Final = "150/60/190: average, resting, maximum"
 MARK_HINT: Final = "illness 2031-05-12..2031-05-14; or rest, travel, off, full"
 FULL: Final = "full"
 _KEYWORDS: Final = ("station", "kit", "from", "to")
@@ -47,7 +47,7 @@ def parse_filter(text: str) -> Filter:
         if word.casefold() in _KEYWORDS:
             part = word.casefold()
             if part in parts:
-                raise ValueError(f'"{part}" stands twice')
+                raise ValueError(f'"{part}" is given twice')
             parts[part] = []
         else:
             parts[part].append(word)
@@ -56,7 +56,7 @@ def parse_filter(text: str) -> Filter:
             raise ValueError(f'something is missing after "{name}"')
     first, last = (_day_after(parts, name) for name in ("from", "to"))
     if first and last and last < first:
-        raise ValueError("the last day lies before the first")
+        raise ValueError("the last day is before the first")
     return Filter(
         circuit=" ".join(parts["circuit"]),
         station=" ".join(parts.get("station", [])),
@@ -99,7 +99,7 @@ def parse_training(text: str, today: date, heart: Heart | None = None) -> Done:
     rates = [word for word in words if _RATES.fullmatch(word)]
     words = [word for word in words if word not in rates]
     if len(rates) > 1:
-        raise ValueError("heart rates stand twice")
+        raise ValueError("heart rates are given twice")
     felt = parse_heart(rates[0], heart) if rates else None
     day = today
     if words and _DAY.fullmatch(words[-1]):

@@ -81,11 +81,11 @@ def state_words(item: Item) -> list[str]:
     if item.kind is ItemKind.SESSION:
         said.append(ENDINGS.get(item.ending, item.ending))
     elif item.kind is ItemKind.ENTERED:
-        said.append("by hand")
+        said.append("entered")
     elif item.last_day and item.last_day != item.day:
         said.append(f"to {item.last_day.day} {MONTHS[item.last_day.month - 1]}")
     said.append("amended" if item.is_amended else "")
-    said.append("look at it" if item.problems else "")
+    said.append("check" if item.problems else "")
     return [word for word in said if word]
 
 
@@ -155,17 +155,17 @@ def _name_spans(item: Item, cells: int, tone: Tone) -> Row:
 def empty_rows() -> list[Row]:
     """Say what will stand here."""
     return [
-        row("  ", Span("The log holds no session yet.", "bold")),
-        row("  ", Span("Each session you do is kept here, as it was.", "dim")),
+        row("  ", Span("No sessions yet.", "bold")),
+        row("  ", Span("Each session you do is saved here.", "dim")),
         BLANK,
-        row("  ", Span("e enters one that was done without the laptop,", "dim")),
+        row("  ", Span("e enters one you did without the laptop,", "dim")),
         row("  ", Span("a adds other training, m marks days.", "dim")),
     ]
 
 
 def none_rows(filter_words: str, cells: int) -> list[Row]:
     """Say that nothing passes the filter."""
-    said = wrapped(f"Nothing in the log is: {filter_words}", max(1, cells - 4))
+    said = wrapped(f"No match in the log: {filter_words}", max(1, cells - 4))
     return [row("  ", Span(line, "bold")) for line in said]
 
 

@@ -136,7 +136,7 @@ class RecordScreen(AskingRoom[bool]):
                 self.loop = WHOLE
         elif name == "amend":
             self._changed = True
-            self.say("Amended. What stood before is kept below.")
+            self.say("Changed. Earlier values are listed below.")
             self.look()
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
@@ -157,10 +157,10 @@ class RecordScreen(AskingRoom[bool]):
             return self.asked_words()
         if self.has_pending:
             said = "not entered" if self.pending is None else f"{self.pending}"
-            return f"Effort of {self._which}: {said}. Enter keeps it, Esc leaves it."
+            return f"Effort for {self._which}: {said}. Enter saves, Esc cancels."
         if self.found is None or not self.found.efforts:
             return ""
-        return f"A digit amends the effort of {self._which}; n the note, x discomfort."
+        return f"Digits change the effort for {self._which}; n the note, x discomfort."
 
     @property
     def _which(self) -> str:
@@ -171,8 +171,8 @@ class RecordScreen(AskingRoom[bool]):
         if self.is_asking:
             return self.asked_keys()
         if self.has_pending:
-            return [KeyEntry("Enter", "keep it"), KeyEntry("Esc", "leave it")]
-        entries = [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "read on", 1)]
+            return [KeyEntry("Enter", "save"), KeyEntry("Esc", "cancel")]
+        entries = [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "scroll", 1)]
         if self.found is None or not self.found.efforts:
             return entries
         entries.append(KeyEntry("0-9", "effort", 2))
@@ -258,7 +258,7 @@ class RecordScreen(AskingRoom[bool]):
             self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
         else:
             self.ask(
-                "The note, as it should stand.",
+                "The new note",
                 self._note,
                 value=self.found.note,
                 limit=NOTE_LIMIT,

@@ -19,7 +19,7 @@ from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Laid
 from whistlestop.tui.widgets.safe_text import BLANK
 
-HINT: Final = "work 45 recovery 20 loops 2; what is left out stays"
+HINT: Final = "work 45 recovery 20 loops 2; anything missing stays the same"
 _PART: Final = re.compile(
     r"(work|w|recovery|recover|r|loops|loop|l)\s*(\d{1,4})\s*s?", re.ASCII
 )
@@ -42,7 +42,7 @@ def amounts_of(typed: str) -> dict[str, int]:
         found[name] = int(match[2]) * (1 if name == "loops" else 1000)
         place = match.end()
     if not found or text[place:].strip():
-        raise ValueError(f"Type it as {HINT}.")
+        raise ValueError(f"Type it like this: {HINT}.")
     return found
 
 
@@ -69,8 +69,8 @@ class ChangeRoom(AskingRoom[Answer]):
         """Take one, type amounts, or go back."""
         if self.is_asking:
             return self.asked_keys()
-        entries = [KeyEntry("Enter", "take this one")] if self.answers else []
-        return [*entries, KeyEntry("a", "amounts of your own"), KeyEntry("Esc", "back")]
+        entries = [KeyEntry("Enter", "accept this one")] if self.answers else []
+        return [*entries, KeyEntry("a", "your own numbers"), KeyEntry("Esc", "back")]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The other legal steps."""
@@ -79,7 +79,7 @@ class ChangeRoom(AskingRoom[Answer]):
         head = words.paragraph(f"Now {shape_of(now)}.", cells)
         rows, self._spots = words.choice_rows(self.answers, self.chosen, cells)
         if not rows:
-            said = "No other rule has a step to offer now; a takes amounts of your own."
+            said = "No other step today; press a for your own numbers."
             rows = words.paragraph(said, cells)
         focus = self._spots[self.chosen] if self._spots else None
         return Laid(rows, focus, head=[*head, BLANK])
@@ -105,7 +105,9 @@ class ChangeRoom(AskingRoom[Answer]):
                         f"work {now.interval_ms / 1000:g} "
                         f"recovery {now.recover_ms / 1000:g} loops {now.loops}"
                     )
-                    self.ask(f"Amounts, as {HINT}.", self._own, value=value)
+                    self.ask(
+                        f"Your numbers, for example {HINT}.", self._own, value=value
+                    )
             case "escape":
                 self.dismiss(None)
             case _:

@@ -67,10 +67,7 @@ def list_row(advice: Advice, *, chosen: bool, cells: int) -> Row:
 
 def empty_rows(cells: int) -> list[Row]:
     """What is said where no circuit was done lately."""
-    said = (
-        "No circuit was done in the last 90 days. Open one in the circuits room; "
-        "once two of its sessions are in the log, a next step can be earned."
-    )
+    said = "No circuit in the last 90 days. Do one twice, and a next step can follow."
     return paragraph(said, cells)
 
 
@@ -115,10 +112,10 @@ def detail_rows(look: Look, chosen: int, cells: int) -> list[Row]:
     rows = answer_rows(advice.answer, cells)
     if advice.session != advice.progress.circuit:
         shape = shape_of(totals_of(advice.session))
-        rows += paragraph(f"Decided for the coming session: {shape}.", cells, "bold")
+        rows += paragraph(f"Set for your next session: {shape}.", cells, "bold")
     if advice.answer.then is not None:
         then = advice.answer.then
-        rows += [BLANK, heading("After the rest")]
+        rows += [BLANK, heading("After your rest")]
         rows += paragraph(f"{then.proposal.title}. {then.proposal.why[1]}", cells)
     rows += [BLANK, *decided_rows(advice, look.decisions, cells)]
     rows += [BLANK, *variety_rows(look.rotations[chosen], look.novelty, cells)]
@@ -127,7 +124,7 @@ def detail_rows(look: Look, chosen: int, cells: int) -> list[Row]:
 
 def decided_rows(advice: Advice, decisions: Decisions, cells: int) -> list[Row]:
     """The last decisions, and how the steps turned out."""
-    rows: list[Row] = [heading("Decided before")]
+    rows: list[Row] = [heading("Earlier decisions")]
     if advice.outcome:
         said = advice.outcome[:1].upper() + advice.outcome[1:]
         rows += paragraph(f"{said}.", cells)
@@ -147,7 +144,7 @@ def variety_rows(turn: Proposal | None, novelty: Novelty, cells: int) -> list[Ro
     if turn is not None:
         rows += paragraph(f"Due to change: {turn.title}. {turn.why[0]}", cells)
     else:
-        said = "Nothing has been in for three weeks yet, so nothing is due to change."
+        said = "No station has been in for three weeks, so nothing is due to change."
         rows += paragraph(said, cells, "dim")
     counted = (
         f"Never used: {novelty.stations} of {novelty.of_stations} stations, "

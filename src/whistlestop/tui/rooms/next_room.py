@@ -67,7 +67,7 @@ class NextRoom(AskingRoom[None]):
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that the coach has nothing to go by."""
         self.found, self._told = self.found or Look(), ""
-        said = "Not kept" if name == "keep" else "This could not be read"
+        said = "Not saved" if name == "keep" else "This could not be read"
         self.say(f"{said}: {error}")
 
     @property
@@ -91,7 +91,7 @@ class NextRoom(AskingRoom[None]):
             return self.asked_words()
         if self.found is not None and self.found.problems:
             return self.found.problems[0]
-        return "Nothing changes until you take it. The circuit's file stays as it is."
+        return "Nothing changes until you accept it. Your circuit file stays unchanged."
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Take it, choose another, put it off, look at the weeks, or go back."""
@@ -100,9 +100,9 @@ class NextRoom(AskingRoom[None]):
         entries = []
         if self.advice is not None:
             entries = [
-                KeyEntry("Enter", "take it"),
+                KeyEntry("Enter", "accept"),
                 KeyEntry("c", "change it"),
-                KeyEntry("x", "put it off"),
+                KeyEntry("x", "later"),
             ]
         return [*entries, KeyEntry("p", "weeks", 1), KeyEntry("Esc", "back")]
 
@@ -111,7 +111,7 @@ class NextRoom(AskingRoom[None]):
         del lines
         self._spots = []
         if self.found is None:
-            return Laid((row("  ", Span("Asking the log", "dim")),))
+            return Laid((row("  ", Span("Reading the log", "dim")),))
         if self.advice is None:
             return Laid(words.empty_rows(cells))
         rows: list[Row] = []
@@ -148,7 +148,7 @@ class NextRoom(AskingRoom[None]):
 
     def _decide(self, key: str, advice: Advice) -> None:
         if key == "enter":
-            self._keep(advice, f"Taken: {advice.answer.proposal.title}.")
+            self._keep(advice, f"Accepted: {advice.answer.proposal.title}.")
         elif key == "c":
             # Imported here: only this key needs it.
             from whistlestop.tui.rooms.next_change import ChangeRoom
@@ -163,7 +163,7 @@ class NextRoom(AskingRoom[None]):
         if answer is None or advice is None:
             return
         title = answer.proposal.title
-        told = f"Taken: {title}, instead of: {advice.answer.proposal.title}."
+        told = f"Accepted: {title}, instead of: {advice.answer.proposal.title}."
         self._keep(advice, told, instead=answer)
 
     def _put_off(self, typed: str) -> str:
@@ -173,7 +173,7 @@ class NextRoom(AskingRoom[None]):
             return f"{str(error).capitalize()}."
         if self.advice is not None:
             title = self.advice.answer.proposal.title
-            self._keep(self.advice, f"Put off by {days} days: {title}.", days=days)
+            self._keep(self.advice, f"Put off for {days} days: {title}.", days=days)
         return ""
 
     def _keep(

@@ -38,7 +38,7 @@ class NoticeScreen(Room[bool]):
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Acknowledge or leave."""
-        return [KeyEntry("Enter", "understood"), KeyEntry("q", "leave")]
+        return [KeyEntry("Enter", "understood"), KeyEntry("q", "quit")]
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The notice."""

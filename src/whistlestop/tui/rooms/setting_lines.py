@@ -77,7 +77,7 @@ def _break(draft: Draft) -> tuple[str, str]:
         circuit.loop_break_ms or 0
     )  # fmt: skip
     if draft.plan.loops == 1:
-        return "none", "one loop has no break"
+        return "none", "only one loop"
     if own_ms is None:
         return written, ""
     return _seconds(own_ms), f"{written} as written"
@@ -90,7 +90,7 @@ def _seconds(ms: int) -> str:
 def _warm_up(draft: Draft) -> tuple[str, str]:
     written, own = draft.circuit.warm_up, draft.changes.warm_up
     if own is None:
-        note = "" if written else "right builds one for these stations"
+        note = "" if written else "→ builds one for these stations"
         return _sum(written), note
     if not written:
         return _sum(own), "built for these stations; the file has none"

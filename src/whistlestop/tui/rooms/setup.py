@@ -61,7 +61,7 @@ class SetupRoom(ChoosingRoom[None]):
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room."""
-        return ("What you have" if self.found is None else "What fits"), "", ""
+        return ("Kit and minutes" if self.found is None else "What fits"), "", ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """What can be done at this point."""
@@ -69,7 +69,7 @@ class SetupRoom(ChoosingRoom[None]):
             return [KeyEntry("Enter", "done"), KeyEntry("Esc", "back")]
         if self.found is None:
             return [
-                KeyEntry("a-z", "switch"),
+                KeyEntry("a-z", "mark"),
                 KeyEntry("Enter", "what fits"),
                 KeyEntry("Esc", "back"),
             ]
@@ -200,5 +200,5 @@ def _kept(
         if setup.limits != read[1]:
             write_limits(house.places.limits_file, setup.limits)
     except StoreError as error:
-        return f"It holds for now, but is not kept: {error}."
+        return f"Used for now, but not saved: {error}."
     return ""

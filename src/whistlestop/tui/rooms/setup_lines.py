@@ -73,7 +73,7 @@ def _thing_row(
 
 def _name(key: str) -> str:
     if key == BOTTLE_KEY:
-        return "1.5 l bottle"
+        return "1.5 L bottle"
     if key in SORE:
         return SORE[key][0]
     word = TYPED.get(key) or PLAIN[key]
@@ -94,10 +94,10 @@ def suited_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """The circuits that suit best, the changes of the chosen one, and their places."""
     if not found:
-        return [row("  No circuit can be read.")], []
+        return [row("  No circuit could be read.")], []
     rows: list[Row] = []
     if minutes and not found[0].fits:
-        said = f"  Nothing comes down to {minutes} minutes; these are the nearest."
+        said = f"  Nothing fits {minutes} minutes; these come closest."
         rows += [row(said), BLANK]
     spots: list[tuple[int, int]] = []
     for index, one in enumerate(found[:MOST_SHOWN]):
@@ -146,7 +146,7 @@ def change_words(one: Suited) -> list[str]:
     if changes.drills:
         said.append(f"{counted(len(changes.drills), 'other drill')}")
     said += _time_words(one)
-    return said or ["as it is"]
+    return said or ["no changes"]
 
 
 def _time_words(one: Suited) -> list[str]:

@@ -127,7 +127,9 @@ class Setup:
             return replace(self, limits=kept)
         place, code = SORE[key]
         until = self.on + timedelta(days=SORE_DAYS)
-        question = f"How is the {place}? Leave it out for longer, or take it back in?"
+        question = (
+            f"How is your {place} now? Leave it out for longer, or lift the limit?"
+        )
         new = Limit("caution", code, until, self.on, question)
         return replace(self, limits=(*self.limits, new))
 
@@ -148,10 +150,10 @@ class Setup:
         loads = [_load(part) for part in text.split(",") if part.strip()]
         masses = [load.each_kg for load in loads]
         if len(set(masses)) < len(masses):
-            raise ValueError('each mass once; two of one are "2 x 8"')
+            raise ValueError('type each weight once; a pair is "2 x 8"')
         if TYPED[key] == "backpack":
             if any(load.count > 1 for load in loads):
-                raise ValueError("one backpack: what it weighs when packed")
+                raise ValueError("one backpack: its weight when packed")
             held = self.kit.backpack or Backpack(_PACK_EMPTY)
             pack = replace(held, packed=tuple(loads)) if loads else None
             return replace(self, kit=replace(self.kit, backpack=pack))
@@ -169,7 +171,7 @@ def _load(text: str) -> Load:
     trimmed = text.strip().lower()
     load = parse_load(trimmed if trimmed.endswith(("kg", "lb")) else f"{trimmed} kg")
     if load.count > 20:
-        raise ValueError("at most 20 of one mass")
+        raise ValueError("at most 20 of one weight")
     return replace(load, typed=str(load))
 
 

@@ -100,7 +100,7 @@ class SheetRoom(AskingRoom[None]):
         if self._on_station:
             out = self._station in self.draft.today.without_stations
             entries += [
-                KeyEntry("d", "take it in again" if out else "leave it out", 1),
+                KeyEntry("d", "put it back" if out else "leave it out", 1),
                 KeyEntry("s", "swap", 1),
                 KeyEntry("l", "load", 3),
             ]
@@ -109,7 +109,7 @@ class SheetRoom(AskingRoom[None]):
         entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "kit", 4)]
         entries.append(KeyEntry("p", "two people", 7))
         if self.draft.is_changed:
-            entries.append(KeyEntry("u", "as written", 5))
+            entries.append(KeyEntry("u", "undo today's changes", 5))
         return entries
 
     def lay(self, cells: int, lines: int) -> Laid:
@@ -173,7 +173,7 @@ class SheetRoom(AskingRoom[None]):
 
     def _ask_along(self) -> None:
         self.has_help = False  # a question mark is a letter now
-        words = "Who trains along? A name; nothing is for you alone."
+        words = "Who trains with you? Type a name; leave it empty to train alone."
         self.ask(words, self._take_along, value=self._along)
 
     def _end(self) -> None:
@@ -207,9 +207,9 @@ class SheetRoom(AskingRoom[None]):
         if self._apart is None or self._apart[0] is not self.draft:
             try:
                 company = self._together(self._along, keep=False)[1]
-                said = f"with {self._along}, {company.offset} apart"
+                said = f"with {self._along}, offset {company.offset}"
             except WhistlestopError:
-                said = f"not with {self._along} as it is"
+                said = f"cannot run with {self._along} as it is"
             self._apart = self.draft, said
         return self._apart[1]
 

@@ -39,7 +39,7 @@ _MIDDLE_CELLS: Final = 46
 _CARE_WIDEST: Final = 66
 _TABLE_WIDEST: Final = 92
 STOP_RULE: Final = (
-    "Sharp pain, dizziness, chest pressure: stop. {key} ends a session for health."
+    "Stop on sharp pain, dizziness or chest pressure: press {key} (health stop)."
 )
 
 
@@ -146,7 +146,7 @@ def totals_row(draft: Draft) -> Row:
         *row(f"{counted(len(plan.stations), 'station')} × {plan.loops}"),
     ]
     if plan.open_gates:
-        said = f"   and {counted(plan.open_gates, 'wait')} for you"
+        said = f"   plus {counted(plan.open_gates, 'wait')} for a key"
         spans.append(Span(said, "dim"))
     return tuple(spans)
 
@@ -205,7 +205,7 @@ def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
 
 def _below_words(facts: SheetFacts) -> str:
     counts = (
-        (len(facts.in_the_way), "station", " in the way"),
+        (len(facts.in_the_way), "station", " blocked"),
         (len(facts.floor.items), "thing", " to lay out"),
         (len(facts.cautions), "caution", ""),
     )
@@ -230,12 +230,12 @@ def way_rows(facts: SheetFacts, cells: int) -> list[Row]:
     """Name what kit and limits stand against, with the best thing to do instead."""
     if not facts.in_the_way and not facts.reviews:
         return []
-    rows: list[Row] = [heading("In the way today")] if facts.in_the_way else []
+    rows: list[Row] = [heading("Blocked today")] if facts.in_the_way else []
     for one in facts.in_the_way:
         rows += hanging("! ", f"{one.station} {one.name}: {one.why}", cells)
-        said = "nothing owned stands in for it; d leaves it out"
+        said = "no swap in your kit; d leaves it out"
         if one.instead is not None:
-            said = f"s takes {exchange_words(one.instead)}"
+            said = f"s swaps in {exchange_words(one.instead)}"
         rows += [row("  ", Span(line, "dim")) for line in wrapped(said, cells - 2)]
     for review in facts.reviews:
         rows += hanging("? ", review.sentence, cells)
@@ -251,7 +251,7 @@ def warm_up_rows(draft: Draft, facts: SheetFacts, cells: int) -> list[Row]:
     total_ms = sum(item.duration_ms for item in items)
     is_in = bool(draft.worn.warm_up)
     said = f"Warm-up, {clock(total_ms)}"
-    rows: list[Row] = [heading(said if is_in else f"{said}, not in the plan yet")]
+    rows: list[Row] = [heading(said if is_in else f"{said}, not added yet")]
     for item in items:
         time = f"{clock(item.duration_ms)}  "
         rows += [
@@ -265,7 +265,7 @@ def advice_rows(facts: SheetFacts, cells: int) -> list[Row]:
     """Each note with the rule it follows, and how to silence one."""
     if not facts.advice:
         return []
-    rows: list[Row] = [heading("Advice: notes on the order, nothing more")]
+    rows: list[Row] = [heading("Advice on station order")]
     for one in facts.advice:
         rows += hanging("· ", f"{one.sentence} ({one.rule})", cells)
     said = (*source_lines(facts.advice), SILENCE.format(rule=facts.advice[0].rule))

@@ -111,7 +111,7 @@ class SoundsRoom(ChoosingRoom[None]):
             lines.append(f"offset_ms = {self.offset_ms}")
         if not lines:
             return ""
-        return f"To keep it, write under [sound] in config.toml: {', '.join(lines)}"
+        return f"To save this, write under [sound] in config.toml: {', '.join(lines)}"
 
     def lay(self, cells: int, lines: int) -> Laid:
         """The tones, under how sound stands."""
@@ -139,7 +139,7 @@ class SoundsRoom(ChoosingRoom[None]):
             KeyEntry("← →", "volume"),
             KeyEntry("- +", "offset", 1),
             KeyEntry(keymap.first_key("mute"), "mute", 2),
-            KeyEntry(keymap.first_key("voice"), "a sentence", 3),
+            KeyEntry(keymap.first_key("voice"), "test voice", 3),
             KeyEntry("Esc", "back"),
         ]
 
@@ -181,7 +181,7 @@ class SoundsRoom(ChoosingRoom[None]):
             self.say("Sound is starting; try again in a moment.")
         elif status.wants_bell:
             self.app.bell()
-            self.say(f"No sound, so the bell rings. {status.detail}")
+            self.say(f"No sound: the terminal bell rings instead. {status.detail}")
         elif status.state == "off":
             self.say(status.detail)
         return self.port

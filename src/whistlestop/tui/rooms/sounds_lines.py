@@ -37,9 +37,9 @@ _GAP: Final = 3
 # the time for each 3 dB more. The distance rule is arithmetic.
 LEVEL: Final = (
     (
-        "Stand where you train, lie where you lie, and start what makes noise there: "
-        "fan, rope, music. Play the tones. Each should be plain at once; as a rule it "
-        "then stands 15 dB above that noise, or 10 dB in its own octave."
+        "Stand or lie where you train, with fan, rope or music on. Play the "
+        "tones. You should know each at once: about 15 dB above the noise, or "
+        "10 dB in its own octave."
     ),
     (
         "If not, bring the speaker nearer before you turn it up: in the open, half the "
@@ -51,10 +51,10 @@ LEVEL: Final = (
     ),
     "With headphones begin low, and leave one ear free where others move about.",
     (
-        "A wireless speaker is late. Say by how much, until count and screen agree; "
-        "all tones then go out so much earlier."
+        "A wireless speaker plays late. Set the delay until count and screen "
+        "agree; tones are then sent that much earlier."
     ),
-    "The music of other programs cannot be lowered from here. Turn it down there.",
+    "Turn music down in its own program; this one cannot.",
 )
 
 
@@ -84,7 +84,7 @@ def standing_rows(standing: Standing, cells: int) -> list[Row]:
     """Say device, level, offset and voice, a line each."""
     status = standing.status
     inner = cells - 2 - _LABEL
-    device = status.detail or "nothing is known of the device"
+    device = status.detail or "no information on the sound device"
     if status.state == "ok":
         device = f"{status.backend}, {status.latency_ms} ms from here to the ear"
     late = (

@@ -158,7 +158,7 @@ class Draft:
                 return self.changed(replace(self.today, work_ms=ms))
             case "recover":
                 own, written = self.today.recover_ms, self.circuit.recover_ms
-                words = f"Recover lasts 0 to {MAX_REST_MS // 1000} s."
+                words = f"Recovery lasts 0 to {MAX_REST_MS // 1000} s."
                 ms = _step(own, written, steps, (0, MAX_REST_MS), words)
                 return self.changed(replace(self.today, recover_ms=ms))
 
@@ -171,10 +171,10 @@ class Draft:
 
     def _step_break(self, steps: int) -> Draft:
         if self.plan.loops == 1:
-            raise Refused("One loop has no break.")
+            raise Refused("With one loop there is no break.")
         own, written = self.today.loop_break_ms, self.circuit.loop_break_ms or 0
         if self.circuit.break_until_key and own is None and steps < 0:
-            raise Refused("The break waits for a key; right gives it a length.")
+            raise Refused("The break waits for a key; → sets a length.")
         words = f"A break lasts 0 to {MAX_REST_MS // 1000} s."
         ms = _step(own, written, steps, (0, MAX_REST_MS), words)
         return self.changed(replace(self.today, loop_break_ms=ms))
@@ -223,7 +223,7 @@ class Draft:
         """
         ranked = exchanges(self._but_for(station), station, self.means)
         if not ranked:
-            raise Refused("Nothing in the library stands in for this station today.")
+            raise Refused("No station fits as a swap today.")
         held = self.changes.exchanges.get(station)
         at = ranked.index(held) + 1 if held in ranked else 0
         kept = {n: x for n, x in self.changes.exchanges.items() if n != station}
@@ -250,11 +250,11 @@ class Draft:
             Refused: The station has no load, or nothing owned has one for it.
         """
         if self.means.kit is None:
-            raise Refused("No kit is listed yet: w lists it.")
+            raise Refused("Your kit list is empty: press w to fill it.")
         worn = self.worn.stations[station - 1]
         loads = rungs_at(worn, self.means.kit)
         if not loads:
-            raise Refused("Nothing you own carries a load at this station.")
+            raise Refused("Nothing in your kit can load this station.")
         at = next((n for n, load in enumerate(loads) if _same(load, worn.load)), None)
         if at is None:
             line = next((x for x in self.lines if x.station == station), None)

@@ -116,8 +116,8 @@ FIELDS: Final = (
         is_new=True,
     ),
     Field(
-        "Weeks in all",
-        f"1 to {MOST_WEEKS}, from the first one on",
+        "Weeks in total",
+        f"1 to {MOST_WEEKS}, counted from the first one",
         lambda t: f"{t.weeks}",
         _set("weeks", lambda text: typed.number_of(text, 1, MOST_WEEKS)),
         is_new=True,
@@ -170,7 +170,7 @@ def legend_rows(wishes: Wishes, cells: int) -> list[Row]:
 
 def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:
     """What a plan that is not kept yet would change."""
-    rows: list[Row] = [heading("Not kept yet")]
+    rows: list[Row] = [heading("Not saved yet")]
     for sentence in sentences:
         for line in wrapped(sentence, min(cells, WIDEST) - 3):
             rows.append(row("  ", line))
@@ -203,10 +203,10 @@ def made_sentences(old: Weeks | None, new: Weeks, today: date) -> tuple[str, ...
     }
     after = {(s.day, s.circuit) for s in coming}
     if before == after:
-        return (f"Made anew: {count}, all as they were.",)
+        return (f"Planned again: {count}, none changed.",)
     same = len(before & after)
     gone, fresh = len(before - after), len(after - before)
-    return (f"Made anew: {count}; {same} stay, {gone} go, {fresh} are new.",)
+    return (f"Planned again: {count}; {same} unchanged, {gone} removed, {fresh} new.",)
 
 
 def with_day_off(targets: Targets, day: date) -> Targets:

@@ -80,14 +80,14 @@ class WeeksRoom(AskingRoom[None]):
         if name == "look" and self.outlook is None:
             self.trouble = said
             return
-        self.say(f"Not kept: {error}." if name == "keep" else said)
+        self.say(f"Not saved: {error}." if name == "keep" else said)
 
     # Words
 
     def title_words(self) -> tuple[str, str, str]:
         """Name the room and its days."""
         plan = self._plan
-        state = "not kept yet" if self.pending else ""
+        state = "not saved yet" if self.pending else ""
         return "Weeks", words.days_of_plan(plan) if plan else "", state
 
     def standing_words(self) -> str:
@@ -97,9 +97,9 @@ class WeeksRoom(AskingRoom[None]):
         if self.trouble or self.outlook is None:
             return ""
         if self.pending and self._plan_kept is None:
-            return "Enter keeps this plan; e changes the wish that is marked."
+            return "Enter saves this plan; e changes the marked line."
         if self.pending:
-            return "Enter keeps this plan; Esc leaves the weeks as they were."
+            return "Enter saves this plan; Esc goes back to the old one."
         field = words.FIELDS[self.chosen]
         return f"{field.label}: {field.hint}."
 
@@ -111,15 +111,15 @@ class WeeksRoom(AskingRoom[None]):
             return [KeyEntry("Esc", "back")]
         if self.pending:
             return [
-                KeyEntry("Enter", "keep this plan"),
-                KeyEntry("e", "change the wish", 2),
-                KeyEntry("Esc", "leave it" if self._plan_kept else "back"),
+                KeyEntry("Enter", "save plan"),
+                KeyEntry("e", "change", 2),
+                KeyEntry("Esc", "cancel" if self._plan_kept else "back"),
             ]
         return [
             KeyEntry("Enter", "change"),
             KeyEntry("r", "plan again", 1),
-            KeyEntry("x", "a day out", 2),
-            KeyEntry("n", "anew", 3),
+            KeyEntry("x", "miss a day", 2),
+            KeyEntry("n", "start over", 3),
             KeyEntry("i", "calendar", 3),
             KeyEntry("Esc", "back"),
         ]
@@ -149,7 +149,7 @@ class WeeksRoom(AskingRoom[None]):
         if (plan := self._plan) is not None:
             rows += words.grid(plan, outlook.wishes, outlook.today, cells)
         rows += [*words.legend_rows(outlook.wishes, cells), BLANK]
-        rows.append(heading("What is wanted"))
+        rows.append(heading("Your plan settings"))
         first = len(rows)
         rows += words.field_rows(outlook.targets, self.chosen, cells)
         self._first = first
@@ -185,7 +185,7 @@ class WeeksRoom(AskingRoom[None]):
     def _back(self) -> None:
         if self.pending and self._plan_kept is not None:
             self.pending = None
-            self.say("The weeks stay as they were.")
+            self.say("Nothing changed.")
         else:
             self.dismiss(None)
 
@@ -204,13 +204,13 @@ class WeeksRoom(AskingRoom[None]):
             case "r":
                 self._again(targets)
             case "x":
-                asked = "Which day falls out? As 2031-05-12."
+                asked = "Which day can you not train? For example 2031-05-12."
                 self.ask(asked, self._day_off, value=outlook.today.isoformat())
             case "n":
                 self._make(replace(targets, began=week_of(outlook.today).first))
             case _:
                 path = Path.home() / CALENDAR_NAME
-                self.ask("Where to? A file that is not there yet.", self._calendar,
+                self.ask("Save to which new file?", self._calendar,
                          value=str(path), limit=400)  # fmt: skip
         return True
 
@@ -253,9 +253,9 @@ class WeeksRoom(AskingRoom[None]):
         try:
             path = Path(typed.strip()).expanduser()
             if path.suffix != ".ics":
-                return "The name of the file ends in .ics."
+                return "The file name must end in .ics."
             if path.exists():
-                return "There is such a file already; it stays as it is."
+                return "That file exists; choose another name."
             events = self.planning.events(self.outlook)
             write_new(path, calendar_text((), events).encode())
         except (WhistlestopError, OSError, RuntimeError, ValueError) as error:
@@ -296,5 +296,5 @@ class WeeksRoom(AskingRoom[None]):
             planning.keep(pending.plan, pending.outlook.targets)
             return planning.outlook()
 
-        self._told = "Kept."
+        self._told = "Saved."
         self._run("keep", act)
