@@ -148,6 +148,29 @@ def test_drills_stand_under_each_other_where_there_is_room_else_in_turn():
         assert shown == [turn == 0, turn == 1]
 
 
+SITES = (
+    *("lower back", "shoulder", "wrist and hand", "knee", "neck", "elbow", "shin"),
+    *("upper back", "ribs", "buttock", "hip", "groin", "front of the thigh", "head"),
+    *("hamstring", "calf", "Achilles tendon", "ankle", "foot", "chest", "belly"),
+    "elsewhere",
+)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", ["recover", "break", "left"])
+def test_a_long_question_is_seen_whole_beside_the_clock(name, size):
+    """Twenty-two places; beside a clock of minutes too, where there is least room."""
+    listed = [f"{chr(97 + at)} {site}" for at, site in enumerate(SITES)]
+    question = "  ".join(["Where is the discomfort?", *listed])
+    model = pair_shown(*SCENES[name])
+    model = replace(model, common=replace(model.common, question=question))
+    painted = paint_pair(model, *size)
+    text = "\n".join(lines(painted))
+    assert all(one in text for one in (*listed, "Where is the discomfort?"))
+    for one in model.people:
+        assert find(halves(painted), one.board.name)
+
+
 def test_names_that_begin_alike_are_told_apart_by_number():
     assert initials(("You", "Robin")) == ("Y", "R")
     assert initials(("Robin", "Rory")) == ("1", "2")

@@ -124,7 +124,7 @@ def floor_model(view: View, around: Around) -> FloorModel:
     panes, live = _panes(view)
     return FloorModel(
         sign=_sign(view),
-        hue=hue_of(view),
+        hue=_hue(view),
         frame=_frame(view),
         clock=_clock(view),
         counts_up=view.at_gate and view.mode is not Mode.COUNT_IN,
@@ -162,8 +162,7 @@ def _sign(view: View) -> str:
     return "WAIT" if view.at_gate else _SIGNS[view.kind]
 
 
-def hue_of(view: View) -> str:
-    """The role of what means time and state."""
+def _hue(view: View) -> str:
     if view.mode not in _AS_RUNNING:
         return "neutral"
     return _HUES.get(view.kind, "neutral")

@@ -71,7 +71,7 @@ class Brush:
         self._sign_font = places.sign_font()
 
     @property
-    def _sign_right(self) -> int:
+    def sign_right(self) -> int:
         """The first column right of the sign."""
         font, sign = self._sign_font, self._model.sign
         width = letter_width(sign, font) if font else len(sign)
@@ -121,7 +121,7 @@ class Brush:
             *places.frame_rows,
             places.thickness,
             places.dot,
-            (places.left - 2, self._sign_right + _SIGN_AIR - 1),
+            (places.left - 2, self.sign_right + _SIGN_AIR - 1),
             ascii_only=self._ascii,
         )
         drawn = frame(
@@ -150,7 +150,7 @@ class Brush:
         """Where we are, how far the session is, and when it will be over."""
         model, places = self._model, self._places
         is_short = places.key_row is None
-        x = self._sign_right + _SIGN_AIR if self._sign_font else places.left
+        x = self.sign_right + _SIGN_AIR if self._sign_font else places.left
         finish = model.finish[is_short]
         right = places.right - len(finish)
         if finish:

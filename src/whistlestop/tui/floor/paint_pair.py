@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from whistlestop.tui.canvas import Canvas, Rows
-from whistlestop.tui.floor.notices import notice_lines
+from whistlestop.tui.floor.notices import APART, notice_lines
 from whistlestop.tui.floor.paint import Brush, smaller, with_next
 from whistlestop.tui.floor.paint_small import board_line, paint_lines, said
 from whistlestop.tui.floor.pair import Beside, PairModel, Person
@@ -52,6 +52,7 @@ class PairBrush(Brush):
         """Prepare; nothing is drawn yet."""
         super().__init__(canvas, model.common, places)
         self._pair = model
+        self._has_label = True
 
     def boards(self, clock_right: int) -> None:
         """What is said beside the clock, and the two boards."""
@@ -68,10 +69,7 @@ class PairBrush(Brush):
         first = self._first_row
         width, last = places.right - x, places.two.label_rows[0] - 1
         if model.question:
-            rows = last - first + 1
-            lines = notice_lines(model.question, width, rows)
-            for row, line in enumerate(lines, first):
-                self.text(x, row, line, "text", width)
+            self._question(x, width, first, last)
             return None
         if model.notice:
             self.text(x, first, model.notice, "text", width)
@@ -84,6 +82,20 @@ class PairBrush(Brush):
             self._one_line(one, width, first, last)
             return one.person
         return None
+
+    def _question(self, x: int, width: int, first: int, last: int) -> None:
+        """The question; a long one begins a row higher and takes the label's row."""
+        question = self._model.question
+        rows = last - first + 1
+        if len(notice_lines(question, width, 2 * rows)) > rows:
+            head, _, question = question.partition(APART)
+            self._right(
+                head, first - 1, self._places.right - self.sign_right - 2, "text"
+            )
+            rows += 1
+            self._has_label = False
+        for row, line in enumerate(notice_lines(question, width, rows), first):
+            self.text(x, row, line, "text", width)
 
     @property
     def _first_row(self) -> int:
@@ -162,7 +174,8 @@ class PairBrush(Brush):
         role = self._model.hue if is_lit else "dim"
         self._canvas.ink(places.left, name_y, tile, role + SHAPE)
         x = places.left + two.tile_width + places.tile_gap
-        self._label(person, two.label_rows[number], x, clock_right)
+        if number > 0 or self._has_label:
+            self._label(person, two.label_rows[number], x, clock_right)
         end = two.lines[2] - 2 if number == 0 else 2 * places.foot_row
         fonts = places.board_fonts(Line(name_y, two.height), side_y)
         self.fitted(person.board.name, fonts, x, name_y, "text", places.right - x)
