@@ -26,7 +26,7 @@ def main() -> int:
             config.write("[session]\ncount_in_s = 0\n")
         words = (*PROGRAM, "run", "long", "--home", str(home))
         with Pty(*words, cells=120, lines=40) as terminal:
-            terminal.read_until(b"WORK")
+            terminal.read_until(b"NOW  1")
             terminal.read(1.5)
             for turn in range(presses):
                 terminal.read(0.35)

@@ -33,7 +33,7 @@ def commands(home: Path) -> list[str]:
 def on_floor(terminal: Tmux, home: Path) -> None:
     """Start a session and wait for its screen."""
     terminal.program("run", "long", "--home", str(home))
-    terminal.wait_for("WORK")
+    terminal.wait_for("NOW  1")
 
 
 @pytest.mark.parametrize(
