@@ -14,7 +14,7 @@ from pathlib import Path
 
 from tests.bench.figures import load_words, quantile, spread
 
-from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.journal.writer import JournalWriter
 
 LINE = {"k": "seen", "t": 123_456, "wall": "2031-04-12T06:15:02.123+02:00"}
 

@@ -12,9 +12,9 @@ import time
 
 from tests.coach.builder_cases import FILE, fingerprint, request_of
 
-from whistlestop.coach.builder.exact import exact
-from whistlestop.coach.builder.facts import pieces
-from whistlestop.coach.builder.search import search
+from whistlestop.builder.exact import exact
+from whistlestop.builder.facts import pieces
+from whistlestop.builder.search import search
 
 
 def main() -> None:

@@ -32,8 +32,8 @@ from tests.sound.waiting import until
 from tests.support.processes import PROGRAM, put_circuit
 from tests.support.terminal import Pty
 
-from whistlestop.domain.timeline import compile_plan, plan_document
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
+from whistlestop.driver.services import Services
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import TONES
 from whistlestop.sound.port import PlannedCue
@@ -166,7 +166,7 @@ def screen_run(server: SoundServer, circuit: str) -> Run:
         (home / "state").mkdir()
         (home / "state" / "remembered.toml").write_text(READ)
         put_circuit(home, "bench", SCREEN_CIRCUIT)
-        plan = compile_plan(House(home).circuit(circuit))
+        plan = compile_plan(Services(home).circuit(circuit))
         cues = [
             (cue["at_ms"] / 1000, cue["cue"])
             for segment in plan_document(plan)["segments"]  # type: ignore[attr-defined]

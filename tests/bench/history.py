@@ -20,12 +20,12 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from whistlestop.domain.circuit import Today
+from whistlestop.domain.circuit.circuit import Today
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Plan
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.script import SimulatedClock
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.engine.commands import (
     Do,
@@ -38,9 +38,9 @@ from whistlestop.engine.commands import (
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import CommandRejected
 from whistlestop.sound.silent import SilentSound
-from whistlestop.store.diary_file import append_step, diary_path
-from whistlestop.store.journal_file import journal_path
-from whistlestop.store.journal_line import encode
+from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.line import encode
 
 ZONE = ZoneInfo("Europe/Berlin")
 STEP_MS = 30_000
@@ -157,9 +157,9 @@ def make_history(
 ) -> History:
     """Write a history that ends on a day, two or three sessions a week before it."""
     rng = random.Random(seed)
-    house = House(home)
+    services = Services(home)
     plans = {
-        (name, loops): compile_plan(house.circuit(name), Today(loops=loops))
+        (name, loops): compile_plan(services.circuits.read(name), Today(loops=loops))
         for name in CIRCUITS
         for loops in (3, 4)
     }
@@ -172,8 +172,8 @@ def make_history(
         begin = local.astimezone(_fixed(local))
         drive = _Drive(plan, begin, seen=seen)
         drive.run(rng)
-        _write(house.places.log, drive, rng, made)
-    _write_diary(house.places.log, rng, days, made)
+        _write(services.places.log, drive, rng, made)
+    _write_diary(services.places.log, rng, days, made)
     return made
 
 

@@ -26,9 +26,9 @@ from tests.bench.log_scale import GATED, MOST_RATIO, history, run
 from tests.support.processes import environment
 from tests.support.rooms_app import texts, whole
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.tui.app import WhistlestopApp
-from whistlestop.tui.rooms.log import LogRoom
+from whistlestop.tui.rooms.log.room import LogRoom
 
 SIZE = (120, 40)
 Times = dict[str, float]
@@ -36,9 +36,9 @@ Times = dict[str, float]
 
 async def openings(home: Path, rounds: int) -> list[Times]:
     """Milliseconds from the key to the first rows, and to the whole log painted."""
-    house = House(home)
-    house.acknowledge_notice()
-    app = WhistlestopApp(house)
+    services = Services(home)
+    services.memory.acknowledge_notice()
+    app = WhistlestopApp(services)
     found: list[Times] = []
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()

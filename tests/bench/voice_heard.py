@@ -20,8 +20,8 @@ from pathlib import Path
 import numpy as np
 from tests.sound.measuring import pink
 
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.sound.soundtrack import Layer
 
 SAMPLES = ("goods-shed", "branch-line", "quiet-carriage", "points-and-crossings")
@@ -36,11 +36,11 @@ def words(sentence: str) -> str:
 
 def sentences(folder: Path) -> dict[str, Path]:
     """Every sentence of some samples, rendered."""
-    house = House(folder)
+    services = Services(folder)
     found: dict[str, Path] = {}
     for name in SAMPLES:
-        plan = compile_plan(house.circuit(name))
-        track, phrases = house.sounding.whole_soundtrack(plan, wait_s=120)
+        plan = compile_plan(services.circuits.read(name))
+        track, phrases = services.audio.whole_soundtrack(plan, wait_s=120)
         for one in track.whole(plan):
             if one.layer is Layer.VOICE:
                 found[words(one.name)] = phrases[one.name].path

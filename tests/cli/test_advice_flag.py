@@ -9,7 +9,7 @@ from typing import Any
 
 from tests.support.processes import SAMPLES
 
-from whistlestop.domain.advice import RULES
+from whistlestop.domain.circuit.advice import RULES
 
 GRIPPING = """\
 format = 1

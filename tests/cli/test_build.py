@@ -10,13 +10,13 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, HouseForTests, do_session, make_house
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 
 from whistlestop.cli.build import add_build, build
 from whistlestop.cli.main import main
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
 DAY_MS = 24 * 3_600_000
 
@@ -29,18 +29,18 @@ class Answer:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    return make_house(tmp_path, {"shed": SHED})
+def services(tmp_path: Path) -> ServicesForTests:
+    return make_services(tmp_path, {"shed": SHED})
 
 
 @pytest.fixture
 def ask(
-    house: HouseForTests,
+    services: ServicesForTests,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., Answer]:
-    """`build` with some words, in that house."""
-    monkeypatch.setattr("whistlestop.cli.build.House", lambda home: house)
+    """`build` with some words, in that home."""
+    monkeypatch.setattr("whistlestop.cli.build.Services", lambda home: services)
     parser = argparse.ArgumentParser()
     add_build(parser)
 
@@ -69,16 +69,16 @@ def test_the_same_words_give_the_same_circuit(ask: Callable[..., Answer]) -> Non
     assert ask("--seed", 7, "--json").out == ask("--seed", 7, "--json").out
 
 
-def test_kit_and_limits_of_the_house_hold(
-    ask: Callable[..., Answer], house: HouseForTests
+def test_kit_and_limits_of_the_home_hold(
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    house.places.kit_file.write_text("format = 1\nmats = 1\n", encoding="utf-8")
-    until = house.clock.wall().date() + timedelta(days=9)
-    house.places.limits_file.write_text(
+    services.places.kit_file.write_text("format = 1\nmats = 1\n", encoding="utf-8")
+    until = services.clock.wall().date() + timedelta(days=9)
+    services.places.limits_file.write_text(
         f'format = 1\n[[avoid]]\nmovement = "push-up"\nuntil = {until.isoformat()}\n',
         encoding="utf-8",
     )
-    assert [limit.value for limit in house.limits_in_force()] == ["push-up"]
+    assert [limit.value for limit in services.kit.limits_in_force()] == ["push-up"]
     (made,) = json.loads(ask("--stations", 6, "--json").out)
     things = {thing for station in made["stations"] for thing in station["kit"]}
     assert things <= {"mat", "wall", "post", "clear lane", "line", "floor marks"}
@@ -86,24 +86,24 @@ def test_kit_and_limits_of_the_house_hold(
 
 
 def test_what_is_saved_reads_back_and_takes_the_minutes(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     words = ("--stations", 6, "--minutes", 25, "--keep", "push-up", "--name", "Six")
     answer = ask(*words, "--save", "six")
-    path = house.places.circuits / "six.toml"
+    path = services.places.circuits / "six.toml"
     assert f"saved as {path}" in answer.err
     circuit = read_circuit(path)
     assert (circuit.id, circuit.name) == ("six", "Six")
     assert "push-up" in [station.exercise for station in circuit.stations]
     assert all(station.drill for station in circuit.stations)
     assert compile_plan(circuit).total_ms == 25 * 60_000
-    assert house.circuit("six") == circuit
+    assert services.circuits.read("six") == circuit
 
 
 def test_a_file_that_is_there_is_never_written_over(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    path = house.places.circuits / "shed.toml"
+    path = services.places.circuits / "shed.toml"
     before = path.read_bytes()
     for typed in ("shed", path):
         with pytest.raises(StoreError, match="that file exists"):
@@ -112,12 +112,14 @@ def test_a_file_that_is_there_is_never_written_over(
 
 
 def test_what_was_done_lately_is_not_called_new_and_the_yardstick_stays(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     """Two sessions of the shed: goblet squat, the first by id of three, stays."""
     for _ in range(2):
-        do_session(house, house.circuit("shed"), efforts=(5, 6), session_effort=6)
-        house.standing.now_ms += 3 * DAY_MS
+        do_session(
+            services, services.circuits.read("shed"), efforts=(5, 6), session_effort=6
+        )
+        services.standing.now_ms += 3 * DAY_MS
     (made,) = json.loads(ask("--stations", 6, "--json").out)
     reasons = {s["exercise"]: s["reason"] for s in made["stations"]}
     assert "your yardstick" in reasons["goblet-squat"]

@@ -9,15 +9,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, HouseForTests, do_session, make_house
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 
 from whistlestop.cli.export import sheet_facts
 from whistlestop.cli.export_log import add_calendar_arguments, export_calendar
 from whistlestop.cli.next import add_next, next_step
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.journal_line import decode
+from whistlestop.store.journal.line import decode
 
 DAY_MS = 24 * 3_600_000
 KIT = """\
@@ -38,23 +38,23 @@ class Answer:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
+def services(tmp_path: Path) -> ServicesForTests:
     """Two whole sessions of the shed three days apart, asked three days later."""
-    made = make_house(tmp_path, {"shed": SHED})
+    made = make_services(tmp_path, {"shed": SHED})
     for _ in range(2):
-        do_session(made, made.circuit("shed"), efforts=(5, 6), session_effort=6)
+        do_session(made, made.circuits.read("shed"), efforts=(5, 6), session_effort=6)
         made.standing.now_ms += 3 * DAY_MS
     return made
 
 
 @pytest.fixture
 def ask(
-    house: HouseForTests,
+    services: ServicesForTests,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> Callable[..., Answer]:
-    """`next` with some words, in that house at its present moment."""
-    monkeypatch.setattr("whistlestop.cli.next.House", lambda home: house)
+    """`next` with some words, in that home at its present moment."""
+    monkeypatch.setattr("whistlestop.cli.next.Services", lambda home: services)
     parser = argparse.ArgumentParser()
     add_next(parser)
 
@@ -66,8 +66,8 @@ def ask(
     return run
 
 
-def decided(house: HouseForTests) -> list[dict[str, object]]:
-    path = house.places.log / DECISIONS_NAME
+def decided(services: ServicesForTests) -> list[dict[str, object]]:
+    path = services.places.log / DECISIONS_NAME
     lines = [decode(raw) for raw in path.read_bytes().splitlines()]
     assert all(line.state == "ok" for line in lines)
     return [dict(line.fields) for line in lines if line.kind == "decision"]
@@ -96,30 +96,32 @@ def test_the_json_says_the_same(ask: Callable[..., Answer]) -> None:
 
 
 def test_an_accepted_step_lasts_is_dated_and_the_file_stays(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    file = house.places.circuits / "shed.toml"
+    file = services.places.circuits / "shed.toml"
     before = file.read_bytes()
     assert "accepted" in ask("shed", "--accept").out
     assert file.read_bytes() == before
-    (line,) = decided(house)
+    (line,) = decided(services)
     assert (line["choice"], line["change"]) == ("accept", {"work_step_ms": 5_000})
-    assert line["day"] == house.clock.wall().date().isoformat()
+    assert line["day"] == services.clock.wall().date().isoformat()
     assert line["a"] == "a1"
     again = ask("shed")
     assert "The same again" in again.out
     assert "2 x 45 s" in again.out
     assert "the last step: one still open" in again.out
-    stepped = Coaching(house).stepped(house.circuit("shed"))
+    stepped = Coaching(services).stepped(services.circuits.read("shed"))
     assert stepped.circuit.work_ms == 45_000
 
 
 def test_an_accepted_step_is_on_the_printed_sheet(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     ask("shed", "--accept")
-    facts = sheet_facts(house, "shed", house.library())
-    assert {s.duration_ms for s in facts.plan.segments if s.kind is Kind.WORK} == {
+    facts = sheet_facts(services, "shed", services.library.whole())
+    assert {
+        s.duration_ms for s in facts.plan.segments if s.kind is SegmentKind.WORK
+    } == {
         45_000,
         22_500,
     }
@@ -135,20 +137,20 @@ def test_something_new_and_what_was_never_used_are_named(
 
 
 def test_put_off_is_asked_again_on_its_day(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     assert "put off until 2026-03-20" in ask("shed", "--later", "2").out
     assert "Work 45 s" not in ask("shed").out
-    house.standing.now_ms += 2 * DAY_MS
+    services.standing.now_ms += 2 * DAY_MS
     assert "Work 45 s" in ask("shed").out
 
 
 def test_another_change_can_be_taken_instead(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     answer = ask("shed", "--work", 40, "--recover", 15)
     assert answer.out == "saved instead: 2 x 40 s, 15 s recovery\n"
-    (line,) = decided(house)
+    (line,) = decided(services)
     assert line["choice"] == "change"
     assert "2 x 40 s, with 15 s of recovery" in ask("shed").out
 
@@ -163,28 +165,28 @@ def test_another_change_can_be_taken_instead(
     ],
 )
 def test_a_decision_is_about_one_circuit_and_is_one_decision(
-    ask: Callable[..., Answer], house: HouseForTests, words: tuple[str, ...]
+    ask: Callable[..., Answer], services: ServicesForTests, words: tuple[str, ...]
 ) -> None:
     with pytest.raises(UsageError):
         ask(*words)
-    assert not (house.places.log / DECISIONS_NAME).exists()
+    assert not (services.places.log / DECISIONS_NAME).exists()
 
 
 def test_after_two_weeks_off_it_is_a_restart_for_the_next_session_only(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    house.standing.now_ms += 12 * DAY_MS
+    services.standing.now_ms += 12 * DAY_MS
     assert "Restart, in steps" in ask("shed").out
     ask("shed", "--accept")
-    advice = Coaching(house).advise(house.circuit("shed"))
+    advice = Coaching(services).advise(services.circuits.read("shed"))
     assert advice.progress.circuit.loops == 2
     assert advice.session.loops * advice.session.work_ms <= 40_000
 
 
 def test_less_than_48_h_after_a_session_it_is_rest_and_then_the_step(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    house.standing.now_ms -= 2 * DAY_MS
+    services.standing.now_ms -= 2 * DAY_MS
     answer = ask("shed")
     assert answer.out.startswith("Rainy shed: Rest\n")
     assert "after that:" in answer.out
@@ -192,19 +194,19 @@ def test_less_than_48_h_after_a_session_it_is_rest_and_then_the_step(
 
 
 def test_kit_and_emphasis_count(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     """12 kg to 16 kg is a third more: not yet, and it says what would earn it."""
-    house.places.kit_file.write_text(KIT, encoding="utf-8")
+    services.places.kit_file.write_text(KIT, encoding="utf-8")
     answer = ask("shed", "--emphasis", "strength")
     assert "Work 45 s instead of 40 s" in answer.out
     assert "16 kg is 33 % more than 12 kg" in answer.out
 
 
 def test_nothing_in_use_is_said_and_an_unknown_circuit_is_an_error(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    house.standing.now_ms += 100 * DAY_MS
+    services.standing.now_ms += 100 * DAY_MS
     answer = ask()
     assert (answer.status, answer.out) == (0, "")
     assert "no circuit was done" in answer.err
@@ -214,10 +216,10 @@ def test_nothing_in_use_is_said_and_an_unknown_circuit_is_an_error(
 
 
 def test_damaged_decisions_are_named_and_the_rest_counts(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     ask("shed", "--accept")
-    path = house.places.log / DECISIONS_NAME
+    path = services.places.log / DECISIONS_NAME
     whole = path.read_bytes()
     path.write_bytes(whole + b'{"k":"decision","id":"d9"}\n{broken\n')
     answer = ask("shed")
@@ -226,7 +228,7 @@ def test_damaged_decisions_are_named_and_the_rest_counts(
 
 
 def test_weeks_are_a_grid_and_the_same_as_json(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     words = (
         "shed", "--weeks", 2, "--sessions", 2, "--days", "mon,wed,fri",
@@ -249,7 +251,7 @@ def test_weeks_are_a_grid_and_the_same_as_json(
 
 def test_weeks_are_kept_shown_planned_again_and_given_out(
     ask: Callable[..., Answer],
-    house: HouseForTests,
+    services: ServicesForTests,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
@@ -266,7 +268,7 @@ def test_weeks_are_kept_shown_planned_again_and_given_out(
     days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]
     assert days == ["2026-03-18", "2026-03-25", "2026-04-01"]
     assert "Nothing has to change." in ask("--replan").out
-    house.standing.now_ms += DAY_MS
+    services.standing.now_ms += DAY_MS
     again = ask("--replan")
     assert "shed moves from Wed 18 Mar to Thu 19 Mar." in again.out
     assert "not saved yet" in again.err
@@ -275,7 +277,7 @@ def test_weeks_are_kept_shown_planned_again_and_given_out(
     days = [session["day"] for session in json.loads(ask("--plan", "--json").out)]
     assert days == ["2026-03-19", "2026-03-25", "2026-04-01"]
 
-    monkeypatch.setattr("whistlestop.cli.export_log.House", lambda home: house)
+    monkeypatch.setattr("whistlestop.cli.export_log.Services", lambda home: services)
     parser = argparse.ArgumentParser()
     add_calendar_arguments(parser)
     capsys.readouterr()
@@ -292,11 +294,11 @@ def test_one_thing_is_asked_of_the_weeks_at_a_time(ask: Callable[..., Answer]) -
 
 
 def test_two_things_that_rise_at_once_are_refused_with_the_reason(
-    ask: Callable[..., Answer], house: HouseForTests
+    ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     with pytest.raises(UsageError, match="one thing at a time"):
         ask("shed", "--work", 45, "--loops", 3)
-    assert not (house.places.log / DECISIONS_NAME).exists()
+    assert not (services.places.log / DECISIONS_NAME).exists()
 
 
 @pytest.mark.parametrize(

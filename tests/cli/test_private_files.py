@@ -31,14 +31,14 @@ import sys
 from pathlib import Path
 from whistlestop.cli.main import main
 from whistlestop.driver.fault import fault_words
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 home, *calls = sys.argv[1:]
 for call in map(json.loads, calls):
     assert main([*call, "--home", home]) == 0, call
-house = House(Path(home))
-house.shelf()
-house.remember_circuits()
-house.acknowledge_notice()
+house = Services(Path(home))
+house.circuits.find_all()
+house.circuits.remember()
+house.memory.acknowledge_notice()
 assert "details" in fault_words(ValueError("for the test"), house.places)
 """
 _MADE = {

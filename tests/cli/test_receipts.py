@@ -15,7 +15,7 @@ import pytest
 from tests.support.processes import journals, put_circuit, raw_lines
 
 from whistlestop.cli.receipts import Receipts
-from whistlestop.store.journal_writer import LATE_S, Status
+from whistlestop.store.journal.writer import LATE_S, Status
 
 FULL = "not saved yet: the disk is full"
 WAITS = f"{FULL}; it is in memory and will be tried again"

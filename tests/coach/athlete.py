@@ -23,7 +23,7 @@ from tests.coach.making import (
 )
 
 from whistlestop.coach.changes import totals_of
-from whistlestop.coach.context import Context
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.decisions import (
     Choice,
     Decision,
@@ -33,10 +33,10 @@ from whistlestop.coach.decisions import (
     progress,
     session_circuit,
 )
-from whistlestop.coach.history import History, Outing, Run, regions_of
-from whistlestop.coach.next_step import Answer, next_step
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit
+from whistlestop.coach.history import CircuitHistory, CircuitRun, Outing, regions_of
+from whistlestop.coach.next_step import NextStepAnswer, next_step
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.library import exercises
 
 TRAINING_DAYS = (0, 2, 4)
@@ -51,10 +51,10 @@ class Row:
 
     day: date
     gap: int
-    answer: Answer
+    answer: NextStepAnswer
     before: Circuit
     done: Circuit
-    ran: Run | None
+    ran: CircuitRun | None
     kit: Kit
 
 
@@ -85,7 +85,7 @@ class Athlete:
         if days > 7:
             self.capacity *= 0.99 ** (days - 7)
 
-    def train(self, circuit: Circuit, day: date) -> Run:
+    def train(self, circuit: Circuit, day: date) -> CircuitRun:
         """Do a session and say how it felt."""
         totals = totals_of(circuit)
         load = circuit.stations[0].load
@@ -110,7 +110,7 @@ class Athlete:
         self.fatigue = min(1.5, self.fatigue + 0.25)
         return run(circuit, day, efforts, missed=missed, discomforts=sore)
 
-    def enters_later(self, ran: Run) -> Run:
+    def enters_later(self, ran: CircuitRun) -> CircuitRun:
         """What was not entered, entered after all, three times of four."""
         if self.dice.random() < 0.25:
             return ran
@@ -130,7 +130,7 @@ def live(seed: int, days: int = 365, *, troubled: bool = True) -> list[Row]:
     """A year in which every proposal is accepted and every session done as decided."""
     athlete = Athlete(seed, troubled)
     file_circuit = shed(loops=1, work_ms=40_000)
-    runs: list[Run] = []
+    runs: list[CircuitRun] = []
     outings: list[Outing] = []
     decided: list[Decision] = []
     rows: list[Row] = []
@@ -144,14 +144,14 @@ def live(seed: int, days: int = 365, *, troubled: bool = True) -> list[Row]:
             moved = day + timedelta(days=1) if day.weekday() == 4 else None
             continue
         gap = (day - last).days if last else 0
-        history = History("shed", tuple(runs), tuple(outings))
+        history = CircuitHistory("shed", tuple(runs), tuple(outings))
         now = progress(file_circuit, Decisions(tuple(decided)), exercises())
         assert now.problems == ()
         context = _context(now, day, offset)
         answer = next_step(history, context)
         if runs and _names_missing(answer):
             runs[-1] = athlete.enters_later(runs[-1])
-            history = History("shed", tuple(runs), tuple(outings))
+            history = CircuitHistory("shed", tuple(runs), tuple(outings))
             answer = next_step(history, context)
         if answer.rule.id == "rest":
             rows.append(
@@ -175,9 +175,9 @@ def live(seed: int, days: int = 365, *, troubled: bool = True) -> list[Row]:
     return rows
 
 
-def _context(now: Progress, day: date, offset: int) -> Context:
+def _context(now: Progress, day: date, offset: int) -> CoachContext:
     key_day = offset % 97 == 4
-    return Context(
+    return CoachContext(
         circuit=now.circuit,
         now=moment(day),
         kit=kit_on(offset),
@@ -190,6 +190,6 @@ def _context(now: Progress, day: date, offset: int) -> Context:
     )
 
 
-def _names_missing(answer: Answer) -> bool:
+def _names_missing(answer: NextStepAnswer) -> bool:
     """Whether efforts that were not entered are what holds a step back."""
     return any(fact.name == "efforts-missing" for fact in answer.proposal.facts)

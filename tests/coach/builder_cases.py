@@ -11,13 +11,13 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from whistlestop.coach.builder import objective, rules
-from whistlestop.coach.builder.dice import Dice
-from whistlestop.coach.builder.drill_rules import drills_for
-from whistlestop.coach.builder.facts import Piece, pieces
-from whistlestop.coach.builder.request import Request
-from whistlestop.coach.builder.tables import Tables
-from whistlestop.domain.kit import Bar, Kit, Weight
+from whistlestop.builder import objective, rules
+from whistlestop.builder.dice import Dice
+from whistlestop.builder.drill_rules import drills_for
+from whistlestop.builder.facts import Piece, pieces
+from whistlestop.builder.request import Request
+from whistlestop.builder.tables import Tables
+from whistlestop.domain.kit.kit import Bar, Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import Load
 

@@ -9,13 +9,19 @@ from decimal import Decimal
 from typing import Any
 
 from whistlestop.coach.changes import intervals_ms
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History, Outing, Run, StationRun, regions_of
-from whistlestop.domain.circuit import Circuit, Drill, Station
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import (
+    CircuitHistory,
+    CircuitRun,
+    Outing,
+    StationRun,
+    regions_of,
+)
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plan import Kind, Plan
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.plan import Plan, SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import exercises
 
 ZONE = timezone(timedelta(hours=1))
@@ -68,7 +74,7 @@ def run(
     *,
     missed: Mapping[int, float] | None = None,
     **changes: Any,
-) -> Run:
+) -> CircuitRun:
     """One run; `missed` is the share left out by station. One effort is for all."""
     made = compile_plan(plan) if isinstance(plan, Circuit) else plan
     given = [efforts] * made.loops if isinstance(efforts, (int, float)) else efforts
@@ -81,7 +87,7 @@ def run(
         "efforts": tuple(given),
         "worked": (True,) * made.loops,
     }
-    return Run(**{**values, **changes})
+    return CircuitRun(**{**values, **changes})
 
 
 def station_runs(plan: Plan, missed: Mapping[int, float]) -> tuple[StationRun, ...]:
@@ -90,7 +96,7 @@ def station_runs(plan: Plan, missed: Mapping[int, float]) -> tuple[StationRun, .
         ms = sum(
             s.duration_ms
             for s in plan.segments
-            if s.station == card.number and s.kind is Kind.WORK
+            if s.station == card.number and s.kind is SegmentKind.WORK
         )
         best = round(ms * (1 - missed.get(card.number, 0.0)))
         made.append(
@@ -100,20 +106,20 @@ def station_runs(plan: Plan, missed: Mapping[int, float]) -> tuple[StationRun, .
     return tuple(made)
 
 
-def history(*runs: Run, others: Sequence[Outing] = ()) -> History:
+def history(*runs: CircuitRun, others: Sequence[Outing] = ()) -> CircuitHistory:
     outings = [
         Outing(r.day, regions_of(r.plan, REGIONS), r.plan.name, r.began) for r in runs
     ]
-    return History(
+    return CircuitHistory(
         "shed",
         tuple(runs),
         tuple(sorted((*outings, *others), key=lambda outing: outing.day)),
     )
 
 
-def context(circuit: Circuit, day: date, **changes: Any) -> Context:
+def context(circuit: Circuit, day: date, **changes: Any) -> CoachContext:
     values: dict[str, Any] = {"circuit": circuit, "now": moment(day)}
-    return Context(**{**values, **changes})
+    return CoachContext(**{**values, **changes})
 
 
 def after(days: int) -> date:

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 from tests.coach.making import after, bells, context, history, moment, run, shed
 
-from whistlestop.coach.changes import Change
+from whistlestop.coach.changes import CircuitChange
 from whistlestop.coach.context import LastStep
 from whistlestop.coach.history import Outing
 from whistlestop.coach.next_step import next_step
@@ -92,13 +92,13 @@ def test_the_step_was_too_much_and_is_taken_back_not_shrunk() -> None:
     step = LastStep("d4", "3 loops of 45 s", after(6), before)
     made = next_step(told, context(now, after(9), last_step=step)).proposal
     assert made.rule == "step-down"
-    assert made.change == Change(revert="d4")
+    assert made.change == CircuitChange(revert="d4")
     assert (made.after.loops, made.after.interval_ms) == (2, 60_000)
     # Three sessions later it is no longer the step's doing: 5 s less.
     late = history(*told.runs, *(run(now, after(6 + 3 * n), 6) for n in (1, 2)),
                    run(now, after(15), [7, 9, 9]))  # fmt: skip
     made = next_step(late, context(now, after(18), last_step=step)).proposal
-    assert made.change == Change(work_step_ms=-5_000)
+    assert made.change == CircuitChange(work_step_ms=-5_000)
 
 
 def test_a_heavier_bell_that_was_borrowed_is_not_the_present_load() -> None:

@@ -20,15 +20,15 @@ from tests.coach.builder_cases import (
     stored_hash,
 )
 
-from whistlestop.coach.builder import exact as exact_module
-from whistlestop.coach.builder import objective, proof, rules
-from whistlestop.coach.builder.checker import check
-from whistlestop.coach.builder.dice import Dice
-from whistlestop.coach.builder.exact import bicliques, exact
-from whistlestop.coach.builder.explain import NoFit, answer, changes, counting
-from whistlestop.coach.builder.facts import pieces
-from whistlestop.coach.builder.making import Built, built
-from whistlestop.coach.builder.request import Request
+from whistlestop.builder import exact as exact_module
+from whistlestop.builder import objective, proof, rules
+from whistlestop.builder.checker import check
+from whistlestop.builder.dice import Dice
+from whistlestop.builder.exact import bicliques, exact
+from whistlestop.builder.explain import NoFit, answer, changes, counting
+from whistlestop.builder.facts import pieces
+from whistlestop.builder.making import Built, built
+from whistlestop.builder.request import Request
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.wishes import WAIVABLE
 

@@ -6,12 +6,12 @@ from datetime import date
 
 import pytest
 
-from whistlestop.coach.builder.checker import check
-from whistlestop.coach.builder.explain import Change, NoFit, answer, changes, counting
-from whistlestop.coach.builder.facts import pieces
-from whistlestop.coach.builder.making import built
-from whistlestop.coach.builder.request import Request
-from whistlestop.domain.kit import Kit
+from whistlestop.builder.checker import check
+from whistlestop.builder.explain import NoFit, WishChange, answer, changes, counting
+from whistlestop.builder.facts import pieces
+from whistlestop.builder.making import built
+from whistlestop.builder.request import Request
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.library import exercises
 
@@ -140,7 +140,7 @@ def test_each_change_gives_up_one_wish_only() -> None:
     assert every[-1].kind == "limit"
     fields = list(Request.__dataclass_fields__)
 
-    def differing(change: Change) -> list[str]:
+    def differing(change: WishChange) -> list[str]:
         return [
             name
             for name in fields

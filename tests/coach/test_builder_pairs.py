@@ -9,9 +9,9 @@ from __future__ import annotations
 import pytest
 from tests.coach.builder_cases import KITS
 
-from whistlestop.coach.builder.making import built
-from whistlestop.coach.builder.request import Request
-from whistlestop.domain.sharing import Shared, pair_up
+from whistlestop.builder.making import built
+from whistlestop.builder.request import Request
+from whistlestop.domain.plan.sharing import SharedKit, pair_up
 from whistlestop.library import drills
 from whistlestop.library.kit_words import PLACES
 
@@ -26,7 +26,7 @@ def test_a_circuit_for_two_leaves_nothing_in_two_hands(kit, stations):
     made = built(request)
     assert made is not None
     drill_kit = {key: one.kit for key, one in drills().items()}
-    shared = Shared(KITS[kit], drill_kit, frozenset(PLACES))
+    shared = SharedKit(KITS[kit], drill_kit, frozenset(PLACES))
     pairing = pair_up(made.circuit, stations // 2, [{}, {}], shared)
     assert pairing.misfit == ""
     assert [clash.sentence for clash in pairing.clashes] == []

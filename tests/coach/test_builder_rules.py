@@ -8,15 +8,15 @@ from itertools import combinations
 
 import pytest
 
-from whistlestop.coach.builder import objective, rules
-from whistlestop.coach.builder.checker import check
-from whistlestop.coach.builder.drill_pick import allowed, drills_for, pick
-from whistlestop.coach.builder.facts import Piece, catalogue, hidden_by, pieces
-from whistlestop.coach.builder.making import Built, built
-from whistlestop.coach.builder.request import Request
-from whistlestop.coach.builder.timing import best_timing, timings, total_ms
-from whistlestop.domain.circuit import Drill
-from whistlestop.domain.kit import Kit
+from whistlestop.builder import objective, rules
+from whistlestop.builder.checker import check
+from whistlestop.builder.drill_pick import allowed, drills_for, pick
+from whistlestop.builder.facts import Piece, catalogue, hidden_by, pieces
+from whistlestop.builder.making import Built, built
+from whistlestop.builder.request import Request
+from whistlestop.builder.timing import best_timing, timings, total_ms
+from whistlestop.domain.circuit.circuit import Drill
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.errors import UsageError
 from whistlestop.library import drills, exercises
@@ -61,15 +61,15 @@ def test_three_on_the_hands_count_round_the_loop() -> None:
 @pytest.mark.parametrize(
     ("totals", "broken"),
     [
-        (rules.Totals(3, 3, 2, 0, 3, 2), 0),
-        (rules.Totals(4, 2, 2, 0, 3, 2), 1),
-        (rules.Totals(2, 2, 2, 2, 3, 2), 1),
-        (rules.Totals(3, 3, 2, 0, 0, 2), 1),
-        (rules.Totals(3, 3, 2, 0, 6, 2), 2),
-        (rules.Totals(3, 3, 2, 0, 3, 6), 2),
+        (rules.OrderTotals(3, 3, 2, 0, 3, 2), 0),
+        (rules.OrderTotals(4, 2, 2, 0, 3, 2), 1),
+        (rules.OrderTotals(2, 2, 2, 2, 3, 2), 1),
+        (rules.OrderTotals(3, 3, 2, 0, 0, 2), 1),
+        (rules.OrderTotals(3, 3, 2, 0, 6, 2), 2),
+        (rules.OrderTotals(3, 3, 2, 0, 3, 6), 2),
     ],
 )
-def test_totals_of_eight(totals: rules.Totals, broken: int) -> None:
+def test_totals_of_eight(totals: rules.OrderTotals, broken: int) -> None:
     assert rules.over_all(totals, 8, frozenset()) == broken
 
 

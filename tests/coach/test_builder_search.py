@@ -12,18 +12,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.support.examples import examples
 
-from whistlestop.coach.builder import objective, rules
-from whistlestop.coach.builder import search as search_module
-from whistlestop.coach.builder.checker import check
-from whistlestop.coach.builder.dice import Dice
-from whistlestop.coach.builder.facts import pieces
-from whistlestop.coach.builder.making import alternatives, built
-from whistlestop.coach.builder.request import WAIVABLE, Request
-from whistlestop.coach.builder.search import acceptance, search
-from whistlestop.coach.builder.tables import BROKEN, Tables
-from whistlestop.domain.kit import Kit
+from whistlestop.builder import objective, rules
+from whistlestop.builder import search as search_module
+from whistlestop.builder.checker import check
+from whistlestop.builder.dice import Dice
+from whistlestop.builder.facts import pieces
+from whistlestop.builder.making import alternatives, built
+from whistlestop.builder.request import WAIVABLE, Request
+from whistlestop.builder.search import acceptance, search
+from whistlestop.builder.tables import BROKEN, Tables
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 
 ALL = pieces(Request())
 GARAGE = Kit(mats=1, bench=True, things=frozenset({"pull-up bar", "kettlebell"}))

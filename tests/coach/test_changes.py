@@ -13,8 +13,8 @@ from tests.support.plans import MODERATE, circuits
 
 from whistlestop.coach.changes import (
     LEAST_WORK_MS,
-    Change,
     ChangeError,
+    CircuitChange,
     applied,
     change_fields,
     change_from,
@@ -23,13 +23,13 @@ from whistlestop.coach.changes import (
     totals_of,
     uniform_load,
 )
-from whistlestop.domain.circuit import Circuit, LoopChange, StationInLoop
+from whistlestop.domain.circuit.circuit import Circuit, LoopChange, StationInLoop
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import PlanError, compile_plan
 from whistlestop.library import exercises
 
 
-def made(circuit: Circuit, change: Change) -> Circuit:
+def made(circuit: Circuit, change: CircuitChange) -> Circuit:
     return applied(circuit, change, exercises())
 
 
@@ -43,7 +43,7 @@ def test_a_step_of_work_reaches_every_interval_that_is_stated_anywhere() -> None
         },
     )
     before = intervals_ms(compile_plan(circuit))
-    after = intervals_ms(compile_plan(made(circuit, Change(work_step_ms=5_000))))
+    after = intervals_ms(compile_plan(made(circuit, CircuitChange(work_step_ms=5_000))))
     assert {ms - before[place] for place, ms in after.items()} == {5_000}
 
 
@@ -54,7 +54,9 @@ def test_a_step_of_work_is_exact_for_any_circuit_or_stops_at_15_s(
 ) -> None:
     before = intervals_ms(compile_plan(circuit))
     try:
-        after = intervals_ms(compile_plan(made(circuit, Change(work_step_ms=step_ms))))
+        after = intervals_ms(
+            compile_plan(made(circuit, CircuitChange(work_step_ms=step_ms)))
+        )
     except PlanError:
         return
     for place, ms in after.items():
@@ -67,11 +69,11 @@ def test_one_station_falls_back_in_every_loop_and_comes_back_to_as_before() -> N
         loops=3,
         loop_changes={2: LoopChange(work_ms=50_000)},
     )
-    back = made(circuit, Change(work_step_at=((1, -10_000),)))
+    back = made(circuit, CircuitChange(work_step_at=((1, -10_000),)))
     found = intervals_ms(compile_plan(back))
     assert [found[loop, 1] for loop in (1, 2, 3)] == [30_000, 40_000, 30_000]
     assert [found[loop, 2] for loop in (1, 2, 3)] == [40_000, 50_000, 40_000]
-    again = made(back, Change(work_step_at=((1, 10_000),)))
+    again = made(back, CircuitChange(work_step_at=((1, 10_000),)))
     assert intervals_ms(compile_plan(again)) == intervals_ms(compile_plan(circuit))
     assert again.stations[0].work_ms is None
 
@@ -84,7 +86,7 @@ def test_a_load_holds_in_every_loop_and_other_stations_keep_theirs() -> None:
             load=parse_load("20 kg"))})},
     )  # fmt: skip
     assert uniform_load(circuit, 1) is None
-    lighter = made(circuit, Change(loads=((1, "12 kg"),)))
+    lighter = made(circuit, CircuitChange(loads=((1, "12 kg"),)))
     assert str(uniform_load(lighter, 1)) == "12 kg"
     plan = compile_plan(lighter)
     assert {s.load for s in plan.segments if s.station == 1 and s.load} == {"12 kg"}
@@ -103,7 +105,7 @@ def test_demand_weighs_seconds_with_loads() -> None:
 
 
 def test_a_swap_takes_everything_from_the_library_and_keeps_the_drill() -> None:
-    circuit = made(shed(), Change(swap=(1, "split-squat")))
+    circuit = made(shed(), CircuitChange(swap=(1, "split-squat")))
     facts, new = exercises()["split-squat"], circuit.stations[0]
     assert (new.name, new.parts, new.kit) == (facts.name, facts.parts, facts.kit)
     assert new.drill == shed().stations[0].drill
@@ -111,23 +113,23 @@ def test_a_swap_takes_everything_from_the_library_and_keeps_the_drill() -> None:
 
 
 def test_recovery_as_long_as_work_and_a_drill_that_is_not_there() -> None:
-    circuit = made(shed(), Change(work_step_ms=-10_000, recover_as_work=True))
+    circuit = made(shed(), CircuitChange(work_step_ms=-10_000, recover_as_work=True))
     totals = totals_of(circuit)
     assert (totals.interval_ms, totals.recover_ms) == (30_000, 30_000)
     for wrong in (
-        Change(swap=(9, "push-up")),
-        Change(swap=(1, "no-such")),
-        Change(drill=(2, 1)),
-        Change(drill=(1, 9)),
-        Change(loops=21),
-        Change(revert="d1"),
+        CircuitChange(swap=(9, "push-up")),
+        CircuitChange(swap=(1, "no-such")),
+        CircuitChange(drill=(2, 1)),
+        CircuitChange(drill=(1, 9)),
+        CircuitChange(loops=21),
+        CircuitChange(revert="d1"),
     ):
         with pytest.raises(ChangeError):
             made(shed(), wrong)
 
 
 CHANGES = st.builds(
-    Change,
+    CircuitChange,
     loops=st.none() | st.integers(1, 20),
     work_step_ms=st.integers(-60, 60).map(lambda s: s * 1000),
     recover_step_ms=st.integers(-60, 60).map(lambda s: s * 1000),
@@ -147,7 +149,7 @@ CHANGES = st.builds(
 
 @MODERATE
 @given(CHANGES)
-def test_a_change_comes_back_from_its_fields(change: Change) -> None:
+def test_a_change_comes_back_from_its_fields(change: CircuitChange) -> None:
     fields = json.loads(json.dumps(change_fields(change)))
     assert change_from(fields) == change
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from tests.coach.making import after, bells, context, history, run, shed
 
-from whistlestop.coach.changes import Change, totals_of
+from whistlestop.coach.changes import CircuitChange, totals_of
 from whistlestop.coach.decisions import (
     Decision,
     Decisions,
@@ -21,12 +21,12 @@ from whistlestop.coach.decisions import (
 )
 from whistlestop.coach.next_step import next_step
 from whistlestop.coach.outcomes import outcome, outcome_words
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
 
 
-def accepted(number: int, day: int, change: Change, **changes: Any) -> Decision:
+def accepted(number: int, day: int, change: CircuitChange, **changes: Any) -> Decision:
     """An accepted step of the shed circuit."""
     told = history(run(shed(), after(0), 6), run(shed(), after(3), 6))
     proposal = next_step(told, context(shed(), after(6))).proposal
@@ -34,11 +34,13 @@ def accepted(number: int, day: int, change: Change, **changes: Any) -> Decision:
     return replace(made, change=change, **changes)
 
 
-LONGER = Change(work_step_ms=5_000)
+LONGER = CircuitChange(work_step_ms=5_000)
 
 
 def test_a_decision_comes_back_from_its_line() -> None:
-    made = accepted(0, 6, Change(loads=((1, "20 kg"),), work_step_at=((1, -5_000),)))
+    made = accepted(
+        0, 6, CircuitChange(loads=((1, "20 kg"),), work_step_at=((1, -5_000),))
+    )
     later = replace(made, id="d2", choice="put_off", until=after(13))
     lines = [json.loads(json.dumps(decision_fields(d))) for d in (made, later)]
     assert fold([{"k": "decisions", "format": 1}, *lines]).items == (made, later)
@@ -71,7 +73,7 @@ def test_accepted_steps_are_put_on_in_order_and_one_can_be_taken_back() -> None:
     assert now.last_step is not None
     assert (now.last_step.decision, now.last_step.day) == ("d2", after(12))
     assert totals_of(now.last_step.before).interval_ms == 45_000
-    back = accepted(2, 15, Change(revert="d2"), rule="step-down")
+    back = accepted(2, 15, CircuitChange(revert="d2"), rule="step-down")
     now = progress(shed(), Decisions((*steps, back)), exercises())
     assert totals_of(now.circuit).interval_ms == 45_000
     assert now.last_step is not None
@@ -79,14 +81,14 @@ def test_accepted_steps_are_put_on_in_order_and_one_can_be_taken_back() -> None:
 
 
 def test_what_fell_back_with_a_load_is_remembered_until_it_is_made_up() -> None:
-    heavier = accepted(0, 6, Change(loads=((1, "20 kg"),),
+    heavier = accepted(0, 6, CircuitChange(loads=((1, "20 kg"),),
                                     work_step_at=((1, -10_000),)))  # fmt: skip
-    more = accepted(1, 12, Change(work_step_at=((1, 5_000),)))
+    more = accepted(1, 12, CircuitChange(work_step_at=((1, 5_000),)))
     now = progress(shed(), Decisions((heavier,)), exercises())
     assert now.catching_up == {1: 10_000}
     now = progress(shed(), Decisions((heavier, more)), exercises())
     assert now.catching_up == {1: 5_000}
-    last = accepted(2, 18, Change(work_step_at=((1, 5_000),)))
+    last = accepted(2, 18, CircuitChange(work_step_at=((1, 5_000),)))
     now = progress(shed(), Decisions((heavier, more, last)), exercises())
     assert now.catching_up == {}
     assert now.circuit.stations[0].work_ms is None
@@ -106,19 +108,19 @@ def test_a_file_changed_by_hand_is_a_new_beginning_and_that_is_said() -> None:
 
 def test_put_off_and_lighter_days_are_known_by_date() -> None:
     off = accepted(0, 6, LONGER, choice="put_off", until=after(13))
-    light = accepted(1, 8, Change(loops=1), rule="deload", lasting=False)
-    again = accepted(2, 10, Change(loops=1), rule="deload", lasting=False)
+    light = accepted(1, 8, CircuitChange(loops=1), rule="deload", lasting=False)
+    again = accepted(2, 10, CircuitChange(loops=1), rule="deload", lasting=False)
     now = progress(shed(), Decisions((off, light, again)), exercises())
     assert now.circuit == shed()
     assert now.put_off == {"more-work": after(13)}
     assert now.deload_began == after(8)
-    fresh = accepted(3, 15, Change(loops=1), rule="deload", lasting=False)
+    fresh = accepted(3, 15, CircuitChange(loops=1), rule="deload", lasting=False)
     now = progress(shed(), Decisions((light, again, fresh)), exercises())
     assert now.deload_began == after(15)
 
 
 def test_a_lighter_session_holds_for_the_next_one_only() -> None:
-    light = accepted(0, 6, Change(loops=1), rule="restart", lasting=False)
+    light = accepted(0, 6, CircuitChange(loops=1), rule="restart", lasting=False)
     decisions = Decisions((light,))
     now = progress(shed(), decisions, exercises())
     before = history(run(shed(), after(0), 5))
@@ -137,8 +139,10 @@ def test_a_lighter_session_holds_for_the_next_one_only() -> None:
 def test_outcomes_kept_stepped_back_and_open() -> None:
     """Two whole sessions below effort 9 keep a step; a revert takes it back."""
     one, two = accepted(0, 6, LONGER), accepted(1, 12, LONGER)
-    back = accepted(2, 16, Change(revert="d2"), rule="step-down")
-    third = accepted(3, 20, Change(recover_step_ms=-5_000), rule="shorter-recovery")
+    back = accepted(2, 16, CircuitChange(revert="d2"), rule="step-down")
+    third = accepted(
+        3, 20, CircuitChange(recover_step_ms=-5_000), rule="shorter-recovery"
+    )
     decisions = Decisions((one, two, back, third))
     told = history(
         run(shed(work_ms=45_000), after(6), 6),
@@ -157,7 +161,7 @@ def test_outcomes_kept_stepped_back_and_open() -> None:
 def test_the_sentence_of_the_issue() -> None:
     """'the last three steps: kept two, stepped back one'."""
     steps = [accepted(n, 6 * n, LONGER) for n in range(3)]
-    back = accepted(3, 16, Change(revert="d3"), rule="step-down")
+    back = accepted(3, 16, CircuitChange(revert="d3"), rule="step-down")
     told = history(*(run(shed(), after(3 * n), 6) for n in range(5)))
     said = outcome_words("shed", Decisions((*steps, back)), told)
     assert said == "the last three steps: kept two, stepped back one"

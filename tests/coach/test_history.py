@@ -19,7 +19,7 @@ from whistlestop.coach.history import (
 )
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.engine.commands import (
     Do,
     EnterDiscomfort,
@@ -27,7 +27,7 @@ from whistlestop.engine.commands import (
     EnterLoad,
     EnterSessionEffort,
 )
-from whistlestop.review.days import Kind, Training
+from whistlestop.review.days import DayKind, Training
 from whistlestop.review.record import SessionRecord, read_record
 
 
@@ -81,13 +81,15 @@ def test_scripted_sessions_and_empty_ones_are_no_runs() -> None:
 def test_the_diary_has_the_last_word_on_effort_and_on_what_is_deleted() -> None:
     record = driven()
     day = date(2031, 4, 12)
-    amended = Training(day, 240_000, 8.5, Kind.CIRCUIT, "Test", SESSION_ID)
+    amended = Training(day, 240_000, 8.5, DayKind.CIRCUIT, "Test", SESSION_ID)
     told = history_of("test", [record], [amended], UTC, {})
     assert told.runs[0].session_effort == 8.5
     assert told.runs[0].highest == 8.5
     assert history_of("test", [record], [], UTC, {}).runs == ()
-    by_hand = Training(day + timedelta(days=2), 600_000, 5, Kind.CIRCUIT, "Hand", "e1")
-    ride = Training(day + timedelta(days=3), 600_000, 5, Kind.OTHER, "Ride", "e2")
+    by_hand = Training(
+        day + timedelta(days=2), 600_000, 5, DayKind.CIRCUIT, "Hand", "e1"
+    )
+    ride = Training(day + timedelta(days=3), 600_000, 5, DayKind.OTHER, "Ride", "e2")
     told = history_of("other", [record], [amended, by_hand, ride], UTC, {})
     assert told.runs == ()
     assert [o.day.day for o in told.outings] == [12, 14]

@@ -11,9 +11,9 @@ from tests.coach.making import after, bells, context, history, run, shed
 from tests.support.plans import FEW
 
 from whistlestop.coach.changes import ChangeError, applied, totals_of
-from whistlestop.coach.context import Context
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.decisions import Decisions, decide, decision_fields, fold
-from whistlestop.coach.history import History
+from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.instead import alternatives, own_amounts, rises, rotate
 from whistlestop.coach.next_step import next_step
 from whistlestop.coach.outcomes import decision_lines
@@ -21,7 +21,7 @@ from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.library import exercises
 
 
-def earned(**changes: object) -> tuple[History, Context]:
+def earned(**changes: object) -> tuple[CircuitHistory, CoachContext]:
     """Two whole sessions at effort 5, asked three days later: a step is earned."""
     circuit = shed(**changes)
     told = history(run(circuit, after(0), 5), run(circuit, after(3), 5))

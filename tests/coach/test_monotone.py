@@ -24,8 +24,8 @@ from tests.coach.making import (
 )
 from tests.support.plans import FEW, MODERATE
 
-from whistlestop.coach.context import EMPHASES, Context
-from whistlestop.coach.history import History, Run
+from whistlestop.coach.context import EMPHASES, CoachContext
+from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.coach.next_step import next_step
 from whistlestop.coach.restart import restart
 from whistlestop.coach.rules import RULES
@@ -41,7 +41,7 @@ def rank(verdict: Verdict) -> Rank:
     return verdict.rank if isinstance(verdict, Proposal) else NOTHING
 
 
-def answer_rank(told: History, wishes: Context) -> Rank:
+def answer_rank(told: CircuitHistory, wishes: CoachContext) -> Rank:
     return next_step(told, wishes).proposal.rank
 
 
@@ -52,7 +52,7 @@ MISSED = st.sampled_from([0.0, 0.0, 0.0, 0.04, 0.1, 0.3])
 
 
 @st.composite
-def told(draw: st.DrawFn) -> tuple[History, Context]:
+def told(draw: st.DrawFn) -> tuple[CircuitHistory, CoachContext]:
     """One to five runs 2 to 6 days apart, the last ones at the circuit as it is."""
     circuit = shed(
         loops=draw(st.integers(1, 3)),
@@ -81,21 +81,21 @@ def told(draw: st.DrawFn) -> tuple[History, Context]:
     return history(*runs), wishes
 
 
-def with_run(story: History, place: int, changed: Run) -> History:
+def with_run(story: CircuitHistory, place: int, changed: CircuitRun) -> CircuitHistory:
     runs = list(story.runs)
     runs[place] = changed
     return replace(story, runs=tuple(runs))
 
 
 def compare(
-    better: tuple[History, Context],
-    worse: tuple[History, Context],
+    better: tuple[CircuitHistory, CoachContext],
+    worse: tuple[CircuitHistory, CoachContext],
     rules: tuple[str, ...] = tuple(RULES),
     *,
     whole: bool = True,
 ) -> None:
     for key in rules:
-        judge: Callable[[History, Context], Verdict] = RULES[key].judge
+        judge: Callable[[CircuitHistory, CoachContext], Verdict] = RULES[key].judge
         assert rank(judge(*worse)) <= rank(judge(*better)), key
     if whole:
         assert answer_rank(*worse) <= answer_rank(*better)
@@ -104,7 +104,7 @@ def compare(
 @MODERATE
 @given(told(), st.data())
 def test_more_effort_never_gives_a_larger_step(
-    case: tuple[History, Context], data: st.DataObject
+    case: tuple[CircuitHistory, CoachContext], data: st.DataObject
 ) -> None:
     """Of any loop but the first, or of all alike.
 
@@ -127,7 +127,7 @@ def test_more_effort_never_gives_a_larger_step(
 @MODERATE
 @given(told(), st.data())
 def test_more_missed_work_never_gives_a_larger_step(
-    case: tuple[History, Context], data: st.DataObject
+    case: tuple[CircuitHistory, CoachContext], data: st.DataObject
 ) -> None:
     story, wishes = case
     place = data.draw(st.integers(0, len(story.runs) - 1))
@@ -146,7 +146,7 @@ def test_more_missed_work_never_gives_a_larger_step(
 @MODERATE
 @given(told(), st.data())
 def test_a_discomfort_more_never_gives_a_larger_step(
-    case: tuple[History, Context], data: st.DataObject
+    case: tuple[CircuitHistory, CoachContext], data: st.DataObject
 ) -> None:
     story, wishes = case
     place = data.draw(st.integers(0, len(story.runs) - 1))
@@ -158,7 +158,7 @@ def test_a_discomfort_more_never_gives_a_larger_step(
 @MODERATE
 @given(told(), st.data())
 def test_an_effort_that_is_missing_never_gives_a_larger_rise(
-    case: tuple[History, Context], data: st.DataObject
+    case: tuple[CircuitHistory, CoachContext], data: st.DataObject
 ) -> None:
     """For the rules that rise; what nobody entered cannot ask for a step down."""
     story, wishes = case
@@ -173,7 +173,7 @@ def test_an_effort_that_is_missing_never_gives_a_larger_rise(
 @MODERATE
 @given(told(), st.integers(1, 80))
 def test_a_longer_layoff_never_gives_a_larger_step(
-    case: tuple[History, Context], days: int
+    case: tuple[CircuitHistory, CoachContext], days: int
 ) -> None:
     """By the restart rule, and for the whole answer where no lighter week is due.
 
@@ -192,7 +192,7 @@ def test_a_longer_layoff_never_gives_a_larger_step(
 @FEW
 @given(told())
 def test_fewer_sessions_never_give_a_larger_rise(
-    case: tuple[History, Context],
+    case: tuple[CircuitHistory, CoachContext],
 ) -> None:
     story, wishes = case
     shorter = replace(story, runs=story.runs[1:])
@@ -202,7 +202,7 @@ def test_fewer_sessions_never_give_a_larger_rise(
 @FEW
 @given(told(), st.integers(1, 6))
 def test_a_lower_target_never_gives_a_larger_step(
-    case: tuple[History, Context], less: int
+    case: tuple[CircuitHistory, CoachContext], less: int
 ) -> None:
     story, wishes = case
     lower = replace(wishes, target_effort=max(1.0, wishes.target - less))
@@ -212,7 +212,7 @@ def test_a_lower_target_never_gives_a_larger_step(
 @FEW
 @given(told(), st.integers(1, 30))
 def test_a_longer_rest_before_never_makes_rest_longer(
-    case: tuple[History, Context], hours: int
+    case: tuple[CircuitHistory, CoachContext], hours: int
 ) -> None:
     """Once 48 h are over they stay over, and before that the end does not move."""
     story, wishes = case

@@ -20,7 +20,7 @@ from tests.coach.making import (
 )
 
 from whistlestop.coach.changes import totals_of
-from whistlestop.coach.context import Context
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.easing import (
     DELOAD_LEAST,
     DELOAD_MOST,
@@ -30,7 +30,7 @@ from whistlestop.coach.easing import (
     step_down,
 )
 from whistlestop.coach.evidence import holds
-from whistlestop.coach.history import History, Outing
+from whistlestop.coach.history import CircuitHistory, Outing
 from whistlestop.coach.next_step import answer_json, answer_lines, next_step
 from whistlestop.coach.raising import (
     MOST_LOOP_RISE,
@@ -42,15 +42,15 @@ from whistlestop.coach.raising import (
 )
 from whistlestop.coach.restart import restart
 from whistlestop.coach.rules import EASING, RAISING, RULES
-from whistlestop.coach.verdicts import Direction, Hold, Proposal
+from whistlestop.coach.verdicts import Blocker, Direction, Proposal
 from whistlestop.coach.weeks import DELOAD_SHARE as PLANNED_SHARE
-from whistlestop.domain.circuit import Circuit, Drill
+from whistlestop.domain.circuit.circuit import Circuit, Drill
 from whistlestop.domain.limits import Limit
 from whistlestop.library.cards import cards
 from whistlestop.review.days import Mark
 
 
-def two_good(circuit: Circuit, *, day: int = 0) -> History:
+def two_good(circuit: Circuit, *, day: int = 0) -> CircuitHistory:
     return history(
         run(circuit, after(day), [6.0] * circuit.loops),
         run(circuit, after(day + 3), [6.5] * circuit.loops),
@@ -104,7 +104,7 @@ def test_a_jump_is_earned_once_work_has_grown_by_as_much() -> None:
         run(start, after(0), 5), run(not_yet, after(7), 6), run(not_yet, after(10), 6)
     )
     wishes = replace(wishes, circuit=not_yet)
-    assert isinstance(heavier(short, wishes), Hold)
+    assert isinstance(heavier(short, wishes), Blocker)
 
 
 @pytest.mark.parametrize(("hours", "rests"), [(46, True), (48, False)])
@@ -428,7 +428,7 @@ def test_words_that_are_never_used() -> None:
 def test_a_context_needs_a_zone_and_sane_wishes() -> None:
     circuit = shed()
     with pytest.raises(ValueError, match="zone"):
-        Context(circuit, moment(after(0)).replace(tzinfo=None))
+        CoachContext(circuit, moment(after(0)).replace(tzinfo=None))
     with pytest.raises(ValueError, match="4 to 6"):
         context(circuit, after(0), deload_weeks=3)
     with pytest.raises(ValueError, match="target"):

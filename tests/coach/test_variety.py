@@ -11,8 +11,8 @@ from tests.coach.test_history import driven
 
 from whistlestop.coach.history import run_of
 from whistlestop.coach.variety import in_use, never_used, rotation, something_new
-from whistlestop.domain.circuit import Drill
-from whistlestop.domain.kit import Kit
+from whistlestop.domain.circuit.circuit import Drill
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.library import drills, exercises
 

@@ -17,16 +17,16 @@ from tests.support.plans import FEW, MODERATE
 from whistlestop.coach.replanning import replan
 from whistlestop.coach.weeks import (
     Block,
-    Planned,
     PlannedCircuit,
+    PlannedSession,
     Weeks,
-    Wishes,
+    WeekWishes,
     fits,
     grid_rows,
     judged,
     make_weeks,
 )
-from whistlestop.review.days import Span, week_of
+from whistlestop.review.days import DaySpan, week_of
 from whistlestop.review.lines import table
 
 WHOLE = PlannedCircuit("shed", "S", frozenset({"legs", "core", "arms"}), True)
@@ -34,8 +34,10 @@ LEGS = PlannedCircuit("hill", "H", frozenset({"legs"}), True)
 ARMS = PlannedCircuit("yard", "Y", frozenset({"arms"}))
 
 
-def wishes(sessions: int = 3, *circuits: PlannedCircuit, **changes: object) -> Wishes:
-    plain = Wishes(sessions, frozenset(range(7)), circuits or (WHOLE,))
+def wishes(
+    sessions: int = 3, *circuits: PlannedCircuit, **changes: object
+) -> WeekWishes:
+    plain = WeekWishes(sessions, frozenset(range(7)), circuits or (WHOLE,))
     return replace(plain, **changes)  # type: ignore[arg-type]
 
 
@@ -43,21 +45,21 @@ DAYS = st.integers(0, 20).map(after)
 
 
 @st.composite
-def drawn_wishes(draw: st.DrawFn) -> Wishes:
+def drawn_wishes(draw: st.DrawFn) -> WeekWishes:
     count = draw(st.integers(1, 2))
     away = draw(st.lists(st.tuples(DAYS, st.integers(0, 5)), max_size=2))
-    return Wishes(
+    return WeekWishes(
         draw(st.integers(1, 4)),
         draw(st.frozensets(st.integers(0, 6), min_size=1)),
         (WHOLE, ARMS)[:count] if draw(st.booleans()) else (LEGS, ARMS)[:count],
         key_weekdays=draw(st.frozensets(st.integers(0, 6), max_size=2)),
         key_days=draw(st.frozensets(DAYS, max_size=2)),
-        away=tuple(Span(day, day + timedelta(days=more)) for day, more in away),
+        away=tuple(DaySpan(day, day + timedelta(days=more)) for day, more in away),
         races=draw(st.frozensets(DAYS, max_size=1)),
     )
 
 
-def own_verdict(sessions: list[tuple[date, str]], wanted: Wishes) -> bool:
+def own_verdict(sessions: list[tuple[date, str]], wanted: WeekWishes) -> bool:
     """The rules once more, written down apart from the product."""
     circuits = {circuit.id: circuit for circuit in wanted.circuits}
     for place, (day, key) in enumerate(sessions):
@@ -79,7 +81,7 @@ def own_verdict(sessions: list[tuple[date, str]], wanted: Wishes) -> bool:
 
 @MODERATE
 @given(drawn_wishes())
-def test_a_plan_keeps_every_rule(wanted: Wishes) -> None:
+def test_a_plan_keeps_every_rule(wanted: WeekWishes) -> None:
     plan = make_weeks(wanted, FIRST, 3)
     days = [(session.day, session.circuit) for session in plan.sessions]
     assert own_verdict(days, wanted)
@@ -92,7 +94,7 @@ def test_a_plan_keeps_every_rule(wanted: Wishes) -> None:
 
 @FEW
 @given(drawn_wishes())
-def test_no_other_week_holds_more_sessions(wanted: Wishes) -> None:
+def test_no_other_week_holds_more_sessions(wanted: WeekWishes) -> None:
     """The first week against every choice of circuits for its seven days."""
     plan = make_weeks(wanted, FIRST, 1)
     keys = [None, *(circuit.id for circuit in wanted.circuits)]
@@ -155,7 +157,7 @@ def test_the_grid_in_the_terminal() -> None:
         LEGS,
         ARMS,
         key_weekdays=frozenset({1, 5}),
-        away=(Span(after(15), after(17)),),
+        away=(DaySpan(after(15), after(17)),),
         races=frozenset({after(34)}),
         blocks=(Block("base", 4), Block("strength", 5)),
     )
@@ -181,7 +183,9 @@ def test_a_missed_session_moves_where_48_h_remain_and_nothing_else_changes() -> 
     """
     wanted = wishes(3)
     days = (0, 2, 5)
-    plan = Weeks(FIRST, 1, tuple(Planned(f"s{n}", after(n), "shed") for n in days))
+    plan = Weeks(
+        FIRST, 1, tuple(PlannedSession(f"s{n}", after(n), "shed") for n in days)
+    )
     again = replan(plan, wanted, after(1))
     assert again.dropped == ("s0",)
     assert again.moved == ()
@@ -211,9 +215,11 @@ def test_a_session_missed_in_a_week_that_is_over_is_never_made_up() -> None:
 def test_new_travel_moves_only_what_lies_in_it() -> None:
     wanted = wishes(2)
     plan = Weeks(
-        FIRST, 1, (Planned("a", after(0), "shed"), Planned("b", after(3), "shed"))
+        FIRST,
+        1,
+        (PlannedSession("a", after(0), "shed"), PlannedSession("b", after(3), "shed")),
     )
-    travels = replace(wanted, away=(Span(after(2), after(4)),))
+    travels = replace(wanted, away=(DaySpan(after(2), after(4)),))
     again = replan(plan, travels, FIRST)
     assert again.moved == (("b", after(3), after(5)),)
 
@@ -225,13 +231,15 @@ def test_a_session_is_dropped_rather_than_pushing_next_week_s() -> None:
     """
     wanted = wishes(1, weekdays=frozenset({0, 3, 6}))
     plan = Weeks(
-        FIRST, 2, (Planned("a", after(3), "shed"), Planned("b", after(7), "shed"))
+        FIRST,
+        2,
+        (PlannedSession("a", after(3), "shed"), PlannedSession("b", after(7), "shed")),
     )
-    travels = replace(wanted, away=(Span(after(3), after(3)),))
+    travels = replace(wanted, away=(DaySpan(after(3), after(3)),))
     again = replan(plan, travels, after(1))
     assert (again.moved, again.dropped) == ((), ("a",))
     # Monday's is in the travel as well: then Sunday pushes nobody.
-    longer = replace(travels, away=(*travels.away, Span(after(7), after(7))))
+    longer = replace(travels, away=(*travels.away, DaySpan(after(7), after(7))))
     again = replan(plan, longer, after(1))
     assert again.moved == (("a", after(3), after(6)), ("b", after(7), after(10)))
 
@@ -241,20 +249,20 @@ def test_what_was_done_keeps_its_48_h() -> None:
 
     By hand: Wednesday is the only day left, a day after Tuesday: dropped.
     """
-    wanted = wishes(2, away=(Span(after(3), after(6)),))
-    done = Planned("a", after(1), "shed", state="done")
-    plan = Weeks(FIRST, 1, (done, Planned("b", after(3), "shed")))
+    wanted = wishes(2, away=(DaySpan(after(3), after(6)),))
+    done = PlannedSession("a", after(1), "shed", state="done")
+    plan = Weeks(FIRST, 1, (done, PlannedSession("b", after(3), "shed")))
     again = replan(plan, wanted, after(2))
     assert (again.moved, again.dropped) == ((), ("b",))
     arms = replace(wanted, circuits=(WHOLE, LEGS, ARMS))
     done_legs = replace(done, circuit="hill")
-    other = replace(plan, sessions=(done_legs, Planned("b", after(3), "yard")))
+    other = replace(plan, sessions=(done_legs, PlannedSession("b", after(3), "yard")))
     again = replan(other, arms, after(2))
     assert again.moved == (("b", after(3), after(2)),)
 
 
 @st.composite
-def disturbed(draw: st.DrawFn) -> tuple[Weeks, Wishes, date]:
+def disturbed(draw: st.DrawFn) -> tuple[Weeks, WeekWishes, date]:
     """Two weeks planned, some of it done, then new wishes and a later day."""
     wanted = replace(draw(drawn_wishes()), sessions_a_week=2)
     plan = make_weeks(wanted, FIRST, 2)
@@ -268,14 +276,14 @@ def disturbed(draw: st.DrawFn) -> tuple[Weeks, Wishes, date]:
         wanted,
         away=(
             *wanted.away,
-            *(Span(day, day + timedelta(days=more)) for day, more in away),
+            *(DaySpan(day, day + timedelta(days=more)) for day, more in away),
         ),
         key_days=wanted.key_days | draw(st.frozensets(DAYS, max_size=2)),
     )
     return replace(plan, sessions=done), changed, today
 
 
-def fewest_changes(plan: Weeks, wanted: Wishes, today: date) -> int:
+def fewest_changes(plan: Weeks, wanted: WeekWishes, today: date) -> int:
     """Every way to place what is still to come, each session within its week."""
     done = [(s.day, s.circuit) for s in plan.sessions if s.state == "done"]
     coming = [s for s in plan.sessions if s.state == "planned" and s.day >= today]
@@ -292,7 +300,7 @@ def fewest_changes(plan: Weeks, wanted: Wishes, today: date) -> int:
 
 
 def holds(
-    placed: list[tuple[date, str]], done: list[tuple[date, str]], wanted: Wishes
+    placed: list[tuple[date, str]], done: list[tuple[date, str]], wanted: WeekWishes
 ) -> bool:
     """Placed sessions among each other, and each against what was done already."""
     regions = {circuit.id: circuit.regions for circuit in wanted.circuits}
@@ -307,7 +315,7 @@ def holds(
 @MODERATE
 @given(disturbed())
 def test_planning_again_changes_as_few_sessions_as_can_be(
-    case: tuple[Weeks, Wishes, date],
+    case: tuple[Weeks, WeekWishes, date],
 ) -> None:
     """Against every possibility, for the sessions that were still to come."""
     plan, wanted, today = case
@@ -321,7 +329,7 @@ def test_planning_again_changes_as_few_sessions_as_can_be(
 @MODERATE
 @given(disturbed())
 def test_planning_again_keeps_the_rules_and_never_doubles(
-    case: tuple[Weeks, Wishes, date],
+    case: tuple[Weeks, WeekWishes, date],
 ) -> None:
     plan, wanted, today = case
     again = replan(plan, wanted, today)
@@ -343,7 +351,7 @@ def test_planning_again_keeps_the_rules_and_never_doubles(
 @MODERATE
 @given(disturbed())
 def test_a_missed_session_that_could_move_is_not_dropped(
-    case: tuple[Weeks, Wishes, date],
+    case: tuple[Weeks, WeekWishes, date],
 ) -> None:
     plan, wanted, today = case
     again = replan(plan, wanted, today)

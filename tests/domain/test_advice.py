@@ -10,7 +10,13 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE, circuit, circuits, station
 
 from whistlestop import library
-from whistlestop.domain.advice import RULES, Advice, Context, advise, source_lines
+from whistlestop.domain.circuit.advice import (
+    RULES,
+    AdviceContext,
+    AdviceNote,
+    advise,
+    source_lines,
+)
 from whistlestop.domain.load import parse_load
 
 
@@ -36,7 +42,9 @@ WHOLE = Fact("whole", "get-up")
 KEPT = (SQUAT, TURN, PUSH, HINGE, TWIST, PULL)
 
 
-def told(*facts: Fact, rule: str, context: Context | None = None, **changes: object):
+def told(
+    *facts: Fact, rule: str, context: AdviceContext | None = None, **changes: object
+):
     """Stations and sentence of each note by one rule."""
     stations = [station(n) for n in range(1, len(facts) + 1)]
     of = circuit(*stations, **changes)
@@ -184,7 +192,7 @@ def test_plates_and_partners():
     of = circuit(*bar, station(3), station(4))
     assert [n.rule for n in advise(of, {})] == ["plates"]
     apart = circuit(bar[0], station(3), bar[1], station(4))
-    by_two = advise(apart, {}, context=Context(partners=2))
+    by_two = advise(apart, {}, context=AdviceContext(partners=2))
     assert [(n.rule, n.stations) for n in by_two if n.rule == "partner-kit"] == [
         ("partner-kit", (1, 3))
     ]
@@ -194,7 +202,7 @@ def test_plates_and_partners():
 
 @pytest.mark.parametrize(("hours", "noted"), [(None, False), (23, True), (24, False)])
 def test_legs_before_a_key_session(hours, noted):
-    context = Context(hours_to_key_session=hours)
+    context = AdviceContext(hours_to_key_session=hours)
     found = numbers(SQUAT, HINGE, TURN, rule="key-session", context=context)
     assert found == ([(1, 2)] if noted else [])
     light = numbers(SQUAT, PUSH, TURN, rule="key-session", context=context)
@@ -204,7 +212,7 @@ def test_legs_before_a_key_session(hours, noted):
 def test_cautions_are_named_with_their_stations():
     stations = [station(1, cautions=("Kn",)), station(2, cautions=("Kn", "Sh"))]
     notes = advise(
-        circuit(*stations), {}, context=Context(caution_titles={"Kn": "Knees"})
+        circuit(*stations), {}, context=AdviceContext(caution_titles={"Kn": "Knees"})
     )
     assert [note.sentence for note in notes] == [
         "Knees: stations 1, 2.",
@@ -237,7 +245,7 @@ _IDS = st.sampled_from(sorted(library.exercises()))
 def test_any_circuit_gets_notes_about_its_own_stations(of, data):
     stations = [replace(s, exercise=data.draw(_IDS)) for s in of.stations]
     of = replace(of, stations=tuple(stations))
-    notes = advise(of, library.exercises(), context=Context(2, 12))
+    notes = advise(of, library.exercises(), context=AdviceContext(2, 12))
     assert len(set(notes)) == len(notes)
     for note in notes:
         assert note.rule in RULES
@@ -247,10 +255,10 @@ def test_any_circuit_gets_notes_about_its_own_stations(of, data):
 
 def test_every_rule_has_its_source_and_rules_of_one_source_stand_together():
     notes = [
-        Advice("push-pull", (1,), "a", RULES["push-pull"].source),
-        Advice("heaviest-first", (1,), "b", RULES["heaviest-first"].source),
-        Advice("hinge-squat", (2,), "c", RULES["hinge-squat"].source),
-        Advice("push-pull", (3,), "d", RULES["push-pull"].source),
+        AdviceNote("push-pull", (1,), "a", RULES["push-pull"].source),
+        AdviceNote("heaviest-first", (1,), "b", RULES["heaviest-first"].source),
+        AdviceNote("hinge-squat", (2,), "c", RULES["hinge-squat"].source),
+        AdviceNote("push-pull", (3,), "d", RULES["push-pull"].source),
     ]
     assert source_lines(notes) == (
         "push-pull, hinge-squat: common practice, no source.",

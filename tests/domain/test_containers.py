@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.domain.containers import (
+from whistlestop.domain.kit.containers import (
     BULK_DENSITY,
     Backpack,
     Container,

@@ -17,10 +17,10 @@ from tests.support.plans import (
     todays,
 )
 
-from whistlestop.domain.circuit import Item
-from whistlestop.domain.cues import LENGTH_MS, CueName
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import compile_plan, plan_document
+from whistlestop.domain.circuit.circuit import TimedItem
+from whistlestop.domain.plan.cues import LENGTH_MS, CueName
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 
 
 def cues_of(of_plan):
@@ -130,7 +130,12 @@ def test_nothing_sounds_in_a_gate_and_the_end_is_told_before_it():
     made = plan(station(1), station(2, hold=True), recover_ms=0, loops=2,
                 break_until_key=True)  # fmt: skip
     kinds = [s.kind for s in made.segments]
-    assert kinds[1:5] == [Kind.WORK, Kind.HOLD, Kind.WORK, Kind.LOOP_BREAK]
+    assert kinds[1:5] == [
+        SegmentKind.WORK,
+        SegmentKind.HOLD,
+        SegmentKind.WORK,
+        SegmentKind.LOOP_BREAK,
+    ]
     assert cues_of(made)[1:5] == [
         ["go@0", "ten@30000", "station_end@40000"],
         [],
@@ -147,8 +152,8 @@ def test_no_count_stands_before_a_gate():
 def test_warm_up_and_cool_down_items_open_with_a_tone():
     made = plan(
         station(1),
-        warm_up=(Item("Walk", 30_000), Item("Roll down", 20_000)),
-        cool_down=(Item("Breathe", 60_000), Item("Stretch", 60_000)),
+        warm_up=(TimedItem("Walk", 30_000), TimedItem("Roll down", 20_000)),
+        cool_down=(TimedItem("Breathe", 60_000), TimedItem("Stretch", 60_000)),
     )
     found = cues_of(made)
     assert found[0] == []

@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import LEFT_RIGHT, MODERATE, circuit, circuits, station
 
-from whistlestop.domain import edit, edit_station
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit import edit, edit_station
+from whistlestop.domain.circuit.circuit import (
     MAX_STATIONS,
     Circuit,
     Drill,
@@ -18,11 +18,10 @@ from whistlestop.domain.circuit import (
     StationInLoop,
     Today,
 )
-from whistlestop.domain.edit import EditRefused, History
+from whistlestop.domain.circuit.edit import EditHistory, EditRefused
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.plan.timeline import compile_plan, resolve
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.timeline import compile_plan, resolve
-from whistlestop.store import circuit_schema
 
 
 def three() -> Circuit:
@@ -263,16 +262,6 @@ def test_small_steps_on_a_station_say_what_they_say():
     assert (named.name, named.call_name) == ("Über press", "UBER PRESS")
 
 
-# The bounds
-
-
-def test_bounds_are_those_of_a_circuit_file():
-    assert edit.NAME_LIMIT == circuit_schema.NAME_LIMIT
-    assert edit.NOTE_LIMIT == circuit_schema.NOTE_LIMIT
-    assert edit_station.PART_LIMIT == circuit_schema.PART_LIMIT
-    assert edit_station.MAX_PARTS == circuit_schema.MAX_PARTS
-
-
 # History
 
 
@@ -299,7 +288,7 @@ TAKEN = st.lists(st.tuples(st.sampled_from(STEPS), st.integers(1, 4)), max_size=
 @MODERATE
 @given(circuits(most_stations=3), TAKEN)
 def test_whatever_is_done_can_be_done_and_all_of_it_taken_back(made, wanted):
-    history = History(made)
+    history = EditHistory(made)
     for step, number in wanted:
         try:
             history = history.after("a step", step(history.present, number))
@@ -317,7 +306,7 @@ def test_whatever_is_done_can_be_done_and_all_of_it_taken_back(made, wanted):
 
 
 def test_a_step_that_changes_nothing_is_none_and_a_new_one_ends_redo():
-    history = History(three())
+    history = EditHistory(three())
     assert history.after("nothing", three()) is history
     named = history.after("a name", replace(three(), name="B"))
     assert named.past[0].words == "a name"

@@ -7,14 +7,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import FEW, MODERATE, circuit, circuits, station
 
-from whistlestop.domain import edit_items, edit_loops
-from whistlestop.domain.circuit import Circuit, Item, LoopChange, StationInLoop
-from whistlestop.domain.edit import EditRefused, History, settled
+from whistlestop.domain.circuit import edit_items, edit_loops
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    LoopChange,
+    StationInLoop,
+    TimedItem,
+)
+from whistlestop.domain.circuit.edit import EditHistory, EditRefused, settled
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.store import circuit_schema
-from whistlestop.store.circuit_file import parse_circuit
-from whistlestop.store.circuit_writer import circuit_text
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.store.circuits.file import parse_circuit
+from whistlestop.store.circuits.writer import circuit_text
 
 
 def two() -> Circuit:
@@ -102,31 +106,34 @@ def test_what_cannot_be_is_refused_in_words(step, says):
 
 
 def test_items_are_added_moved_changed_and_taken_out():
-    made = edit_items.item_added(two(), "warm-up", Item(" Walk ", 60_000), 0)
-    made = edit_items.item_added(made, "warm-up", Item("Roll", 30_000), 1)
+    made = edit_items.item_added(two(), "warm-up", TimedItem(" Walk ", 60_000), 0)
+    made = edit_items.item_added(made, "warm-up", TimedItem("Roll", 30_000), 1)
     made = edit_items.item_moved(made, "warm-up", 2, -1)
     made = edit_items.item_timed(made, "warm-up", 1, 45_000)
     made = edit_items.item_noted(made, "warm-up", 1, " slowly ")
     made = edit_items.item_renamed(made, "warm-up", 2, "March")
-    assert made.warm_up == (Item("Roll", 45_000, "slowly"), Item("March", 60_000))
+    assert made.warm_up == (
+        TimedItem("Roll", 45_000, "slowly"),
+        TimedItem("March", 60_000),
+    )
     assert made.cool_down == ()
     assert edit_items.item_removed(made, "warm-up", 1).warm_up == (
-        Item("March", 60_000),
+        TimedItem("March", 60_000),
     )
-    both = edit_items.item_added(made, "cool-down", Item("Breathe", 90_000), 0)
+    both = edit_items.item_added(made, "cool-down", TimedItem("Breathe", 90_000), 0)
     assert compile_plan(both).total_ms == compile_plan(two()).total_ms + 195_000
 
 
 @pytest.mark.parametrize(
     ("item", "says"),
     [
-        (Item(" ", 60_000), "at least one letter"),
-        (Item("x" * 81, 60_000), "at most 80"),
-        (Item("a\x1bb", 60_000), "character"),
-        (Item("Walk", 0), "1 s to 30 min"),
-        (Item("Walk", 1_800_001), "1 s to 30 min"),
-        (Item("Walk", 1_500), "not a whole number"),
-        (Item("Walk", 60_000, "n" * 401), "at most 400"),
+        (TimedItem(" ", 60_000), "at least one letter"),
+        (TimedItem("x" * 81, 60_000), "at most 80"),
+        (TimedItem("a\x1bb", 60_000), "character"),
+        (TimedItem("Walk", 0), "1 s to 30 min"),
+        (TimedItem("Walk", 1_800_001), "1 s to 30 min"),
+        (TimedItem("Walk", 1_500), "not a whole number"),
+        (TimedItem("Walk", 60_000, "n" * 401), "at most 400"),
     ],
 )
 def test_an_item_that_cannot_be_is_refused(item, says):
@@ -135,14 +142,13 @@ def test_an_item_that_cannot_be_is_refused(item, says):
 
 
 def test_items_have_ends_and_a_most():
-    full = edit_items.items_set(two(), "warm-up", [Item("Walk", 1_000)] * 30)
+    full = edit_items.items_set(two(), "warm-up", [TimedItem("Walk", 1_000)] * 30)
     with pytest.raises(EditRefused, match="at most 30 items"):
-        edit_items.item_added(full, "warm-up", Item("Walk", 1_000), 0)
+        edit_items.item_added(full, "warm-up", TimedItem("Walk", 1_000), 0)
     with pytest.raises(EditRefused, match="first item already"):
         edit_items.item_moved(full, "warm-up", 1, -1)
     with pytest.raises(EditRefused, match="there is no item 31"):
         edit_items.item_removed(full, "warm-up", 31)
-    assert edit_items.MAX_ITEMS == circuit_schema.MAX_LIST
 
 
 # Both: what is done can be done, taken back, and read back from a file
@@ -152,7 +158,9 @@ _MS = st.integers(3, 70).map(lambda s: s * 1_000)
 _LOADS = st.sampled_from(["8 kg", "2 x 8 kg", "band: green"]).map(parse_load)
 _LOOP, _AT = st.integers(1, 4), st.integers(1, 3)
 _SIDE = st.sampled_from(["warm-up", "cool-down"])
-_ITEM = st.builds(Item, st.sampled_from(["Walk", "Rôle ☼", " "]), _MS, st.just("x"))
+_ITEM = st.builds(
+    TimedItem, st.sampled_from(["Walk", "Rôle ☼", " "]), _MS, st.just("x")
+)
 STEPS = st.one_of(
     st.tuples(st.just(edit_loops.loop_work_set), _LOOP, st.none() | _MS),
     st.tuples(st.just(edit_loops.loop_recover_set), _LOOP, st.none() | _MS),
@@ -183,7 +191,7 @@ STEPS = st.one_of(
 @MODERATE
 @given(circuits(most_stations=3), st.lists(STEPS, max_size=20))
 def test_any_steps_can_be_done_taken_back_and_read_back_from_a_file(made, wanted):
-    history = History(made)
+    history = EditHistory(made)
     for step, *about in wanted:
         try:
             history = history.after("a step", step(history.present, *about))

@@ -10,17 +10,23 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import FEW, MODERATE, circuit, circuits, station
 
-from whistlestop.domain.circuit import Circuit, Item, LoopChange, StationInLoop, Today
-from whistlestop.domain.fit import (
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    LoopChange,
+    StationInLoop,
+    TimedItem,
+    Today,
+)
+from whistlestop.domain.circuit.fit import (
     LEAST_WARM_UP_MS,
     PREFERENCES,
     fit,
     grid,
     scaled_items,
 )
-from whistlestop.domain.parts import share_ms
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.parts import share_ms
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import PlanError, compile_plan
 
 REGIONS = ("legs", "core", "arms")
 MINUTE_MS = 60_000
@@ -49,9 +55,9 @@ def loads_of(plan) -> list[tuple[int, int, int, int]]:
     """Loop, station, work (with changeovers) and recovery in ms of each visit."""
     found: dict[tuple[int, int], list[int]] = {}
     for segment in plan.segments:
-        if segment.kind in {Kind.WORK, Kind.CHANGEOVER}:
+        if segment.kind in {SegmentKind.WORK, SegmentKind.CHANGEOVER}:
             found.setdefault(segment.place, [0, 0])[0] += segment.duration_ms
-        elif segment.kind is Kind.RECOVER:
+        elif segment.kind is SegmentKind.RECOVER:
             found.setdefault(segment.place, [0, 0])[1] += segment.duration_ms
     return [(*place, *values) for place, values in found.items()]
 
@@ -165,7 +171,7 @@ LONGER = [pytest.param(minutes, marks=pytest.mark.slow) for minutes in (14, 18, 
 @pytest.mark.parametrize("minutes", [8, 11, *LONGER])
 def test_no_better_way_exists_for_six_stations(minutes):
     """All of the grid, some 2,000 plans, each compiled."""
-    of = ten_stations(warm_up=(Item("Walk", 120_000),))
+    of = ten_stations(warm_up=(TimedItem("Walk", 120_000),))
     small = replace(of, stations=of.stations[:6])
     assert_best(small, in_turn(small), minutes * MINUTE_MS)
 
@@ -371,7 +377,7 @@ def test_a_loop_that_is_easy_already_is_not_made_harder():
 
 def test_a_shorter_warm_up_is_offered_where_it_keeps_a_loop():
     """Eight minutes of warm-up; the offer scales both items to five in all."""
-    items = (Item("Jog", 300_000), Item("Swing", 180_000))
+    items = (TimedItem("Jog", 300_000), TimedItem("Swing", 180_000))
     of = ten_stations(warm_up=items)
     limit_ms = 30 * MINUTE_MS
     found = fit(of, limit_ms, in_turn(of))
@@ -394,7 +400,7 @@ def test_a_shorter_warm_up_is_offered_where_it_keeps_a_loop():
 
 
 def test_a_warm_up_of_five_minutes_is_never_cut():
-    of = ten_stations(warm_up=(Item("Jog", LEAST_WARM_UP_MS),))
+    of = ten_stations(warm_up=(TimedItem("Jog", LEAST_WARM_UP_MS),))
     for minutes in range(6, 37):
         assert fit(of, minutes * MINUTE_MS, in_turn(of)).warm_up is None
 
@@ -404,7 +410,7 @@ def test_a_warm_up_of_five_minutes_is_never_cut():
     st.lists(st.integers(1, 600), min_size=1, max_size=8), st.integers(60_000, 600_000)
 )
 def test_scaled_items_keep_their_order_and_never_grow(seconds, target_ms):
-    items = tuple(Item(f"Item {n}", s * 1000) for n, s in enumerate(seconds))
+    items = tuple(TimedItem(f"Item {n}", s * 1000) for n, s in enumerate(seconds))
     scaled = scaled_items(items, target_ms)
     assert [item.name for item in scaled] == [item.name for item in items]
     assert all(

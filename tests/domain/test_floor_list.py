@@ -9,11 +9,17 @@ import pytest
 from hypothesis import given
 from tests.support.plans import MODERATE, circuit, plans, station
 
-from whistlestop.domain.circuit import Circuit, Drill, LoopChange, StationInLoop, Today
-from whistlestop.domain.floor_list import FloorList, floor_list
-from whistlestop.domain.kit import Adjustable, Kit, Weight
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    Drill,
+    LoopChange,
+    StationInLoop,
+    Today,
+)
+from whistlestop.domain.kit.floor_list import FloorList, floor_list
+from whistlestop.domain.kit.kit import Adjustable, Kit, Weight
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 
 PLACES = frozenset({"wall", "clear lane"})
 

@@ -9,8 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.domain.containers import Backpack, Container, MassRange, parse_packing
-from whistlestop.domain.kit import (
+from whistlestop.domain.kit.containers import (
+    Backpack,
+    Container,
+    MassRange,
+    parse_packing,
+)
+from whistlestop.domain.kit.kit import (
     SITTING_CHECK,
     Adjustable,
     Bar,
@@ -21,8 +26,8 @@ from whistlestop.domain.kit import (
     next_step,
     resolve_load,
 )
+from whistlestop.domain.kit.plates import PlatePair
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plates import PlatePair
 
 
 def bells(*loads: str) -> Kit:

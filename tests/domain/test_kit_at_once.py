@@ -6,8 +6,8 @@ from decimal import Decimal
 
 import pytest
 
-from whistlestop.domain.kit import Adjustable, Bar, Kit, Weight
-from whistlestop.domain.kit_at_once import copies, too_few
+from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
+from whistlestop.domain.kit.kit_at_once import copies, too_few
 from whistlestop.domain.load import Load
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE, station
 
 from whistlestop import library
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import (
     DEFAULT_REVIEW,
     LIMIT_KINDS,

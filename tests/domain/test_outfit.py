@@ -11,23 +11,28 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit.circuit import (
     Circuit,
     Drill,
     LoopChange,
     Station,
     StationInLoop,
 )
-from whistlestop.domain.kit import Bar, Kit, Weight, ladder
+from whistlestop.domain.kit.kit import Bar, Kit, Weight, ladder
+from whistlestop.domain.kit.owned_loads import rungs_at, with_owned_loads
+from whistlestop.domain.kit.substitutions import (
+    drill_instead,
+    exchanged,
+    exchanges,
+    troubles,
+)
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.outfit import drill_instead, exchanged, exchanges, troubles
-from whistlestop.domain.owned_loads import rungs_at, with_owned_loads
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import drills, exercises
-from whistlestop.library.stock import library_means
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.library.whole import library_means
+from whistlestop.store.circuits.file import read_circuit
 
 ON = date(2026, 3, 12)
 WRISTS = Limit("caution", "Wr", date(2026, 4, 1))
@@ -223,7 +228,9 @@ def test_loads_of_one_loop_resolve_by_the_kit_of_each_station():
         )
     )
     plan = compile_plan(with_owned_loads(circuit, kit, {})[0])
-    second = [s.load for s in plan.segments if s.loop == 2 and s.kind is Kind.WORK]
+    second = [
+        s.load for s in plan.segments if s.loop == 2 and s.kind is SegmentKind.WORK
+    ]
     # 10 kg lies as near to 9 as to 11: the lighter one; the pair is 9 kg as well.
     assert second == ["9 kg", "2 x 9 kg", None]
 

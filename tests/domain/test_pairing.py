@@ -19,7 +19,7 @@ from tests.support.plans import (
     todays,
 )
 
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit.circuit import (
     Drill,
     LoopChange,
     StationInLoop,
@@ -27,7 +27,7 @@ from whistlestop.domain.circuit import (
     quick_circuit,
 )
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import (
+from whistlestop.domain.plan.pairing import (
     COMMON,
     MisfitError,
     companion_plan,
@@ -35,8 +35,8 @@ from whistlestop.domain.pairing import (
     own_part,
     paired_plans,
 )
-from whistlestop.domain.plan import Kind, Plan
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.plan import Plan, SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 
 TWO = ({}, {})
 
@@ -46,7 +46,11 @@ def of(*stations, offset=1, loads=TWO, today=None, **changes):
 
 
 def order(plan: Plan, loop: int) -> list[int]:
-    work = [s.station for s in plan.segments if s.loop == loop and s.kind is Kind.WORK]
+    work = [
+        s.station
+        for s in plan.segments
+        if s.loop == loop and s.kind is SegmentKind.WORK
+    ]
     return [number for number, _ in groupby(work)]
 
 
@@ -55,7 +59,7 @@ def shape(plan: Plan) -> list[tuple[object, ...]]:
 
 
 def parts(plan: Plan) -> list[str | None]:
-    return [s.part for s in plan.segments if s.kind is Kind.WORK]
+    return [s.part for s in plan.segments if s.kind is SegmentKind.WORK]
 
 
 def test_half_the_circuit_apart_by_default():
@@ -111,7 +115,7 @@ def test_a_slot_works_the_shortest_and_recovers_the_longest():
         last_recover="keep",
     )
     lengths = [(s.kind, s.duration_ms) for s in first.segments[1:]]
-    assert lengths == [(Kind.WORK, 30_000), (Kind.RECOVER, 35_000)] * 2
+    assert lengths == [(SegmentKind.WORK, 30_000), (SegmentKind.RECOVER, 35_000)] * 2
     assert shape(first) == shape(second)
 
 
@@ -121,10 +125,10 @@ def test_a_switch_is_common_and_who_has_no_sides_works_on_in_both_parts():
     )
     assert parts(first) == [None, None, "left", "right"]
     assert parts(second) == ["left", "right", None, None]
-    work = [s.duration_ms for s in first.segments if s.kind is Kind.WORK]
+    work = [s.duration_ms for s in first.segments if s.kind is SegmentKind.WORK]
     assert work == [20_000] * 4
     # The changeover is a pause for both: nobody is told to work on in it.
-    assert [s.kind for s in second.segments].count(Kind.CHANGEOVER) == 2
+    assert [s.kind for s in second.segments].count(SegmentKind.CHANGEOVER) == 2
 
 
 def test_the_longest_changeover_of_those_with_sides_holds():
@@ -133,7 +137,7 @@ def test_the_longest_changeover_of_those_with_sides_holds():
         station(2, parts=LEFT_RIGHT, changeover_ms=0),
         work_ms=40_000,
     )
-    pauses = [s.duration_ms for s in first.segments if s.kind is Kind.CHANGEOVER]
+    pauses = [s.duration_ms for s in first.segments if s.kind is SegmentKind.CHANGEOVER]
     assert pauses == [4_000, 4_000]
 
 
@@ -156,8 +160,8 @@ def test_a_part_that_becomes_too_short_on_the_common_clock_is_refused():
 
 def test_a_hold_of_either_holds_both():
     first, second = of(station(1), station(2, hold=True))
-    assert [s.kind for s in first.segments].count(Kind.HOLD) == 2
-    assert [s.station for s in second.segments if s.kind is Kind.HOLD] == [2, 1]
+    assert [s.kind for s in first.segments].count(SegmentKind.HOLD) == 2
+    assert [s.station for s in second.segments if s.kind is SegmentKind.HOLD] == [2, 1]
 
 
 def test_own_loads_are_by_exercise_and_only_ones_own():
@@ -167,8 +171,14 @@ def test_own_loads_are_by_exercise_and_only_ones_own():
         station(2, load=parse_load("16 kg")),
         loads=({}, own),
     )
-    assert [s.load for s in first.segments if s.kind is Kind.WORK] == ["12 kg", "16 kg"]
-    assert [s.load for s in second.segments if s.kind is Kind.WORK] == ["16 kg", "6 kg"]
+    assert [s.load for s in first.segments if s.kind is SegmentKind.WORK] == [
+        "12 kg",
+        "16 kg",
+    ]
+    assert [s.load for s in second.segments if s.kind is SegmentKind.WORK] == [
+        "16 kg",
+        "6 kg",
+    ]
     assert second.card(1).load == "6 kg"
     assert first.card(1).load == "12 kg"
 
@@ -177,11 +187,11 @@ def test_each_has_the_drill_of_the_own_station():
     first, second = of(
         station(1, drill=Drill("stand", "Stand")), station(2), last_recover="keep"
     )
-    assert [s.drill for s in first.segments if s.kind is Kind.RECOVER] == [
+    assert [s.drill for s in first.segments if s.kind is SegmentKind.RECOVER] == [
         "stand",
         None,
     ]
-    assert [s.drill for s in second.segments if s.kind is Kind.RECOVER] == [
+    assert [s.drill for s in second.segments if s.kind is SegmentKind.RECOVER] == [
         None,
         "stand",
     ]
@@ -214,7 +224,7 @@ def _worked(plan: Plan) -> Counter:
     """Work and changeovers by loop and station: time at the station, in ms."""
     spent: Counter = Counter()
     for s in plan.segments:
-        if s.kind in (Kind.WORK, Kind.CHANGEOVER):
+        if s.kind in (SegmentKind.WORK, SegmentKind.CHANGEOVER):
             spent[s.loop, s.station] += s.duration_ms
     return spent
 

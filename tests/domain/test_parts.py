@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import LEFT_RIGHT, MODERATE, THREE_PARTS
 
-from whistlestop.domain.parts import order_in_loop, share_ms
+from whistlestop.domain.plan.parts import order_in_loop, share_ms
 
 
 def test_45_seconds_one_sided_with_a_changeover_of_three_are_21_3_21():

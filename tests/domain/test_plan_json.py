@@ -17,10 +17,10 @@ from tests.support.plans import (
     todays,
 )
 
-from whistlestop.domain.circuit import Item
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.circuit.circuit import TimedItem
+from whistlestop.domain.plan.plan import Plan, SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.timeline import compile_plan, plan_document
 
 
 @MODERATE
@@ -63,7 +63,7 @@ def test_empty_names_come_back_as_empty_names():
     """A call-name folds to nothing where block letters can draw none of it."""
     made = plan(
         station(1, call_name="", name=""),
-        warm_up=(Item("", 5_000),),
+        warm_up=(TimedItem("", 5_000),),
     )
     assert Plan.from_json(json.loads(json.dumps(made.to_json()))) == made
 
@@ -110,4 +110,4 @@ def test_totals_of_a_plan():
     assert made.total_ms == 10_000 + 2 * 60_000
     assert made.work_ms == 80_000
     assert made.open_gates == 1
-    assert [s.kind for s in made.segments].count(Kind.HOLD) == 1
+    assert [s.kind for s in made.segments].count(SegmentKind.HOLD) == 1

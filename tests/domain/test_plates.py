@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plates import (
+from whistlestop.domain.kit.plates import (
     MAX_WAYS,
     PlatePair,
     around,
@@ -19,6 +18,7 @@ from whistlestop.domain.plates import (
     one_end_words,
     ways,
 )
+from whistlestop.domain.load import Load, parse_load
 
 # Plates as sold for home bars, kg and lb (trade knowledge: common practice).
 _PLATES = st.sampled_from(

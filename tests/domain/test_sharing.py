@@ -19,24 +19,24 @@ from tests.support.two_people import (
 )
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Drill
-from whistlestop.domain.copies import Need, Stock
-from whistlestop.domain.kit import Adjustable, Bar, Kit, Weight
+from whistlestop.domain.circuit.circuit import Drill
+from whistlestop.domain.kit.copies import KitCopies, Need
+from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
+from whistlestop.domain.kit.plates import PlatePair
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import MisfitError, paired_plans
-from whistlestop.domain.plates import PlatePair
-from whistlestop.domain.sharing import Shared, best_pairing, pair_up, pairings
+from whistlestop.domain.plan.pairing import MisfitError, paired_plans
+from whistlestop.domain.plan.sharing import SharedKit, best_pairing, pair_up, pairings
 from whistlestop.library import drills
 from whistlestop.library.kit_words import PLACES
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
 FILES = sorted(samples_folder().glob("*.toml"))
 TWO = ({}, {})
-NO_LIST = Shared(None, {d.id: d.kit for d in drills().values()}, frozenset(PLACES))
+NO_LIST = SharedKit(None, {d.id: d.kit for d in drills().values()}, frozenset(PLACES))
 
 
-def with_kit(kit: Kit) -> Shared:
-    return Shared(kit, NO_LIST.drill_kit, NO_LIST.places)
+def with_kit(kit: Kit) -> SharedKit:
+    return SharedKit(kit, NO_LIST.drill_kit, NO_LIST.places)
 
 
 def bells(*loads: str) -> Kit:
@@ -244,7 +244,7 @@ def test_bands_by_name_and_drills_by_their_balls():
 
 
 def test_a_stock_never_holds_more_than_it_has():
-    stock = Stock(Kit(weights=(Weight("dumbbell", parse_load("8 kg"), 2),)))
+    stock = KitCopies(Kit(weights=(Weight("dumbbell", parse_load("8 kg"), 2),)))
     assert stock.holds([Need("weight", "8 kg", 2)])
     assert not stock.holds([Need("weight", "8 kg", 2), Need("weight", "8 kg")])
     assert not stock.holds([Need("weight", "8 kg"), Need("weight", "8 kg", 2)])

@@ -19,16 +19,16 @@ from tests.support.plans import (
     todays,
 )
 
-from whistlestop.domain.circuit import (
-    Item,
+from whistlestop.domain.circuit.circuit import (
     LoopChange,
     StationInLoop,
+    TimedItem,
     Today,
     quick_circuit,
 )
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import PlanError, compile_plan, plan_document
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import PlanError, compile_plan, plan_document
 
 
 def lengths(of_plan):
@@ -38,7 +38,7 @@ def lengths(of_plan):
 
 def without_get_ready(of_plan):
     return of_plan.total_ms - sum(
-        s.duration_ms for s in of_plan.segments if s.kind is Kind.GET_READY
+        s.duration_ms for s in of_plan.segments if s.kind is SegmentKind.GET_READY
     )
 
 
@@ -97,7 +97,10 @@ def test_a_changeover_of_nothing_is_not_in_the_plan():
 def test_a_remainder_of_a_millisecond_is_a_changeover():
     made = plan(station(parts=THREE_PARTS), last_recover="drop")
     assert [s.duration_ms for s in made.segments[1:]] == [13_333, 1, 13_333, 13_333]
-    assert [s.kind for s in made.segments[1:3]] == [Kind.WORK, Kind.CHANGEOVER]
+    assert [s.kind for s in made.segments[1:3]] == [
+        SegmentKind.WORK,
+        SegmentKind.CHANGEOVER,
+    ]
 
 
 # Work of 40, 41, 42 ... at each level; the greatest level that speaks wins.
@@ -132,7 +135,7 @@ def test_settings_resolve_circuit_station_loop_station_in_loop_today(setting, sa
     )
     by_hand = {(): 40, "station": 41, "loop": 42, "station in loop": 43, "today": 44}
     expected = by_hand[said[-1] if said else ()]
-    kind = Kind.WORK if setting == "work_ms" else Kind.RECOVER
+    kind = SegmentKind.WORK if setting == "work_ms" else SegmentKind.RECOVER
     found = [s.duration_ms for s in made.segments if s.kind is kind]
     assert found == [expected * 1000]
 
@@ -161,9 +164,9 @@ def test_a_load_of_a_loop_holds_for_stations_that_have_a_load():
             2: LoopChange(load=heavy, stations={3: StationInLoop(load=light)})
         },
     )
-    works = [s for s in made.segments if s.kind is Kind.WORK]
+    works = [s for s in made.segments if s.kind is SegmentKind.WORK]
     assert [s.load for s in works] == ["8 kg", None, "8 kg", "2 x 12 kg", None, "8 kg"]
-    assert {s.load for s in made.segments if s.kind is Kind.RECOVER} == {None}
+    assert {s.load for s in made.segments if s.kind is SegmentKind.RECOVER} == {None}
 
 
 @pytest.mark.parametrize(
@@ -176,7 +179,7 @@ def test_a_load_of_a_loop_holds_for_stations_that_have_a_load():
 )
 def test_the_lead_side_alternates_by_loop_number(parts, lead, firsts):
     made = plan(station(parts=parts), loops=4, lead=lead)
-    works = [s for s in made.segments if s.kind is Kind.WORK]
+    works = [s for s in made.segments if s.kind is SegmentKind.WORK]
     led = [w.part for before, w in itertools.pairwise([None, *works])
            if before is None or before.loop != w.loop]  # fmt: skip
     assert led == firsts
@@ -186,14 +189,18 @@ def test_the_lead_side_alternates_by_loop_number(parts, lead, firsts):
 
 def test_a_station_may_fix_its_lead_where_the_circuit_alternates():
     made = plan(station(parts=LEFT_RIGHT, lead="fixed"), loops=2, recover_ms=0)
-    parts = [s.part for s in made.segments if s.kind is Kind.WORK]
+    parts = [s.part for s in made.segments if s.kind is SegmentKind.WORK]
     assert parts == ["left", "right", "left", "right"]
 
 
 def test_gates_are_open_and_last_nothing():
     made = every_place()
     gates = [s for s in made.segments if s.until_key]
-    assert [s.kind for s in gates] == [Kind.HOLD, Kind.LOOP_BREAK, Kind.HOLD]
+    assert [s.kind for s in gates] == [
+        SegmentKind.HOLD,
+        SegmentKind.LOOP_BREAK,
+        SegmentKind.HOLD,
+    ]
     assert {s.duration_ms for s in gates} == {0}
     assert made.open_gates == 3
     # 30 + 20 + 10, twice (40 + 20 + 45 + 20 + 40 + 20), 60.
@@ -202,7 +209,7 @@ def test_gates_are_open_and_last_nothing():
 
 def test_a_break_until_a_key_is_a_gate_whatever_its_length():
     made = plan(loops=2, break_until_key=True, loop_break_ms=90_000)
-    gate = next(s for s in made.segments if s.kind is Kind.LOOP_BREAK)
+    gate = next(s for s in made.segments if s.kind is SegmentKind.LOOP_BREAK)
     assert gate.until_key
     assert gate.duration_ms == 0
 
@@ -212,21 +219,25 @@ def test_who_belongs_to_whom():
     made = every_place()
     of = {
         kind: [(s.loop, s.station) for s in made.segments if s.kind is kind]
-        for kind in Kind
+        for kind in SegmentKind
     }
-    assert of[Kind.RECOVER] == [(1, 1), (1, 2), (1, 3), (2, 1), (2, 2), (2, 3)]
-    assert of[Kind.LOOP_BREAK] == [(1, None)]
-    assert of[Kind.HOLD] == [(1, 3), (2, 3)]
-    assert of[Kind.GET_READY] == [(None, None)]
-    drills = [s.drill for s in made.segments if s.kind is Kind.RECOVER]
+    assert of[SegmentKind.RECOVER] == [(1, 1), (1, 2), (1, 3), (2, 1), (2, 2), (2, 3)]
+    assert of[SegmentKind.LOOP_BREAK] == [(1, None)]
+    assert of[SegmentKind.HOLD] == [(1, 3), (2, 3)]
+    assert of[SegmentKind.GET_READY] == [(None, None)]
+    drills = [s.drill for s in made.segments if s.kind is SegmentKind.RECOVER]
     assert drills == [None, None, "stand"] * 2
 
 
 def test_the_order_of_a_session_is_warm_up_get_ready_loops_cool_down():
     kinds = [s.kind for s in every_place().segments]
-    assert kinds[:3] == [Kind.WARM_UP, Kind.WARM_UP, Kind.GET_READY]
-    assert kinds[-1] is Kind.COOL_DOWN
-    assert kinds.count(Kind.LOOP_BREAK) == 1
+    assert kinds[:3] == [
+        SegmentKind.WARM_UP,
+        SegmentKind.WARM_UP,
+        SegmentKind.GET_READY,
+    ]
+    assert kinds[-1] is SegmentKind.COOL_DOWN
+    assert kinds.count(SegmentKind.LOOP_BREAK) == 1
 
 
 def test_a_skipped_station_is_out_of_that_loop_only_and_keeps_the_numbers():
@@ -237,7 +248,7 @@ def test_a_skipped_station_is_out_of_that_loop_only_and_keeps_the_numbers():
         loops=2,
         loop_changes={2: LoopChange(stations={2: StationInLoop(skip=True)})},
     )
-    works = [(s.loop, s.station) for s in made.segments if s.kind is Kind.WORK]
+    works = [(s.loop, s.station) for s in made.segments if s.kind is SegmentKind.WORK]
     assert works == [(1, 1), (1, 2), (1, 3), (2, 1), (2, 3)]
 
 
@@ -318,10 +329,10 @@ def test_leaving_every_station_out_today_is_refused():
 
 def test_four_hours_are_allowed_and_a_second_more_is_not():
     hours = 4 * 3_600_000
-    item = Item("Walk", hours - 10_000 - 40_000 - 20_000)
+    item = TimedItem("Walk", hours - 10_000 - 40_000 - 20_000)
     assert plan(warm_up=(item,)).total_ms == hours
     with pytest.raises(PlanError, match="longer than 4 hours"):
-        plan(warm_up=(Item("Walk", item.duration_ms + 1_000),))
+        plan(warm_up=(TimedItem("Walk", item.duration_ms + 1_000),))
 
 
 @MODERATE
@@ -340,11 +351,11 @@ def test_segments_lie_end_to_end_and_add_up_to_the_total(drawn, today):
 @given(circuits())
 def test_parts_of_a_station_are_equal_and_fill_its_work(drawn):
     made = compile_plan(drawn)
-    places = {s.place for s in made.segments if s.kind is Kind.WORK}
+    places = {s.place for s in made.segments if s.kind is SegmentKind.WORK}
     for place in places:
         inside = [s for s in made.segments if s.place == place]
-        parts = [s.duration_ms for s in inside if s.kind is Kind.WORK]
-        between = [s.duration_ms for s in inside if s.kind is Kind.CHANGEOVER]
+        parts = [s.duration_ms for s in inside if s.kind is SegmentKind.WORK]
+        between = [s.duration_ms for s in inside if s.kind is SegmentKind.CHANGEOVER]
         assert len(set(parts)) == 1
         written = drawn.stations[place[1] - 1]
         assert len(parts) == max(1, len(written.parts))

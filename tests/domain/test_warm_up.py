@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from whistlestop.domain.warm_up import (
+from whistlestop.domain.circuit.warm_up import (
     LEAST_MS,
     MOST_MS,
     built_warm_up,

@@ -9,9 +9,9 @@ from tests.sound.listening import Spoken
 from tests.support.clock import Drive
 from tests.support.plans import LEFT_RIGHT, plan, station
 
-from whistlestop.driver.audible import Audible, HearingChoices
-from whistlestop.driver.house import House
-from whistlestop.engine.commands import Do, Swap
+from whistlestop.driver.services import Services
+from whistlestop.driver.session_audio import HearingChoices, SessionAudio
+from whistlestop.engine.commands import Do, SwapExercise
 from whistlestop.sound.soundtrack import DrillSounds
 
 
@@ -49,7 +49,7 @@ def spoken_of(drive, voice):
 def test_what_a_station_was_swapped_for_is_said_although_it_was_in_no_plan():
     drive = Drive(plan(station(1), station(2, parts=LEFT_RIGHT), get_ready_ms=12_000))
     voice = SlowVoice()
-    audible = Audible(
+    audible = SessionAudio(
         drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
     )
     drive.session.hear(audible)
@@ -58,7 +58,7 @@ def test_what_a_station_was_swapped_for_is_said_although_it_was_in_no_plan():
     drive.go(400)
     assert spoken_of(drive, voice)[0] == "First: exercise 1."
 
-    drive.do(Swap(1, "wall-sit", "Wall sit", "WALL SIT", why="other"))
+    drive.do(SwapExercise(1, "wall-sit", "Wall sit", "WALL SIT", why="other"))
     drive.go(200)
     assert spoken_of(drive, voice) == []
     voice.render()
@@ -72,13 +72,13 @@ def test_a_dropped_station_ends_neither_a_swap_nor_a_session_taken_up_again(at_m
     stations = [station(number) for number in (1, 2, 3)]
     drive = Drive(plan(*stations, get_ready_ms=12_000)).begin()
     voice = SlowVoice()
-    audible = Audible(
+    audible = SessionAudio(
         drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
     )
     drive.session.hear(audible)
     drive.go(at_ms)
     drive.do(Do.SKIP)
-    drive.do(Swap(3, "wall-sit", "Wall sit", "WALL SIT", why="other"))
+    drive.do(SwapExercise(3, "wall-sit", "Wall sit", "WALL SIT", why="other"))
     drive.session.hear(audible)
     voice.render()
     drive.go(400)
@@ -88,7 +88,7 @@ def test_a_dropped_station_ends_neither_a_swap_nor_a_session_taken_up_again(at_m
 def test_without_a_swap_the_voice_is_asked_once():
     drive = Drive(plan(station(1), station(2)))
     voice = SlowVoice()
-    audible = Audible(
+    audible = SessionAudio(
         drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
     )
     drive.session.hear(audible)
@@ -109,10 +109,10 @@ key_point = "Eyes on the far lamp"
 
 def test_the_key_point_of_a_drill_of_ones_own_is_known_to_the_voice(tmp_path):
     folder = tmp_path / "home"
-    house = House(folder)
-    house.places.library.mkdir(parents=True)
-    (house.places.library / "drills.toml").write_text(OWN_DRILL, "utf-8")
-    assert house.library_problems() == ()
-    known = house.drills()
+    services = Services(folder)
+    services.places.library.mkdir(parents=True)
+    (services.places.library / "drills.toml").write_text(OWN_DRILL, "utf-8")
+    assert services.library.problems() == ()
+    known = services.library.drills()
     assert known["platform-edge-walk"].key_point == "Eyes on the far lamp"
     assert len(known) > 40

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
 from whistlestop.domain.effort import Effort
-from whistlestop.driver.effort_keys import EffortKeys, Typed
+from whistlestop.driver.effort_keys import EffortKeys, EffortTyped
 
 
 def type_in(*presses: tuple[str, int]) -> Effort | None:
@@ -65,7 +65,7 @@ def test_half_a_point_alone_is_nought_and_a_half() -> None:
 
 def test_backspace_clears_and_says_so() -> None:
     keys = EffortKeys()
-    assert keys.press("backspace", 0, Effort(14)) == Typed(None)
+    assert keys.press("backspace", 0, Effort(14)) == EffortTyped(None)
     assert keys.press("backspace", 100, None) is None
 
 
@@ -94,4 +94,4 @@ def test_whatever_is_typed_is_an_effort_or_none(presses: list[tuple[str, int]]) 
     present = type_in(*presses)
     assert present is None or 0 <= present.halves <= 20
     keys = EffortKeys()
-    assert keys.press("8", 100_000, present) == Typed(Effort(16))
+    assert keys.press("8", 100_000, present) == EffortTyped(Effort(16))

@@ -10,17 +10,17 @@ from pathlib import Path
 import pytest
 from tests.bench.history import History, make_history
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import DayBook, Span, Training, training_of, zone_named
+from whistlestop.review.days import DayBook, DaySpan, Training, training_of, zone_named
 from whistlestop.review.diary import book_of
 from whistlestop.review.numbers import weeks
-from whistlestop.store.journal_file import journal_path
-from whistlestop.store.log_index import FILE_NAME
-from whistlestop.store.verify import verify_log
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.index import FILE_NAME
+from whistlestop.store.journal.verify import verify_log
 
 LAST = date(2026, 3, 31)  # two days after a clock change in Europe
-SPAN = Span(date(2025, 10, 1), LAST)
+SPAN = DaySpan(date(2025, 10, 1), LAST)
 
 
 @pytest.fixture(scope="module")
@@ -36,19 +36,19 @@ def home(written: tuple[Path, History], tmp_path: Path) -> Path:
 
 def replayed(home: Path) -> DayBook:
     """The day book by replay of every journal, without the index."""
-    house = House(home)
+    services = Services(home)
     zone = zone_named("UTC")
     trainings: list[Training] = []
-    for line in house.sessions():
-        record = house.record(line.id)
+    for line in services.log.sessions():
+        record = services.log.record(line.id)
         training = training_of(record, zone)
         if training is not None:
             trainings.append(replace(training, day=local_day(record.wall)))
-    return book_of(house.logbook().diary, trainings)
+    return book_of(services.logbook().diary, trainings)
 
 
 def test_week_loads_from_the_index_are_those_of_the_replay(home: Path) -> None:
-    from_index = weeks(House(home).logbook().book(), SPAN)
+    from_index = weeks(Services(home).logbook().book(), SPAN)
     assert from_index == weeks(replayed(home), SPAN)
     assert sum(week.load.value is not None for week in from_index) > 10
     assert any(week.load.derived for week in from_index)
@@ -57,7 +57,7 @@ def test_week_loads_from_the_index_are_those_of_the_replay(home: Path) -> None:
 def test_session_loads_are_those_that_the_generator_knows(
     home: Path, written: tuple[Path, History]
 ) -> None:
-    items = {item.id: item for item in House(home).logbook().items()}
+    items = {item.id: item for item in Services(home).logbook().items()}
     assert set(written[1].ids) <= set(items)
     for session_id, load_au in written[1].load_au.items():
         assert items[session_id].load_au == pytest.approx(load_au)
@@ -65,9 +65,9 @@ def test_session_loads_are_those_that_the_generator_knows(
 
 def test_a_history_of_the_generator_is_sound(home: Path) -> None:
     assert verify_log(home / "log").is_sound
-    house = House(home)
-    for line in house.sessions():
-        assert house.record(line.id).problems == ()
+    services = Services(home)
+    for line in services.log.sessions():
+        assert services.log.record(line.id).problems == ()
 
 
 def test_the_same_seed_gives_the_same_history(tmp_path: Path) -> None:
@@ -84,19 +84,19 @@ def test_the_same_seed_gives_the_same_history(tmp_path: Path) -> None:
 
 def test_since_looks_at_no_more_than_it_has_to(home: Path) -> None:
     """The lines of a month are the newest of all lines, and the index holds no more."""
-    house = House(home)
+    services = Services(home)
     since = date(2026, 3, 1)
-    month = house.logbook().sessions(since=since)
-    every = house.logbook().sessions()
+    month = services.logbook().sessions(since=since)
+    every = services.logbook().sessions()
     assert month == [line for line in every if local_day(line.wall) >= since]
     assert 0 < len(month) < len(every)
 
 
 @pytest.mark.parametrize("how", ["deleted", "garbage", "truncated", "folder"])
 def test_a_lost_or_broken_index_changes_no_number(home: Path, how: str) -> None:
-    house = House(home)
-    before = house.logbook().items()
-    file = house.places.cache / FILE_NAME
+    services = Services(home)
+    before = services.logbook().items()
+    file = services.places.cache / FILE_NAME
     if how == "deleted":
         file.unlink()
     elif how == "garbage":
@@ -106,19 +106,19 @@ def test_a_lost_or_broken_index_changes_no_number(home: Path, how: str) -> None:
     else:
         file.unlink()
         file.mkdir()
-    assert House(home).logbook().items() == before
+    assert Services(home).logbook().items() == before
 
 
 def test_half_a_journal_is_named_and_the_rest_keeps_its_numbers(
     home: Path, written: tuple[Path, History]
 ) -> None:
-    house = House(home)
-    before = {item.id: item for item in house.logbook().items()}
+    services = Services(home)
+    before = {item.id: item for item in services.logbook().items()}
     victim = next(iter(written[1].load_au))
-    path = journal_path(house.places.log, victim)
+    path = journal_path(services.places.log, victim)
     data = path.read_bytes()
     path.write_bytes(data[: len(data) // 2])
-    after = {item.id: item for item in House(home).logbook().items()}
+    after = {item.id: item for item in Services(home).logbook().items()}
     assert after[victim].problems
     assert after[victim].load_au is None
     assert {k: v for k, v in after.items() if k != victim} == {
@@ -127,8 +127,8 @@ def test_half_a_journal_is_named_and_the_rest_keeps_its_numbers(
     (file,) = [f for f in verify_log(home / "log").files if f.problems]
     assert file.path == path
     path.write_bytes(data)
-    assert House(home).logbook().items()[0].problems == 0
-    assert {i.id: i for i in House(home).logbook().items()} == before
+    assert Services(home).logbook().items()[0].problems == 0
+    assert {i.id: i for i in Services(home).logbook().items()} == before
 
 
 def test_a_journal_without_its_start_is_named_and_counts_for_nothing(
@@ -137,7 +137,7 @@ def test_a_journal_without_its_start_is_named_and_counts_for_nothing(
     victim = next(iter(written[1].load_au))
     path = journal_path(home / "log", victim)
     path.write_bytes(path.read_bytes().split(b"\n", 1)[1])
-    logbook = House(home).logbook()
+    logbook = Services(home).logbook()
     (item,) = [item for item in logbook.items() if item.id == victim]
     assert item.problems
     assert item.day is None
@@ -149,27 +149,27 @@ def test_a_row_edited_by_hand_does_not_move_a_load(
     home: Path, written: tuple[Path, History]
 ) -> None:
     """The inputs are the truth: a derived row or sum that was edited is not."""
-    house = House(home)
+    services = Services(home)
     victim = next(iter(written[1].load_au))
-    before = next(i for i in house.logbook().items() if i.id == victim)
+    before = next(i for i in services.logbook().items() if i.id == victim)
     path = journal_path(home / "log", victim)
     lines = path.read_bytes().splitlines(keepends=True)
     # Without its checksum the line counts, as edited by hand.
     lines[-1] = lines[-1].replace(b'"elapsed_ms":', b'"elapsed_ms":9')
     lines[-1] = lines[-1].split(b',"c":')[0] + b"}\n"
     path.write_bytes(b"".join(lines))
-    after = next(i for i in House(home).logbook().items() if i.id == victim)
+    after = next(i for i in Services(home).logbook().items() if i.id == victim)
     assert after.problems == 1
     assert (after.load_au, after.elapsed_ms) == (before.load_au, before.elapsed_ms)
 
 
 def test_a_conflict_copy_is_not_counted_twice(home: Path) -> None:
-    before = House(home).logbook().items()
+    before = Services(home).logbook().items()
     (path, *_) = (home / "log").rglob("2*.jsonl")
     copy = path.with_name(f"{path.stem} (conflicted copy 2031).jsonl")
     copy.write_bytes(path.read_bytes())
     diary = home / "log" / "diary.jsonl"
     twice = diary.with_name("diary (conflicted copy).jsonl")
     twice.write_bytes(diary.read_bytes())
-    assert House(home).logbook().items() == before
+    assert Services(home).logbook().items() == before
     assert {c.path for c in verify_log(home / "log").copies} == {copy, twice}

@@ -1,6 +1,6 @@
-"""Weeks of a house: kept, laid over with the log, planned again, and fed to the coach.
+"""Weeks of a home: saved, laid over with the log, planned again, and fed to the coach.
 
-The house stands at Thursday 12 March 2026, 17:30.
+The clock stands at Thursday 12 March 2026, 17:30.
 """
 
 from __future__ import annotations
@@ -13,19 +13,21 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.support.house import SHED, HouseForTests, break_off, do_session, make_house
 from tests.support.plans import FEW
-
-from whistlestop.coach.weeks import Planned, Weeks
-from whistlestop.driver.coaching import Coaching
-from whistlestop.driver.planning import (
-    Planning,
-    as_done,
-    block_now,
-    key_days_near,
+from tests.support.services import (
+    SHED,
+    ServicesForTests,
+    break_off,
+    do_session,
+    make_services,
 )
+
+from whistlestop.coach.weeks import PlannedSession, Weeks
+from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.planning import Planning, as_done
+from whistlestop.driver.week_targets import block_now, key_days_near
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.weeks_file import Targets, write_targets
+from whistlestop.store.wishes.weeks import Targets, write_targets
 
 DAY_MS = 86_400_000
 MONDAY = date(2026, 3, 9)
@@ -36,8 +38,8 @@ def on(day: int) -> date:
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    return make_house(tmp_path, {"shed": SHED, "yard": SHED})
+def services(tmp_path: Path) -> ServicesForTests:
+    return make_services(tmp_path, {"shed": SHED, "yard": SHED})
 
 
 def wanted(**changes: object) -> Targets:
@@ -45,16 +47,16 @@ def wanted(**changes: object) -> Targets:
     return replace(plain, **changes)  # type: ignore[arg-type]
 
 
-def kept(house: HouseForTests, targets: Targets) -> Planning:
-    planning = Planning(house)
+def kept(services: ServicesForTests, targets: Targets) -> Planning:
+    planning = Planning(services)
     outlook = planning.outlook(targets)
     planning.keep(planning.made(outlook), targets)
     return planning
 
 
-def test_a_first_plan_begins_today_and_comes_back(house: HouseForTests) -> None:
+def test_a_first_plan_begins_today_and_comes_back(services: ServicesForTests) -> None:
     """Thursday: two of three sessions still fit into the week, 48 h apart."""
-    planning = kept(house, wanted())
+    planning = kept(services, wanted())
     plan = planning.outlook().plan
     assert plan is not None
     days = [s.day for s in plan.sessions]
@@ -65,10 +67,10 @@ def test_a_first_plan_begins_today_and_comes_back(house: HouseForTests) -> None:
 
 
 def test_a_session_done_an_hour_ago_keeps_its_48_h_in_a_first_plan(
-    house: HouseForTests,
+    services: ServicesForTests,
 ) -> None:
-    do_session(house, house.circuit("shed"))
-    plan = kept(house, wanted()).outlook().plan
+    do_session(services, services.circuits.read("shed"))
+    plan = kept(services, wanted()).outlook().plan
     assert plan is not None
     assert [(s.day, s.state) for s in plan.sessions[:2]] == [
         (on(3), "done"),
@@ -77,16 +79,16 @@ def test_a_session_done_an_hour_ago_keeps_its_48_h_in_a_first_plan(
 
 
 def test_a_session_left_before_its_first_work_was_not_done(
-    house: HouseForTests,
+    services: ServicesForTests,
 ) -> None:
-    break_off(house, house.circuit("shed"), 2_000)
-    plan = kept(house, wanted()).outlook().plan
+    break_off(services, services.circuits.read("shed"), 2_000)
+    plan = kept(services, wanted()).outlook().plan
     assert plan is not None
     assert "done" not in [s.state for s in plan.sessions]
 
 
 def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
-    house: HouseForTests,
+    services: ServicesForTests,
 ) -> None:
     """Planned Thursday and Saturday; on Friday Thursday was missed.
 
@@ -94,18 +96,18 @@ def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
     nothing fits beside Saturday in this week: Thursday's is dropped, Saturday stays.
     With Thursday alone it moves to Friday.
     """
-    planning = kept(house, wanted())
-    house.standing.now_ms += DAY_MS
+    planning = kept(services, wanted())
+    services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
     assert again.moved == ()
     assert len(again.dropped) == 1
     assert "nothing has to be made up" in again.sentences[0]
 
     lone = wanted(sessions_a_week=1, days=frozenset({3, 4}))
-    house.places.plan_file.unlink()
-    house.standing.now_ms -= DAY_MS
-    planning = kept(house, lone)
-    house.standing.now_ms += DAY_MS
+    services.places.plan_file.unlink()
+    services.standing.now_ms -= DAY_MS
+    planning = kept(services, lone)
+    services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
     assert [(old, new) for _, old, new in again.moved] == [(on(3), on(4))]
     before = planning.outlook().plan
@@ -118,19 +120,19 @@ def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
     assert planning.replanned(planning.outlook()).sentences == ()
 
 
-def test_a_session_dropped_once_is_not_told_again(house: HouseForTests) -> None:
-    planning = kept(house, wanted())
-    house.standing.now_ms += DAY_MS
+def test_a_session_dropped_once_is_not_told_again(services: ServicesForTests) -> None:
+    planning = kept(services, wanted())
+    services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
     assert again.dropped
     planning.keep(again.weeks, wanted())
     assert planning.replanned(planning.outlook()).sentences == ()
 
 
-def test_a_plan_made_anew_leaves_what_is_past(house: HouseForTests) -> None:
-    planning = kept(house, wanted())
-    do_session(house, house.circuit("shed"))
-    house.standing.now_ms += 6 * DAY_MS
+def test_a_plan_made_anew_leaves_what_is_past(services: ServicesForTests) -> None:
+    planning = kept(services, wanted())
+    do_session(services, services.circuits.read("shed"))
+    services.standing.now_ms += 6 * DAY_MS
     outlook = planning.outlook(wanted(sessions_a_week=1))
     made = planning.made(outlook)
     states = [(s.day, s.state) for s in made.sessions if s.day < outlook.today]
@@ -138,8 +140,10 @@ def test_a_plan_made_anew_leaves_what_is_past(house: HouseForTests) -> None:
     assert all(state != "planned" for _, state in states)
 
 
-def test_without_a_plan_there_is_nothing_to_plan_again(house: HouseForTests) -> None:
-    planning = Planning(house)
+def test_without_a_plan_there_is_nothing_to_plan_again(
+    services: ServicesForTests,
+) -> None:
+    planning = Planning(services)
     with pytest.raises(UsageError, match="no circuit is in use"):
         planning.outlook()
     with pytest.raises(UsageError, match="no plan saved"):
@@ -147,11 +151,11 @@ def test_without_a_plan_there_is_nothing_to_plan_again(house: HouseForTests) -> 
 
 
 def test_wishes_written_by_hand_stay_and_the_plan_is_kept_from_them(
-    house: HouseForTests,
+    services: ServicesForTests,
 ) -> None:
-    path = house.places.weeks_file
+    path = services.places.weeks_file
     path.write_text('format = 1\nbegan = 2026-03-09\ncircuits = ["shed"]\n')
-    planning = Planning(house)
+    planning = Planning(services)
     outlook = planning.outlook()
     planning.keep(planning.made(outlook), outlook.targets)
     assert planning.outlook().plan is not None
@@ -170,7 +174,7 @@ def test_every_session_done_is_in_the_plan_once_and_none_is_lost(
     planned: list[tuple[int, str]], done: list[tuple[int, str]]
 ) -> None:
     sessions = tuple(
-        Planned(f"s{n}", on(day), key) for n, (day, key) in enumerate(planned)
+        PlannedSession(f"s{n}", on(day), key) for n, (day, key) in enumerate(planned)
     )
     plan = Weeks(MONDAY, 2, sessions)
     marked = as_done(plan, [(on(day), key) for day, key in sorted(done)])
@@ -181,7 +185,9 @@ def test_every_session_done_is_in_the_plan_once_and_none_is_lost(
 
 def test_a_session_done_on_another_day_of_its_week_is_that_session() -> None:
     plan = Weeks(
-        MONDAY, 1, (Planned("s1", on(2), "shed"), Planned("s2", on(4), "shed"))
+        MONDAY,
+        1,
+        (PlannedSession("s1", on(2), "shed"), PlannedSession("s2", on(4), "shed")),
     )
     marked = as_done(plan, [(on(3), "shed"), (on(6), "yard")])
     assert [(s.id, s.day, s.state) for s in marked.sessions] == [
@@ -205,29 +211,33 @@ def test_emphasis_and_key_days_of_a_day() -> None:
 
 
 def test_the_coach_knows_key_sessions_and_emphasis_of_the_weeks(
-    house: HouseForTests,
+    services: ServicesForTests,
 ) -> None:
     """Two whole sessions; a key session tomorrow: legs rest. Maintain: no step."""
     for _ in range(2):
-        do_session(house, house.circuit("shed"), efforts=(5, 6), session_effort=6)
-        house.standing.now_ms += 3 * DAY_MS
-    coaching = Coaching(house)
-    circuit = house.circuit("shed")
+        do_session(
+            services, services.circuits.read("shed"), efforts=(5, 6), session_effort=6
+        )
+        services.standing.now_ms += 3 * DAY_MS
+    coaching = Coaching(services)
+    circuit = services.circuits.read("shed")
     assert coaching.advise(circuit).answer.rule.id == "more-work"
-    tomorrow = (house.clock.wall().date() + timedelta(days=1)).weekday()
-    write_targets(house.places.weeks_file, wanted(key_weekdays=frozenset({tomorrow})))
+    tomorrow = (services.clock.wall().date() + timedelta(days=1)).weekday()
+    write_targets(
+        services.places.weeks_file, wanted(key_weekdays=frozenset({tomorrow}))
+    )
     assert coaching.advise(circuit).answer.rule.id == "rest"
-    write_targets(house.places.weeks_file, wanted(blocks=(("maintain", 4),)))
+    write_targets(services.places.weeks_file, wanted(blocks=(("maintain", 4),)))
     assert coaching.advise(circuit).answer.rule.id == "same-again"
     lighter = wanted(began=MONDAY - timedelta(weeks=2), blocks=(("base", 4),))
-    write_targets(house.places.weeks_file, lighter)
+    write_targets(services.places.weeks_file, lighter)
     answer = coaching.advise(circuit).answer
     assert answer.rule.id == "deload"
     assert answer.proposal.why[0] == "This week is the lighter one of its block of 4."
 
 
-def test_what_is_still_to_come_goes_out_as_events(house: HouseForTests) -> None:
-    planning = kept(house, wanted(blocks=(("base", 4),), weeks=4))
+def test_what_is_still_to_come_goes_out_as_events(services: ServicesForTests) -> None:
+    planning = kept(services, wanted(blocks=(("base", 4),), weeks=4))
     outlook = planning.outlook()
     events = planning.events(outlook)
     assert outlook.plan is not None

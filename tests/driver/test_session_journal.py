@@ -14,7 +14,7 @@ from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import FEW, every_place, plan, session_plans, station
 
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Do,
@@ -253,5 +253,5 @@ def test_clock_time_is_elapsed_time_and_gaps_and_nothing_else(
     lost_ms = sum(line["gap_ms"] for line in drive.journal.of("gap"))
     assert drive.engine.t_ms + lost_ms == real_ms
     engine = drive.engine
-    rows_ms = sum(row.ms for row in engine.rows if row.kind is not Kind.HOLD)
+    rows_ms = sum(row.ms for row in engine.rows if row.kind is not SegmentKind.HOLD)
     assert engine.active_ms == rows_ms + (0 if engine.at_gate else engine.offset_ms)

@@ -6,7 +6,7 @@ import pytest
 from tests.support.clock import Drive
 from tests.support.plans import every_place, plan, station
 
-from whistlestop.domain.timeline import plan_document
+from whistlestop.domain.plan.timeline import plan_document
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterCount, EnterEffort, EnterNote
 

@@ -7,17 +7,17 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from tests.support.house import HouseForTests, make_house
+from tests.support.services import ServicesForTests, make_services
 
-from whistlestop.domain.containers import Backpack, MassRange
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.kit.containers import Backpack, MassRange
+from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import StationCard
-from whistlestop.driver.swapping import MOST, Standing, choices
+from whistlestop.domain.plan.plan import StationCard
+from whistlestop.driver.swapping import MOST, SwapStation, choices
 from whistlestop.library import exercises
 from whistlestop.library.cards import cards
-from whistlestop.library.stock import Library, library_means, shipped
+from whistlestop.library.whole import Library, library_means, shipped
 
 ON = date(2026, 3, 12)
 OWN = """\
@@ -45,11 +45,11 @@ def at(exercise: str, load: str | None = None, kit: tuple[str, ...] | None = Non
     card = StationCard(
         1, exercise, facts.name, facts.call_name, facts.parts, facts.tempo, load, own
     )
-    return Standing(card, load)
+    return SwapStation(card, load)
 
 
 def offered(
-    standing: Standing,
+    standing: SwapStation,
     kind,
     kit: Kit | None = None,
     limits=(),
@@ -184,15 +184,15 @@ def test_the_clock_stays_as_it_is_whatever_is_chosen(kind):
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    made = make_house(tmp_path)
+def services(tmp_path: Path) -> ServicesForTests:
+    made = make_services(tmp_path)
     made.places.library.mkdir(parents=True, exist_ok=True)
     (made.places.library / "stations.toml").write_text(OWN)
     return made
 
 
-def test_own_stations_are_offered_wherever_those_that_ship_are(house):
-    library = house.library()
+def test_own_stations_are_offered_wherever_those_that_ship_are(services):
+    library = services.library.whole()
     standing = at("goblet-squat", "16 kg")
     other = offered(standing, "other", library=library)
     assert "sandbag-squat" in [one.swap.exercise for one in other]
@@ -204,16 +204,16 @@ def test_own_stations_are_offered_wherever_those_that_ship_are(house):
     assert own[0].swap.load == "16 kg"
 
 
-def test_from_an_own_station_the_way_leads_back_into_the_library(house):
-    library = house.library()
+def test_from_an_own_station_the_way_leads_back_into_the_library(services):
+    library = services.library.whole()
     own = library.stations["sandbag-squat"]
     card = StationCard(1, own.id, own.name, own.call_name, kit=own.kit)
     for kind, to in (("easier", "goblet-squat"), ("harder", "front-rack-squat")):
-        found = offered(Standing(card, "16 kg"), kind, library=library)
+        found = offered(SwapStation(card, "16 kg"), kind, library=library)
         assert [one.swap.exercise for one in found] == [to]
 
 
-def test_a_broken_own_file_adds_nothing_and_is_told(house):
-    (house.places.library / "stations.toml").write_text("format = 1\n[[station]]\n")
-    assert house.library().own == frozenset()
-    assert house.library_problems()
+def test_a_broken_own_file_adds_nothing_and_is_told(services):
+    (services.places.library / "stations.toml").write_text("format = 1\n[[station]]\n")
+    assert services.library.whole().own == frozenset()
+    assert services.library.problems()

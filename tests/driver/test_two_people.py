@@ -10,13 +10,13 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
-from tests.support.house import make_house, run_until
 from tests.support.plans import FEW, LEFT_RIGHT, circuit, circuits, station
+from tests.support.services import make_services, run_until
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import Company, MisfitError, paired_plans
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.pairing import Company, MisfitError, paired_plans
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Do,
@@ -28,16 +28,16 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterSkipReason,
     EnterVariant,
-    Swap,
+    SwapExercise,
     from_fields,
     to_fields,
 )
 from whistlestop.engine.derived import summary
-from whistlestop.engine.readings import reading
+from whistlestop.engine.for_athlete import reading
 from whistlestop.errors import CommandRejected
 from whistlestop.review.record import read_record, replay_lines
-from whistlestop.store.journal_file import read_journal
-from whistlestop.store.session_line import summarise
+from whistlestop.store.journal.file import read_journal
+from whistlestop.store.journal.session_line import summarise
 
 THREE = (
     station(1, load=parse_load("16 kg")),
@@ -140,7 +140,7 @@ def test_stations_stay_as_they_are_and_only_those_who_train_may_answer():
     drive.go(12_000, 500)
     before = list(drive.journal.lines)
     with pytest.raises(CommandRejected, match="two people"):
-        drive.do(Swap(1, "other", "Other", "OTHER"))
+        drive.do(SwapExercise(1, "other", "Other", "OTHER"))
     with pytest.raises(CommandRejected, match="nobody"):
         drive.do(EnterVariant("easier", "a3"))
     assert drive.journal.lines == before
@@ -292,53 +292,55 @@ def test_a_row_of_either_that_was_changed_is_named_and_the_inputs_stand():
 
 
 def test_an_interrupted_session_of_two_is_taken_up_by_both(tmp_path: Path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     first, company = pair(loops=2, loop_break_ms=60_000)
     options = Options(count_in_ms=3_000, watch_gaps=False)
-    running = house.start(first, options=options, company=company)
+    running = services.sessions.start(first, options=options, company=company)
     running.session.begin()
-    run_until(house, running, 200_000)
+    run_until(services, running, 200_000)
     running.session.do(EnterEffort(1, Effort(13), "a2"))
     assert running.release()
-    again = house.resume(running.session_id)
+    again = services.sessions.resume(running.session_id)
     assert again.session.company == company
     again.session.do(Do.RESUME)
     while not again.session.is_over:
-        house.standing.now_ms += 1_000
+        services.standing.now_ms += 1_000
         again.session.tick()
     again.session.do(EnterEffort(2, Effort(8), "a2"))
     again.session.do(EnterEffort(2, Effort(4)))
     again.session.close()
     assert again.release()
-    own = house.record(running.session_id)
-    other = house.record(running.session_id, athlete="a2")
+    own = services.log.record(running.session_id)
+    other = services.log.record(running.session_id, athlete="a2")
     assert own.problems == other.problems == ()
     assert [loop.effort and loop.effort.number for loop in own.loops] == [None, 2]
     assert [loop.effort and loop.effort.number for loop in other.loops] == [6.5, 4]
-    assert house.last_plan() == (first, company)
+    assert services.log.last_plan() == (first, company)
 
 
 def test_the_log_counts_the_owners_work_and_efforts_alone(tmp_path: Path):
     """With the sum, and without it, as after a dead battery."""
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     first, company = pair(loops=2, loop_break_ms=60_000)
     options = Options(count_in_ms=0, watch_gaps=False)
-    running = house.start(first, options=options, company=company)
+    running = services.sessions.start(first, options=options, company=company)
     running.session.begin()
-    run_until(house, running, 200_000, efforts=[5])
+    run_until(services, running, 200_000, efforts=[5])
     running.session.do(EnterEffort(1, Effort(18), "a2"))
     running.session.do(EnterNote("theirs", "a2"))
     running.session.do(EnterDiscomfort("hip", "left", 2, "a2"))
     assert running.release()
-    torn = summarise(read_journal(house.sessions()[0].path))
+    torn = summarise(read_journal(services.log.sessions()[0].path))
     work_ms = sum(
-        s.duration_ms for s in first.segments if s.kind is Kind.WORK and s.loop == 1
+        s.duration_ms
+        for s in first.segments
+        if s.kind is SegmentKind.WORK and s.loop == 1
     )
     assert torn.done_work_ms == torn.best_work_ms == work_ms
     assert torn.efforts == (5, None)
     assert (torn.note, torn.discomforts) == ("", ())
-    house.settle(running.session_id)
-    line = summarise(read_journal(house.sessions()[0].path))
+    services.sessions.settle(running.session_id)
+    line = summarise(read_journal(services.log.sessions()[0].path))
     assert line.is_exact
     assert line.efforts == (5, None)
     assert line.done_work_ms == work_ms

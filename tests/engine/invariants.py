@@ -20,18 +20,18 @@ from dataclasses import dataclass, field
 
 from tests.engine.record import Run, Step, state
 
-from whistlestop.domain.cues import LENGTH_MS, Cue
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan.cues import LENGTH_MS, Cue
+from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.engine.commands import Command, Do, Gap
 from whistlestop.engine.events import (
     CountedIn,
     CueDue,
-    Entered,
     Event,
     LoopEnded,
     PlanChanged,
     RowClosed,
     SessionEnded,
+    VisitBegan,
     Why,
 )
 from whistlestop.engine.states import Mode
@@ -225,7 +225,7 @@ class _Audit:
         self.stamp_ms = event.t_ms
         self.clock.move(event.t_ms)
         match event:
-            case Entered(_, index, number):
+            case VisitBegan(_, index, number):
                 self._entered(index, number, step)
             case CueDue():
                 self._cue(event)
@@ -319,7 +319,9 @@ class _Audit:
         rows = [
             r
             for r in step.after["rows"]
-            if r.t_ms <= event.t_ms and r.loop == event.loop and r.kind is Kind.WORK
+            if r.t_ms <= event.t_ms
+            and r.loop == event.loop
+            and r.kind is SegmentKind.WORK
         ]
         best: dict[int, int] = {}
         for row in rows:
@@ -327,7 +329,7 @@ class _Audit:
         planned = sum(
             s.duration_ms
             for s in self.plan.segments
-            if s.loop == event.loop and s.kind is Kind.WORK
+            if s.loop == event.loop and s.kind is SegmentKind.WORK
         )
         if event.worked != any(best.values()):
             self.wrong("9: a loop says wrongly whether there was work in it")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.engine.commands import Command
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event

@@ -24,11 +24,11 @@ from tests.support.plans import every_place, plan, station
 from whistlestop.engine.commands import Do, Gap
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Ending, Why
-from whistlestop.engine.states import ACTS, MODES, Mode, Place
+from whistlestop.engine.states import ACTS, MODES, Mode, SegmentPlace
 from whistlestop.errors import CommandRejected
 
-WORK, CHANGEOVER, REST = Place.WORK, Place.CHANGEOVER, Place.REST
-HOLD, BREAK_GATE = Place.HOLD, Place.BREAK_GATE
+WORK, CHANGEOVER, REST = SegmentPlace.WORK, SegmentPlace.CHANGEOVER, SegmentPlace.REST
+HOLD, BREAK_GATE = SegmentPlace.HOLD, SegmentPlace.BREAK_GATE
 
 
 @dataclass(frozen=True)
@@ -85,7 +85,7 @@ CELLS = {
     (Do.DROP_LOOP, REST): Cell(Why.DROPPED, 12, frozenset(range(5, 12))),
     (Do.DROP_LOOP, HOLD): Cell(Why.DROPPED, 12, frozenset({10, 11})),
     (Do.DROP_LOOP, BREAK_GATE): Cell(Why.LEFT, 22, frozenset(range(13, 22))),
-    **{(Do.UNDO, place): Cell() for place in Place},
+    **{(Do.UNDO, place): Cell() for place in SegmentPlace},
     **{(Do.PAUSE, place): Cell(mode=Mode.PAUSED) for place in (WORK, CHANGEOVER, REST)},
     **{
         (Do.RESUME, place): Cell(mode=Mode.COUNT_IN)
@@ -95,13 +95,13 @@ CELLS = {
     (Do.RESUME, BREAK_GATE): Cell(mode=Mode.RUNNING),
     **{
         (Do.STOP, place): Cell(Why.STOPPED, mode=Mode.ENDED, ending=Ending.STOPPED)
-        for place in Place
+        for place in SegmentPlace
     },
     **{
         (Do.HEALTH, place): Cell(Why.HEALTH, mode=Mode.ENDED, ending=Ending.HEALTH)
-        for place in Place
+        for place in SegmentPlace
     },
-    **{(Do.REOPEN, place): Cell(mode=Mode.PAUSED) for place in Place},
+    **{(Do.REOPEN, place): Cell(mode=Mode.PAUSED) for place in SegmentPlace},
 }
 
 ALIVE = {Mode.RUNNING, Mode.PAUSED, Mode.COUNT_IN}
@@ -124,7 +124,7 @@ def taken(do, place, mode):
 
 ALL = [
     (do, place, mode)
-    for do, place, mode in itertools.product(Do, Place, Mode)
+    for do, place, mode in itertools.product(Do, SegmentPlace, Mode)
     if (place, mode) not in UNREACHABLE
 ]
 LEGAL = [triple for triple in ALL if taken(*triple)]
@@ -306,7 +306,7 @@ def test_an_illegal_command_is_refused_and_changes_nothing(triple):
         assert state(engine) == before
 
 
-@pytest.mark.parametrize("place", list(Place))
+@pytest.mark.parametrize("place", list(SegmentPlace))
 def test_undo_without_a_drop_is_refused_everywhere(place):
     for mode in (Mode.RUNNING, Mode.PAUSED):
         run = stand(place, mode)

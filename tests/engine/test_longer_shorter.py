@@ -7,7 +7,7 @@ from tests.engine.invariants import violations
 from tests.engine.record import Run
 from tests.support.plans import LEFT_RIGHT, THREE_PARTS, plan, station
 
-from whistlestop.domain.cues import CueName
+from whistlestop.domain.plan.cues import CueName
 from whistlestop.engine.commands import Do
 from whistlestop.engine.events import CueDue
 

@@ -6,8 +6,8 @@ from tests.engine.invariants import violations
 from tests.engine.record import Run
 from tests.support.plans import LEFT_RIGHT, plan, station
 
-from whistlestop.domain.circuit import Item
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.circuit.circuit import TimedItem
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import Do
 from whistlestop.engine.events import LoopEnded
 
@@ -37,7 +37,7 @@ def test_dropping_a_loop_goes_to_its_break_and_marks_it_partial():
     run = three_loops(loop_break_ms=60_000)
     run.wait(10_000 + 15_000)
     assert run.do(Do.DROP_LOOP)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     assert run.engine.segment.loop == 1
     row = run.engine.rows[-1]
     assert (row.ms, row.why) == (15_000, "dropped")
@@ -53,7 +53,7 @@ def test_without_a_break_the_last_recovery_of_the_loop_serves_as_one():
     run = three_loops()
     run.wait(10_000 + 15_000)
     assert run.do(Do.DROP_LOOP)
-    assert run.engine.segment.kind is Kind.RECOVER
+    assert run.engine.segment.kind is SegmentKind.RECOVER
     assert run.engine.segment.place == (1, 2)
     run.wait(20_000)
     assert run.engine.segment.place == (2, 1)
@@ -72,7 +72,7 @@ def test_dropping_in_a_recover_with_work_left_ends_this_loop():
     run = three_loops(loop_break_ms=60_000)
     run.wait(10_000 + 40_000 + 5_000)
     assert run.do(Do.DROP_LOOP)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     assert run.engine.rows[-1].why == "dropped"
     assert told(run) == [(1, True, True)]
 
@@ -80,7 +80,7 @@ def test_dropping_in_a_recover_with_work_left_ends_this_loop():
 def test_dropping_in_the_break_drops_the_loop_that_comes():
     run = three_loops(loop_break_ms=60_000)
     run.wait(10_000 + 100_000 + 5_000)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     assert run.do(Do.DROP_LOOP)
     assert run.engine.segment.loop == 1
     assert told(run) == [(1, False, True), (2, True, False)]
@@ -107,7 +107,7 @@ def test_a_loop_that_was_begun_and_left_backwards_is_dropped_with_its_work():
     assert run.engine.segment.place == (2, 1)
     assert run.do(Do.BACK)
     run.wait(40_000 + 1_000)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     assert run.do(Do.DROP_LOOP)
     assert told(run)[-1] == (2, True, True)
     assert violations(run) == []
@@ -119,12 +119,12 @@ def test_dropping_the_last_loop_from_the_break_before_it_goes_to_the_cool_down()
             station(1),
             loops=2,
             loop_break_ms=60_000,
-            cool_down=(Item("Breathe", 30_000),),
+            cool_down=(TimedItem("Breathe", 30_000),),
         )
     )
     run.wait(10_000 + 40_000 + 5_000)
     assert run.do(Do.DROP_LOOP)
-    assert run.engine.segment.kind is Kind.COOL_DOWN
+    assert run.engine.segment.kind is SegmentKind.COOL_DOWN
     run.wait(30_000)
     assert run.engine.ending == "complete"
     assert told(run) == [(1, False, True), (2, True, False)]
@@ -140,11 +140,11 @@ def test_dropping_the_last_loop_while_in_it_goes_on_to_the_end():
 
 
 def test_before_the_first_loop_and_after_the_last_nothing_is_dropped():
-    run = Run(plan(cool_down=(Item("Breathe", 30_000),)))
+    run = Run(plan(cool_down=(TimedItem("Breathe", 30_000),)))
     run.wait(5_000)
     assert not run.do(Do.DROP_LOOP)
     run.wait(70_000)
-    assert run.engine.segment.kind is Kind.COOL_DOWN
+    assert run.engine.segment.kind is SegmentKind.COOL_DOWN
     assert not run.do(Do.DROP_LOOP)
 
 
@@ -154,7 +154,7 @@ def test_a_loop_dropped_at_its_first_hold_has_no_work():
     assert run.engine.at_gate
     assert run.do(Do.DROP_LOOP)
     assert told(run) == [(1, True, False)]
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     assert violations(run) == []
 
 
@@ -163,7 +163,7 @@ def test_dropping_in_the_first_part_leaves_the_other_part_out():
     run.wait(15_000)
     assert run.do(Do.DROP_LOOP)
     run.wait(60_000)
-    parts = [(r.part, r.ms) for r in run.engine.rows if r.kind is Kind.WORK]
+    parts = [(r.part, r.ms) for r in run.engine.rows if r.kind is SegmentKind.WORK]
     assert parts == [("left", 5_000)]
 
 

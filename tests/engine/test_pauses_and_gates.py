@@ -11,11 +11,11 @@ from tests.engine.invariants import violations
 from tests.engine.record import Run, state
 from tests.support.plans import MODERATE, plan, session_plans, station
 
-from whistlestop.domain.cues import CueName
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.cues import CueName
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import Do, Gap
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.events import Answered, CountedIn, CueDue, RowClosed
+from whistlestop.engine.events import ClockAnswered, CountedIn, CueDue, RowClosed
 from whistlestop.engine.states import Mode
 
 
@@ -25,7 +25,7 @@ def sounds_from(run, t_ms):
     for event in run.events:
         if event.t_ms < t_ms:
             continue
-        if isinstance(event, (CueDue, Answered)):
+        if isinstance(event, (CueDue, ClockAnswered)):
             found.append((event.t_ms, event.cue.value))
         elif isinstance(event, CountedIn):
             found.append((event.t_ms, event.seconds_left))
@@ -150,10 +150,10 @@ def test_a_gap_moves_nothing_and_counts_as_nothing(earlier_ms):
 def test_the_break_can_be_paused_and_is_held():
     run = Run(plan(loops=2, loop_break_ms=60_000))
     run.wait(50_000 + 10_000)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     run.do(Do.PAUSE)
     run.wait(600_000)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     assert run.engine.offset_ms == 10_000
 
 
@@ -186,8 +186,8 @@ def test_a_key_opens_a_gate_after_a_count_in_that_is_gated_too():
     ]
     assert buckets(run) == (73_000, 10_000, 0, 63_000)
     row = run.engine.rows[-1]
-    assert (row.kind, row.ms, row.plan_ms, row.why) == (Kind.HOLD, 0, 0, "full")
-    assert run.engine.segment.kind is Kind.WORK
+    assert (row.kind, row.ms, row.plan_ms, row.why) == (SegmentKind.HOLD, 0, 0, "full")
+    assert run.engine.segment.kind is SegmentKind.WORK
     assert violations(run) == []
 
 
@@ -207,7 +207,7 @@ def test_a_gate_cannot_be_paused_but_a_gap_pauses_it():
 def test_a_break_until_a_key_waits_between_the_loops():
     run = Run(plan(loops=2, break_until_key=True))
     run.wait(10_000 + 40_000 + 500_000)
-    assert run.engine.segment.kind is Kind.LOOP_BREAK
+    assert run.engine.segment.kind is SegmentKind.LOOP_BREAK
     run.do(Do.NEXT)
     run.wait(3_000)
     assert run.engine.segment.place == (2, 1)
@@ -265,9 +265,9 @@ def test_a_pause_at_any_millisecond_shifts_all_later_dues_by_exactly_the_pause(
     events += engine.handle(Do.RESUME, at_ms + length_ms)
     events += engine.advance(made.total_ms + length_ms + count_in_ms)
     shift = length_ms + count_in_ms
-    kept = [e for e in events if not isinstance(e, (Answered, CountedIn))]
+    kept = [e for e in events if not isinstance(e, (ClockAnswered, CountedIn))]
     assert kept == [e if e.t_ms <= at_ms else _moved(e, shift) for e in expected]
-    assert [e.cue for e in events if isinstance(e, Answered)] == [
+    assert [e.cue for e in events if isinstance(e, ClockAnswered)] == [
         CueName.PAUSE,
         CueName.RESUME,
     ]

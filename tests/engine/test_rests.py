@@ -7,9 +7,9 @@ from tests.engine.invariants import violations
 from tests.engine.record import Run
 from tests.support.plans import plan, station
 
-from whistlestop.domain.circuit import Item
-from whistlestop.domain.cues import CueName
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.circuit.circuit import TimedItem
+from whistlestop.domain.plan.cues import CueName
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import Do
 from whistlestop.engine.events import CueDue
 
@@ -28,14 +28,14 @@ def cues_from(run, t_ms):
 
 
 def stations_worked(run):
-    return [r.station for r in run.engine.rows if r.kind is Kind.WORK]
+    return [r.station for r in run.engine.rows if r.kind is SegmentKind.WORK]
 
 
 def test_next_in_a_recover_gives_a_count_of_three_that_belongs_to_the_recover():
     run = three()
     run.wait(50_000 + 6_500)
     assert run.do(Do.NEXT)
-    assert run.engine.segment.kind is Kind.RECOVER
+    assert run.engine.segment.kind is SegmentKind.RECOVER
     run.wait(3_000)
     assert cues_from(run, 56_000) == [
         (56_500, "count"),
@@ -44,7 +44,7 @@ def test_next_in_a_recover_gives_a_count_of_three_that_belongs_to_the_recover():
         (59_500, "go"),
     ]
     row = run.engine.rows[-1]
-    assert (row.kind, row.ms, row.set_ms) == (Kind.RECOVER, 9_500, 20_000)
+    assert (row.kind, row.ms, row.set_ms) == (SegmentKind.RECOVER, 9_500, 20_000)
     assert row.why == "left"
     assert run.engine.segment.station == 2
     assert violations(run) == []
@@ -63,28 +63,28 @@ def test_next_in_get_ready_and_in_a_timed_break_counts_as_well():
     run.wait(2_000)
     assert run.do(Do.NEXT)
     run.wait(3_000)
-    assert run.engine.segment.kind is Kind.WORK
+    assert run.engine.segment.kind is SegmentKind.WORK
     assert run.engine.rows[-1].ms == 5_000
-    while run.engine.segment.kind is not Kind.LOOP_BREAK:
+    while run.engine.segment.kind is not SegmentKind.LOOP_BREAK:
         run.wait(1_000)
     run.wait(5_000)
     offset = run.engine.offset_ms
     assert run.do(Do.NEXT)
     run.wait(3_000)
-    assert run.engine.rows[-1].kind is Kind.LOOP_BREAK
+    assert run.engine.rows[-1].kind is SegmentKind.LOOP_BREAK
     assert run.engine.rows[-1].ms == offset + 3_000
     assert run.engine.segment.loop == 2
 
 
 def test_next_in_a_warm_up_goes_to_the_next_work_after_a_count():
     """In a recovery, a break or a warm-up it leads to the next work."""
-    items = (Item("Walk", 60_000), Item("Swing", 60_000))
-    run = Run(plan(warm_up=items, cool_down=(Item("Rest", 60_000),)))
+    items = (TimedItem("Walk", 60_000), TimedItem("Swing", 60_000))
+    run = Run(plan(warm_up=items, cool_down=(TimedItem("Rest", 60_000),)))
     run.wait(5_000)
     assert run.do(Do.NEXT)
-    assert run.engine.segment.kind is Kind.WARM_UP
+    assert run.engine.segment.kind is SegmentKind.WARM_UP
     run.wait(3_000)
-    assert run.engine.segment.kind is Kind.WORK
+    assert run.engine.segment.kind is SegmentKind.WORK
     assert [row.ms for row in run.engine.rows] == [8_000]
     assert [cue.value for cue in (e.cue for e in run.events if hasattr(e, "cue"))] == [
         "count",
@@ -99,12 +99,12 @@ def test_next_before_a_hold_and_with_no_work_left_goes_on_at_once():
     run = Run(plan(station(1), station(2, hold=True), recover_ms=20_000))
     run.wait(10_000 + 40_000 + 1_000)
     assert run.do(Do.NEXT)
-    assert run.engine.segment.kind is Kind.HOLD
-    run = Run(plan(cool_down=(Item("Rest", 60_000),)))
+    assert run.engine.segment.kind is SegmentKind.HOLD
+    run = Run(plan(cool_down=(TimedItem("Rest", 60_000),)))
     run.wait(10_000 + 40_000 + 1_000)
-    assert run.engine.segment.kind is Kind.RECOVER
+    assert run.engine.segment.kind is SegmentKind.RECOVER
     assert run.do(Do.NEXT)
-    assert run.engine.segment.kind is Kind.COOL_DOWN
+    assert run.engine.segment.kind is SegmentKind.COOL_DOWN
     assert run.do(Do.NEXT)
     assert run.engine.ending == "complete"
     assert violations(run) == []
@@ -133,7 +133,7 @@ def test_skip_in_a_recover_drops_the_coming_station_from_this_loop_only():
     run = three(loops=2)
     run.wait(55_000)
     assert run.do(Do.SKIP)
-    assert run.engine.segment.kind is Kind.RECOVER
+    assert run.engine.segment.kind is SegmentKind.RECOVER
     run.wait(15_000)
     assert run.engine.segment.station == 3
     run.wait(2_000_000)
@@ -163,11 +163,11 @@ def test_the_last_station_left_in_a_loop_cannot_be_dropped():
 
 
 def test_where_no_station_comes_nothing_is_dropped():
-    run = Run(plan(cool_down=(Item("Rest", 60_000),)))
+    run = Run(plan(cool_down=(TimedItem("Rest", 60_000),)))
     run.wait(10_000 + 40_000 + 1_000)
     assert not run.do(Do.SKIP)
     run.wait(20_000)
-    assert run.engine.segment.kind is Kind.COOL_DOWN
+    assert run.engine.segment.kind is SegmentKind.COOL_DOWN
     assert not run.do(Do.SKIP)
 
 

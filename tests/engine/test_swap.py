@@ -6,18 +6,18 @@ import pytest
 from tests.engine.invariants import violations
 from tests.engine.record import Run, state
 from tests.support.plans import plan, station
+from tests.support.replay import replay
 
 from whistlestop.engine.commands import (
     Do,
     EnterSkipReason,
-    Swap,
+    SwapExercise,
     from_fields,
     to_fields,
 )
-from whistlestop.engine.replay import replay
 from whistlestop.engine.view import view
 
-EASIER = Swap(2, "wall-push-up", "Wall push-up", "WALL PUSH-UP", why="easier")
+EASIER = SwapExercise(2, "wall-push-up", "Wall push-up", "WALL PUSH-UP", why="easier")
 
 
 def two_loops() -> Run:
@@ -68,7 +68,7 @@ def test_a_swap_in_the_middle_of_the_work_keeps_the_clock():
 def test_a_swap_is_in_the_journal_whole_and_replays():
     run = two_loops()
     run.wait(30_000)
-    swap = Swap(
+    swap = SwapExercise(
         2,
         "row",
         "Row",
@@ -89,13 +89,13 @@ def test_a_swap_is_in_the_journal_whole_and_replays():
 @pytest.mark.parametrize(
     "swap",
     [
-        Swap(9, "x", "X", "X"),
-        Swap(1, "x", "X", "x"),
-        Swap(1, "x", "X", ""),
-        Swap(1, "x", "X", "FIFTEEN LETTERS"),
-        Swap(1, "x", "a\x1bb", "X"),
-        Swap(1, "x", "X", "X", load="heavy"),
-        Swap(1, "x", "X", "X", tempo="slow"),
+        SwapExercise(9, "x", "X", "X"),
+        SwapExercise(1, "x", "X", "x"),
+        SwapExercise(1, "x", "X", ""),
+        SwapExercise(1, "x", "X", "FIFTEEN LETTERS"),
+        SwapExercise(1, "x", "a\x1bb", "X"),
+        SwapExercise(1, "x", "X", "X", load="heavy"),
+        SwapExercise(1, "x", "X", "X", tempo="slow"),
     ],
 )
 def test_a_swap_that_cannot_be_is_refused_and_changes_nothing(swap):
@@ -109,7 +109,7 @@ def test_a_swap_that_cannot_be_is_refused_and_changes_nothing(swap):
 def test_a_station_that_does_not_come_any_more_cannot_be_swapped():
     run = Run(plan(station(1), station(2)))
     run.wait(10_000 + 40_000 + 5_000)
-    assert not run.do(Swap(1, "x", "X", "X"))
+    assert not run.do(SwapExercise(1, "x", "X", "X"))
     run.wait(400_000)
     assert not run.do(EASIER)
 

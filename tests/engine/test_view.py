@@ -14,7 +14,7 @@ from tests.support.plans import (
     station,
 )
 
-from whistlestop.domain.circuit import LoopChange
+from whistlestop.domain.circuit.circuit import LoopChange
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.engine.commands import Do, EnterEffort, Gap

@@ -8,8 +8,8 @@ from tests.engine.invariants import violations
 from tests.engine.record import Run
 from tests.support.plans import FEW, LEFT_RIGHT, plan, session_plans, station
 
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import plan_document
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import plan_document
 from whistlestop.engine.commands import Do
 from whistlestop.engine.events import CueDue, Ending, SessionEnded, Why
 from whistlestop.engine.states import Mode
@@ -53,7 +53,12 @@ def test_a_row_says_everything_of_its_segment():
     run = sided()
     run.wait(10_000 + 21_000)
     row = run.engine.rows[-1]
-    assert (row.kind, row.loop, row.station, row.part) == (Kind.WORK, 1, 1, "left")
+    assert (row.kind, row.loop, row.station, row.part) == (
+        SegmentKind.WORK,
+        1,
+        1,
+        "left",
+    )
     assert row.exercise == "exercise-1"
     assert (row.t_ms, row.ms, row.plan_ms, row.set_ms) == (
         31_000,
@@ -74,7 +79,7 @@ def test_next_in_work_goes_part_by_part_and_then_to_the_recover():
         (2, 3, 1, "left"),
         (3, 4, 7, "left"),
     ]
-    assert run.engine.segment.kind is Kind.RECOVER
+    assert run.engine.segment.kind is SegmentKind.RECOVER
     assert violations(run) == []
 
 
@@ -101,7 +106,7 @@ def test_restart_is_a_new_visit_and_overwrites_nothing():
     assert run.do(Do.RESTART)
     run.wait(40_000)
     assert told(run)[1:] == [(1, 2, 12_345, "restarted"), (1, 3, 40_000, "full")]
-    work = sum(r.ms for r in run.engine.rows if r.kind is Kind.WORK)
+    work = sum(r.ms for r in run.engine.rows if r.kind is SegmentKind.WORK)
     assert work == 52_345
 
 

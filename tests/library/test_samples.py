@@ -15,12 +15,12 @@ from itertools import groupby
 import pytest
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.plan import Kind, Plan
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.plan import Plan, SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import DrillInfo, Exercise, drills, exercises
 from whistlestop.library.kit_words import THINGS
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
 FILES = sorted(samples_folder().glob("*.toml"))
 NAMES = [file.stem for file in FILES]
@@ -40,7 +40,7 @@ def plan(name: str) -> Plan:
 
 def visits(of: Plan) -> list[tuple[int, Exercise]]:
     """Loop and exercise of each station in the order it is done, skips left out."""
-    work = [s for s in of.segments if s.kind is Kind.WORK]
+    work = [s for s in of.segments if s.kind is SegmentKind.WORK]
     places = [key for key, _ in groupby((s.loop, s.station, s.exercise) for s in work)]
     return [(loop or 0, exercises()[exercise or ""]) for loop, _, exercise in places]
 
@@ -244,7 +244,7 @@ def test_warm_up_and_cool_down_have_their_minutes(name):
 def test_sides_get_equal_time_at_every_station(name):
     shares: dict[tuple[int, int], set[int]] = {}
     for segment in plan(name).segments:
-        if segment.kind is Kind.WORK and segment.part:
+        if segment.kind is SegmentKind.WORK and segment.part:
             assert segment.place
             shares.setdefault(segment.place, set()).add(segment.duration_ms)
     assert shares
@@ -259,7 +259,12 @@ def test_first_stop_is_one_loop_at_forty_seconds_with_room_to_recover():
 
 def test_goods_shed_lasts_as_long_as_arithmetic_gives():
     """Ten stations 40/20, three loops, 90 s breaks, last recovery dropped: 1920 s."""
-    inside = {Kind.WORK, Kind.CHANGEOVER, Kind.RECOVER, Kind.LOOP_BREAK}
+    inside = {
+        SegmentKind.WORK,
+        SegmentKind.CHANGEOVER,
+        SegmentKind.RECOVER,
+        SegmentKind.LOOP_BREAK,
+    }
     segments = [s for s in plan("goods-shed").segments if s.kind in inside]
     assert sum(s.duration_ms for s in segments) == 1_920_000
 
@@ -293,9 +298,9 @@ def test_heavy_haul_splits_forty_five_seconds_as_worked_out():
     """45 s one-sided with a 3 s changeover: 21 + 3 + 21 s (arithmetic)."""
     here = [s for s in plan("heavy-haul").segments if s.place == (1, 4)]
     assert [(s.kind, s.duration_ms) for s in here if not s.until_key][:3] == [
-        (Kind.WORK, 21_000),
-        (Kind.CHANGEOVER, 3_000),
-        (Kind.WORK, 21_000),
+        (SegmentKind.WORK, 21_000),
+        (SegmentKind.CHANGEOVER, 3_000),
+        (SegmentKind.WORK, 21_000),
     ]
 
 
@@ -314,7 +319,9 @@ def test_points_and_crossings_runs_left_right_together():
     """18 s a part, and the leading side changes with the loop."""
     segments = plan("points-and-crossings").segments
     for loop, sides in ((1, ["left", "right"]), (2, ["right", "left"])):
-        here = [s for s in segments if s.place == (loop, 1) and s.kind is Kind.WORK]
+        here = [
+            s for s in segments if s.place == (loop, 1) and s.kind is SegmentKind.WORK
+        ]
         assert [s.part for s in here] == [*sides, "together"]
         assert {s.duration_ms for s in here} == {18_000}
     threes = [s for s in circuit("points-and-crossings").stations if len(s.parts) == 3]
@@ -335,9 +342,9 @@ def test_light_engine_is_half_the_usual_work_with_recovery_at_least_as_long():
 
 def test_branch_line_differs_by_loop_and_waits_at_its_breaks():
     segments = plan("branch-line").segments
-    gates = [s for s in segments if s.kind is Kind.LOOP_BREAK]
+    gates = [s for s in segments if s.kind is SegmentKind.LOOP_BREAK]
     assert [(s.loop, s.until_key) for s in gates] == [(1, True), (2, True)]
-    work = [s for s in segments if s.kind is Kind.WORK]
+    work = [s for s in segments if s.kind is SegmentKind.WORK]
     assert {s.duration_ms for s in work if s.station == 2 and s.loop == 1} == {14_000}
     assert {s.duration_ms for s in work if s.station == 2 and s.loop == 2} == {19_000}
     step_up = {s.loop: s.load for s in work if s.station == 4}
@@ -350,7 +357,8 @@ def test_branch_line_keeps_jumping_below_the_novice_count():
     jumping = [
         s
         for s in plan("branch-line").segments
-        if s.kind is Kind.WORK and exercises()[s.exercise or ""].pattern == "jump"
+        if s.kind is SegmentKind.WORK
+        and exercises()[s.exercise or ""].pattern == "jump"
     ]
     assert sum(s.duration_ms for s in jumping) == 70_000
 

@@ -1,4 +1,4 @@
-"""A season of fourteen weeks in a house of its own: circuits, rides, an illness."""
+"""A season of fourteen weeks in a home of its own: circuits, rides, an illness."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from tests.support.house import (
+from tests.support.services import (
     SHED,
     ZONE,
-    HouseForTests,
-    make_house,
+    ServicesForTests,
+    make_services,
     run_until,
     start_session,
 )
@@ -27,12 +27,12 @@ from whistlestop.engine.commands import (
 from whistlestop.engine.states import Mode
 from whistlestop.library import exercises
 from whistlestop.pages.material import Material, gather
-from whistlestop.review.days import Span
-from whistlestop.store.diary_file import append_step, diary_path
+from whistlestop.review.days import DaySpan
+from whistlestop.store.diary.file import append_step, diary_path
 
 FIRST = date(2026, 1, 5)
 LAST = date(2026, 4, 12)
-SPAN = Span(FIRST, LAST)
+SPAN = DaySpan(FIRST, LAST)
 PLACES = {key: (one.region, one.pattern) for key, one in exercises().items()}
 ROWS = """
 [[station]]
@@ -43,35 +43,35 @@ parts = ["left", "right"]
 PRIVATE = "Slept badly; do not tell anyone."
 
 
-def season(home: Path, weeks: int = 14) -> HouseForTests:
+def season(home: Path, weeks: int = 14) -> ServicesForTests:
     """Train through the season: two circuits a week, loads growing every month."""
-    house = make_house(home, {"rainy-shed": SHED + ROWS})
-    shed = house.places.circuits / "rainy-shed.toml"
+    services = make_services(home, {"rainy-shed": SHED + ROWS})
+    shed = services.places.circuits / "rainy-shed.toml"
     for day in range(7 * weeks):
         today = FIRST + timedelta(days=day)
-        _go_to(house, datetime(today.year, today.month, today.day, 18, tzinfo=ZONE))
+        _go_to(services, datetime(today.year, today.month, today.day, 18, tzinfo=ZONE))
         if day == 28:
             shed.write_text((SHED + ROWS).replace('"12 kg"', '"16 kg"'))
         if day == 56:
             text = (SHED + ROWS).replace('"12 kg"', '"16 kg"')
             shed.write_text(text.replace('"8 kg"', '"10 kg"'))
         if day % 7 in {1, 4} and not 42 <= day < 49:
-            _train(house, day)
-    house.standing.now_ms += 3_600_000
-    write_diary(house, diary_lines(weeks))
-    return house
+            _train(services, day)
+    services.standing.now_ms += 3_600_000
+    write_diary(services, diary_lines(weeks))
+    return services
 
 
-def write_diary(house: HouseForTests, lines: list[dict[str, Any]]) -> None:
-    """Append lines to the house's diary, a step each."""
-    wall = house.clock.wall().isoformat(timespec="seconds")
+def write_diary(services: ServicesForTests, lines: list[dict[str, Any]]) -> None:
+    """Append lines to the home's diary, a step each."""
+    wall = services.clock.wall().isoformat(timespec="seconds")
     for line in lines:
-        append_step(diary_path(house.places.log), [line], wall=wall)
+        append_step(diary_path(services.places.log), [line], wall=wall)
 
 
-def material_of(house: HouseForTests, span: Span = SPAN) -> Material:
+def material_of(services: ServicesForTests, span: DaySpan = SPAN) -> Material:
     """The material of a period, as the command line gathers it."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     records = [logbook.record(line.id) for line in logbook.sessions()]
     return gather(span, records, logbook.diary, logbook.trainings(), PLACES)
 
@@ -102,17 +102,17 @@ def diary_lines(weeks: int) -> list[dict[str, Any]]:
     return lines
 
 
-def _go_to(house: HouseForTests, when: datetime) -> None:
-    ahead = when - house.clock.wall()
-    house.standing.now_ms += round(ahead.total_seconds() * 1000)
+def _go_to(services: ServicesForTests, when: datetime) -> None:
+    ahead = when - services.clock.wall()
+    services.standing.now_ms += round(ahead.total_seconds() * 1000)
 
 
-def _train(house: HouseForTests, day: int) -> None:
-    running = start_session(house, house.circuit("rainy-shed"))
+def _train(services: ServicesForTests, day: int) -> None:
+    running = start_session(services, services.circuits.read("rainy-shed"))
     loops = [5 + day % 4 / 2, 6.5 + day % 3 / 2]
     entered = [None, 7] if day == 25 else loops
     stop_ms = 250_000 if day == 60 else 24 * 3_600_000
-    run_until(house, running, stop_ms, entered)
+    run_until(services, running, stop_ms, entered)
     session = running.session
     if session.engine.mode is not Mode.ENDED:
         session.do(Do.STOP)

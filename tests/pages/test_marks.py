@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
 from whistlestop.domain.text import first_hostile
-from whistlestop.pages.marks import Drawing, Look, cut
+from whistlestop.pages.marks import Drawing, MarkFill, cut
 
 SPACE = "{http://www.w3.org/2000/svg}"
 HOSTILE = (
@@ -26,7 +26,7 @@ HOSTILE = (
 def drawing(words: str) -> str:
     paper = Drawing("weeks", 50, words, words)
     paper.text((1, 2), words, tone="bold", rim=True)
-    paper.bar((0, 0), (5, 5), Look.OPEN, said=words)
+    paper.bar((0, 0), (5, 5), MarkFill.OPEN, said=words)
     paper.dot((3, 3), 2, said=words)
     paper.diamond((3, 3), 2, said=words)
     paper.curve([(0, 0), (1, 1)], dashes="4 2")

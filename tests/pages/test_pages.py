@@ -18,7 +18,7 @@ from tests.pages.season import (
     season,
     write_diary,
 )
-from tests.support.house import HouseForTests, make_house
+from tests.support.services import ServicesForTests, make_services
 
 from whistlestop.domain.text import is_hostile
 from whistlestop.library import exercises
@@ -33,7 +33,7 @@ from whistlestop.pages.report import (
     MOST_WEEKS,
     report,
 )
-from whistlestop.review.days import Span
+from whistlestop.review.days import DaySpan
 from whistlestop.review.diary import Diary
 from whistlestop.review.numbers import session_load
 
@@ -79,13 +79,13 @@ class Reader(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> HouseForTests:
+def services(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
     return season(tmp_path_factory.mktemp("season"))
 
 
 @pytest.fixture(scope="module")
-def material(house: HouseForTests) -> Material:
-    return material_of(house)
+def material(services: ServicesForTests) -> Material:
+    return material_of(services)
 
 
 @pytest.mark.parametrize("make", [log_page, report])
@@ -114,8 +114,8 @@ def test_no_two_parts_of_a_page_share_an_id(make, material):
 
 
 @pytest.mark.parametrize("make", [log_page, report])
-def test_the_same_log_gives_the_same_bytes(make, house, material):
-    assert make(material_of(house)) == make(material)
+def test_the_same_log_gives_the_same_bytes(make, services, material):
+    assert make(material_of(services)) == make(material)
 
 
 @pytest.mark.parametrize("make", [log_page, report])
@@ -144,8 +144,8 @@ def test_a_week_that_is_not_known_says_why(material):
     assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, counted as rest|" in said
 
 
-def test_figures_that_only_count_circuits_are_hidden_with_the_reason(house):
-    logbook = house.logbook()
+def test_figures_that_only_count_circuits_are_hidden_with_the_reason(services):
+    logbook = services.logbook()
     records = [logbook.record(line.id) for line in logbook.sessions()]
     full = replace(
         logbook.diary,
@@ -178,7 +178,7 @@ def test_a_report_is_two_sheets_with_what_a_professional_asks_for(material):
 
 def crowded(material: Material) -> Material:
     """Four years with more of everything than two sheets hold, long names included."""
-    span = Span(FIRST - timedelta(weeks=200), SPAN.last)
+    span = DaySpan(FIRST - timedelta(weeks=200), SPAN.last)
     first = material.sessions[0]
     name = "a name as long as any that is let in by the readers of files"
     bouts = [
@@ -223,14 +223,14 @@ def test_a_report_stays_within_two_sheets_however_much_there_is(material):
 
 @pytest.mark.parametrize("make", [log_page, report])
 def test_with_nothing_entered_a_page_says_so(make, tmp_path):
-    nothing = material_of(make_house(tmp_path))
+    nothing = material_of(make_services(tmp_path))
     said = "|".join(Reader(make(nothing, notes=True)).texts)
     assert "Nothing was entered in this period." in said
 
 
 @pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
-def test_names_from_anywhere_stay_words(tmp_path: Path, name, house, material):
-    made = make_house(tmp_path)
+def test_names_from_anywhere_stay_words(tmp_path: Path, name, services, material):
+    made = make_services(tmp_path)
     day = FIRST.isoformat()
     write_diary(
         made,
@@ -268,7 +268,7 @@ def test_names_from_anywhere_stay_words(tmp_path: Path, name, house, material):
 
 def test_an_amended_effort_is_what_the_page_shows(tmp_path):
     made = season(tmp_path, weeks=2)
-    newest = made.sessions()[0]
+    newest = made.log.sessions()[0]
     write_diary(made, [{"k": "amend", "of": newest.id, "set": {"effort": 9.5}}])
     found = material_of(made)
     assert found.sessions[-1].training.effort == 9.5
@@ -278,16 +278,16 @@ def test_an_amended_effort_is_what_the_page_shows(tmp_path):
 def test_a_deleted_session_is_in_no_page(tmp_path):
     made = season(tmp_path, weeks=2)
     before = material_of(made)
-    write_diary(made, [{"k": "remove", "of": made.sessions()[0].id}])
+    write_diary(made, [{"k": "remove", "of": made.log.sessions()[0].id}])
     after = material_of(made)
     assert len(after.sessions) == len(before.sessions) - 1
     assert len(after.trainings) == len(before.trainings) - 1
     assert len(after.bouts) < len(before.bouts)
 
 
-def test_what_lies_outside_the_period_is_not_in_it_but_is_looked_back_to(house):
-    one = Span(date(2026, 3, 9), date(2026, 3, 15))
-    found = material_of(house, one)
+def test_what_lies_outside_the_period_is_not_in_it_but_is_looked_back_to(services):
+    one = DaySpan(date(2026, 3, 9), date(2026, 3, 15))
+    found = material_of(services, one)
     assert {done.day for done in found.sessions} == {
         date(2026, 3, 10),
         date(2026, 3, 13),

@@ -13,7 +13,7 @@ from tests.pages.season import FIRST, SPAN, material_of, season
 from tests.support.plans import MODERATE
 
 from whistlestop.pages.marks import SKY
-from whistlestop.pages.material import Felt, Material
+from whistlestop.pages.material import DiscomfortOnDay, Material
 from whistlestop.pages.plots import Frame, ticks, trend_plot, weeks_plot, year_plot
 from whistlestop.pages.station_plots import (
     balance_plot,
@@ -22,7 +22,7 @@ from whistlestop.pages.station_plots import (
     station_plot,
 )
 from whistlestop.review.charts import SessionEfforts
-from whistlestop.review.days import DayBook, Kind, Mark, Span, Training, day_book
+from whistlestop.review.days import DayBook, DayKind, DaySpan, Mark, Training, day_book
 from whistlestop.review.numbers import weeks
 from whistlestop.review.stations import LoopEffort
 from whistlestop.review.trends import TrendDay, trend_days
@@ -62,7 +62,7 @@ def test_the_range_is_of_the_weeks_before_and_needs_four_of_them(material):
 
 
 def test_every_week_is_told_in_words_however_many(material):
-    many = weeks(material.book, Span(FIRST - timedelta(weeks=500), SPAN.last))
+    many = weeks(material.book, DaySpan(FIRST - timedelta(weeks=500), SPAN.last))
     svg = weeks_plot(many)
     assert parsed(svg).find("desc").text.startswith("Week of ")
     labels = re.findall(r">(\d+ [A-Z][a-z]{2})<", svg)
@@ -117,9 +117,9 @@ def test_a_lone_known_day_is_no_line():
 
 def test_a_year_has_a_shape_for_each_kind_of_day():
     day = date(2026, 3, 1)
-    ride = Training(day, 60_000, 3.0, Kind.OTHER, "ride", "r")
-    shed = Training(day, 60_000, 3.0, Kind.CIRCUIT, "shed", "s")
-    march = Span(day, date(2026, 3, 31))
+    ride = Training(day, 60_000, 3.0, DayKind.OTHER, "ride", "r")
+    shed = Training(day, 60_000, 3.0, DayKind.CIRCUIT, "shed", "s")
+    march = DaySpan(day, date(2026, 3, 31))
 
     def shapes(book: DayBook) -> tuple[int, int, list[str]]:
         root = parsed(year_plot(book, 2026, march))
@@ -132,7 +132,7 @@ def test_a_year_has_a_shape_for_each_kind_of_day():
     assert shapes(day_book([ride, shed]))[:2] == (0, 2)
     blank = shapes(day_book())[2].count("·")
     assert blank == 31  # nothing outside the period
-    texts = shapes(day_book([ride], [(Mark.ILLNESS, Span(day, day))]))[2]
+    texts = shapes(day_book([ride], [(Mark.ILLNESS, DaySpan(day, day))]))[2]
     assert texts.count("i") == 1
     rest = shapes(day_book(fully_logged=[march]))[2]
     assert rest.count("–") == 31
@@ -180,23 +180,23 @@ def test_regions_are_drawn_by_their_share(material):
 
 def test_discomfort_has_a_row_for_each_site_and_the_level_in_its_mark():
     felt = [
-        Felt(FIRST, "knee", "left", 2),
-        Felt(FIRST, "knee", "left", 5),
-        Felt(FIRST + timedelta(days=9), "knee", "left", 3),
-        Felt(FIRST, "knee", "right", 1),
+        DiscomfortOnDay(FIRST, "knee", "left", 2),
+        DiscomfortOnDay(FIRST, "knee", "left", 5),
+        DiscomfortOnDay(FIRST + timedelta(days=9), "knee", "left", 3),
+        DiscomfortOnDay(FIRST, "knee", "right", 1),
     ]
     svg = felt_plot(felt, SPAN)
     root = parsed(svg)
     levels = [e.text for e in root.iter("text") if e.get("font-weight") == "bold"]
     assert levels == ["5", "3", "1"]
     assert "knee, right" in svg
-    many = [Felt(FIRST, f"site {n}", "left", 1) for n in range(11)]
+    many = [DiscomfortOnDay(FIRST, f"site {n}", "left", 1) for n in range(11)]
     assert "3 sites entered less often are left out" in felt_plot(many, SPAN)
 
 
 @pytest.mark.parametrize("length", [1, 2, 40])
 def test_a_period_of_any_length_can_be_drawn(length):
-    span = Span(FIRST, FIRST + timedelta(days=length - 1))
+    span = DaySpan(FIRST, FIRST + timedelta(days=length - 1))
     book = day_book()
     parsed(weeks_plot(weeks(book, span)))
     parsed(trend_plot(trend_days(book.days(span))))

@@ -13,22 +13,22 @@ from hypothesis import strategies as st
 from tests.tui.test_rooms_sizes import HOSTILE, hostile_circuit
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.kit.kit import Kit, Weight
+from whistlestop.domain.kit.owned_loads import with_owned_loads
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.owned_loads import with_owned_loads
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.library.cards import cards
 from whistlestop.library.cautions import CAUTIONS
-from whistlestop.library.stock import library_means
+from whistlestop.library.whole import library_means
 from whistlestop.prints import paper
 from whistlestop.prints.html_cards import cards_html
 from whistlestop.prints.html_sheet import sheet_html
 from whistlestop.prints.markdown import cards_markdown, plain, sheet_markdown
 from whistlestop.prints.sheet_facts import SheetFacts, gather
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
 SAMPLES = sorted(file.stem for file in samples_folder().glob("*.toml"))
 BELL = Kit(weights=(Weight("kettlebell", parse_load("12 kg")),), mats=1)

@@ -16,12 +16,12 @@ from tests.support.plans import FEW, MODERATE
 from whistlestop.review.chart_text import (
     BLOCKS,
     PLAIN,
-    Bar,
     Chart,
+    ChartBar,
+    ChartPaper,
     Glyphs,
     Panel,
     Role,
-    Sheet,
     cells,
     fitted,
     flat_bar,
@@ -35,7 +35,7 @@ from whistlestop.review.charts import (
     weeks_chart,
     year_chart,
 )
-from whistlestop.review.days import DayBook, Kind, Mark, Span, Training, day_book
+from whistlestop.review.days import DayBook, DayKind, DaySpan, Mark, Training, day_book
 from whistlestop.review.numbers import weeks
 from whistlestop.review.stations import Bout, LoopEffort, Share
 
@@ -56,7 +56,7 @@ def book() -> DayBook:
                     day,
                     (30 + n % 11) * 60_000,
                     None if n == 116 else 5 + n % 3 / 2,
-                    Kind.CIRCUIT,
+                    DayKind.CIRCUIT,
                     "Garage ten",
                     f"c{n}",
                     effort_is_derived=n % 28 == 4,
@@ -65,12 +65,12 @@ def book() -> DayBook:
         if n % 7 in {2, 4, 6} and n != 90:
             effort = 3 + n % 5 / 2
             ride = Training(
-                day, (60 + n % 31) * 60_000, effort, Kind.OTHER, "ride", f"o{n}"
+                day, (60 + n % 31) * 60_000, effort, DayKind.OTHER, "ride", f"o{n}"
             )
             trainings.append(ride)
-    ill = Span(date(2031, 3, 3), date(2031, 3, 6))
-    trip = Span(date(2031, 4, 8), date(2031, 4, 9))
-    logged = Span(FIRST, date(2031, 4, 30))
+    ill = DaySpan(date(2031, 3, 3), date(2031, 3, 6))
+    trip = DaySpan(date(2031, 4, 8), date(2031, 4, 9))
+    logged = DaySpan(FIRST, date(2031, 4, 30))
     return day_book(trainings, [(Mark.ILLNESS, ill), (Mark.TRAVEL, trip)], [logged])
 
 
@@ -124,7 +124,7 @@ def squat(loop: int) -> Bout:
 
 
 ROWS = [row(n, loop) for n in range(12) for loop in (1, 2)]
-SPAN = Span(FIRST, LAST)
+SPAN = DaySpan(FIRST, LAST)
 
 Make = Callable[[int, Glyphs], Chart]
 CHARTS: dict[str, Make] = {
@@ -251,7 +251,7 @@ def test_a_narrow_year_says_that_some_marks_are_told_at_the_cursor() -> None:
 
 def test_a_hostile_name_reaches_no_row_and_no_sentence() -> None:
     day = FIRST
-    hostile = Training(day, 60_000, 5.0, Kind.OTHER, HOSTILE, "x")
+    hostile = Training(day, 60_000, 5.0, DayKind.OTHER, HOSTILE, "x")
     bouts = [Bout(day, "s", 1, "x", HOSTILE, HOSTILE, "x", squat(1).shares, HOSTILE)]
     for glyphs in (BLOCKS, PLAIN):
         charts = [
@@ -272,7 +272,7 @@ def test_wide_characters_take_two_cells() -> None:
     assert cells("深蹲") == 4
     assert cells("e\u0301") == 1
     assert fitted("深蹲深蹲", 5) == "深蹲…"
-    sheet = Sheet(5, BLOCKS)
+    sheet = ChartPaper(5, BLOCKS)
     sheet.put(0, 0, "深蹲深蹲", Role.TEXT)
     assert [run.text for run in sheet.rows()[0]] == ["深蹲"]
 
@@ -293,8 +293,8 @@ def test_a_bar_is_as_high_as_its_value_to_half_a_cell(
 ) -> None:
     """Counted from the drawing: eighths in blocks, whole cells otherwise."""
     height, peak = 8, max(values)
-    sheet = Sheet(70, glyphs)
-    Panel(0, height, 1, 7, peak).draw(sheet, [Bar(v, is_open) for v in values])
+    sheet = ChartPaper(70, glyphs)
+    Panel(0, height, 1, 7, peak).draw(sheet, [ChartBar(v, is_open) for v in values])
     lines = ["".join(run.text for run in row).ljust(70) for row in sheet.rows()]
     for index, value in enumerate(values):
         column = [line[1 + 7 * index] for line in lines]

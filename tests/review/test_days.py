@@ -16,9 +16,9 @@ from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
 from whistlestop.review.days import (
     Day,
-    Kind,
+    DayKind,
+    DaySpan,
     Mark,
-    Span,
     Training,
     day_book,
     day_length_ms,
@@ -40,7 +40,7 @@ def training(day: date, **changes: object) -> Training:
     values: dict[str, object] = {
         "length_ms": 45 * 60_000,
         "effort": 6.0,
-        "kind": Kind.CIRCUIT,
+        "kind": DayKind.CIRCUIT,
         "sport": "Garage ten",
         "source_id": "s1",
     }
@@ -117,7 +117,7 @@ def test_a_zone_that_is_not_there_is_named(name: str) -> None:
 @given(DAYS, st.integers(0, 400))
 def test_weeks_are_those_of_the_iso_calendar(first: date, more: int) -> None:
     """ISO 8601, as the standard library's `isocalendar` has it."""
-    span = Span(first, first + timedelta(days=more))
+    span = DaySpan(first, first + timedelta(days=more))
     found = weeks_in(span)
     assert [tuple(week.first.isocalendar())[:2] for week in found] == list(
         dict.fromkeys(tuple(day.isocalendar())[:2] for day in span)
@@ -127,17 +127,17 @@ def test_weeks_are_those_of_the_iso_calendar(first: date, more: int) -> None:
 
 def test_a_period_does_not_end_before_it_begins() -> None:
     with pytest.raises(ValueError, match="first day or later"):
-        Span(date(2031, 1, 2), date(2031, 1, 1))
+        DaySpan(date(2031, 1, 2), date(2031, 1, 1))
 
 
 def test_a_blank_day_counts_as_rest_only_where_it_is_fully_logged() -> None:
     first = date(2031, 1, 6)
     book = day_book(
         [training(first)],
-        [(Mark.TRAVEL, Span(first + timedelta(days=1), first + timedelta(days=1)))],
-        [Span(first, first + timedelta(days=2))],
+        [(Mark.TRAVEL, DaySpan(first + timedelta(days=1), first + timedelta(days=1)))],
+        [DaySpan(first, first + timedelta(days=2))],
     )
-    days = book.days(Span(first, first + timedelta(days=3)))
+    days = book.days(DaySpan(first, first + timedelta(days=3)))
     assert [day.is_blank for day in days] == [False, False, True, True]
     assert [day.is_blank_as_rest for day in days] == [False, False, True, False]
     assert [day.is_open for day in days] == [False, False, False, True]
@@ -145,7 +145,7 @@ def test_a_blank_day_counts_as_rest_only_where_it_is_fully_logged() -> None:
 
 def test_a_day_keeps_every_mark_and_training_once_and_in_order() -> None:
     day = date(2031, 1, 6)
-    span = Span(day, day)
+    span = DaySpan(day, day)
     first, second = training(day), training(day, source_id="s2", effort=None)
     book = day_book(
         [first, second], [(Mark.OFF, span), (Mark.TRAVEL, span), (Mark.OFF, span)]

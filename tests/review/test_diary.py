@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
 from whistlestop.errors import StoreError
-from whistlestop.review.days import Kind, Mark, Span, Training
-from whistlestop.review.diary import Diary, Entry, book_of, fold, trainings_of
-from whistlestop.store.journal_line import Line, decode, encode
+from whistlestop.review.days import DayKind, DaySpan, Mark, Training
+from whistlestop.review.diary import Diary, DiaryEntry, book_of, fold, trainings_of
+from whistlestop.store.journal.line import JournalLine, decode, encode
 
 HEAD = {"k": "diary", "format": 1}
 RIDE = {
@@ -41,7 +41,7 @@ ALONE = {
 }
 
 
-def written(*fields: dict[str, Any]) -> list[Line]:
+def written(*fields: dict[str, Any]) -> list[JournalLine]:
     """Lines as they would be found: encoded, numbered, decoded."""
     wall = "2031-05-20T20:00:00+02:00"
     return [
@@ -60,7 +60,7 @@ def undo(of: int) -> dict[str, Any]:
 
 def recorded(effort: float | None = 6.0, *, derived: bool = False) -> Training:
     day = date(2031, 5, 14)
-    return Training(day, 1_800_000, effort, Kind.CIRCUIT, "Ten", "j1", derived)
+    return Training(day, 1_800_000, effort, DayKind.CIRCUIT, "Ten", "j1", derived)
 
 
 def state_of(diary: Diary) -> tuple[Any, ...]:
@@ -80,12 +80,12 @@ def test_an_empty_diary_is_a_diary() -> None:
 def test_entries_become_trainings_marks_and_fully_logged_days() -> None:
     book = book_of(diary_of(RIDE, ILL, LOGGED, {**ALONE, "effort": 6.5}))
     ride = book.day(date(2031, 5, 12)).trainings[0]
-    assert (ride.kind, ride.sport, ride.effort) == (Kind.OTHER, "ride", 4)
+    assert (ride.kind, ride.sport, ride.effort) == (DayKind.OTHER, "ride", 4)
     assert ride.load_au == 360
     assert book.day(date(2031, 5, 14)).marks == (Mark.ILLNESS,)
     alone = book.day(date(2031, 5, 16)).trainings[0]
-    assert (alone.kind, alone.effort, alone.source_id) == (Kind.CIRCUIT, 6.5, "d4")
-    assert book.fully_logged == (Span(date(2031, 5, 12), date(2031, 5, 18)),)
+    assert (alone.kind, alone.effort, alone.source_id) == (DayKind.CIRCUIT, 6.5, "d4")
+    assert book.fully_logged == (DaySpan(date(2031, 5, 12), date(2031, 5, 18)),)
     assert book.day(date(2031, 5, 17)).is_blank_as_rest
 
 
@@ -349,5 +349,5 @@ def test_nothing_in_a_line_makes_the_fold_fall_over(
     fields: list[dict[str, Any]], kind: str
 ) -> None:
     diary = diary_of(*({**one, "k": kind} for one in fields))
-    assert all(isinstance(entry, Entry) for entry in diary.present)
+    assert all(isinstance(entry, DiaryEntry) for entry in diary.present)
     book_of(diary, [recorded()])

@@ -16,10 +16,10 @@ from tests.support.plans import MODERATE
 from whistlestop.domain.text import shown
 from whistlestop.review.exchange.csv import COLUMNS, csv_text, guarded, unguarded
 from whistlestop.review.exchange.jsonl import jsonl_text
-from whistlestop.review.items import Item, ItemKind, item_json
+from whistlestop.review.items import ItemKind, LogItem, item_json
 
 DAY = date(2031, 4, 12)
-SHED = Item(
+SHED = LogItem(
     "20310412T061502Z-3f9a",
     ItemKind.SESSION,
     DAY,
@@ -39,7 +39,7 @@ SHED = Item(
     best_work_ms=360_000,
     plan_work_ms=400_000,
 )
-RIDE = Item(
+RIDE = LogItem(
     "d-0001",
     ItemKind.TRAINING,
     DAY,
@@ -52,7 +52,7 @@ RIDE = Item(
 )
 
 
-def rows(*items: Item) -> list[dict[str, str]]:
+def rows(*items: LogItem) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(csv_text(items), newline=""), strict=True))
 
 
@@ -92,7 +92,7 @@ def test_no_items_are_a_header() -> None:
 @pytest.mark.parametrize("name", ["=1+1", "+49", "-x", "@sum", "'=1", "'"])
 def test_a_cell_that_a_table_would_run_is_guarded_and_comes_back(name: str) -> None:
     """Formula injection: common practice, no source."""
-    (row,) = rows(Item("x", ItemKind.TRAINING, DAY, DAY, name))
+    (row,) = rows(LogItem("x", ItemKind.TRAINING, DAY, DAY, name))
     assert row["name"][0] == "'"
     assert unguarded(row["name"]) == name
 
@@ -101,9 +101,9 @@ def test_a_cell_that_a_table_would_run_is_guarded_and_comes_back(name: str) -> N
 @given(st.text(max_size=60))
 def test_any_text_comes_back_whole_but_for_what_is_hostile(text: str) -> None:
     assert unguarded(guarded(text)) == text
-    (row,) = rows(Item("x", ItemKind.TRAINING, DAY, DAY, text, note=text))
+    (row,) = rows(LogItem("x", ItemKind.TRAINING, DAY, DAY, text, note=text))
     assert unguarded(row["note"]) == shown(text, 4_000)
-    assert len(rows(SHED, Item("x", ItemKind.MARK, DAY, DAY, text), RIDE)) == 3
+    assert len(rows(SHED, LogItem("x", ItemKind.MARK, DAY, DAY, text), RIDE)) == 3
 
 
 def test_json_lines_say_what_log_json_says() -> None:

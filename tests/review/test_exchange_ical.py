@@ -9,11 +9,11 @@ from typing import Any
 import pytest
 import vobject
 
-from whistlestop.review.exchange.ical import Planned, calendar_text
-from whistlestop.review.items import Item, ItemKind
+from whistlestop.review.exchange.ical import CalendarSession, calendar_text
+from whistlestop.review.items import ItemKind, LogItem
 
 DAY = date(2031, 4, 12)
-SHED = Item(
+SHED = LogItem(
     "20310412T061502Z-3f9a",
     ItemKind.SESSION,
     DAY,
@@ -28,10 +28,10 @@ SHED = Item(
     plan_work_ms=400,
     note="private",
 )
-RIDE = Item(
+RIDE = LogItem(
     "d-1", ItemKind.TRAINING, DAY, DAY, "ride", wall="", length_ms=60_000, load_au=5.0
 )
-ILL = Item("d-2", ItemKind.MARK, DAY, DAY + timedelta(days=2), "illness")
+ILL = LogItem("d-2", ItemKind.MARK, DAY, DAY + timedelta(days=2), "illness")
 
 
 def events(text: str) -> list[Any]:
@@ -76,12 +76,14 @@ def test_what_was_deleted_and_what_has_no_day_is_no_event() -> None:
 def test_a_planned_session_is_tentative() -> None:
     zone = timezone(timedelta(hours=2))
     begin = datetime(2031, 4, 20, 18, tzinfo=zone)
-    (event,) = events(calendar_text([], [Planned("shed", "Shed", begin, 1_800_000)]))
+    (event,) = events(
+        calendar_text([], [CalendarSession("shed", "Shed", begin, 1_800_000)])
+    )
     assert event.status.value == "TENTATIVE"
     assert event.dtstart.value == begin
     assert event.dtend.value == begin + timedelta(minutes=30)
     with pytest.raises(ValueError, match="time zone"):
-        Planned("shed", "Shed", begin.replace(tzinfo=None), 1)
+        CalendarSession("shed", "Shed", begin.replace(tzinfo=None), 1)
 
 
 def test_lines_are_folded_ended_and_stamped_as_rfc_5545_says() -> None:

@@ -11,8 +11,8 @@ from tests.support.plans import MODERATE
 
 from whistlestop.domain.effort import Effort
 from whistlestop.review.exchange.import_csv import (
+    CsvReading,
     Order,
-    Reading,
     columns_of,
     keys_of,
     read_day,
@@ -25,7 +25,7 @@ LAST = date(2031, 5, 31)
 PLAIN = "date,sport,minutes,effort,note\n2031-05-12,ride,90,5,windy\n"
 
 
-def reading(text: str, order: Order | None = None, **asked: str) -> Reading:
+def reading(text: str, order: Order | None = None, **asked: str) -> CsvReading:
     table = read_table(text)
     return read_rows(table, columns_of(table, asked), order=order, last=LAST)
 

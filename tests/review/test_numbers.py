@@ -15,7 +15,15 @@ from tests.support.plans import MODERATE
 
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.review import numbers, trends
-from whistlestop.review.days import Day, DayBook, Kind, Mark, Span, Training, day_book
+from whistlestop.review.days import (
+    Day,
+    DayBook,
+    DayKind,
+    DaySpan,
+    Mark,
+    Training,
+    day_book,
+)
 from whistlestop.review.numbers import (
     NO_VARIATION,
     NOT_ENTERED,
@@ -31,30 +39,36 @@ from whistlestop.review.numbers import (
 )
 
 MONDAY = date(2031, 1, 6)
-WEEK = Span(MONDAY, MONDAY + timedelta(days=6))
+WEEK = DaySpan(MONDAY, MONDAY + timedelta(days=6))
 # A made-up week; formula Foster 1998, Med Sci Sports Exerc 30:1164.
 DIARY_AU = (300, 0, 420, 180, 0, 540, 240)
 
 
-def one(day: date, au: float, kind: Kind = Kind.OTHER, **changes: object) -> Training:
+def one(
+    day: date, au: float, kind: DayKind = DayKind.OTHER, **changes: object
+) -> Training:
     """A training of a given load: effort 6, so au / 6 minutes."""
     values: dict[str, object] = {"effort": 6.0, **changes}
     length_ms = round(au / 6 * 60_000)
     return Training(day, length_ms, kind=kind, sport="ride", source_id="x", **values)  # type: ignore[arg-type]
 
 
-def book_of(loads: tuple[float, ...], kind: Kind = Kind.OTHER) -> DayBook:
+def book_of(loads: tuple[float, ...], kind: DayKind = DayKind.OTHER) -> DayBook:
     """Loads day by day from the first Monday; 0 is a day marked as rest."""
     days = [MONDAY + timedelta(days=n) for n in range(len(loads))]
     return day_book(
         [one(d, au, kind) for d, au in zip(days, loads, strict=True) if au],
-        [(Mark.REST, Span(d, d)) for d, au in zip(days, loads, strict=True) if not au],
+        [
+            (Mark.REST, DaySpan(d, d))
+            for d, au in zip(days, loads, strict=True)
+            if not au
+        ],
     )
 
 
 def test_session_load() -> None:
     """Effort 6 for 45 min is 270 AU (Foster 2001, J Strength Cond Res 15:109)."""
-    training = Training(MONDAY, 45 * 60_000, 6.0, Kind.CIRCUIT, "x", "x")
+    training = Training(MONDAY, 45 * 60_000, 6.0, DayKind.CIRCUIT, "x", "x")
     assert session_load(training) == Figure(270.0)
 
 
@@ -113,13 +127,13 @@ def test_a_derived_effort_stays_marked_in_every_sum() -> None:
         MONDAY,
         1_800_000,
         effort,
-        Kind.OTHER,
+        DayKind.OTHER,
         "x",
         "x",
         effort_is_derived=True,
     )
     assert session_load(derived) == Figure(180.0, derived=1)
-    rest = Span(MONDAY + timedelta(days=1), MONDAY + timedelta(days=6))
+    rest = DaySpan(MONDAY + timedelta(days=1), MONDAY + timedelta(days=6))
     found = week(day_book([derived], [(Mark.REST, rest)]), WEEK)
     figures = (found.entered, found.load, found.mean, found.monotony, found.strain)
     assert all(figure.derived == 1 for figure in figures)
@@ -129,7 +143,7 @@ def test_a_derived_effort_stays_marked_in_every_sum() -> None:
 def test_a_clock_change_week_divides_by_seven() -> None:
     """Arithmetic: the week of 30 March 2031 has 167 hours and 7 days."""
     first = date(2031, 3, 24)
-    span = Span(first, date(2031, 3, 30))
+    span = DaySpan(first, date(2031, 3, 30))
     book = day_book([one(first, 700)], [(Mark.REST, span)])
     found = week(book, span)
     assert found.mean.value == 100
@@ -137,7 +151,7 @@ def test_a_clock_change_week_divides_by_seven() -> None:
 
 
 def test_monotony_is_hidden_with_the_reason_where_only_circuits_are_logged() -> None:
-    found = week(book_of(DIARY_AU, Kind.CIRCUIT), WEEK)
+    found = week(book_of(DIARY_AU, DayKind.CIRCUIT), WEEK)
     assert found.load.value == 1680
     assert found.monotony == Figure(None, ONLY_CIRCUITS)
     assert found.strain == Figure(None, ONLY_CIRCUITS)
@@ -146,10 +160,10 @@ def test_monotony_is_hidden_with_the_reason_where_only_circuits_are_logged() -> 
 @pytest.mark.parametrize(("ago", "hidden"), [(21, False), (22, True)])
 def test_other_training_counts_for_28_days(ago: int, hidden: bool) -> None:
     """The week's last day and the 27 before it: a ride on the first still counts."""
-    circuits = book_of(DIARY_AU, Kind.CIRCUIT)
+    circuits = book_of(DIARY_AU, DayKind.CIRCUIT)
     ride = one(WEEK.first - timedelta(days=ago), 100)
     trainings = [t for found in circuits.trainings.values() for t in found]
-    marks = [(m, Span(d, d)) for d, found in circuits.marks.items() for m in found]
+    marks = [(m, DaySpan(d, d)) for d, found in circuits.marks.items() for m in found]
     found = week(day_book([*trainings, ride], marks), WEEK)
     assert (found.monotony.reason == ONLY_CIRCUITS) is hidden
 
@@ -193,7 +207,7 @@ def test_a_week_is_seven_days_in_a_row() -> None:
         with pytest.raises(ValueError, match="seven calendar days"):
             week_load(days)
     with pytest.raises(ValueError, match="seven calendar days"):
-        week(book, Span(MONDAY, MONDAY))
+        week(book, DaySpan(MONDAY, MONDAY))
 
 
 def test_a_figure_is_a_finite_number_or_a_reason() -> None:
@@ -224,7 +238,7 @@ def test_weeks_agree_with_pandas(loads: list[int]) -> None:
     sums, means, deviations = theirs.sum(), theirs.mean(), theirs.std(ddof=1)
     for index in range(whole):
         first = MONDAY + timedelta(weeks=index)
-        found = week(book, Span(first, first + timedelta(days=6)))
+        found = week(book, DaySpan(first, first + timedelta(days=6)))
         assert found.load.value == pytest.approx(sums.iloc[index])
         if deviations.iloc[index] < 1e-6:
             assert found.monotony.reason == NO_VARIATION
@@ -240,7 +254,7 @@ def test_weeks_agree_with_pandas(loads: list[int]) -> None:
 def test_no_order_of_a_days_trainings_changes_its_load(order: list[int]) -> None:
     """Loads are summed exactly: odd lengths and derived efforts included."""
     odd = [
-        Training(MONDAY, 1_000_003 + 7_777 * n, 5 + n / 3, Kind.OTHER, "x", str(n))
+        Training(MONDAY, 1_000_003 + 7_777 * n, 5 + n / 3, DayKind.OTHER, "x", str(n))
         for n in range(5)
     ]
     expected = day_load(Day(MONDAY, tuple(odd)))
@@ -248,7 +262,7 @@ def test_no_order_of_a_days_trainings_changes_its_load(order: list[int]) -> None
 
 
 def test_weeks_cover_the_span_from_monday_to_sunday() -> None:
-    span = Span(MONDAY + timedelta(days=3), MONDAY + timedelta(days=8))
+    span = DaySpan(MONDAY + timedelta(days=3), MONDAY + timedelta(days=8))
     found = weeks(book_of(DIARY_AU * 2), span)
     assert [w.span.first for w in found] == [MONDAY, MONDAY + timedelta(days=7)]
     assert [w.load.value for w in found] == [1680, 1680]
@@ -258,7 +272,7 @@ def test_the_personal_range_is_the_middle_half_of_the_last_twelve_weeks() -> Non
     """Quartiles as numpy's default (linear) has them."""
     loads = [[float(60 * n)] + [0.0] * 6 for n in range(1, 16)]
     book = book_of(tuple(au for one_week in loads for au in one_week))
-    found = weeks(book, Span(MONDAY, MONDAY + timedelta(days=7 * 15 - 1)))
+    found = weeks(book, DaySpan(MONDAY, MONDAY + timedelta(days=7 * 15 - 1)))
     own = personal_range(found)
     assert own is not None
     expected = np.percentile([60 * n for n in range(4, 16)], [25, 75])
@@ -268,7 +282,7 @@ def test_the_personal_range_is_the_middle_half_of_the_last_twelve_weeks() -> Non
 
 def test_there_is_no_personal_range_of_fewer_than_four_known_weeks() -> None:
     book = book_of(DIARY_AU * 3)
-    found = weeks(book, Span(MONDAY, MONDAY + timedelta(days=34)))
+    found = weeks(book, DaySpan(MONDAY, MONDAY + timedelta(days=34)))
     assert [w.load.value for w in found] == [1680, 1680, 1680, None, None]
     assert personal_range(found) is None
 

@@ -12,7 +12,7 @@ from tests.support.plans import MODERATE, every_place, plan, session_plans, stat
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Do,
@@ -31,7 +31,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 from whistlestop.review.facts import line_json, session_json
 from whistlestop.review.record import read_record, replay_lines
-from whistlestop.store.heartbeat import Beat
+from whistlestop.store.journal.heartbeat import Beat
 
 STATE = (
     *("mode", "t_ms", "index", "visit", "offset_ms", "cut_ms", "pending"),
@@ -327,7 +327,7 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
 def test_the_list_says_open_where_no_end_is_known() -> None:
     from pathlib import Path
 
-    from whistlestop.store.log_index import SessionLine
+    from whistlestop.store.journal.index import SessionLine
 
     fields = line_json(SessionLine(SESSION_ID, Path("x"), efforts=(6.5, None)))
     assert fields["ending"] == "open"

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.review.days import DayBook, Kind, Mark, Span, Training, day_book
+from whistlestop.review.days import DayBook, DayKind, DaySpan, Mark, Training, day_book
 from whistlestop.review.trends import (
     NO_LINE,
     TrendDay,
@@ -32,17 +32,17 @@ def book_of(loads: list[float | None]) -> DayBook:
     pairs = list(zip(days, loads, strict=True))
     return day_book(
         [
-            Training(d, round(au * 12_000), 5.0, Kind.OTHER, "ride", "x")
+            Training(d, round(au * 12_000), 5.0, DayKind.OTHER, "ride", "x")
             for d, au in pairs
             if au
         ],
-        [(Mark.REST, Span(d, d)) for d, au in pairs if au == 0],
+        [(Mark.REST, DaySpan(d, d)) for d, au in pairs if au == 0],
     )
 
 
 def line_of(loads: list[float | None]) -> tuple[TrendDay, ...]:
     last = FIRST + timedelta(days=len(loads) - 1)
-    return trend_days(book_of(loads).days(Span(FIRST, last)))
+    return trend_days(book_of(loads).days(DaySpan(FIRST, last)))
 
 
 def test_the_factors_of_the_means() -> None:
@@ -109,9 +109,9 @@ def test_a_day_that_is_not_known_breaks_the_lines_and_they_begin_anew() -> None:
 
 
 def test_a_blank_in_a_fully_logged_period_is_a_zero_that_is_counted() -> None:
-    span = Span(FIRST, FIRST + timedelta(days=2))
+    span = DaySpan(FIRST, FIRST + timedelta(days=2))
     book = day_book(
-        [Training(FIRST, 1_200_000, 5.0, Kind.OTHER, "ride", "x")], [], [span]
+        [Training(FIRST, 1_200_000, 5.0, DayKind.OTHER, "ride", "x")], [], [span]
     )
     line = trend_days(book.days(span))
     assert [day.short_au for day in line] == [100, 75, 56.25]
@@ -119,7 +119,7 @@ def test_a_blank_in_a_fully_logged_period_is_a_zero_that_is_counted() -> None:
 
 
 def test_the_line_runs_over_calendar_days_and_not_over_sessions() -> None:
-    days = book_of([100.0] * 3).days(Span(FIRST, FIRST + timedelta(days=2)))
+    days = book_of([100.0] * 3).days(DaySpan(FIRST, FIRST + timedelta(days=2)))
     with pytest.raises(ValueError, match="calendar days in a row"):
         trend_days((days[0], days[2]))
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from whistlestop.domain.cues import LENGTH_MS, CueName
+from whistlestop.domain.plan.cues import LENGTH_MS, CueName
 from whistlestop.driver.session import heard_as
 from whistlestop.engine.engine import Engine
+from whistlestop.sound.cue_filter import AFTER_TONE_MS, CueFilter
 from whistlestop.sound.soundtrack import Heard, Layer
-from whistlestop.sound.telling import AFTER_TONE_MS, Telling
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class Listening:
     def __init__(self, soundtrack, made, count_in_ms=3_000):
         self.soundtrack = soundtrack
         self.engine = Engine(made, count_in_ms=count_in_ms)
-        self.telling = Telling()
+        self.telling = CueFilter()
         self.heard = set()
         self.take(self.engine.start())
         self.look()

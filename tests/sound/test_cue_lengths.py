@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from whistlestop.domain.cues import LENGTH_MS, CueName
+from whistlestop.domain.plan.cues import LENGTH_MS, CueName
 from whistlestop.sound.cues import ALL_TONES, CUES, TONES
 
 FOLDER = Path(__file__).resolve().parents[2] / "sounds"

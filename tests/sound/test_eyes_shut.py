@@ -12,12 +12,12 @@ import pytest
 from tests.sound.listening import EveryPhrase, Listener, Listening
 from tests.support.golden import same_as_golden
 
-from whistlestop.domain.circuit import Circuit, Drill, LoopChange, Station
+from whistlestop.domain.circuit.circuit import Circuit, Drill, LoopChange, Station
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.audible import drill_sounds
+from whistlestop.driver.session_audio import drill_sounds
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.states import Mode
@@ -94,9 +94,9 @@ def expected_doing(engine):
         return "done"
     if engine.mode in (Mode.PAUSED, Mode.COUNT_IN):
         return "paused"
-    if engine.segment.kind in (Kind.WORK, Kind.CHANGEOVER):
+    if engine.segment.kind in (SegmentKind.WORK, SegmentKind.CHANGEOVER):
         return "working"
-    return "break" if engine.segment.kind is Kind.LOOP_BREAK else "recovering"
+    return "break" if engine.segment.kind is SegmentKind.LOOP_BREAK else "recovering"
 
 
 def spoken(card):

@@ -10,7 +10,7 @@ from whistlestop.sound.helper import lines as ln
 
 ORDERS = [
     (ln.Hello(1), "hello 1\n"),
-    (ln.Load("go", "/a folder/go.wav"), "load go /a folder/go.wav\n"),
+    (ln.LoadSound("go", "/a folder/go.wav"), "load go /a folder/go.wav\n"),
     (ln.Volume(80), "volume 80\n"),
     (ln.Offset(-120), "offset -120\n"),
     (ln.At("3:a", 12.345678, "go", 3), "at 3:a 12.345678 go 3\n"),
@@ -20,13 +20,13 @@ ORDERS = [
 ]
 ANSWERS = [
     (ln.Ready("PulseAudio", 44100, 66), "ready PulseAudio 44100 66\n"),
-    (ln.Played("3:a", 99), "played 3:a 99\n"),
+    (ln.CuePlayed("3:a", 99), "played 3:a 99\n"),
     (ln.Late("3:a", 120), "late 3:a 120\n"),
-    (ln.Dropped("3:a"), "dropped 3:a\n"),
+    (ln.CueDropped("3:a"), "dropped 3:a\n"),
     (ln.Health(-1, 0), "health -1 0\n"),
     (ln.Lost("The device is gone."), "lost The device is gone.\n"),
     (ln.Back(), "back\n"),
-    (ln.Refused("load", "no such file"), "refused load no such file\n"),
+    (ln.CueRefused("load", "no such file"), "refused load no such file\n"),
 ]
 
 

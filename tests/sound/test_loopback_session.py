@@ -23,9 +23,9 @@ from tests.support.clock import ListJournal
 from tests.support.plans import plan, station
 from tests.support.processes import PlainProcess, put_circuit, run_program
 
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import compile_plan, plan_document
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options, Session
 from whistlestop.engine.clock import SystemClock
 from whistlestop.engine.engine import Engine
@@ -95,14 +95,14 @@ def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     """Each onset to 10 ms after one constant offset; no cue more, none less."""
     home = loud_home(tmp_path)
     put_circuit(home, "night-train", NIGHT_TRAIN)
-    house = House(home)
-    made = compile_plan(house.circuit("night-train"))
+    services = Services(home)
+    made = compile_plan(services.circuits.read("night-train"))
     assert made.total_ms == 180_000
 
     out = tmp_path / "out.wav"
     done = run_program("sounds", "render", "night-train", out, home=home)
     assert done.returncode == 0, done.stderr
-    soundtrack, phrases = house.sounding.whole_soundtrack(made, wait_s=30)
+    soundtrack, phrases = services.audio.whole_soundtrack(made, wait_s=30)
     expected = soundtrack.whole(made)
     waves = WAVES | {
         phrase.id: np.array(read_wav(phrase.path), dtype=float)
@@ -118,9 +118,9 @@ def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     assert min(score for _, score in in_file) >= 0.98
 
     recorder = StampedRecorder(server)
-    reported = port = Listed(house.sound())
+    reported = port = Listed(services.audio.port())
     until(lambda: port.status().state == "ok")
-    running = house.start(made, options=Options(seed=0), sound=port)
+    running = services.sessions.start(made, options=Options(seed=0), sound=port)
     begun = []
     try:
         drive(
@@ -439,7 +439,7 @@ def test_a_session_without_a_device_is_whole_all_the_same(tmp_path, monkeypatch)
         assert port.status().wants_bell
     finally:
         port.close()
-    assert [s.kind for s in short.segments] == [Kind.GET_READY, Kind.WORK]
+    assert [s.kind for s in short.segments] == [SegmentKind.GET_READY, SegmentKind.WORK]
     assert [row.ms for row in session.engine.rows] == [
         s.duration_ms for s in short.segments
     ]

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
-from whistlestop.domain.parts import share_ms
+from whistlestop.domain.plan.parts import share_ms
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.library import drills
 from whistlestop.sound.cues import PACE

@@ -12,11 +12,11 @@ from tests.support.examples import examples
 from whistlestop.sound.helper.lines import (
     At,
     Clear,
-    Dropped,
+    CueDropped,
+    CuePlayed,
     Late,
     Now,
     Offset,
-    Played,
     Volume,
 )
 from whistlestop.sound.helper.player import Player, gain_of
@@ -69,7 +69,7 @@ def test_a_cue_is_heard_at_its_time_less_the_latency():
     rig.post(At("a", START_S + 1.2345, "tick", 1))
     rig.run(20)
     assert rig.onsets() == [pytest.approx(frame_of(START_S + 1.2345), abs=1)]
-    assert rig.answers() == [Played("a", rig.onsets()[0])]
+    assert rig.answers() == [CuePlayed("a", rig.onsets()[0])]
 
 
 @settings(max_examples=examples(50), deadline=None)
@@ -80,7 +80,7 @@ def test_every_cue_sounds_once_and_spacing_is_exact(times_ms):
     for number, ms in enumerate(spaced):
         rig.post(At(str(number), START_S + ms / 1000, "tick", 1))
     rig.run(45)
-    played = [a for a in rig.answers() if isinstance(a, Played)]
+    played = [a for a in rig.answers() if isinstance(a, CuePlayed)]
     assert [a.id for a in played] == [str(n) for n in range(len(spaced))]
     for answer, ms in zip(played, spaced, strict=True):
         assert abs(answer.frame - frame_of(START_S + ms / 1000)) <= 1
@@ -127,7 +127,7 @@ def test_a_cue_up_to_150_ms_late_plays_at_once_and_says_so():
     rig.post(At("a", due_s, "tick", 1))
     rig.run(2)
     assert rig.onsets() == [10 * BLOCK]
-    assert rig.answers() == [Late("a", 120), Played("a", 10 * BLOCK)]
+    assert rig.answers() == [Late("a", 120), CuePlayed("a", 10 * BLOCK)]
 
 
 def test_a_cue_later_than_that_is_dropped_and_says_so():
@@ -136,7 +136,7 @@ def test_a_cue_later_than_that_is_dropped_and_says_so():
     rig.post(At("a", rig.now_s + LATENCY_S - 0.160, "tick", 1))
     rig.run(2)
     assert rig.onsets() == []
-    assert rig.answers() == [Dropped("a")]
+    assert rig.answers() == [CueDropped("a")]
 
 
 def test_the_first_block_of_a_stream_stays_silent():
@@ -146,14 +146,14 @@ def test_the_first_block_of_a_stream_stays_silent():
     rig.post(Now("go"))
     rig.run(3)
     assert rig.onsets() == [BLOCK]
-    assert rig.answers() == [Late("a", 80), Played("a", BLOCK)]
+    assert rig.answers() == [Late("a", 80), CuePlayed("a", BLOCK)]
 
 
 def test_a_cue_without_a_sound_is_dropped_and_says_so():
     rig = Rig()
     rig.post(At("a", START_S + 0.3, "nothing", 1))
     rig.run(5)
-    assert rig.answers() == [Dropped("a")]
+    assert rig.answers() == [CueDropped("a")]
 
 
 def test_a_sound_added_later_can_be_played():
@@ -201,7 +201,7 @@ def test_a_new_stream_keeps_the_plan_and_the_volume_and_drops_the_past():
     # Two seconds without a device.
     rig.asked += 20
     rig.run(30)
-    assert rig.answers()[0] == Dropped("past")
+    assert rig.answers()[0] == CueDropped("past")
     assert len(rig.onsets()) == 1
     assert max(rig.heard) == 250
 

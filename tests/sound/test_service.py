@@ -14,11 +14,11 @@ from whistlestop.sound.helper.device import latency_ms
 from whistlestop.sound.helper.engine import DeviceError
 from whistlestop.sound.helper.lines import (
     Back,
+    CuePlayed,
+    CueRefused,
     Health,
     Lost,
-    Played,
     Ready,
-    Refused,
 )
 from whistlestop.sound.helper.player import Player
 from whistlestop.sound.helper.service import EXIT_HELLO, EXIT_RESTART, Service
@@ -141,14 +141,14 @@ def test_a_cue_is_answered_for():
     rig.service.order(f"load tick {SOUNDS / 'count.wav'}\n")
     rig.service.order(f"at 1:a {rig.now_s + 2} tick 1\n")
     rig.run(4)
-    assert [a.id for a in rig.told(Played)] == ["1:a"]
+    assert [a.id for a in rig.told(CuePlayed)] == ["1:a"]
 
 
 @pytest.mark.parametrize("line", ["garbage\n", "at a b c d\n", "\n", "\x00\xff\n"])
 def test_garbage_is_refused_and_the_helper_goes_on(line):
     rig = Rig()
     assert rig.service.order(line) is None
-    assert len(rig.told(Refused)) == 1
+    assert len(rig.told(CueRefused)) == 1
     assert rig.run(1) is None
 
 
@@ -157,7 +157,7 @@ def test_another_version_or_none_ends_it(line):
     rig = Rig()
     fresh = Service(rig.engine, {}, rig.said.append, lambda: 0.0)
     assert fresh.order(line) == EXIT_HELLO
-    assert rig.told(Refused)[-1].reason == "this helper speaks version 1"
+    assert rig.told(CueRefused)[-1].reason == "this helper speaks version 1"
 
 
 def test_a_file_with_a_space_in_its_path_loads(tmp_path):
@@ -172,7 +172,9 @@ def test_a_file_with_a_space_in_its_path_loads(tmp_path):
 def test_a_missing_cue_file_is_told_and_made_up_for(tmp_path):
     rig = Rig()
     rig.service.order(f"load go {tmp_path / 'go.wav'}\n")
-    assert rig.told(Refused) == [Refused("go", "go.wav: No such file or directory")]
+    assert rig.told(CueRefused) == [
+        CueRefused("go", "go.wav: No such file or directory")
+    ]
     assert rig.sounds["go"] == render(CUES["go"])
 
 
@@ -180,7 +182,7 @@ def test_a_file_of_another_kind_is_told(tmp_path):
     (tmp_path / "p.wav").write_text("hello")
     rig = Rig()
     rig.service.order(f"load phrase-1 {tmp_path / 'p.wav'}\n")
-    assert "p.wav is not a WAV file" in rig.told(Refused)[0].reason
+    assert "p.wav is not a WAV file" in rig.told(CueRefused)[0].reason
     assert "phrase-1" not in rig.sounds
 
 
@@ -189,7 +191,7 @@ def test_a_fault_while_mixing_is_told_once():
     rig.sounds["bad"] = ["x"]
     rig.service.order(f"at 1:a {rig.now_s + 0.5} bad 1\n")
     rig.run(3)
-    assert [a.word for a in rig.told(Refused)] == ["block"]
+    assert [a.word for a in rig.told(CueRefused)] == ["block"]
 
 
 class TestWatchdog:

@@ -12,7 +12,7 @@ from tests.sound.waiting import until
 
 from whistlestop.sound.backends import simpleaudio_backend as backend
 from whistlestop.sound.helper.engine import NoLibraryError
-from whistlestop.sound.helper.lines import At, Dropped, Late, Now, Played, Volume
+from whistlestop.sound.helper.lines import At, CueDropped, CuePlayed, Late, Now, Volume
 
 SOUNDS = {"go": array("h", [1000, -1000])}
 
@@ -63,4 +63,4 @@ def test_cues_are_played_whole_once_and_never_before_their_step(library):
     # A step is 10 ms, and a cue goes out at the start of the step it falls in.
     assert at_s >= now_s + 0.3 - 2 * backend.STEP_S
     kinds = [type(a) for a in player.answers if not isinstance(a, Late)]
-    assert kinds == [Dropped, Played]
+    assert kinds == [CueDropped, CuePlayed]

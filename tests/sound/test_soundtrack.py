@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from tests.sound.listening import EveryPhrase, Listening, Spoken
 from tests.support.plans import FEW, LEFT_RIGHT, MODERATE, circuits, plan, station
 
-from whistlestop.domain.circuit import Drill
-from whistlestop.domain.cues import LENGTH_MS
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.circuit.circuit import Drill
+from whistlestop.domain.plan.cues import LENGTH_MS
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.timeline import compile_plan, plan_document
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.states import Mode
@@ -24,7 +24,7 @@ from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
 from whistlestop.sound.cues import PACE
 from whistlestop.sound.soundtrack import DrillSounds, Heard, Layer, Soundtrack
-from whistlestop.sound.spoken_pair import Named
+from whistlestop.sound.spoken_pair import Addressee
 
 DRILLS = DrillSounds(
     key_points={"stand": "Eyes on one spot.", "rope": "Low and quiet."},
@@ -144,7 +144,9 @@ class TestUndisturbed:
         """The rest keeps its order and begins where the missing one would have."""
         made = plan(station(1), station(2, load=None), recover_ms=20_000)
         some = replace(FULL, phrases={"Next: exercise 2.": Spoken("a", 900)})
-        recover = next(i for i, s in enumerate(made.segments) if s.kind is Kind.RECOVER)
+        recover = next(
+            i for i, s in enumerate(made.segments) if s.kind is SegmentKind.RECOVER
+        )
         said = of(some.segment(Track(made), recover, 1), Layer.VOICE)
         assert [(one.at_ms, one.player_name) for one in said] == [(780, "a")]
 
@@ -220,7 +222,9 @@ class TestPaced:
 
     def test_a_rope_drill_has_its_beat_after_the_words_and_before_the_count(self):
         made = plan(station(1, drill=ROPE), station(2), recover_ms=20_000)
-        recover = next(i for i, s in enumerate(made.segments) if s.kind is Kind.RECOVER)
+        recover = next(
+            i for i, s in enumerate(made.segments) if s.kind is SegmentKind.RECOVER
+        )
         heard = FULL.segment(Track(made), recover, 1)
         beats = [one.at_ms for one in heard if one.name == "beat"]
         words = max(end_ms(one) for one in of(heard, Layer.VOICE))
@@ -230,7 +234,9 @@ class TestPaced:
 
     def test_steps_are_called_by_the_seed_and_the_visit(self):
         made = plan(station(1, drill=CALLED), station(2), recover_ms=30_000)
-        recover = next(i for i, s in enumerate(made.segments) if s.kind is Kind.RECOVER)
+        recover = next(
+            i for i, s in enumerate(made.segments) if s.kind is SegmentKind.RECOVER
+        )
         first = FULL.segment(Track(made), recover, 3)
         steps = [one.name for one in of(first, Layer.PACING)]
         assert len(steps) >= 5
@@ -419,5 +425,5 @@ def test_every_sentence_can_be_listed_whatever_was_dropped(plan, acts):
         assert set(FULL.sentences(plan, engine.track)) >= {
             text for text in whole if text.startswith("First: ")
         }
-        two = replace(FULL, people=(Named("One"), Named("Two", plan)))
+        two = replace(FULL, people=(Addressee("One"), Addressee("Two", plan)))
         assert two.sentences(plan, engine.track)

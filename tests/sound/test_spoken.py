@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import LEFT_RIGHT, MODERATE, THREE_PARTS, plan, plans, station
 
-from whistlestop.domain.circuit import Drill, Item, LoopChange
+from whistlestop.domain.circuit.circuit import Drill, LoopChange, TimedItem
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.text import first_hostile, fold_call_name
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
@@ -219,7 +219,7 @@ class TestSegments:
                 load=parse_load("8 kg"),
             ),
         )
-        assert said(made, Kind.RECOVER) == [
+        assert said(made, SegmentKind.RECOVER) == [
             "Next: one arm row.",
             "Left side first.",
             "Eight kilos.",
@@ -229,25 +229,27 @@ class TestSegments:
 
     def test_the_key_point_is_told_the_first_time_only(self):
         made = plan(station(1, drill=STAND), station(2))
-        assert "Eyes on one spot." not in said(made, Kind.RECOVER, first_time=False)
+        assert "Eyes on one spot." not in said(
+            made, SegmentKind.RECOVER, first_time=False
+        )
 
     def test_the_first_station_is_called_first(self):
-        assert said(plan(station(1)), Kind.GET_READY) == ["First: exercise 1."]
+        assert said(plan(station(1)), SegmentKind.GET_READY) == ["First: exercise 1."]
 
     def test_one_side_alone_is_no_first_side(self):
         made = plan(station(1), station(2, parts=("both",)))
-        assert said(made, Kind.RECOVER) == ["Next: exercise 2."]
+        assert said(made, SegmentKind.RECOVER) == ["Next: exercise 2."]
 
     def test_the_other_side_leads_in_an_even_loop(self):
         made = plan(station(1, parts=LEFT_RIGHT), loops=2, loop_break_ms=60_000)
-        assert "Left side first." in said(made, Kind.GET_READY)
-        assert "Right side first." in said(made, Kind.LOOP_BREAK)
+        assert "Left side first." in said(made, SegmentKind.GET_READY)
+        assert "Right side first." in said(made, SegmentKind.LOOP_BREAK)
 
     def test_a_break_asks_and_tells_the_last_loop(self):
         made = plan(station(1), station(2), loops=3, loop_break_ms=60_000)
         asked = "How hard was that loop?"
-        assert said(made, Kind.LOOP_BREAK, 0) == [asked, "Next: exercise 1."]
-        assert said(made, Kind.LOOP_BREAK, 1) == [
+        assert said(made, SegmentKind.LOOP_BREAK, 0) == [asked, "Next: exercise 1."]
+        assert said(made, SegmentKind.LOOP_BREAK, 1) == [
             asked,
             "Last loop.",
             "Next: exercise 1.",
@@ -256,21 +258,21 @@ class TestSegments:
     def test_without_a_break_the_last_recovery_says_it(self):
         """The effort is asked there as well; see `segment_cues`."""
         made = plan(station(1), station(2), loops=2)
-        assert said(made, Kind.RECOVER, 0) == ["Next: exercise 2."]
-        assert said(made, Kind.RECOVER, 1) == [
+        assert said(made, SegmentKind.RECOVER, 0) == ["Next: exercise 2."]
+        assert said(made, SegmentKind.RECOVER, 1) == [
             "Next: exercise 1.",
             "Last loop.",
             "How hard was that loop?",
         ]
-        assert said(made, Kind.RECOVER, 3) == ["How hard was that loop?"]
+        assert said(made, SegmentKind.RECOVER, 3) == ["How hard was that loop?"]
 
     def test_the_last_loop_is_the_last_that_is_left(self):
         """With the third loop dropped, the second is the last."""
         made = plan(station(1), loops=3, loop_break_ms=60_000)
         third = [i for i, s in enumerate(made.segments) if s.loop == 3]
-        assert "Last loop." not in said(made, Kind.LOOP_BREAK)
+        assert "Last loop." not in said(made, SegmentKind.LOOP_BREAK)
         shorter = Track(made).without(third)
-        assert "Last loop." in said(made, Kind.LOOP_BREAK, track=shorter)
+        assert "Last loop." in said(made, SegmentKind.LOOP_BREAK, track=shorter)
 
     def test_a_load_that_changes_is_said_to(self):
         made = plan(
@@ -279,25 +281,25 @@ class TestSegments:
             loop_break_ms=60_000,
             loop_changes={2: LoopChange(load=parse_load("10 kg"))},
         )
-        assert said(made, Kind.LOOP_BREAK)[-1] == "Now ten kilos."
+        assert said(made, SegmentKind.LOOP_BREAK)[-1] == "Now ten kilos."
 
     def test_the_side_is_named_in_a_changeover_that_is_long_enough(self):
         """At 5 s it is said there and not again as the part begins."""
         made = plan(station(1, parts=LEFT_RIGHT, changeover_ms=5_000, work_ms=45_000))
-        assert said(made, Kind.CHANGEOVER) == ["Switch: right side."]
-        assert said(made, Kind.WORK, 1) == []
+        assert said(made, SegmentKind.CHANGEOVER) == ["Switch: right side."]
+        assert said(made, SegmentKind.WORK, 1) == []
 
     @pytest.mark.parametrize("changeover_ms", [0, 3_000])
     def test_else_it_is_named_as_the_part_begins(self, changeover_ms):
         made = plan(
             station(1, parts=LEFT_RIGHT, changeover_ms=changeover_ms, work_ms=45_000)
         )
-        assert said(made, Kind.WORK, 0) == []
-        assert said(made, Kind.WORK, 1) == ["Switch: right side."]
+        assert said(made, SegmentKind.WORK, 0) == []
+        assert said(made, SegmentKind.WORK, 1) == ["Switch: right side."]
 
     def test_a_third_part_is_named_too(self):
         made = plan(station(1, parts=THREE_PARTS, work_ms=60_000))
-        assert said(made, Kind.WORK, 2) == ["Switch: together."]
+        assert said(made, SegmentKind.WORK, 2) == ["Switch: together."]
 
     def test_where_there_is_little_room_the_side_alone_is_said(self):
         made = plan(station(1, parts=LEFT_RIGHT))
@@ -307,12 +309,14 @@ class TestSegments:
         )
 
     def test_items_of_the_warm_up_are_named(self):
-        made = plan(station(1), warm_up=(Item("Easy jog\x07 on the spot", 60_000),))
-        assert said(made, Kind.WARM_UP) == ["Easy jog on the spot."]
+        made = plan(
+            station(1), warm_up=(TimedItem("Easy jog\x07 on the spot", 60_000),)
+        )
+        assert said(made, SegmentKind.WARM_UP) == ["Easy jog on the spot."]
 
     def test_a_break_until_a_key_tells_what_it_waits_for(self):
         made = plan(station(1), loops=2, break_until_key=True)
-        assert said(made, Kind.LOOP_BREAK) == [
+        assert said(made, SegmentKind.LOOP_BREAK) == [
             "How hard was that loop?",
             "Last loop.",
             "Next: exercise 1.",
@@ -321,16 +325,16 @@ class TestSegments:
 
     def test_a_hold_names_the_station_unless_the_rest_before_did(self):
         made = plan(station(1), station(2, hold=True))
-        assert said(made, Kind.HOLD) == ["Waiting for a key."]
+        assert said(made, SegmentKind.HOLD) == ["Waiting for a key."]
         flowing = plan(station(1, recover_ms=0), station(2, hold=True))
-        assert said(flowing, Kind.HOLD) == [
+        assert said(flowing, SegmentKind.HOLD) == [
             "Next: exercise 2.",
             "Waiting for a key.",
         ]
 
     def test_the_last_recovery_of_all_names_nothing(self):
         made = plan(station(1), recover_ms=5_000, last_recover="keep")
-        assert said(made, Kind.RECOVER) == []
+        assert said(made, SegmentKind.RECOVER) == []
 
     def test_a_load_nobody_can_read_is_passed_over(self):
         """A journal edited by hand may hold one; a session resumes all the same."""
@@ -341,7 +345,7 @@ class TestSegments:
                 replace(s, load="heavy") if s.load else s for s in made.segments
             ),
         )
-        assert said(broken, Kind.RECOVER) == ["Next: exercise 2."]
+        assert said(broken, SegmentKind.RECOVER) == ["Next: exercise 2."]
 
 
 class TestNames:
@@ -356,11 +360,11 @@ class TestNames:
     )
     def test_names_are_folded_before_they_are_said(self, name, heard):
         made = plan(station(1), station(2, call_name=fold_call_name(name)))
-        assert said(made, Kind.RECOVER)[0] == heard
+        assert said(made, SegmentKind.RECOVER)[0] == heard
 
     def test_a_name_of_many_words_keeps_the_first_five(self):
         made = plan(station(1), station(2, call_name="A B C D E F G"))
-        assert said(made, Kind.RECOVER) == ["Next: a b c d e."]
+        assert said(made, SegmentKind.RECOVER) == ["Next: a b c d e."]
 
 
 MOVES = st.lists(

@@ -9,15 +9,15 @@ from tests.sound.listening import EveryPhrase
 from tests.support.plans import FEW, LEFT_RIGHT, circuit, circuits, station
 from tests.support.recording_sound import RecordingSound
 
-from whistlestop.domain.circuit import Drill
+from whistlestop.domain.circuit.circuit import Drill
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import MisfitError, paired_plans
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.pairing import MisfitError, paired_plans
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.driver.audible import Audible, HearingChoices
+from whistlestop.driver.session_audio import HearingChoices, SessionAudio
 from whistlestop.engine.track import Track
 from whistlestop.sound.soundtrack import DrillSounds, Layer, Soundtrack
-from whistlestop.sound.spoken_pair import Named, said_to
+from whistlestop.sound.spoken_pair import Addressee, said_to
 
 ROW = {"call_name": "ONE-ARM ROW", "parts": LEFT_RIGHT, "load": parse_load("16 kg")}
 
@@ -26,7 +26,7 @@ def two(*stations, names=("You", "Robin"), own=None, offset=1, **changes):
     """The owner's plan and how the two are spoken to."""
     made = circuit(*stations, **{"last_recover": "keep", **changes})
     first, second = paired_plans(made, offset, ({}, own or {}))
-    return first, (Named(names[0]), Named(names[1], second))
+    return first, (Addressee(names[0]), Addressee(names[1], second))
 
 
 def said(first, people, kind, nth=0):
@@ -40,13 +40,13 @@ def test_each_is_told_by_name_what_comes_then_the_sides_then_the_loads():
         station(2, **ROW, drill=Drill("stand", "One-leg stand")),
         own={"exercise-2": parse_load("8 kg")},
     )
-    assert said(first, people, Kind.GET_READY) == [
+    assert said(first, people, SegmentKind.GET_READY) == [
         "You: goblet squat.",
         "Robin: one arm row.",
         "Robin: left side first.",
         "Robin: eight kilos.",
     ]
-    assert said(first, people, Kind.RECOVER) == [
+    assert said(first, people, SegmentKind.RECOVER) == [
         "You: one arm row.",
         "Robin: goblet squat.",
         "You: left side first.",
@@ -58,25 +58,25 @@ def test_each_is_told_by_name_what_comes_then_the_sides_then_the_loads():
 def test_a_switch_names_the_side_of_both_in_one_sentence():
     first, people = two(station(1, parts=LEFT_RIGHT, lead="fixed"), station(2, **ROW))
     # In both slots both change sides alike: one sentence for all.
-    assert said(first, people, Kind.WORK, 1) == ["Switch: right side."]
+    assert said(first, people, SegmentKind.WORK, 1) == ["Switch: right side."]
     apart, people = two(
         station(1, parts=("right", "left"), lead="fixed"), station(2, **ROW)
     )
-    assert said(apart, people, Kind.WORK, 1) == ["You left, Robin right."]
+    assert said(apart, people, SegmentKind.WORK, 1) == ["You left, Robin right."]
     one, people = two(station(1), station(2, **ROW))
-    assert said(one, people, Kind.WORK, 1) == ["Robin: right side."]
-    assert said(one, people, Kind.WORK, 0) == []
+    assert said(one, people, SegmentKind.WORK, 1) == ["Robin: right side."]
+    assert said(one, people, SegmentKind.WORK, 0) == []
 
 
 def test_in_a_changeover_it_is_said_there_and_not_again():
     first, people = two(station(1), station(2, **ROW, changeover_ms=6_000))
-    assert said(first, people, Kind.CHANGEOVER) == ["Robin: right side."]
-    assert said(first, people, Kind.WORK, 1) == []
+    assert said(first, people, SegmentKind.CHANGEOVER) == ["Robin: right side."]
+    assert said(first, people, SegmentKind.WORK, 1) == []
 
 
 def test_a_break_asks_both_at_once_and_says_that_the_last_loop_comes():
     first, people = two(station(1), station(2), loops=2, loop_break_ms=60_000)
-    assert said(first, people, Kind.LOOP_BREAK) == [
+    assert said(first, people, SegmentKind.LOOP_BREAK) == [
         "How hard was that loop?",
         "Last loop.",
         "You: exercise 1.",
@@ -90,7 +90,7 @@ def test_a_figure_is_never_cut_by_a_name():
         station(2, load=parse_load("2 x 122.5 lb")),
         names=("You", "Anna Maria"),
     )
-    assert said(first, people, Kind.GET_READY) == [
+    assert said(first, people, SegmentKind.GET_READY) == [
         "You: exercise 1.",
         "Anna Maria: exercise 2.",
     ]
@@ -106,7 +106,7 @@ def pairs(draw):
         first, second = paired_plans(drawn, draw(st.integers(1, 3)), ({}, {}))
     except MisfitError:
         assume(False)
-    return first, (Named(draw(NAMES)), Named(draw(NAMES), second))
+    return first, (Addressee(draw(NAMES)), Addressee(draw(NAMES), second))
 
 
 @FEW
@@ -179,7 +179,7 @@ class AskedFor:
 def test_a_session_of_two_asks_the_voice_for_names(is_pair):
     first, people = two(station(1), station(2))
     voice = AskedFor()
-    audible = Audible(
+    audible = SessionAudio(
         RecordingSound(),
         choices=HearingChoices(),
         drills=DrillSounds(),

@@ -17,7 +17,7 @@ import pytest
 from tests.sound import measuring as m
 
 from whistlestop.sound import synth
-from whistlestop.sound.cues import ALL_TONES, CUES, PACE, TONES, Cue, Tone
+from whistlestop.sound.cues import ALL_TONES, CUES, PACE, TONES, CueSound, Tone
 from whistlestop.sound.loudness import loudest_window_lkfs
 
 FOLDER = Path(__file__).resolve().parents[2] / "sounds"
@@ -278,7 +278,7 @@ def test_found_and_named_in_noise_as_loud_as_four_times_the_cue():
 
 def test_a_recipe_that_cannot_be_that_loud_is_refused():
     with pytest.raises(ValueError, match=r"too_low.*limit"):
-        synth.render(Cue("too_low", "Cannot be.", (Tone(40, 60),)))
+        synth.render(CueSound("too_low", "Cannot be.", (Tone(40, 60),)))
 
 
 class TestReading:

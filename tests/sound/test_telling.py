@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from tests.sound.listening import EveryPhrase, Spoken
 from tests.support.plans import FEW, LEFT_RIGHT, plan, plans, station
 
-from whistlestop.domain.circuit import Drill
+from whistlestop.domain.circuit.circuit import Drill
 from whistlestop.domain.load import parse_load
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
+from whistlestop.sound.cue_filter import AFTER_TONE_MS, MARGIN_MS, CueFilter
 from whistlestop.sound.soundtrack import Layer, Soundtrack
-from whistlestop.sound.telling import AFTER_TONE_MS, MARGIN_MS, Telling
 
 FULL = Soundtrack(phrases=EveryPhrase(), seed=5)
 # "Next: exercise 2." 0.780 to 2.280, "Left side first." 2.430 to 3.930,
@@ -28,7 +28,7 @@ REST = (station(1), station(2, parts=LEFT_RIGHT, load=parse_load("8 kg")))
 class Live:
     def __init__(self, *stations, soundtrack=FULL, **changes):
         self.engine = Engine(plan(*stations, **changes))
-        self.telling = Telling()
+        self.telling = CueFilter()
         self.soundtrack = soundtrack
         self.engine.start()
         self.look()
@@ -170,7 +170,7 @@ def test_it_tells_whether_something_sounds(at_ms, sounding):
 )
 def test_no_sentence_is_heard_whole_twice_in_a_visit(made, moves):
     """Whatever is pressed when; and the rules of the first count hold as well."""
-    engine, telling = Engine(made), Telling()
+    engine, telling = Engine(made), CueFilter()
     engine.start()
     whole: dict[int, list[str]] = {}
     pending: set = set()

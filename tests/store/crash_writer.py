@@ -14,7 +14,7 @@ import sys
 import time
 from pathlib import Path
 
-from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.journal.writer import JournalWriter
 
 LIMIT_BYTES = 3_000
 

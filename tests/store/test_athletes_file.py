@@ -16,7 +16,7 @@ from whistlestop.domain.athlete import (
 )
 from whistlestop.domain.load import parse_load
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.athletes_file import (
+from whistlestop.store.settings.athletes import (
     athletes_text,
     parse_athletes,
     read_athletes,

@@ -9,13 +9,19 @@ import pytest
 from tests.store.circuits.small_catalogue import CATALOGUE
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Drill, Item, LoopChange, Station, StationInLoop
+from whistlestop.domain.circuit.circuit import (
+    Drill,
+    LoopChange,
+    Station,
+    StationInLoop,
+    TimedItem,
+)
 from whistlestop.domain.load import Load
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import Tempo
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.circuit_file import (
+from whistlestop.store.circuits.file import (
     Catalogue,
     check_circuit,
     library_catalogue,
@@ -45,8 +51,8 @@ def test_every_key_of_the_format_arrives_in_the_domain():
     assert (circuit.last_recover, circuit.lead) == ("keep", "alternate")
     assert (circuit.loop_break_ms, circuit.break_until_key) == (None, True)
     assert (circuit.get_ready_ms, circuit.changeover_ms) == (10_000, 0)
-    assert circuit.warm_up == (Item("March on the spot", 120_000, "Easy."),)
-    assert circuit.cool_down == (Item("Walk round the yard", 180_000),)
+    assert circuit.warm_up == (TimedItem("March on the spot", 120_000, "Easy."),)
+    assert circuit.cool_down == (TimedItem("Walk round the yard", 180_000),)
     assert circuit.stations == (
         Station(
             "goblet-squat",
@@ -202,7 +208,9 @@ def test_the_plan_of_a_read_circuit_has_the_total_of_arithmetic(loop_break, tota
 
 def test_what_differs_in_one_loop_reaches_the_plan():
     plan = compile_plan(read_circuit(VALID / "wet-saturday.toml", catalogue=CATALOGUE))
-    done = {(s.loop, s.station): s.load for s in plan.segments if s.kind is Kind.WORK}
+    done = {
+        (s.loop, s.station): s.load for s in plan.segments if s.kind is SegmentKind.WORK
+    }
     assert (2, 3) not in done
     assert (3, 4) not in done
     assert (3, 3) in done
@@ -210,7 +218,7 @@ def test_what_differs_in_one_loop_reaches_the_plan():
         "12 kg", "14 kg", "2 kg", None,
     )  # fmt: skip
     here = [s for s in plan.segments if s.place == (2, 2)]
-    assert here[0].kind is Kind.HOLD
+    assert here[0].kind is SegmentKind.HOLD
     shares = [segment.duration_ms for segment in here[1:]]
     assert shares == [20_000, 3_000, 20_000, 3_000, 20_000]
 

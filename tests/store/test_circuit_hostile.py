@@ -13,18 +13,14 @@ from hypothesis import strategies as st
 from tests.store.circuits.small_catalogue import CATALOGUE
 from tests.support.examples import examples
 
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.field import is_id
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import ProblemsFound
-from whistlestop.store import text_file
-from whistlestop.store.circuit_file import (
-    MAX_PROBLEMS,
-    check_circuit,
-    parse_circuit,
-    read_circuit,
-)
-from whistlestop.store.circuit_schema import is_id
+from whistlestop.store.circuits.file import check_circuit, parse_circuit, read_circuit
+from whistlestop.store.table import text_file
+from whistlestop.store.table.judging import MAX_PROBLEMS
 
 HERE = Path(__file__).parent / "circuits"
 BROKEN = sorted((HERE / "broken").glob("*.toml"))

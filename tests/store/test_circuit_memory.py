@@ -9,12 +9,12 @@ import pytest
 from tests.store.circuits.small_catalogue import CATALOGUE
 from tests.support.processes import SAMPLES
 
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.errors import ProblemsFound
-from whistlestop.store import circuit_file
-from whistlestop.store.circuit_file import parse_circuit
-from whistlestop.store.circuit_memory import CircuitMemory, stamp
-from whistlestop.store.circuit_reader import CircuitReader
+from whistlestop.store.circuits import file as circuit_file
+from whistlestop.store.circuits.file import parse_circuit
+from whistlestop.store.circuits.memory import CircuitMemory, stamp
+from whistlestop.store.circuits.reader import CircuitReader
 
 VALID = sorted((Path(__file__).parent / "circuits" / "valid").glob("*.toml"))
 SHORT = 'format = 1\nname = "Short"\n[[station]]\nexercise = "push-up"\n'

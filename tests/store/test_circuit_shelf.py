@@ -10,9 +10,9 @@ import pytest
 from tests.store.circuits.small_catalogue import CATALOGUE
 
 from whistlestop.errors import ProblemsFound, UsageError
-from whistlestop.store import circuit_shelf
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.circuit_shelf import find_circuits, resolve
+from whistlestop.store.circuits import circuit_list as circuit_shelf
+from whistlestop.store.circuits.circuit_list import find_circuits, resolve
+from whistlestop.store.circuits.file import read_circuit
 
 READ = partial(read_circuit, catalogue=CATALOGUE)
 

@@ -13,16 +13,16 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE, circuit, circuits, station
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit, Drill, Item, Station
-from whistlestop.domain.edit import settled
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
+from whistlestop.domain.circuit.edit import settled
+from whistlestop.domain.field import is_id
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import fold_call_name, is_hostile
 from whistlestop.errors import StoreError
 from whistlestop.library import CAUTIONS, drills, exercises
-from whistlestop.store.circuit_file import parse_circuit, read_circuit
-from whistlestop.store.circuit_schema import is_id
-from whistlestop.store.circuit_writer import (
+from whistlestop.store.circuits.file import parse_circuit, read_circuit
+from whistlestop.store.circuits.writer import (
     circuit_text,
     id_for,
     is_program_owned,
@@ -92,7 +92,7 @@ def library_circuits(draw: st.DrawFn) -> Circuit:
     stations = tuple(
         draw(library_stations(one) | own_stations(one)) for one in drawn.stations
     )
-    note = st.builds(Item, _NAMES, st.just(30_000), _TEXT)
+    note = st.builds(TimedItem, _NAMES, st.just(30_000), _TEXT)
     return replace(
         drawn,
         id=draw(st.sampled_from(["yard", "a", "x-9"])),

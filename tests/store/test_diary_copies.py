@@ -11,15 +11,15 @@ from hypothesis import strategies as st
 from tests.support.examples import examples
 
 from whistlestop.review.diary import fold
-from whistlestop.store.diary_copies import (
+from whistlestop.store.diary.copies import (
     conflict_copies,
     likenesses,
     read_with_copies,
     stamp_of,
     take_over,
 )
-from whistlestop.store.diary_file import append_step, diary_path, read_diary
-from whistlestop.store.journal_line import encode
+from whistlestop.store.diary.file import append_step, diary_path, read_diary
+from whistlestop.store.journal.line import encode
 
 COPY = "diary (conflicted copy 2031-05-12).jsonl"
 

@@ -11,13 +11,13 @@ from pathlib import Path
 import pytest
 
 from whistlestop.errors import StoreError
-from whistlestop.store.diary_file import (
+from whistlestop.store.diary.file import (
     append_step,
     diary_path,
     read_diary,
     steps,
 )
-from whistlestop.store.journal_line import encode
+from whistlestop.store.journal.line import encode
 
 WALL = "2031-05-12T20:00:00.000+02:00"
 

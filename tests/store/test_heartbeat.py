@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from whistlestop.store import heartbeat
-from whistlestop.store.heartbeat import (
+from whistlestop.store.journal import heartbeat
+from whistlestop.store.journal.heartbeat import (
     SLOT_BYTES,
     Beat,
     Heartbeat,

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from whistlestop.store.journal_file import read_journal
-from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.journal.file import read_journal
+from whistlestop.store.journal.writer import JournalWriter
 
 ROOT = Path(__file__).parents[2]
 CHILD = Path(__file__).with_name("crash_writer.py")

@@ -10,8 +10,8 @@ import pytest
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
-from whistlestop.store import journal_file
-from whistlestop.store.journal_file import (
+from whistlestop.store.journal import file as journal_file
+from whistlestop.store.journal.file import (
     ending_for,
     is_session_id,
     journal_path,
@@ -21,8 +21,8 @@ from whistlestop.store.journal_file import (
     parse_journal,
     read_journal,
 )
-from whistlestop.store.journal_line import encode
-from whistlestop.store.verify import missing_lines
+from whistlestop.store.journal.line import encode
+from whistlestop.store.journal.verify import missing_lines
 
 ID = "20310412T061502Z-3f9a"
 RAW = [

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
-from whistlestop.store.journal_line import MAX_LINE_BYTES, decode, encode, seen_run
+from whistlestop.store.journal.line import MAX_LINE_BYTES, decode, encode, seen_run
 
 SAMPLE = {
     "s": 7,

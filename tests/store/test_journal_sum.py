@@ -3,16 +3,16 @@
 from dataclasses import replace
 from datetime import datetime, timedelta, timezone
 
-from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.engine.clock import Reading
+from whistlestop.engine.clock import ClockReading
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
 from whistlestop.engine.engine import Engine
-from whistlestop.store.journal_file import read_journal
-from whistlestop.store.journal_line import encode
-from whistlestop.store.log_index import summarise
+from whistlestop.store.journal.file import read_journal
+from whistlestop.store.journal.index import summarise
+from whistlestop.store.journal.line import encode
 
 ID = "20310412T061502Z-3f9a"
 
@@ -26,7 +26,7 @@ class SteppedClock:
         self.now_ms = 0
 
     def read(self):
-        return Reading(self.now_ms, 0)
+        return ClockReading(self.now_ms, 0)
 
     def wall(self):
         zone = timezone(timedelta(hours=2))

@@ -8,10 +8,10 @@ import threading
 import pytest
 
 from whistlestop.errors import StoreError
-from whistlestop.store import journal_writer
-from whistlestop.store.journal_file import read_journal
-from whistlestop.store.journal_line import encode
-from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.journal import writer as journal_writer
+from whistlestop.store.journal.file import read_journal
+from whistlestop.store.journal.line import encode
+from whistlestop.store.journal.writer import JournalWriter
 
 NAME = "20310412T061502Z-3f9a.jsonl"
 START = {"k": "start", "t": 0}

@@ -11,20 +11,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.support.examples import examples
 
-from whistlestop.domain.containers import (
+from whistlestop.domain.kit.containers import (
     BULK_DENSITY,
     Backpack,
     Container,
     MassRange,
     Packing,
 )
-from whistlestop.domain.kit import KINDS, Adjustable, Bar, Kit, Weight
+from whistlestop.domain.kit.kit import KINDS, Adjustable, Bar, Kit, Weight
+from whistlestop.domain.kit.plates import PlatePair
 from whistlestop.domain.load import Load
-from whistlestop.domain.plates import PlatePair
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.circuit_file import MAX_PROBLEMS
-from whistlestop.store.kit_file import (
+from whistlestop.store.kit.file import (
     check_kit,
     is_kept,
     kit_text,
@@ -32,6 +31,7 @@ from whistlestop.store.kit_file import (
     read_kit,
     write_kit,
 )
+from whistlestop.store.table.judging import MAX_PROBLEMS
 
 GOOD = """\
 format = 1

@@ -12,7 +12,7 @@ from tests.support.examples import examples
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.limits_file import (
+from whistlestop.store.kit.limits import (
     check_limits,
     limits_text,
     parse_limits,

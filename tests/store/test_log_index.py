@@ -11,16 +11,16 @@ from pathlib import Path
 import pytest
 
 from whistlestop.errors import StoreError
-from whistlestop.store import log_index
-from whistlestop.store.journal_file import journal_path, read_journal
-from whistlestop.store.journal_line import encode
-from whistlestop.store.log_index import (
+from whistlestop.store.journal import index as log_index
+from whistlestop.store.journal.file import journal_path, read_journal
+from whistlestop.store.journal.index import (
     FILE_NAME,
     SCHEMA,
     LogIndex,
     SessionLine,
     summarise,
 )
+from whistlestop.store.journal.line import encode
 
 ROOT = Path(__file__).parents[2]
 PLAN = {
@@ -349,7 +349,7 @@ def test_a_python_without_sqlite_lists_sessions_too(index, monkeypatch):
 
 def test_sqlite_is_loaded_only_when_it_is_used():
     code = (
-        "import sys, whistlestop.store.log_index as m;"
+        "import sys, whistlestop.store.journal.index as m;"
         "assert 'sqlite3' not in sys.modules"
     )
     environ = os.environ | {"PYTHONPATH": str(ROOT / "src")}

@@ -12,21 +12,26 @@ from hypothesis import strategies as st
 from tests.support.examples import examples
 
 from whistlestop import library
+from whistlestop.domain.field import fields_of
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library import CAUTIONS, drills, exercises
 from whistlestop.library.cards import Neighbour, cards
 from whistlestop.library.kit_words import THINGS
 from whistlestop.library.rows import rows
-from whistlestop.store.circuit_file import parse_circuit
-from whistlestop.store.own_library import (
+from whistlestop.store.circuits.file import parse_circuit
+from whistlestop.store.own_library.file import (
     catalogue_with,
     load_own,
     parse_drills,
     parse_stations,
 )
-from whistlestop.store.own_schema import MAX_ENTRIES, OwnDrillTable, OwnStationTable
+from whistlestop.store.own_library.schema import (
+    MAX_ENTRIES,
+    OwnDrillTable,
+    OwnStationTable,
+)
 
 FOLDER = Path(__file__).parent / "own_library"
 STATION = """\
@@ -311,7 +316,13 @@ def test_a_hostile_number_of_problems_fills_no_screen():
 # --- Anything at all ---------------------------------------------------------------
 
 KEYS = st.sampled_from(
-    sorted({*OwnStationTable.model_fields, *OwnDrillTable.model_fields, "to", "by"})
+    sorted(
+        {"to", "by"}.union(
+            one.key
+            for table in (OwnStationTable, OwnDrillTable)
+            for one in fields_of(table)
+        )
+    )
 )
 WORDS = st.sampled_from([*THINGS, *CAUTIONS, "legs", "lunge", "push-up", "walk", "x"])
 VALUES = st.recursive(

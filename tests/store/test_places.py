@@ -109,7 +109,7 @@ def test_ensure_says_that_a_file_is_in_the_way(tmp_path):
 
 def test_ensure_says_that_a_folder_is_not_writable(tmp_path, monkeypatch):
     """Permissions do not bind every user, so the system's answer is replaced."""
-    monkeypatch.setattr(os, "access", lambda path, mode: False)
+    monkeypatch.setattr(os, "access", lambda path, mode: mode == os.X_OK)
     with pytest.raises(StoreError, match="not writable"):
         Places(tmp_path, environ={}).ensure(tmp_path / "log")
 

@@ -10,14 +10,14 @@ import pytest
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
-from whistlestop.store.run_lock import LockTakenError, RunLock, holder, taken_by
+from whistlestop.store.journal.run_lock import LockTakenError, RunLock, holder, taken_by
 
 ROOT = Path(__file__).parents[2]
 STARTED = "2031-04-12T08:15:02+02:00"
 HOLD = """
 import sys
 from pathlib import Path
-from whistlestop.store.run_lock import RunLock
+from whistlestop.store.journal.run_lock import RunLock
 with RunLock(Path(sys.argv[1]), started=sys.argv[2]):
     print("held", flush=True)
     sys.stdin.read()

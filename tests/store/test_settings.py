@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
 from whistlestop.store import places
-from whistlestop.store.settings import (
+from whistlestop.store.settings.config import (
     LoadedSettings,
     Remembered,
     ScreenSettings,

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from whistlestop.store.settings import AdviceSettings, load_settings
+from whistlestop.store.settings.config import AdviceSettings, load_settings
 
 
 def loaded(tmp_path: Path, text: str):

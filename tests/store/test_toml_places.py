@@ -12,8 +12,13 @@ from hypothesis import strategies as st
 from tests.support.examples import examples
 
 from whistlestop.errors import ProblemsFound
-from whistlestop.store import toml_places
-from whistlestop.store.toml_places import KeyPath, nearest, parse_toml, scan_places
+from whistlestop.store.table import toml_places
+from whistlestop.store.table.toml_places import (
+    KeyPath,
+    nearest,
+    parse_toml,
+    scan_places,
+)
 
 
 def paths(value: Any, path: KeyPath = ()) -> dict[KeyPath, Any]:

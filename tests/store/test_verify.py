@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from whistlestop.store.diary_file import append_step, diary_path
-from whistlestop.store.journal_file import journal_path
-from whistlestop.store.journal_line import encode
-from whistlestop.store.verify import verify_log
+from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.line import encode
+from whistlestop.store.journal.verify import verify_log
 
 ID = "20310412T061502Z-3f9a"
 LINES: list[dict[str, Any]] = [

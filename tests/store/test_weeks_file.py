@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.weeks_file import (
+from whistlestop.store.wishes.weeks import (
     EMPHASES,
     KeptPlan,
     KeptSession,

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from whistlestop.domain.wishes import WAIVABLE, Wishes
+from whistlestop.domain.wishes import WAIVABLE, CircuitWishes
 from whistlestop.errors import ProblemsFound, StoreError, UsageError
 from whistlestop.library import exercises
-from whistlestop.store.kit_file import is_kept
-from whistlestop.store.wishes_file import (
+from whistlestop.store.kit.file import is_kept
+from whistlestop.store.wishes.circuits import (
     check_wishes,
     parse_wishes,
     read_wishes,
@@ -29,7 +29,7 @@ IDS = sorted(exercises())
 def any_wishes(draw):
     few = draw(st.lists(st.sampled_from(IDS), max_size=9, unique=True))
     stations = draw(st.integers(3, 15))
-    return Wishes(
+    return CircuitWishes(
         minutes=draw(st.integers(4, 120)),
         stations=stations,
         loops=draw(st.integers(1, 6)),
@@ -55,8 +55,8 @@ def test_what_is_written_reads_back(wishes):
 
 
 def test_a_file_says_no_more_than_differs():
-    assert parse_wishes("format = 1\n", name="w") == Wishes()
-    body = wishes_text(Wishes()).split("\n", 1)[1]
+    assert parse_wishes("format = 1\n", name="w") == CircuitWishes()
+    body = wishes_text(CircuitWishes()).split("\n", 1)[1]
     assert body == "format = 1\nminutes = 30\nstations = 8\nloops = 2\n"
 
 
@@ -100,13 +100,13 @@ def test_every_problem_is_named_at_once():
 
 def test_a_file_changed_by_hand_stays_as_it_is(tmp_path: Path):
     path = wishes_path(tmp_path / "wishes", "short")
-    write_wishes(path, Wishes(minutes=12))
+    write_wishes(path, CircuitWishes(minutes=12))
     assert is_kept(path.read_text(encoding="utf-8"))
-    write_wishes(path, Wishes(minutes=13))
+    write_wishes(path, CircuitWishes(minutes=13))
     assert read_wishes(path).minutes == 13
     path.write_text(path.read_text(encoding="utf-8") + "seed = 1\n", encoding="utf-8")
     with pytest.raises(StoreError, match="by hand"):
-        write_wishes(path, Wishes())
+        write_wishes(path, CircuitWishes())
     assert read_wishes(path).seed == 1
 
 

@@ -10,14 +10,14 @@ from typing import Any
 
 from tests.support.recording_sound import RecordingSound
 
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.engine.clock import Reading
+from whistlestop.engine.clock import ClockReading
 from whistlestop.engine.commands import Command
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event
-from whistlestop.store.heartbeat import Beat
+from whistlestop.store.journal.heartbeat import Beat
 
 SESSION_ID = "20310412T041502Z-3f9a"
 
@@ -32,8 +32,8 @@ class HandClock:
         zone = timezone(timedelta(hours=2), "EAST")
         self._begin = datetime(2031, 4, 12, 6, 15, 2, tzinfo=zone)
 
-    def read(self) -> Reading:
-        return Reading(self.awake_ms, self.slept_ms)
+    def read(self) -> ClockReading:
+        return ClockReading(self.awake_ms, self.slept_ms)
 
     def wall(self) -> datetime:
         real_ms = self.awake_ms + self.slept_ms - self._begin_ms

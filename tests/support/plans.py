@@ -11,18 +11,18 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from tests.support.examples import examples
 
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit.circuit import (
     Circuit,
     Drill,
-    Item,
     LoopChange,
     Station,
     StationInLoop,
+    TimedItem,
     Today,
 )
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Plan
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
 
 # The same examples on every run, so that a red run can be run again.
 MODERATE = settings(
@@ -65,8 +65,8 @@ def every_place() -> Plan:
         loops=2,
         last_recover="keep",
         break_until_key=True,
-        warm_up=(Item("Walk", 30_000), Item("Roll down", 20_000)),
-        cool_down=(Item("Breathe", 60_000),),
+        warm_up=(TimedItem("Walk", 30_000), TimedItem("Roll down", 20_000)),
+        cool_down=(TimedItem("Breathe", 60_000),),
     )
 
 
@@ -125,7 +125,7 @@ def _loop_changes(draw: st.DrawFn, count: int) -> LoopChange:
 
 
 _ITEMS = st.lists(
-    st.builds(Item, st.sampled_from(["Walk", "Roll down"]), _seconds(1, 40)),
+    st.builds(TimedItem, st.sampled_from(["Walk", "Roll down"]), _seconds(1, 40)),
     max_size=2,
 ).map(tuple)
 

@@ -29,10 +29,10 @@ from tests.support.processes import put_circuit, quiet_home, wait_until
 from tests.support.rooms_app import RoomsApp
 
 from whistlestop.cli.main import main
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Session
-from whistlestop.store.journal_file import read_journal
+from whistlestop.store.journal.file import read_journal
 from whistlestop.tui.floor.screen import FloorScreen
 
 CIRCUIT = """\
@@ -271,7 +271,7 @@ def _resume(home: Path, path: Path) -> None:
     assert all(line.counts for line in journal.lines)
     kinds = [line.kind for line in journal.lines]
     if kinds and "end" not in kinds:
-        assert House(home).resume(path.stem).release()
+        assert Services(home).resume(path.stem).release()
 
 
 # The sessions
@@ -334,8 +334,8 @@ def floor_session(home: Path, seed: int) -> list[Step]:
     """
     put_circuit(quiet_home(home), "short", CIRCUIT)
     recorder = Recorder(home, seed)
-    house = House(home)
-    plan = compile_plan(house.circuit("short"))
+    services = Services(home)
+    plan = compile_plan(services.circuits.read("short"))
     said = Counter({ALL_INPUTS: 0})
     real_do, real_model = Session.do, FloorScreen.model
 
@@ -356,16 +356,16 @@ def floor_session(home: Path, seed: int) -> list[Step]:
         patch.object(FloorScreen, "model", model),
         recorder.installed(),
     ):
-        running = house.start(plan)
-        asyncio.run(_press(house, running, random.Random(seed)))
+        running = services.sessions.start(plan)
+        asyncio.run(_press(services, running, random.Random(seed)))
         running.session.close()
         assert running.release()
     return recorder.steps
 
 
-async def _press(house: Any, running: Any, drawn: random.Random) -> None:
-    screen = FloorScreen(house, running)
-    app = RoomsApp(house, screen)
+async def _press(services: Any, running: Any, drawn: random.Random) -> None:
+    screen = FloorScreen(services, running)
+    app = RoomsApp(services, screen)
     async with app.run_test(size=(100, 30)):
         for _ in range(40):
             await asyncio.sleep(drawn.uniform(0, 0.06))

@@ -5,17 +5,18 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import Any
 
-from tests.support.house import HouseForTests
+from tests.support.picture import picture, screen_strips
+from tests.support.services import ServicesForTests
 from textual.app import App
 from textual.pilot import Pilot
 from textual.screen import Screen
 from textual.widgets import Input
 from textual.worker import WorkerFailed
 
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
-from whistlestop.tui.picture import picture, screen_strips
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.tui.rooms.frame.key_list import KeysScreen
 from whistlestop.tui.theme import THEMES, palette
 
 SIZES = ((80, 24), (120, 40), (200, 60))
@@ -28,12 +29,12 @@ class RoomsApp(App[None]):
 
     def __init__(
         self,
-        house: HouseForTests,
+        services: ServicesForTests,
         room: Screen[Any],
         theme: str = "whistlestop-dark",
     ) -> None:
         super().__init__()
-        self.house = house
+        self.services = services
         self.asked: list[tuple[object, ...]] = []
         self.results: list[object] = []
         self._room = room
@@ -60,8 +61,11 @@ class RoomsApp(App[None]):
     def open_log(self) -> None:
         self.asked.append(("open_log",))
 
-    def open_setup(self) -> None:
+    def open_setup(self, then: object = None) -> None:
         self.asked.append(("open_setup",))
+
+    def open_keys(self) -> None:
+        self.push_screen(KeysScreen())
 
     def open_builder(self) -> None:
         self.asked.append(("open_builder",))
@@ -97,9 +101,9 @@ async def settle(pilot: Pilot[Any]) -> None:
 
 
 async def press(pilot: Pilot[Any], *keys: str, after_ms: int = 1_000) -> None:
-    """Press keys one by one, each a while after the one before on the house's clock."""
+    """Press keys one by one, each a while after the one before on their clock."""
     for key in keys:
-        pilot.app.house.standing.now_ms += after_ms  # type: ignore[attr-defined]
+        pilot.app.services.standing.now_ms += after_ms  # type: ignore[attr-defined]
         await pilot.press(key)
     await pilot.pause()
 

@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
-from whistlestop.domain.circuit import Circuit, Drill, Item, Station
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import paired_plans
+from whistlestop.domain.plan.pairing import paired_plans
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.keymap import build_keymap
 from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.readings import reading
+from whistlestop.engine.for_athlete import reading
 from whistlestop.engine.view import View, view
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.pair import PairModel, pair_model
@@ -63,8 +63,8 @@ CIRCUIT = Circuit(
     ),
     loops=2,
     loop_break_ms=90_000,
-    warm_up=(Item("Easy jog on the spot", 60_000),),
-    cool_down=(Item("Slow walk", 60_000),),
+    warm_up=(TimedItem("Easy jog on the spot", 60_000),),
+    cool_down=(TimedItem("Slow walk", 60_000),),
 )
 
 

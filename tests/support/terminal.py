@@ -210,17 +210,25 @@ class Pty:
             got += self.read(0.005)
         return got
 
+    @property
+    def has_ended(self) -> bool:
+        """Whether the program has ended."""
+        if self._status is None:
+            pid, raw = os.waitpid(self.pid, os.WNOHANG)
+            if pid:
+                code = os.waitstatus_to_exitcode(raw)
+                self._status = code if code >= 0 else 128 - code
+        return self._status is not None
+
     def wait(self, timeout_s: float = LONG_S) -> int:
         """Wait for the end while reading; the status as a shell has it."""
         end_s = time.monotonic() + timeout_s
         while self._status is None:
             with suppress(OSError, ValueError):
                 self.read(0.02)
-            pid, raw = os.waitpid(self.pid, os.WNOHANG)
-            if pid:
-                code = os.waitstatus_to_exitcode(raw)
-                self._status = code if code >= 0 else 128 - code
+            if self.has_ended:
                 break
             assert time.monotonic() < end_s, "the program did not end"
             time.sleep(0.01)
+        assert self._status is not None
         return self._status

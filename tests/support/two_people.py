@@ -15,7 +15,7 @@ from functools import cache
 from pathlib import Path
 
 import whistlestop
-from whistlestop.domain.plan import Plan, Segment
+from whistlestop.domain.plan.plan import Plan, Segment
 
 LIBRARY = Path(whistlestop.__file__).parent / "library"
 NO_KIT = {

@@ -31,10 +31,10 @@ from tests.support.processes import (
 )
 from tests.support.terminal import Pty
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.review.record import replay_lines
-from whistlestop.store.heartbeat import Beat, read_heartbeat
-from whistlestop.store.verify import verify_log
+from whistlestop.store.journal.heartbeat import Beat, read_heartbeat
+from whistlestop.store.journal.verify import verify_log
 
 CIRCUIT: Final = """\
 format = 1
@@ -160,7 +160,7 @@ def kill_one(
         gap_least_ms=resuming - moment.after_ms,
         gap_most_ms=resumed - (begin + gap["t"]) + STEP_MS,
         active_before_ms=before.engine.active_ms,
-        active_after_ms=House(home).record(path.stem).active_ms,
+        active_after_ms=Services(home).record(path.stem).active_ms,
         problems=(*problems, *_problems(home)),
     )
 
@@ -225,11 +225,11 @@ def _resume_floor(home: Path, count: int) -> list[str]:
 
 def _problems(home: Path) -> list[str]:
     """What `log verify` would name, journals alone."""
-    house = House(home)
+    services = Services(home)
     found: list[str] = []
-    for file in verify_log(house.places.log).files:
+    for file in verify_log(services.places.log).files:
         found += file.problems
-        found += house.record(file.path.stem).problems
+        found += services.log.record(file.path.stem).problems
     return found
 
 

@@ -22,7 +22,7 @@ from tests.support.terminal import Pty
 from textual import events
 from textual.pilot import Pilot
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.engine.states import Mode
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
@@ -39,7 +39,7 @@ def floor(home: Path, monkeypatch: pytest.MonkeyPatch) -> Floor:
     @asynccontextmanager
     async def opened(**what: Any) -> AsyncIterator[tuple[Pilot[Any], HandClock]]:
         clock = HandClock()
-        app = WhistlestopApp(House(home, clock=clock), plan=PLAN, polls=False)
+        app = WhistlestopApp(Services(home, clock=clock), plan=PLAN, polls=False)
         async with app.run_test(**what) as pilot:
             await pilot.pause()
             yield pilot, clock
@@ -71,7 +71,7 @@ async def test_no_color_wins_over_every_theme(
     monkeypatch.setenv("NO_COLOR", "1")
     with (home / "config.toml").open("a") as config:
         config.write(f'[screen]\ntheme = "{wanted}"\n')
-    app = WhistlestopApp(House(home), polls=False)
+    app = WhistlestopApp(Services(home), polls=False)
     async with app.run_test() as pilot:
         await pilot.pause()
         theme = app.current_theme
@@ -88,10 +88,10 @@ async def test_markup_in_a_toast_and_in_settings_is_plain_text(
     """Problems of a config file quote it: `[/]` there must not end the program."""
     with (home / "config.toml").open("a") as config:
         config.write('[keys]\npause = ["[/]", "[bold]"]\nnext = ["[/]"]\n')
-    app = WhistlestopApp(House(home), polls=False)
+    app = WhistlestopApp(Services(home), polls=False)
     async with app.run_test() as pilot:
         await pilot.pause()
-        assert app.house.problems
+        assert app.services.problems
         app.tell("[/] [bold]x[/b]")
         await pilot.pause()
         assert app.is_running
@@ -124,7 +124,7 @@ async def test_a_clash_of_keys_is_told_and_no_action_is_lost(
 ) -> None:
     with (home / "config.toml").open("a") as config:
         config.write('[keys]\nskip = ["n"]\npuase = ["p"]\n')
-    app = WhistlestopApp(House(home, clock=HandClock()), plan=PLAN, polls=False)
+    app = WhistlestopApp(Services(home, clock=HandClock()), plan=PLAN, polls=False)
     async with app.run_test() as pilot:
         await pilot.pause()
         told = " ".join(n.message for n in app._notifications)
@@ -192,7 +192,7 @@ async def test_ctrl_q_asks_on_the_floor_and_is_nothing_above_it(floor: Floor) ->
 async def test_two_houses_one_home_the_second_is_told(floor: Floor, home: Path) -> None:
     """The lock is held by the first: the second says so and stays in its room."""
     async with floor():
-        second = WhistlestopApp(House(home, clock=HandClock()), polls=False)
+        second = WhistlestopApp(Services(home, clock=HandClock()), polls=False)
         async with second.run_test() as pilot:
             await pilot.pause()
             second.begin(PLAN)
@@ -215,15 +215,16 @@ async def test_it_listens_to_the_three_ending_signals(floor: Floor) -> None:
 FAULTY = """
 import sys
 from pathlib import Path
-from whistlestop.driver.house import House
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.services import Services
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.tui import app as tui
 from whistlestop.tui.floor.screen import FloorScreen
 
 {patch}
 
-house = House(Path(sys.argv[1]))
-raise SystemExit(tui.run_app(house, plan=compile_plan(house.circuit("long"))))
+services = Services(Path(sys.argv[1]))
+plan = compile_plan(services.circuits.read("long"))
+raise SystemExit(tui.run_app(services, plan=plan))
 """
 SECRET = "knee-left-secret"
 
@@ -269,7 +270,7 @@ def test_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
     kinds = [line["k"] for line in raw_lines(journals(home)[-1])]
     assert kinds[0] == "start"
     assert seen_ms(home) > 0
-    assert House(home).interrupted() is not None
+    assert Services(home).interrupted() is not None
 
 
 @pytest.mark.terminal

@@ -12,7 +12,7 @@ import pytest
 from tests.support.power import Step, cuts, floor_session, line_session, lost_by
 
 from whistlestop.cli.receipts import Receipts
-from whistlestop.store import journal_writer
+from whistlestop.store.journal import writer as journal_writer
 
 Sessions = Callable[[Path, int], list[Step]]
 EACH = 10

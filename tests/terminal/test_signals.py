@@ -31,9 +31,14 @@ def commands(home: Path) -> list[str]:
 
 
 def on_floor(terminal: Tmux, home: Path) -> None:
-    """Start a session and wait for its screen."""
+    """Start a session and wait until its clock is seen to run.
+
+    The first picture comes before the clock starts, so that nothing is lost of a
+    session: a stop between the two is no gap, and is not shown as one.
+    """
     terminal.program("run", "long", "--home", str(home))
-    terminal.wait_for("NOW  1")
+    first = terminal.wait_for("NOW  1")
+    terminal.wait(lambda screen: "NOW  1" in screen and screen != first)
 
 
 @pytest.mark.parametrize(
@@ -58,6 +63,23 @@ def test_a_signal_restores_the_terminal_and_keeps_the_record(
         assert "Traceback" not in terminal.screen()
     assert commands(home) == ["pause"]
     assert kinds(home)[0] == "start"
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("words", [(), ("run", "long")], ids=["room", "floor"])
+def test_a_terminal_of_no_size_takes_signals_and_no_core(
+    home: Path, number: int, words: tuple[str, ...]
+) -> None:
+    """Its driver and its console once took it for two sizes, and laid out for ever."""
+    where = ("--home", str(home))
+    with Pty(*PROGRAM, *words, *where, cells=0, lines=0) as terminal:
+        terminal.read_until(b"\x1b[?1049h")
+        terminal.read(2.0)
+        painted = len(terminal.read(2.0))
+        os.kill(terminal.pid, number)
+        assert terminal.wait() == 128 + number
+        # It painted some 150 whole screens in that time; a clock is a few rows.
+        assert painted < 20_000
 
 
 @pytest.mark.slow

@@ -7,33 +7,33 @@ import sys
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.processes import environment, put_circuit, quiet_home
 from tests.support.rooms_app import press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.engine.commands import Do
 from whistlestop.engine.states import Mode
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.canvas import CanvasView
 from whistlestop.tui.floor.screen import FloorScreen
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.health import HealthScreen
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.safety.health import HealthScreen
 from whistlestop.tui.widgets.page import Page
 
 SIZE = (80, 24)
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    """A house that was started before: notice read, circuits remembered."""
+def services(tmp_path: Path) -> ServicesForTests:
+    """A home that was started before: notice read, circuits remembered."""
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
-    made = make_house(quiet_home(tmp_path / "home"), two)
-    made.acknowledge_notice()
-    made.shelf()
-    made.remember_circuits()
+    made = make_services(quiet_home(tmp_path / "home"), two)
+    made.memory.acknowledge_notice()
+    made.circuits.find_all()
+    made.circuits.remember()
     return made
 
 
@@ -53,13 +53,13 @@ def first_lines(widget_class: type, monkeypatch: pytest.MonkeyPatch) -> list[str
     return seen
 
 
-async def test_the_first_picture_lists_the_circuits(house, monkeypatch):
+async def test_the_first_picture_lists_the_circuits(services, monkeypatch):
     """Nothing was looked for by then, and the log says when they were done later."""
-    do_session(house, house.circuit("yard"))
+    do_session(services, services.circuits.read("yard"))
     seen = first_lines(Page, monkeypatch)
     looked: list[int] = []
     monkeypatch.setattr(CircuitsRoom, "look", lambda self: looked.append(len(seen)))
-    app = WhistlestopApp(house, polls=False)
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         said = "\n".join(seen)
@@ -71,19 +71,19 @@ async def test_the_first_picture_lists_the_circuits(house, monkeypatch):
         assert "Reading circuits" not in said
         assert looked[0] == SIZE[1]
     monkeypatch.undo()
-    again = WhistlestopApp(house, polls=False)
+    again = WhistlestopApp(services, polls=False)
     async with again.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "last today" in whole(again)
         assert "▌ Yard" in whole(again)
 
 
-async def test_a_circuit_chosen_meanwhile_stays_chosen(house, monkeypatch):
+async def test_a_circuit_chosen_meanwhile_stays_chosen(services, monkeypatch):
     """The log arrives and knows another as the last one: the choice is theirs."""
-    do_session(house, house.circuit("yard"))
+    do_session(services, services.circuits.read("yard"))
     real = CircuitsRoom.look
     monkeypatch.setattr(CircuitsRoom, "look", lambda self: None)
-    app = WhistlestopApp(house, polls=False)
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         await press(pilot, "down", "up")
@@ -94,13 +94,13 @@ async def test_a_circuit_chosen_meanwhile_stays_chosen(house, monkeypatch):
         assert "▌ Rainy shed" in whole(app)
 
 
-async def test_what_changed_since_is_read_before_it_is_listed(house, monkeypatch):
+async def test_what_changed_since_is_read_before_it_is_listed(services, monkeypatch):
     """Never an old circuit in place of a new one, and a broken one stops nothing."""
-    folder = house.places.circuits
+    folder = services.places.circuits
     (folder / "yard.toml").write_text(SHED.replace("Rainy shed", "New yard"))
     (folder / "broken.toml").write_text("name = 3")
     seen = first_lines(Page, monkeypatch)
-    app = WhistlestopApp(house, polls=False)
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         said = "\n".join(seen)
@@ -110,8 +110,8 @@ async def test_what_changed_since_is_read_before_it_is_listed(house, monkeypatch
         assert "1 file that cannot be used" in whole(app)
 
 
-async def test_the_first_room_is_the_lowest_screen(house):
-    app = WhistlestopApp(house, polls=False)
+async def test_the_first_room_is_the_lowest_screen(services):
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert [type(one) for one in app.screen_stack] == [CircuitsRoom]
@@ -122,18 +122,20 @@ def floor_of(app: WhistlestopApp) -> FloorScreen:
     return app.screen
 
 
-async def test_the_floor_is_seen_before_its_clock_runs(house, monkeypatch):
+async def test_the_floor_is_seen_before_its_clock_runs(services, monkeypatch):
     """Its first picture has everything; sound is opened and begun after it."""
     seen = first_lines(CanvasView, monkeypatch)
     opened: list[tuple[int, Mode]] = []
-    real = house.sound
+    real = services.audio.port
 
     def noted():
         opened.append((len(seen), app.running.session.engine.mode))
         return real()
 
-    house.sound = noted
-    app = WhistlestopApp(house, plan=compile_plan(house.circuit("yard")), polls=False)
+    services.audio.port = noted
+    app = WhistlestopApp(
+        services, plan=compile_plan(services.circuits.read("yard")), polls=False
+    )
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         assert [type(one) for one in app.screen_stack] == [FloorScreen]
@@ -147,8 +149,10 @@ async def test_the_floor_is_seen_before_its_clock_runs(house, monkeypatch):
         assert "sound off" in texts(app)[0]
 
 
-async def test_a_floor_that_came_first_leads_to_the_rooms(house):
-    app = WhistlestopApp(house, plan=compile_plan(house.circuit("yard")), polls=False)
+async def test_a_floor_that_came_first_leads_to_the_rooms(services):
+    app = WhistlestopApp(
+        services, plan=compile_plan(services.circuits.read("yard")), polls=False
+    )
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         await press(pilot, "q", "enter")
@@ -161,9 +165,11 @@ async def test_a_floor_that_came_first_leads_to_the_rooms(house):
         assert "Rainy shed" in whole(app)
 
 
-async def test_a_session_reopened_has_one_driver(house):
+async def test_a_session_reopened_has_one_driver(services):
     """The Floor that came first stays hidden below: it must not go on as well."""
-    app = WhistlestopApp(house, plan=compile_plan(house.circuit("yard")), polls=False)
+    app = WhistlestopApp(
+        services, plan=compile_plan(services.circuits.read("yard")), polls=False
+    )
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         first = floor_of(app)
@@ -191,12 +197,12 @@ async def test_a_session_reopened_has_one_driver(house):
         assert len(ticks) == 1
 
 
-async def test_a_session_that_cannot_begin_is_said_in_the_first_room(house):
+async def test_a_session_that_cannot_begin_is_said_in_the_first_room(services):
     """Another program has the lock."""
-    plan = compile_plan(house.circuit("yard"))
-    other = House(house.places.home).start(plan)
+    plan = compile_plan(services.circuits.read("yard"))
+    other = Services(services.places.home).start(plan)
     try:
-        app = WhistlestopApp(house, plan=plan, polls=False)
+        app = WhistlestopApp(services, plan=plan, polls=False)
         async with app.run_test(size=SIZE) as pilot:
             await settle(pilot)
             assert isinstance(app.screen, CircuitsRoom)
@@ -211,27 +217,27 @@ async def test_a_session_that_cannot_begin_is_said_in_the_first_room(house):
 SEEN_FIRST = """
 import sys
 from pathlib import Path
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 home = Path(sys.argv[1])
 from whistlestop.cli.short_words import understood
 words = understood(["run", "long", "--home", sys.argv[1]])
-house = House(home)
+services = Services(home)
 import whistlestop.cli.main, whistlestop.cli.run, whistlestop.tui.app
-import whistlestop.tui.rooms.circuits
-shelf = house.remembered_shelf()
+import whistlestop.tui.rooms.circuits.room
+shelf = services.circuits.find_remembered()
 assert (shelf is not None) == (sys.argv[2] == "known")
-plan, _ = whistlestop.cli.run._plan(house, words)
+plan, _ = whistlestop.cli.run._plan(services, words)
 import whistlestop.tui.floor.screen
-running = house.start(plan)
+running = services.sessions.start(plan)
 print(*sys.modules)
 running.release()
 """
 WAITS: dict[str, set[str]] = {
-    "models of circuit files": {"pydantic", "whistlestop.store.circuit_file"},
+    "models of circuit files": {"pydantic", "whistlestop.store.circuits.file"},
     "the parser": {"argparse", "whistlestop.cli.arguments"},
-    "the log": {"sqlite3", "whistlestop.store.log_index"},
+    "the log": {"sqlite3", "whistlestop.store.journal.index"},
     "sound": {"whistlestop.sound.helper_port", "whistlestop.sound.soundtrack"},
-    "swaps": {"whistlestop.driver.swapping", "whistlestop.domain.kit"},
+    "swaps": {"whistlestop.driver.swapping", "whistlestop.domain.kit.kit"},
 }
 
 
@@ -252,9 +258,9 @@ def test_the_first_picture_waits_for_nothing_it_does_not_need(tmp_path: Path) ->
         return set(done.stdout.split())
 
     assert WAITS["models of circuit files"] <= loaded("unknown")
-    house = House(home)
-    house.shelf()
-    house.remember_circuits()
+    services = Services(home)
+    services.circuits.find_all()
+    services.circuits.remember()
     found = loaded("known")
     for what, modules in WAITS.items():
         assert not modules & found, what

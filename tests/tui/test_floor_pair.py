@@ -10,24 +10,24 @@ from dataclasses import replace
 import pytest
 from tests.support.golden import same_as_golden
 from tests.support.halves import find, halves, roles
-from tests.support.house import make_house, run_until
 from tests.support.rooms_app import RoomsApp
 from tests.support.scenes import pair_shown
+from tests.support.services import make_services, run_until
 from textual.widgets import Input
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.pairing import Company, paired_plans
+from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterVariant
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.floor.band import drill_band
 from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.pair import Beside, PairModel, initials
 from whistlestop.tui.floor.screen import FloorScreen
 from whistlestop.tui.floor.sizes import places_for
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 
 BREAK_MS = 290_000
 SCENES = {
@@ -180,7 +180,7 @@ def test_names_that_begin_alike_are_told_apart_by_number():
 @pytest.fixture
 def floor(tmp_path):
     """The Floor of a sample for two, and how to stand at a time."""
-    house = make_house(tmp_path, samples=True)
+    services = make_services(tmp_path, samples=True)
     (tmp_path / "athletes.toml").write_text(
         'format = 1\n[[athlete]]\nid = "a2"\nname = "Robin"\n', encoding="utf-8"
     )
@@ -189,21 +189,21 @@ def floor(tmp_path):
     )
     options = Options(count_in_ms=3_000, watch_gaps=False)
     company = Company((("a2", second),), 3)
-    running = house.start(first, options=options, company=company)
+    running = services.sessions.start(first, options=options, company=company)
     running.session.begin()
-    screen = FloorScreen(house, running, begin=False)
-    app = RoomsApp(house, screen)
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
     app.polls = False
-    yield house, running, screen, app
+    yield services, running, screen, app
     running.release()
 
 
 async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
-    house, running, screen, app = floor
+    services, running, screen, app = floor
     end = next(
         s for s in running.session.engine.plan.segments if s.kind == "loop_break"
     )
-    run_until(house, running, end.start_ms + 5_000)
+    run_until(services, running, end.start_ms + 5_000)
     async with app.run_test(size=(80, 24)):
         screen.press("7")
         screen.press("a")
@@ -220,8 +220,8 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
 
 
 async def test_stations_stay_and_what_is_noted_is_of_whoever_answers(floor):
-    house, running, screen, app = floor
-    run_until(house, running, 432_000)
+    services, running, screen, app = floor
+    run_until(services, running, 432_000)
     async with app.run_test(size=(80, 24)):
         screen.press("w")
         assert "two people" in screen.model().common.notice
@@ -235,10 +235,10 @@ async def test_stations_stay_and_what_is_noted_is_of_whoever_answers(floor):
 
 
 async def test_the_close_out_asks_both(floor):
-    house, running, _screen, _app = floor
-    run_until(house, running, 10**9)
+    services, running, _screen, _app = floor
+    run_until(services, running, 10**9)
     room = CloseOutRoom(running, poll_s=None)
-    app = RoomsApp(house, room)
+    app = RoomsApp(services, room)
     async with app.run_test(size=(80, 24)) as pilot:
         assert "You: how hard was the session?" in room.standing_words()
         await pilot.press("6")
@@ -252,9 +252,9 @@ async def test_the_close_out_asks_both(floor):
 
 
 async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
-    house = make_house(tmp_path, samples=True)
+    services = make_services(tmp_path, samples=True)
     sheet = SheetRoom(read_circuit(samples_folder() / "goods-shed.toml"))
-    app = RoomsApp(house, sheet)
+    app = RoomsApp(services, sheet)
     async with app.run_test(size=(80, 24)) as pilot:
         sheet.press("p")
         await pilot.pause()
@@ -262,7 +262,7 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
         await pilot.press("question_mark", "backspace", *"Robin", "enter")
         assert app.screen is sheet, "a question mark is a letter now"
         assert sheet.title_words()[2] == "with Robin, offset 3"
-        house.standing.now_ms += 1_000
+        services.standing.now_ms += 1_000
         await pilot.press("p")
         await pilot.pause()
         assert sheet.query_one(Input).value == "Robin"
@@ -278,9 +278,9 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
 
 
 async def test_the_sheet_says_why_two_cannot_and_stays_with_one(tmp_path):
-    house = make_house(tmp_path, samples=True)
+    services = make_services(tmp_path, samples=True)
     sheet = SheetRoom(read_circuit(samples_folder() / "points-and-crossings.toml"))
-    app = RoomsApp(house, sheet)
+    app = RoomsApp(services, sheet)
     async with app.run_test(size=(80, 24)) as pilot:
         sheet.press("p")
         await pilot.pause()

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from tests.support.house import SHED, make_house, run_until, start_session
 from tests.support.rooms_app import RoomsApp
+from tests.support.services import SHED, make_services, run_until, start_session
 
-from whistlestop.store.journal_writer import LATE_S, Status
+from whistlestop.store.journal.writer import LATE_S, Status
 from whistlestop.tui.floor.screen import FloorScreen
 
 FULL = "not saved yet: the disk is full"
@@ -27,12 +27,12 @@ FULL = "not saved yet: the disk is full"
 async def test_the_mark_follows_the_disk_and_a_wait_of_two_seconds_is_shown(
     tmp_path, monkeypatch, status, is_marked, is_late
 ):
-    house = make_house(tmp_path, {"shed": SHED})
-    running = start_session(house, house.circuit("shed"))
-    screen = FloorScreen(house, running, begin=False)
-    app = RoomsApp(house, screen)
+    services = make_services(tmp_path, {"shed": SHED})
+    running = start_session(services, services.circuits.read("shed"))
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
     app.polls = False
-    run_until(house, running, 12_000)
+    run_until(services, running, 12_000)
     async with app.run_test(size=(100, 30)):
         monkeypatch.setattr(running.writer, "state", lambda: status)
         screen.press("space")

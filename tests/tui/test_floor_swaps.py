@@ -6,12 +6,12 @@ import re
 
 import pytest
 from tests.driver.test_swapping import OWN
-from tests.support.house import make_house, run_until, start_session
 from tests.support.rooms_app import RoomsApp, texts
+from tests.support.services import make_services, run_until, start_session
 
 from whistlestop.data import samples_folder
-from whistlestop.engine.commands import EnterSkipReason, Swap
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.engine.commands import EnterSkipReason, SwapExercise
+from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.floor.screen import FloorScreen
 
 AT_WORK_MS = 432_000
@@ -21,13 +21,13 @@ IN_RECOVER_MS = 475_000
 @pytest.fixture
 def floor(tmp_path):
     """The Floor of goods-shed, with a kit of two bells, and how to stand at a time."""
-    house = make_house(tmp_path, samples=True)
+    services = make_services(tmp_path, samples=True)
     circuit = read_circuit(samples_folder() / "goods-shed.toml")
-    running = start_session(house, circuit)
-    screen = FloorScreen(house, running, begin=False)
-    app = RoomsApp(house, screen)
+    running = start_session(services, circuit)
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
     app.polls = False
-    yield house, running, screen, app
+    yield services, running, screen, app
     running.release()
 
 
@@ -36,8 +36,8 @@ def swaps_of(running):
 
 
 async def test_an_easier_form_takes_two_presses_and_moves_no_time(floor):
-    house, running, screen, app = floor
-    run_until(house, running, AT_WORK_MS)
+    services, running, screen, app = floor
+    run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         due = running.session.engine.next_due()
         screen.press("e")
@@ -49,20 +49,20 @@ async def test_an_easier_form_takes_two_presses_and_moves_no_time(floor):
 
 
 async def test_another_station_of_the_kind_is_offered_for_what_comes(floor):
-    house, running, screen, app = floor
-    run_until(house, running, IN_RECOVER_MS)
+    services, running, screen, app = floor
+    run_until(services, running, IN_RECOVER_MS)
     async with app.run_test(size=(100, 30)):
         coming = screen.model().board.name
         screen.press("w")
         assert screen.model().question.startswith("swap:  1 ")
         screen.press("1")
         assert screen.model().board.name != coming
-        assert isinstance(swaps_of(running)[0], Swap)
+        assert isinstance(swaps_of(running)[0], SwapExercise)
 
 
 async def test_a_key_that_fits_no_choice_does_what_it_always_does(floor):
-    house, running, screen, app = floor
-    run_until(house, running, AT_WORK_MS)
+    services, running, screen, app = floor
+    run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         screen.press("e")
         screen.press("space")
@@ -71,8 +71,8 @@ async def test_a_key_that_fits_no_choice_does_what_it_always_does(floor):
 
 
 async def test_a_skip_may_be_given_a_reason_by_one_digit(floor):
-    house, running, screen, app = floor
-    run_until(house, running, AT_WORK_MS)
+    services, running, screen, app = floor
+    run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         screen.press("s")
         assert "because" in screen.model().question
@@ -85,8 +85,8 @@ async def test_a_skip_may_be_given_a_reason_by_one_digit(floor):
 @pytest.mark.parametrize("key", ["e", "h", "w", "s"])
 async def test_every_choice_is_seen_whole_on_the_smallest_screen(floor, key):
     """A digit nobody can read the meaning of is no choice."""
-    house, running, screen, app = floor
-    run_until(house, running, AT_WORK_MS)
+    services, running, screen, app = floor
+    run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(80, 24)) as pilot:
         screen.press(key)
         await pilot.pause()
@@ -98,10 +98,10 @@ async def test_every_choice_is_seen_whole_on_the_smallest_screen(floor, key):
 
 
 async def test_own_stations_are_swaps_on_the_floor(floor):
-    house, running, screen, app = floor
-    house.places.library.mkdir(parents=True, exist_ok=True)
-    (house.places.library / "stations.toml").write_text(OWN)
-    run_until(house, running, AT_WORK_MS)
+    services, running, screen, app = floor
+    services.places.library.mkdir(parents=True, exist_ok=True)
+    (services.places.library / "stations.toml").write_text(OWN)
+    run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         screen.press("w")
         assert "1 Squat with a sandbag hugged" in screen.model().question
@@ -110,8 +110,8 @@ async def test_own_stations_are_swaps_on_the_floor(floor):
 
 
 async def test_another_load_takes_two_presses_and_enter_types_any_other(floor):
-    house, running, screen, app = floor
-    run_until(house, running, AT_WORK_MS)
+    services, running, screen, app = floor
+    run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(80, 24)) as pilot:
         screen.press("l")
         await pilot.pause()

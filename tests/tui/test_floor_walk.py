@@ -12,13 +12,13 @@ from typing import ClassVar
 
 import pytest
 from tests.support.halves import find, halves, texts
-from tests.support.house import HouseForTests, make_house
 from tests.support.rooms_app import RoomsApp
 from tests.support.scenes import CIRCUIT, PAIR_CIRCUIT
+from tests.support.services import ServicesForTests, make_services
 
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.pairing import Company, paired_plans
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.pairing import Company, paired_plans
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
 from whistlestop.tui.canvas import Canvas, Rows
@@ -110,17 +110,20 @@ class Walk:
 
 
 def walked(
-    house: HouseForTests, running: Running, screen: FloorScreen, keys: dict[int, str]
+    services: ServicesForTests,
+    running: Running,
+    screen: FloorScreen,
+    keys: dict[int, str],
 ) -> Walk:
     """Go through the session, looking ten times a second."""
     walk = Walk()
-    begin_ms = house.standing.now_ms
+    begin_ms = services.standing.now_ms
     due = sorted(keys)
     shown: Rows = ()
     for look in range(12_000):
         if running.session.is_over:
             break
-        house.standing.now_ms = begin_ms + look * LOOK_MS
+        services.standing.now_ms = begin_ms + look * LOOK_MS
         if due and look * LOOK_MS >= due[0] * 1000:
             screen.press(keys[due.pop(0)])
         screen.poll()
@@ -228,14 +231,14 @@ def most_changes_a_second(walk: Walk, grid: tuple[int, int]) -> int:
 async def test_a_session_of_one_is_whole_in_every_picture(
     tmp_path: Path, grid: tuple[int, int], strict: None
 ) -> None:
-    house = make_house(tmp_path)
-    running = house.start(compile_plan(CIRCUIT), options=OPTIONS)
+    services = make_services(tmp_path)
+    running = services.sessions.start(compile_plan(CIRCUIT), options=OPTIONS)
     running.session.begin()
-    screen = FloorScreen(house, running, begin=False)
-    app = RoomsApp(house, screen)
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
     app.polls = False
     async with app.run_test(size=grid):
-        walk = walked(house, running, screen, KEYS)
+        walk = walked(services, running, screen, KEYS)
     running.release()
     signs = {model.sign for _, model, _ in walk.pictures}
     assert signs >= {"WARM UP", "READY", "WORK", "SWITCH", "RECOVER", "WAIT"}
@@ -269,20 +272,20 @@ def assert_the_board_stays(walk: Walk, grid: tuple[int, int]) -> None:
 async def test_a_session_of_two_is_whole_in_every_picture(
     tmp_path: Path, grid: tuple[int, int], strict: None
 ) -> None:
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     (tmp_path / "athletes.toml").write_text(
         'format = 1\n[[athlete]]\nid = "a2"\nname = "Robin"\n', encoding="utf-8"
     )
     own = {"goblet-squat": parse_load("8 kg")}
     first, second = paired_plans(replace(PAIR_CIRCUIT), 2, ({}, own))
     company = Company((("a2", second),), 2)
-    running = house.start(first, options=OPTIONS, company=company)
+    running = services.sessions.start(first, options=OPTIONS, company=company)
     running.session.begin()
-    screen = FloorScreen(house, running, begin=False)
-    app = RoomsApp(house, screen)
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
     app.polls = False
     async with app.run_test(size=grid):
-        walk = walked(house, running, screen, PAIR_KEYS)
+        walk = walked(services, running, screen, PAIR_KEYS)
     running.release()
     assert StrictCanvas.clashes == []
     gone = {

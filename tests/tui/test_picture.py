@@ -10,11 +10,11 @@ from xml.etree import ElementTree as ET
 import pytest
 from rich.segment import Segment
 from rich.style import Style
+from tests.support.picture import CELL_HEIGHT, CELL_WIDTH, picture, screen_strips
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
 from whistlestop.tui.canvas import letter_rows
-from whistlestop.tui.picture import CELL_HEIGHT, CELL_WIDTH, picture, screen_strips
 
 SVG = "{http://www.w3.org/2000/svg}"
 WORK = Style.parse("#f0e442 on #0b0b0c")

@@ -8,19 +8,19 @@ import pytest
 from rich.segment import Segment
 from rich.style import Style
 from tests.support.golden import same_as_golden
-from tests.support.house import do_session, make_house, run_until, start_session
+from tests.support.picture import picture
 from tests.support.rooms_app import RoomsApp, drawn, settle
 from tests.support.scenes import SCENES, pair_shown, shown
+from tests.support.services import do_session, make_services, run_until, start_session
 
 from whistlestop.data import samples_folder
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.canvas import Rows, palette_ink
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.paint_pair import paint_pair
-from whistlestop.tui.picture import picture
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.theme import palette
 
 FLOOR = {
@@ -73,23 +73,27 @@ def test_floor_picture_is_as_it_was_looked_at(name):
 
 
 async def _circuits(folder):
-    house = make_house(folder, samples=True)
-    do_session(house, read_circuit(samples_folder() / "goods-shed.toml"), efforts=[5])
-    house.standing.now_ms += 2 * 86_400_000
-    return house, CircuitsRoom()
+    services = make_services(folder, samples=True)
+    do_session(
+        services, read_circuit(samples_folder() / "goods-shed.toml"), efforts=[5]
+    )
+    services.standing.now_ms += 2 * 86_400_000
+    return services, CircuitsRoom()
 
 
 async def _sheet(folder):
-    house = make_house(folder, samples=True)
-    return house, SheetRoom(read_circuit(samples_folder() / "goods-shed.toml"))
+    services = make_services(folder, samples=True)
+    return services, SheetRoom(read_circuit(samples_folder() / "goods-shed.toml"))
 
 
 async def _close_out(folder):
-    house = make_house(folder, samples=True)
-    running = start_session(house, read_circuit(samples_folder() / "goods-shed.toml"))
-    run_until(house, running, 24 * 3_600_000, [5, 6.5, None])
+    services = make_services(folder, samples=True)
+    running = start_session(
+        services, read_circuit(samples_folder() / "goods-shed.toml")
+    )
+    run_until(services, running, 24 * 3_600_000, [5, 6.5, None])
     assert running.writer.flush(10)
-    return house, CloseOutRoom(running, poll_s=None)
+    return services, CloseOutRoom(running, poll_s=None)
 
 
 ROOMS = {"circuits": _circuits, "sheet": _sheet, "close-out": _close_out}
@@ -97,8 +101,8 @@ ROOMS = {"circuits": _circuits, "sheet": _sheet, "close-out": _close_out}
 
 @pytest.mark.parametrize("name", ROOMS)
 async def test_room_picture_is_as_it_was_looked_at(name, tmp_path):
-    house, room = await ROOMS[name](tmp_path)
-    app = RoomsApp(house, room)
+    services, room = await ROOMS[name](tmp_path)
+    app = RoomsApp(services, room)
     async with app.run_test(size=(100, 30)) as pilot:
         await settle(pilot)
         svg = drawn(app, f"{name} room")

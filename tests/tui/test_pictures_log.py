@@ -11,12 +11,12 @@ from xml.etree import ElementTree as ET
 import pytest
 from tests.pages.season import material_of, season
 from tests.support.golden import same_as_golden
-from tests.support.house import HouseForTests
 from tests.support.rooms_app import RoomsApp, drawn, press, settle
+from tests.support.services import ServicesForTests
 
 from whistlestop.pages.plots import weeks_drawing
-from whistlestop.tui.rooms.log import LogRoom
-from whistlestop.tui.rooms.plots import YEAR, PlotsRoom
+from whistlestop.tui.rooms.log.plots import YEAR, PlotsRoom
+from whistlestop.tui.rooms.log.room import LogRoom
 
 ROOMS = {
     "log": (LogRoom, ("down", "down")),
@@ -25,14 +25,14 @@ ROOMS = {
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> HouseForTests:
+def services(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
     return season(tmp_path_factory.mktemp("season"))
 
 
 @pytest.mark.parametrize("name", ROOMS)
-async def test_room_picture_is_as_it_was_looked_at(name, house):
+async def test_room_picture_is_as_it_was_looked_at(name, services):
     make, keys = ROOMS[name]
-    app = RoomsApp(house, make())
+    app = RoomsApp(services, make())
     async with app.run_test(size=(100, 30)) as pilot:
         await settle(pilot)
         await press(pilot, *keys)
@@ -44,8 +44,8 @@ async def test_room_picture_is_as_it_was_looked_at(name, house):
     same_as_golden(f"pictures/room-{name}.svg", svg)
 
 
-def test_page_picture_is_the_page_s_own_plot(house):
-    material = material_of(house)
+def test_page_picture_is_the_page_s_own_plot(services):
+    material = material_of(services)
     drawing = weeks_drawing(material.weeks, material.earlier_weeks)
     svg = drawing.written(alone=True)
 

@@ -7,17 +7,17 @@ from pathlib import Path
 
 import pytest
 from tests.support.golden import same_as_golden
-from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, make_services
 from textual.widgets import Input
 
-from whistlestop.coach.builder.checker import check
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.domain.wishes import Wishes
+from whistlestop.builder.checker import check
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import keep_wishes, kept_wishes
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.rooms.builder import BuilderRoom
-from whistlestop.tui.rooms.builder_wishes import (
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.rooms.builder.room import BuilderRoom
+from whistlestop.tui.rooms.builder.wishes import (
     LISTS,
     SETTINGS,
     pickable,
@@ -25,26 +25,26 @@ from whistlestop.tui.rooms.builder_wishes import (
     toggled,
     value_words,
 )
-from whistlestop.tui.rooms.circuits import CircuitsRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 
 SIZE = (80, 24)
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    house = make_house(tmp_path, {"shed": SHED})
-    house.places.kit_file.write_text(
+def services(tmp_path: Path) -> ServicesForTests:
+    services = make_services(tmp_path, {"shed": SHED})
+    services.places.kit_file.write_text(
         'format = 1\nmats = 1\nbench = true\nbands = ["red"]\n'
         'things = ["pull-up bar"]\n[[weight]]\nkind = "kettlebell"\n'
         'loads = ["8 kg", "12 kg"]\n',
         encoding="utf-8",
     )
-    return house
+    return services
 
 
-def limited(house: HouseForTests, movement: str) -> None:
-    until = house.clock.wall().date() + timedelta(days=9)
-    house.places.limits_file.write_text(
+def limited(services: ServicesForTests, movement: str) -> None:
+    until = services.clock.wall().date() + timedelta(days=9)
+    services.places.limits_file.write_text(
         f'format = 1\n[[avoid]]\nmovement = "{movement}"\n'
         f"until = {until.isoformat()}\n",
         encoding="utf-8",
@@ -73,7 +73,7 @@ async def typed(pilot, words: str) -> None:
 
 @pytest.mark.parametrize("setting", SETTINGS)
 def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
-    wishes = Wishes()
+    wishes = CircuitWishes()
     for step in (1, -1):
         for _ in range(150):
             wishes = stepped(wishes, setting, step)
@@ -84,7 +84,7 @@ def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
 
 
 def test_what_is_kept_is_no_longer_left_out():
-    wishes = toggled(Wishes(stations=3), "avoid", "push-up")
+    wishes = toggled(CircuitWishes(stations=3), "avoid", "push-up")
     wishes = toggled(wishes, "locked", "push-up")
     assert (wishes.keep, wishes.avoid) == (("push-up",), ())
     assert pickable(wishes, "locked")[0].value == "push-up"
@@ -102,9 +102,9 @@ LARGER = [pytest.param(size, marks=pytest.mark.slow) for size in SIZES[1:]]
 
 
 @pytest.mark.parametrize("size", [SIZES[0], *LARGER])
-async def test_the_wishes_an_answer_and_no_answer_as_they_look(house, size):
-    limited(house, "push-up")
-    app = RoomsApp(house, BuilderRoom())
+async def test_the_wishes_an_answer_and_no_answer_as_they_look(services, size):
+    limited(services, "push-up")
+    app = RoomsApp(services, BuilderRoom())
     seen = []
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
@@ -129,8 +129,8 @@ async def test_the_wishes_an_answer_and_no_answer_as_they_look(house, size):
 # Keys
 
 
-async def test_wishes_become_a_circuit_of_that_length_on_its_sheet(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_wishes_become_a_circuit_of_that_length_on_its_sheet(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await to(pilot, "stations")
@@ -143,13 +143,13 @@ async def test_wishes_become_a_circuit_of_that_length_on_its_sheet(house):
         await press(pilot, "s")
         await typed(pilot, "Six in the yard")
     assert app.asked == [("open_sheet", "six-in-the-yard")]
-    saved = read_circuit(house.places.circuits / "six-in-the-yard.toml")
+    saved = read_circuit(services.places.circuits / "six-in-the-yard.toml")
     assert len(saved.stations) == 6
     assert compile_plan(saved).total_ms == 25 * 60_000
 
 
-async def test_every_station_shows_the_reason_it_is_there(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_every_station_shows_the_reason_it_is_there(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=(200, 60)) as pilot:
         await built(pilot)
         one, page = app.screen.shown, whole(app)
@@ -159,8 +159,8 @@ async def test_every_station_shows_the_reason_it_is_there(house):
 
 
 @pytest.mark.slow
-async def test_several_answers_differ_and_can_be_gone_through(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_several_answers_differ_and_can_be_gone_through(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await built(pilot)
         for _ in range(2):
@@ -181,8 +181,8 @@ async def test_several_answers_differ_and_can_be_gone_through(house):
 
 
 @pytest.mark.slow
-async def test_what_is_marked_stays_and_the_rest_changes(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_what_is_marked_stays_and_the_rest_changes(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await built(pilot)
         before = [s.exercise for s in app.screen.shown.circuit.stations]
@@ -207,14 +207,14 @@ async def test_what_is_marked_stays_and_the_rest_changes(house):
 
 
 async def test_nothing_is_given_up_unless_it_is_chosen_and_what_is_left_out_is_last(
-    house,
+    services,
 ):
     """A limit is in the way of a station to keep: two ways out, the limit last."""
-    limited(house, "push-up")
-    app = RoomsApp(house, BuilderRoom())
+    limited(services, "push-up")
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        app.screen.wishes = Wishes(keep=("push-up",))
+        app.screen.wishes = CircuitWishes(keep=("push-up",))
         await built(pilot)
         room = app.screen
         assert room.no_fit is not None
@@ -235,8 +235,8 @@ async def test_nothing_is_given_up_unless_it_is_chosen_and_what_is_left_out_is_l
         assert room.wishes.keep == ()
 
 
-async def test_wishes_are_kept_under_a_name_and_taken_again(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_wishes_are_kept_under_a_name_and_taken_again(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "w")
@@ -245,18 +245,18 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(house):
         await typed(pilot, "No Name!")
         assert "is not a valid name for wishes" in whole(app)
         await typed(pilot, "long")
-        assert kept_wishes(house, "long").minutes == 31
-        keep_wishes(house, "short", Wishes(minutes=12, stations=4))
+        assert kept_wishes(services, "long").minutes == 31
+        keep_wishes(services, "short", CircuitWishes(minutes=12, stations=4))
         await press(pilot, "w")
         await settle(pilot)
         await press(pilot, "down", "enter")
         await settle(pilot)
-        assert app.screen.wishes == Wishes(minutes=12, stations=4)
+        assert app.screen.wishes == CircuitWishes(minutes=12, stations=4)
         assert "saved wishes: long, short" in whole(app)
 
 
-async def test_a_station_is_picked_for_a_list_and_taken_off_again(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_a_station_is_picked_for_a_list_and_taken_off_again(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         for expected in (("pull-up",), ()):
@@ -268,8 +268,8 @@ async def test_a_station_is_picked_for_a_list_and_taken_off_again(house):
             assert app.screen.wishes.like == expected
 
 
-async def test_every_key_that_is_shown_means_something(house):
-    app = RoomsApp(house, BuilderRoom())
+async def test_every_key_that_is_shown_means_something(services):
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=(200, 60)) as pilot:
         await settle(pilot)
         shown = texts(app)[-1]
@@ -280,17 +280,17 @@ async def test_every_key_that_is_shown_means_something(house):
     assert app.results == [None]
 
 
-async def test_a_kit_file_with_problems_is_told_and_nothing_is_built(house):
-    house.places.kit_file.write_text("format = 1\nmats = 99\n", encoding="utf-8")
-    app = RoomsApp(house, BuilderRoom())
+async def test_a_kit_file_with_problems_is_told_and_nothing_is_built(services):
+    services.places.kit_file.write_text("format = 1\nmats = 99\n", encoding="utf-8")
+    app = RoomsApp(services, BuilderRoom())
     async with app.run_test(size=SIZE) as pilot:
         await built(pilot)
         assert "mats is 99" in whole(app)
         assert app.screen.shown is None
 
 
-async def test_the_circuits_room_leads_there_by_the_key_it_shows(house):
-    app = RoomsApp(house, CircuitsRoom())
+async def test_the_circuits_room_leads_there_by_the_key_it_shows(services):
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert " b build" in texts(app)[-1]

@@ -9,24 +9,24 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
-from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.plans import FEW, circuits
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, make_services
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit, Drill, Station
-from whistlestop.domain.edit import EditRefused
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.circuit.edit import EditRefused
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.circuit_writer import is_program_owned, save_circuit
-from whistlestop.store.limits_file import limits_text
-from whistlestop.tui.rooms import editor_steps as steps
-from whistlestop.tui.rooms.editor import EditorRoom
-from whistlestop.tui.rooms.editor_keys import KEYS, EditorKeys
-from whistlestop.tui.rooms.editor_lines import SETTINGS, editor_page, remark_rows
-from whistlestop.tui.rooms.editor_live import drill_for, fresh_station, live
-from whistlestop.tui.rooms.library_known import Known, read_known
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.store.circuits.writer import is_program_owned, save_circuit
+from whistlestop.store.kit.limits import limits_text
+from whistlestop.tui.rooms.editor import steps
+from whistlestop.tui.rooms.editor.key_groups import KEYS, EditorKeys
+from whistlestop.tui.rooms.editor.lines import SETTINGS, editor_page, remark_rows
+from whistlestop.tui.rooms.editor.live import drill_for, fresh_station, live
+from whistlestop.tui.rooms.editor.room import EditorRoom
+from whistlestop.tui.rooms.library.known import Known, read_known
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -35,19 +35,19 @@ _NAMES = {" ": "space", ".": "full_stop", ",": "comma", "-": "minus", ":": "colo
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    return make_house(tmp_path / "home", {"rainy-shed": SHED}, samples=True)
+def services(tmp_path: Path) -> ServicesForTests:
+    return make_services(tmp_path / "home", {"rainy-shed": SHED}, samples=True)
 
 
 @pytest.fixture
-def known(house: HouseForTests) -> Known:
-    return read_known(house)
+def known(services: ServicesForTests) -> Known:
+    return read_known(services)
 
 
-def owned(house: HouseForTests) -> Path:
+def owned(services: ServicesForTests) -> Path:
     """The shed as a file of the program's own, under another name."""
-    path = house.places.circuits / "own.toml"
-    made = replace(read_circuit(house.places.circuits / "rainy-shed.toml"), id="own")
+    path = services.places.circuits / "own.toml"
+    made = replace(read_circuit(services.places.circuits / "rainy-shed.toml"), id="own")
     save_circuit(made, path)
     return path
 
@@ -82,14 +82,14 @@ async def ask(pilot, *keys: str, line: str) -> None:
         ("get ready", -1, {"get_ready_ms": 5_000}),
     ],
 )
-def test_a_press_takes_a_setting_one_step(house, setting, way, shows):
-    made = house.circuit("rainy-shed")
+def test_a_press_takes_a_setting_one_step(services, setting, way, shows):
+    made = services.circuits.read("rainy-shed")
     changed = steps.stepped(made, setting, way)
     assert changed == replace(made, **shows)
 
 
-def test_below_no_break_lies_the_break_until_a_key(house):
-    made = steps.stepped(house.circuit("rainy-shed"), "loop break", -4)
+def test_below_no_break_lies_the_break_until_a_key(services):
+    made = steps.stepped(services.circuits.read("rainy-shed"), "loop break", -4)
     gate = steps.stepped(made, "loop break", -1)
     assert gate.break_until_key
     assert steps.stepped(gate, "loop break", -1) == gate
@@ -109,9 +109,9 @@ def test_below_no_break_lies_the_break_until_a_key(house):
         ("get ready", "6 min", "0 s to 5 min"),
     ],
 )
-def test_what_cannot_be_typed_is_refused_in_words(house, setting, typed, says):
+def test_what_cannot_be_typed_is_refused_in_words(services, setting, typed, says):
     with pytest.raises(EditRefused, match=says):
-        steps.setting_typed(house.circuit("rainy-shed"), setting, typed)
+        steps.setting_typed(services.circuits.read("rainy-shed"), setting, typed)
 
 
 @pytest.mark.parametrize(
@@ -128,8 +128,8 @@ def test_what_cannot_be_typed_is_refused_in_words(house, setting, typed, says):
         ("get ready", "30", {"get_ready_ms": 30_000}),
     ],
 )
-def test_a_setting_can_be_typed(house, setting, typed, shows):
-    made = house.circuit("rainy-shed")
+def test_a_setting_can_be_typed(services, setting, typed, shows):
+    made = services.circuits.read("rainy-shed")
     assert steps.setting_typed(made, setting, typed) == replace(made, **shows)
 
 
@@ -167,27 +167,27 @@ def test_parts_go_round():
 # Live words
 
 
-def test_balance_counts_regions_and_remarks_name_their_rule(house, known):
-    now = live(house.circuit("goods-shed"), known)
+def test_balance_counts_regions_and_remarks_name_their_rule(services, known):
+    now = live(services.circuits.read("goods-shed"), known)
     assert dict(now.balance) == {"legs": 3, "core": 3, "arms": 4, "whole": 0}
     assert now.remarks == ()
-    shed = live(house.circuit("rainy-shed"), known)
+    shed = live(services.circuits.read("rainy-shed"), known)
     assert "push-pull" not in {remark.rule for remark in shed.remarks}
     assert {"hinge-squat", "same-region"} & {one.rule for one in shed.remarks}
     rules = {one.rule for one in shed.remarks}
-    silent = live(house.circuit("rainy-shed"), known, frozenset(rules))
+    silent = live(services.circuits.read("rainy-shed"), known, frozenset(rules))
     assert silent.remarks == ()
 
 
-def test_kit_and_limits_stand_first_and_mark_their_stations(house):
+def test_kit_and_limits_stand_first_and_mark_their_stations(services):
     from datetime import date
 
     from whistlestop.domain.limits import Limit
 
-    house.places.kit_file.write_text("format = 1\nmats = 1\n")
+    services.places.kit_file.write_text("format = 1\nmats = 1\n")
     limit = Limit("pattern", "step", date(2026, 4, 2))
-    house.places.limits_file.write_text(limits_text([limit]))
-    now = live(house.circuit("rainy-shed"), read_known(house))
+    services.places.limits_file.write_text(limits_text([limit]))
+    now = live(services.circuits.read("rainy-shed"), read_known(services))
     said = [remark.sentence for remark in now.remarks if not remark.rule]
     assert said == [
         "Station 1, Goblet squat: not in your kit: weight.",
@@ -228,10 +228,10 @@ def test_every_sample_is_laid_out_within_its_cells(path, known):
             assert first == last
 
 
-def test_totals_and_the_nearest_remark_stand_still_above_the_rows(house, known):
-    now = live(house.circuit("rainy-shed"), known)
+def test_totals_and_the_nearest_remark_stand_still_above_the_rows(services, known):
+    now = live(services.circuits.read("rainy-shed"), known)
     page = editor_page(now, len(SETTINGS) + 2, 77, beside=False)
-    plan = compile_plan(house.circuit("rainy-shed"))
+    plan = compile_plan(services.circuits.read("rainy-shed"))
     head = [plain(one) for one in page.head]
     assert head[0].startswith(f"  {plan.total_ms // 60000}:")
     assert "3 stations × 2" in head[0]
@@ -241,8 +241,8 @@ def test_totals_and_the_nearest_remark_stand_still_above_the_rows(house, known):
 
 
 @pytest.mark.parametrize("cells", [38, 77])
-def test_each_remark_has_its_source_and_a_way_to_be_silent(house, known, cells):
-    now = live(house.circuit("rainy-shed"), known)
+def test_each_remark_has_its_source_and_a_way_to_be_silent(services, known, cells):
+    now = live(services.circuits.read("rainy-shed"), known)
     told = " ".join(" ".join(plain(one) for one in remark_rows(now, cells)).split())
     rules = [remark for remark in now.remarks if remark.note is not None]
     assert rules
@@ -255,8 +255,8 @@ def test_each_remark_has_its_source_and_a_way_to_be_silent(house, known, cells):
 # Keys
 
 
-async def test_a_new_circuit_from_nothing_to_a_file(house):
-    app = RoomsApp(house, EditorRoom())
+async def test_a_new_circuit_from_nothing_to_a_file(services):
+    app = RoomsApp(services, EditorRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "No station yet" in whole(app)
@@ -277,15 +277,15 @@ async def test_a_new_circuit_from_nothing_to_a_file(house):
         assert "saved" in texts(app)[0]
         await press(pilot, "escape")
     assert app.results == [None]
-    made = house.circuit("my-yard")
+    made = services.circuits.read("my-yard")
     assert [one.exercise for one in made.stations] == ["goblet-squat", "side-plank"]
     assert str(made.stations[0].load) == "12 kg"
-    assert is_program_owned(house.places.circuits / "my-yard.toml")
+    assert is_program_owned(services.places.circuits / "my-yard.toml")
 
 
-async def test_every_key_of_a_station_does_its_step(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_every_key_of_a_station_does_its_step(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "right", "h", "D")
@@ -308,7 +308,7 @@ async def test_every_key_of_a_station_does_its_step(house):
     assert plank.parts == ("left", "right", "together")
 
 
-async def test_a_station_of_ones_own_can_be_added_and_is_read_back(house):
+async def test_a_station_of_ones_own_can_be_added_and_is_read_back(services):
     own = """\
 format = 1
 [[station]]
@@ -321,8 +321,8 @@ tempo = "flow"
 kit = ["sled"]
 cautions = ["Kn"]
 """
-    (house.places.kit_file.parent / "stations.toml").write_text(own)
-    app = RoomsApp(house, EditorRoom())
+    (services.places.kit_file.parent / "stations.toml").write_text(own)
+    app = RoomsApp(services, EditorRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "a")
@@ -331,15 +331,15 @@ cautions = ["Kn"]
         await settle(pilot)
         await ask(pilot, "s", line="Sled")
         assert "Saved as sled." in whole(app)
-    (station,) = house.circuit("sled").stations
+    (station,) = services.circuits.read("sled").stations
     assert (station.exercise, station.name) == ("my-sled", "Push the sled")
     assert (station.parts, str(station.tempo)) == (("left", "right"), "flow")
     assert (station.kit, station.cautions) == (("sled",), ("Kn",))
 
 
-async def test_another_exercise_and_a_drill_come_from_the_library(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_another_exercise_and_a_drill_come_from_the_library(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "enter")
@@ -361,9 +361,9 @@ async def test_another_exercise_and_a_drill_come_from_the_library(house):
     assert first.drill.id == "finger-runs"
 
 
-async def test_all_of_it_can_be_undone_and_done_again(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_all_of_it_can_be_undone_and_done_again(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         room = app.screen
@@ -383,9 +383,9 @@ async def test_all_of_it_can_be_undone_and_done_again(house):
         assert "There is nothing to do again." in whole(app)
 
 
-async def test_a_step_that_cannot_be_says_why_and_changes_nothing(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_a_step_that_cannot_be_says_why_and_changes_nothing(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "shift+up")
@@ -402,9 +402,9 @@ async def test_a_step_that_cannot_be_says_why_and_changes_nothing(house):
         assert "not saved" not in texts(app)[0]
 
 
-async def test_a_file_written_by_hand_is_saved_elsewhere_and_both_can_be_used(house):
-    path = house.places.circuits / "rainy-shed.toml"
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_a_file_written_by_hand_is_saved_elsewhere_and_both_can_be_used(services):
+    path = services.places.circuits / "rainy-shed.toml"
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "x", "s")
@@ -419,26 +419,26 @@ async def test_a_file_written_by_hand_is_saved_elsewhere_and_both_can_be_used(ho
         await press(pilot, "escape")
     assert app.results == [None]
     assert path.read_text(encoding="utf-8") == SHED
-    shelf = house.shelf()
+    shelf = services.circuits.find_all()
     assert shelf.duplicates == {}
     assert len(shelf.circuits["rainy-shed-2"].circuit.stations) == 3
     assert "rainy-shed" in shelf.circuits
 
 
-async def test_a_duplicate_of_a_sample_gets_an_id_of_its_own(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("goods-shed"), None))
+async def test_a_duplicate_of_a_sample_gets_an_id_of_its_own(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("goods-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "s", "enter")
         await settle(pilot)
-    assert house.shelf().duplicates == {}
-    copy = house.circuit("goods-shed-2")
-    assert copy.stations == house.circuit("goods-shed").stations
+    assert services.circuits.find_all().duplicates == {}
+    copy = services.circuits.read("goods-shed-2")
+    assert copy.stations == services.circuits.read("goods-shed").stations
 
 
-async def test_a_file_changed_by_hand_meanwhile_is_not_written_over(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_a_file_changed_by_hand_meanwhile_is_not_written_over(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         path.write_text(path.read_text() + "# mine now\n")
@@ -447,11 +447,11 @@ async def test_a_file_changed_by_hand_meanwhile_is_not_written_over(house):
     assert path.read_text().endswith("# mine now\n")
 
 
-async def test_leaving_asks_only_where_something_would_be_lost(house):
-    path = owned(house)
+async def test_leaving_asks_only_where_something_would_be_lost(services):
+    path = owned(services)
     for keys, leaves in (((), 1), (("x",), 2), (("x", "s"), 1), (("x", "u"), 1)):
         before = path.read_text()
-        app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+        app = RoomsApp(services, EditorRoom(read_circuit(path), path))
         async with app.run_test(size=SIZE) as pilot:
             await settle(pilot)
             await press(pilot, *keys)
@@ -465,14 +465,14 @@ async def test_leaving_asks_only_where_something_would_be_lost(house):
             assert path.read_text() == before
 
 
-async def test_a_disk_that_does_not_take_it_is_said(house, monkeypatch):
-    path = owned(house)
+async def test_a_disk_that_does_not_take_it_is_said(services, monkeypatch):
+    path = owned(services)
 
     def full(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("whistlestop.store.kit_file.replace_file", full)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+    monkeypatch.setattr("whistlestop.store.kit.file.replace_file", full)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "x", "s")
@@ -480,8 +480,8 @@ async def test_a_disk_that_does_not_take_it_is_said(house, monkeypatch):
         assert "not saved" in texts(app)[0]
 
 
-async def test_the_list_of_keys_names_every_key_that_acts(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("goods-shed"), None))
+async def test_the_list_of_keys_names_every_key_that_acts(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("goods-shed"), None))
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         await press(pilot, "question_mark")
@@ -499,13 +499,13 @@ async def test_the_list_of_keys_names_every_key_that_acts(house):
 
 @pytest.mark.parametrize("size", [*SIZES, (40, 12), (20, 6), (1, 1)], ids=str)
 @pytest.mark.parametrize("begun", ["new", "sample", "keys"])
-async def test_the_room_fills_its_screen_and_no_more(house, begun, size):
+async def test_the_room_fills_its_screen_and_no_more(services, begun, size):
     room = {
         "new": EditorRoom,
-        "sample": lambda: EditorRoom(house.circuit("goods-shed"), None),
+        "sample": lambda: EditorRoom(services.circuits.read("goods-shed"), None),
         "keys": EditorKeys,
     }[begun]()
-    app = RoomsApp(house, room)
+    app = RoomsApp(services, room)
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         for keys in (("down", "end"), ("l",), ("escape",), ("home", "right")):
@@ -529,10 +529,10 @@ async def test_the_room_fills_its_screen_and_no_more(house, begun, size):
     ],
     ids=range(6),
 )
-async def test_a_name_that_means_harm_is_shown_and_does_none(house, name):
+async def test_a_name_that_means_harm_is_shown_and_does_none(services, name):
     station = Station(name, name, "X", kit=(name,), note=name, drill=Drill(name, name))
     made = Circuit("x", name, (station, station), note=name)
-    app = RoomsApp(house, EditorRoom(made, None))
+    app = RoomsApp(services, EditorRoom(made, None))
     async with app.run_test(size=(160, 45)) as pilot:
         await settle(pilot)
         await press(pilot, "down", "x", "u", "home")
@@ -542,11 +542,11 @@ async def test_a_name_that_means_harm_is_shown_and_does_none(house, name):
         assert not app._exit
 
 
-async def test_ascii_only_means_ascii_only(house):
-    screen = replace(house.settings.screen, ascii=True)
-    house.settings = replace(house.settings, screen=screen)
+async def test_ascii_only_means_ascii_only(services):
+    screen = replace(services.settings.screen, ascii=True)
+    services.settings = replace(services.settings, screen=screen)
     for size in ((80, 24), (160, 45)):
-        app = RoomsApp(house, EditorRoom(house.circuit("goods-shed"), None))
+        app = RoomsApp(services, EditorRoom(services.circuits.read("goods-shed"), None))
         async with app.run_test(size=size) as pilot:
             await settle(pilot)
             assert whole(app).isascii()

@@ -8,28 +8,34 @@ from pathlib import Path
 import pytest
 from rich.cells import cell_len
 from tests.support.golden import same_as_golden
-from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, make_services
 from tests.tui.test_rooms_editor import ask, owned
 
-from whistlestop.domain.circuit import Circuit, Item, LoopChange, Station, StationInLoop
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    LoopChange,
+    Station,
+    StationInLoop,
+    TimedItem,
+)
 from whistlestop.domain.duration import clock
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.rooms.editor import EditorRoom
-from whistlestop.tui.rooms.editor_items import ItemsRoom, item_typed
-from whistlestop.tui.rooms.editor_lines import SETTINGS
-from whistlestop.tui.rooms.editor_loops import LoopsRoom
-from whistlestop.tui.rooms.editor_loops_lines import loops_words
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.rooms.editor.items import ItemsRoom, item_typed
+from whistlestop.tui.rooms.editor.lines import SETTINGS
+from whistlestop.tui.rooms.editor.loops import LoopsRoom
+from whistlestop.tui.rooms.editor.loops_lines import loops_words
+from whistlestop.tui.rooms.editor.room import EditorRoom
 
 SIZE = (80, 24)
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    return make_house(tmp_path / "home", {"rainy-shed": SHED}, samples=True)
+def services(tmp_path: Path) -> ServicesForTests:
+    return make_services(tmp_path / "home", {"rainy-shed": SHED}, samples=True)
 
 
 async def opened(pilot, setting: str) -> None:
@@ -49,19 +55,19 @@ def editor(app: RoomsApp) -> EditorRoom:
 @pytest.mark.parametrize(
     ("typed", "item"),
     [
-        ("Easy jog, 2 min", Item("Easy jog", 120_000)),
-        ("Jog, then hop, 1:30", Item("Jog, then hop", 90_000)),
-        ("Easy jog", Item("Easy jog", 60_000)),
-        ("Jog, then hop", Item("Jog, then hop", 60_000)),
+        ("Easy jog, 2 min", TimedItem("Easy jog", 120_000)),
+        ("Jog, then hop, 1:30", TimedItem("Jog, then hop", 90_000)),
+        ("Easy jog", TimedItem("Easy jog", 60_000)),
+        ("Jog, then hop", TimedItem("Jog, then hop", 60_000)),
     ],
 )
 def test_an_item_is_typed_in_one_line(typed, item):
     assert item_typed(typed) == item
 
 
-async def test_a_warm_up_is_made_item_by_item_and_saved(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_a_warm_up_is_made_item_by_item_and_saved(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "warm-up")
         assert "No warm-up yet. Press a" in whole(app)
@@ -80,14 +86,14 @@ async def test_a_warm_up_is_made_item_by_item_and_saved(house):
         assert "Saved." in whole(app)
     made = read_circuit(path)
     assert made.warm_up == (
-        Item("Leg swings", 45_000, "both sides"),
-        Item("Brisk walk", 105_000),
+        TimedItem("Leg swings", 45_000, "both sides"),
+        TimedItem("Brisk walk", 105_000),
     )
     assert made.cool_down == ()
 
 
-async def test_a_warm_up_is_built_from_the_stations_and_undone_at_once(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_a_warm_up_is_built_from_the_stations_and_undone_at_once(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "warm-up")
         await press(pilot, "b")
@@ -100,18 +106,18 @@ async def test_a_warm_up_is_built_from_the_stations_and_undone_at_once(house):
         assert editor(app).circuit.warm_up == built
 
 
-async def test_a_cool_down_is_its_own(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_a_cool_down_is_its_own(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "cool-down")
         await press(pilot, "b")
         assert editor(app).circuit.cool_down == ()
         await ask(pilot, "a", line="Breathe, 90 s")
-        assert editor(app).circuit.cool_down == (Item("Breathe", 90_000),)
+        assert editor(app).circuit.cool_down == (TimedItem("Breathe", 90_000),)
 
 
-async def test_what_an_item_cannot_be_is_said_and_stays_to_be_mended(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_what_an_item_cannot_be_is_said_and_stays_to_be_mended(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "cool-down")
         await ask(pilot, "a", line="Breathe, 31 min")
@@ -125,8 +131,8 @@ async def test_what_an_item_cannot_be_is_said_and_stays_to_be_mended(house):
         assert editor(app).circuit.cool_down[0].duration_ms >= 1_000
 
 
-async def test_arrows_go_by_quarters_of_a_minute_and_stop_at_the_ends(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_arrows_go_by_quarters_of_a_minute_and_stop_at_the_ends(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "cool-down")
         await ask(pilot, "a", line="Breathe, 50 s")
@@ -140,9 +146,9 @@ async def test_arrows_go_by_quarters_of_a_minute_and_stop_at_the_ends(house):
 # Single loops
 
 
-async def test_one_loop_is_made_different_line_by_line_and_saved(house):
-    path = owned(house)
-    app = RoomsApp(house, EditorRoom(read_circuit(path), path))
+async def test_one_loop_is_made_different_line_by_line_and_saved(services):
+    path = owned(services)
+    app = RoomsApp(services, EditorRoom(read_circuit(path), path))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "each loop")
         assert "[2]" in whole(app)
@@ -174,8 +180,8 @@ async def test_one_loop_is_made_different_line_by_line_and_saved(house):
     assert changes[1].stations == {2: StationInLoop(work_ms=55_000)}
 
 
-async def test_backspace_is_as_usual_and_u_takes_any_step_back(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_backspace_is_as_usual_and_u_takes_any_step_back(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "each loop")
         begun = editor(app).circuit
@@ -194,8 +200,8 @@ async def test_backspace_is_as_usual_and_u_takes_any_step_back(house):
         assert editor(app).circuit == begun
 
 
-async def test_the_last_station_of_a_loop_stays_and_says_why(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_the_last_station_of_a_loop_stays_and_says_why(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "each loop")
         await press(pilot, "x")
@@ -206,16 +212,16 @@ async def test_the_last_station_of_a_loop_stays_and_says_why(house):
         assert sum(own.skip for own in change.stations.values()) == 2
 
 
-async def test_a_circuit_without_stations_has_no_loops_to_open(house):
-    app = RoomsApp(house, EditorRoom())
+async def test_a_circuit_without_stations_has_no_loops_to_open(services):
+    app = RoomsApp(services, EditorRoom())
     async with app.run_test(size=SIZE) as pilot:
         await opened(pilot, "each loop")
         assert isinstance(app.screen, EditorRoom)
         assert "It has no station yet: a adds one." in whole(app)
 
 
-async def test_undoing_a_loop_away_leaves_a_loop_that_is_there(house):
-    app = RoomsApp(house, EditorRoom(house.circuit("rainy-shed"), None))
+async def test_undoing_a_loop_away_leaves_a_loop_that_is_there(services):
+    app = RoomsApp(services, EditorRoom(services.circuits.read("rainy-shed"), None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "home", "down", "down", "right")
@@ -225,8 +231,8 @@ async def test_undoing_a_loop_away_leaves_a_loop_that_is_there(house):
         assert "[2]" in whole(app)
 
 
-def test_what_differs_is_said_in_one_line(house):
-    made = house.circuit("rainy-shed")
+def test_what_differs_is_said_in_one_line(services):
+    made = services.circuits.read("rainy-shed")
     assert loops_words(made) == ""
     change = LoopChange(recover_ms=10_000, stations={2: StationInLoop(skip=True)})
     changed = replace(made, loop_changes={2: change, 5: LoopChange(work_ms=5_000)})
@@ -236,9 +242,9 @@ def test_what_differs_is_said_in_one_line(house):
 # How it looks
 
 
-def differing(house: HouseForTests) -> Circuit:
+def differing(services: ServicesForTests) -> Circuit:
     """Goods shed with a last loop of its own."""
-    made = house.circuit("goods-shed")
+    made = services.circuits.read("goods-shed")
     own = {
         2: StationInLoop(skip=True),
         4: StationInLoop(work_ms=50_000, load=parse_load("14 kg")),
@@ -248,8 +254,8 @@ def differing(house: HouseForTests) -> Circuit:
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
 @pytest.mark.parametrize("setting", ["warm-up", "cool-down", "each loop"])
-async def test_each_room_looks_as_it_did(house, setting, size):
-    app = RoomsApp(house, EditorRoom(differing(house), None))
+async def test_each_room_looks_as_it_did(services, setting, size):
+    app = RoomsApp(services, EditorRoom(differing(services), None))
     async with app.run_test(size=size) as pilot:
         await opened(pilot, setting)
         await press(pilot, "down")
@@ -260,8 +266,8 @@ async def test_each_room_looks_as_it_did(house, setting, size):
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
-async def test_the_editor_looks_as_it_did(house, size):
-    app = RoomsApp(house, EditorRoom(differing(house), None))
+async def test_the_editor_looks_as_it_did(services, size):
+    app = RoomsApp(services, EditorRoom(differing(services), None))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, "home")
@@ -273,15 +279,15 @@ async def test_the_editor_looks_as_it_did(house, size):
 @pytest.mark.parametrize("size", [*SIZES, (40, 12), (20, 6), (1, 1)], ids=str)
 @pytest.mark.parametrize("kind", [ItemsRoom, LoopsRoom])
 async def test_no_line_is_wider_than_the_screen_and_nothing_does_harm(
-    house, kind, size
+    services, kind, size
 ):
     name = "[/] [bold]\x1b[31m日本語の体操" * 4
     station = Station(name, name, "X", note=name)
-    item = Item(name, 60_000, name)
+    item = TimedItem(name, 60_000, name)
     made = Circuit("x", name, (station,) * 12, loops=8, warm_up=(item,) * 12, note=name)
     room = EditorRoom(made, None)
     part = ItemsRoom(room, "warm-up") if kind is ItemsRoom else LoopsRoom(room)
-    app = RoomsApp(house, room)
+    app = RoomsApp(services, room)
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         app.push_screen(part)
@@ -293,11 +299,11 @@ async def test_no_line_is_wider_than_the_screen_and_nothing_does_harm(
                 assert first_hostile(line) is None
 
 
-async def test_ascii_only_means_ascii_only(house):
-    screen = replace(house.settings.screen, ascii=True)
-    house.settings = replace(house.settings, screen=screen)
+async def test_ascii_only_means_ascii_only(services):
+    screen = replace(services.settings.screen, ascii=True)
+    services.settings = replace(services.settings, screen=screen)
     for setting in ("warm-up", "each loop"):
-        app = RoomsApp(house, EditorRoom(differing(house), None))
+        app = RoomsApp(services, EditorRoom(differing(services), None))
         async with app.run_test(size=SIZE) as pilot:
             await opened(pilot, setting)
             assert whole(app).isascii()

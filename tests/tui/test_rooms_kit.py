@@ -12,28 +12,28 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
-from tests.support.house import HouseForTests, make_house
 from tests.support.plans import MODERATE
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import ServicesForTests, make_services
 from textual.widgets import Input
 
-from whistlestop.domain.kit import SITTING_CHECK, Kit, ladder
+from whistlestop.domain.kit.kit import SITTING_CHECK, Kit, ladder
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
-from whistlestop.store.kit_file import is_kept, kit_text, parse_kit, read_kit
-from whistlestop.store.limits_file import limits_text, read_limits
-from whistlestop.tui.rooms.kit_room import KitRoom
-from whistlestop.tui.rooms.kit_room_entries import KINDS_TO_ADD, lines
-from whistlestop.tui.rooms.kit_room_lines import can_add, kit_room_rows
-from whistlestop.tui.rooms.kit_room_typed import KitRefused, counted, put, without
-from whistlestop.tui.rooms.limits_room import LimitsRoom
-from whistlestop.tui.rooms.limits_room_lines import (
+from whistlestop.store.kit.file import is_kept, kit_text, parse_kit, read_kit
+from whistlestop.store.kit.limits import limits_text, read_limits
+from whistlestop.tui.rooms.frame.words import limit_words
+from whistlestop.tui.rooms.kit.entries import KINDS_TO_ADD, lines
+from whistlestop.tui.rooms.kit.limits_lines import (
     limit_entries,
     limit_of,
-    limit_words,
     until_of,
     until_words,
 )
+from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
+from whistlestop.tui.rooms.kit.lines import can_add, kit_room_rows
+from whistlestop.tui.rooms.kit.room import KitRoom
+from whistlestop.tui.rooms.kit.typed import KitRefused, counted, put, without
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -245,8 +245,8 @@ def test_what_there_is_one_of_is_not_offered_again():
 
 
 async def test_what_is_typed_is_kept_at_once_and_undo_is_kept_as_well(tmp_path):
-    house = make_house(tmp_path)
-    app = RoomsApp(house, KitRoom())
+    services = make_services(tmp_path)
+    app = RoomsApp(services, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "Your kit list is empty" in whole(app)
@@ -254,22 +254,22 @@ async def test_what_is_typed_is_kept_at_once_and_undo_is_kept_as_well(tmp_path):
         assert "▌   2 × 8 kg" in whole(app)
         await ask(pilot, "a", "f", line="2 x 1.5 L water")
         assert "bottle, each 1.52 to 1.55 kg" in whole(app)
-        kit = read_kit(house.places.kit_file)
+        kit = read_kit(services.places.kit_file)
         assert (kit.weights[0].count, kit.containers[0].count) == (2, 2)
-        assert is_kept(house.places.kit_file.read_text())
+        assert is_kept(services.places.kit_file.read_text())
         await press(pilot, "right", "x")
-        assert read_kit(house.places.kit_file).containers == ()
+        assert read_kit(services.places.kit_file).containers == ()
         await press(pilot, "u", "u")
-        assert read_kit(house.places.kit_file) == kit
+        assert read_kit(services.places.kit_file) == kit
         await press(pilot, "U")
-        assert read_kit(house.places.kit_file).containers[0].count == 3
+        assert read_kit(services.places.kit_file).containers[0].count == 3
         await press(pilot, "escape")
     assert app.results == [None]
-    assert house.kit() is not None
+    assert services.kit.owned() is not None
 
 
 async def test_a_line_that_will_not_do_stays_to_be_mended(tmp_path):
-    app = RoomsApp(make_house(tmp_path), KitRoom())
+    app = RoomsApp(make_services(tmp_path), KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="2 x 8")
@@ -286,7 +286,7 @@ async def test_a_line_that_will_not_do_stays_to_be_mended(tmp_path):
 
 
 async def test_counting_stops_at_one_and_says_how_to_take_away(tmp_path):
-    app = RoomsApp(make_house(tmp_path), KitRoom())
+    app = RoomsApp(make_services(tmp_path), KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="2 x 8 kg")
@@ -297,7 +297,7 @@ async def test_counting_stops_at_one_and_says_how_to_take_away(tmp_path):
 
 
 async def test_a_ball_comes_with_the_sitting_check(tmp_path):
-    app = RoomsApp(make_house(tmp_path), KitRoom())
+    app = RoomsApp(make_services(tmp_path), KitRoom())
     async with app.run_test(size=(200, 60)) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "g", line="178 cm")
@@ -306,8 +306,8 @@ async def test_a_ball_comes_with_the_sitting_check(tmp_path):
 
 
 async def test_a_thing_of_the_library_is_picked_or_typed(tmp_path):
-    house = make_house(tmp_path)
-    app = RoomsApp(house, KitRoom())
+    services = make_services(tmp_path)
+    app = RoomsApp(services, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "a", "z")
@@ -319,15 +319,15 @@ async def test_a_thing_of_the_library_is_picked_or_typed(tmp_path):
         await type_line(pilot, "my sled")
         await press(pilot, "enter")
         await settle(pilot)
-    assert read_kit(house.places.kit_file).things == {"pull-up bar", "my sled"}
+    assert read_kit(services.places.kit_file).things == {"pull-up bar", "my sled"}
 
 
 async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path):
-    house = make_house(tmp_path / "home")
-    path = house.places.kit_file
+    services = make_services(tmp_path / "home")
+    path = services.places.kit_file
     path.write_text(BY_HAND)
     copy = tmp_path / "copy.toml"
-    app = RoomsApp(house, KitRoom())
+    app = RoomsApp(services, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "your own file" in texts(app)[0]
@@ -350,29 +350,29 @@ async def test_a_kit_written_by_hand_is_never_written_but_can_be_copied(tmp_path
 
 
 async def test_a_broken_kit_is_said_with_its_place_and_left_alone(tmp_path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     text = BY_HAND.replace("loads", "laods")
-    house.places.kit_file.write_text(text)
-    app = RoomsApp(house, KitRoom())
+    services.places.kit_file.write_text(text)
+    app = RoomsApp(services, KitRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         # Where the text breaks depends on the length of the folder's path.
         unbroken = re.sub(r"[\s█│]", "", whole(app))
         assert "kit.toml:2:3:weight1:loadsismissing(and1" in unbroken
         await press(pilot, "a", "x", "u", "right")
-        assert house.places.kit_file.read_text() == text
+        assert services.places.kit_file.read_text() == text
         await press(pilot, "escape")
     assert app.results == [None]
 
 
 async def test_a_disk_that_does_not_take_it_is_said(tmp_path, monkeypatch):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
 
     def full(*_args):
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("whistlestop.store.kit_file.replace_file", full)
-    app = RoomsApp(house, KitRoom())
+    monkeypatch.setattr("whistlestop.store.kit.file.replace_file", full)
+    app = RoomsApp(services, KitRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await ask(pilot, "a", "k", line="8 kg")
@@ -418,7 +418,7 @@ def test_what_is_no_last_day_is_said(typed, says):
 
 def test_everything_that_can_be_picked_can_be_kept():
     limits = [limit_of(entry.value, TODAY) for entry in limit_entries()]
-    from whistlestop.store.limits_file import parse_limits
+    from whistlestop.store.kit.limits import parse_limits
 
     for first in range(0, len(limits), 30):
         part = tuple(limits[first : first + 30])
@@ -436,8 +436,8 @@ def test_days_are_said_with_how_far_they_are():
 
 
 async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
-    house = make_house(tmp_path)
-    app = RoomsApp(house, LimitsRoom())
+    services = make_services(tmp_path)
+    app = RoomsApp(services, LimitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "a")
@@ -448,23 +448,23 @@ async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
         await press(pilot, "enter")
         await settle(pilot)
         assert "until 26 Mar 2026, 14 days to go" in whole(app)
-        (limit,) = read_limits(house.places.limits_file)
+        (limit,) = read_limits(services.places.limits_file)
         assert (limit.kind, limit.value, limit.since) == ("caution", "Wr", TODAY)
         await ask(pilot, "enter", line="3 days")
-        (limit,) = read_limits(house.places.limits_file)
+        (limit,) = read_limits(services.places.limits_file)
         assert limit.until == date(2026, 3, 15)
         await press(pilot, "x")
-        assert read_limits(house.places.limits_file) == ()
+        assert read_limits(services.places.limits_file) == ()
         await press(pilot, "u")
-        assert read_limits(house.places.limits_file) == (limit,)
+        assert read_limits(services.places.limits_file) == (limit,)
         await ask(pilot, "n", line="since the fall")
-        assert read_limits(house.places.limits_file)[0].note == "since the fall"
-    assert house.limits_in_force()
+        assert read_limits(services.places.limits_file)[0].note == "since the fall"
+    assert services.kit.limits_in_force()
 
 
 async def test_the_same_thing_twice_is_one_limit_with_the_later_day(tmp_path):
-    house = make_house(tmp_path)
-    app = RoomsApp(house, LimitsRoom())
+    services = make_services(tmp_path)
+    app = RoomsApp(services, LimitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         for line in ("2 weeks", "4 weeks"):
@@ -473,15 +473,15 @@ async def test_the_same_thing_twice_is_one_limit_with_the_later_day(tmp_path):
             await press(pilot, "enter")
             await settle(pilot)
             await ask(pilot, line=line)
-    (limit,) = read_limits(house.places.limits_file)
+    (limit,) = read_limits(services.places.limits_file)
     assert limit.until == date(2026, 4, 9)
 
 
 async def test_what_is_over_asks_and_can_go_on(tmp_path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     over = Limit("pattern", "jump", date(2026, 3, 1), review="How does it feel?")
-    house.places.limits_file.write_text(limits_text([over]))
-    app = RoomsApp(house, LimitsRoom())
+    services.places.limits_file.write_text(limits_text([over]))
+    app = RoomsApp(services, LimitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "1 limit due for review" in whole(app)
@@ -489,21 +489,21 @@ async def test_what_is_over_asks_and_can_go_on(tmp_path):
         assert "Enter extend the limit" in texts(app)[-1]
         await ask(pilot, "enter", line="1 week")
         assert "due for review" not in whole(app)
-    assert read_limits(house.places.limits_file)[0].until == date(2026, 3, 19)
+    assert read_limits(services.places.limits_file)[0].until == date(2026, 3, 19)
 
 
 async def test_limits_written_by_hand_stay(tmp_path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     text = 'format = 1\n[[avoid]]\nregion = "arms"\nuntil = 2026-04-01\n'
-    house.places.limits_file.write_text(text)
-    app = RoomsApp(house, LimitsRoom())
+    services.places.limits_file.write_text(text)
+    app = RoomsApp(services, LimitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "x", "escape")
         assert app.results == []
         await press(pilot, "escape")
     assert app.results == [None]
-    assert house.places.limits_file.read_text() == text
+    assert services.places.limits_file.read_text() == text
 
 
 # Both, at any size
@@ -513,22 +513,22 @@ def both() -> dict[str, object]:
     return {"kit": KitRoom, "limits": LimitsRoom}
 
 
-def full_house(tmp_path: Path) -> HouseForTests:
-    house = make_house(tmp_path)
+def full_home(tmp_path: Path) -> ServicesForTests:
+    services = make_services(tmp_path)
     kit = put(everything(), "thing", "[/] [bold]x 日本語の体操")
-    house.places.kit_file.write_text(kit_text(kit))
+    services.places.kit_file.write_text(kit_text(kit))
     limits = [
         Limit("movement", "push-up", date(2026, 3, 1), review="[/] [bold]? 日本"),
         Limit("caution", "Kn", date(2026, 4, 1), note="[@click=app.quit]x" * 9),
     ]
-    house.places.limits_file.write_text(limits_text(limits))
-    return house
+    services.places.limits_file.write_text(limits_text(limits))
+    return services
 
 
 @pytest.mark.parametrize("size", [*SIZES, (40, 12), (20, 6), (1, 1)], ids=str)
 @pytest.mark.parametrize("name", ["kit", "limits"])
 async def test_the_rooms_fill_their_screen_and_no_more(tmp_path: Path, name, size):
-    app = RoomsApp(full_house(tmp_path), both()[name]())
+    app = RoomsApp(full_home(tmp_path), both()[name]())
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         for keys in (("down", "end", "pageup"), ("a", "down"), ("escape",), ("home",)):
@@ -545,10 +545,10 @@ async def test_the_rooms_fill_their_screen_and_no_more(tmp_path: Path, name, siz
 
 @pytest.mark.parametrize("name", ["kit", "limits"])
 async def test_ascii_only_means_ascii_only(tmp_path, name):
-    house = full_house(tmp_path)
-    screen = replace(house.settings.screen, ascii=True)
-    house.settings = replace(house.settings, screen=screen)
-    app = RoomsApp(house, both()[name]())
+    services = full_home(tmp_path)
+    screen = replace(services.settings.screen, ascii=True)
+    services.settings = replace(services.settings, screen=screen)
+    app = RoomsApp(services, both()[name]())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert whole(app).isascii()

@@ -11,32 +11,32 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
-from tests.support.house import make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import make_services
 
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.kit.kit import Kit, Weight
+from whistlestop.domain.kit.substitutions import Means
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.outfit import Means
 from whistlestop.domain.text import first_hostile
 from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
 from whistlestop.library.kit_words import PLACES
-from whistlestop.tui.rooms.library import CardRoom, LibraryRoom
-from whistlestop.tui.rooms.library_card_lines import (
+from whistlestop.tui.rooms.frame.filtering import FilterEntry, narrowed, shelf_row
+from whistlestop.tui.rooms.library.card_lines import (
     drill_card,
     kit_words,
     station_card,
     tempo_words,
     ways,
 )
-from whistlestop.tui.rooms.library_filter import Entry, narrowed, shelf_row
-from whistlestop.tui.rooms.library_known import Known, read_known
-from whistlestop.tui.rooms.library_lines import (
+from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.lines import (
     drill_entries,
     entry_rows,
     station_entries,
 )
+from whistlestop.tui.rooms.library.room import CardRoom, LibraryRoom
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -171,7 +171,7 @@ def test_typing_finds_by_name_pattern_kit_and_without_accents():
     assert ids("arms", "goblet") == []
     assert "push-up" in ids("", "horizontal-push")
     assert all("kettlebell" in exercises()[one].kit for one in ids("", "kettlebell sw"))
-    accented = [Entry("x", "Überzug-Übung", "", "")]
+    accented = [FilterEntry("x", "Überzug-Übung", "", "")]
     assert narrowed(accented, "", "uber")
     assert narrowed(accented, "", "ubung")
     assert not narrowed(accented, "", "zug")
@@ -284,7 +284,7 @@ def test_following_harder_and_then_easier_leads_back():
 @pytest.mark.parametrize("size", [*SIZES, (40, 12), (20, 6), (1, 1)], ids=str)
 @pytest.mark.parametrize("takes", ["", "station", "drill"])
 async def test_the_room_fills_its_screen_and_no_more(tmp_path: Path, size, takes):
-    app = RoomsApp(make_house(tmp_path), LibraryRoom(takes=takes))
+    app = RoomsApp(make_services(tmp_path), LibraryRoom(takes=takes))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, "down", "end", "pageup", "tab", "shift+tab", "s", "right")
@@ -296,7 +296,7 @@ async def test_the_room_fills_its_screen_and_no_more(tmp_path: Path, size, takes
 
 
 async def test_typing_narrows_enter_opens_and_escape_goes_back_step_by_step(tmp_path):
-    app = RoomsApp(make_house(tmp_path), LibraryRoom())
+    app = RoomsApp(make_services(tmp_path), LibraryRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "134 stations, 48 drills" in whole(app)
@@ -322,7 +322,7 @@ async def test_typing_narrows_enter_opens_and_escape_goes_back_step_by_step(tmp_
 
 
 async def test_shelves_are_gone_through_with_tab(tmp_path):
-    app = RoomsApp(make_house(tmp_path), LibraryRoom())
+    app = RoomsApp(make_services(tmp_path), LibraryRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         for first in ("Squat", "Anti extension", "Horizontal push"):
@@ -336,7 +336,7 @@ async def test_shelves_are_gone_through_with_tab(tmp_path):
 
 
 async def test_nothing_found_is_said_and_nothing_opens(tmp_path):
-    app = RoomsApp(make_house(tmp_path), LibraryRoom())
+    app = RoomsApp(make_services(tmp_path), LibraryRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await type_words(pilot, "zzz")
@@ -346,7 +346,7 @@ async def test_nothing_found_is_said_and_nothing_opens(tmp_path):
 
 
 async def test_where_one_is_to_be_taken_enter_gives_its_id(tmp_path):
-    app = RoomsApp(make_house(tmp_path), LibraryRoom(takes="station", at="push-up"))
+    app = RoomsApp(make_services(tmp_path), LibraryRoom(takes="station", at="push-up"))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "▌" in next(line for line in texts(app) if "  Push-up" in line[:14])
@@ -355,7 +355,7 @@ async def test_where_one_is_to_be_taken_enter_gives_its_id(tmp_path):
 
 
 async def test_a_station_can_be_taken_from_its_card(tmp_path):
-    app = RoomsApp(make_house(tmp_path), LibraryRoom(takes="station", at="push-up"))
+    app = RoomsApp(make_services(tmp_path), LibraryRoom(takes="station", at="push-up"))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "right")
@@ -365,9 +365,9 @@ async def test_a_station_can_be_taken_from_its_card(tmp_path):
 
 
 async def test_own_stations_stand_beside_the_others_and_do_no_harm(tmp_path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     (tmp_path / "stations.toml").write_text(HOSTILE_STATION, encoding="utf-8")
-    app = RoomsApp(house, LibraryRoom())
+    app = RoomsApp(services, LibraryRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "135 stations" in whole(app)
@@ -382,15 +382,15 @@ async def test_own_stations_stand_beside_the_others_and_do_no_harm(tmp_path):
 
 
 async def test_a_broken_own_file_is_said_and_the_library_is_there(tmp_path):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     (tmp_path / "stations.toml").write_text("format = 2\n")
     (tmp_path / "kit.toml").write_text("formt = 1\n")
-    app = RoomsApp(house, LibraryRoom())
+    app = RoomsApp(services, LibraryRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "134 stations" in whole(app)
         assert "stations.toml:1:10: format is 2" in whole(app)
-    assert any("The kit cannot be used" in one for one in read_known(house).troubles)
+    assert any("The kit cannot be used" in one for one in read_known(services).troubles)
 
 
 async def test_a_name_past_every_check_breaks_no_line(tmp_path):
@@ -406,7 +406,7 @@ async def test_a_name_past_every_check_breaks_no_line(tmp_path):
         own=frozenset({"evil"}),
     )
     for room in (LibraryRoom(known=made, at="evil"), CardRoom(made, "evil")):
-        app = RoomsApp(make_house(tmp_path), room)
+        app = RoomsApp(make_services(tmp_path), room)
         async with app.run_test(size=(200, 60)) as pilot:
             await settle(pilot)
             for line in texts(app):
@@ -415,10 +415,10 @@ async def test_a_name_past_every_check_breaks_no_line(tmp_path):
 
 
 async def test_ascii_only_means_ascii_only(tmp_path):
-    house = make_house(tmp_path)
-    screen = replace(house.settings.screen, ascii=True)
-    house.settings = replace(house.settings, screen=screen)
-    app = RoomsApp(house, LibraryRoom(takes="drill"))
+    services = make_services(tmp_path)
+    screen = replace(services.settings.screen, ascii=True)
+    services.settings = replace(services.settings, screen=screen)
+    app = RoomsApp(services, LibraryRoom(takes="drill"))
     async with app.run_test(size=(60, 30)) as pilot:
         await settle(pilot)
         await press(pilot, *["tab"] * 7)

@@ -7,28 +7,25 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from tests.support.house import (
+from tests.support.services import (
     SHED,
     break_off,
     do_session,
-    make_house,
+    make_services,
     run_until,
     start_session,
 )
 
-from whistlestop.domain.circuit import Circuit, Station
+from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
 from whistlestop.library.cautions import FIRST_NOTICE, HEALTH_STOP
-from whistlestop.tui.rooms import circuits_lines
-from whistlestop.tui.rooms.circuits import find
-from whistlestop.tui.rooms.close_out_lines import close_out, outcome
-from whistlestop.tui.rooms.discomfort import SITES, step_rows
-from whistlestop.tui.rooms.health import health_rows
-from whistlestop.tui.rooms.keys import key_rows
-from whistlestop.tui.rooms.notice import notice_rows
-from whistlestop.tui.rooms.words import (
+from whistlestop.tui.rooms.circuits import lines as circuits_lines
+from whistlestop.tui.rooms.circuits.room import find
+from whistlestop.tui.rooms.close_out.lines import close_out, outcome
+from whistlestop.tui.rooms.frame.key_list import key_rows
+from whistlestop.tui.rooms.frame.words import (
     counted,
     day_words,
     numbers_words,
@@ -36,6 +33,9 @@ from whistlestop.tui.rooms.words import (
     seconds_words,
     time_words,
 )
+from whistlestop.tui.rooms.safety.discomfort import SITES, step_rows
+from whistlestop.tui.rooms.safety.health import health_rows
+from whistlestop.tui.rooms.safety.notice import notice_rows
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
 
 TODAY = date(2026, 3, 12)
@@ -47,7 +47,7 @@ def said(rows: list[Row] | tuple[Row, ...]) -> list[str]:
 
 @pytest.fixture
 def shed(tmp_path: Path) -> Circuit:
-    return make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    return make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
 
 
 def station(name: str, **changes) -> Station:
@@ -93,11 +93,11 @@ def test_a_share_is_100_only_when_all_was_done():
 
 
 def test_a_circuit_says_its_size_times_kit_and_last_day(tmp_path):
-    house = make_house(tmp_path, {"rainy-shed": SHED})
-    do_session(house, house.circuit("rainy-shed"))
-    found = find(house)
+    services = make_services(tmp_path, {"rainy-shed": SHED})
+    do_session(services, services.circuits.read("rainy-shed"))
+    found = find(services)
     rows = circuits_lines.circuit_rows(
-        found.listed[0], chosen=True, cells=78, today=house.clock.wall().date()
+        found.listed[0], chosen=True, cells=78, today=services.clock.wall().date()
     )
     # Three of 40 s in two loops are 240 s of work. In all 10 s to get ready, two
     # loops of 160 s (the break replaces the last recovery), 60 s of break: 6:30.
@@ -121,7 +121,7 @@ def test_a_circuit_says_its_size_times_kit_and_last_day(tmp_path):
 
 
 def test_circuits_stand_by_name_and_broken_files_with_their_first_problem(tmp_path):
-    house = make_house(
+    services = make_services(
         tmp_path,
         {
             "b": SHED.replace("Rainy shed", "beta"),
@@ -130,7 +130,7 @@ def test_circuits_stand_by_name_and_broken_files_with_their_first_problem(tmp_pa
             "worse": "[[[",
         },
     )
-    found = find(house)
+    found = find(services)
     assert [one.circuit.name for one in found.listed] == ["beta", "Zulu"]
     assert [one.name for one in found.broken] == ["bad.toml", "worse.toml"]
     told = said(circuits_lines.broken_rows(found.broken, 78))
@@ -140,10 +140,10 @@ def test_circuits_stand_by_name_and_broken_files_with_their_first_problem(tmp_pa
 
 
 def test_an_interrupted_session_is_offered_with_where_it_stood(tmp_path):
-    house = make_house(tmp_path, {"rainy-shed": SHED})
+    services = make_services(tmp_path, {"rainy-shed": SHED})
     # Get ready 10 s, then 60 s a station: at 75 s station 2 of loop 1 has begun.
-    session = break_off(house, house.circuit("rainy-shed"), 75_000)
-    offer = find(house).offer
+    session = break_off(services, services.circuits.read("rainy-shed"), 75_000)
+    offer = find(services).offer
     assert offer is not None
     assert (offer.session_id, offer.loop, offer.station) == (session, 1, 2)
     told = said(circuits_lines.offer_rows(offer, TODAY, 78))
@@ -153,15 +153,17 @@ def test_an_interrupted_session_is_offered_with_where_it_stood(tmp_path):
 
 
 def test_an_offer_of_another_day_names_the_day():
-    offer = circuits_lines.Offer("x", "Shed", "2026-03-10T12:40:00+01:00", None, None)
+    offer = circuits_lines.ResumeOffer(
+        "x", "Shed", "2026-03-10T12:40:00+01:00", None, None
+    )
     told = said(circuits_lines.offer_rows(offer, TODAY, 78))
     assert told[0] == "  Shed was interrupted 10 Mar at 12:40"
 
 
 def test_a_finished_session_is_not_offered_and_is_the_last_one(tmp_path):
-    house = make_house(tmp_path, {"rainy-shed": SHED})
-    do_session(house, house.circuit("rainy-shed"))
-    found = find(house)
+    services = make_services(tmp_path, {"rainy-shed": SHED})
+    do_session(services, services.circuits.read("rainy-shed"))
+    found = find(services)
     assert found.offer is None
     assert found.last is not None
     assert circuits_lines.again_words(found.last, TODAY) == "again: Rainy shed, today"
@@ -189,10 +191,10 @@ def test_stops_lose_their_line_before_they_lose_a_station():
 
 
 def test_close_out_tells_done_from_planned_and_enters_nothing_by_itself(tmp_path, shed):
-    house = make_house(tmp_path / "h")
-    running = start_session(house, shed)
+    services = make_services(tmp_path / "h")
+    running = start_session(services, shed)
     # Loop 1 ends at 170 s, the break at 230 s; 20 s into station 1 of loop 2.
-    run_until(house, running, 250_000, [6.5])
+    run_until(services, running, 250_000, [6.5])
     running.session.do(Do.STOP)
     running.session.do(Do.STOP) if not running.session.is_over else None
     result = outcome(running.session.engine)
@@ -214,9 +216,9 @@ def test_close_out_tells_done_from_planned_and_enters_nothing_by_itself(tmp_path
 
 
 def test_a_loop_without_work_cannot_be_chosen(tmp_path, shed):
-    house = make_house(tmp_path / "h")
-    running = start_session(house, shed)
-    run_until(house, running, 180_000)
+    services = make_services(tmp_path / "h")
+    running = start_session(services, shed)
+    run_until(services, running, 180_000)
     running.session.do(Do.HEALTH)
     laid = close_out(outcome(running.session.engine), 1, 78)
     assert len(laid.spots) == 2

@@ -7,39 +7,39 @@ from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
-from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 from textual.widgets import Input
 
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile
-from whistlestop.driver.diary import Done
-from whistlestop.tui.rooms.log import LogRoom
-from whistlestop.tui.rooms.log_enter import EnterScreen
-from whistlestop.tui.rooms.log_enter_lines import (
+from whistlestop.driver.diary import TrainingEntry
+from whistlestop.tui.rooms.log.enter import EnterScreen
+from whistlestop.tui.rooms.log.enter_lines import (
     FIELDS,
     Entering,
     begin,
     typed,
     value_of,
 )
+from whistlestop.tui.rooms.log.room import LogRoom
 
 TODAY = date(2026, 3, 14)
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
+def services(tmp_path: Path) -> ServicesForTests:
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
-    made = make_house(tmp_path / "home", two)
-    do_session(made, made.circuit("yard"))
+    made = make_services(tmp_path / "home", two)
+    do_session(made, made.circuits.read("yard"))
     made.standing.now_ms += 2 * 86_400_000
     return made
 
 
 @pytest.fixture
-def circuits(house: HouseForTests) -> list[Circuit]:
-    return [house.circuit("yard"), house.circuit("rainy-shed")]
+def circuits(services: ServicesForTests) -> list[Circuit]:
+    return [services.circuits.read("yard"), services.circuits.read("rainy-shed")]
 
 
 @pytest.fixture
@@ -95,8 +95,8 @@ def test_every_field_is_written_as_it_is_typed(form: Entering) -> None:
     assert typed(form, "loops", "1", TODAY).efforts == (Effort(10),)
 
 
-async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(house):
-    app = RoomsApp(house, LogRoom())
+async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "e")
@@ -120,7 +120,7 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(house):
         assert "Rainy sh" in line
         assert "5 6.5" in line
         assert "5.8 d" in line  # the mean of the loops, derived
-        [entry] = house.logbook().diary.present
+        [entry] = services.logbook().diary.present
         assert entry.values["efforts"] == [5, 6.5]
         assert entry.values["day"] == "2026-03-13"
         await press(pilot, "u")
@@ -128,8 +128,8 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(house):
         assert "5 6.5" not in whole(app)
 
 
-async def test_leaving_the_form_enters_nothing(house):
-    app = RoomsApp(house, LogRoom())
+async def test_leaving_the_form_enters_nothing(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "e")
@@ -137,11 +137,11 @@ async def test_leaving_the_form_enters_nothing(house):
         await press(pilot, "escape")
         await settle(pilot)
         assert isinstance(app.screen, LogRoom)
-    assert house.logbook().diary.entries == {}
+    assert services.logbook().diary.entries == {}
 
 
 async def test_without_any_circuit_it_says_so(tmp_path):
-    app = RoomsApp(make_house(tmp_path / "home"), EnterScreen())
+    app = RoomsApp(make_services(tmp_path / "home"), EnterScreen())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "No circuit to enter yet: add one first." in whole(app)
@@ -150,11 +150,11 @@ async def test_without_any_circuit_it_says_so(tmp_path):
 
 
 @pytest.mark.parametrize("size", SIZES)
-async def test_the_form_fits_every_size_whatever_a_circuit_is_called(house, size):
+async def test_the_form_fits_every_size_whatever_a_circuit_is_called(services, size):
     name = "W" * 80
-    path = house.places.circuits / "long.toml"
+    path = services.places.circuits / "long.toml"
     path.write_text(SHED.replace("Rainy shed", name), encoding="utf-8")
-    app = RoomsApp(house, EnterScreen())
+    app = RoomsApp(services, EnterScreen())
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, "left")
@@ -163,16 +163,16 @@ async def test_the_form_fits_every_size_whatever_a_circuit_is_called(house, size
             assert first_hostile(text) is None
 
 
-async def test_a_conflict_copy_of_the_diary_is_read_and_named_in_the_room(house):
+async def test_a_conflict_copy_of_the_diary_is_read_and_named_in_the_room(services):
     """What another machine entered stands in the list, and the room says to look."""
-    keeper = house.diary()
-    keeper.add_training(Done(TODAY, "rowing", 1_800_000))
-    diary = house.places.log / "diary.jsonl"
+    keeper = services.diary()
+    keeper.add_training(TrainingEntry(TODAY, "rowing", 1_800_000))
+    diary = services.places.log / "diary.jsonl"
     common = diary.read_bytes()
-    keeper.add_training(Done(TODAY, "cycling", 1_800_000))
+    keeper.add_training(TrainingEntry(TODAY, "cycling", 1_800_000))
     diary.with_name("diary (conflicted copy).jsonl").write_bytes(diary.read_bytes())
     diary.write_bytes(common)
-    app = RoomsApp(house, LogRoom())
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert "cycling" in whole(app)

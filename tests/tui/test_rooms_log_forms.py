@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
 from whistlestop.domain.effort import Effort
-from whistlestop.review.days import Mark, Span
+from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.items import Filter
-from whistlestop.tui.rooms.log_forms import (
+from whistlestop.tui.rooms.log.forms import (
     filter_words,
     mark_words,
     parse_filter,
@@ -104,10 +104,10 @@ def test_what_was_understood_is_said_back():
 
 
 def test_marks_take_a_day_or_two():
-    assert parse_mark("illness", TODAY).span == Span(TODAY, TODAY)
+    assert parse_mark("illness", TODAY).span == DaySpan(TODAY, TODAY)
     two = parse_mark("Travel 2031-05-01..2031-05-03", TODAY)
     assert two.mark is Mark.TRAVEL
-    assert two.span == Span(date(2031, 5, 1), date(2031, 5, 3))
+    assert two.span == DaySpan(date(2031, 5, 1), date(2031, 5, 3))
     assert parse_mark("full 2031-05-01..2031-05-03", TODAY).mark is None
 
 

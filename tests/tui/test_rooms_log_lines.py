@@ -7,8 +7,8 @@ from datetime import date
 
 import pytest
 
-from whistlestop.review.items import Item, ItemKind
-from whistlestop.tui.rooms.log_lines import (
+from whistlestop.review.items import ItemKind, LogItem
+from whistlestop.tui.rooms.log.lines import (
     date_words,
     efforts_words,
     header_row,
@@ -21,8 +21,8 @@ from whistlestop.tui.widgets.safe_text import plain, width_of
 TODAY = date(2026, 3, 14)
 
 
-def item(**changes: object) -> Item:
-    first = Item(
+def item(**changes: object) -> LogItem:
+    first = LogItem(
         "20260312T163000Z-0000",
         ItemKind.SESSION,
         date(2026, 3, 12),
@@ -41,7 +41,7 @@ def item(**changes: object) -> Item:
     return replace(first, **changes)  # type: ignore[arg-type]
 
 
-def line(one: Item, cells: int = 78) -> str:
+def line(one: LogItem, cells: int = 78) -> str:
     return plain(item_row(one, chosen=False, cells=cells, today=TODAY))
 
 
@@ -75,7 +75,7 @@ def test_other_training_says_its_minutes_and_a_mark_its_last_day():
     assert "12 Mar " in line(ride)
     assert "30 min" in line(ride)
     assert "%" not in line(ride)
-    ill = Item("d-1", ItemKind.MARK, date(2026, 3, 12), date(2026, 3, 14), "illness")
+    ill = LogItem("d-1", ItemKind.MARK, date(2026, 3, 12), date(2026, 3, 14), "illness")
     assert line(ill).split() == ["12", "Mar", "illness", "to", "14", "Mar"]
 
 

@@ -11,17 +11,17 @@ from rich.cells import cell_len
 from rich.color import ColorSystem
 from rich.segment import Segment
 from tests.pages.season import season
-from tests.support.house import HouseForTests, make_house
+from tests.support.picture import screen_strips
 from tests.support.plans import FEW
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import ServicesForTests, make_services
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
-from whistlestop.review.chart_text import BLOCKS, Chart, Role, Run, Spot
+from whistlestop.review.chart_text import BLOCKS, Chart, ChartRun, Role, Spot
 from whistlestop.review.charts import year_chart
-from whistlestop.store.diary_file import append_step, diary_path
-from whistlestop.tui.picture import screen_strips
-from whistlestop.tui.rooms.plots import (
+from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.tui.rooms.log.plots import (
     BALANCE,
     EFFORTS,
     NAMES,
@@ -31,8 +31,8 @@ from whistlestop.tui.rooms.plots import (
     PlotsRoom,
     months_on,
 )
-from whistlestop.tui.rooms.plots_lines import TONES, chart_rows, window
-from whistlestop.tui.rooms.plots_reading import read_days, read_sessions
+from whistlestop.tui.rooms.log.plots_lines import TONES, chart_rows, window
+from whistlestop.tui.rooms.log.plots_reading import read_days, read_sessions
 from whistlestop.tui.theme import THEME_NAMES, palette
 from whistlestop.tui.widgets.safe_text import plain
 
@@ -40,12 +40,14 @@ SIZE = (80, 24)
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> HouseForTests:
+def services(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
     return season(tmp_path_factory.mktemp("season"))
 
 
-async def shown(house: HouseForTests, room: PlotsRoom, *keys: str, size=SIZE) -> str:
-    app = RoomsApp(house, room)
+async def shown(
+    services: ServicesForTests, room: PlotsRoom, *keys: str, size=SIZE
+) -> str:
+    app = RoomsApp(services, room)
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, *keys)
@@ -53,33 +55,33 @@ async def shown(house: HouseForTests, room: PlotsRoom, *keys: str, size=SIZE) ->
         return whole(app)
 
 
-async def test_the_newest_week_is_told_first_and_the_arrows_go_back(house):
-    newest = await shown(house, PlotsRoom())
-    week = read_days(house).weeks[-1]
+async def test_the_newest_week_is_told_first_and_the_arrows_go_back(services):
+    newest = await shown(services, PlotsRoom())
+    week = read_days(services).weeks[-1]
     assert "Week of 6 Apr 2026: at least" in newest
     assert f"{week.entered.value:.0f} AU" in newest
-    assert "Week of 30 Mar 2026" in await shown(house, PlotsRoom(), "left")
-    assert "Week of 5 Jan 2026" in await shown(house, PlotsRoom(), "home")
-    assert "Week of 5 Jan 2026" in await shown(house, PlotsRoom(), *["left"] * 40)
-    back = await shown(house, PlotsRoom(), "home", "right")
+    assert "Week of 30 Mar 2026" in await shown(services, PlotsRoom(), "left")
+    assert "Week of 5 Jan 2026" in await shown(services, PlotsRoom(), "home")
+    assert "Week of 5 Jan 2026" in await shown(services, PlotsRoom(), *["left"] * 40)
+    back = await shown(services, PlotsRoom(), "home", "right")
     assert "Week of 12 Jan 2026: 1184 AU" in back
     [labels] = [line for line in back.splitlines() if "week of" in line]
     assert "5 Jan" in labels  # the window moved along
 
 
-async def test_what_the_words_say_is_what_the_record_holds(house):
-    sessions = read_sessions(house)
+async def test_what_the_words_say_is_what_the_record_holds(services):
+    sessions = read_sessions(services)
     last = sessions.efforts[-1]
-    said = await shown(house, PlotsRoom(EFFORTS))
+    said = await shown(services, PlotsRoom(EFFORTS))
     for loop in last.loops:
         assert f"loop {loop.loop} at {loop.effort:g}" in said
     seconds = sum(b.done_ms for b in sessions.stations[0] if b.day == date(2026, 4, 10))
-    said = await shown(house, PlotsRoom(STATION))
+    said = await shown(services, PlotsRoom(STATION))
     assert f"10 Apr 2026: 16 kg; {seconds / 1000:g} s in 2 loops" in said
 
 
-async def test_digits_and_tab_choose_the_chart(house):
-    app = RoomsApp(house, PlotsRoom())
+async def test_digits_and_tab_choose_the_chart(services):
+    app = RoomsApp(services, PlotsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         for digit, name in enumerate(NAMES, 1):
@@ -94,31 +96,31 @@ async def test_digits_and_tab_choose_the_chart(house):
     assert app.results == [None]
 
 
-async def test_another_station_begins_at_its_newest_session(house):
-    first = await shown(house, PlotsRoom(STATION), *["left"] * 3)
-    other = await shown(house, PlotsRoom(STATION), *["left"] * 3, "down")
+async def test_another_station_begins_at_its_newest_session(services):
+    first = await shown(services, PlotsRoom(STATION), *["left"] * 3)
+    other = await shown(services, PlotsRoom(STATION), *["left"] * 3, "down")
     assert "Goblet squat: load and work" in first
     assert "31 Mar 2026: 16 kg" in first
     assert "One-arm row, hand on a bench: load and work" in other
     assert "10 Apr 2026: 10 kg" in other
 
 
-async def test_a_year_is_walked_by_day_and_month(house):
-    said = await shown(house, PlotsRoom(YEAR), "up", "up", "right", "right", "right")
+async def test_a_year_is_walked_by_day_and_month(services):
+    said = await shown(services, PlotsRoom(YEAR), "up", "up", "right", "right", "right")
     assert "15 Feb 2026: other cycling" in said
-    said = await shown(house, PlotsRoom(YEAR), "home")
+    said = await shown(services, PlotsRoom(YEAR), "home")
     assert "1 Jan 2026: blank, not known" in said
-    said = await shown(house, PlotsRoom(YEAR), *["down"] * 20)
+    said = await shown(services, PlotsRoom(YEAR), *["down"] * 20)
     assert "31 Dec 2026: not yet" in said
     # No year without an entry is walked to.
-    said = await shown(house, PlotsRoom(YEAR), *["pageup"] * 3)
+    said = await shown(services, PlotsRoom(YEAR), *["pageup"] * 3)
     assert "2026, day by day" in said
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
 @pytest.mark.parametrize("chart", range(len(NAMES)), ids=NAMES)
-async def test_every_chart_fills_every_size_and_says_its_value(house, chart, size):
-    app = RoomsApp(house, PlotsRoom(chart))
+async def test_every_chart_fills_every_size_and_says_its_value(services, chart, size):
+    app = RoomsApp(services, PlotsRoom(chart))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         lines = texts(app)
@@ -137,9 +139,9 @@ async def test_every_chart_fills_every_size_and_says_its_value(house, chart, siz
 @pytest.mark.parametrize("theme", THEME_NAMES)
 @pytest.mark.parametrize("chart", range(len(NAMES)), ids=NAMES)
 async def test_in_16_colours_nothing_vanishes_and_the_cursor_stands_out(
-    house, chart, theme
+    services, chart, theme
 ):
-    app = RoomsApp(house, PlotsRoom(chart), theme)
+    app = RoomsApp(services, PlotsRoom(chart), theme)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         strips = screen_strips(app)
@@ -189,7 +191,7 @@ async def test_without_colour_and_in_ascii_the_shapes_and_words_stay(tmp_path):
 
 
 async def test_an_empty_log_says_so_in_every_chart(tmp_path):
-    empty = make_house(tmp_path)
+    empty = make_services(tmp_path)
     for chart in (WEEKS, EFFORTS, STATION, BALANCE):
         said = await shown(empty, PlotsRoom(chart), "left", "up", "end", "home")
         assert "Nothing to show yet." in said
@@ -197,7 +199,7 @@ async def test_an_empty_log_says_so_in_every_chart(tmp_path):
 
 
 async def test_a_log_that_cannot_be_read_is_said(tmp_path):
-    broken = make_house(tmp_path)
+    broken = make_services(tmp_path)
 
     def fail(**_options):
         raise StoreError("the log folder cannot be read")
@@ -214,10 +216,10 @@ async def test_a_log_that_cannot_be_read_is_said(tmp_path):
     assert app.results == [None]
 
 
-async def test_a_screen_far_too_small_breaks_nothing(house):
+async def test_a_screen_far_too_small_breaks_nothing(services):
     for size in ((40, 12), (10, 3), (1, 1)):
         for chart in range(len(NAMES)):
-            app = RoomsApp(house, PlotsRoom(chart))
+            app = RoomsApp(services, PlotsRoom(chart))
             async with app.run_test(size=size) as pilot:
                 await settle(pilot)
                 await press(pilot, "left", "up", "end")
@@ -225,7 +227,7 @@ async def test_a_screen_far_too_small_breaks_nothing(house):
 
 
 async def test_names_that_mean_harm_are_shown_and_do_none(tmp_path):
-    made = make_house(tmp_path)
+    made = make_services(tmp_path)
     name = "\x1b[2J[@click=app.quit]x[/] \u202e日本"
     line = {"k": "training", "id": "d1", "day": "2026-03-12", "sport": name}
     wall = made.clock.wall().isoformat()
@@ -241,28 +243,28 @@ async def test_names_that_mean_harm_are_shown_and_do_none(tmp_path):
         assert "[@click=app.quit]x[/]" in whole(app)
 
 
-async def test_older_sessions_than_are_read_are_counted(house, monkeypatch):
-    monkeypatch.setattr("whistlestop.tui.rooms.plots.read_sessions", _only_five)
-    said = await shown(house, PlotsRoom(BALANCE))
+async def test_older_sessions_than_are_read_are_counted(services, monkeypatch):
+    monkeypatch.setattr("whistlestop.tui.rooms.log.plots.read_sessions", _only_five)
+    said = await shown(services, PlotsRoom(BALANCE))
     assert "the newest 5 sessions; 21 are older" in said
 
 
-def _only_five(house):
-    return read_sessions(house, 5)
+def _only_five(services):
+    return read_sessions(services, 5)
 
 
 async def test_a_session_that_cannot_be_read_is_counted_and_the_rest_stays(tmp_path):
     made = season(tmp_path, weeks=3)
-    line = made.sessions()[2]
+    line = made.log.sessions()[2]
     line.path.write_bytes(b'{"k":"start"}\n')
     found = read_sessions(made)
     assert (len(found.efforts), found.unread) == (5, 1)
     assert "1 that cannot be read are left out" in await shown(made, PlotsRoom(BALANCE))
 
 
-def test_every_role_has_a_tone_and_the_rows_stay_the_text_of_the_chart(house):
+def test_every_role_has_a_tone_and_the_rows_stay_the_text_of_the_chart(services):
     assert set(TONES) == set(Role)
-    days = read_days(house)
+    days = read_days(services)
     chart = year_chart(days.book, 2026, days.today, 76, BLOCKS)
     for at in (0, 100, 364):
         rows = chart_rows(chart, at)
@@ -275,14 +277,14 @@ def test_every_role_has_a_tone_and_the_rows_stay_the_text_of_the_chart(house):
 
 
 def test_the_cursor_stands_out_past_the_end_of_a_short_row():
-    chart = Chart(((Run("ab", Role.TEXT),),), ("one",), (Spot(0, 4, 3),))
+    chart = Chart(((ChartRun("ab", Role.TEXT),),), ("one",), (Spot(0, 4, 3),))
     [spans] = chart_rows(chart, 0)
     assert "".join(span.text for span in spans) == "  ab     "
     assert spans[-1] == ("   ", "board")
 
 
 def test_a_wide_character_is_set_out_whole():
-    chart = Chart(((Run("x日本y", Role.TEXT),),), ("one",), (Spot(0, 1, 2),))
+    chart = Chart(((ChartRun("x日本y", Role.TEXT),),), ("one",), (Spot(0, 1, 2),))
     [spans] = chart_rows(chart, 0)
     assert [span.text for span in spans if span.tone == "board"] == ["日"]
 

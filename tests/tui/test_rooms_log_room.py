@@ -7,32 +7,34 @@ from threading import Event
 
 import pytest
 from rich.cells import cell_len
-from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 from textual.widgets import Input
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import StoreError
 from whistlestop.review.days import Mark
-from whistlestop.store.diary_file import append_step, diary_path
-from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.rooms.log import LogRoom
-from whistlestop.tui.rooms.log_record import RecordScreen
-from whistlestop.tui.rooms.plots import PlotsRoom
+from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.store.journal.index import SessionLine
+from whistlestop.tui.rooms.log.plots import PlotsRoom
+from whistlestop.tui.rooms.log.record import RecordScreen
+from whistlestop.tui.rooms.log.room import LogRoom
 
 SIZE = (80, 24)
 DAY_MS = 86_400_000
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
+def services(tmp_path: Path) -> ServicesForTests:
     """Two sessions: the shed, and a day later the yard."""
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
-    made = make_house(tmp_path / "home", two)
-    do_session(made, made.circuit("rainy-shed"), efforts=[5, 6.5], session_effort=6)
+    made = make_services(tmp_path / "home", two)
+    do_session(
+        made, made.circuits.read("rainy-shed"), efforts=[5, 6.5], session_effort=6
+    )
     made.standing.now_ms += DAY_MS
-    do_session(made, made.circuit("yard"))
+    do_session(made, made.circuits.read("yard"))
     made.standing.now_ms += DAY_MS
     return made
 
@@ -50,20 +52,20 @@ async def do(pilot, *keys: str) -> None:
         await settle(pilot)
 
 
-async def test_each_session_says_its_load_beside_its_effort(house):
-    app = RoomsApp(house, LogRoom())
+async def test_each_session_says_its_load_beside_its_effort(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         [shed] = [text for text in whole(app).splitlines() if "Rainy shed" in text]
-        line = house.sessions()[-1]
+        line = services.log.sessions()[-1]
         load_au = 6 * line.session_ms / 60_000
         assert f"6 {load_au:8.0f}"[:2] in shed
         assert f"{load_au:.0f} AU" in shed
         assert "100 %  5 6.5" in shed
 
 
-async def test_the_log_is_filtered_by_circuit_station_and_date(house):
-    app = RoomsApp(house, LogRoom())
+async def test_the_log_is_filtered_by_circuit_station_and_date(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "f")
@@ -86,8 +88,8 @@ async def test_the_log_is_filtered_by_circuit_station_and_date(house):
     assert app.results == [None]
 
 
-async def test_a_filter_that_means_nothing_stays_to_be_mended(house):
-    app = RoomsApp(house, LogRoom())
+async def test_a_filter_that_means_nothing_stays_to_be_mended(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "f")
@@ -99,26 +101,26 @@ async def test_a_filter_that_means_nothing_stays_to_be_mended(house):
         assert "Yard" in whole(app)
 
 
-async def test_other_training_is_added_and_taken_back_and_stands_again(house):
-    app = RoomsApp(house, LogRoom())
+async def test_other_training_is_added_and_taken_back_and_stands_again(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "a")
         await type_in(pilot, "trail run 45 6")
         assert "Added: trail run, 45 min, effort 6" in whole(app)
         assert "270 AU" in whole(app)
-        [entry] = house.logbook().diary.present
+        [entry] = services.logbook().diary.present
         assert (entry.values["sport"], entry.values["effort"]) == ("trail run", 6)
         await do(pilot, "u")
         assert "Undone: trail run on 2026-03-14" in whole(app)
-        assert house.logbook().diary.present == ()
+        assert services.logbook().diary.present == ()
         await do(pilot, "r")
         assert "Redone: trail run" in whole(app)
-        assert len(house.logbook().diary.present) == 1
+        assert len(services.logbook().diary.present) == 1
 
 
-async def test_what_the_diary_refuses_is_said_and_nothing_is_written(house):
-    app = RoomsApp(house, LogRoom())
+async def test_what_the_diary_refuses_is_said_and_nothing_is_written(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "u")
@@ -126,11 +128,11 @@ async def test_what_the_diary_refuses_is_said_and_nothing_is_written(house):
         await do(pilot, "a")
         await type_in(pilot, "cycling 90 5 2027-01-01")
         assert "still to come" in whole(app)
-        assert house.logbook().diary.entries == {}
+        assert services.logbook().diary.entries == {}
 
 
-async def test_days_are_marked_and_shown(house):
-    app = RoomsApp(house, LogRoom())
+async def test_days_are_marked_and_shown(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "m")
@@ -139,45 +141,45 @@ async def test_days_are_marked_and_shown(house):
         assert "Marked: illness, 10 Mar 2026 to 11 Mar 2026" in whole(app)
         await do(pilot, "m")
         await type_in(pilot, "full 2026-03-01..2026-03-14")
-        book = house.logbook().book()
+        book = services.logbook().book()
         days = [day.day.day for span in book.fully_logged for day in book.days(span)]
         assert days == list(range(1, 15))
         assert {m for marks in book.marks.values() for m in marks} == {Mark.ILLNESS}
 
 
-async def test_deleting_is_asked_for_and_undone(house):
-    app = RoomsApp(house, LogRoom())
+async def test_deleting_is_asked_for_and_undone(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "d")
         assert "Delete Yard? Press d again" in whole(app)
         await do(pilot, "down", "up", "d")
-        assert len(house.logbook().items()) == 2
+        assert len(services.logbook().items()) == 2
         await do(pilot, "d")
-        assert [item.name for item in house.logbook().items()] == ["Rainy shed"]
+        assert [item.name for item in services.logbook().items()] == ["Rainy shed"]
         assert "1 session" in texts(app)[0]
-        assert len(house.sessions()) == 2  # the journal stays on the disk
+        assert len(services.log.sessions()) == 2  # the journal stays on the disk
         await do(pilot, "u")
         assert "2 sessions" in texts(app)[0]
 
 
-async def test_a_held_key_deletes_nothing(house):
-    app = RoomsApp(house, LogRoom())
+async def test_a_held_key_deletes_nothing(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "d")
         await press(pilot, *["d"] * 6, after_ms=33)
         await settle(pilot)
-    assert len(house.logbook().items()) == 2
+    assert len(services.logbook().items()) == 2
 
 
-async def test_an_effort_is_amended_and_every_version_shown(house):
-    app = RoomsApp(house, LogRoom())
+async def test_an_effort_is_amended_and_every_version_shown(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "enter", "8", "comma")
         assert "Effort for the session: 8.5. Enter saves" in whole(app)
-        assert house.logbook().diary.amendments == {}
+        assert services.logbook().diary.amendments == {}
         await do(pilot, "enter")
         assert "Changed. Earlier values are listed below." in whole(app)
         await do(pilot, "7", "enter", "end")
@@ -189,12 +191,12 @@ async def test_an_effort_is_amended_and_every_version_shown(house):
         await do(pilot, "escape")
         assert isinstance(app.screen, LogRoom)
         assert "amended" in whole(app)
-    [versions] = house.logbook().diary.amendments.values()
+    [versions] = services.logbook().diary.amendments.values()
     assert [version.values["effort"] for version in versions] == [8.5, 7]
 
 
-async def test_a_pending_effort_is_left_by_escape_or_by_another_loop(house):
-    app = RoomsApp(house, LogRoom())
+async def test_a_pending_effort_is_left_by_escape_or_by_another_loop(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "enter", "8", "escape")
@@ -204,13 +206,13 @@ async def test_a_pending_effort_is_left_by_escape_or_by_another_loop(house):
         await press(pilot, "1")
         await press(pilot, "0", "enter")
         await settle(pilot)
-    shown = house.logbook().record(house.sessions()[-1].id)
+    shown = services.logbook().record(services.log.sessions()[-1].id)
     assert [str(loop.effort) for loop in shown.loops] == ["5", "10"]
     assert str(shown.session_effort) == "6"
 
 
-async def test_note_and_discomfort_are_amended(house):
-    app = RoomsApp(house, LogRoom())
+async def test_note_and_discomfort_are_amended(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "enter", "n")
@@ -218,20 +220,20 @@ async def test_note_and_discomfort_are_amended(house):
         await do(pilot, "x", "n", "l", "3", "end")
         assert "note: Left the door open?" in whole(app)
         assert "discomfort: knee, left, 3 of 10" in whole(app)
-    newest = house.logbook().record("last")
+    newest = services.logbook().record("last")
     assert newest.note == "Left the door open?"
     assert [d.entry.level for d in newest.discomforts] == [3]
-    assert house.record("last").note == ""  # the journal was not touched
+    assert services.log.record("last").note == ""  # the journal was not touched
 
 
-async def test_an_entry_of_the_diary_opens_and_is_amended_too(house):
+async def test_an_entry_of_the_diary_opens_and_is_amended_too(services):
     ride = {"k": "training", "id": "d1", "day": "2026-03-14", "sport": "cycling"}
-    wall = house.clock.wall().isoformat()
-    path = diary_path(house.places.log)
+    wall = services.clock.wall().isoformat()
+    path = diary_path(services.places.log)
     append_step(path, [{**ride, "length_ms": 5_400_000, "effort": 4}], wall=wall)
     mark = {"k": "mark", "id": "d2", "first": "2026-03-15", "last": "2026-03-15"}
     append_step(path, [{**mark, "mark": "rest"}], wall=wall)
-    app = RoomsApp(house, LogRoom())
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "enter")
@@ -242,15 +244,15 @@ async def test_an_entry_of_the_diary_opens_and_is_amended_too(house):
         await do(pilot, "escape", "up", "enter", "5", "n", "x")
         assert "mark: rest" in whole(app)
         assert isinstance(app.screen, RecordScreen)
-    assert house.logbook().diary.entries["d1"].values["effort"] == 5
+    assert services.logbook().diary.entries["d1"].values["effort"] == 5
 
 
-async def test_a_diary_on_a_full_disk_is_said_and_loses_nothing(house, monkeypatch):
+async def test_a_diary_on_a_full_disk_is_said_and_loses_nothing(services, monkeypatch):
     def refuse(*_args, **_options):
         raise StoreError("the diary cannot be written to: the disk is full")
 
     monkeypatch.setattr("whistlestop.driver.diary.append_step", refuse)
-    app = RoomsApp(house, LogRoom())
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "a")
@@ -265,8 +267,10 @@ async def test_a_diary_on_a_full_disk_is_said_and_loses_nothing(house, monkeypat
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
-async def test_a_question_fits_every_size_and_question_marks_are_letters(house, size):
-    app = RoomsApp(house, LogRoom())
+async def test_a_question_fits_every_size_and_question_marks_are_letters(
+    services, size
+):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         for key in ("f", "a", "m"):
@@ -282,7 +286,7 @@ async def test_a_question_fits_every_size_and_question_marks_are_letters(house, 
             await do(pilot, "escape")
 
 
-async def test_names_in_the_diary_that_mean_harm_do_none(house):
+async def test_names_in_the_diary_that_mean_harm_do_none(services):
     name = "\x1b[31m[bold]x[/] \u202e<b>"
     line = {
         "k": "training",
@@ -292,8 +296,8 @@ async def test_names_in_the_diary_that_mean_harm_do_none(house):
         "note": name,
         "length_ms": 60_000,
     }
-    append_step(diary_path(house.places.log), [line], wall=name)
-    app = RoomsApp(house, LogRoom())
+    append_step(diary_path(services.places.log), [line], wall=name)
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert all(first_hostile(text) is None for text in texts(app))
@@ -302,8 +306,8 @@ async def test_names_in_the_diary_that_mean_harm_do_none(house):
         assert "[bold]x[/]" in whole(app)
 
 
-async def test_p_shows_the_plots(house):
-    app = RoomsApp(house, LogRoom())
+async def test_p_shows_the_plots(services):
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "p")
@@ -313,7 +317,7 @@ async def test_p_shows_the_plots(house):
 
 
 async def test_a_log_of_thousands_is_windowed_newest_first(tmp_path):
-    made = make_house(tmp_path)
+    made = make_services(tmp_path)
     lines = [
         SessionLine(f"{n:05d}", Path("x"), name=f"Session {n}") for n in range(5_000)
     ]
@@ -328,7 +332,9 @@ async def test_a_log_of_thousands_is_windowed_newest_first(tmp_path):
         assert "Session 4999" not in whole(app)
 
 
-async def test_the_newest_weeks_are_shown_before_the_rest_is_read(house, monkeypatch):
+async def test_the_newest_weeks_are_shown_before_the_rest_is_read(
+    services, monkeypatch
+):
     real, go_on = Logbook.items, Event()
 
     def slow(self, wanted=None, **options):
@@ -337,9 +343,9 @@ async def test_the_newest_weeks_are_shown_before_the_rest_is_read(house, monkeyp
         return real(self, wanted, **options)
 
     monkeypatch.setattr(Logbook, "items", slow)
-    house.standing.now_ms += 200 * DAY_MS
-    do_session(house, house.circuit("yard"))
-    app = RoomsApp(house, LogRoom())
+    services.standing.now_ms += 200 * DAY_MS
+    do_session(services, services.circuits.read("yard"))
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         for _ in range(100):
             await pilot.pause(0.02)

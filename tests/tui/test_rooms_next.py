@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 from tests.support.golden import same_as_golden
-from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.rooms_app import (
     SIZES,
     RoomsApp,
@@ -17,16 +16,18 @@ from tests.support.rooms_app import (
     type_in,
     whole,
 )
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 from textual.widgets import Input
 from textual.worker import WorkerFailed
 
 from whistlestop.coach.decisions import Decision
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
+from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.tui.app import WhistlestopApp
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.next_change import ChangeRoom, amounts_of
-from whistlestop.tui.rooms.next_room import NextRoom
-from whistlestop.tui.rooms.weeks_room import WeeksRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.coach.next_change import ChangeRoom, amounts_of
+from whistlestop.tui.rooms.coach.next_room import NextRoom
+from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
 SIZE = (80, 24)
 DAY_MS = 86_400_000
@@ -44,27 +45,29 @@ YARD = SHED.replace("Rainy shed", "Yard").replace(
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
+def services(tmp_path: Path) -> ServicesForTests:
     """The shed twice, a step earned; then the yard, a day ago."""
-    made = make_house(tmp_path / "home", {"rainy-shed": SHED, "yard": YARD})
+    made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": YARD})
     made.places.kit_file.write_text(KIT, encoding="utf-8")
     for _ in range(2):
-        do_session(made, made.circuit("rainy-shed"), efforts=(5, 6), session_effort=6)
+        do_session(
+            made, made.circuits.read("rainy-shed"), efforts=(5, 6), session_effort=6
+        )
         made.standing.now_ms += 3 * DAY_MS
-    do_session(made, made.circuit("yard"), efforts=(5, 6), session_effort=6)
+    do_session(made, made.circuits.read("yard"), efforts=(5, 6), session_effort=6)
     made.standing.now_ms += 2 * DAY_MS
     return made
 
 
-def decided(house: HouseForTests) -> tuple[Decision, ...]:
-    found = Coaching(house).decisions()
+def decided(services: ServicesForTests) -> tuple[Decision, ...]:
+    found = Coaching(services).decisions()
     assert found.problems == ()
     return found.items
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
-async def test_the_room_as_it_was_looked_at(house, size):
-    app = RoomsApp(house, NextRoom())
+async def test_the_room_as_it_was_looked_at(services, size):
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await do(pilot, "down")
@@ -75,27 +78,30 @@ async def test_the_room_as_it_was_looked_at(house, size):
         same_as_golden(f"rooms/{name}", whole(app) + "\n")
 
 
-async def test_a_step_is_taken_kept_with_its_date_and_shown(house):
-    app = RoomsApp(house, NextRoom())
+async def test_a_step_is_taken_kept_with_its_date_and_shown(services):
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "+ a step up Work 45 s instead of 40 s" in whole(app)
         await do(pilot, "down")
         assert "12.5 %" in whole(app)
         assert "then: 2 loops, 45 s work" in whole(app)
-        assert not (house.places.log / DECISIONS_NAME).exists()
+        assert not (services.places.log / DECISIONS_NAME).exists()
         await do(pilot, "enter")
         assert "Accepted: Work 45 s instead of 40 s." in whole(app)
         assert "20 Mar 2026: Work 45 s instead of 40 s (open)" in whole(app)
         assert "The last step: one still open." in whole(app)
-    (made,) = decided(house)
+    (made,) = decided(services)
     assert (made.choice, made.circuit) == ("accept", "rainy-shed")
-    assert made.day == house.clock.wall().date()
-    assert house.as_stepped(house.circuit("rainy-shed")).work_ms == 45_000
+    assert made.day == services.clock.wall().date()
+    assert (
+        with_next_steps(services, services.circuits.read("rainy-shed")).work_ms
+        == 45_000
+    )
 
 
-async def test_another_legal_step_is_chosen_and_the_decision_says_so(house):
-    app = RoomsApp(house, NextRoom())
+async def test_another_legal_step_is_chosen_and_the_decision_says_so(services):
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "c")
@@ -104,14 +110,17 @@ async def test_another_legal_step_is_chosen_and_the_decision_says_so(house):
         await do(pilot, "down", "enter")
         assert isinstance(app.screen, NextRoom)
         assert "instead of: Work 45 s instead of 40 s." in " ".join(whole(app).split())
-    (made,) = decided(house)
+    (made,) = decided(services)
     assert (made.choice, made.rule) == ("change", "shorter-recovery")
     assert made.instead_of == "Work 45 s instead of 40 s"
-    assert house.as_stepped(house.circuit("rainy-shed")).recover_ms == 15_000
+    assert (
+        with_next_steps(services, services.circuits.read("rainy-shed")).recover_ms
+        == 15_000
+    )
 
 
-async def test_amounts_are_typed_and_what_is_not_legal_stays_to_be_mended(house):
-    app = RoomsApp(house, NextRoom())
+async def test_amounts_are_typed_and_what_is_not_legal_stays_to_be_mended(services):
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "c", "a")
@@ -122,14 +131,14 @@ async def test_amounts_are_typed_and_what_is_not_legal_stays_to_be_mended(house)
         assert "Type it like this: work 45" in whole(app)
         await type_in(pilot, "loops 3 work 30")
         assert isinstance(app.screen, NextRoom)
-    (made,) = decided(house)
+    (made,) = decided(services)
     assert (made.choice, made.rule) == ("change", "own-amounts")
-    stepped = house.as_stepped(house.circuit("rainy-shed"))
+    stepped = with_next_steps(services, services.circuits.read("rainy-shed"))
     assert (stepped.loops, stepped.work_ms) == (3, 30_000)
 
 
-async def test_it_is_put_off_by_days_and_asked_again_then(house):
-    app = RoomsApp(house, NextRoom())
+async def test_it_is_put_off_by_days_and_asked_again_then(services):
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "down", "x")
@@ -138,17 +147,17 @@ async def test_it_is_put_off_by_days_and_asked_again_then(house):
         await type_in(pilot, "3")
         assert "Put off for 3 days" in whole(app)
         assert "+ a step up Work 45 s" not in whole(app)
-    (made,) = decided(house)
+    (made,) = decided(services)
     assert (made.until - made.day).days == 3
-    house.standing.now_ms += 3 * DAY_MS
-    assert Coaching(house).advise(house.circuit("rainy-shed")).answer.rule.id == (
-        "more-work"
-    )
+    services.standing.now_ms += 3 * DAY_MS
+    assert Coaching(services).advise(
+        services.circuits.read("rainy-shed")
+    ).answer.rule.id == ("more-work")
 
 
-async def test_rest_is_a_proposal_with_what_comes_after_it(house):
-    house.standing.now_ms -= DAY_MS
-    app = RoomsApp(house, NextRoom())
+async def test_rest_is_a_proposal_with_what_comes_after_it(services):
+    services.standing.now_ms -= DAY_MS
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "~ rest" in whole(app)
@@ -156,8 +165,8 @@ async def test_rest_is_a_proposal_with_what_comes_after_it(house):
         assert "After your rest" in whole(app)
 
 
-async def test_something_new_and_never_used_are_there_with_their_numbers(house):
-    app = RoomsApp(house, NextRoom())
+async def test_something_new_and_never_used_are_there_with_their_numbers(services):
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         said = " ".join(whole(app).split())
@@ -167,7 +176,7 @@ async def test_something_new_and_never_used_are_there_with_their_numbers(house):
 
 
 async def test_no_circuit_in_use_is_said(tmp_path):
-    app = RoomsApp(make_house(tmp_path, {"rainy-shed": SHED}), NextRoom())
+    app = RoomsApp(make_services(tmp_path, {"rainy-shed": SHED}), NextRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "No circuit in the last 90 days" in whole(app)
@@ -176,9 +185,9 @@ async def test_no_circuit_in_use_is_said(tmp_path):
     assert app.results == [None]
 
 
-async def test_what_cannot_be_kept_is_said_and_nothing_changes(house):
-    (house.places.log / DECISIONS_NAME).mkdir()
-    app = RoomsApp(house, NextRoom())
+async def test_what_cannot_be_kept_is_said_and_nothing_changes(services):
+    (services.places.log / DECISIONS_NAME).mkdir()
+    app = RoomsApp(services, NextRoom())
     async with app.run_test(size=SIZE) as pilot:
         with suppress(WorkerFailed):
             await settle(pilot)
@@ -186,9 +195,9 @@ async def test_what_cannot_be_kept_is_said_and_nothing_changes(house):
         assert "could not be read" in whole(app)
 
 
-async def test_both_rooms_open_from_the_circuits_by_the_keys_that_are_shown(house):
-    house.acknowledge_notice()
-    app = WhistlestopApp(house, polls=False)
+async def test_both_rooms_open_from_the_circuits_by_the_keys_that_are_shown(services):
+    services.memory.acknowledge_notice()
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert isinstance(app.screen, CircuitsRoom)

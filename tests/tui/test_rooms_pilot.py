@@ -1,51 +1,53 @@
-"""Each room with its keys pressed: what it asks of the application and the house."""
+"""Each room with its keys pressed: what it asks of the application and the services."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
 import pytest
-from tests.support.house import (
+from tests.support.rooms_app import RoomsApp, press, settle, whole
+from tests.support.services import (
     SHED,
-    HouseForTests,
+    ServicesForTests,
     break_off,
     do_session,
-    make_house,
+    make_services,
     run_until,
     start_session,
 )
-from tests.support.rooms_app import RoomsApp, press, settle, whole
 from textual.widgets import Input
 
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.engine.states import Mode
 from whistlestop.errors import StoreError
-from whistlestop.store.journal_writer import Status
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.close_out_lines import outcome
-from whistlestop.tui.rooms.discomfort import DiscomfortScreen
-from whistlestop.tui.rooms.health import HealthScreen
-from whistlestop.tui.rooms.keys import KeysScreen
-from whistlestop.tui.rooms.log import LogRoom, RecordScreen
-from whistlestop.tui.rooms.notice import NoticeScreen
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.store.journal.writer import Status
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.lines import outcome
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.frame.key_list import KeysScreen
+from whistlestop.tui.rooms.log.room import LogRoom, RecordScreen
+from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
+from whistlestop.tui.rooms.safety.health import HealthScreen
+from whistlestop.tui.rooms.safety.notice import NoticeScreen
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.widgets.page import Page
 
 SIZE = (80, 24)
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
+def services(tmp_path: Path) -> ServicesForTests:
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
-    return make_house(tmp_path / "home", two)
+    return make_services(tmp_path / "home", two)
 
 
-def ended(house: HouseForTests, why: Do = Do.HEALTH, at_ms: int = 300_000) -> Running:
-    running = start_session(house, house.circuit("rainy-shed"))
-    run_until(house, running, at_ms)
+def ended(
+    services: ServicesForTests, why: Do = Do.HEALTH, at_ms: int = 300_000
+) -> Running:
+    running = start_session(services, services.circuits.read("rainy-shed"))
+    run_until(services, running, at_ms)
     running.session.do(why)
     if running.session.engine.mode is not Mode.ENDED:
         running.session.do(why)
@@ -55,17 +57,17 @@ def ended(house: HouseForTests, why: Do = Do.HEALTH, at_ms: int = 300_000) -> Ru
 # Circuits
 
 
-async def test_enter_opens_the_sheet_of_the_chosen_circuit(house):
-    app = RoomsApp(house, CircuitsRoom())
+async def test_enter_opens_the_sheet_of_the_chosen_circuit(services):
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "down", "enter")
     assert app.asked == [("open_sheet", "yard")]
 
 
-async def test_the_circuit_done_last_is_chosen_and_can_be_done_again(house):
-    do_session(house, house.circuit("yard"))
-    app = RoomsApp(house, CircuitsRoom())
+async def test_the_circuit_done_last_is_chosen_and_can_be_done_again(services):
+    do_session(services, services.circuits.read("yard"))
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "▌ Yard" in whole(app)
@@ -74,8 +76,8 @@ async def test_the_circuit_done_last_is_chosen_and_can_be_done_again(house):
     assert app.asked == [("again",), ("open_log",), ("leave",)]
 
 
-async def test_again_is_not_offered_where_nothing_was_done(house):
-    app = RoomsApp(house, CircuitsRoom())
+async def test_again_is_not_offered_where_nothing_was_done(services):
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "again" not in whole(app)
@@ -83,9 +85,9 @@ async def test_again_is_not_offered_where_nothing_was_done(house):
     assert app.asked == []
 
 
-async def test_an_interrupted_session_is_resumed_or_left_alone(house):
-    session = break_off(house, house.circuit("yard"), 75_000)
-    app = RoomsApp(house, CircuitsRoom())
+async def test_an_interrupted_session_is_resumed_or_left_alone(services):
+    session = break_off(services, services.circuits.read("yard"), 75_000)
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "Yard was interrupted at 17:31, loop 1, station 2" in whole(app)
@@ -98,14 +100,14 @@ async def test_an_interrupted_session_is_resumed_or_left_alone(house):
     assert app.asked == [("resume", session)]
 
 
-async def test_the_room_looks_again_when_it_is_come_back_to(house):
-    app = RoomsApp(house, CircuitsRoom())
+async def test_the_room_looks_again_when_it_is_come_back_to(services):
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "not done yet" in whole(app)
         await press(pilot, "question_mark")
         for name in ("rainy-shed", "yard"):
-            do_session(house, house.circuit(name))
+            do_session(services, services.circuits.read(name))
         await press(pilot, "escape")
         await settle(pilot)
         assert "not done yet" not in whole(app)
@@ -114,7 +116,7 @@ async def test_the_room_looks_again_when_it_is_come_back_to(house):
 
 
 async def test_an_empty_shelf_says_what_to_do(tmp_path):
-    app = RoomsApp(make_house(tmp_path), CircuitsRoom())
+    app = RoomsApp(make_services(tmp_path), CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         said = whole(app)
@@ -124,12 +126,12 @@ async def test_an_empty_shelf_says_what_to_do(tmp_path):
     assert app.asked == []
 
 
-async def test_a_shelf_that_cannot_be_read_is_said_and_ends_nothing(house):
+async def test_a_shelf_that_cannot_be_read_is_said_and_ends_nothing(services):
     def fail():
         raise StoreError("the folder circuits cannot be read")
 
-    house.shelf = fail
-    app = RoomsApp(house, CircuitsRoom())
+    services.circuits.find_all = fail
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
         for _ in range(20):
@@ -141,20 +143,20 @@ async def test_a_shelf_that_cannot_be_read_is_said_and_ends_nothing(house):
     assert app.asked == [("leave",)]
 
 
-async def test_a_log_that_cannot_be_read_leaves_the_circuits_usable(house):
+async def test_a_log_that_cannot_be_read_leaves_the_circuits_usable(services):
     def fail(**_options):
         raise StoreError("the log folder cannot be read")
 
-    house.sessions = fail
-    app = RoomsApp(house, CircuitsRoom())
+    services.sessions = fail
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "the log folder cannot be read" in whole(app)
         assert "▌ Rainy shed" in whole(app)
 
 
-async def test_lone_modifiers_and_unknown_keys_do_nothing(house):
-    app = RoomsApp(house, CircuitsRoom())
+async def test_lone_modifiers_and_unknown_keys_do_nothing(services):
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         before = whole(app)
@@ -163,8 +165,8 @@ async def test_lone_modifiers_and_unknown_keys_do_nothing(house):
     assert app.asked == []
 
 
-async def test_a_held_enter_opens_one_sheet(house):
-    app = RoomsApp(house, CircuitsRoom())
+async def test_a_held_enter_opens_one_sheet(services):
+    app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, *["enter"] * 10, after_ms=33)
@@ -175,8 +177,8 @@ async def test_a_held_enter_opens_one_sheet(house):
 
 
 @pytest.mark.parametrize("key", ["space", "enter"])
-async def test_the_sheet_starts_the_plan_as_it_stands(house, key):
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+async def test_the_sheet_starts_the_plan_as_it_stands(services, key):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "6:30 in all" in whole(app)
@@ -192,8 +194,8 @@ async def test_the_sheet_starts_the_plan_as_it_stands(house, key):
     assert plan.work_ms == 100_000
 
 
-async def test_what_cannot_be_is_said_and_changes_nothing(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+async def test_what_cannot_be_is_said_and_changes_nothing(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "left", "left")
@@ -205,8 +207,8 @@ async def test_what_cannot_be_is_said_and_changes_nothing(house):
         assert "6:30 in all" in whole(app)
 
 
-async def test_a_held_enter_that_opened_the_sheet_does_not_start_it(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+async def test_a_held_enter_that_opened_the_sheet_does_not_start_it(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "enter", after_ms=500)
@@ -216,8 +218,8 @@ async def test_a_held_enter_that_opened_the_sheet_does_not_start_it(house):
     assert [one[0] for one in app.asked] == ["begin"]
 
 
-async def test_the_start_and_the_stop_rule_stay_in_sight_while_scrolling(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+async def test_the_start_and_the_stop_rule_stay_in_sight_while_scrolling(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         top = whole(app)
@@ -231,8 +233,8 @@ async def test_the_start_and_the_stop_rule_stay_in_sight_while_scrolling(house):
     assert app.results == [None]
 
 
-async def test_every_line_of_a_long_sheet_can_be_reached(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+async def test_every_line_of_a_long_sheet_can_be_reached(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         seen = whole(app)
@@ -248,9 +250,9 @@ async def test_every_line_of_a_long_sheet_can_be_reached(house):
 # Close-out
 
 
-async def test_efforts_note_and_discomfort_are_entered_and_kept(house):
-    running = ended(house)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+async def test_efforts_note_and_discomfort_are_entered_and_kept(services):
+    running = ended(services)
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "7", "comma", "down", "5", "down", "6", "backspace")
@@ -267,16 +269,16 @@ async def test_efforts_note_and_discomfort_are_entered_and_kept(house):
         await settle(pilot)
     assert app.results == ["closed"]
     assert running.release()
-    record = house.record("last")
+    record = services.log.record("last")
     assert str(record.session_effort) == "7.5"
     assert record.note == "slept 9 h, q?"
     assert record.discomforts[0].entry == EnterDiscomfort("knee", "left", 3)
 
 
-async def test_the_word_kept_follows_the_disk_by_itself(house, tmp_path):
-    running = ended(house)
+async def test_the_word_kept_follows_the_disk_by_itself(services, tmp_path):
+    running = ended(services)
     running.writer = disk = FullDisk(running.writer, tmp_path)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=0.01))
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=0.01))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert whole(app).splitlines()[0].endswith("not saved yet ━━")
@@ -289,9 +291,9 @@ async def test_the_word_kept_follows_the_disk_by_itself(house, tmp_path):
     running.release()
 
 
-async def test_one_then_zero_is_ten_and_one_alone_is_one(house):
-    running = ended(house)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+async def test_one_then_zero_is_ten_and_one_alone_is_one(services):
+    running = ended(services)
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "1", "0")
@@ -302,9 +304,9 @@ async def test_one_then_zero_is_ten_and_one_alone_is_one(house):
     running.release()
 
 
-async def test_escape_leaves_a_note_as_it_was(house):
-    running = ended(house)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+async def test_escape_leaves_a_note_as_it_was(services):
+    running = ended(services)
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "n")
@@ -323,9 +325,9 @@ async def test_escape_leaves_a_note_as_it_was(house):
     running.release()
 
 
-async def test_a_health_stop_is_reopened_and_nothing_else_is(house):
-    running = ended(house)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+async def test_a_health_stop_is_reopened_and_nothing_else_is(services):
+    running = ended(services)
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "o reopen" in whole(app)
@@ -335,9 +337,9 @@ async def test_a_health_stop_is_reopened_and_nothing_else_is(house):
     running.release()
 
 
-async def test_a_session_stopped_otherwise_offers_no_reopening(house):
-    running = ended(house, Do.STOP)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=None))
+async def test_a_session_stopped_otherwise_offers_no_reopening(services):
+    running = ended(services, Do.STOP)
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "reopen" not in whole(app)
@@ -367,11 +369,13 @@ class FullDisk:
         return self._writer.emergency_copy(folder)
 
 
-async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(house, tmp_path):
-    running = ended(house)
+async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(
+    services, tmp_path
+):
+    running = ended(services)
     running.writer = disk = FullDisk(running.writer, tmp_path)
     room = CloseOutRoom(running, poll_s=None, copy_folder=tmp_path)
-    app = RoomsApp(house, room)
+    app = RoomsApp(services, room)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "not saved yet" in whole(app)
@@ -396,10 +400,10 @@ async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(house, tm
     running.release()
 
 
-async def test_leaving_without_the_record_asks_first(house, tmp_path):
-    running = ended(house)
+async def test_leaving_without_the_record_asks_first(services, tmp_path):
+    running = ended(services)
     running.writer = FullDisk(running.writer, tmp_path)
-    app = RoomsApp(house, CloseOutRoom(running, poll_s=None, copy_folder=tmp_path))
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None, copy_folder=tmp_path))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "escape")
@@ -417,28 +421,28 @@ async def test_leaving_without_the_record_asks_first(house, tmp_path):
 # Notice, health, keys, discomfort
 
 
-async def test_the_notice_is_acknowledged_once_and_kept(house):
-    app = RoomsApp(house, NoticeScreen())
+async def test_the_notice_is_acknowledged_once_and_kept(services):
+    app = RoomsApp(services, NoticeScreen())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "enter", after_ms=100)
-        assert house.remembered().notice_acknowledged is None
+        assert services.memory.read().notice_acknowledged is None
         await press(pilot, "enter")
     assert app.results == [True]
-    assert house.remembered().notice_acknowledged is not None
+    assert services.memory.read().notice_acknowledged is not None
 
 
-async def test_the_notice_can_be_left_without_acknowledging(house):
-    app = RoomsApp(house, NoticeScreen())
+async def test_the_notice_can_be_left_without_acknowledging(services):
+    app = RoomsApp(services, NoticeScreen())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "q")
     assert app.results == [False]
-    assert house.remembered().notice_acknowledged is None
+    assert services.memory.read().notice_acknowledged is None
 
 
-async def test_health_shows_whom_to_call_and_goes_to_the_close_out(house):
-    app = RoomsApp(house, HealthScreen())
+async def test_health_shows_whom_to_call_and_goes_to_the_close_out(services):
+    app = RoomsApp(services, HealthScreen())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "Call your local emergency number now." in whole(app)
@@ -447,8 +451,8 @@ async def test_health_shows_whom_to_call_and_goes_to_the_close_out(house):
 
 
 @pytest.mark.parametrize("key", ["escape", "enter", "question_mark", "f1"])
-async def test_the_key_list_opens_over_a_room_and_goes_as_it_came(house, key):
-    app = RoomsApp(house, SheetRoom(house.circuit("yard")))
+async def test_the_key_list_opens_over_a_room_and_goes_as_it_came(services, key):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("yard")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "question_mark")
@@ -459,16 +463,16 @@ async def test_the_key_list_opens_over_a_room_and_goes_as_it_came(house, key):
     assert app.asked == []
 
 
-async def test_discomfort_takes_three_presses_and_every_step_back(house):
-    app = RoomsApp(house, DiscomfortScreen())
+async def test_discomfort_takes_three_presses_and_every_step_back(services):
+    app = RoomsApp(services, DiscomfortScreen())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "b", "backspace", "q", "b", "backspace", "r", "t")
     assert app.results == [EnterDiscomfort("Achilles tendon", "right", 10)]
 
 
-async def test_a_held_letter_names_no_side(house):
-    app = RoomsApp(house, DiscomfortScreen())
+async def test_a_held_letter_names_no_side(services):
+    app = RoomsApp(services, DiscomfortScreen())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "b")
@@ -481,11 +485,16 @@ async def test_a_held_letter_names_no_side(house):
 # Log
 
 
-async def test_the_log_lists_newest_first_and_opens_the_completion_log(house):
-    do_session(house, house.circuit("rainy-shed"), efforts=[5, 6.5], session_effort=6)
-    house.standing.now_ms += 86_400_000
-    do_session(house, house.circuit("yard"))
-    app = RoomsApp(house, LogRoom())
+async def test_the_log_lists_newest_first_and_opens_the_completion_log(services):
+    do_session(
+        services,
+        services.circuits.read("rainy-shed"),
+        efforts=[5, 6.5],
+        session_effort=6,
+    )
+    services.standing.now_ms += 86_400_000
+    do_session(services, services.circuits.read("yard"))
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         lines = whole(app).splitlines()
@@ -506,12 +515,12 @@ async def test_the_log_lists_newest_first_and_opens_the_completion_log(house):
     assert app.results == [None]
 
 
-async def test_a_journal_that_is_gone_is_said_in_a_sentence(house):
-    do_session(house, house.circuit("yard"))
-    app = RoomsApp(house, LogRoom())
+async def test_a_journal_that_is_gone_is_said_in_a_sentence(services):
+    do_session(services, services.circuits.read("yard"))
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        house.sessions()[0].path.unlink()
+        services.log.sessions()[0].path.unlink()
         await press(pilot, "enter")
         for _ in range(20):
             await pilot.pause(0.05)
@@ -523,7 +532,7 @@ async def test_a_journal_that_is_gone_is_said_in_a_sentence(house):
 
 
 async def test_an_empty_log_says_so(tmp_path):
-    app = RoomsApp(make_house(tmp_path), LogRoom())
+    app = RoomsApp(make_services(tmp_path), LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "No sessions yet." in whole(app)
@@ -531,12 +540,14 @@ async def test_an_empty_log_says_so(tmp_path):
     assert app.results == [None]
 
 
-async def test_a_key_repaints_the_lines_that_changed_and_no_others(house, monkeypatch):
-    do_session(house, house.circuit("yard"))
+async def test_a_key_repaints_the_lines_that_changed_and_no_others(
+    services, monkeypatch
+):
+    do_session(services, services.circuits.read("yard"))
     for _ in range(4):
-        house.standing.now_ms += 86_400_000
-        do_session(house, house.circuit("yard"))
-    app = RoomsApp(house, LogRoom())
+        services.standing.now_ms += 86_400_000
+        do_session(services, services.circuits.read("yard"))
+    app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         painted: list[int] = []

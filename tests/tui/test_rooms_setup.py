@@ -8,22 +8,21 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from tests.support.house import SHED, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, make_services
 from tests.tui.test_rooms_sizes import check_lines
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.kit import Kit
-from whistlestop.domain.outfit import troubles
-from whistlestop.library.stock import library_means
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.circuit_shelf import find_circuits
-from whistlestop.store.kit_file import kit_text, parse_kit
-from whistlestop.store.limits_file import limits_text, parse_limits
-from whistlestop.tui.rooms.fit_circuits import best_suited
-from whistlestop.tui.rooms.setup import SetupRoom
-from whistlestop.tui.rooms.setup_lines import MOST_SHOWN, change_words
-from whistlestop.tui.rooms.setup_state import (
+from whistlestop.domain.kit.kit import Kit
+from whistlestop.domain.kit.substitutions import troubles
+from whistlestop.library.whole import library_means
+from whistlestop.store.circuits.circuit_list import find_circuits
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.store.kit.file import kit_text, parse_kit
+from whistlestop.store.kit.limits import limits_text, parse_limits
+from whistlestop.tui.rooms.kit.setup import SetupRoom
+from whistlestop.tui.rooms.kit.setup_lines import MOST_SHOWN, change_words
+from whistlestop.tui.rooms.kit.setup_state import (
     BOTTLE_KEY,
     MOST_BOTTLES,
     PLAIN,
@@ -32,7 +31,8 @@ from whistlestop.tui.rooms.setup_state import (
     TYPED,
     Setup,
 )
-from whistlestop.tui.rooms.sheet import SheetRoom
+from whistlestop.tui.rooms.sheet.fit_circuits import best_suited
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 
 ON = date(2026, 3, 12)
 NOTHING = Setup(on=ON)
@@ -188,10 +188,10 @@ def test_every_sample_suits_every_profile_and_says_what_it_took(profile, sore, m
 
 
 async def test_a_hand_written_kit_is_used_for_now_and_stays_as_it_is(tmp_path: Path):
-    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
+    services = make_services(tmp_path, {"rainy-shed": SHED}, samples=True)
     own = "format = 1\nmats = 1\n"
-    house.places.kit_file.write_text(own)
-    app = RoomsApp(house, SetupRoom())
+    services.places.kit_file.write_text(own)
+    app = RoomsApp(services, SetupRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "m ● mat" in whole(app)
@@ -200,12 +200,12 @@ async def test_a_hand_written_kit_is_used_for_now_and_stays_as_it_is(tmp_path: P
         assert "not saved" in whole(app)
         await settle(pilot)
         assert "What fits" in whole(app)
-    assert house.places.kit_file.read_text() == own
+    assert services.places.kit_file.read_text() == own
 
 
 async def test_typing_a_load_can_be_given_up_and_is_refused_in_words(tmp_path: Path):
-    house = make_house(tmp_path, samples=True)
-    app = RoomsApp(house, SetupRoom())
+    services = make_services(tmp_path, samples=True)
+    app = RoomsApp(services, SetupRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "k", "0", "enter")
@@ -216,12 +216,12 @@ async def test_typing_a_load_can_be_given_up_and_is_refused_in_words(tmp_path: P
         assert "2 x 8 kg, 16 kg" in whole(app)
         await press(pilot, "escape")
     assert app.results == [None]
-    assert not house.places.kit_file.exists()
+    assert not services.places.kit_file.exists()
 
 
 async def test_back_from_what_fits_keeps_the_listing(tmp_path: Path):
-    house = make_house(tmp_path, samples=True)
-    app = RoomsApp(house, SetupRoom())
+    services = make_services(tmp_path, samples=True)
+    app = RoomsApp(services, SetupRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "n", "2", "0", "enter")
@@ -235,9 +235,16 @@ async def test_back_from_what_fits_keeps_the_listing(tmp_path: Path):
         assert "Minutes  20" in whole(app)
 
 
+class SetupApp(RoomsApp):
+    """Opens the set-up where a room asks for it."""
+
+    def open_setup(self, then: object = None) -> None:
+        self.push_screen(SetupRoom(), then)
+
+
 async def test_a_w_held_from_the_sheet_makes_no_wrist_sore(tmp_path: Path):
-    house = make_house(tmp_path, {"rainy-shed": SHED})
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    services = make_services(tmp_path, {"rainy-shed": SHED})
+    app = SetupApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "w")
@@ -248,7 +255,7 @@ async def test_a_w_held_from_the_sheet_makes_no_wrist_sore(tmp_path: Path):
 
 
 async def test_a_home_without_circuits_says_so(tmp_path: Path):
-    app = RoomsApp(make_house(tmp_path), SetupRoom())
+    app = RoomsApp(make_services(tmp_path), SetupRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter")
@@ -259,7 +266,7 @@ async def test_a_home_without_circuits_says_so(tmp_path: Path):
 
 @pytest.mark.parametrize("size", [*SIZES, (40, 12), (10, 3)], ids=str)
 async def test_both_pages_fill_their_screen_and_no_more(tmp_path: Path, size):
-    app = RoomsApp(make_house(tmp_path, samples=True), SetupRoom())
+    app = RoomsApp(make_services(tmp_path, samples=True), SetupRoom())
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         check_lines(texts(app), size)
@@ -271,8 +278,8 @@ async def test_both_pages_fill_their_screen_and_no_more(tmp_path: Path, size):
 
 
 async def test_space_starts_the_chosen_circuit_as_it_was_made_to_suit(tmp_path: Path):
-    house = make_house(tmp_path, samples=True)
-    app = RoomsApp(house, SetupRoom())
+    services = make_services(tmp_path, samples=True)
+    app = RoomsApp(services, SetupRoom())
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "2", "0", "enter")
@@ -286,8 +293,8 @@ async def test_space_starts_the_chosen_circuit_as_it_was_made_to_suit(tmp_path: 
 
 def test_what_takes_a_tenth_of_the_minutes_is_never_the_best(tmp_path: Path):
     short = SHORT_CIRCUIT_OF_ONE
-    house = make_house(tmp_path, {"short": short}, samples=True)
-    circuits = [one.circuit for one in house.shelf().circuits.values()]
+    services = make_services(tmp_path, {"short": short}, samples=True)
+    circuits = [one.circuit for one in services.circuits.find_all().circuits.values()]
     found = best_suited(circuits, library_means(None, (), ON), 20)
     assert "short" in {one.draft.circuit.id for one in found}
     assert found[0].draft.circuit.id != "short"

@@ -6,19 +6,19 @@ from dataclasses import replace
 from itertools import combinations, product
 
 import pytest
-from tests.support.house import SHED, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, whole
+from tests.support.services import SHED, make_services
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit, Today
-from whistlestop.domain.fit import grid
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.circuit.circuit import Circuit, Today
+from whistlestop.domain.circuit.fit import grid
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import exercises
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.tui.rooms.fit_lines import fit_draft, ways
-from whistlestop.tui.rooms.fit_room import FitRoom
-from whistlestop.tui.rooms.sheet import SheetRoom
-from whistlestop.tui.rooms.today import Draft
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.rooms.sheet.fit_lines import fit_draft, ways
+from whistlestop.tui.rooms.sheet.fit_room import FitRoom
+from whistlestop.tui.rooms.sheet.room import SheetRoom
+from whistlestop.tui.rooms.sheet.today import Draft
 
 LIMIT_MS = 25 * 60_000
 
@@ -113,8 +113,8 @@ def test_no_better_way_to_25_minutes_exists_on_the_real_sample():
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
 async def test_minutes_are_typed_three_ways_shown_and_one_taken(tmp_path, size):
-    house = make_house(tmp_path, samples=True)
-    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+    services = make_services(tmp_path, samples=True)
+    app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, "m")
@@ -135,8 +135,8 @@ async def test_minutes_are_typed_three_ways_shown_and_one_taken(tmp_path, size):
 
 
 async def test_the_shorter_warm_up_is_taken_with_its_times(tmp_path):
-    house = make_house(tmp_path, samples=True)
-    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+    services = make_services(tmp_path, samples=True)
+    app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "m", "2", "5", "enter", "end", "down", "down", "enter")
@@ -149,8 +149,8 @@ async def test_the_shorter_warm_up_is_taken_with_its_times(tmp_path):
 
 
 async def test_what_already_fits_changes_nothing_and_escape_takes_nothing(tmp_path):
-    house = make_house(tmp_path, {"rainy-shed": SHED})
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    services = make_services(tmp_path, {"rainy-shed": SHED})
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "m", "enter")
@@ -165,8 +165,8 @@ async def test_what_already_fits_changes_nothing_and_escape_takes_nothing(tmp_pa
 
 
 async def test_too_few_minutes_are_said_to_be_too_few(tmp_path):
-    house = make_house(tmp_path, samples=True)
-    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+    services = make_services(tmp_path, samples=True)
+    app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "m", "1", "enter")

@@ -7,26 +7,26 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, HouseForTests, make_house
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import SHED, ServicesForTests, make_services
 from tests.tui.test_rooms_sizes import HOSTILE, check_lines, hostile_circuit
 
 from whistlestop.data import samples_folder
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit, Weight
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.warm_up import built_warm_up
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.library import exercises
-from whistlestop.library.stock import library_means
-from whistlestop.store.circuit_file import read_circuit
-from whistlestop.store.kit_file import write_kit
-from whistlestop.store.limits_file import write_limits
-from whistlestop.store.settings import AdviceSettings
-from whistlestop.tui.rooms.sheet import SheetRoom
-from whistlestop.tui.rooms.sheet_lines import facts_of, sheet
-from whistlestop.tui.rooms.today import SETTINGS, Draft, Refused
+from whistlestop.library.whole import library_means
+from whistlestop.store.circuits.file import read_circuit
+from whistlestop.store.kit.file import write_kit
+from whistlestop.store.kit.limits import write_limits
+from whistlestop.store.settings.config import AdviceSettings
+from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
+from whistlestop.tui.rooms.sheet.room import SheetRoom
+from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft, TodayRefused
 from whistlestop.tui.widgets.safe_text import plain
 
 ON = date(2026, 3, 12)
@@ -41,8 +41,8 @@ DOWN_TO = {n: ["down"] * (len(SETTINGS) + n - 1) for n in range(1, 11)}
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    made = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
+def services(tmp_path: Path) -> ServicesForTests:
+    made = make_services(tmp_path, {"rainy-shed": SHED}, samples=True)
     write_kit(made.places.kit_file, BELLS)
     write_limits(made.places.limits_file, [WRISTS])
     return made
@@ -89,8 +89,8 @@ def test_without_a_kit_nothing_is_said_of_it_and_loads_stay_as_written():
     assert "16 kg" in text
 
 
-async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[7])
@@ -107,8 +107,8 @@ async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(hou
         assert all("Wr" not in exercises()[x].cautions for x in seen - {"push-up"})
 
 
-async def test_what_is_swapped_and_loaded_is_what_starts(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("goods-shed")))
+async def test_what_is_swapped_and_loaded_is_what_starts(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[1], "l", *["down"] * 6, "s", "space")
@@ -119,8 +119,8 @@ async def test_what_is_swapped_and_loaded_is_what_starts(house):
     assert plan.card(7).parts == ("left", "right")
 
 
-async def test_only_the_drill_gives_way_where_only_its_ball_is_missing(house):
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+async def test_only_the_drill_gives_way_where_only_its_ball_is_missing(services):
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[1], "s")
@@ -130,13 +130,13 @@ async def test_only_the_drill_gives_way_where_only_its_ball_is_missing(house):
     assert draft.changes.exchanges == {}
 
 
-async def test_nothing_to_take_is_said(house, tmp_path):
-    house.places.limits_file.unlink()
+async def test_nothing_to_take_is_said(services, tmp_path):
+    services.places.limits_file.unlink()
     write_limits(
-        house.places.limits_file,
+        services.places.limits_file,
         [Limit("region", one, date(2026, 4, 1)) for one in ("legs", "core", "arms")],
     )
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[2], "s")
@@ -148,11 +148,11 @@ async def test_nothing_to_take_is_said(house, tmp_path):
     [("kit.toml", "format = 1\nmatts = 2\n"), ("limits.toml", "format = 'x'\n")],
 )
 async def test_a_broken_file_is_named_with_its_place_and_the_sheet_opens(
-    house, name, text
+    services, name, text
 ):
-    path = house.places.kit_file.with_name(name)
+    path = services.places.kit_file.with_name(name)
     path.write_text(text)
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")))
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(200, 60)) as pilot:
         await settle(pilot)
         await pilot.pause()
@@ -177,9 +177,9 @@ def test_advice_is_named_by_rule_and_can_be_silenced():
     )
 
 
-async def test_the_setting_silences_on_the_screen(house):
-    house.settings = replace(house.settings, advice=AdviceSettings(("grip",)))
-    app = RoomsApp(house, SheetRoom(house.circuit("light-engine")))
+async def test_the_setting_silences_on_the_screen(services):
+    services.settings = replace(services.settings, advice=AdviceSettings(("grip",)))
+    app = RoomsApp(services, SheetRoom(services.circuits.read("light-engine")))
     async with app.run_test(size=(120, 80)) as pilot:
         await settle(pilot)
         assert "strong grip" not in whole(app)
@@ -195,19 +195,19 @@ def test_advice_about_a_station_that_is_left_out_today_is_left_out():
 
 
 def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
-    circuit = make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    circuit = make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
     draft = Draft.of(circuit)
     assert "not added yet" in told(draft)
     longer = draft.stepped("warm-up", 1)
     built = built_warm_up(["squat", "anti-lateral", "step"])
-    items = [s for s in longer.plan.segments if s.kind is Kind.WARM_UP]
+    items = [s for s in longer.plan.segments if s.kind is SegmentKind.WARM_UP]
     assert [(s.exercise_name, s.duration_ms) for s in items] == [
         (item.name, item.duration_ms) for item in built
     ]
     extra_ms = sum(item.duration_ms for item in built)
     assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
     assert "not added yet" not in told(longer)
-    with pytest.raises(Refused, match="no longer warm-up"):
+    with pytest.raises(TodayRefused, match="no longer warm-up"):
         longer.stepped("warm-up", 1)
     assert not longer.stepped("warm-up", -1).is_changed
 
@@ -225,7 +225,7 @@ def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
 def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     draft = Draft.of(goods_shed())
     assert draft.stepped("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
-    with pytest.raises(Refused, match="With one loop there is no break"):
+    with pytest.raises(TodayRefused, match="With one loop there is no break"):
         draft.stepped("loops", -2).stepped("break", 1)
     gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
     assert gate.plan.open_gates == 2
@@ -233,7 +233,7 @@ def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     assert timed.plan.open_gates == 0
     assert timed.plan.total_ms == gate.plan.total_ms + 2 * 60_000
     assert timed.stepped("break", -12).plan.open_gates == 2
-    with pytest.raises(Refused, match="waits for a key"):
+    with pytest.raises(TodayRefused, match="waits for a key"):
         gate.stepped("break", -1)
 
 
@@ -243,9 +243,9 @@ def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
 @pytest.mark.parametrize("size", SIZES, ids=str)
 @pytest.mark.parametrize("sample", ["goods-shed", "heavy-haul"])
 async def test_a_sheet_with_much_to_say_fills_its_screen_and_no_more(
-    house, sample, size
+    services, sample, size
 ):
-    app = RoomsApp(house, SheetRoom(house.circuit(sample)))
+    app = RoomsApp(services, SheetRoom(services.circuits.read(sample)))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         for _ in range(8):
@@ -255,8 +255,8 @@ async def test_a_sheet_with_much_to_say_fills_its_screen_and_no_more(
 
 
 @pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
-async def test_a_name_that_means_harm_does_none_beside_a_kit(house, name):
-    app = RoomsApp(house, SheetRoom(hostile_circuit(name)))
+async def test_a_name_that_means_harm_does_none_beside_a_kit(services, name):
+    app = RoomsApp(services, SheetRoom(hostile_circuit(name)))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[1], "s", "l", "m", "5", "enter", "enter")

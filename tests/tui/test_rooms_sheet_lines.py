@@ -6,9 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from tests.support.house import SHED, make_house
+from tests.support.services import SHED, make_services
 
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit.circuit import (
     Circuit,
     Drill,
     LoopChange,
@@ -16,16 +16,16 @@ from whistlestop.domain.circuit import (
     StationInLoop,
 )
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import applied
-from whistlestop.tui.rooms.caution_lines import caution_rows
-from whistlestop.tui.rooms.floor_lines import floor_rows
-from whistlestop.tui.rooms.kit_lines import kit_rows
-from whistlestop.tui.rooms.sheet_lines import facts_of, sheet
-from whistlestop.tui.rooms.station_lines import station_rows
-from whistlestop.tui.rooms.today import Draft, Refused
+from whistlestop.tui.rooms.sheet.caution_lines import caution_rows
+from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
+from whistlestop.tui.rooms.sheet.kit_lines import kit_rows
+from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
+from whistlestop.tui.rooms.sheet.station_lines import station_rows
+from whistlestop.tui.rooms.sheet.today import Draft, TodayRefused
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
 
 
@@ -35,7 +35,7 @@ def said(rows: list[Row] | tuple[Row, ...]) -> list[str]:
 
 @pytest.fixture
 def shed(tmp_path: Path) -> Circuit:
-    return make_house(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    return make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
 
 
 def station(name: str, **changes) -> Station:
@@ -141,14 +141,16 @@ def test_a_station_is_left_out_and_taken_in_again(shed):
 
 def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
     one = Draft.of(shed).toggled(1).toggled(2)
-    with pytest.raises(Refused, match=r"^Not possible: loop 1 has no station left\.$"):
+    with pytest.raises(
+        TodayRefused, match=r"^Not possible: loop 1 has no station left\.$"
+    ):
         one.toggled(3)
-    with pytest.raises(Refused, match="1 to 20 loops"):
+    with pytest.raises(TodayRefused, match="1 to 20 loops"):
         Draft.of(replace(shed, loops=1)).stepped("loops", -1)
     short = Draft.of(replace(shed, work_ms=10_000))
-    with pytest.raises(Refused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
+    with pytest.raises(TodayRefused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
         short.stepped("work", -1)
-    with pytest.raises(Refused, match="Recovery lasts 0"):
+    with pytest.raises(TodayRefused, match="Recovery lasts 0"):
         Draft.of(replace(shed, recover_ms=0)).stepped("recover", -1)
 
 

@@ -11,17 +11,17 @@ from collections import Counter
 from datetime import date
 from pathlib import Path
 
-from tests.support.house import make_house
 from tests.support.rooms_app import press, settle, texts, whole
+from tests.support.services import make_services
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.library import exercises
 from whistlestop.library.cautions import FIRST_NOTICE
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.notice import NoticeScreen
-from whistlestop.tui.rooms.setup import SetupRoom
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.kit.setup import SetupRoom
+from whistlestop.tui.rooms.safety.notice import NoticeScreen
 
 # Room by room: which it is, and what is pressed there.
 WAY = (
@@ -58,8 +58,8 @@ class Reader:
 
 
 async def test_a_newcomer_trains_within_25_keys_and_150_words(tmp_path: Path) -> None:
-    house = make_house(tmp_path, samples=True)
-    app = WhistlestopApp(house, polls=False)
+    services = make_services(tmp_path, samples=True)
+    app = WhistlestopApp(services, polls=False)
     keys, reader = 0, Reader()
     async with app.run_test(size=(80, 24)) as pilot:
         for room, pressed in WAY:
@@ -103,14 +103,14 @@ def test_the_reader_counts_all_that_comes_up_and_nothing_twice() -> None:
 
 
 async def test_what_was_listed_is_kept_for_the_next_time(tmp_path: Path) -> None:
-    house = make_house(tmp_path, samples=True)
-    app = WhistlestopApp(house, polls=False)
+    services = make_services(tmp_path, samples=True)
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=(80, 24)) as pilot:
         for _, pressed in WAY[:-1]:
             await settle(pilot)
             await press(pilot, *pressed)
         await settle(pilot)
-    kit = House(tmp_path).kit()
+    kit = Services(tmp_path).kit()
     assert kit is not None
     assert [(w.kind, str(w.load)) for w in kit.weights] == [("kettlebell", "12 kg")]
     assert [(c.count, str(c.volume_l)) for c in kit.containers] == [(2, "1.5")]
@@ -123,8 +123,8 @@ async def test_what_was_listed_is_kept_for_the_next_time(tmp_path: Path) -> None
 async def test_the_notice_is_one_page_shown_once_and_then_the_way_is_the_usual(
     tmp_path: Path,
 ) -> None:
-    house = make_house(tmp_path, samples=True)
-    app = WhistlestopApp(house, polls=False)
+    services = make_services(tmp_path, samples=True)
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(app.screen, NoticeScreen)
@@ -137,16 +137,16 @@ async def test_the_notice_is_one_page_shown_once_and_then_the_way_is_the_usual(
         assert isinstance(app.screen, SetupRoom)
         await press(pilot, "escape")
         assert isinstance(app.screen, CircuitsRoom)
-    again = WhistlestopApp(House(tmp_path), polls=False)
+    again = WhistlestopApp(Services(tmp_path), polls=False)
     async with again.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         assert isinstance(again.screen, CircuitsRoom)
 
 
 async def test_whoever_has_listed_a_kit_is_not_asked_for_it(tmp_path: Path) -> None:
-    house = make_house(tmp_path, samples=True)
-    house.places.kit_file.write_text("format = 1\nmats = 1\n")
-    app = WhistlestopApp(house, polls=False)
+    services = make_services(tmp_path, samples=True)
+    services.places.kit_file.write_text("format = 1\nmats = 1\n")
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter")
@@ -157,12 +157,12 @@ async def test_whoever_has_listed_a_kit_is_not_asked_for_it(tmp_path: Path) -> N
 async def test_an_enter_still_held_from_the_notice_looks_for_nothing(
     tmp_path: Path,
 ) -> None:
-    house = make_house(tmp_path, samples=True)
-    app = WhistlestopApp(house, polls=False)
+    services = make_services(tmp_path, samples=True)
+    app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, "enter")
         await press(pilot, "enter", "enter", after_ms=30)
         await settle(pilot)
         assert "Kit and minutes" in whole(app)
-        assert not house.places.kit_file.exists()
+        assert not services.places.kit_file.exists()

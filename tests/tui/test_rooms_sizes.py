@@ -9,34 +9,34 @@ from typing import Any
 
 import pytest
 from rich.cells import cell_len
-from tests.support.house import (
+from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import (
     SHED,
-    HouseForTests,
+    ServicesForTests,
     do_session,
-    make_house,
+    make_services,
     run_until,
     start_session,
 )
-from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from textual.screen import Screen
 
-from whistlestop.domain.circuit import Circuit, Drill, Station
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.engine.commands import Do, EnterNote
 from whistlestop.review.record import read_record
-from whistlestop.store.circuit_shelf import Shelf, Shelved
-from whistlestop.store.log_index import SessionLine
-from whistlestop.tui.rooms.circuits import CircuitsRoom
-from whistlestop.tui.rooms.close_out import CloseOutRoom
-from whistlestop.tui.rooms.discomfort import DiscomfortScreen
-from whistlestop.tui.rooms.health import HealthScreen
-from whistlestop.tui.rooms.keys import KeysScreen
-from whistlestop.tui.rooms.log import LogRoom, RecordScreen
-from whistlestop.tui.rooms.next_room import NextRoom
-from whistlestop.tui.rooms.notice import NoticeScreen
-from whistlestop.tui.rooms.sheet import SheetRoom
-from whistlestop.tui.rooms.weeks_room import WeeksRoom
+from whistlestop.store.circuits.circuit_list import CircuitEntry, CircuitList
+from whistlestop.store.journal.index import SessionLine
+from whistlestop.tui.rooms.circuits.room import CircuitsRoom
+from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+from whistlestop.tui.rooms.coach.next_room import NextRoom
+from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
+from whistlestop.tui.rooms.frame.key_list import KeysScreen
+from whistlestop.tui.rooms.log.room import LogRoom, RecordScreen
+from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
+from whistlestop.tui.rooms.safety.health import HealthScreen
+from whistlestop.tui.rooms.safety.notice import NoticeScreen
+from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.theme import THEME_NAMES
 
 HOSTILE = (
@@ -69,27 +69,27 @@ def hostile_circuit(name: str) -> Circuit:
     return Circuit("x", name, (station, replace(station, hold=True)), note=name)
 
 
-def running_of(house: HouseForTests, circuit: Circuit, note: str = ""):
-    running = start_session(house, circuit)
-    run_until(house, running, 60_000)
+def running_of(services: ServicesForTests, circuit: Circuit, note: str = ""):
+    running = start_session(services, circuit)
+    run_until(services, running, 60_000)
     running.session.do(Do.HEALTH)
     if note:
         running.session.do(EnterNote(note))
     return running
 
 
-Maker = Callable[[HouseForTests], Screen[Any]]
+Maker = Callable[[ServicesForTests], Screen[Any]]
 ROOMS: dict[str, Maker] = {
     "circuits": lambda _: CircuitsRoom(),
-    "sheet": lambda house: SheetRoom(house.circuit("goods-shed")),
-    "close-out": lambda house: CloseOutRoom(
-        running_of(house, house.circuit("rainy-shed")), poll_s=None
+    "sheet": lambda services: SheetRoom(services.circuits.read("goods-shed")),
+    "close-out": lambda services: CloseOutRoom(
+        running_of(services, services.circuits.read("rainy-shed")), poll_s=None
     ),
     "notice": lambda _: NoticeScreen(),
     "health": lambda _: HealthScreen(),
     "keys": lambda _: KeysScreen(),
     "log": lambda _: LogRoom(),
-    "record": lambda house: RecordScreen(house.sessions()[0]),
+    "record": lambda services: RecordScreen(services.log.sessions()[0]),
     "discomfort": lambda _: DiscomfortScreen(),
     "next": lambda _: NextRoom(),
     "weeks": lambda _: WeeksRoom(),
@@ -120,9 +120,9 @@ def check_lines(lines: list[str], size: tuple[int, int]) -> None:
 @pytest.mark.parametrize("size", SIZES, ids=str)
 @pytest.mark.parametrize("name", ROOMS)
 async def test_a_room_fills_its_screen_and_no_more(tmp_path: Path, name, size):
-    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
-    do_session(house, house.circuit("goods-shed"), efforts=[5, 6.5, 7])
-    app = RoomsApp(house, ROOMS[name](house))
+    services = make_services(tmp_path, {"rainy-shed": SHED}, samples=True)
+    do_session(services, services.circuits.read("goods-shed"), efforts=[5, 6.5, 7])
+    app = RoomsApp(services, ROOMS[name](services))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         lines = texts(app)
@@ -135,9 +135,9 @@ async def test_a_room_fills_its_screen_and_no_more(tmp_path: Path, name, size):
 @pytest.mark.parametrize("size", [(40, 12), (20, 6), (10, 3), (1, 1)], ids=str)
 @pytest.mark.parametrize("name", ROOMS)
 async def test_a_screen_far_too_small_breaks_nothing(tmp_path: Path, name, size):
-    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
-    do_session(house, house.circuit("goods-shed"))
-    app = RoomsApp(house, ROOMS[name](house))
+    services = make_services(tmp_path, {"rainy-shed": SHED}, samples=True)
+    do_session(services, services.circuits.read("goods-shed"))
+    app = RoomsApp(services, ROOMS[name](services))
     async with app.run_test(size=size) as pilot:
         await settle(pilot)
         await press(pilot, "down", "pagedown", "end", "up", "home")
@@ -149,11 +149,12 @@ async def test_a_screen_far_too_small_breaks_nothing(tmp_path: Path, name, size)
 
 @pytest.mark.parametrize("theme", THEME_NAMES)
 async def test_a_room_paints_only_the_inks_of_its_theme(tmp_path: Path, theme):
-    from whistlestop.tui.picture import screen_strips
+    from tests.support.picture import screen_strips
+
     from whistlestop.tui.theme import palette
 
-    house = make_house(tmp_path, {"rainy-shed": SHED})
-    app = RoomsApp(house, SheetRoom(house.circuit("rainy-shed")), theme)
+    services = make_services(tmp_path, {"rainy-shed": SHED})
+    app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")), theme)
     inks = palette(theme)
     allowed = {value for ink in inks.inks().values() for value in ink}
     async with app.run_test(size=(120, 40)) as pilot:
@@ -167,12 +168,12 @@ async def test_a_room_paints_only_the_inks_of_its_theme(tmp_path: Path, theme):
 
 
 async def test_ascii_only_means_ascii_only(tmp_path: Path):
-    house = make_house(tmp_path, {"rainy-shed": SHED}, samples=True)
-    screen = replace(house.settings.screen, ascii=True)
-    house.settings = replace(house.settings, screen=screen)
-    do_session(house, house.circuit("goods-shed"))
+    services = make_services(tmp_path, {"rainy-shed": SHED}, samples=True)
+    screen = replace(services.settings.screen, ascii=True)
+    services.settings = replace(services.settings, screen=screen)
+    do_session(services, services.circuits.read("goods-shed"))
     for make in ROOMS.values():
-        app = RoomsApp(house, make(house))
+        app = RoomsApp(services, make(services))
         async with app.run_test(size=(120, 40)) as pilot:
             await settle(pilot)
             assert whole(app).isascii()
@@ -180,28 +181,30 @@ async def test_ascii_only_means_ascii_only(tmp_path: Path):
 
 @pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
 async def test_a_name_that_means_harm_is_shown_and_does_none(tmp_path: Path, name):
-    house = make_house(tmp_path)
+    services = make_services(tmp_path)
     circuit = hostile_circuit(name)
-    house.shelf = lambda: Shelf({"x": Shelved(circuit, Path(name + ".toml"))}, {}, {})
+    services.circuits.find_all = lambda: CircuitList(
+        {"x": CircuitEntry(circuit, Path(name + ".toml"))}, {}, {}
+    )
     line = SessionLine("x", Path("x"), name=name, circuit="x", efforts=(5,))
-    house.sessions = lambda **_options: [line]
-    house.interrupted = lambda: line
+    services.log.sessions = lambda **_options: [line]
+    services.sessions.interrupted = lambda: line
     journal = {
         "k": "start",
         "plan": compile_plan(circuit).to_json(),
         "wall": name,
     }
     record = read_record([journal], session_id="x")
-    house.record = lambda *_args, **_options: replace(record, note=name)
+    services.log.record = lambda *_args, **_options: replace(record, note=name)
     rooms = [
         CircuitsRoom(),
         SheetRoom(circuit),
-        CloseOutRoom(running_of(house, circuit), poll_s=None),
+        CloseOutRoom(running_of(services, circuit), poll_s=None),
         LogRoom(),
         RecordScreen(line),
     ]
     for room in rooms:
-        app = RoomsApp(house, room)
+        app = RoomsApp(services, room)
         async with app.run_test(size=(80, 24)) as pilot:
             await settle(pilot)
             await press(pilot, "down", "down")

@@ -9,23 +9,23 @@ from pathlib import Path
 
 import pytest
 from rich.cells import cell_len
-from tests.support.house import make_house
 from tests.support.recording_sound import RecordingSound
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
+from tests.support.services import make_services
 
 from whistlestop.domain.text import first_hostile
 from whistlestop.sound.cues import ALL_TONES, TONES
 from whistlestop.sound.port import SoundStatus
 from whistlestop.sound.voice import Phrase, VoiceStatus
-from whistlestop.tui.rooms.sounds import SAMPLE, SoundsRoom
-from whistlestop.tui.rooms.sounds_lines import (
+from whistlestop.tui.rooms.sounds.lines import (
     LEVEL,
-    Standing,
+    SoundSummary,
     sounds_page,
     standing_rows,
     state_words,
     tone_row,
 )
+from whistlestop.tui.rooms.sounds.room import SAMPLE, SoundsRoom
 from whistlestop.tui.theme import THEME_NAMES
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
@@ -52,20 +52,20 @@ class OneVoice:
 
 
 class Around:
-    """A house with a player and a voice that only remember."""
+    """Services with a player and a voice that only remember."""
 
     def __init__(self, tmp_path, *, ascii_only=False):
-        self.house = make_house(tmp_path / "home")
-        screen = replace(self.house.settings.screen, ascii=ascii_only)
-        self.house.settings = replace(self.house.settings, screen=screen)
+        self.services = make_services(tmp_path / "home")
+        screen = replace(self.services.settings.screen, ascii=ascii_only)
+        self.services.settings = replace(self.services.settings, screen=screen)
         self.port, self.voice = RecordingSound(), OneVoice()
         self.port.next_status = OK
-        self.house.sound = lambda: self.port
-        self.house.voice = lambda: self.voice
+        self.services.audio.port = lambda: self.port
+        self.services.audio.voice = lambda: self.voice
         self.room = SoundsRoom()
 
     def app(self, theme=THEME_NAMES[0]):
-        return RoomsApp(self.house, self.room, theme)
+        return RoomsApp(self.services, self.room, theme)
 
 
 @pytest.fixture
@@ -78,7 +78,7 @@ def said(standing, cells=76):
 
 
 def standing(status=OK, **changes):
-    return replace(Standing(status, 80, 0, "The voice is there."), **changes)
+    return replace(SoundSummary(status, 80, 0, "The voice is there."), **changes)
 
 
 class TestWords:
@@ -207,8 +207,9 @@ async def test_the_level_check_can_be_read_on_the_smallest_screen(around):
 
 
 async def test_left_and_right_turn_the_volume_in_steps_of_five(around):
-    around.house.settings = replace(
-        around.house.settings, sound=replace(around.house.settings.sound, volume=95)
+    around.services.settings = replace(
+        around.services.settings,
+        sound=replace(around.services.settings.sound, volume=95),
     )
     async with around.app().run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -289,7 +290,7 @@ async def test_with_sound_lost_the_bell_rings_and_it_is_said(around, monkeypatch
 
 
 async def test_problems_with_ones_own_tones_are_told(around):
-    folder = around.house.places.sounds
+    folder = around.services.places.sounds
     folder.mkdir(parents=True)
     (folder / "gong.wav").write_bytes(b"no")
     async with around.app().run_test(size=(120, 60)) as pilot:
@@ -318,7 +319,7 @@ async def test_a_player_that_opens_after_one_has_left_is_closed_again(around):
         assert may_open.wait(10)
         return around.port
 
-    around.house.sound = slow
+    around.services.audio.port = slow
     async with around.app().run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         await press(pilot, "enter")

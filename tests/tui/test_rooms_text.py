@@ -8,12 +8,12 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from whistlestop.domain.text import first_hostile
-from whistlestop.tui.rooms.guard import ARRIVAL_MS, REPEAT_MS, Guard
+from whistlestop.tui.rooms.frame.debounce import ARRIVAL_MS, REPEAT_MS, Guard
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import RowsOnDemand, thumb, top_line
 from whistlestop.tui.widgets.safe_text import (
     Column,
-    Span,
+    TextSpan,
     beside,
     cut,
     fit,
@@ -156,7 +156,7 @@ def test_the_thumb_stays_on_its_rail(count, height, top):
 def test_rows_on_demand_are_made_when_looked_at_and_not_before():
     made: list[int] = []
 
-    def make(index: int) -> tuple[Span, ...]:
+    def make(index: int) -> tuple[TextSpan, ...]:
         made.append(index)
         return row(str(index))
 

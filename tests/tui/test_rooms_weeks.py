@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 import vobject
 from tests.support.golden import same_as_golden
-from tests.support.house import SHED, HouseForTests, do_session, make_house
 from tests.support.rooms_app import (
     SIZES,
     RoomsApp,
@@ -22,12 +21,13 @@ from tests.support.rooms_app import (
     type_in,
     whole,
 )
+from tests.support.services import SHED, ServicesForTests, do_session, make_services
 from textual.widgets import Input
 
 from whistlestop.driver.planning import Planning
-from whistlestop.store.weeks_file import Targets
-from whistlestop.tui.rooms.weeks_lines import FIELDS
-from whistlestop.tui.rooms.weeks_room import WeeksRoom
+from whistlestop.store.wishes.weeks import Targets
+from whistlestop.tui.rooms.coach.weeks_lines import FIELDS
+from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
 SIZE = (80, 24)
 DAY_MS = 86_400_000
@@ -45,22 +45,22 @@ WISHES = Targets(
 
 
 @pytest.fixture
-def house(tmp_path: Path) -> HouseForTests:
-    made = make_house(tmp_path / "home", {"rainy-shed": SHED, "yard": SHED})
-    do_session(made, made.circuit("rainy-shed"), efforts=[5, 6])
+def services(tmp_path: Path) -> ServicesForTests:
+    made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": SHED})
+    do_session(made, made.circuits.read("rainy-shed"), efforts=[5, 6])
     return made
 
 
 @pytest.fixture
-def planned(house: HouseForTests) -> HouseForTests:
-    """The same house with a plan kept from the wishes above."""
-    planning = Planning(house)
+def planned(services: ServicesForTests) -> ServicesForTests:
+    """The same home with a plan kept from the wishes above."""
+    planning = Planning(services)
     planning.keep(planning.made(planning.outlook(WISHES)), WISHES)
-    return house
+    return services
 
 
-def days_of(house: HouseForTests) -> list[tuple[date, str]]:
-    plan = Planning(house).outlook().plan
+def days_of(services: ServicesForTests) -> list[tuple[date, str]]:
+    plan = Planning(services).outlook().plan
     assert plan is not None
     return [(s.day, s.state) for s in plan.sessions]
 
@@ -80,18 +80,18 @@ async def test_the_room_as_it_was_looked_at(planned, size):
         same_as_golden(f"rooms/{name}", whole(app) + "\n")
 
 
-async def test_a_first_plan_is_shown_and_kept_only_by_enter(house):
-    app = RoomsApp(house, WeeksRoom())
+async def test_a_first_plan_is_shown_and_kept_only_by_enter(services):
+    app = RoomsApp(services, WeeksRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "A first plan:" in whole(app)
         assert "not saved yet" in texts(app)[0]
-        assert not house.places.plan_file.exists()
+        assert not services.places.plan_file.exists()
         await do(pilot, "enter")
         assert "Saved." in whole(app)
         assert "not saved yet" not in texts(app)[0]
-    assert house.places.plan_file.exists()
-    assert Planning(house).targets().circuits == ("rainy-shed",)
+    assert services.places.plan_file.exists()
+    assert Planning(services).targets().circuits == ("rainy-shed",)
 
 
 async def test_a_day_that_falls_out_moves_one_session_and_esc_leaves_all(planned):
@@ -207,11 +207,11 @@ async def test_what_is_planned_goes_out_as_a_calendar(planned, tmp_path):
     assert sorted(event.dtstart.value.date() for event in events) == coming
 
 
-async def test_wishes_written_by_hand_stay_and_that_is_said(house):
-    house.places.weeks_file.write_text(
+async def test_wishes_written_by_hand_stay_and_that_is_said(services):
+    services.places.weeks_file.write_text(
         'format = 1\nbegan = 2026-03-09\ncircuits = ["rainy-shed"]\n'
     )
-    app = RoomsApp(house, WeeksRoom())
+    app = RoomsApp(services, WeeksRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "enter")
@@ -220,12 +220,12 @@ async def test_wishes_written_by_hand_stay_and_that_is_said(house):
         await type_in(pilot, "3")
         await do(pilot, "enter")
         assert "by hand" in " ".join(whole(app).split())
-    assert "sessions_a_week" not in house.places.weeks_file.read_text()
+    assert "sessions_a_week" not in services.places.weeks_file.read_text()
 
 
-async def test_a_broken_file_is_named_and_nothing_breaks(house):
-    house.places.weeks_file.write_text("format = 1\nsessions = 3\n")
-    app = RoomsApp(house, WeeksRoom())
+async def test_a_broken_file_is_named_and_nothing_breaks(services):
+    services.places.weeks_file.write_text("format = 1\nsessions = 3\n")
+    app = RoomsApp(services, WeeksRoom())
     async with app.run_test(size=SIZE) as pilot:
         await do(pilot, "down")
         assert "sessions" in whole(app)

@@ -7,10 +7,10 @@ from itertools import combinations
 
 import pytest
 from rich.color import Color, ColorSystem
+from tests.support.picture import screen_strips
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
-from whistlestop.tui.picture import screen_strips
 from whistlestop.tui.theme import (
     LEAST_CONTRAST,
     LEAST_SHAPE_CONTRAST,

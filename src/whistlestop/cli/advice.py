@@ -5,23 +5,25 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from whistlestop.domain.advice import Advice
+from whistlestop.domain.circuit.advice import AdviceNote
+from whistlestop.domain.plan.timeline import PlanError
 from whistlestop.domain.text import shown
-from whistlestop.domain.timeline import PlanError
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
 from whistlestop.prints.sheet_facts import advice_of
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
 HOW_TO_SILENCE = 'silence a rule in config.toml: [advice] silenced = ["RULE"]'
 
 
-def advice_on(paths: list[Path], home: Path | None) -> dict[Path, tuple[Advice, ...]]:
+def advice_on(
+    paths: list[Path], home: Path | None
+) -> dict[Path, tuple[AdviceNote, ...]]:
     """Advice by file; a file with problems has none, since they come first."""
-    house = House(home)
-    silenced = frozenset(house.settings.advice.silenced)
-    catalogue, known = house.catalogue(), house.library().stations
-    found: dict[Path, tuple[Advice, ...]] = {}
+    services = Services(home)
+    silenced = frozenset(services.settings.advice.silenced)
+    catalogue, known = services.library.catalogue(), services.library.whole().stations
+    found: dict[Path, tuple[AdviceNote, ...]] = {}
     for path in paths:
         try:
             circuit = read_circuit(path, catalogue=catalogue)
@@ -31,7 +33,7 @@ def advice_on(paths: list[Path], home: Path | None) -> dict[Path, tuple[Advice, 
     return found
 
 
-def advice_lines(found: dict[Path, tuple[Advice, ...]]) -> list[str]:
+def advice_lines(found: dict[Path, tuple[AdviceNote, ...]]) -> list[str]:
     """One line a note: file, rule, sentence, source."""
     return [
         f"{shown(str(path))}: advice [{one.rule}]: {one.sentence} ({one.source})"
@@ -40,7 +42,7 @@ def advice_lines(found: dict[Path, tuple[Advice, ...]]) -> list[str]:
     ]
 
 
-def advice_values(found: dict[Path, tuple[Advice, ...]]) -> list[dict[str, Any]]:
+def advice_values(found: dict[Path, tuple[AdviceNote, ...]]) -> list[dict[str, Any]]:
     """The notes as JSON values."""
     return [
         {

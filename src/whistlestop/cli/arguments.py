@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NoReturn
 
 from whistlestop import __version__
 from whistlestop.cli.export_arguments import add_export
 from whistlestop.cli.kit_arguments import add_kit
+from whistlestop.cli.options import add_options, value_of
+from whistlestop.domain.circuit.circuit import (
+    MAX_STATIONS,
+    STATION_NUMBER,
+    Circuit,
+    Station,
+)
+from whistlestop.domain.field import Whole
 from whistlestop.domain.text import shown
 
 
@@ -89,7 +97,7 @@ def _add_company(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument(
         "--offset",
-        type=_bounded(1, 29),
+        type=value_of(Whole(1, MAX_STATIONS - 1)),
         metavar="N",
         help="with --with: stations apart (default: so that no kit is needed twice)",
     )
@@ -122,7 +130,7 @@ def _add_run(run: argparse.ArgumentParser) -> None:
     )
     run.add_argument(
         "--speed",
-        type=_speed,
+        type=value_of(Whole(1, 10_000)),
         metavar="N",
         help="with --plain: a silent, scripted run N times as fast",
     )
@@ -131,23 +139,8 @@ def _add_run(run: argparse.ArgumentParser) -> None:
     )
     _add_company(run)
     quick = run.add_argument_group("without a file")
-    quick.add_argument("--stations", type=_bounded(1, 30), metavar="N")
-    quick.add_argument("--work", type=_bounded(5, 600), metavar="SECONDS")
-    quick.add_argument("--recover", type=_bounded(0, 1800), metavar="SECONDS")
-    quick.add_argument("--loops", type=_bounded(1, 20), metavar="N")
     quick.add_argument(
-        "--break", dest="loop_break", type=_bounded(0, 1800), metavar="SECONDS"
+        "--stations", type=value_of(STATION_NUMBER), metavar="N", help="how many"
     )
-
-
-def _bounded(least: int, most: int) -> Callable[[str], int]:
-    def number(text: str) -> int:
-        value = int(text) if text.isascii() and text.isdigit() else -1
-        if not least <= value <= most:
-            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
-        return value
-
-    return number
-
-
-_speed = _bounded(1, 10_000)
+    add_options(quick, Circuit)
+    add_options(run.add_argument_group("at each station"), Station)

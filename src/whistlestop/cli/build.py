@@ -3,31 +3,22 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
+from whistlestop.cli.options import add_options, typed_over, value_of
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.wishes import (
-    ATHLETES,
-    DIFFICULTY,
-    LOOPS,
-    MINUTES,
-    RECOVER_S,
-    SEED,
-    STATIONS,
-    WAIVABLE,
-    WORK_S,
-)
-from whistlestop.driver.house import House
+from whistlestop.domain.field import Whole
+from whistlestop.domain.wishes import CIRCUIT, LISTS, ROOM, CircuitWishes
+from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.files import make_folder
 
 if TYPE_CHECKING:
-    from whistlestop.coach.builder.explain import NoFit
-    from whistlestop.coach.builder.making import Built
-    from whistlestop.domain.wishes import Wishes
+    from whistlestop.builder.explain import NoFit
+    from whistlestop.builder.making import Built
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
@@ -36,38 +27,23 @@ _MOST_OF_A_KIND: Final = 3
 def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
     wanted = parser.add_argument_group("what you want")
-    wanted.add_argument("--minutes", type=_whole(*MINUTES), metavar="N")
-    wanted.add_argument("--stations", type=_whole(*STATIONS), metavar="N")
-    wanted.add_argument("--loops", type=_whole(*LOOPS), metavar="N")
-    wanted.add_argument("--work", type=_whole(*WORK_S), metavar="SECONDS")
-    wanted.add_argument("--recover", type=_whole(*RECOVER_S), metavar="SECONDS")
-    wanted.add_argument(
-        "--no-warm-up", action="store_true", help="without warm-up and cool-down"
-    )
-    wanted.add_argument(
-        "--difficulty", type=_whole(*DIFFICULTY), metavar="1-5", help="on average"
-    )
-    wanted.add_argument(
-        "--athletes", type=_whole(*ATHLETES), metavar="N", help=_ATHLETES
-    )
-    wanted.add_argument("--waive", type=_rules, metavar="RULES", help=_WAIVE)
+    add_options(wanted, CircuitWishes, CIRCUIT)
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
-    room = parser.add_argument_group("the room")
-    room.add_argument("--space", choices=("spot", "mat", "lane"))
-    room.add_argument("--noise", choices=("quiet", "some", "loud"))
-    room.add_argument("--ceiling", choices=("low", "reach", "jump"))
-    wishes = parser.add_argument_group("stations, by their ids with commas between")
-    wishes.add_argument("--like", type=_ids, metavar="IDS")
-    wishes.add_argument("--avoid", type=_ids, metavar="IDS")
-    wishes.add_argument("--keep", type=_ids, metavar="IDS", help="these must be in")
-    parser.add_argument("--seed", type=_whole(*SEED), metavar="N", help=_SEED)
+    add_options(parser.add_argument_group("the room"), CircuitWishes, ROOM)
+    listed = parser.add_argument_group("stations by their ids, commas between")
+    add_options(listed, CircuitWishes, LISTS)
+    add_options(parser, CircuitWishes, "")
     parser.add_argument(
-        "--answers", type=_whole(1, _MOST_ANSWERS), default=1, metavar="N", help=_MANY
+        "--answers",
+        type=value_of(Whole(1, _MOST_ANSWERS)),
+        default=1,
+        metavar="N",
+        help=_MANY,
     )
     parser.add_argument(
-        "--prove", nargs="?", type=_whole(1, 3600), const=_PROVE_S, metavar="SECONDS",
-        help=_PROVE,
+        "--prove", nargs="?", type=value_of(Whole(1, 3600)), const=_PROVE_S,
+        metavar="SECONDS", help=_PROVE,
     )  # fmt: skip
     parser.add_argument("--name", metavar="NAME", help="name of the circuit")
     parser.add_argument("--save", metavar="FILE", help=_SAVE)
@@ -75,33 +51,30 @@ def add_build(parser: argparse.ArgumentParser) -> None:
 
 
 _PROVE_S: Final = 60
-_ATHLETES: Final = "2: half a circuit apart, sharing the kit"
-_WAIVE: Final = f"ordering rules to ignore: {', '.join(WAIVABLE)}"
 _WISHES: Final = "start from saved wishes"
 _KEEP_WISHES: Final = "save these wishes as NAME"
 _PROVE: Final = "ask an exact solver whether there is a better one (extra: proof)"
-_SEED: Final = "the same wishes with another seed may give another circuit"
 _MANY: Final = "several different circuits"
 _SAVE: Final = "save to a file; a bare name goes to your circuits"
 
 
 def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
-    from whistlestop.coach.builder.explain import NoFit, answer
-    from whistlestop.coach.builder.making import alternatives
+    from whistlestop.builder.explain import NoFit, answer
+    from whistlestop.builder.making import alternatives
     from whistlestop.driver.building import asked, keep_wishes
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
-    house = House(getattr(arguments, "home", None))
-    wishes = _wishes(house, arguments)
-    today = asked(house, wishes)
+    services = Services(getattr(arguments, "home", None))
+    wishes = _wishes(services, arguments)
+    today = asked(services, wishes)
     request = today.request
-    target = _target(house, arguments.save) if arguments.save else None
+    target = _target(services, arguments.save) if arguments.save else None
     for trouble in today.troubles:
         remark(trouble)
     if arguments.keep_wishes:
-        kept = keep_wishes(house, arguments.keep_wishes, wishes)
+        kept = keep_wishes(services, arguments.keep_wishes, wishes)
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
@@ -119,7 +92,7 @@ def build(arguments: argparse.Namespace) -> int:
         several = tuple(_named(one, arguments.name) for one in several)
     _say_built(several, arguments)
     if target is not None:
-        _save(house, several[0], target)
+        _save(services, several[0], target)
     return 0
 
 
@@ -133,36 +106,19 @@ def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
         remark(f"{len(several)} different circuits were found")
 
 
-def _wishes(house: House, arguments: argparse.Namespace) -> Wishes:
+def _wishes(services: Services, arguments: argparse.Namespace) -> CircuitWishes:
     """What is typed, over the wishes of a name where one is given."""
-    from whistlestop.domain.wishes import Wishes
     from whistlestop.driver.building import kept_wishes
 
-    before = kept_wishes(house, arguments.wishes) if arguments.wishes else Wishes()
-    typed = {
-        "minutes": arguments.minutes,
-        "stations": arguments.stations,
-        "loops": arguments.loops,
-        "work_ms": None if arguments.work is None else arguments.work * 1000,
-        "recover_ms": None if arguments.recover is None else arguments.recover * 1000,
-        "warm_up": False if arguments.no_warm_up else None,
-        "difficulty": arguments.difficulty,
-        "athletes": arguments.athletes,
-        "waived": arguments.waive,
-        "space": arguments.space,
-        "noise": arguments.noise,
-        "ceiling": arguments.ceiling,
-        "like": arguments.like,
-        "avoid": arguments.avoid,
-        "keep": arguments.keep,
-        "seed": arguments.seed,
-    }
-    return replace(before, **{key: v for key, v in typed.items() if v is not None})
+    before = (
+        kept_wishes(services, arguments.wishes) if arguments.wishes else CircuitWishes()
+    )
+    return typed_over(before, arguments)
 
 
 def _proved(found: Built, seconds: int) -> Built:
     """Say whether it is the best, and take the better one where there is one."""
-    from whistlestop.coach.builder import proof
+    from whistlestop.builder import proof
 
     said = proof.prove(found, seconds)
     remark(said.sentence)
@@ -172,22 +128,22 @@ def _proved(found: Built, seconds: int) -> Built:
 # --- Saving ----------------------------------------------------------------------
 
 
-def _target(house: House, typed: str) -> Path:
+def _target(services: Services, typed: str) -> Path:
     """Where to save: a bare name lies among the athlete's circuits."""
     path = Path(typed)
     if path.name == typed and not path.suffix:
-        path = house.places.circuits / f"{typed}.toml"
+        path = services.places.circuits / f"{typed}.toml"
     if path.is_symlink() or path.exists():
         raise StoreError("that file exists", "save it under another")
     return path
 
 
-def _save(house: House, one: Built, path: Path) -> None:
-    from whistlestop.store.circuit_writer import id_for, save_circuit
+def _save(services: Services, one: Built, path: Path) -> None:
+    from whistlestop.store.circuits.writer import id_for, save_circuit
 
     circuit = replace(one.circuit, id=id_for(path.stem))
     make_folder(path.parent)
-    save_circuit(circuit, path, catalogue=house.catalogue())
+    save_circuit(circuit, path, catalogue=services.library.catalogue())
     remark(f"{circuit.name}: saved as {path}")
 
 
@@ -199,7 +155,7 @@ def _named(one: Built, name: str) -> Built:
 
 
 def _lines(one: Built) -> list[str]:
-    from whistlestop.coach.builder.words import drill_words, lengths_words
+    from whistlestop.builder.sentences import drill_words, lengths_words
 
     circuit = one.circuit
     lines = [f"{circuit.name} (seed {one.request.seed})", lengths_words(circuit)]
@@ -268,29 +224,3 @@ def _no_fit_json(found: NoFit) -> dict[str, Any]:
             for offer in found.offers
         ],
     }
-
-
-# --- What is typed -----------------------------------------------------------------
-
-
-def _whole(least: int, most: int) -> Callable[[str], int]:
-    def number(text: str) -> int:
-        short = text.isascii() and text.isdigit() and len(text) < 11
-        value = int(text) if short else -1
-        if not least <= value <= most:
-            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
-        return value
-
-    return number
-
-
-def _rules(text: str) -> tuple[str, ...]:
-    names = _ids(text)
-    for name in names:
-        if name not in WAIVABLE:
-            raise argparse.ArgumentTypeError(f"expected some of {', '.join(WAIVABLE)}")
-    return names
-
-
-def _ids(text: str) -> tuple[str, ...]:
-    return tuple(key for each in text.split(",") if (key := each.strip()))

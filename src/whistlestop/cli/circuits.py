@@ -10,12 +10,13 @@ from typing import Final
 
 from whistlestop.cli.output import plan_lines, remark, say, say_json
 from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.text import shown
-from whistlestop.domain.timeline import compile_plan, plan_document
-from whistlestop.driver.house import House
+from whistlestop.driver.next_steps import with_next_steps
+from whistlestop.driver.services import Services
 from whistlestop.errors import Problem, UsageError
-from whistlestop.store.circuit_file import Catalogue, check_circuit
+from whistlestop.store.circuits.file import Catalogue, check_circuit
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -24,10 +25,10 @@ _OTHERS: Final = frozenset(
 
 def check(arguments: argparse.Namespace) -> int:
     """Say everything that is wrong with the files; 0 if nothing is, else 1."""
-    house = House(getattr(arguments, "home", None))
-    for said in house.library_problems():
+    services = Services(getattr(arguments, "home", None))
+    for said in services.library.problems():
         remark(said)
-    catalogue = house.catalogue()
+    catalogue = services.library.catalogue()
     problems = [
         problem
         for name in arguments.files
@@ -56,9 +57,9 @@ def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
     if path.name not in _OTHERS or path.parent.name == "circuits":
         return check_circuit(path, catalogue=catalogue)
     # Imported here: mostly it is circuits that are checked.
-    from whistlestop.store.kit_file import check_kit
-    from whistlestop.store.limits_file import check_limits
-    from whistlestop.store.own_library import check_own
+    from whistlestop.store.kit.file import check_kit
+    from whistlestop.store.kit.limits import check_limits
+    from whistlestop.store.own_library.file import check_own
 
     if path.name == "config.toml":
         return _settings_problems(path)
@@ -70,7 +71,7 @@ def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
 def _settings_problems(path: Path) -> tuple[Problem, ...]:
     """What a start would say of the settings in a file, its keys included."""
     from whistlestop.driver.keymap import build_keymap
-    from whistlestop.store.settings import load_settings
+    from whistlestop.store.settings.config import load_settings
 
     name = shown(str(path))
     if not os.path.lexists(path):
@@ -111,9 +112,9 @@ def _check_for_two(arguments: argparse.Namespace, problems: list[Problem]) -> in
 
     if arguments.advice:
         raise UsageError("--advice and --with: one at a time")
-    house = House(getattr(arguments, "home", None))
+    services = Services(getattr(arguments, "home", None))
     paths = [Path(name) for name in arguments.files]
-    found = pairs.judge_files(house, paths, arguments.companion, arguments.offset)
+    found = pairs.judge_files(services, paths, arguments.companion, arguments.offset)
     if arguments.json:
         told = [asdict(problem) for problem in problems]
         say_json({"problems": told, "pairs": pairs.judged_values(found)})
@@ -124,10 +125,10 @@ def _check_for_two(arguments: argparse.Namespace, problems: list[Problem]) -> in
 
 def plan(arguments: argparse.Namespace) -> int:
     """Show every segment of a circuit, and the totals."""
-    house = House(getattr(arguments, "home", None))
-    circuit = house.as_stepped(house.circuit(arguments.circuit))
+    services = Services(getattr(arguments, "home", None))
+    circuit = with_next_steps(services, services.circuits.read(arguments.circuit))
     if arguments.companion is not None:
-        return _plan_for_two(house, circuit, arguments)
+        return _plan_for_two(services, circuit, arguments)
     refuse_lone_offset(arguments)
     compiled = compile_plan(circuit)
     if arguments.json:
@@ -137,17 +138,20 @@ def plan(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _plan_for_two(house: House, circuit: Circuit, arguments: argparse.Namespace) -> int:
+def _plan_for_two(
+    services: Services, circuit: Circuit, arguments: argparse.Namespace
+) -> int:
     from whistlestop.cli.pairs import together_document, together_lines
-    from whistlestop.driver.pairs import called, companion, together
+    from whistlestop.driver.athletes import called, companion
+    from whistlestop.driver.pairs import together
 
     name, offset = arguments.companion, arguments.offset
-    compiled, company, pairing = together(house, circuit, name, offset, keep=False)
+    compiled, company, pairing = together(services, circuit, name, offset, keep=False)
     if arguments.json:
         say_json(together_document(compiled, company, pairing))
         return 0
-    other = companion(house, name, keep=False)
-    who = [*called(house, [OWNER]).values(), other.called]
+    other = companion(services.places, name, keep=False)
+    who = [*called(services.places, [OWNER]).values(), other.called]
     say(*together_lines(compiled, company, pairing, who))
     if pairing.differs:
         remark(pairing.differs)

@@ -7,10 +7,11 @@ import sys
 
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
-from whistlestop.domain.owned_loads import with_owned_loads
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
-from whistlestop.library.stock import Library, library_means
+from whistlestop.domain.kit.owned_loads import with_owned_loads
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.next_steps import with_next_steps
+from whistlestop.driver.services import Services
+from whistlestop.library.whole import Library, library_means
 from whistlestop.prints.sheet_facts import SheetFacts, gather
 
 
@@ -34,11 +35,11 @@ def export(arguments: argparse.Namespace) -> int:
 
 
 def _export_circuit(arguments: argparse.Namespace) -> int:
-    house = House(getattr(arguments, "home", None))
-    for problem in house.library_problems():
+    services = Services(getattr(arguments, "home", None))
+    for problem in services.library.problems():
         remark(problem)
-    library = house.library()
-    facts = sheet_facts(house, arguments.circuit, library)
+    library = services.library.whole()
+    facts = sheet_facts(services, arguments.circuit, library)
     text = _made(facts, arguments.what, arguments.format, library)
     if arguments.out is None:
         # Not `say`: a page is text of our own, lines and all.
@@ -50,17 +51,17 @@ def _export_circuit(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def sheet_facts(house: House, circuit: str, library: Library) -> SheetFacts:
+def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFacts:
     """What a sheet says of a circuit, with accepted steps, kit and limits.
 
     Raises:
         ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
     """
-    today = house.clock.wall().date()
-    means = library_means(house.kit(), house.limits(), today, library)
-    stepped = house.as_stepped(house.circuit(circuit))
+    today = services.clock.wall().date()
+    means = library_means(services.kit.owned(), services.kit.limits(), today, library)
+    stepped = with_next_steps(services, services.circuits.read(circuit))
     worn, loads = with_owned_loads(stepped, means.kit, {})
-    silenced = frozenset(house.settings.advice.silenced)
+    silenced = frozenset(services.settings.advice.silenced)
     return gather(worn, compile_plan(worn), means, loads=loads, silenced=silenced)
 
 

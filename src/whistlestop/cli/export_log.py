@@ -11,12 +11,12 @@ from whistlestop.cli.log import wanted_items
 from whistlestop.cli.log_arguments import add_filters
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import write
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import parse_day
-from whistlestop.review.exchange.ical import Planned
-from whistlestop.review.items import Item
+from whistlestop.review.exchange.ical import CalendarSession
+from whistlestop.review.items import LogItem
 
 USUAL_TIME = time(18)
 
@@ -67,8 +67,8 @@ def _add_out(parser: argparse.ArgumentParser) -> None:
 
 def export_log(arguments: argparse.Namespace) -> int:
     """Write the items that the filters let through, oldest first."""
-    house = House(getattr(arguments, "home", None))
-    items = _oldest_first(house, arguments)
+    services = Services(getattr(arguments, "home", None))
+    items = _oldest_first(services, arguments)
     if arguments.format == "csv":
         from whistlestop.review.exchange.csv import csv_text
 
@@ -84,35 +84,38 @@ def export_calendar(arguments: argparse.Namespace) -> int:
     """Write past items, and the sessions that are said to be planned."""
     from whistlestop.review.exchange.ical import calendar_text
 
-    house = House(getattr(arguments, "home", None))
-    items = _oldest_first(house, arguments)
+    services = Services(getattr(arguments, "home", None))
+    items = _oldest_first(services, arguments)
     planned = [
         each
         for circuit, *times in arguments.planned
-        for each in _planned(house, circuit, times)
+        for each in _planned(services, circuit, times)
     ]
     if arguments.plan:
         from whistlestop.driver.planning import Planning
 
-        planning = Planning(house)
+        planning = Planning(services)
         planned += planning.events(planning.outlook())
     text = calendar_text(items, planned, notes=arguments.notes)
     return _give(arguments, text, f"{text.count('BEGIN:VEVENT')} events")
 
 
-def _oldest_first(house: House, arguments: argparse.Namespace) -> list[Item]:
-    logbook = house.logbook()
+def _oldest_first(services: Services, arguments: argparse.Namespace) -> list[LogItem]:
+    logbook = services.logbook()
     items = wanted_items(logbook, arguments)[::-1]
     remark(*(f"problem: {problem}" for problem in logbook.problems))
     return items
 
 
-def _planned(house: House, circuit: str, times: list[str]) -> list[Planned]:
+def _planned(
+    services: Services, circuit: str, times: list[str]
+) -> list[CalendarSession]:
     if not times:
         raise UsageError("--planned needs a circuit and a time", "2031-05-12T17:30")
-    plan = compile_plan(house.circuit(circuit))
+    plan = compile_plan(services.circuits.read(circuit))
     return [
-        Planned(plan.circuit, plan.name, _moment(text), plan.total_ms) for text in times
+        CalendarSession(plan.circuit, plan.name, _moment(text), plan.total_ms)
+        for text in times
     ]
 
 

@@ -9,31 +9,31 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.domain.containers import (
+from whistlestop.domain.kit.containers import (
     Container,
     filling_words,
     packing_words,
     range_words,
 )
-from whistlestop.domain.kit import Bar, Kit, Rung, ladder, resolve_load
+from whistlestop.domain.kit.kit import Bar, Kit, Rung, ladder, resolve_load
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
-from whistlestop.store.kit_file import check_kit
+from whistlestop.store.kit.file import check_kit
 
 
 def kit(arguments: argparse.Namespace) -> int:
     """List, check, or find a load."""
     if arguments.what == "check":
         return _check(arguments)
-    house = House(getattr(arguments, "home", None))
-    owned = house.kit()
+    services = Services(getattr(arguments, "home", None))
+    owned = services.kit.owned()
     if arguments.what == "loads":
         return _loads(arguments, owned)
     if arguments.json:
         say_json(None if owned is None else kit_values(owned))
     elif owned is None:
-        remark(f"your kit list is empty; it belongs in {house.places.kit_file}")
+        remark(f"your kit list is empty; it belongs in {services.places.kit_file}")
     else:
         lines = list(kit_words(owned))
         say(*lines) if lines else remark("the kit is listed as empty")

@@ -3,37 +3,40 @@
 from __future__ import annotations
 
 import argparse
+import os
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from whistlestop.cli.keyboard import LineKeyboard
-from whistlestop.cli.output import remark, say
+from whistlestop.cli.output import remark
 from whistlestop.cli.plain import PlainRun
 from whistlestop.cli.receipts import Receipts
 from whistlestop.cli.signals import ending_signals
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.driver.guard import NAMES, NOTICE
 from whistlestop.driver.script import EffortScript, SimulatedClock
+from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
 
 
-def resume_in_lines(house: House, session_id: str) -> int:
+def resume_in_lines(services: Services, session_id: str) -> int:
     """Take an interrupted session up again in line mode, paused."""
-    running = house.resume(session_id, sound=house.sound())
-    if running.session.is_over:
-        say("it was interrupted as it ended; here is what is asked after the end")
-    else:
-        say(f"resumed, paused; {running.session.last_gap_ms // 1000} s were lost")
-    return _plain_loop(house, running, begin=False)
+    running = services.sessions.resume(session_id)
+    opening = "it was interrupted as it ended; here is what is asked after the end"
+    if not running.session.is_over:
+        lost_s = running.session.last_gap_ms // 1000
+        opening = f"resumed, paused; {lost_s} s were lost"
+    return _plain_loop(services, running, opening=opening)
 
 
 def run_in_lines(
-    house: House,
+    services: Services,
     plan: Plan,
     arguments: argparse.Namespace,
     company: Company = ALONE,
@@ -47,15 +50,13 @@ def run_in_lines(
     if arguments.effort is not None:
         others = [athlete for athlete, _ in company.others]
         efforts = EffortScript.parse(arguments.effort, [FIRST_ATHLETE, *others])
-    _print_notice(house)
+    _print_notice(services)
     if arguments.speed is None:
-        options = house.options(scripted=efforts is not None)
-        running = house.start(
-            plan, options=options, sound=house.sound(), company=company
-        )
-        return _plain_loop(house, running, begin=True, efforts=efforts)
-    clock = SimulatedClock(house.clock.wall())
-    running = house.start(
+        options = services.sessions.options(scripted=efforts is not None)
+        running = services.sessions.start(plan, options=options, company=company)
+        return _plain_loop(services, running, efforts=efforts)
+    clock = SimulatedClock(services.clock.wall())
+    running = services.sessions.start(
         plan,
         options=Options(count_in_ms=0, scripted=True, watch_gaps=False),
         clock=clock,
@@ -66,35 +67,47 @@ def run_in_lines(
     keyboard.close()
     script = efforts or EffortScript([])
     receipts = Receipts(running.writer, waits=True)
-    told = _told(house, running, keyboard, receipts, script)
+    told = _told(services, running, keyboard, receipts, script)
     with _kept(running), ending_signals() as ended:
         told.begin()
         told.run_simulated(clock, arguments.speed)
         told.close_out()
-    return _close(running, told) or ended.status
+    return _close(running, told) or ended.status or _end_output(told)
 
 
 def _plain_loop(
-    house: House,
+    services: Services,
     running: Running,
     *,
-    begin: bool,
+    opening: str = "",
     efforts: EffortScript | None = None,
 ) -> int:
+    """Run to the end; with an opening line it stands in the middle already."""
     receipts = Receipts(running.writer)
-    told = _told(house, running, LineKeyboard(), receipts, efforts)
+    told = _told(services, running, LineKeyboard(), receipts, efforts)
     with _kept(running), ending_signals() as ended:
-        for warning in running.warnings:
-            remark(warning)
-        if begin:
+        running.open_sound()
+        told.show_messages()
+        if opening:
+            told.say(opening)
+        else:
             told.begin()
         told.run()
         told.close_out()
-    return _close(running, told) or ended.status
+    return _close(running, told) or ended.status or _end_output(told)
+
+
+def _end_output(told: PlainRun) -> int:
+    """The status where lines were lost; the interpreter must not flush them again."""
+    if not told.has_lost_output:
+        return 0
+    if sys.stdout is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0 if told.has_lost_reader else 1
 
 
 def _told(
-    house: House,
+    services: Services,
     running: Running,
     keyboard: LineKeyboard,
     receipts: Receipts,
@@ -102,12 +115,15 @@ def _told(
 ) -> PlainRun:
     session, names = running.session, None
     if session.company.others:
-        from whistlestop.driver.pairs import called
+        from whistlestop.driver.athletes import called
 
-        names = called(house, session.athletes)
+        plain = {who: who for who in session.athletes}
+        names = session.guard.call(
+            NAMES, lambda: called(services.places, session.athletes), plain
+        )
     return PlainRun(
         session,
-        keymap=house.keymap,
+        keymap=services.keymap,
         keyboard=keyboard,
         receipts=receipts,
         script=script,
@@ -139,8 +155,12 @@ def _close(running: Running, told: PlainRun) -> int:
     return 1
 
 
-def _print_notice(house: House) -> None:
+def _print_notice(services: Services) -> None:
+    services.guard.call(NOTICE, lambda: _print_unread(services), None)
+
+
+def _print_unread(services: Services) -> None:
     from whistlestop.library.cautions import FIRST_NOTICE
 
-    if not house.remembered().notice_acknowledged:
+    if not services.memory.read().notice_acknowledged:
         remark(*FIRST_NOTICE)

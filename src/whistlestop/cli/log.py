@@ -8,16 +8,16 @@ from datetime import datetime
 from typing import Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
-from whistlestop.driver.house import House
 from whistlestop.driver.logbook import Logbook, Shown
+from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
-from whistlestop.review.diary import Entry
+from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.facts import efforts_in_words, session_json
 from whistlestop.review.heart import heart_words
 from whistlestop.review.items import (
     Filter,
-    Item,
     ItemKind,
+    LogItem,
     days_in_words,
     item_json,
     item_of_entry,
@@ -40,25 +40,25 @@ _HEADS: Final = (
 
 def log(arguments: argparse.Namespace) -> int:
     """List what stands in the log, show one of it, its numbers, or write to it."""
-    house = House(getattr(arguments, "home", None))
+    services = Services(getattr(arguments, "home", None))
     what = arguments.what
     if what == "list":
-        return _list(house, arguments)
+        return _list(services, arguments)
     if what in {"show", "last"}:
-        return _show(house, getattr(arguments, "id", "last"), arguments)
-    return _others()[what](house, arguments)
+        return _show(services, getattr(arguments, "id", "last"), arguments)
+    return _others()[what](services, arguments)
 
 
-def _others() -> dict[str, Callable[[House, argparse.Namespace], int]]:
+def _others() -> dict[str, Callable[[Services, argparse.Namespace], int]]:
     """The other commands; imported here, because a list needs none of them."""
-    from whistlestop.cli.log_keep import COMMANDS as KEEPING
+    from whistlestop.cli.log_files import COMMANDS as KEEPING
     from whistlestop.cli.log_numbers import COMMANDS as NUMBERS
     from whistlestop.cli.log_write import COMMANDS as WRITING
 
     return {**NUMBERS, **WRITING, **KEEPING}
 
 
-def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[Item]:
+def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[LogItem]:
     """The items that the filters of a command line let through, newest first."""
     return logbook.items(
         _filter(arguments),
@@ -80,8 +80,8 @@ def _filter(arguments: argparse.Namespace) -> Filter:
     )
 
 
-def _list(house: House, arguments: argparse.Namespace) -> int:
-    logbook = house.logbook()
+def _list(services: Services, arguments: argparse.Namespace) -> int:
+    logbook = services.logbook()
     if _filter(arguments).is_empty and not arguments.all:
         items, has_earlier = logbook.recent(
             scripted=arguments.scripted, removed=arguments.deleted
@@ -102,7 +102,7 @@ def _list(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _row(item: Item) -> Sequence[str]:
+def _row(item: LogItem) -> Sequence[str]:
     share = ""
     if item.plan_work_ms:
         share = f"{min(100, 100 * item.best_work_ms // item.plan_work_ms)} %"
@@ -122,7 +122,7 @@ def _row(item: Item) -> Sequence[str]:
     ]
 
 
-def _ended(item: Item) -> str:
+def _ended(item: LogItem) -> str:
     words = {
         ItemKind.ENTERED: "entered afterwards",
         ItemKind.TRAINING: "other training",
@@ -141,7 +141,7 @@ def _ended(item: Item) -> str:
     return ", ".join(filter(None, [said, *marks]))
 
 
-def _begun(item: Item) -> str:
+def _begun(item: LogItem) -> str:
     if item.kind is not ItemKind.SESSION:
         return days_in_words(item)
     try:
@@ -150,15 +150,15 @@ def _begun(item: Item) -> str:
         return "unknown"
 
 
-def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
-    logbook = house.logbook()
+def _show(services: Services, wanted: str, arguments: argparse.Namespace) -> int:
+    logbook = services.logbook()
     as_json = getattr(arguments, "json", False)
     entry = logbook.entry(wanted)
     if entry is not None:
         return _show_entry(entry, as_json=as_json)
     found = logbook.shown(wanted, scripted=getattr(arguments, "scripted", False))
     if as_json:
-        others = _companions(house, found.record)
+        others = _companions(services, found.record)
         with_others = {"with": [session_json(one) for one in others]} if others else {}
         say_json({**_shown_json(found, logbook), **with_others})
         return 0
@@ -168,19 +168,19 @@ def _show(house: House, wanted: str, arguments: argparse.Namespace) -> int:
     say(*found.versions)
     if found.versions:
         say(*_as_recorded(found))
-    for one in _companions(house, found.record):
-        from whistlestop.driver.pairs import called
+    for one in _companions(services, found.record):
+        from whistlestop.driver.athletes import called
 
-        name = called(house, [one.athlete])[one.athlete]
+        name = called(services.places, [one.athlete])[one.athlete]
         apart = f"{one.company.offset_words} further on"
         say("", f"{name} ({one.athlete}), {apart}", *done_lines(one))
     return 0
 
 
-def _companions(house: House, record: SessionRecord) -> list[SessionRecord]:
+def _companions(services: Services, record: SessionRecord) -> list[SessionRecord]:
     """The same session as those did it who trained along."""
     ids = [athlete for athlete, _ in record.company.others]
-    return [house.record(record.id, athlete=athlete) for athlete in ids]
+    return [services.log.record(record.id, athlete=athlete) for athlete in ids]
 
 
 def _as_recorded(found: Shown) -> list[str]:
@@ -221,7 +221,7 @@ def _shown_json(found: Shown, logbook: Logbook) -> dict[str, Any]:
     }
 
 
-def _show_entry(entry: Entry, *, as_json: bool) -> int:
+def _show_entry(entry: DiaryEntry, *, as_json: bool) -> int:
     item = item_of_entry(entry)
     if as_json:
         versions = [

@@ -8,9 +8,11 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from whistlestop.cli.options import value_of
+from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.text import shown
-from whistlestop.review.days import Mark, Span, parse_day
+from whistlestop.domain.field import Whole
+from whistlestop.review.days import DaySpan, Mark, parse_day
 from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
@@ -88,7 +90,10 @@ def add_period(
 def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     weeks = add("weeks", "weekly load, monotony and blank days")
     weeks.add_argument(
-        "--weeks", type=_whole(1, 520), metavar="N", help="how many (default: 12)"
+        "--weeks",
+        type=value_of(Whole(1, 520)),
+        metavar="N",
+        help="how many (default: 12)",
     )
     trends = add("trends", "7-day and 28-day load averages and their change")
     stations = add("stations", "work, volume and time since last done by station")
@@ -96,7 +101,9 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     balance = add("balance", "work and volume by region and pattern, left and right")
     efforts = add("efforts", "effort by loop, session by session")
     year = add("year", "a year, day by day")
-    year.add_argument("year", nargs="?", type=_whole(1900, 2200), metavar="YEAR")
+    year.add_argument(
+        "year", nargs="?", type=value_of(Whole(1900, 2200)), metavar="YEAR"
+    )
     for one in (weeks, trends, stations, balance, efforts, year):
         _add_flag(one, "--json", "as JSON")
     for one in (stations, balance, efforts):
@@ -114,7 +121,7 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         help="0 to 10, or - for not entered",
     )
     amend.add_argument(
-        "--loop", type=_whole(1, 20), metavar="N", help="the effort is of this loop"
+        "--loop", type=value_of(LOOPS), metavar="N", help="the effort is of this loop"
     )
     amend.add_argument("--note", metavar="TEXT")
     amend.add_argument(
@@ -134,7 +141,7 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     )
     enter = add("enter", "enter a session afterwards")
     enter.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
-    enter.add_argument("--loops", type=_whole(1, 20), metavar="N")
+    enter.add_argument("--loops", type=value_of(LOOPS), metavar="N")
     enter.add_argument(
         "--minutes", type=minutes_ms, metavar="N", help="default: as planned"
     )
@@ -191,11 +198,11 @@ def day(text: str) -> date:
         raise argparse.ArgumentTypeError(str(error)) from None
 
 
-def span(text: str) -> Span:
+def span(text: str) -> DaySpan:
     """A day, or two with `..` between them, for argparse."""
     first, dots, last = text.partition("..")
     try:
-        return Span(parse_day(first), parse_day(last if dots else first))
+        return DaySpan(parse_day(first), parse_day(last if dots else first))
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
 
@@ -234,15 +241,3 @@ def _mapping(text: str) -> tuple[str, str]:
     if not (field and sign and column):
         raise argparse.ArgumentTypeError("expected FIELD=COLUMN, such as date=Datum")
     return field, column
-
-
-def _whole(least: int, most: int) -> Callable[[str], int]:
-    def number(text: str) -> int:
-        value = int(text) if text.isascii() and text.isdigit() and len(text) < 9 else -1
-        if not least <= value <= most:
-            raise argparse.ArgumentTypeError(
-                f'"{shown(text, 20)}": expected {least} to {most}'
-            )
-        return value
-
-    return number

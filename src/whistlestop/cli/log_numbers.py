@@ -15,13 +15,13 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.driver.house import House
 from whistlestop.driver.logbook import Logbook
+from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
-from whistlestop.review.days import DayBook, Mark, Span, day_words, week_of
+from whistlestop.review.days import DayBook, DaySpan, Mark, day_words, week_of
 from whistlestop.review.lines import table
 from whistlestop.review.numbers import (
     LOOK_BACK_DAYS,
@@ -42,7 +42,7 @@ from whistlestop.review.stations import (
     work_by,
 )
 from whistlestop.review.trends import TrendDay, drifts, trend_days
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.journal.index import SessionLine
 
 WEEKS: Final = 12
 STATION_DAYS: Final = 84
@@ -53,20 +53,20 @@ BALANCED_BY: Final[tuple[By, ...]] = ("region", "pattern")
 NARROWEST, WIDEST = 60, 200
 
 
-def weeks_of(house: House, arguments: argparse.Namespace) -> int:
+def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
     """Load week by week, with what makes up monotony and strain."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     count = arguments.weeks or WEEKS
     # The range of the last week and the look-back of the first need weeks before it.
     last = week_of(logbook.today).last
     first = last - timedelta(weeks=count + RANGE_WEEKS) + timedelta(days=1)
     book = logbook.book(since=first - timedelta(days=LOOK_BACK_DAYS))
-    every = weeks(book, Span(first, last))
+    every = weeks(book, DaySpan(first, last))
     shown = every[-count:]
     if arguments.json:
         say_json([_week_json(week) for week in shown])
         return 0
-    _draw(charts.weeks_chart(every, _width(), _glyphs(house)))
+    _draw(charts.weeks_chart(every, _width(), _glyphs(services)))
     say("")
     rows = [["week of", "load AU", "a day", "monotony", "strain AU"]]
     rows += [_week_row(week) for week in shown]
@@ -123,9 +123,9 @@ def _figure_json(figure: Figure) -> dict[str, Any]:
     return asdict(figure)
 
 
-def trends(house: House, arguments: argparse.Namespace) -> int:
+def trends(services: Services, arguments: argparse.Namespace) -> int:
     """The two weighted means, day by day in JSON, week by week in words."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     book = logbook.book()
     days = [*book.trainings, *book.marks, *(span.first for span in book.fully_logged)]
     if not days:
@@ -133,7 +133,7 @@ def trends(house: House, arguments: argparse.Namespace) -> int:
         return 0
     # Today may hold a training yet: while it is blank, the lines end yesterday.
     last = logbook.today - timedelta(days=book.day(logbook.today).is_blank)
-    span = Span(min(*days, last), last)
+    span = DaySpan(min(*days, last), last)
     line = trend_days(book.days(span))
     if arguments.json:
         say_json([_trend_json(day) for day in line])
@@ -164,11 +164,11 @@ def _trend_json(day: TrendDay) -> dict[str, Any]:
     return {**asdict(day), "day": day.day.isoformat()}
 
 
-def stations(house: House, arguments: argparse.Namespace) -> int:
+def stations(services: Services, arguments: argparse.Namespace) -> int:
     """Every station of a period, or one of them over time."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     if arguments.name is not None:
-        return _station(house, logbook, arguments)
+        return _station(services, logbook, arguments)
     span = _period(logbook, arguments, STATION_DAYS)
     bouts = _bouts_in(logbook, span)
     ago = last_done(bouts, logbook.today)
@@ -210,7 +210,9 @@ def stations(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _station(house: House, logbook: Logbook, arguments: argparse.Namespace) -> int:
+def _station(
+    services: Services, logbook: Logbook, arguments: argparse.Namespace
+) -> int:
     wanted = arguments.name.casefold().replace(" ", "-")
     every = logbook.sessions(since=getattr(arguments, "since", None))
     known = dict.fromkeys(name for line in every for name in line.exercises)
@@ -224,7 +226,7 @@ def _station(house: House, logbook: Logbook, arguments: argparse.Namespace) -> i
         for bout in logbook.bouts(kept[:STATION_SESSIONS])
         if bout.exercise == found[0] and _until(bout.day, arguments)
     ]
-    chart = charts.station_chart(bouts, _width(), _glyphs(house))
+    chart = charts.station_chart(bouts, _width(), _glyphs(services))
     if arguments.json:
         say_json([_bout_json(bout) for bout in bouts])
         return 0
@@ -239,9 +241,9 @@ def _bout_json(bout: Bout) -> dict[str, Any]:
     return {**asdict(bout), "day": bout.day.isoformat(), "done_ms": bout.done_ms}
 
 
-def balance(house: House, arguments: argparse.Namespace) -> int:
+def balance(services: Services, arguments: argparse.Namespace) -> int:
     """Work and volume by region and pattern, left and right where there are sides."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     span = _period(logbook, arguments, BALANCE_DAYS)
     bouts = _bouts_in(logbook, span)
     if arguments.json:
@@ -255,7 +257,7 @@ def balance(house: House, arguments: argparse.Namespace) -> int:
         )
         return 0
     say(_span_words(span))
-    _draw(charts.balance_chart(bouts, _width(), _glyphs(house)))
+    _draw(charts.balance_chart(bouts, _width(), _glyphs(services)))
     for by in BALANCED_BY if bouts else ():
         say("", *_work_table(bouts, by))
     return 0
@@ -289,9 +291,9 @@ def _work_table(bouts: Sequence[Bout], by: By) -> list[str]:
     return table(rows, right=frozenset(range(1, 8)))
 
 
-def efforts(house: House, arguments: argparse.Namespace) -> int:
+def efforts(services: Services, arguments: argparse.Namespace) -> int:
     """Effort of each loop, session by session, oldest first."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     lines = logbook.sessions(since=getattr(arguments, "since", None))
     found = []
     for line in lines:
@@ -318,21 +320,21 @@ def efforts(house: House, arguments: argparse.Namespace) -> int:
             ]
         )
         return 0
-    _draw(charts.efforts_chart(found, _width(), _glyphs(house)))
+    _draw(charts.efforts_chart(found, _width(), _glyphs(services)))
     return 0
 
 
-def year(house: House, arguments: argparse.Namespace) -> int:
+def year(services: Services, arguments: argparse.Namespace) -> int:
     """A year as twelve rows of day marks."""
-    logbook = house.logbook()
+    logbook = services.logbook()
     wanted = arguments.year or logbook.today.year
     book = logbook.book(since=date(wanted, 1, 1))
     if arguments.json:
         last = min(date(wanted, 12, 31), logbook.today)
-        span = Span(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
+        span = DaySpan(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
         say_json([_day_json(book, day) for day in span])
         return 0
-    chart = charts.year_chart(book, wanted, logbook.today, _width(), _glyphs(house))
+    chart = charts.year_chart(book, wanted, logbook.today, _width(), _glyphs(services))
     _draw(chart)
     return 0
 
@@ -351,12 +353,12 @@ def _day_json(book: DayBook, wanted: date) -> dict[str, Any]:
     }
 
 
-def _period(logbook: Logbook, arguments: argparse.Namespace, days: int) -> Span:
+def _period(logbook: Logbook, arguments: argparse.Namespace, days: int) -> DaySpan:
     last = getattr(arguments, "until", None) or logbook.today
     first = getattr(arguments, "since", None) or last - timedelta(days=days - 1)
     if first > last:
         raise UsageError("--since is after --until")
-    return Span(first, last)
+    return DaySpan(first, last)
 
 
 def _until(day: date, arguments: argparse.Namespace) -> bool:
@@ -364,12 +366,12 @@ def _until(day: date, arguments: argparse.Namespace) -> bool:
     return last is None or day <= last
 
 
-def _bouts_in(logbook: Logbook, span: Span) -> list[Bout]:
+def _bouts_in(logbook: Logbook, span: DaySpan) -> list[Bout]:
     lines: Sequence[SessionLine] = logbook.sessions(since=span.first)
     return [bout for bout in logbook.bouts(lines) if bout.day in span]
 
 
-def _span_words(span: Span) -> str:
+def _span_words(span: DaySpan) -> str:
     return f"{day_words(span.first)} to {day_words(span.last)}"
 
 
@@ -384,13 +386,13 @@ def _width() -> int:
     return max(NARROWEST, min(WIDEST, columns - 1))
 
 
-def _glyphs(house: House) -> Glyphs:
+def _glyphs(services: Services) -> Glyphs:
     encoding = (getattr(sys.stdout, "encoding", None) or "").lower().replace("-", "")
-    plain = house.settings.screen.ascii or not encoding.startswith("utf")
+    plain = services.settings.screen.ascii or not encoding.startswith("utf")
     return PLAIN if plain else BLOCKS
 
 
-COMMANDS: Final[dict[str, Callable[[House, argparse.Namespace], int]]] = {
+COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "weeks": weeks_of,
     "trends": trends,
     "stations": stations,

@@ -8,15 +8,15 @@ from typing import Final
 
 from whistlestop.cli.output import minutes, say
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Plan
-from whistlestop.driver.diary import Amendment, Done, Felt
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
 from whistlestop.review.heart import Heart, heart_words, parse_heart
 
 
-def amend(house: House, arguments: argparse.Namespace) -> int:
+def amend(services: Services, arguments: argparse.Namespace) -> int:
     """Amend a session or an entry, and show it as it stands now."""
     # Not given is False; None is an effort taken back.
     has_effort = arguments.effort is not False
@@ -24,14 +24,14 @@ def amend(house: House, arguments: argparse.Namespace) -> int:
     if arguments.loop is not None and not has_effort:
         raise UsageError("--loop goes with --effort")
     felt = arguments.discomfort or []
-    amended = house.diary().amend(
+    amended = services.diary().amend(
         arguments.id,
         Amendment(
             efforts={arguments.loop: effort} if arguments.loop else None,
             effort=None if arguments.loop else effort,
             sets_effort=has_effort and arguments.loop is None,
             note=arguments.note,
-            felt=tuple(Felt(*each) for each in felt if each is not None),
+            felt=tuple(DiscomfortEntry(*each) for each in felt if each is not None),
             without_discomforts=None in felt,
         ),
     )
@@ -39,38 +39,38 @@ def amend(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def add(house: House, arguments: argparse.Namespace) -> int:
+def add(services: Services, arguments: argparse.Namespace) -> int:
     """Enter other training."""
-    done = Done(
-        arguments.date or house.clock.wall().date(),
+    done = TrainingEntry(
+        arguments.date or services.clock.wall().date(),
         arguments.sport,
         arguments.minutes,
         effort=arguments.effort,
         note=arguments.note,
-        heart=_heart(house, arguments.heart),
+        heart=_heart(services, arguments.heart),
     )
-    made = house.diary().add_training(done)
+    made = services.diary().add_training(done)
     say(f"entered: {done.name}, {minutes(done.length_ms)}, {done.day} ({made})")
     if done.heart is not None:
         say(heart_words(done.heart, done.length_ms))
     return 0
 
 
-def _heart(house: House, text: str | None) -> Heart | None:
+def _heart(services: Services, text: str | None) -> Heart | None:
     if text is None:
         return None
     try:
-        return parse_heart(text, house.diary().last_heart())
+        return parse_heart(text, services.diary().last_heart())
     except ValueError as error:
         raise UsageError(f"--heart: {error}") from None
 
 
-def enter(house: House, arguments: argparse.Namespace) -> int:
+def enter(services: Services, arguments: argparse.Namespace) -> int:
     """Enter a session of a circuit that was done without the laptop."""
-    diary = house.diary()
+    diary = services.diary()
     plan = diary.planned(arguments.circuit, arguments.loops)
-    done = Done(
-        arguments.date or house.clock.wall().date(),
+    done = TrainingEntry(
+        arguments.date or services.clock.wall().date(),
         plan.name,
         arguments.minutes or plan.total_ms,
         effort=arguments.effort,
@@ -108,18 +108,18 @@ def _efforts(text: str | None, plan: Plan) -> tuple[Effort | None, ...]:
     return efforts
 
 
-def mark(house: House, arguments: argparse.Namespace) -> int:
+def mark(services: Services, arguments: argparse.Namespace) -> int:
     """Mark days."""
     span = arguments.days
-    made = house.diary().mark(Mark(arguments.mark), span, arguments.note)
+    made = services.diary().mark(Mark(arguments.mark), span, arguments.note)
     say(f"marked: {arguments.mark}, {span.first} to {span.last} ({made})")
     return 0
 
 
-def full(house: House, arguments: argparse.Namespace) -> int:
+def full(services: Services, arguments: argparse.Namespace) -> int:
     """Say that a period is fully logged: its blank days count as rest."""
     span = arguments.days
-    made = house.diary().fully_logged(span)
+    made = services.diary().fully_logged(span)
     say(
         f"fully logged: {span.first} to {span.last}; a blank day in it counts as rest "
         f"({made})"
@@ -127,28 +127,28 @@ def full(house: House, arguments: argparse.Namespace) -> int:
     return 0
 
 
-def delete(house: House, arguments: argparse.Namespace) -> int:
+def delete(services: Services, arguments: argparse.Namespace) -> int:
     """Put a session or an entry under a tombstone."""
-    deleted = house.diary().delete(arguments.id)
+    deleted = services.diary().delete(arguments.id)
     say(f"deleted: {deleted}; `log undo` restores it")
     return 0
 
 
-def undo(house: House, arguments: argparse.Namespace) -> int:
+def undo(services: Services, arguments: argparse.Namespace) -> int:
     """Take the last act back."""
     del arguments
-    say(f"undone: {house.diary().undo()}; `log redo` redoes it")
+    say(f"undone: {services.diary().undo()}; `log redo` redoes it")
     return 0
 
 
-def redo(house: House, arguments: argparse.Namespace) -> int:
+def redo(services: Services, arguments: argparse.Namespace) -> int:
     """Take the last undo back."""
     del arguments
-    say(f"redone: {house.diary().redo()}")
+    say(f"redone: {services.diary().redo()}")
     return 0
 
 
-COMMANDS: Final[dict[str, Callable[[House, argparse.Namespace], int]]] = {
+COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "amend": amend,
     "add": add,
     "enter": enter,

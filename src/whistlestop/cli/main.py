@@ -10,6 +10,7 @@ import gc
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -37,17 +38,19 @@ def main(argv: Sequence[str] | None = None) -> int:
         remark(*(str(problem) for problem in found.problems))
         return PROBLEMS
     except UsageError as error:
-        print(f"whistlestop: {error}", file=sys.stderr)
+        _complain(f"{error}")
         return USAGE
     except (StoreError, WhistlestopError) as error:
-        print(f"whistlestop: {error}", file=sys.stderr)
+        _complain(f"{error}")
         return PROBLEMS
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
         # Whoever read our output has gone; the interpreter must not flush again.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _let_go_of_output()
         return DONE
+    except OSError as error:
+        return _refused(error)
     except Exception as error:  # noqa: BLE001 - the last net: no traceback is shown
         return _fault(error, getattr(arguments, "home", None))
     finally:
@@ -60,6 +63,29 @@ def _parsed(words: Sequence[str]) -> Any:
     return build_parser(words).parse_args(words)
 
 
+def _complain(sentence: str) -> None:
+    from whistlestop.cli.output import remark
+
+    with suppress(OSError):
+        remark(*f"whistlestop: {sentence}".splitlines())
+
+
+def _refused(error: OSError) -> int:
+    """What the system refused, as a sentence: a file, or where our output goes."""
+    from whistlestop.store.places import in_words
+
+    what = "standard output" if error.filename is None else f"{error.filename}"
+    _complain(f"{what}: {in_words(error)}")
+    if error.filename is None:
+        _let_go_of_output()
+    return PROBLEMS
+
+
+def _let_go_of_output() -> None:
+    if sys.stdout is not None:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
 def _fault(error: Exception, home: Path | None) -> int:
     from whistlestop.driver.fault import fault_words
     from whistlestop.store.places import Places
@@ -68,7 +94,7 @@ def _fault(error: Exception, home: Path | None) -> int:
         places = Places(home)
     except StoreError:
         places = None
-    print(fault_words(error, places), file=sys.stderr)
+    _complain(fault_words(error, places).removeprefix("whistlestop: "))
     return PROBLEMS
 
 

@@ -6,13 +6,16 @@ import argparse
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks, whole
+from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks
+from whistlestop.cli.options import value_of
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.driver.house import House
+from whistlestop.domain.circuit.circuit import LOOPS
+from whistlestop.domain.field import Whole
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError, WhistlestopError
 
 if TYPE_CHECKING:
-    from whistlestop.driver.coaching import Advice
+    from whistlestop.driver.coaching import CircuitAdvice
 
 _EMPHASES: Final = ("base", "build", "strength", "maintain")
 
@@ -40,20 +43,23 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     decide.add_argument(
         "--later",
         nargs="?",
-        type=whole(1, 60),
+        type=value_of(Whole(1, 60)),
         const=7,
         metavar="DAYS",
         help="put it off (default: 7 days)",
     )
     decide.add_argument(
-        "--work", type=whole(15, 600), metavar="SECONDS", help="this interval instead"
+        "--work",
+        type=value_of(Whole(15, 600)),
+        metavar="SECONDS",
+        help="this interval instead",
     )
     decide.add_argument(
-        "--loops", type=whole(1, 20), metavar="N", help="this many loops instead"
+        "--loops", type=value_of(LOOPS), metavar="N", help="this many loops instead"
     )
     decide.add_argument(
         "--recover",
-        type=whole(0, 600),
+        type=value_of(Whole(0, 600)),
         metavar="SECONDS",
         help="this recovery instead",
     )
@@ -65,10 +71,10 @@ _KEY: Final = "key sessions of the main sport, as 2031-05-12,2031-05-15"
 
 def next_step(arguments: argparse.Namespace) -> int:
     """Say what next, keep a decision, or show weeks ahead."""
-    house = House(getattr(arguments, "home", None))
+    services = Services(getattr(arguments, "home", None))
     if is_about_weeks(arguments):
-        return weeks(house, arguments)
-    return _advise(house, arguments)
+        return weeks(services, arguments)
+    return _advise(services, arguments)
 
 
 def _is_decided(arguments: argparse.Namespace) -> bool:
@@ -86,12 +92,12 @@ def _is_decided(arguments: argparse.Namespace) -> bool:
     return any(several)
 
 
-def _advise(house: House, arguments: argparse.Namespace) -> int:
+def _advise(services: Services, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.next_step import answer_json, answer_lines
     from whistlestop.driver.coaching import Coaching, Wants
 
     decided = _is_decided(arguments)
-    coaching = Coaching(house)
+    coaching = Coaching(services)
     named = tuple(arguments.circuits)
     if decided and len(named) != 1:
         raise UsageError("a decision is about one circuit", "next CIRCUIT --accept")
@@ -104,7 +110,7 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
     found = []
     for key in named or coaching.in_use():
         try:
-            circuit = house.circuit(key)
+            circuit = services.circuits.read(key)
         except WhistlestopError as error:
             if named:
                 raise
@@ -130,17 +136,17 @@ def _advise(house: House, arguments: argparse.Namespace) -> int:
         if advice.outcome:
             say(f"  {advice.outcome}")
     if found:
-        say(*_new_lines(house, found))
+        say(*_new_lines(services, found))
     return 0
 
 
-def _new_lines(house: House, found: Sequence[Advice]) -> list[str]:
+def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:
     """Something new for today, what is due to change, and what was never used."""
     from whistlestop.coach.instead import rotate
     from whistlestop.coach.verdicts import Proposal
     from whistlestop.driver.next_look import novelty
 
-    new = novelty(house, found)
+    new = novelty(services, found)
     lines = [new.pick.sentence] if new.pick else []
     for advice in found:
         turn = rotate(advice.history, advice.context)
@@ -156,10 +162,10 @@ def _new_lines(house: House, found: Sequence[Advice]) -> list[str]:
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.changes import ChangeError, shape_of, totals_of
     from whistlestop.coach.instead import own_amounts
-    from whistlestop.driver.coaching import Advice, Coaching
+    from whistlestop.driver.coaching import CircuitAdvice, Coaching
 
     assert isinstance(coaching, Coaching)
-    assert isinstance(advice, Advice)
+    assert isinstance(advice, CircuitAdvice)
     proposal = advice.answer.proposal
     if arguments.later is not None:
         made = coaching.keep(advice, "put_off", put_off_days=arguments.later)

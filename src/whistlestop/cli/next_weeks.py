@@ -5,17 +5,17 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
+from whistlestop.cli.options import value_of
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.store.wishes.weeks import SESSIONS, WEEKS
 
 if TYPE_CHECKING:
     from whistlestop.coach.weeks import Weeks
-    from whistlestop.driver.house import House
     from whistlestop.driver.planning import Outlook, Planning
-    from whistlestop.store.weeks_file import Targets
-
-_MOST_WEEKS: Final = 53
+    from whistlestop.driver.services import Services
+    from whistlestop.store.wishes.weeks import Targets
 
 
 def typed(read: str) -> Callable[[str], Any]:
@@ -32,23 +32,11 @@ def typed(read: str) -> Callable[[str], Any]:
     return value
 
 
-def whole(least: int, most: int) -> Callable[[str], int]:
-    """A whole number within two others, as argparse wants it."""
-
-    def number(text: str) -> int:
-        value = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else -1
-        if not least <= value <= most:
-            raise argparse.ArgumentTypeError(f"expected {least} to {most}")
-        return value
-
-    return number
-
-
 def add_weeks(parser: argparse.ArgumentParser) -> None:
     """Add what is typed about weeks; what is left out is as in weeks.toml."""
     weeks = parser.add_argument_group("weeks ahead")
     weeks.add_argument(
-        "--weeks", type=whole(1, _MOST_WEEKS), metavar="N", help="a plan of N weeks"
+        "--weeks", type=value_of(WEEKS), metavar="N", help="a plan of N weeks"
     )
     weeks.add_argument("--plan", action="store_true", help="show the saved plan")
     weeks.add_argument(
@@ -58,7 +46,10 @@ def add_weeks(parser: argparse.ArgumentParser) -> None:
         "--keep", action="store_true", help="save what --weeks or --replan shows"
     )
     weeks.add_argument(
-        "--sessions", type=whole(1, 7), metavar="N", help="sessions a week (default: 2)"
+        "--sessions",
+        type=value_of(SESSIONS),
+        metavar="N",
+        help="sessions a week (default: 2)",
     )
     weeks.add_argument(
         "--days", type=typed("weekdays_of"), metavar="DAYS",
@@ -84,7 +75,7 @@ def is_about_weeks(arguments: argparse.Namespace) -> bool:
     return arguments.weeks is not None or arguments.plan or arguments.replan
 
 
-def weeks(house: House, arguments: argparse.Namespace) -> int:
+def weeks(services: Services, arguments: argparse.Namespace) -> int:
     """Show weeks ahead; keep them where that is asked for."""
     from whistlestop.driver.planning import Planning
     from whistlestop.errors import UsageError
@@ -92,7 +83,7 @@ def weeks(house: House, arguments: argparse.Namespace) -> int:
     asked = (arguments.weeks is not None, arguments.plan, arguments.replan)
     if sum(asked) > 1 or (arguments.plan and arguments.keep):
         raise UsageError("one of --weeks, --plan and --replan", "--keep saves the plan")
-    planning = Planning(house)
+    planning = Planning(services)
     outlook = planning.outlook(_wanted(planning, arguments))
     if arguments.weeks is not None:
         made = planning.made(outlook)
@@ -108,7 +99,7 @@ def weeks(house: House, arguments: argparse.Namespace) -> int:
 def _wanted(planning: Planning, arguments: argparse.Namespace) -> Targets:
     from whistlestop.errors import UsageError
     from whistlestop.review.days import week_of
-    from whistlestop.store.weeks_file import MOST_CIRCUITS
+    from whistlestop.store.wishes.weeks import MOST_CIRCUITS
 
     wanted = planning.targets()
     if len(arguments.circuits) > MOST_CIRCUITS:

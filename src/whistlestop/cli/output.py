@@ -7,19 +7,19 @@ import sys
 from typing import Any
 
 from whistlestop.domain.duration import clock, exact
-from whistlestop.domain.plan import Kind, Plan, Segment
+from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.text import shown
 from whistlestop.review.lines import table
 
 KIND_WORDS = {
-    Kind.GET_READY: "get ready",
-    Kind.WARM_UP: "warm-up",
-    Kind.WORK: "work",
-    Kind.CHANGEOVER: "switch",
-    Kind.RECOVER: "recover",
-    Kind.LOOP_BREAK: "loop break",
-    Kind.HOLD: "wait",
-    Kind.COOL_DOWN: "cool-down",
+    SegmentKind.GET_READY: "get ready",
+    SegmentKind.WARM_UP: "warm-up",
+    SegmentKind.WORK: "work",
+    SegmentKind.CHANGEOVER: "switch",
+    SegmentKind.RECOVER: "recover",
+    SegmentKind.LOOP_BREAK: "loop break",
+    SegmentKind.HOLD: "wait",
+    SegmentKind.COOL_DOWN: "cool-down",
 }
 
 
@@ -27,11 +27,19 @@ def say(*lines: str) -> None:
     """Print facts on standard output."""
     for line in lines:
         print(shown(line, 2000))
-    sys.stdout.flush()
+    flush()
+
+
+def flush() -> None:
+    """Hand on what was printed; where standard output is closed there is nothing."""
+    if sys.stdout is not None:
+        sys.stdout.flush()
 
 
 def remark(*lines: str) -> None:
-    """Print talk on standard error."""
+    """Print talk on standard error, which may be closed."""
+    if sys.stderr is None:
+        return
     for line in lines:
         print(shown(line, 2000), file=sys.stderr)
 
@@ -39,7 +47,7 @@ def remark(*lines: str) -> None:
 def say_json(value: Any) -> None:
     """Print one JSON value."""
     print(json.dumps(value, ensure_ascii=True, allow_nan=False, indent=1))
-    sys.stdout.flush()
+    flush()
 
 
 def minutes(ms: int) -> str:
@@ -51,7 +59,7 @@ def plan_lines(plan: Plan) -> list[str]:
     """A plan as a readable table with its totals."""
     rows = [["at", "for", "loop", "what", "station", "part", "load"]]
     for segment in plan.segments:
-        if segment.kind is Kind.CHANGEOVER and segment.duration_ms < 1000:
+        if segment.kind is SegmentKind.CHANGEOVER and segment.duration_ms < 1000:
             continue  # a rounding of a few ms: silent and not shown
         rows.append(_plan_row(plan, segment))
     gates = plan.open_gates
@@ -66,9 +74,9 @@ def plan_lines(plan: Plan) -> list[str]:
 def _plan_row(plan: Plan, segment: Segment) -> list[str]:
     length = "key" if segment.until_key else exact(segment.duration_ms)
     name = segment.exercise_name or ""
-    if segment.kind is Kind.RECOVER:
+    if segment.kind is SegmentKind.RECOVER:
         name = segment.drill_name or ""
-    number = f"{segment.station} " if segment.kind is Kind.WORK else ""
+    number = f"{segment.station} " if segment.kind is SegmentKind.WORK else ""
     loop = f"{segment.loop}/{plan.loops}" if segment.loop else ""
     return [
         clock(segment.start_ms),

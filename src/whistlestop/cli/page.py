@@ -10,12 +10,12 @@ from typing import Final
 
 from whistlestop.cli.output import remark
 from whistlestop.domain.text import shown
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.pages.material import Material, gather
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import Span, parse_day
-from whistlestop.store.log_index import SessionLine
+from whistlestop.review.days import DaySpan, parse_day
+from whistlestop.store.journal.index import SessionLine
 from whistlestop.store.places import in_words, replace_file, write_new
 
 PAGE_WEEKS: Final = 26
@@ -69,9 +69,9 @@ def export_report(arguments: argparse.Namespace) -> int:
 
 
 def _export(arguments: argparse.Namespace, make: Callable[..., str], weeks: int) -> int:
-    house = House(getattr(arguments, "home", None))
-    span = period(arguments.first, arguments.last, house.clock.wall().date(), weeks)
-    material, left_out = gathered(house, span)
+    services = Services(getattr(arguments, "home", None))
+    span = period(arguments.first, arguments.last, services.clock.wall().date(), weeks)
+    material, left_out = gathered(services, span)
     write(arguments.out, make(material, notes=arguments.notes), force=arguments.force)
     for line in left_out:
         remark(f"left out: session {line.id}, which cannot be read")
@@ -82,7 +82,7 @@ def _export(arguments: argparse.Namespace, make: Callable[..., str], weeks: int)
     return 1 if left_out else 0
 
 
-def period(first: date | None, last: date | None, today: date, weeks: int) -> Span:
+def period(first: date | None, last: date | None, today: date, weeks: int) -> DaySpan:
     """The period asked for; without a beginning, some weeks up to its end.
 
     Raises:
@@ -92,18 +92,18 @@ def period(first: date | None, last: date | None, today: date, weeks: int) -> Sp
     begin = first or end - timedelta(weeks=weeks) + timedelta(days=1)
     if end < begin:
         raise UsageError(f"the period ends on {end}, before it begins on {begin}")
-    if len(Span(begin, end)) > 3_660:
+    if len(DaySpan(begin, end)) > 3_660:
         raise UsageError("a page holds up to ten years", "choose --from and --to")
-    return Span(begin, end)
+    return DaySpan(begin, end)
 
 
-def gathered(house: House, span: Span) -> tuple[Material, list[SessionLine]]:
+def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionLine]]:
     """The material of a period, and the sessions in it that cannot be read.
 
     Raises:
         StoreError: The log or the diary cannot be read.
     """
-    logbook = house.logbook()
+    logbook = services.logbook()
     records, left_out = [], []
     for line in logbook.sessions(since=span.first):
         try:
@@ -111,7 +111,7 @@ def gathered(house: House, span: Span) -> tuple[Material, list[SessionLine]]:
                 records.append(logbook.record(line.id))
         except (StoreError, ValueError):
             left_out.append(line)
-    places = house.station_places()
+    places = services.library.station_places()
     trainings = logbook.trainings()
     material = gather(span, records, logbook.diary, trainings, places)
     return material, left_out

@@ -8,40 +8,41 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.domain.duration import clock, exact
-from whistlestop.domain.pairing import Company
-from whistlestop.domain.plan import Kind, Plan, Segment
-from whistlestop.domain.sharing import Pairing
+from whistlestop.domain.plan.pairing import Company
+from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
+from whistlestop.domain.plan.sharing import Pairing
+from whistlestop.domain.plan.timeline import PlanError, plan_document
 from whistlestop.domain.text import shown
-from whistlestop.domain.timeline import PlanError, plan_document
-from whistlestop.driver.house import House
-from whistlestop.driver.pairs import Judged, companion, judge, reasons
+from whistlestop.driver.athletes import companion
+from whistlestop.driver.pairs import PairOffsets, judge, reasons
+from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
 from whistlestop.review.lines import table
-from whistlestop.store.circuit_file import read_circuit
+from whistlestop.store.circuits.file import read_circuit
 
-_PERSONAL = {Kind.WORK, Kind.HOLD, Kind.RECOVER}
+_PERSONAL = {SegmentKind.WORK, SegmentKind.HOLD, SegmentKind.RECOVER}
 
 
 def judge_files(
-    house: House, paths: Sequence[Path], name: str, offset: int | None
-) -> dict[Path, Judged]:
+    services: Services, paths: Sequence[Path], name: str, offset: int | None
+) -> dict[Path, PairOffsets]:
     """Judge each file that can be used, for two; files with problems come first."""
-    other = companion(house, name, keep=False)
-    found: dict[Path, Judged] = {}
+    other = companion(services.places, name, keep=False)
+    found: dict[Path, PairOffsets] = {}
     for path in paths:
         try:
-            found[path] = judge(house, read_circuit(path), other, offset)
+            found[path] = judge(services, read_circuit(path), other, offset)
         except (ProblemsFound, PlanError):
             continue
     return found
 
 
-def is_free(judged: Judged) -> bool:
+def is_free(judged: PairOffsets) -> bool:
     """Whether two can do it at the offset that was asked for, or at any."""
     return judged.chosen is not None and judged.chosen.is_free
 
 
-def judged_lines(found: dict[Path, Judged]) -> list[str]:
+def judged_lines(found: dict[Path, PairOffsets]) -> list[str]:
     """What stands against each file, and the offset to take; a line each."""
     lines = []
     for path, judged in found.items():
@@ -56,7 +57,7 @@ def judged_lines(found: dict[Path, Judged]) -> list[str]:
     return lines
 
 
-def judged_values(found: dict[Path, Judged]) -> list[dict[str, Any]]:
+def judged_values(found: dict[Path, PairOffsets]) -> list[dict[str, Any]]:
     """The same as JSON values."""
     return [
         {
@@ -99,7 +100,7 @@ def together_lines(
     rows = [["at", "for", "loop", "what", *called]]
     for moment in zip(*(one.segments for one in plans), strict=True):
         common = moment[0]
-        if common.kind is Kind.CHANGEOVER and common.duration_ms < 1000:
+        if common.kind is SegmentKind.CHANGEOVER and common.duration_ms < 1000:
             continue  # a rounding of a few ms: silent and not shown
         length = "key" if common.until_key else exact(common.duration_ms)
         loop = f"{common.loop}/{plan.loops}" if common.loop else ""
@@ -107,7 +108,7 @@ def together_lines(
         cells = [_cell(segment) for segment in moment]
         if common.kind not in _PERSONAL:
             what = " ".join(filter(None, [what, common.exercise_name or ""]))
-            if common.kind is Kind.CHANGEOVER:
+            if common.kind is SegmentKind.CHANGEOVER:
                 what = KIND_WORDS[common.kind]
             cells = ["" for _ in moment]
         rows.append([clock(common.start_ms), length, loop, what, *cells])
@@ -123,7 +124,7 @@ def together_lines(
 
 def _cell(segment: Segment) -> str:
     """What one does in a segment: the drill, or the station with side and load."""
-    if segment.kind is Kind.RECOVER:
+    if segment.kind is SegmentKind.RECOVER:
         return segment.drill_name or ""
     name = f"{segment.station} {segment.exercise_name}"
     return ", ".join(filter(None, [name, segment.part, segment.load]))

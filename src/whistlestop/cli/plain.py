@@ -5,14 +5,17 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
+from functools import partial
 
+from whistlestop.cli.event_lines import tell
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
 from whistlestop.cli.receipts import Receipts
-from whistlestop.cli.telling import tell
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
+from whistlestop.driver.guard import HEALTH, LINES, OUTPUT
 from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.driver.session import Session, heard_as
@@ -28,7 +31,7 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterVariant,
     Gap,
-    Swap,
+    SwapExercise,
 )
 from whistlestop.engine.events import Ending, EntryTaken, Event
 from whistlestop.engine.states import Mode
@@ -74,6 +77,37 @@ class PlainRun:
         self._receipts = receipts
         self._script = script
         self._asked = ""
+        self._guard = session.guard
+        self._reader_left = False
+
+    @property
+    def has_lost_output(self) -> bool:
+        """Whether lines could not be written any more."""
+        return self._guard.has_lost(OUTPUT)
+
+    @property
+    def has_lost_reader(self) -> bool:
+        """Whether that is because whoever read the lines has gone."""
+        return self._reader_left
+
+    def say(self, *lines: str) -> None:
+        """Print facts; the session goes on where nobody takes them any more."""
+        self._guard.call(OUTPUT, partial(self._print, *lines), None)
+
+    def _print(self, *lines: str) -> None:
+        try:
+            say(*lines)
+        except BrokenPipeError:
+            self._reader_left = True
+            raise
+
+    def _remark(self, *lines: str) -> None:
+        with suppress(OSError, ValueError):
+            remark(*lines)
+
+    def show_messages(self) -> None:
+        """Say which part the session goes on without, if one failed."""
+        self._remark(*self._guard.messages())
 
     def begin(self) -> None:
         """Start the session and tell it."""
@@ -117,24 +151,25 @@ class PlainRun:
     def close_out(self) -> None:
         """Ask for what is said after the session, while anybody is listening."""
         if self._session.engine.ending is Ending.HEALTH:
-            _say_what_to_do()
+            self._guard.call(HEALTH, _say_what_to_do, None)
+            self.show_messages()
         if self._keyboard.is_open and not self._script:
             for athlete in self._session.athletes:
                 self._answering = athlete
                 whose = f"{self._name(athlete)}: " if self._is_pair else ""
-                say(
+                self.say(
                     f"{whose}effort for the session, 0 to 10, then a note; an "
                     "empty line skips it"
                 )
                 self._ask_effort()
                 self._ask_note()
         if self._script and self._script.surplus:
-            remark(f"{self._script.surplus} of the efforts given were not needed")
+            self._remark(f"{self._script.surplus} of the efforts given were not needed")
 
     def acknowledge(self) -> None:
         """Say of entries that they are taken, as far as the disk has them."""
         if lines := self._receipts.due():
-            say(*lines)
+            self.say(*lines)
 
     def _ask_effort(self) -> None:
         while self._keyboard.is_open:
@@ -145,7 +180,7 @@ class PlainRun:
                 try:
                     effort = Effort.parse(line)
                 except ValueError as error:
-                    say(f"{error}")
+                    self.say(f"{error}")
                     continue
                 self._do(EnterSessionEffort(effort, self._answering))
                 return
@@ -167,13 +202,14 @@ class PlainRun:
 
     def _tell(self, events: Sequence[Event]) -> None:
         for event in events:
-            line = self._told(event)
+            line = self._guard.call(LINES, partial(self._told, event), None)
             if line is None:
                 continue
             if isinstance(event, EntryTaken):
                 self._receipts.owe(self._session.last_input, line)
             else:
-                say(line)
+                self.say(line)
+        self.show_messages()
         if any(heard_as(event) for event in events):
             self._ring()
         if self._script:
@@ -183,10 +219,10 @@ class PlainRun:
     def _told(self, event: Event) -> str | None:
         if not self._is_pair:
             return tell(self._session.engine, event)
-        from whistlestop.cli.telling_pair import Person, tell_pair
+        from whistlestop.cli.event_lines_pair import AthleteInLines, tell_pair
 
         people = [
-            Person(who, self._name(who), self._session.reading(who))
+            AthleteInLines(who, self._name(who), self._session.reading(who))
             for who in self._session.athletes
         ]
         return tell_pair(people, event)
@@ -213,7 +249,7 @@ class PlainRun:
         try:
             self._tell(self._session.do(command))
         except CommandRejected as rejected:
-            say(f"not now: {rejected}")
+            self.say(f"not now: {rejected}")
         self.acknowledge()
 
     def _line(self, line: str) -> None:
@@ -221,7 +257,7 @@ class PlainRun:
         command = self._command(line)
         if command is None:
             return
-        if not isinstance(command, (Do, Gap, Swap)):
+        if not isinstance(command, (Do, Gap, SwapExercise)):
             command = replace(command, athlete=athlete)
         self._do(command)
 
@@ -245,24 +281,26 @@ class PlainRun:
             if line[:1].isdigit():
                 loop = view(self._session.engine).effort_loop
                 if loop is None:
-                    say("not now: no loop has ended yet")
+                    self.say("not now: no loop has ended yet")
                     return None
                 return EnterEffort(loop, Effort.parse(line))
         except ValueError as error:
-            say(f"not taken: {error}")
+            self.say(f"not taken: {error}")
             return None
         action = _WORDS.get(line) or self._keymap.action(line)
         if action is None and line in DEFAULTS:
             action = line
         if action is None:
-            say(f'"{line}" is not a key here; {HELP}')
+            self.say(f'"{line}" is not a key here; {HELP}')
             return None
         return self._act(action, asked)
 
     def _act(self, action: str, asked: str) -> Command | None:
         if action in {"stop", "drop_loop"} and asked != action:
             self._asked = action
-            say(f"press it again to {action.replace('_', ' ')}; any other key cancels")
+            self.say(
+                f"press it again to {action.replace('_', ' ')}; any other key cancels"
+            )
             return None
         if action == "pause":
             engine = self._session.engine
@@ -280,17 +318,17 @@ class PlainRun:
         try:
             return Do(action)
         except ValueError:
-            say(HELP)
+            self.say(HELP)
             return None
 
     def _next_answers(self) -> None:
         if not self._is_pair:
-            say("you are training alone")
+            self.say("you are training alone")
             return
         athletes = self._session.athletes
         place = athletes.index(self._answering) + 1
         self._answering = athletes[place % len(athletes)]
-        say(f"entering for {self._name(self._answering)}")
+        self.say(f"entering for {self._name(self._answering)}")
 
 
 def _sleep(seconds: float) -> None:

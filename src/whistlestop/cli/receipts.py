@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import deque
 from typing import Final, Protocol
 
-from whistlestop.store.journal_writer import LATE_S, Status
+from whistlestop.store.journal.writer import LATE_S, Status
 
 _SILENT: Final = "not saved yet: the disk does not answer"
 

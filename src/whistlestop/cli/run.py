@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.circuit import Circuit, quick_circuit
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
+from whistlestop.cli.options import options_of, typed_over
+from whistlestop.domain.circuit.circuit import Circuit, Station, quick_circuit
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.next_steps import for_session
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
 
-    from whistlestop.domain.plan import Plan
+    from whistlestop.domain.plan.plan import Plan
 
-_QUICK = ("stations", "work", "recover", "loops", "loop_break")
+_QUICK = (
+    "stations",
+    *(one.name for table in (Circuit, Station) for one in options_of(table)),
+)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -24,52 +30,54 @@ def run(arguments: argparse.Namespace) -> int:
         raise UsageError("--speed needs --plain")
     if arguments.effort is not None and not arguments.plain:
         raise UsageError("--effort needs --plain")
-    house = House(getattr(arguments, "home", None))
+    services = Services(getattr(arguments, "home", None))
     if arguments.resume:
         _refuse_beside_resume(arguments)
-        return _resume(house, arguments)
-    plan, company = _plan(house, arguments)
+        return _resume(services, arguments)
+    plan, company = _plan(services, arguments)
     if arguments.plain:
         from whistlestop.cli.line_run import run_in_lines
 
-        return run_in_lines(house, plan, arguments, company)
+        return run_in_lines(services, plan, arguments, company)
     from whistlestop.cli.screens import full_screen
 
-    return full_screen(house, plan=plan, company=company)
+    return full_screen(services, plan=plan, company=company)
 
 
-def _plan(house: House, arguments: argparse.Namespace) -> tuple[Plan, Company]:
-    quick = {name: getattr(arguments, name) for name in _QUICK}
-    is_quick = any(value is not None for value in quick.values())
+def _plan(services: Services, arguments: argparse.Namespace) -> tuple[Plan, Company]:
+    is_quick = any(getattr(arguments, name) is not None for name in _QUICK)
     asked = [arguments.circuit is not None, arguments.again, is_quick]
     if sum(asked) > 1:
         raise UsageError("choose one: a circuit, --again, or your own numbers")
     if arguments.again:
         if arguments.companion is not None or arguments.offset is not None:
             raise UsageError("--again uses the same partner as last time")
-        return house.last_plan()
+        return services.log.last_plan()
     if arguments.circuit is not None:
-        circuit = house.as_stepped(house.circuit(arguments.circuit))
-        return _for_whom(house, circuit, arguments)
+        circuit = for_session(services, services.circuits.read(arguments.circuit))
+        return _for_whom(services, circuit, arguments)
     if not is_quick:
         raise UsageError(
             "no circuit given",
             "a circuit, --again, --resume, or --stations 10 --work 40 --recover 20",
         )
-    if quick["stations"] is None:
+    if arguments.stations is None:
         raise UsageError("without a file --stations is needed")
+    given = typed_over(Circuit("quick", "", ()), arguments)
     circuit = quick_circuit(
-        stations=quick["stations"],
-        work_ms=_seconds(quick["work"], 40),
-        recover_ms=_seconds(quick["recover"], 20),
-        loops=quick["loops"] or 1,
-        loop_break_ms=_seconds(quick["loop_break"], 0),
+        stations=arguments.stations,
+        work_ms=given.work_ms,
+        recover_ms=given.recover_ms,
+        loops=given.loops,
+        loop_break_ms=given.loop_break_ms or 0,
     )
-    return _for_whom(house, circuit, arguments)
+    stations = tuple(typed_over(one, arguments) for one in circuit.stations)
+    circuit = replace(circuit, stations=stations)
+    return _for_whom(services, circuit, arguments)
 
 
 def _for_whom(
-    house: House, circuit: Circuit, arguments: argparse.Namespace
+    services: Services, circuit: Circuit, arguments: argparse.Namespace
 ) -> tuple[Plan, Company]:
     """The plan for one, or with `--with` the common one for two."""
     if arguments.companion is None:
@@ -82,7 +90,7 @@ def _for_whom(
     from whistlestop.driver.pairs import together
 
     name, offset = arguments.companion, arguments.offset
-    plan, company, pairing = together(house, circuit, name, offset, keep=True)
+    plan, company, pairing = together(services, circuit, name, offset, keep=True)
     remark(*filter(None, [pairing.differs]), *(c.sentence for c in pairing.clashes))
     return plan, company
 
@@ -94,18 +102,14 @@ def _refuse_beside_resume(arguments: argparse.Namespace) -> None:
         raise UsageError("--resume goes with --plain alone, or with nothing")
 
 
-def _seconds(value: int | None, default: int) -> int:
-    return (default if value is None else value) * 1000
-
-
-def _resume(house: House, arguments: argparse.Namespace) -> int:
-    interrupted = house.interrupted()
+def _resume(services: Services, arguments: argparse.Namespace) -> int:
+    interrupted = services.sessions.interrupted()
     if interrupted is None:
         raise UsageError("no interrupted session")
     if arguments.plain:
         from whistlestop.cli.line_run import resume_in_lines
 
-        return resume_in_lines(house, interrupted.id)
+        return resume_in_lines(services, interrupted.id)
     from whistlestop.cli.screens import full_screen
 
-    return full_screen(house, resume=interrupted.id)
+    return full_screen(services, resume=interrupted.id)

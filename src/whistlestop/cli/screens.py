@@ -7,7 +7,7 @@ import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TextIO
 
-from whistlestop.driver.house import House
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 
 if TYPE_CHECKING:
@@ -16,10 +16,10 @@ if TYPE_CHECKING:
 
 def rooms(arguments: argparse.Namespace) -> int:
     """Open the circuits room."""
-    return full_screen(House(getattr(arguments, "home", None)))
+    return full_screen(Services(getattr(arguments, "home", None)))
 
 
-def full_screen(house: House, **what: Any) -> int:
+def full_screen(services: Services, **what: Any) -> int:
     """Run the screens; `what` says where they begin, see `tui.app.WhistlestopApp`.
 
     Raises:
@@ -29,11 +29,11 @@ def full_screen(house: House, **what: Any) -> int:
     if trouble:
         raise UsageError(trouble, "run CIRCUIT --plain works everywhere")
     if not _draws(sys.__stderr__):
-        screen = replace(house.settings.screen, ascii=True)
-        house.settings = replace(house.settings, screen=screen)
+        screen = replace(services.settings.screen, ascii=True)
+        services.settings = replace(services.settings, screen=screen)
     from whistlestop.tui.app import run_app
 
-    return run_app(house, **what)
+    return run_app(services, **what)
 
 
 def _draws(stream: TextIO | None) -> bool:
@@ -44,7 +44,8 @@ def _draws(stream: TextIO | None) -> bool:
 
 def terminal_trouble() -> str:
     """Why this terminal cannot show the screens; empty if it can."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    ends = (sys.stdin, sys.stdout)
+    if not all(one is not None and one.isatty() for one in ends):
         return "the screens need a terminal"
     if os.environ.get("TERM", "") in {"", "dumb", "unknown"}:
         return "this terminal cannot place text on a screen"

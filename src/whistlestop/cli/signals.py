@@ -18,16 +18,16 @@ class EndedBySignal(BaseException):
 
 
 @dataclass
-class Ended:
+class RunEnding:
     """What ended the run: `status` is 0, or 128 + n for signal n."""
 
     status: int = 0
 
 
 @contextmanager
-def ending_signals() -> Iterator[Ended]:
+def ending_signals() -> Iterator[RunEnding]:
     """Turn TERM, HUP and INT into an orderly end of the block."""
-    ended = Ended()
+    ended = RunEnding()
 
     def end(number: int, _frame: FrameType | None) -> None:
         raise EndedBySignal(number)

@@ -9,9 +9,9 @@ from typing import Final
 
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.duration import clock
-from whistlestop.domain.timeline import compile_plan
-from whistlestop.driver.house import House
-from whistlestop.driver.sounding import wait_until_ready
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.driver.audio_factory import wait_until_ready
+from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.lines import table
 from whistlestop.sound.cues import TONES
@@ -33,14 +33,14 @@ LEVEL_WORDS: Final = (
 
 def sounds(arguments: argparse.Namespace) -> int:
     """List, check or render."""
-    house = House(getattr(arguments, "home", None))
-    for problem in house.sounding.own_tones().problems:
+    services = Services(getattr(arguments, "home", None))
+    for problem in services.audio.own_tones().problems:
         remark(problem)
     match arguments.what:
         case "check":
-            return _check(house)
+            return _check(services)
         case "render":
-            return _render(house, arguments)
+            return _render(services, arguments)
         case _:
             return _list(arguments)
 
@@ -61,8 +61,8 @@ def _list(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _check(house: House) -> int:
-    port = house.sound()
+def _check(services: Services) -> int:
+    port = services.audio.port()
     try:
         if not wait_until_ready(port, READY_WAIT_S):
             say(f"no sound: {port.status().detail or 'no sound device found'}")
@@ -70,7 +70,7 @@ def _check(house: House) -> int:
             return 1
         status = port.status()
         say(f"sound by {status.backend}, {status.latency_ms} ms to the ear")
-        voice = house.voice()
+        voice = services.audio.voice()
         say(voice.status.detail)
         voice.close()
         for cue in TONES.values():
@@ -83,11 +83,11 @@ def _check(house: House) -> int:
     return 0
 
 
-def _render(house: House, arguments: argparse.Namespace) -> int:
+def _render(services: Services, arguments: argparse.Namespace) -> int:
     if arguments.circuit is None:
         raise UsageError("sounds render needs a circuit")
-    plan = compile_plan(house.circuit(arguments.circuit))
-    track, phrases = house.sounding.whole_soundtrack(plan, wait_s=VOICE_WAIT_S)
+    plan = compile_plan(services.circuits.read(arguments.circuit))
+    track, phrases = services.audio.whole_soundtrack(plan, wait_s=VOICE_WAIT_S)
     heard = track.whole(plan)
     if arguments.list:
         _tell(heard, as_json=arguments.json)
@@ -95,7 +95,7 @@ def _render(house: House, arguments: argparse.Namespace) -> int:
         if not arguments.list:
             raise UsageError("sounds render needs a file to write, or --list")
         return 0
-    tones = house.sounding.tone_files()
+    tones = services.audio.tone_files()
     samples = {name: read_wav(path) for name, path in tones.items()}
     samples |= {phrase.id: read_wav(phrase.path) for phrase in phrases.values()}
     count = render_wav(Path(arguments.out), heard, samples, length_ms=plan.total_ms)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any, Final
 
-from whistlestop.domain.circuit import (
+from whistlestop.domain.circuit.circuit import (
     MAX_LOOPS,
     Circuit,
     Drill,
@@ -22,9 +22,9 @@ from whistlestop.domain.circuit import (
     Today,
 )
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plan import AT_STATION, Kind, Plan
+from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan, resolve
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.timeline import compile_plan, resolve
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import Exercise, drills
 from whistlestop.library.cards import cards
@@ -41,7 +41,7 @@ class ChangeError(WhistlestopError):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class CircuitChange:
     """What to change. Steps are added to every interval that is stated, in ms.
 
     `work_step_at` and `loads` go by station number from 1. `recover_as_work` makes
@@ -65,11 +65,11 @@ class Change:
     @property
     def is_nothing(self) -> bool:
         """Whether everything stays as it is."""
-        return self == Change()
+        return self == CircuitChange()
 
 
 @dataclass(frozen=True, slots=True)
-class Totals:
+class CircuitTotals:
     """What a circuit comes to. `interval_ms` and `recover_ms` are the usual ones."""
 
     work_ms: int
@@ -79,14 +79,14 @@ class Totals:
     recover_ms: int
 
 
-def totals_of(circuit: Circuit) -> Totals:
+def totals_of(circuit: Circuit) -> CircuitTotals:
     """Add a circuit up.
 
     Raises:
         PlanError: It cannot be laid out.
     """
     plan = compile_plan(circuit)
-    return Totals(
+    return CircuitTotals(
         plan.work_ms,
         plan.total_ms,
         plan.loops,
@@ -95,7 +95,7 @@ def totals_of(circuit: Circuit) -> Totals:
     )
 
 
-def shape_of(totals: Totals) -> str:
+def shape_of(totals: CircuitTotals) -> str:
     """Loops, interval and recovery in words: 2 x 40 s, 15 s recovery."""
     return (
         f"{totals.loops} x {totals.interval_ms / 1000:g} s, "
@@ -120,7 +120,7 @@ def usual_interval_ms(plan: Plan) -> int:
 
 def usual_recover_ms(plan: Plan) -> int:
     """The recovery most stations have, the longer of two as frequent; 0 for none."""
-    rests = [s.duration_ms for s in plan.segments if s.kind is Kind.RECOVER]
+    rests = [s.duration_ms for s in plan.segments if s.kind is SegmentKind.RECOVER]
     return _usual(rests)
 
 
@@ -135,8 +135,8 @@ def settings_of(plan: Plan) -> Settings:
 
     Names, notes and the side that leads are left out.
     """
-    rests = {s.place: s for s in plan.segments if s.kind is Kind.RECOVER}
-    works = {s.place: s for s in plan.segments if s.kind is Kind.WORK}
+    rests = {s.place: s for s in plan.segments if s.kind is SegmentKind.RECOVER}
+    works = {s.place: s for s in plan.segments if s.kind is SegmentKind.WORK}
     rows: list[tuple[object, ...]] = []
     for place, length_ms in sorted(intervals_ms(plan).items()):
         rest, work = rests.get(place), works[place]
@@ -164,7 +164,7 @@ def demand(circuit: Circuit, than: Circuit) -> Fraction:
     old_kg = {s.station: _kilograms(s.load) for s in before.segments if s.load}
     weighed = Fraction(0)
     for segment in after.segments:
-        if segment.kind is Kind.WORK:
+        if segment.kind is SegmentKind.WORK:
             new, old = _kilograms(segment.load), old_kg.get(segment.station)
             factor = new / old if new and old else Fraction(1)
             weighed += segment.duration_ms * factor
@@ -183,7 +183,7 @@ def _kilograms(typed: str | None) -> Fraction | None:
 
 
 def applied(
-    circuit: Circuit, change: Change, library: Mapping[str, Exercise]
+    circuit: Circuit, change: CircuitChange, library: Mapping[str, Exercise]
 ) -> Circuit:
     """Make the changed circuit.
 
@@ -211,7 +211,7 @@ def applied(
     return made
 
 
-def _lengths(circuit: Circuit, change: Change) -> Circuit:
+def _lengths(circuit: Circuit, change: CircuitChange) -> Circuit:
     """Shift every stated interval and recovery."""
     step, rest_step = change.work_step_ms, change.recover_step_ms
     usual = circuit.work_ms + step if change.recover_as_work else 0
@@ -357,29 +357,29 @@ def _new_drill(circuit: Circuit, number: int, key: str) -> Circuit:
 # --- As fields -----------------------------------------------------------------
 
 
-def change_fields(change: Change) -> dict[str, Any]:
+def change_fields(change: CircuitChange) -> dict[str, Any]:
     """A change as plain JSON values, what is unchanged left out."""
-    plain = Change()
+    plain = CircuitChange()
     return {
         name: [list(x) if isinstance(x, tuple) else x for x in value]
         if isinstance(value := getattr(change, name), tuple)
         else value
-        for name in Change.__slots__
+        for name in CircuitChange.__slots__
         if getattr(change, name) != getattr(plain, name)
     }
 
 
-def change_from(fields: object) -> Change:
+def change_from(fields: object) -> CircuitChange:
     """Read a change back; unknown fields of a later version are refused.
 
     Raises:
         ValueError: A field is unknown or not of the kind it should be.
     """
-    if not isinstance(fields, dict) or not set(fields) <= set(Change.__slots__):
+    if not isinstance(fields, dict) or not set(fields) <= set(CircuitChange.__slots__):
         raise ValueError("the change holds something this program does not know")
     loops, swap, drill = (fields.get(name) for name in ("loops", "swap", "drill"))
     new_drill = fields.get("new_drill")
-    return Change(
+    return CircuitChange(
         loops=None if loops is None else _whole(loops),
         work_step_ms=_whole(fields.get("work_step_ms", 0)),
         recover_step_ms=_whole(fields.get("recover_step_ms", 0)),

@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Final, Literal
 
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.kit import Kit
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.library import Exercise, exercises
 from whistlestop.review.days import Mark
@@ -40,7 +40,7 @@ class LastStep:
 
 
 @dataclass(frozen=True, slots=True)
-class Context:
+class CoachContext:
     """What is true today.
 
     `circuit` has every accepted step in it. `kit` is None where nobody listed it.

@@ -18,7 +18,7 @@ from hashlib import sha256
 from typing import Any, Final, Literal, get_args
 
 from whistlestop.coach.changes import (
-    Change,
+    CircuitChange,
     applied,
     change_fields,
     change_from,
@@ -26,10 +26,10 @@ from whistlestop.coach.changes import (
 )
 from whistlestop.coach.context import LastStep
 from whistlestop.coach.evidence import DELOAD_DAYS
-from whistlestop.coach.history import History
+from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.verdicts import Proposal
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError, WhistlestopError
 from whistlestop.library import Exercise
 from whistlestop.review.days import parse_day
@@ -55,7 +55,7 @@ class Decision:
     rule: str
     title: str
     choice: Choice
-    change: Change
+    change: CircuitChange
     lasting: bool
     settings: str
     until: date | None = None
@@ -291,7 +291,7 @@ def _stepped(
 def session_circuit(
     now: Progress,
     decisions: Decisions,
-    history: History,
+    history: CircuitHistory,
     today: date,
     library: Mapping[str, Exercise],
 ) -> Circuit:

@@ -11,8 +11,8 @@ from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Final
 
-from whistlestop.coach.changes import LEAST_WORK_MS, STEP_MS, Change, totals_of
-from whistlestop.coach.context import Context
+from whistlestop.coach.changes import LEAST_WORK_MS, STEP_MS, CircuitChange, totals_of
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.evidence import (
     DELOAD_DAYS,
     MUCH_CUT_SHARE,
@@ -21,7 +21,7 @@ from whistlestop.coach.evidence import (
     cut_stations,
     number,
 )
-from whistlestop.coach.history import History, Run, share_a_region
+from whistlestop.coach.history import CircuitHistory, CircuitRun, share_a_region
 from whistlestop.coach.restart import (
     AS_PLANNED_DAYS,
     least_change,
@@ -49,13 +49,13 @@ SPACING: Final = timedelta(hours=48)
 DELOAD_SHARE: Final = Fraction(60, 100)
 DELOAD_LEAST: Final = Fraction(50, 100)
 DELOAD_MOST: Final = Fraction(70, 100)
-_NOTHING: Final = Change()
+_NOTHING: Final = CircuitChange()
 
 
 # --- Rest ----------------------------------------------------------------------
 
 
-def rest(history: History, context: Context) -> Verdict:
+def rest(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Rest where a region had less than 48 h, before a key session, or when ill.
 
     Example: a session with the same regions began 46 h ago: rest for 2 h. At 48 h
@@ -81,7 +81,7 @@ def rest(history: History, context: Context) -> Verdict:
     return None
 
 
-def _too_near(history: History, context: Context) -> Proposal | None:
+def _too_near(history: CircuitHistory, context: CoachContext) -> Proposal | None:
     latest: tuple[datetime, str, str] | None = None
     for outing in history.outings:
         if not share_a_region(outing.regions, context.regions):
@@ -111,7 +111,7 @@ def _too_near(history: History, context: Context) -> Proposal | None:
 
 
 def _rest(
-    context: Context,
+    context: CoachContext,
     why: tuple[str, str],
     facts: tuple[Fact, ...],
     until: datetime | None = None,
@@ -132,7 +132,7 @@ def _rest(
 # --- Step down -----------------------------------------------------------------
 
 
-def step_down(history: History, context: Context) -> Verdict:
+def step_down(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Take a step back when the last session at these settings was too much.
 
     Example: effort 9 in loop 2 of 3, or 40 % of a station left out: 5 s less, or the
@@ -150,18 +150,18 @@ def step_down(history: History, context: Context) -> Verdict:
             "step-down",
             context,
             step.before,
-            Change(revert=step.decision),
+            CircuitChange(revert=step.decision),
             Reason("Undo the last step", why, facts),
             Direction.DOWN,
         )
     now = totals_of(context.circuit)
     if now.interval_ms - STEP_MS >= LEAST_WORK_MS:
-        change = Change(work_step_ms=-STEP_MS)
+        change = CircuitChange(work_step_ms=-STEP_MS)
         less = (
             f"Work goes from {_s(now.interval_ms)} to {_s(now.interval_ms - STEP_MS)}"
         )
     elif now.loops > 1:
-        change = Change(loops=now.loops - 1)
+        change = CircuitChange(loops=now.loops - 1)
         less = f"Loops go from {now.loops} to {now.loops - 1}"
     else:
         return None
@@ -178,7 +178,7 @@ def step_down(history: History, context: Context) -> Verdict:
         return None
 
 
-def _too_much(runs: Sequence[Run]) -> tuple[str, tuple[Fact, ...]] | None:
+def _too_much(runs: Sequence[CircuitRun]) -> tuple[str, tuple[Fact, ...]] | None:
     if not runs:
         return None
     last = runs[-1]
@@ -209,7 +209,7 @@ def _too_much(runs: Sequence[Run]) -> tuple[str, tuple[Fact, ...]] | None:
 # --- Deload --------------------------------------------------------------------
 
 
-def deload(history: History, context: Context) -> Verdict:
+def deload(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Seven lighter days after 4 to 6 weeks (by the context) without an easier spell.
 
     Or in the lighter week of a planned block.
@@ -254,7 +254,7 @@ def deload(history: History, context: Context) -> Verdict:
     )
 
 
-def _since_easy(history: History, context: Context) -> date | None:
+def _since_easy(history: CircuitHistory, context: CoachContext) -> date | None:
     """Since when training goes on without more than 7 days off or lighter days.
 
     The lighter weeks of a return after 14 days or more are an easier spell, too.

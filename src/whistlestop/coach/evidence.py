@@ -12,10 +12,10 @@ from itertools import takewhile
 from typing import Final
 
 from whistlestop.coach.changes import settings_of
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History, Run, StationRun
-from whistlestop.coach.verdicts import Hold
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import CircuitHistory, CircuitRun, StationRun
+from whistlestop.coach.verdicts import Blocker
+from whistlestop.domain.plan.timeline import compile_plan
 
 # Two in a row, after the two-for-two habit of strength coaching (Baechle & Earle,
 # second-hand), moved to timed work. Common practice.
@@ -33,7 +33,9 @@ STALE_DAYS: Final = 14
 DELOAD_DAYS: Final = 7
 
 
-def comparable(history: History, context: Context) -> tuple[Run, ...]:
+def comparable(
+    history: CircuitHistory, context: CoachContext
+) -> tuple[CircuitRun, ...]:
     """The latest runs in a row that were done at the circuit's present settings.
 
     Sessions of a lighter week that was accepted stand aside: they end no row.
@@ -46,7 +48,7 @@ def comparable(history: History, context: Context) -> tuple[Run, ...]:
     return tuple(reversed(list(alike)))
 
 
-def _is_aside(run: Run, context: Context) -> bool:
+def _is_aside(run: CircuitRun, context: CoachContext) -> bool:
     began = context.deload_began
     return (
         began is not None
@@ -55,7 +57,9 @@ def _is_aside(run: Run, context: Context) -> bool:
     )
 
 
-def cut_stations(run: Run, share: Fraction = CUT_SHARE) -> tuple[StationRun, ...]:
+def cut_stations(
+    run: CircuitRun, share: Fraction = CUT_SHARE
+) -> tuple[StationRun, ...]:
     """Stations of which more than a share of the planned work was not done."""
     return tuple(station for station in run.stations if station.missed > share)
 
@@ -65,21 +69,21 @@ def number(value: float) -> str:
     return f"{value:g}"
 
 
-def _few(runs: Sequence[Run], context: Context) -> str | None:
+def _few(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     if len(runs) >= RUNS_NEEDED:
         return None
     del context
     return f"{len(runs)} of {RUNS_NEEDED} sessions in a row done at these settings."
 
 
-def _stale(runs: Sequence[Run], context: Context) -> str | None:
+def _stale(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     days = (context.today - runs[-1].day).days if runs else 0
     if days < STALE_DAYS:
         return None
     return f"Last done {days} days ago: repeat it unchanged first."
 
 
-def _cut(runs: Sequence[Run], context: Context) -> str | None:
+def _cut(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del context
     for run in reversed(runs):
         cut = cut_stations(run)
@@ -94,7 +98,7 @@ def _cut(runs: Sequence[Run], context: Context) -> str | None:
     return None
 
 
-def _eased(runs: Sequence[Run], context: Context) -> str | None:
+def _eased(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del context
     for run in reversed(runs):
         for station in run.stations:
@@ -114,7 +118,7 @@ def _eased(runs: Sequence[Run], context: Context) -> str | None:
     return None
 
 
-def _missing(runs: Sequence[Run], context: Context) -> str | None:
+def _missing(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del context
     for run in reversed(runs):
         if run.missing_efforts:
@@ -125,7 +129,7 @@ def _missing(runs: Sequence[Run], context: Context) -> str | None:
     return None
 
 
-def _hard(runs: Sequence[Run], context: Context) -> str | None:
+def _hard(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     high = [(run.highest or 0.0, run.day) for run in runs]
     if not high or max(high)[0] <= context.target:
         return None
@@ -136,7 +140,7 @@ def _hard(runs: Sequence[Run], context: Context) -> str | None:
     )
 
 
-def _drifting(runs: Sequence[Run], context: Context) -> str | None:
+def _drifting(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del context
     drifts = [(run.drift or 0.0, run.day) for run in runs]
     if not drifts or max(drifts)[0] <= MOST_DRIFT:
@@ -148,7 +152,7 @@ def _drifting(runs: Sequence[Run], context: Context) -> str | None:
     )
 
 
-def _sore(runs: Sequence[Run], context: Context) -> str | None:
+def _sore(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del context
     for run in reversed(runs):
         felt = [(level, site) for site, level in run.discomforts if level > 0]
@@ -160,14 +164,14 @@ def _sore(runs: Sequence[Run], context: Context) -> str | None:
     return None
 
 
-def _key_day(runs: Sequence[Run], context: Context) -> str | None:
+def _key_day(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del runs
     if context.today not in context.key_days:
         return None
     return "Today is a key session of your main sport: it comes first."
 
 
-Check = Callable[[Sequence[Run], Context], str | None]
+Check = Callable[[Sequence[CircuitRun], CoachContext], str | None]
 CHECKS: Final[tuple[tuple[str, Check], ...]] = (
     ("effort-above-target", _hard),
     ("cut-stations", _cut),
@@ -181,7 +185,7 @@ CHECKS: Final[tuple[tuple[str, Check], ...]] = (
 )
 
 
-def holds(history: History, context: Context) -> tuple[Hold, ...]:
+def holds(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]:
     """Everything that speaks against a rise now, the weightiest first.
 
     Looked at are the last two sessions in a row at the present settings, and every
@@ -196,7 +200,7 @@ def holds(history: History, context: Context) -> tuple[Hold, ...]:
         counts_runs = check in {_few, _stale}
         sentence = check(runs if counts_runs else felt, context)
         if sentence:
-            found.append(Hold(name, sentence))
+            found.append(Blocker(name, sentence))
     return tuple(found)
 
 

@@ -17,9 +17,9 @@ from whistlestop.coach.changes import (
     usual_interval_ms,
     usual_recover_ms,
 )
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import Kind, Training
+from whistlestop.review.days import DayKind, Training
 from whistlestop.review.record import LoopResult, SessionRecord
 
 ANY_REGION: frozenset[str] = frozenset({"whole"})
@@ -50,7 +50,7 @@ class StationRun:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class CircuitRun:
     """One session of the circuit.
 
     `efforts` has one entry for each planned loop: 0 to 10, or None where it was not
@@ -133,15 +133,15 @@ class Outing:
 
 
 @dataclass(frozen=True, slots=True)
-class History:
+class CircuitHistory:
     """Runs of one circuit and sessions of all circuits, oldest first."""
 
     circuit: str
-    runs: tuple[Run, ...] = ()
+    runs: tuple[CircuitRun, ...] = ()
     outings: tuple[Outing, ...] = ()
 
 
-def run_of(record: SessionRecord, zone: tzinfo) -> Run | None:
+def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
     """A record as a run; None if it was scripted or holds no work.
 
     Its day is the one the athlete's own clock showed; `zone` serves where the wall
@@ -155,7 +155,7 @@ def run_of(record: SessionRecord, zone: tzinfo) -> Run | None:
     day = local_day(record.wall)
     began = datetime.fromisoformat(record.wall)
     said = record.session_effort
-    return Run(
+    return CircuitRun(
         session_id=record.id,
         began=began if began.tzinfo else began.replace(tzinfo=zone),
         day=day,
@@ -217,7 +217,7 @@ def history_of(
     trainings: Iterable[Training] | None,
     zone: tzinfo,
     regions: Mapping[str, str],
-) -> History:
+) -> CircuitHistory:
     """Sort what is known into a history of one circuit.
 
     Args:
@@ -232,7 +232,7 @@ def history_of(
         ValueError: A wall time cannot be read.
     """
     known = None if trainings is None else {t.source_id: t for t in trainings}
-    runs: list[Run] = []
+    runs: list[CircuitRun] = []
     outings: list[Outing] = []
     seen: set[str] = set()
     for record in records:
@@ -245,9 +245,9 @@ def history_of(
         if record.plan.circuit == circuit:
             runs.append(_amended(run, known[record.id]) if known else run)
     for training in (known or {}).values():
-        if training.kind is Kind.CIRCUIT and training.source_id not in seen:
+        if training.kind is DayKind.CIRCUIT and training.source_id not in seen:
             outings.append(Outing(training.day, ANY_REGION, training.sport))
-    return History(
+    return CircuitHistory(
         circuit,
         tuple(sorted(runs, key=lambda run: (run.began, run.session_id))),
         tuple(
@@ -256,7 +256,7 @@ def history_of(
     )
 
 
-def _amended(run: Run, training: Training) -> Run:
+def _amended(run: CircuitRun, training: Training) -> CircuitRun:
     return replace(
         run,
         session_effort=training.effort,

@@ -12,24 +12,24 @@ from typing import Final
 
 from whistlestop.coach.changes import (
     STEP_MS,
-    Change,
     ChangeError,
-    Totals,
+    CircuitChange,
+    CircuitTotals,
     applied,
     totals_of,
 )
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History
-from whistlestop.coach.next_step import Answer
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import CircuitHistory
+from whistlestop.coach.next_step import NextStepAnswer
 from whistlestop.coach.raising import MOST_LOOP_RISE
 from whistlestop.coach.rules import RAISING, RULES
 from whistlestop.coach.variety import rotation
 from whistlestop.coach.verdicts import (
+    CoachRule,
     Direction,
     Fact,
     Proposal,
     Reason,
-    Rule,
     Verdict,
     propose,
 )
@@ -39,7 +39,7 @@ from whistlestop.library import drills
 _MOST: Final = 9
 
 
-def rotate(history: History, context: Context) -> Verdict:
+def rotate(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Change what has been in for 3 weeks or longer, with one yardstick kept.
 
     Example: a drill done in its place for 22 days: another of its kind; the station
@@ -51,9 +51,9 @@ def rotate(history: History, context: Context) -> Verdict:
     entry, (key, reason) = found.change, found.instead[0]
     name = drills()[key].name if entry.what == "drill" else context.library[key].name
     change = (
-        Change(new_drill=(entry.station, key))
+        CircuitChange(new_drill=(entry.station, key))
         if entry.what == "drill"
-        else Change(swap=(entry.station, key))
+        else CircuitChange(swap=(entry.station, key))
     )
     why = (found.sentence, f"{name} instead: {reason}. Nothing else changes.")
     facts = (Fact("days in use", f"{entry.days}"),)
@@ -70,10 +70,10 @@ def rotate(history: History, context: Context) -> Verdict:
         return None
 
 
-ROTATION: Final = Rule(
+ROTATION: Final = CoachRule(
     "rotation", "A rotation", "every 3 to 4 weeks, one yardstick stays", "CP", rotate
 )
-OWN: Final = Rule(
+OWN: Final = CoachRule(
     "own-amounts",
     "Your own numbers",
     "yours; one variable at a time, and at most a sixth more work",
@@ -83,8 +83,8 @@ OWN: Final = Rule(
 
 
 def alternatives(
-    history: History, context: Context, answer: Answer
-) -> tuple[Answer, ...]:
+    history: CircuitHistory, context: CoachContext, answer: NextStepAnswer
+) -> tuple[NextStepAnswer, ...]:
     """Every other step that is legal now, the rules' own order kept.
 
     Where the answer asks for less, nothing that rises is among them.
@@ -108,13 +108,13 @@ def alternatives(
 
 
 def own_amounts(
-    context: Context,
-    answer: Answer,
+    context: CoachContext,
+    answer: NextStepAnswer,
     *,
     interval_ms: int | None = None,
     loops: int | None = None,
     recover_ms: int | None = None,
-) -> Answer:
+) -> NextStepAnswer:
     """A step with amounts of the athlete's own, where it is legal.
 
     Args:
@@ -129,7 +129,7 @@ def own_amounts(
             earned; in a sentence.
     """
     now = totals_of(context.circuit)
-    change = Change(
+    change = CircuitChange(
         loops=None if loops in {None, now.loops} else loops,
         work_step_ms=0 if interval_ms is None else interval_ms - now.interval_ms,
         recover_step_ms=0 if recover_ms is None else recover_ms - now.recover_ms,
@@ -161,7 +161,7 @@ def own_amounts(
     return _answer(context, proposal, OWN)
 
 
-def rises(before: Totals, after: Totals) -> list[str]:
+def rises(before: CircuitTotals, after: CircuitTotals) -> list[str]:
     """Names of what is more than before: work, loops, density."""
     found = {
         "the interval": after.interval_ms > before.interval_ms,
@@ -171,7 +171,9 @@ def rises(before: Totals, after: Totals) -> list[str]:
     return [name for name, is_more in found.items() if is_more]
 
 
-def _refuse(up: list[str], now: Totals, after: Totals, answer: Answer) -> None:
+def _refuse(
+    up: list[str], now: CircuitTotals, after: CircuitTotals, answer: NextStepAnswer
+) -> None:
     if not up:
         return
     main = answer.proposal
@@ -188,7 +190,7 @@ def _refuse(up: list[str], now: Totals, after: Totals, answer: Answer) -> None:
         raise ChangeError(f"that is {more:g} % more work; at most a sixth at a time")
 
 
-def _words(now: Totals, after: Totals) -> str:
+def _words(now: CircuitTotals, after: CircuitTotals) -> str:
     said: Mapping[str, bool] = {
         f"{after.loops} loops" if after.loops > 1 else "one loop": after.loops
         != now.loops,
@@ -198,6 +200,8 @@ def _words(now: Totals, after: Totals) -> str:
     return ", ".join(words for words, changes in said.items() if changes)
 
 
-def _answer(context: Context, proposal: Proposal, rule: Rule) -> Answer:
+def _answer(
+    context: CoachContext, proposal: Proposal, rule: CoachRule
+) -> NextStepAnswer:
     circuit = context.circuit
-    return Answer(circuit.id, circuit.name, proposal, rule)
+    return NextStepAnswer(circuit.id, circuit.name, proposal, rule)

@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Final
 
-from whistlestop.coach.changes import Totals, change_fields
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History
+from whistlestop.coach.changes import CircuitTotals, change_fields
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.rules import EASING, RAISING, RULES, same_again
-from whistlestop.coach.verdicts import Hold, Proposal, Rule
+from whistlestop.coach.verdicts import Blocker, CoachRule, Proposal
 from whistlestop.domain.duration import clock
 
 TAG_WORDS: Final = {
@@ -27,7 +27,7 @@ TAG_WORDS: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class NextStepAnswer:
     """What next, with its rule.
 
     `passed_over` is what rules before it said against themselves; `then` is what
@@ -37,12 +37,12 @@ class Answer:
     circuit: str
     name: str
     proposal: Proposal
-    rule: Rule
-    passed_over: tuple[Hold, ...] = ()
-    then: Answer | None = None
+    rule: CoachRule
+    passed_over: tuple[Blocker, ...] = ()
+    then: NextStepAnswer | None = None
 
 
-def next_step(history: History, context: Context) -> Answer:
+def next_step(history: CircuitHistory, context: CoachContext) -> NextStepAnswer:
     """Propose the one next thing for a circuit.
 
     Rest, restart, deload and step down are asked first; then the steps up in the
@@ -68,44 +68,50 @@ def next_step(history: History, context: Context) -> Answer:
     return answer
 
 
-def _at(context: Context, moment: datetime) -> Context:
+def _at(context: CoachContext, moment: datetime) -> CoachContext:
     return replace(context, now=moment, marks=frozenset())
 
 
-def _first(history: History, context: Context, order: Iterable[str]) -> Answer | None:
-    passed: list[Hold] = []
+def _first(
+    history: CircuitHistory, context: CoachContext, order: Iterable[str]
+) -> NextStepAnswer | None:
+    passed: list[Blocker] = []
     for key in order:
         later = context.put_off.get(key)
         if later is not None and context.today < later:
-            passed.append(Hold(key, f"Put off until {later:%d %b}."))
+            passed.append(Blocker(key, f"Put off until {later:%d %b}."))
             continue
         verdict = RULES[key].judge(history, context)
         if isinstance(verdict, Proposal):
             return _answer(context, verdict, tuple(passed))
-        if isinstance(verdict, Hold):
+        if isinstance(verdict, Blocker):
             passed.append(verdict)
     return None
 
 
-def _unearned(history: History, context: Context) -> tuple[Hold, ...]:
+def _unearned(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]:
     """What each rising rule says against itself, the same sentence once."""
-    said: dict[str, Hold] = {}
+    said: dict[str, Blocker] = {}
     for key in RAISING[context.emphasis]:
         verdict = RULES[key].judge(history, context)
-        if isinstance(verdict, Hold):
+        if isinstance(verdict, Blocker):
             said.setdefault(verdict.sentence, verdict)
     return tuple(said.values())
 
 
-def _answer(context: Context, proposal: Proposal, passed: tuple[Hold, ...]) -> Answer:
+def _answer(
+    context: CoachContext, proposal: Proposal, passed: tuple[Blocker, ...]
+) -> NextStepAnswer:
     circuit = context.circuit
-    return Answer(circuit.id, circuit.name, proposal, RULES[proposal.rule], passed)
+    return NextStepAnswer(
+        circuit.id, circuit.name, proposal, RULES[proposal.rule], passed
+    )
 
 
 # --- In words and as fields ----------------------------------------------------
 
 
-def answer_lines(answer: Answer) -> list[str]:
+def answer_lines(answer: NextStepAnswer) -> list[str]:
     """An answer as lines of text: what, why, the numbers, totals, the rule."""
     proposal = answer.proposal
     lines = [f"{answer.name}: {proposal.title}", *(f"  {x}" for x in proposal.why)]
@@ -133,7 +139,7 @@ def totals_lines(proposal: Proposal) -> list[str]:
     return [f"now:  {_totals_words(before)}", f"then: {_totals_words(after)}"]
 
 
-def _totals_words(totals: Totals) -> str:
+def _totals_words(totals: CircuitTotals) -> str:
     loops = "loop" if totals.loops == 1 else "loops"
     return (
         f"{totals.loops} {loops}, {totals.interval_ms / 1000:g} s work, "
@@ -142,7 +148,7 @@ def _totals_words(totals: Totals) -> str:
     )
 
 
-def answer_json(answer: Answer) -> dict[str, Any]:
+def answer_json(answer: NextStepAnswer) -> dict[str, Any]:
     """An answer as the fields of `next --json`."""
     proposal, rule = answer.proposal, answer.rule
     return {
@@ -168,7 +174,7 @@ def answer_json(answer: Answer) -> dict[str, Any]:
     }
 
 
-def _totals_json(totals: Totals) -> dict[str, int]:
+def _totals_json(totals: CircuitTotals) -> dict[str, int]:
     return {
         "work_ms": totals.work_ms,
         "total_ms": totals.total_ms,

@@ -11,7 +11,7 @@ from typing import Final, Literal
 
 from whistlestop.coach.decisions import Decision, Decisions
 from whistlestop.coach.evidence import TOO_HIGH, cut_stations
-from whistlestop.coach.history import History
+from whistlestop.coach.history import CircuitHistory
 
 # A step has been kept once it was done this often without a cut or an effort of 9.
 KEPT_RUNS: Final = 2
@@ -19,7 +19,9 @@ KEPT_RUNS: Final = 2
 Outcome = Literal["kept", "stepped back", "open"]
 
 
-def outcome(decision: Decision, decisions: Decisions, history: History) -> Outcome:
+def outcome(
+    decision: Decision, decisions: Decisions, history: CircuitHistory
+) -> Outcome:
     """How an accepted step turned out, looked at later.
 
     `stepped back` where it was taken back, or where the next decision on the circuit
@@ -45,7 +47,7 @@ def outcome(decision: Decision, decisions: Decisions, history: History) -> Outco
 
 
 def outcome_words(
-    circuit: str, decisions: Decisions, history: History, last: int = 3
+    circuit: str, decisions: Decisions, history: CircuitHistory, last: int = 3
 ) -> str:
     """Say how the last steps on a circuit turned out; empty where there is none."""
     steps = [d for d in decisions.of(circuit) if d.is_step and d.rule != "step-down"]
@@ -67,7 +69,7 @@ def outcome_words(
 
 
 def decision_lines(
-    circuit: str, decisions: Decisions, history: History, last: int = 3
+    circuit: str, decisions: Decisions, history: CircuitHistory, last: int = 3
 ) -> list[str]:
     """The last decisions on a circuit, newest first, with what became of them."""
     said = []

@@ -12,31 +12,31 @@ from typing import Final
 from whistlestop.coach.changes import (
     LEAST_WORK_MS,
     STEP_MS,
-    Change,
-    Totals,
+    CircuitChange,
+    CircuitTotals,
     applied,
     intervals_ms,
     totals_of,
     uniform_load,
 )
-from whistlestop.coach.context import Context
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.evidence import RUNS_NEEDED, comparable, holds, number
-from whistlestop.coach.history import History, Run
+from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.coach.verdicts import (
+    Blocker,
     Direction,
     Fact,
-    Hold,
     Proposal,
     Reason,
     Verdict,
     propose,
 )
-from whistlestop.domain.circuit import Station
-from whistlestop.domain.kit import StepUp, ladder, next_step
+from whistlestop.domain.circuit.circuit import Station
+from whistlestop.domain.kit.kit import StepUp, ladder, next_step
 from whistlestop.domain.limits import in_force
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plan import Kind
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills
 from whistlestop.library.cards import cards
@@ -51,7 +51,7 @@ LEAST_RECOVER_MS: Final = 10_000
 VARIANT_FALLS_TO: Final = Fraction(4, 5)
 
 
-def more_work(history: History, context: Context) -> Verdict:
+def more_work(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Lengthen work by 5 s, or a station's that fell back with its load.
 
     Example: two complete sessions of 3 x 40 s at effort 6, target 7: 45 s, +12.5 %.
@@ -73,7 +73,7 @@ def more_work(history: History, context: Context) -> Verdict:
             ),
             _efforts(history, context),
         )
-        return _tried("more-work", context, Change(work_step_at=steps), reason)
+        return _tried("more-work", context, CircuitChange(work_step_at=steps), reason)
     now = totals_of(context.circuit)
     if now.interval_ms + STEP_MS > context.top_interval_ms:
         return None
@@ -87,10 +87,10 @@ def more_work(history: History, context: Context) -> Verdict:
         ),
         _efforts(history, context),
     )
-    return _tried("more-work", context, Change(work_step_ms=STEP_MS), reason)
+    return _tried("more-work", context, CircuitChange(work_step_ms=STEP_MS), reason)
 
 
-def another_loop(history: History, context: Context) -> Verdict:
+def another_loop(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Add a loop, with the interval shortened so that work rises by a sixth at most.
 
     Example: 2 x 40 s = 80 s becomes 3 x 30 s = 90 s, +12.5 %. Source: arithmetic;
@@ -103,7 +103,7 @@ def another_loop(history: History, context: Context) -> Verdict:
     if now.loops >= context.top_loops or context.catching_up:
         return None
     for step in range(0, LEAST_WORK_MS - now.interval_ms - 1, -STEP_MS):
-        change = Change(loops=now.loops + 1, work_step_ms=step)
+        change = CircuitChange(loops=now.loops + 1, work_step_ms=step)
         after = _totals(context, change)
         if after is None or after.work_ms > (1 + MOST_LOOP_RISE) * now.work_ms:
             continue
@@ -121,10 +121,10 @@ def another_loop(history: History, context: Context) -> Verdict:
             _efforts(history, context),
         )
         return _tried("another-loop", context, change, reason)
-    return Hold("another-loop", "Another loop would add more than a sixth of work.")
+    return Blocker("another-loop", "Another loop would add more than a sixth of work.")
 
 
-def shorter_recovery(history: History, context: Context) -> Verdict:
+def shorter_recovery(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Shorten recovery by 5 s, down to a third of the work and never below 10 s.
 
     Example: 45 s work and 20 s recovery becomes 45:15, three to one. Source: common
@@ -149,13 +149,15 @@ def shorter_recovery(history: History, context: Context) -> Verdict:
         ),
         _efforts(history, context),
     )
-    return _tried("shorter-recovery", context, Change(recover_step_ms=-STEP_MS), reason)
+    return _tried(
+        "shorter-recovery", context, CircuitChange(recover_step_ms=-STEP_MS), reason
+    )
 
 
 # --- Loads ---------------------------------------------------------------------
 
 
-def heavier(history: History, context: Context) -> Verdict:
+def heavier(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Take the next load that is owned, at one station; its interval falls back.
 
     Up to 10 % at once; a larger jump only after work at that station has grown by
@@ -186,19 +188,21 @@ def heavier(history: History, context: Context) -> Verdict:
         if best is None or (jump, place) < best[:2]:
             best = jump, place, load, up
     if best is None:
-        return Hold("heavier", passed[0]) if passed else None
+        return Blocker("heavier", passed[0]) if passed else None
     return _load_step(history, context, best)
 
 
 def _load_step(
-    history: History, context: Context, best: tuple[Fraction, int, Load, StepUp]
+    history: CircuitHistory,
+    context: CoachContext,
+    best: tuple[Fraction, int, Load, StepUp],
 ) -> Verdict:
     jump, place, load, up = best
     station = context.circuit.stations[place - 1]
     interval = intervals_ms(compile_plan(context.circuit))[1, place]
     shorter = int(interval / (1 + jump)) // STEP_MS * STEP_MS
     if up.next is None or shorter < LEAST_WORK_MS:
-        return Hold("heavier", f"{station.name}: work is too short to fall back.")
+        return Blocker("heavier", f"{station.name}: work is too short to fall back.")
     reason = Reason(
         f"{station.name} with {up.next}",
         (
@@ -211,13 +215,13 @@ def _load_step(
         ),
         (*_efforts(history, context), Fact("load", f"+{_number(jump * 100)} %")),
     )
-    change = Change(
+    change = CircuitChange(
         loads=((place, str(up.next)),), work_step_at=((place, shorter - interval),)
     )
     return _tried("heavier", context, change, reason)
 
 
-def _is_owned(context: Context, place: int, load: Load) -> bool:
+def _is_owned(context: CoachContext, place: int, load: Load) -> bool:
     """Whether the present load stands on the ladder, so that one rung is one step."""
     kit, station = context.kit, context.circuit.stations[place - 1]
     if kit is None or load.each_kg is None:
@@ -226,7 +230,9 @@ def _is_owned(context: Context, place: int, load: Load) -> bool:
     return any(abs(r.each_kg / load.each_kg - 1) * 100 <= 1 for r in rungs)
 
 
-def _lacks(history: History, context: Context, place: int, jump: Fraction) -> str:
+def _lacks(
+    history: CircuitHistory, context: CoachContext, place: int, jump: Fraction
+) -> str:
     """What is missing until a jump is earned by seconds; empty once it is.
 
     Counted from the first run in the record that was planned with this load there.
@@ -236,7 +242,9 @@ def _lacks(history: History, context: Context, place: int, jump: Fraction) -> st
     typed = str(load) if load else ""
     segments = compile_plan(context.circuit).segments
     now_ms = sum(
-        s.duration_ms for s in segments if s.station == place and s.kind is Kind.WORK
+        s.duration_ms
+        for s in segments
+        if s.station == place and s.kind is SegmentKind.WORK
     )
     first_ms = next(
         (
@@ -267,7 +275,7 @@ def _same_load(one: str | None, other: str) -> bool:
 # --- Difficulty ----------------------------------------------------------------
 
 
-def harder_variant(history: History, context: Context) -> Verdict:
+def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Swap one station for its harder neighbour in the library; work falls back.
 
     Only what kit and limits allow. Example: push-up on the knees to push-up, with
@@ -306,14 +314,16 @@ def harder_variant(history: History, context: Context) -> Verdict:
                 ),
                 _efforts(history, context),
             )
-            change = Change(swap=(place, neighbour.to), work_step_at=((place, step),))
+            change = CircuitChange(
+                swap=(place, neighbour.to), work_step_at=((place, step),)
+            )
             tried = _tried("harder-variant", context, change, reason)
             if isinstance(tried, Proposal):
                 return tried
     return None
 
 
-def _can_be_done(context: Context, station: Station, exercise: str) -> bool:
+def _can_be_done(context: CoachContext, station: Station, exercise: str) -> bool:
     """Whether kit is there: known to be owned, or at the station already."""
     facts, card = context.library[exercise], cards()[exercise]
     if context.kit is None:
@@ -327,7 +337,7 @@ def _can_be_done(context: Context, station: Station, exercise: str) -> bool:
     return True
 
 
-def drill_level(history: History, context: Context) -> Verdict:
+def drill_level(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Go to the next level of one drill, the lowest level first.
 
     Example: one-leg stand from level 1 to 2. A level with closed eyes names what
@@ -359,32 +369,36 @@ def drill_level(history: History, context: Context) -> Verdict:
         ),
         _efforts(history, context),
     )
-    return _tried("drill-level", context, Change(drill=(place, level + 1)), reason)
+    return _tried(
+        "drill-level", context, CircuitChange(drill=(place, level + 1)), reason
+    )
 
 
 # --- What they share -----------------------------------------------------------
 
 
-def _held(rule: str, history: History, context: Context) -> Hold | None:
+def _held(rule: str, history: CircuitHistory, context: CoachContext) -> Blocker | None:
     found = holds(history, context)
-    return Hold(rule, found[0].sentence) if found else None
+    return Blocker(rule, found[0].sentence) if found else None
 
 
-def _tried(rule: str, context: Context, change: Change, reason: Reason) -> Verdict:
+def _tried(
+    rule: str, context: CoachContext, change: CircuitChange, reason: Reason
+) -> Verdict:
     try:
         return propose(rule, context, change, reason, direction=Direction.UP)
     except WhistlestopError as error:
-        return Hold(rule, f"The circuit does not allow it: {error}.")
+        return Blocker(rule, f"The circuit does not allow it: {error}.")
 
 
-def _totals(context: Context, change: Change) -> Totals | None:
+def _totals(context: CoachContext, change: CircuitChange) -> CircuitTotals | None:
     try:
         return totals_of(applied(context.circuit, change, context.library))
     except WhistlestopError:
         return None
 
 
-def _earned(history: History, context: Context) -> str:
+def _earned(history: CircuitHistory, context: CoachContext) -> str:
     highs = [run.highest for run in _last_two(history, context)]
     said = " and ".join(number(high) for high in highs if high is not None)
     return (
@@ -393,7 +407,7 @@ def _earned(history: History, context: Context) -> str:
     )
 
 
-def _efforts(history: History, context: Context) -> tuple[Fact, ...]:
+def _efforts(history: CircuitHistory, context: CoachContext) -> tuple[Fact, ...]:
     return tuple(
         Fact(
             f"efforts of {run.day:%d %b}",
@@ -403,7 +417,7 @@ def _efforts(history: History, context: Context) -> tuple[Fact, ...]:
     )
 
 
-def _last_two(history: History, context: Context) -> tuple[Run, ...]:
+def _last_two(history: CircuitHistory, context: CoachContext) -> tuple[CircuitRun, ...]:
     return comparable(history, context)[-RUNS_NEEDED:]
 
 

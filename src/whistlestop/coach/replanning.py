@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from whistlestop.coach.weeks import APART_DAYS, Planned, Weeks, Wishes, fits
+from whistlestop.coach.weeks import APART_DAYS, PlannedSession, Weeks, WeekWishes, fits
 from whistlestop.review.days import week_of
 
 
@@ -43,7 +43,7 @@ class Replanned:
         return tuple(said)
 
 
-def replan(plan: Weeks, wishes: Wishes, today: date) -> Replanned:
+def replan(plan: Weeks, wishes: WeekWishes, today: date) -> Replanned:
     """Plan again from today on: sessions before it that were not done are missed.
 
     Every session stays in its week. First, sessions still to come are moved or
@@ -83,11 +83,11 @@ def replan(plan: Weeks, wishes: Wishes, today: date) -> Replanned:
 
 
 def _search(
-    own: Sequence[Planned],
+    own: Sequence[PlannedSession],
     held: Sequence[tuple[date, str]],
-    wishes: Wishes,
+    wishes: WeekWishes,
     begin: date,
-    after: Sequence[Planned],
+    after: Sequence[PlannedSession],
 ) -> dict[str, date | None]:
     """Every way to place the sessions of one week; the one that changes least.
 
@@ -119,10 +119,10 @@ def _search(
 
 
 def _cost(
-    own: Sequence[Planned],
+    own: Sequence[PlannedSession],
     placed: dict[str, date | None],
     later: Sequence[tuple[date, str]],
-    wishes: Wishes,
+    wishes: WeekWishes,
 ) -> tuple[int, ...]:
     """Changed, dropped, in the way of what comes after, by how many days, when."""
     new = [(session, placed[session.id]) for session in own]
@@ -139,7 +139,7 @@ def _cost(
 
 
 def _apart(
-    day: date, circuit: str, others: Sequence[tuple[date, str]], wishes: Wishes
+    day: date, circuit: str, others: Sequence[tuple[date, str]], wishes: WeekWishes
 ) -> bool:
     """Whether no later session that is well placed would have to move for this."""
     return all(
@@ -150,13 +150,16 @@ def _apart(
 
 
 def _placed(
-    own: Sequence[Planned], days: dict[str, date | None]
+    own: Sequence[PlannedSession], days: dict[str, date | None]
 ) -> list[tuple[date, str]]:
     return [(day, s.circuit) for s in own if (day := days.get(s.id)) is not None]
 
 
 def _free_day(
-    session: Planned, held: Sequence[tuple[date, str]], wishes: Wishes, today: date
+    session: PlannedSession,
+    held: Sequence[tuple[date, str]],
+    wishes: WeekWishes,
+    today: date,
 ) -> date | None:
     """The first day of its week, from today on, that is free for a missed session."""
     end = week_of(session.day).last
@@ -170,7 +173,7 @@ def _free_day(
 
 
 def _result(
-    plan: Weeks, sessions: Sequence[Planned], chosen: dict[str, date | None]
+    plan: Weeks, sessions: Sequence[PlannedSession], chosen: dict[str, date | None]
 ) -> Replanned:
     made, moved, dropped = [], [], []
     for session in sessions:

@@ -16,13 +16,13 @@ from typing import Final
 from whistlestop.coach.changes import (
     LEAST_WORK_MS,
     STEP_MS,
-    Change,
+    CircuitChange,
     applied,
     totals_of,
     uniform_load,
 )
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.verdicts import (
     Direction,
     Fact,
@@ -31,8 +31,8 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
-from whistlestop.domain.kit import ladder
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.domain.kit.kit import ladder
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 
 # Days since the last circuit, common practice built on Caterisano et al. 2019,
@@ -48,7 +48,7 @@ ONE_LOOP_SHARE: Final = Fraction(3, 4)
 BASE_INTERVAL_MS: Final = 30_000
 
 
-def restart(history: History, context: Context) -> Verdict:
+def restart(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Come back after time off, by calendar days since the last circuit of any kind.
 
     Example: 13 days off: one loop fewer once; 14: half of the work this week; 56:
@@ -99,7 +99,7 @@ def _shares(gap_days: int) -> tuple[Fraction, ...]:
     return SHORT_SHARES if gap_days <= SHORT_GAP_DAYS else LONG_SHARES
 
 
-def _transition(off: int, week: int, context: Context) -> Proposal:
+def _transition(off: int, week: int, context: CoachContext) -> Proposal:
     shares = _shares(off)
     change = replace(
         least_change(context, shares[week]) or smallest_change(context),
@@ -131,9 +131,9 @@ def _transition(off: int, week: int, context: Context) -> Proposal:
     )
 
 
-def _one_loop_fewer(off: int, context: Context) -> Proposal:
+def _one_loop_fewer(off: int, context: CoachContext) -> Proposal:
     loops = context.circuit.loops
-    change = Change(loops=loops - 1)
+    change = CircuitChange(loops=loops - 1)
     less = f"one loop fewer this time, {loops - 1} instead of {loops}"
     if loops == 1:
         change = least_change(context, ONE_LOOP_SHARE) or smallest_change(context)
@@ -152,10 +152,12 @@ def _one_loop_fewer(off: int, context: Context) -> Proposal:
     )
 
 
-def _base(off: int, context: Context) -> Proposal:
+def _base(off: int, context: CoachContext) -> Proposal:
     now = totals_of(context.circuit)
     half = least_change(context, SHORT_SHARES[0]) or smallest_change(context)
-    change = Change(loops=1, work_step_ms=min(0, BASE_INTERVAL_MS - now.interval_ms))
+    change = CircuitChange(
+        loops=1, work_step_ms=min(0, BASE_INTERVAL_MS - now.interval_ms)
+    )
     base = applied(context.circuit, change, context.library)
     if 2 * totals_of(base).work_ms > now.work_ms:
         change = half
@@ -174,7 +176,7 @@ def _base(off: int, context: Context) -> Proposal:
     return propose("restart", context, change, reason, direction=Direction.DOWN)
 
 
-def _lighter(context: Context) -> Iterator[tuple[int, str]]:
+def _lighter(context: CoachContext) -> Iterator[tuple[int, str]]:
     """One kit step down for each loaded station that has a lighter load owned."""
     if context.kit is None:
         return
@@ -189,8 +191,8 @@ def _lighter(context: Context) -> Iterator[tuple[int, str]]:
 
 
 def least_change(
-    context: Context, most: Fraction, *, near: Fraction | None = None
-) -> Change | None:
+    context: CoachContext, most: Fraction, *, near: Fraction | None = None
+) -> CircuitChange | None:
     """Shorten loops and interval so that at most a share of the work is left.
 
     Args:
@@ -204,10 +206,10 @@ def least_change(
     """
     now = totals_of(context.circuit)
     aim = most if near is None else near
-    found: list[tuple[Fraction, int, Change]] = []
+    found: list[tuple[Fraction, int, CircuitChange]] = []
     for loops in range(1, now.loops + 1):
         for step in range(0, LEAST_WORK_MS - now.interval_ms - 1, -STEP_MS):
-            change = Change(
+            change = CircuitChange(
                 loops=None if loops == now.loops else loops, work_step_ms=step
             )
             share = _share(context, change, now.work_ms)
@@ -216,19 +218,21 @@ def least_change(
     return min(found, key=lambda item: item[:2])[2] if found else None
 
 
-def smallest_change(context: Context) -> Change:
+def smallest_change(context: CoachContext) -> CircuitChange:
     """One loop at the shortest interval there is."""
     now = totals_of(context.circuit)
     step = min(0, LEAST_WORK_MS - now.interval_ms) // STEP_MS * STEP_MS
-    return Change(loops=None if now.loops == 1 else 1, work_step_ms=step)
+    return CircuitChange(loops=None if now.loops == 1 else 1, work_step_ms=step)
 
 
-def share_left(context: Context, change: Change) -> Fraction | None:
+def share_left(context: CoachContext, change: CircuitChange) -> Fraction | None:
     """Share of the planned work that a change leaves; None where it does not fit."""
     return _share(context, change, totals_of(context.circuit).work_ms)
 
 
-def _share(context: Context, change: Change, work_ms: int) -> Fraction | None:
+def _share(
+    context: CoachContext, change: CircuitChange, work_ms: int
+) -> Fraction | None:
     try:
         after = applied(context.circuit, change, context.library)
         return Fraction(compile_plan(after).work_ms, work_ms)

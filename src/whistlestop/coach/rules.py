@@ -9,11 +9,11 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Final
 
-from whistlestop.coach.changes import Change, totals_of
-from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.changes import CircuitChange, totals_of
+from whistlestop.coach.context import CoachContext, Emphasis
 from whistlestop.coach.easing import deload, rest, step_down
 from whistlestop.coach.evidence import holds
-from whistlestop.coach.history import History
+from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.raising import (
     another_loop,
     drill_level,
@@ -24,10 +24,10 @@ from whistlestop.coach.raising import (
 )
 from whistlestop.coach.restart import restart
 from whistlestop.coach.verdicts import (
+    CoachRule,
     Direction,
     Fact,
     Reason,
-    Rule,
     Verdict,
     propose,
 )
@@ -35,7 +35,7 @@ from whistlestop.coach.verdicts import (
 _ORDER_SOURCE: Final = "one variable at a time: interval, loops, density, load"
 
 
-def same_again(history: History, context: Context) -> Verdict:
+def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Do the same once more, with what holds a step back.
 
     Example: one session of two at these settings: the same again. Source: common
@@ -59,7 +59,7 @@ def same_again(history: History, context: Context) -> Verdict:
     return propose(
         "same-again",
         context,
-        Change(),
+        CircuitChange(),
         Reason("The same again", (first, kept), facts),
         direction=Direction.SAME,
         lasting=False,
@@ -67,37 +67,49 @@ def same_again(history: History, context: Context) -> Verdict:
 
 
 _TABLE: Final = (
-    Rule("rest", "Rest", "Garber et al. 2011: 48 h for the same muscles", "M", rest),
-    Rule(
+    CoachRule(
+        "rest", "Rest", "Garber et al. 2011: 48 h for the same muscles", "M", rest
+    ),
+    CoachRule(
         "restart",
         "Restart after time off",
         "table by days off, built on Caterisano et al. 2019",
         "CP",
         restart,
     ),
-    Rule("step-down", "A step down", "regress now: effort 9, cuts", "CP", step_down),
-    Rule(
+    CoachRule(
+        "step-down", "A step down", "regress now: effort 9, cuts", "CP", step_down
+    ),
+    CoachRule(
         "deload",
         "A lighter week",
         "Rogerson et al. 2024: every 4 to 6 weeks, 30 to 50 % less",
         "M",
         deload,
     ),
-    Rule("more-work", "5 s more work", _ORDER_SOURCE, "CP", more_work),
-    Rule("another-loop", "Another loop", _ORDER_SOURCE, "CP", another_loop),
-    Rule("shorter-recovery", "Less recovery", _ORDER_SOURCE, "CP", shorter_recovery),
-    Rule(
+    CoachRule("more-work", "5 s more work", _ORDER_SOURCE, "CP", more_work),
+    CoachRule("another-loop", "Another loop", _ORDER_SOURCE, "CP", another_loop),
+    CoachRule(
+        "shorter-recovery", "Less recovery", _ORDER_SOURCE, "CP", shorter_recovery
+    ),
+    CoachRule(
         "heavier",
         "The next load",
         "ACSM 2009: loads rise by 2 to 10 %; larger jumps are earned by seconds (CP)",
         "R",
         heavier,
     ),
-    Rule("harder-variant", "A harder version", _ORDER_SOURCE, "CP", harder_variant),
-    Rule("drill-level", "The next level of a drill", "ladders", "CP", drill_level),
-    Rule("same-again", "The same again", "two complete sessions", "CP", same_again),
+    CoachRule(
+        "harder-variant", "A harder version", _ORDER_SOURCE, "CP", harder_variant
+    ),
+    CoachRule("drill-level", "The next level of a drill", "ladders", "CP", drill_level),
+    CoachRule(
+        "same-again", "The same again", "two complete sessions", "CP", same_again
+    ),
 )
-RULES: Final[Mapping[str, Rule]] = MappingProxyType({rule.id: rule for rule in _TABLE})
+RULES: Final[Mapping[str, CoachRule]] = MappingProxyType(
+    {rule.id: rule for rule in _TABLE}
+)
 
 # Asked in this order; the first that proposes something is the answer.
 # A lighter week is more than a step down, so it is asked before it: a hard session

@@ -12,10 +12,10 @@ from datetime import date
 from hashlib import sha256
 from typing import Final, Literal
 
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History, Run
-from whistlestop.domain.circuit import Circuit
-from whistlestop.domain.limits import Candidate, Swap, in_force, swaps
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import CircuitHistory, CircuitRun
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.limits import Candidate, SwapChoice, in_force, swaps
 from whistlestop.library import DrillInfo, Exercise
 from whistlestop.review.record import SessionRecord
 
@@ -67,7 +67,7 @@ class Fresh:
     sentence: str
 
 
-def in_use(history: History, circuit: Circuit, today: date) -> tuple[InUse, ...]:
+def in_use(history: CircuitHistory, circuit: Circuit, today: date) -> tuple[InUse, ...]:
     """How long each station and drill of a circuit has been done without a change.
 
     Counted from the first of the latest runs in a row that had it in that place.
@@ -85,7 +85,7 @@ def in_use(history: History, circuit: Circuit, today: date) -> tuple[InUse, ...]
     return tuple(found)
 
 
-def _since(runs: Sequence[Run], place: int, key: str, what: What) -> date | None:
+def _since(runs: Sequence[CircuitRun], place: int, key: str, what: What) -> date | None:
     since: date | None = None
     for run in reversed(runs):
         ids = {
@@ -100,8 +100,8 @@ def _since(runs: Sequence[Run], place: int, key: str, what: What) -> date | None
 
 
 def rotation(
-    history: History,
-    context: Context,
+    history: CircuitHistory,
+    context: CoachContext,
     drill_library: Mapping[str, DrillInfo],
     *,
     yardstick: str = "",
@@ -136,13 +136,13 @@ def rotation(
 
 
 def _instead(
-    entry: InUse, context: Context, drill_library: Mapping[str, DrillInfo]
+    entry: InUse, context: CoachContext, drill_library: Mapping[str, DrillInfo]
 ) -> tuple[tuple[str, str], ...]:
     circuit = context.circuit
     here = {s.exercise for s in circuit.stations}
     if entry.what == "station":
         candidates: Mapping[str, Candidate] = context.library
-        ranked: Sequence[Swap] = swaps(
+        ranked: Sequence[SwapChoice] = swaps(
             circuit.stations[entry.station - 1],
             candidates,
             context.kit,
@@ -165,7 +165,7 @@ def _instead(
     return tuple((d.id, f"same kind, {d.kind}") for d in alike[:_MOST_SWAPS])
 
 
-def _has(context: Context, things: Sequence[str]) -> bool:
+def _has(context: CoachContext, things: Sequence[str]) -> bool:
     return context.kit is None or not context.kit.missing(things)
 
 
@@ -199,7 +199,7 @@ def never_used(
 
 def something_new(
     unused: tuple[Sequence[str], Sequence[str]],
-    context: Context,
+    context: CoachContext,
     drill_library: Mapping[str, DrillInfo],
     *,
     salt: str = "",

@@ -13,15 +13,15 @@ from fractions import Fraction
 from typing import Literal
 
 from whistlestop.coach.changes import (
-    Change,
-    Totals,
+    CircuitChange,
+    CircuitTotals,
     applied,
     demand,
     totals_of,
 )
-from whistlestop.coach.context import Context
-from whistlestop.coach.history import History
-from whistlestop.domain.circuit import Circuit
+from whistlestop.coach.context import CoachContext
+from whistlestop.coach.history import CircuitHistory
+from whistlestop.domain.circuit.circuit import Circuit
 
 # [R] read at the source, [R2] second-hand, [M] from memory, [CP] common practice
 # without a single source, [C] computed from a formula that is stated.
@@ -57,11 +57,11 @@ class Proposal:
     rule: str
     title: str
     direction: Direction
-    change: Change
+    change: CircuitChange
     why: tuple[str, str]
     facts: tuple[Fact, ...]
-    before: Totals
-    after: Totals
+    before: CircuitTotals
+    after: CircuitTotals
     size: Fraction
     circuit: Circuit
     lasting: bool = True
@@ -74,19 +74,19 @@ class Proposal:
 
 
 @dataclass(frozen=True, slots=True)
-class Hold:
+class Blocker:
     """What speaks against a rise now, as one sentence with its number."""
 
     rule: str
     sentence: str
 
 
-Verdict = Proposal | Hold | None
-Judge = Callable[[History, Context], Verdict]
+Verdict = Proposal | Blocker | None
+Judge = Callable[[CircuitHistory, CoachContext], Verdict]
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class CoachRule:
     """A rule as data. `judge` is pure; `tag` says how well its source was read."""
 
     id: str
@@ -107,8 +107,8 @@ class Reason:
 
 def propose(
     rule: str,
-    context: Context,
-    change: Change,
+    context: CoachContext,
+    change: CircuitChange,
     reason: Reason,
     *,
     direction: Direction,
@@ -125,9 +125,9 @@ def propose(
 
 def made_of(  # noqa: PLR0913 - a proposal has that many sides
     rule: str,
-    context: Context,
+    context: CoachContext,
     after: Circuit,
-    change: Change,
+    change: CircuitChange,
     reason: Reason,
     direction: Direction,
     *,

@@ -15,7 +15,7 @@ from typing import Final, Literal
 
 from whistlestop.coach.context import EMPHASES, Emphasis
 from whistlestop.coach.history import share_a_region
-from whistlestop.review.days import DAYS_IN_WEEK, Span, week_of
+from whistlestop.review.days import DAYS_IN_WEEK, DaySpan, week_of
 
 # 48 h between sessions of the same regions (Garber et al. 2011, from memory): with
 # days alone, two calendar days.
@@ -64,7 +64,7 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class WeekWishes:
     """What the athlete wants and can. `weekdays` count from Monday, 0 to 6.
 
     `key_days` are key sessions of the main sport, `away` days without circuits
@@ -80,7 +80,7 @@ class Wishes:
     circuits: tuple[PlannedCircuit, ...]
     key_weekdays: frozenset[int] = frozenset()
     key_days: frozenset[date] = frozenset()
-    away: tuple[Span, ...] = ()
+    away: tuple[DaySpan, ...] = ()
     races: frozenset[date] = frozenset()
     blocks: tuple[Block, ...] = ()
     others: tuple[PlannedCircuit, ...] = ()
@@ -119,7 +119,7 @@ class Wishes:
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class PlannedSession:
     """One session of the plan. `share` is how much of the work is meant, 0 to 1."""
 
     id: str
@@ -136,16 +136,16 @@ class Weeks:
 
     first: date
     count: int
-    sessions: tuple[Planned, ...] = ()
+    sessions: tuple[PlannedSession, ...] = ()
 
     @property
-    def span(self) -> Span:
+    def span(self) -> DaySpan:
         """All its days."""
-        return Span(self.first, self.first + timedelta(days=7 * self.count - 1))
+        return DaySpan(self.first, self.first + timedelta(days=7 * self.count - 1))
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class SpacingBreach:
     """A rule that two sessions, or a session and a day, do not keep."""
 
     days: tuple[date, ...]
@@ -156,7 +156,7 @@ def fits(
     day: date,
     circuit: PlannedCircuit,
     others: Iterable[tuple[date, str]],
-    wishes: Wishes,
+    wishes: WeekWishes,
 ) -> bool:
     """Whether a circuit may be on a day beside the other sessions."""
     if not wishes.is_free(day):
@@ -176,7 +176,9 @@ def fits(
     return True
 
 
-def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
+def judged(
+    sessions: Sequence[PlannedSession], wishes: WeekWishes
+) -> tuple[SpacingBreach, ...]:
     """List every rule that a plan does not keep; sessions that were missed are out."""
     found = []
     held = [s for s in sessions if s.state != "missed"]
@@ -185,7 +187,7 @@ def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
         circuit = wishes.circuit(session.circuit)
         if session.state == "planned" and not fits(session.day, circuit, (), wishes):
             said = f"{session.day.isoformat()} does not suit {circuit.id}"
-            found.append(Judged((session.day,), said))
+            found.append(SpacingBreach((session.day,), said))
         near = [
             day
             for day, other in others
@@ -197,7 +199,7 @@ def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
         ]
         for day in near:
             said = f"{session.day.isoformat()} and {day.isoformat()}: less than 48 h"
-            found.append(Judged((session.day, day), said))
+            found.append(SpacingBreach((session.day, day), said))
     return tuple(found)
 
 
@@ -205,12 +207,12 @@ def judged(sessions: Sequence[Planned], wishes: Wishes) -> tuple[Judged, ...]:
 
 
 def make_weeks(
-    wishes: Wishes,
+    wishes: WeekWishes,
     first: date,
     count: int,
     *,
     since: date | None = None,
-    kept: Sequence[Planned] = (),
+    kept: Sequence[PlannedSession] = (),
 ) -> Weeks:
     """Plan whole weeks, the days of each week chosen by looking at every choice.
 
@@ -246,7 +248,7 @@ def make_weeks(
         for day, key in chosen:
             number += 1
             less = min(share, _taper(wishes, day))
-            sessions.append(Planned(f"s{number}", day, key, emphasis, less))
+            sessions.append(PlannedSession(f"s{number}", day, key, emphasis, less))
     sessions += [s for s in kept if s.state == "missed"]
     sessions.sort(key=lambda s: (s.day, _number_of(s.id)))
     return Weeks(monday, count, tuple(sessions))
@@ -275,7 +277,7 @@ def emphasis_in(blocks: Sequence[Block], week: int) -> tuple[Emphasis, Fraction]
     return block.emphasis, DELOAD_SHARE if place == block.weeks - 1 else FULL
 
 
-def _taper(wishes: Wishes, day: date) -> Fraction:
+def _taper(wishes: WeekWishes, day: date) -> Fraction:
     near = any(0 < (race - day).days <= TAPER_DAYS for race in wishes.races)
     return TAPER_SHARE if near else FULL
 
@@ -284,7 +286,7 @@ Choice = tuple[tuple[date, str], ...]
 
 
 def _best_week(
-    wishes: Wishes, begin: date, from_day: date, before: Sequence[Planned]
+    wishes: WeekWishes, begin: date, from_day: date, before: Sequence[PlannedSession]
 ) -> Choice:
     """Look at every set of days and circuits of one week, given what stands."""
     earlier = [(s.day, s.circuit) for s in before[-2 * DAYS_IN_WEEK :]]
@@ -300,7 +302,7 @@ def _best_week(
 
 
 def _choices(
-    wishes: Wishes,
+    wishes: WeekWishes,
     day: date,
     earlier: list[tuple[date, str]],
     chosen: Choice,
@@ -324,7 +326,7 @@ def _choices(
 
 
 def _cost(
-    wishes: Wishes, choice: Choice, earlier: list[tuple[date, str]], turn: int
+    wishes: WeekWishes, choice: Choice, earlier: list[tuple[date, str]], turn: int
 ) -> tuple[int, ...]:
     in_turn = [wishes.circuits[(turn + n) % len(wishes.circuits)].id
                for n in range(len(choice))]  # fmt: skip
@@ -340,7 +342,7 @@ def _cost(
 # --- Rows ----------------------------------------------------------------------
 
 
-def grid_rows(plan: Weeks, wishes: Wishes) -> list[list[str]]:
+def grid_rows(plan: Weeks, wishes: WeekWishes) -> list[list[str]]:
     """The plan as rows of text: a head, then one row a week, Monday to Sunday.
 
     A circuit stands by its mark, with `-` behind it where it is lighter, `ok` done,
@@ -356,7 +358,7 @@ def grid_rows(plan: Weeks, wishes: Wishes) -> list[list[str]]:
     return rows
 
 
-def _cell(plan: Weeks, wishes: Wishes, day: date) -> str:
+def _cell(plan: Weeks, wishes: WeekWishes, day: date) -> str:
     said = []
     for session in plan.sessions:
         if session.day == day:

@@ -12,7 +12,7 @@ from datetime import date
 from typing import Final
 
 from whistlestop.coach.context import EMPHASES
-from whistlestop.review.days import Span, parse_day
+from whistlestop.review.days import DaySpan, parse_day
 
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 NONE: Final = "none"
@@ -51,12 +51,12 @@ def weekdays_of(text: str) -> frozenset[int]:
     return frozenset(WEEKDAYS.index(name) for name in names)
 
 
-def spans_of(text: str) -> tuple[Span, ...]:
+def spans_of(text: str) -> tuple[DaySpan, ...]:
     """Read days or spans as 2031-05-01..2031-05-09; `none` or nothing for none."""
     found = []
     for piece in _pieces(text):
         first, dots, last = piece.partition("..")
-        found.append(Span(parse_day(first), parse_day(last if dots else first)))
+        found.append(DaySpan(parse_day(first), parse_day(last if dots else first)))
     return tuple(found)
 
 

@@ -8,11 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.domain.load import Load
-from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
+from whistlestop.domain.field import MapOf, Read, Wrong, value
+from whistlestop.domain.load import LOAD, Load
+from whistlestop.domain.text import (
+    CALL_NAME_LIMIT,
+    as_typed,
+    first_hostile,
+    fold_call_name,
+)
 
 OWNER: Final = "a1"
 """Whose machine and whose log it is."""
@@ -22,13 +28,28 @@ _ID: Final = re.compile(r"a[1-9]\d?", re.ASCII)
 MOST_WORDS: Final = 2
 
 
+def _id(given: object) -> str:
+    if not isinstance(given, str) or not is_athlete_id(given):
+        raise Wrong(f"is {as_typed(given)}", '"a1" for yourself, "a2" and so on')
+    return given
+
+
+def _name(given: object) -> str:
+    if not isinstance(given, str):
+        raise Wrong(f"is {as_typed(given)}", 'a name as "Robin"')
+    trimmed = given.strip()
+    if trouble := name_trouble(trimmed):
+        raise Wrong(f"is {as_typed(given)}", trouble)
+    return trimmed
+
+
 @dataclass(frozen=True, slots=True)
 class Athlete:
     """A person: `loads` are the own ones, by exercise id."""
 
-    id: str
-    name: str = ""
-    loads: Mapping[str, Load] = field(default_factory=dict)
+    id: str = value(Read(_id))
+    name: str = value(Read(_name), "")
+    loads: Mapping[str, Load] = value(MapOf(LOAD, most=200), {})
 
     @property
     def called(self) -> str:

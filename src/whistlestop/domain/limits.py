@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal, Protocol
 
-from whistlestop.domain.circuit import Station
-from whistlestop.domain.kit import Kit
+from whistlestop.domain.circuit.circuit import Station
+from whistlestop.domain.kit.kit import Kit
 
 LimitKind = Literal["region", "pattern", "movement", "caution"]
 LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
@@ -114,7 +114,7 @@ class Review:
 
 
 @dataclass(frozen=True, slots=True)
-class Swap:
+class SwapChoice:
     """An exercise to take instead, with the reasons in order of their weight."""
 
     exercise: str
@@ -175,7 +175,7 @@ def swaps(
     candidates: Mapping[str, Candidate],
     kit: Kit | None,
     limits: Sequence[Limit],
-) -> tuple[Swap, ...]:
+) -> tuple[SwapChoice, ...]:
     """Rank what could stand in for a station, the most alike first.
 
     The same pattern comes first, then the same family of patterns, then the same
@@ -208,7 +208,7 @@ def swaps(
 
 def _compared(
     station: Station, own: Candidate, exercise: str, facts: Candidate
-) -> tuple[tuple[bool, bool, bool, bool], Swap]:
+) -> tuple[tuple[bool, bool, bool, bool], SwapChoice]:
     """What differs of pattern, family, region, kit in hand; and the swap in words."""
     pattern = facts.pattern == own.pattern
     family = _family(facts.pattern) == _family(own.pattern)
@@ -235,7 +235,7 @@ def _compared(
         reasons.append(f"other {' and '.join(differs)}")
     count = [pattern, region, in_hand, *alike.values()].count(False)
     key = (not pattern, not family, not region, not in_hand)
-    return key, Swap(exercise, facts.name, count, tuple(reasons))
+    return key, SwapChoice(exercise, facts.name, count, tuple(reasons))
 
 
 def _family(pattern: str) -> str:

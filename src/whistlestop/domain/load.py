@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from whistlestop.domain.field import Parsed
+
 # International yard and pound agreement of 1959: exact.
 KG_PER_LB: Final = Decimal("0.45359237")
 
@@ -73,3 +75,6 @@ def parse_load(text: str) -> Load:
     if not total or total > _LIMIT_KG:
         raise ValueError("expected a load above 0 and up to 500 kg in all")
     return load
+
+
+LOAD: Final = Parsed(parse_load, lambda load: load.typed)

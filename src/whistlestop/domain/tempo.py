@@ -10,6 +10,8 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.domain.field import Parsed
+
 _FOUR: Final = re.compile(r"(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)", re.ASCII)
 EXPECTED: Final = '"3-1-1-0" (X = as fast as controlled), "hold" or "flow"'
 
@@ -55,3 +57,6 @@ def parse_tempo(text: str) -> Tempo:
     if sum(phases) == 0:
         raise ValueError("expected a tempo with at least one second in it")
     return Tempo(trimmed, phases)
+
+
+TEMPO: Final = Parsed(parse_tempo)

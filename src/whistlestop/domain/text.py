@@ -6,6 +6,7 @@ sequence, a bidi override or a newline. Nothing of the sort leaves this module.
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from typing import Final
 
@@ -135,3 +136,18 @@ def fold_call_name(name: str) -> str:
     cut = words[: most + 1].rfind(" ")
     end = cut if cut >= CALL_NAME_LIMIT // 2 else most
     return words[:end].rstrip(" -")
+
+
+def as_typed(value: object) -> str:
+    """Show a value of a TOML file shortly and harmlessly, as it was typed."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return shown(str(value), 40) if value.bit_length() < 4_000 else "a huge number"
+    if isinstance(value, float):
+        return str(value) if math.isfinite(value) else "not a finite number"
+    if isinstance(value, str):
+        return f'"{shown(value, 40)}"'
+    if isinstance(value, list):
+        return "a list"
+    return "a table" if isinstance(value, dict) else "a date or time"

@@ -1,7 +1,7 @@
 """What an athlete asks of a new circuit, as it is typed, kept and asked for again.
 
-Owns the values and their ranges. Refuses to know kit, limits and the log, which are
-those of the day on which it is asked for, and how a circuit is found.
+Owns the values, each described once. Refuses to know kit, limits and the log, which
+are those of the day on which it is asked for, and how a circuit is found.
 """
 
 from __future__ import annotations
@@ -11,18 +11,41 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
+from whistlestop.domain.field import (
+    NAME_LIMIT,
+    Choice,
+    ListOf,
+    Optional,
+    Seconds,
+    Text,
+    Whole,
+    YesNo,
+    value,
+)
+
 Space = Literal["spot", "mat", "lane"]
 Noise = Literal["quiet", "some", "loud"]
 Ceiling = Literal["low", "reach", "jump"]
 
-MINUTES: Final = (4, 120)
-STATIONS: Final = (3, 15)
-LOOPS: Final = (1, 6)
-WORK_S: Final = (20, 300)
-RECOVER_S: Final = (5, 300)
-DIFFICULTY: Final = (1, 5)
-ATHLETES: Final = (1, 2)
-SEED: Final = (0, 2**32 - 1)
+# Under which heading a wish stands.
+CIRCUIT: Final = "Circuit"
+ROOM: Final = "Room"
+LISTS: Final = "Stations"
+
+MINUTES: Final = Whole(4, 120)
+STATIONS: Final = Whole(3, 15)
+LOOPS: Final = Whole(1, 6)
+DIFFICULTY: Final = Whole(1, 5)
+ATHLETES: Final = Whole(1, 2)
+SEED: Final = Whole(0, 2**32 - 1)
+# Each scale from the least to the most that is asked of a room.
+SPACE: Final = Choice(
+    {"spot": "arms' reach", "mat": "a mat's length", "lane": "a clear lane"}
+)
+NOISE: Final = Choice({"quiet": "quiet", "some": "some noise", "loud": "any noise"})
+CEILING: Final = Choice(
+    {"low": "low", "reach": "arms overhead", "jump": "high enough to jump"}
+)
 
 # Ordering rules that are hard unless waived; the words say what giving one up means.
 WAIVABLE: Final[Mapping[str, str]] = MappingProxyType(
@@ -39,8 +62,16 @@ WAIVABLE: Final[Mapping[str, str]] = MappingProxyType(
 )
 
 
+_LISTED: Final = ListOf(Text(NAME_LIMIT, least=1), most=60)
+
+
+def _chosen(least_ms: int, most_ms: int, usual_ms: int) -> Optional[int]:
+    """A length that is left to the builder unless somebody chooses it."""
+    return Optional(Seconds(least_ms, most_ms), usual_ms, "automatic")
+
+
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class CircuitWishes:
     """One wish for a circuit; ids are those of the library.
 
     `work_ms` and `recover_ms` are None where the builder may choose them. `like`,
@@ -48,19 +79,90 @@ class Wishes:
     are ids of `WAIVABLE` that need not hold.
     """
 
-    minutes: int = 30
-    stations: int = 8
-    loops: int = 2
-    work_ms: int | None = None
-    recover_ms: int | None = None
-    warm_up: bool = True
-    difficulty: int = 3
-    space: Space = "lane"
-    noise: Noise = "loud"
-    ceiling: Ceiling = "jump"
-    like: tuple[str, ...] = ()
-    avoid: tuple[str, ...] = ()
-    keep: tuple[str, ...] = ()
-    waived: tuple[str, ...] = ()
-    athletes: int = 1
-    seed: int = 0
+    minutes: int = value(
+        MINUTES, 30, "how long it all lasts", CIRCUIT, option="--minutes N", always=True
+    )
+    stations: int = value(
+        STATIONS, 8, "how many stations", CIRCUIT, option="--stations N", always=True
+    )
+    loops: int = value(
+        LOOPS, 2, "how often they all come", CIRCUIT, option="--loops N", always=True
+    )
+    work_ms: int | None = value(
+        _chosen(20_000, 300_000, 40_000),
+        None,
+        "work at each station",
+        CIRCUIT,
+        label="work",
+        key="work_s",
+        option="--work SECONDS",
+    )
+    recover_ms: int | None = value(
+        _chosen(5_000, 300_000, 20_000),
+        None,
+        "recovery after each",
+        CIRCUIT,
+        label="recovery",
+        key="recover_s",
+        option="--recover SECONDS",
+    )
+    warm_up: bool = value(
+        YesNo("with a cool-down", "none"),
+        default=True,
+        meaning="with warm-up and cool-down",
+        group=CIRCUIT,
+        label="warm-up",
+        option="--no-warm-up",
+    )
+    difficulty: int = value(
+        DIFFICULTY, 3, "on average", CIRCUIT, option="--difficulty 1-5"
+    )
+    athletes: int = value(
+        ATHLETES,
+        1,
+        "2: half a circuit apart, sharing the kit",
+        CIRCUIT,
+        label="people",
+        option="--athletes N",
+    )
+    space: Space = value(
+        SPACE, "lane", "how much floor there is", ROOM, option="--space"
+    )
+    noise: Noise = value(NOISE, "loud", "how loud it may get", ROOM, option="--noise")
+    ceiling: Ceiling = value(
+        CEILING, "jump", "how high the ceiling is", ROOM, option="--ceiling"
+    )
+    like: tuple[str, ...] = value(
+        _LISTED,
+        (),
+        "these rather than others",
+        LISTS,
+        label="liked",
+        option="--like IDS",
+    )
+    avoid: tuple[str, ...] = value(
+        _LISTED,
+        (),
+        "these are left out",
+        LISTS,
+        label="avoid",
+        option="--avoid IDS",
+    )
+    keep: tuple[str, ...] = value(
+        _LISTED, (), "these must be in", LISTS, label="locked", option="--keep IDS"
+    )
+    waived: tuple[str, ...] = value(
+        ListOf(Choice({rule: rule for rule in WAIVABLE}), most=20),
+        (),
+        f"ordering rules to ignore: {', '.join(WAIVABLE)}",
+        LISTS,
+        label="rules off",
+        key="waive",
+        option="--waive RULES",
+    )
+    seed: int = value(
+        SEED,
+        0,
+        "the same wishes with another seed may give another circuit",
+        option="--seed N",
+    )

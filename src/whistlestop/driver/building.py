@@ -1,4 +1,4 @@
-"""What the builder is fed with in a house, and where wishes and circuits are kept.
+"""What the builder is fed with, and where wishes and circuits are saved.
 
 Owns reading kit, limits and the last weeks for a request, and the names of wishes.
 Refuses to know how a circuit is found and how anything is shown.
@@ -13,10 +13,10 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from whistlestop.coach.builder.request import Request
-from whistlestop.domain.wishes import Wishes
+from whistlestop.builder.request import Request
+from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.wishes_file import (
+from whistlestop.store.wishes.circuits import (
     read_wishes,
     wishes_names,
     wishes_path,
@@ -24,18 +24,18 @@ from whistlestop.store.wishes_file import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class BuildRequest:
     """A request as it stands today, and in sentences what could not be read for it."""
 
     request: Request
     troubles: tuple[str, ...] = ()
 
 
-def asked(house: House, wishes: Wishes) -> Asked:
+def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
 
     Raises:
@@ -45,13 +45,13 @@ def asked(house: House, wishes: Wishes) -> Asked:
     """
     for ids in (wishes.like, wishes.avoid, wishes.keep):
         require_known(ids)
-    recent, yardstick, troubles = _lately(house)
+    recent, yardstick, troubles = _lately(services)
     request = Request(
         minutes=wishes.minutes,
         stations=wishes.stations,
         loops=wishes.loops,
-        kit=house.kit(),
-        limits=house.limits_in_force(),
+        kit=services.kit.owned(),
+        limits=services.kit.limits_in_force(),
         space=wishes.space,
         noise=wishes.noise,
         ceiling=wishes.ceiling,
@@ -68,10 +68,10 @@ def asked(house: House, wishes: Wishes) -> Asked:
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
     )
-    return Asked(request, troubles)
+    return BuildRequest(request, troubles)
 
 
-def wishes_of(request: Request, before: Wishes) -> Wishes:
+def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
     """What a request would be as wishes; kit and limits are left to the day.
 
     What is kept, liked and avoided stands in the order of `before`.
@@ -114,14 +114,14 @@ def require_known(ids: tuple[str, ...]) -> None:
             raise UsageError(f"the library has no station {key}", hint)
 
 
-def _lately(house: House) -> tuple[frozenset[str], str, tuple[str, ...]]:
-    from whistlestop.coach.builder.lately import LATELY_DAYS, lately
+def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
+    from whistlestop.builder.lately import LATELY_DAYS, lately
 
-    since = house.clock.wall().date() - timedelta(days=LATELY_DAYS)
+    since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, troubles = [], []
-    for line in house.sessions(since=since):
+    for line in services.log.sessions(since=since):
         try:
-            records.append(house.record(line.id))
+            records.append(services.log.record(line.id))
         except StoreError as error:
             troubles.append(str(error))
     return (*lately(records), tuple(troubles))
@@ -130,33 +130,33 @@ def _lately(house: House) -> tuple[frozenset[str], str, tuple[str, ...]]:
 # --- Kept wishes -----------------------------------------------------------------
 
 
-def kept_names(house: House) -> tuple[str, ...]:
-    """The names under which wishes are kept in this house."""
-    return wishes_names(house.places.wishes)
+def kept_names(services: Services) -> tuple[str, ...]:
+    """The names under which wishes are saved in this home."""
+    return wishes_names(services.places.wishes)
 
 
-def kept_wishes(house: House, name: str) -> Wishes:
+def kept_wishes(services: Services, name: str) -> CircuitWishes:
     """The wishes kept under a name.
 
     Raises:
         UsageError: There are none of that name; says which there are.
         ProblemsFound: The file has problems.
     """
-    path = wishes_path(house.places.wishes, name)
+    path = wishes_path(services.places.wishes, name)
     if not path.exists():
-        names = kept_names(house)
+        names = kept_names(services)
         hint = f"saved: {', '.join(names)}" if names else "none saved yet"
         raise UsageError(f"there are no wishes named {name}", hint)
     return read_wishes(path)
 
 
-def keep_wishes(house: House, name: str, wishes: Wishes) -> Path:
+def keep_wishes(services: Services, name: str, wishes: CircuitWishes) -> Path:
     """Keep wishes under a name; those kept under it before give way.
 
     Raises:
         UsageError: It cannot be a name.
         StoreError: The file there is somebody's own, or the disk refuses.
     """
-    path = wishes_path(house.places.wishes, name)
+    path = wishes_path(services.places.wishes, name)
     write_wishes(path, wishes)
     return path

@@ -13,7 +13,7 @@ from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.context import CoachContext, Emphasis
 from whistlestop.coach.decisions import (
     PUT_OFF_DAYS,
     Choice,
@@ -26,24 +26,24 @@ from whistlestop.coach.decisions import (
     progress,
     session_circuit,
 )
-from whistlestop.coach.history import History, history_of
-from whistlestop.coach.next_step import Answer, next_step
+from whistlestop.coach.history import CircuitHistory, history_of
+from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_words
 from whistlestop.coach.verdicts import Proposal
-from whistlestop.domain.circuit import Circuit
-from whistlestop.driver.planning import Planning, block_now, key_days_near
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
 from whistlestop.review.days import Training
 from whistlestop.review.diary import trainings_of
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_copies import Merged, read_with_copies, take_over
-from whistlestop.store.diary_file import DECISIONS_NAME, append_step
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
+from whistlestop.store.diary.file import DECISIONS_NAME, append_step
+from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
     from whistlestop.driver.logbook import Logbook
+    from whistlestop.driver.services import Services
 
 # A circuit is in use if it was done in these days; older ones are asked for by name.
 IN_USE_DAYS: Final = 90
@@ -66,7 +66,7 @@ class Wants:
 
 
 @dataclass(frozen=True, slots=True)
-class Advice:
+class CircuitAdvice:
     """An answer for one circuit with what it rests on.
 
     `file_circuit` is as its file says it, `progress` has the accepted steps in it,
@@ -74,13 +74,13 @@ class Advice:
     what the rules were asked with.
     """
 
-    answer: Answer
+    answer: NextStepAnswer
     file_circuit: Circuit
     progress: Progress
     session: Circuit
-    history: History
+    history: CircuitHistory
     outcome: str
-    context: Context
+    context: CoachContext
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +94,12 @@ class _Weeks:
 
 
 class Coaching:
-    """The coach of one house, at the present moment."""
+    """The coach of one home, at the present moment."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, services: Services) -> None:
         """Prepare; nothing is read yet."""
-        self._house = house
-        self._path: Path = house.places.log / DECISIONS_NAME
+        self._services = services
+        self._path: Path = services.places.log / DECISIONS_NAME
 
     def decisions(self) -> Decisions:
         """All decisions.
@@ -114,8 +114,8 @@ class Coaching:
 
     def in_use(self) -> tuple[str, ...]:
         """Ids of the circuits done in the last 90 days, the latest first."""
-        since = self._house.clock.wall().date() - timedelta(days=IN_USE_DAYS)
-        lines = self._house.logbook().sessions(since=since)
+        since = self._services.clock.wall().date() - timedelta(days=IN_USE_DAYS)
+        lines = self._services.logbook().sessions(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
 
     def stepped(self, circuit: Circuit) -> Progress:
@@ -126,7 +126,25 @@ class Coaching:
         """
         return progress(circuit, self.decisions(), exercises())
 
-    def advise(self, circuit: Circuit, wants: Wants | None = None) -> Advice:
+    def session(self, circuit: Circuit, *, with_log: bool = True) -> Circuit:
+        """What the coming session of a circuit is, as things were decided.
+
+        Without the log a lighter session counts as not done yet.
+
+        Raises:
+            StoreError: The decisions or the log cannot be read.
+        """
+        decisions = self.decisions()
+        now = progress(circuit, decisions, exercises())
+        moment = self._services.clock.wall()
+        zone = moment.tzinfo or UTC
+        if with_log:
+            history = self._history(circuit.id, self._services.logbook(), zone)
+        else:
+            history = history_of(circuit.id, (), (), zone, _regions())
+        return session_circuit(now, decisions, history, moment.date(), exercises())
+
+    def advise(self, circuit: Circuit, wants: Wants | None = None) -> CircuitAdvice:
         """Say what next for a circuit, as its file says it.
 
         Raises:
@@ -135,16 +153,16 @@ class Coaching:
         wanted = wants or Wants()
         decisions = self.decisions()
         now = progress(circuit, decisions, exercises())
-        moment = self._house.clock.wall()
-        logbook = self._house.logbook()
+        moment = self._services.clock.wall()
+        logbook = self._services.logbook()
         history = self._history(circuit.id, logbook, moment.tzinfo or UTC)
         today = moment.date()
         weeks = self._weeks(today)
-        context = Context(
+        context = CoachContext(
             circuit=now.circuit,
             now=moment,
-            kit=self._house.kit(),
-            limits=self._house.limits(),
+            kit=self._services.kit.owned(),
+            limits=self._services.kit.limits(),
             emphasis=wanted.emphasis or weeks.emphasis,
             target_effort=wanted.target_effort,
             deload_weeks=weeks.deload_weeks,
@@ -158,7 +176,7 @@ class Coaching:
             deload_began=now.deload_began,
             put_off=now.put_off,
         )
-        return Advice(
+        return CircuitAdvice(
             next_step(history, context),
             circuit,
             now,
@@ -170,17 +188,16 @@ class Coaching:
 
     def _weeks(self, today: date) -> _Weeks:
         """What weeks.toml says of today, if there is one."""
-        planning = Planning(self._house)
-        if not planning.has_targets:
+        targets = own_targets(self._services.places)
+        if targets is None:
             return _Weeks()
-        targets = planning.targets()
         near = key_days_near(targets, today)
         found = block_now(targets, today)
         return _Weeks(key_days=near) if found is None else _Weeks(*found, near)
 
     def keep(
         self,
-        advice: Advice,
+        advice: CircuitAdvice,
         choice: Choice,
         *,
         instead: Proposal | None = None,
@@ -192,7 +209,7 @@ class Coaching:
             StoreError: The disk does not take it; nothing was changed.
             ValueError: The choice does not fit; see `decisions.decide`.
         """
-        moment = self._house.clock.wall()
+        moment = self._services.clock.wall()
         made = decide(
             advice.answer.proposal,
             advice.file_circuit,
@@ -212,7 +229,7 @@ class Coaching:
             raise StoreError(f"decision not saved: {error.message}") from None
         return made
 
-    def merge(self) -> Merged:
+    def merge(self) -> DiaryWithCopies:
         """Write what only conflict copies of the decisions hold among them.
 
         Returns:
@@ -224,7 +241,7 @@ class Coaching:
         self.decisions()
         return take_over(self._path)
 
-    def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> History:
+    def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> CircuitHistory:
         lines = logbook.sessions()
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
@@ -234,7 +251,7 @@ class Coaching:
         self, lines: Sequence[SessionLine], circuit: str, logbook: Logbook
     ) -> list[SessionRecord]:
         """Replay the sessions of the circuit, and those of the last days."""
-        near = self._house.clock.wall().date() - timedelta(days=_NEAR_DAYS)
+        near = self._services.clock.wall().date() - timedelta(days=_NEAR_DAYS)
         own = [line for line in lines if line.circuit == circuit][:MOST_REPLAYED]
         ids = {line.id for line in own}
         ids |= {line.id for line in lines if line.wall[:10] >= near.isoformat()}

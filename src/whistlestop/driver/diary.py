@@ -12,25 +12,27 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.circuit import MAX_LOOPS, Today
+from whistlestop.domain.circuit.circuit import MAX_LOOPS, Today
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile, shown
-from whistlestop.domain.timeline import compile_plan
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import UsageError
-from whistlestop.review.days import Mark, Span, day_words
-from whistlestop.review.diary import Entry, undone_sequences
+from whistlestop.review.days import DaySpan, Mark, day_words
+from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
-from whistlestop.store.diary_copies import Merged, take_over
-from whistlestop.store.diary_file import append_step, diary_path, steps
-from whistlestop.store.journal_file import is_session_id, journal_path
-from whistlestop.store.journal_line import Line
+from whistlestop.store.diary.copies import DiaryWithCopies, take_over
+from whistlestop.store.diary.file import append_step, diary_path, steps
+from whistlestop.store.journal.file import is_session_id, journal_path
+from whistlestop.store.journal.line import JournalLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.circuits import CircuitService
+    from whistlestop.driver.library import LibraryService
+    from whistlestop.driver.log import LogService
 
 NOTE_LIMIT: Final = 400
 NAME_LIMIT: Final = 80
@@ -38,7 +40,7 @@ MOST_MINUTES: Final = 24 * 60
 
 
 @dataclass(frozen=True, slots=True)
-class Felt:
+class DiscomfortEntry:
     """A discomfort to add: where, which side, 0 to 10."""
 
     site: str
@@ -59,7 +61,7 @@ class Amendment:
     effort: Effort | None = None
     sets_effort: bool = False
     note: str | None = None
-    felt: tuple[Felt, ...] = ()
+    felt: tuple[DiscomfortEntry, ...] = ()
     without_discomforts: bool = False
 
     @property
@@ -69,7 +71,7 @@ class Amendment:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class TrainingEntry:
     """A training to enter. `length_ms` without pauses; `efforts` one a loop."""
 
     day: date
@@ -83,11 +85,15 @@ class Done:
 
 
 class DiaryKeeper:
-    """Writes to the diary of one house. Each act returns what it made or undid."""
+    """Writes to the diary of one home. Each act returns what it made or undid."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(
+        self, log: LogService, library: LibraryService, circuits: CircuitService
+    ) -> None:
         """Prepare; nothing is read or made yet."""
-        self._house = house
+        self._log = log
+        self._library = library
+        self._circuits = circuits
 
     def amend(self, session_id: str, amendment: Amendment) -> str:
         """Amend a recorded session, or an entry; `last` is the newest session.
@@ -101,7 +107,7 @@ class DiaryKeeper:
         """
         if amendment.is_empty:
             raise UsageError("no change given", "--effort, --note, --discomfort")
-        logbook = Logbook(self._house)
+        logbook = Logbook(self._log, self._library)
         if session_id == "last":
             session_id = logbook.last_id()
         entry = logbook.entry(session_id)
@@ -113,7 +119,7 @@ class DiaryKeeper:
         self._write([{"k": "amend", "of": session_id, "set": values}])
         return session_id
 
-    def add_training(self, done: Done) -> str:
+    def add_training(self, done: TrainingEntry) -> str:
         """Enter other training; returns its id.
 
         Raises:
@@ -122,7 +128,7 @@ class DiaryKeeper:
         """
         return self.add_trainings([done])[0]
 
-    def add_trainings(self, trainings: Sequence[Done]) -> list[str]:
+    def add_trainings(self, trainings: Sequence[TrainingEntry]) -> list[str]:
         """Enter any number of trainings in one step; returns their ids.
 
         Raises:
@@ -141,11 +147,14 @@ class DiaryKeeper:
         Raises:
             StoreError: The diary cannot be read.
         """
-        kept = (e.values.get("heart") for e in Logbook(self._house).diary.present)
+        kept = (
+            e.values.get("heart")
+            for e in Logbook(self._log, self._library).diary.present
+        )
         known = [heart_of(values) for values in kept if values]
         return known[-1] if known else None
 
-    def enter_session(self, done: Done) -> str:
+    def enter_session(self, done: TrainingEntry) -> str:
         """Enter a session of a circuit done without the laptop; returns its id.
 
         Raises:
@@ -166,9 +175,9 @@ class DiaryKeeper:
         """
         if loops is not None and not 1 <= loops <= MAX_LOOPS:
             raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
-        return compile_plan(self._house.circuit(circuit), Today(loops=loops))
+        return compile_plan(self._circuits.read(circuit), Today(loops=loops))
 
-    def mark(self, mark: Mark, span: Span, note: str = "") -> str:
+    def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.
 
         Raises:
@@ -177,7 +186,7 @@ class DiaryKeeper:
         """
         return self._period({"k": "mark", "mark": mark.value}, span, note)
 
-    def fully_logged(self, span: Span) -> str:
+    def fully_logged(self, span: DaySpan) -> str:
         """Say that every training of a period is entered; returns the entry's id.
 
         Raises:
@@ -201,7 +210,7 @@ class DiaryKeeper:
             UsageError: There is no such thing, or it is deleted already.
             StoreError: The disk does not take it.
         """
-        logbook = Logbook(self._house)
+        logbook = Logbook(self._log, self._library)
         if item_id == "last":
             item_id = logbook.last_id()
         entry = logbook.entry(item_id)
@@ -253,19 +262,19 @@ class DiaryKeeper:
 
     @property
     def _path(self) -> Any:
-        return diary_path(self._house.places.log)
+        return diary_path(self._log.places.log)
 
     @property
     def _today(self) -> date:
-        return self._house.clock.wall().date()
+        return self._log.clock.wall().date()
 
     def _write(self, lines: Sequence[Mapping[str, Any]]) -> None:
         self._lines()
         step = {"step": secrets.token_hex(4)} if len(lines) > 1 else {}
-        wall = self._house.clock.wall().isoformat(timespec="milliseconds")
+        wall = self._log.clock.wall().isoformat(timespec="milliseconds")
         append_step(self._path, [{**line, **step} for line in lines], wall=wall)
 
-    def _lines(self) -> tuple[Line, ...]:
+    def _lines(self) -> tuple[JournalLine, ...]:
         """The lines of the diary, if they are of a format that is known.
 
         To one of a later format nothing is added: it may mean something else there.
@@ -275,14 +284,14 @@ class DiaryKeeper:
         Raises:
             StoreError: They are not, or cannot be read.
         """
-        logbook = Logbook(self._house)
+        logbook = Logbook(self._log, self._library)
         _ = logbook.diary
         if logbook.lines.missing:
             take_over(self._path)
-            logbook = Logbook(self._house)
+            logbook = Logbook(self._log, self._library)
         return logbook.lines.lines
 
-    def merge(self) -> Merged:
+    def merge(self) -> DiaryWithCopies:
         """Write what only conflict copies hold into the diary.
 
         Returns:
@@ -291,13 +300,13 @@ class DiaryKeeper:
         Raises:
             StoreError: A file cannot be read, or the disk does not take it.
         """
-        _ = Logbook(self._house).diary
+        _ = Logbook(self._log, self._library).diary
         return take_over(self._path)
 
-    def _undo(self, step: Sequence[Line]) -> None:
+    def _undo(self, step: Sequence[JournalLine]) -> None:
         self._write([{"k": "undo", "of": line.sequence} for line in step])
 
-    def _values(self, done: Done) -> dict[str, Any]:
+    def _values(self, done: TrainingEntry) -> dict[str, Any]:
         if done.day > self._today:
             raise UsageError(
                 f"{day_words(done.day)} is still to come",
@@ -316,7 +325,7 @@ class DiaryKeeper:
         values |= {} if done.heart is None else {"heart": done.heart.fields()}
         return values | _noted(done.note)
 
-    def _period(self, fields: Mapping[str, Any], span: Span, note: str) -> str:
+    def _period(self, fields: Mapping[str, Any], span: DaySpan, note: str) -> str:
         if len(span) > MOST_DAYS:
             raise UsageError(f"expected a period of up to {MOST_DAYS} days")
         line = {**fields, "id": _new_id(), "first": span.first.isoformat()}
@@ -326,14 +335,14 @@ class DiaryKeeper:
 
     def _check_journal(self, item_id: str) -> None:
         is_there = is_session_id(item_id)
-        if not (is_there and journal_path(self._house.places.log, item_id).is_file()):
+        if not (is_there and journal_path(self._log.places.log, item_id).is_file()):
             raise UsageError(
                 f'there is no session or entry "{shown(item_id, 40)}"',
                 "`log` lists them",
             )
 
 
-def step_words(step: Sequence[Line]) -> str:
+def step_words(step: Sequence[JournalLine]) -> str:
     """What a step did, in words."""
     if len(step) > 1:
         return f"{len(step)} entries made in one step"
@@ -357,11 +366,11 @@ def step_words(step: Sequence[Line]) -> str:
             return f"a line of the kind {shown(kind, 20)}"
 
 
-def _is_undo(step: Sequence[Line]) -> bool:
+def _is_undo(step: Sequence[JournalLine]) -> bool:
     return all(line.kind == "undo" for line in step)
 
 
-def _is_undone(step: Sequence[Line], undone: frozenset[int]) -> bool:
+def _is_undone(step: Sequence[JournalLine], undone: frozenset[int]) -> bool:
     return all(line.sequence in undone for line in step)
 
 
@@ -381,12 +390,14 @@ def _record_values(record: SessionRecord, amendment: Amendment) -> dict[str, Any
         values["efforts"] = [None if e is None else e.number for e in efforts.values()]
     if amendment.felt or amendment.without_discomforts:
         kept = [] if amendment.without_discomforts else record.discomforts
-        before = [Felt(d.entry.site, d.entry.side, d.entry.level) for d in kept]
+        before = [
+            DiscomfortEntry(d.entry.site, d.entry.side, d.entry.level) for d in kept
+        ]
         values["discomforts"] = _felt_values([*before, *amendment.felt])
     return values
 
 
-def _entry_values(entry: Entry, amendment: Amendment) -> dict[str, Any]:
+def _entry_values(entry: DiaryEntry, amendment: Amendment) -> dict[str, Any]:
     if entry.kind not in {"training", "session"}:
         raise UsageError("a mark is not amended", "delete it and mark the days again")
     values = _common_values(amendment)
@@ -416,7 +427,7 @@ def _common_values(amendment: Amendment) -> dict[str, Any]:
     return values
 
 
-def _felt_values(felt: Sequence[Felt]) -> list[dict[str, Any]]:
+def _felt_values(felt: Sequence[DiscomfortEntry]) -> list[dict[str, Any]]:
     for each in felt:
         _check_text(each.site, NAME_LIMIT, "a site")
         _check_text(each.side, NAME_LIMIT, "a side")

@@ -17,7 +17,7 @@ CLEAR_KEYS: Final = frozenset({"backspace"})
 
 
 @dataclass(frozen=True, slots=True)
-class Typed:
+class EffortTyped:
     """What a key made of the effort; `effort` None means it was cleared."""
 
     effort: Effort | None
@@ -29,7 +29,9 @@ class EffortKeys:
     def __init__(self) -> None:
         self._one_at_ms: int | None = None
 
-    def press(self, key: str, now_ms: int, present: Effort | None) -> Typed | None:
+    def press(
+        self, key: str, now_ms: int, present: Effort | None
+    ) -> EffortTyped | None:
         """Take one key; None when it has nothing to do with effort.
 
         Args:
@@ -40,14 +42,14 @@ class EffortKeys:
         one_at, self._one_at_ms = self._one_at_ms, None
         if len(key) == 1 and key.isascii() and key.isdigit():
             if key == "0" and one_at is not None and now_ms - one_at <= TEN_WINDOW_MS:
-                return Typed(Effort(20))
+                return EffortTyped(Effort(20))
             if key == "1":
                 self._one_at_ms = now_ms
-            return Typed(Effort(int(key) * 2))
+            return EffortTyped(Effort(int(key) * 2))
         if key in HALF_KEYS and present is not None:
             if present.halves % 2 == 0 and present.halves < 20:
-                return Typed(Effort(present.halves + 1))
-            return Typed(present)
+                return EffortTyped(Effort(present.halves + 1))
+            return EffortTyped(present)
         if key in CLEAR_KEYS and present is not None:
-            return Typed(None)
+            return EffortTyped(None)
         return None

@@ -22,15 +22,16 @@ from whistlestop.review.amended import (
     version_lines,
 )
 from whistlestop.review.days import DayBook, Training
-from whistlestop.review.diary import Diary, Entry, book_of
-from whistlestop.review.items import Filter, Item, item_of_entry, item_of_line
+from whistlestop.review.diary import Diary, DiaryEntry, book_of
+from whistlestop.review.items import Filter, LogItem, item_of_entry, item_of_line
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of
-from whistlestop.store.diary_copies import Merged
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.diary.copies import DiaryWithCopies
+from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.library import LibraryService
+    from whistlestop.driver.log import LogService
 
 LEAST_SHOWN: Final = 10
 MONTH_DAYS: Final = 31
@@ -53,18 +54,19 @@ class Shown:
 class Logbook:
     """The log at one moment: the diary is read once, when it is first needed."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, log: LogService, library: LibraryService) -> None:
         """Prepare; nothing is read yet."""
-        self._house = house
+        self._log = log
+        self._library = library
 
     @cached_property
-    def lines(self) -> Merged:
+    def lines(self) -> DiaryWithCopies:
         """The lines of the diary as found, those of its conflict copies among them.
 
         Raises:
             StoreError: It cannot be read.
         """
-        return self._house.kept_diary.lines()
+        return self._log.diary_cache.lines()
 
     @cached_property
     def diary(self) -> Diary:
@@ -73,7 +75,7 @@ class Logbook:
         Raises:
             StoreError: It cannot be read, or is of a later format.
         """
-        return self._house.kept_diary.diary(self.lines)
+        return self._log.diary_cache.diary(self.lines)
 
     @property
     def problems(self) -> tuple[str, ...]:
@@ -84,7 +86,7 @@ class Logbook:
     @property
     def today(self) -> date:
         """The present day, where the athlete is."""
-        return self._house.clock.wall().date()
+        return self._log.clock.wall().date()
 
     def sessions(
         self,
@@ -103,7 +105,7 @@ class Logbook:
         Raises:
             StoreError: The log cannot be listed, or the diary cannot be read.
         """
-        found = self._house.sessions(scripted=scripted, since=since)
+        found = self._log.sessions(scripted=scripted, since=since)
         kept = [
             line
             for line in found
@@ -118,7 +120,7 @@ class Logbook:
         *,
         scripted: bool = False,
         removed: bool = False,
-    ) -> list[Item]:
+    ) -> list[LogItem]:
         """All that stands in the log and passes the filter, newest first.
 
         Raises:
@@ -136,7 +138,7 @@ class Logbook:
 
     def recent(
         self, *, scripted: bool = False, removed: bool = False
-    ) -> tuple[list[Item], bool]:
+    ) -> tuple[list[LogItem], bool]:
         """The items of the last month, or the newest ten where they are fewer.
 
         Returns:
@@ -154,7 +156,7 @@ class Logbook:
         count = newest(found, month)
         return found[:count], count < len(found)
 
-    def _entries(self, *, since: date | None, removed: bool) -> list[Entry]:
+    def _entries(self, *, since: date | None, removed: bool) -> list[DiaryEntry]:
         every = self.diary.entries.values() if removed else self.diary.present
         if since is None:
             return list(every)
@@ -165,7 +167,7 @@ class Logbook:
             if (entry.values.get("day") or entry.values["last"]) >= first
         ]
 
-    def entry(self, entry_id: str) -> Entry | None:
+    def entry(self, entry_id: str) -> DiaryEntry | None:
         """An entry of the diary by its id; removed ones too."""
         return self.diary.entries.get(entry_id)
 
@@ -175,7 +177,7 @@ class Logbook:
         Raises:
             UsageError: There is none.
         """
-        for line in self._house.sessions(scripted=scripted):
+        for line in self._log.sessions(scripted=scripted):
             if line.id not in self.diary.removed:
                 return line.id
         raise UsageError("no sessions yet")
@@ -189,7 +191,7 @@ class Logbook:
         """
         if session_id == "last":
             session_id = self.last_id(scripted=scripted)
-        recorded = self._house.record(session_id)
+        recorded = self._log.record(session_id)
         versions = self.diary.amendments.get(session_id, ())
         return Shown(
             amended_record(recorded, self.diary),
@@ -235,11 +237,11 @@ class Logbook:
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
-        places = self._house.station_places()
+        places = self._library.station_places()
         found: list[Bout] = []
         for line in lines:
             try:
-                record = self._house.record(line.id)
+                record = self._log.record(line.id)
                 found += bouts_of(record, local_day(record.wall), places)
             except (StoreError, ValueError):
                 continue
@@ -257,12 +259,12 @@ class Logbook:
             if not line.is_exact and line.wall
         }
         if made := [line for line in replayed.values() if line.is_exact]:
-            self._house.keep_lines(made)
+            self._log.save_lines(made)
         return [replayed.get(line.id, line) for line in lines]
 
     def _replayed(self, line: SessionLine) -> SessionLine:
         try:
-            return line_of(self._house.record(line.id), line)
+            return line_of(self._log.record(line.id), line)
         except StoreError:
             return line
 
@@ -274,7 +276,7 @@ def _is_since(line: SessionLine, since: date) -> bool:
         return True  # to be named to a person, wherever it belongs
 
 
-def newest(items: Sequence[Item], since: date, least: int = LEAST_SHOWN) -> int:
+def newest(items: Sequence[LogItem], since: date, least: int = LEAST_SHOWN) -> int:
     """How many of some items, newest first, are of a day on, or `least` if more."""
     recent = sum(item.last_day is not None and item.last_day >= since for item in items)
     return min(len(items), max(recent, least))

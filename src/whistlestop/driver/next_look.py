@@ -13,12 +13,12 @@ from whistlestop.coach.decisions import Decisions
 from whistlestop.coach.instead import rotate
 from whistlestop.coach.variety import Fresh, something_new
 from whistlestop.coach.verdicts import Proposal
-from whistlestop.driver.coaching import Advice, Coaching
+from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills, exercises
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,50 +34,50 @@ class Novelty:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class NextSteps:
     """The next step for every circuit in use, with what was decided before.
 
     `rotations` has a proposal, or None, for each of the advices.
     """
 
-    advices: tuple[Advice, ...] = ()
+    advices: tuple[CircuitAdvice, ...] = ()
     rotations: tuple[Proposal | None, ...] = ()
     decisions: Decisions = field(default_factory=Decisions)
     novelty: Novelty = field(default_factory=Novelty)
     problems: tuple[str, ...] = ()
 
 
-def look(house: House) -> Look:
+def look(services: Services) -> NextSteps:
     """Ask the coach about every circuit in use.
 
     Raises:
         StoreError, ProblemsFound: Log, kit, limits, weeks or decisions cannot be read.
     """
-    coaching = Coaching(house)
+    coaching = Coaching(services)
     decisions = coaching.decisions()
-    advices: list[Advice] = []
+    advices: list[CircuitAdvice] = []
     problems = list(decisions.problems)
     for key in coaching.in_use():
         try:
-            circuit = house.circuit(key)
+            circuit = services.circuits.read(key)
         except WhistlestopError as error:
             problems.append(f"{key}: {error}")
             continue
         advices.append(coaching.advise(circuit))
     problems += [each for advice in advices for each in advice.progress.problems]
     turned = [rotate(advice.history, advice.context) for advice in advices]
-    return Look(
+    return NextSteps(
         tuple(advices),
         tuple(each if isinstance(each, Proposal) else None for each in turned),
         decisions,
-        novelty(house, advices),
+        novelty(services, advices),
         tuple(problems),
     )
 
 
-def novelty(house: House, advices: Sequence[Advice]) -> Novelty:
+def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
     """What no session has had; drills are looked for in the sessions replayed."""
-    lines = house.sessions()
+    lines = services.log.sessions()
     used = {key for line in lines if line.best_work_ms for key in line.exercises}
     runs = (run for advice in advices for run in advice.history.runs)
     filled = {s.drill for run in runs for s in run.plan.segments if s.drill}

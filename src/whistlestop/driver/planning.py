@@ -1,4 +1,4 @@
-"""The weeks of one house: what is wanted, the plan as kept, and what was done of it.
+"""The weeks of one home: what is wanted, the plan as saved, and what was done of it.
 
 Owns weeks.toml and plan.toml, and laying the log over the plan. Refuses to choose
 days: `coach.weeks` and `coach.replanning` do.
@@ -13,27 +13,28 @@ from fractions import Fraction
 from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
-from whistlestop.coach.context import Context, Emphasis
+from whistlestop.coach.context import CoachContext, Emphasis
 from whistlestop.coach.replanning import Replanned, replan
 from whistlestop.coach.weeks import (
     APART_DAYS,
     Block,
-    Planned,
     PlannedCircuit,
+    PlannedSession,
     State,
     Weeks,
-    Wishes,
-    emphasis_in,
+    WeekWishes,
     make_weeks,
 )
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import shown
-from whistlestop.domain.timeline import compile_plan
+from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.next_steps import with_next_steps
+from whistlestop.driver.week_targets import own_targets
 from whistlestop.errors import UsageError, WhistlestopError
-from whistlestop.review.days import Span, week_of
-from whistlestop.review.exchange.ical import Planned as Event
-from whistlestop.store.weeks_file import (
+from whistlestop.review.days import DaySpan, week_of
+from whistlestop.review.exchange.ical import CalendarSession as Event
+from whistlestop.store.wishes.weeks import (
     MOST_CIRCUITS,
-    MOST_WEEKS,
     KeptPlan,
     KeptSession,
     Targets,
@@ -44,7 +45,7 @@ from whistlestop.store.weeks_file import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 MARKS: Final = "ABC"
 USUAL_TIME: Final = time(18)
@@ -61,33 +62,33 @@ class Outlook:
     """
 
     targets: Targets
-    wishes: Wishes
+    wishes: WeekWishes
     plan: Weeks | None
     today: date
-    before: tuple[Planned, ...] = ()
+    before: tuple[PlannedSession, ...] = ()
 
 
 class Planning:
-    """Weeks ahead for one house, at the present moment."""
+    """Weeks ahead for one home, at the present moment."""
 
-    def __init__(self, house: House) -> None:
+    def __init__(self, services: Services) -> None:
         """Prepare; nothing is read yet."""
-        self._house = house
+        self._services = services
 
     @property
     def today(self) -> date:
         """The present day, where the athlete is."""
-        return self._house.clock.wall().date()
+        return self._services.clock.wall().date()
 
     @property
     def has_targets(self) -> bool:
         """Whether there is a weeks.toml."""
-        return lexists(self._house.places.weeks_file)
+        return lexists(self._services.places.weeks_file)
 
     @property
     def plan_path(self) -> str:
         """Where the plan is kept, in words."""
-        return shown(str(self._house.places.plan_file))
+        return shown(str(self._services.places.plan_file))
 
     def targets(self) -> Targets:
         """What is wanted: weeks.toml, else the circuits in use, twice a week.
@@ -96,11 +97,10 @@ class Planning:
             ProblemsFound: The file has problems.
             StoreError: The log cannot be read.
         """
-        if self.has_targets:
-            return read_targets(self._house.places.weeks_file)
-        from whistlestop.driver.coaching import Coaching
-
-        used = Coaching(self._house).in_use()[:MOST_CIRCUITS]
+        own = own_targets(self._services.places)
+        if own is not None:
+            return own
+        used = Coaching(self._services).in_use()[:MOST_CIRCUITS]
         return Targets(began=week_of(self.today).first, circuits=used)
 
     def outlook(self, targets: Targets | None = None) -> Outlook:
@@ -117,7 +117,7 @@ class Planning:
         done = self._done_since(plan.first - timedelta(days=APART_DAYS))
         marked = as_done(plan, [pair for pair in done if pair[0] in plan.span])
         before = tuple(
-            Planned(f"y{n}", day, circuit, state="done")
+            PlannedSession(f"y{n}", day, circuit, state="done")
             for n, (day, circuit) in enumerate(done)
             if day < plan.first
         )
@@ -129,7 +129,7 @@ class Planning:
         wishes = replace(wishes, others=others)
         return Outlook(wanted, wishes, marked if kept else None, self.today, before)
 
-    def wishes(self, targets: Targets) -> Wishes:
+    def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
 
         Raises:
@@ -142,13 +142,13 @@ class Planning:
             self._planned_circuit(key, mark)
             for key, mark in zip(targets.circuits, MARKS, strict=False)
         ]
-        return Wishes(
+        return WeekWishes(
             targets.sessions_a_week,
             targets.days,
             tuple(circuits),
             key_weekdays=targets.key_weekdays,
             key_days=targets.key_days,
-            away=tuple(Span(first, last) for first, last in targets.away),
+            away=tuple(DaySpan(first, last) for first, last in targets.away),
             races=targets.races,
             blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
         )
@@ -188,7 +188,7 @@ class Planning:
         Raises:
             StoreError: A file is somebody's own, or the disk does not take it.
         """
-        places = self._house.places
+        places = self._services.places
         if not self.has_targets or read_targets(places.weeks_file) != targets:
             write_targets(places.weeks_file, targets)
         write_plan(places.plan_file, _kept_of(plan))
@@ -205,7 +205,9 @@ class Planning:
         for session in outlook.plan.sessions:
             if session.state != "planned" or session.day < outlook.today:
                 continue
-            circuit = self._house.as_stepped(self._house.circuit(session.circuit))
+            circuit = with_next_steps(
+                self._services, self._services.circuits.read(session.circuit)
+            )
             plan = compile_plan(circuit)
             begin = datetime.combine(session.day, at).astimezone()
             percent = round(session.share * 100)
@@ -217,17 +219,17 @@ class Planning:
     # What it is made of
 
     def _kept(self) -> Weeks | None:
-        path = self._house.places.plan_file
+        path = self._services.places.plan_file
         return _plan_of(read_plan(path)) if lexists(path) else None
 
     def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
-        circuit = self._house.circuit(key)
-        facts = Context(circuit=circuit, now=self._house.clock.wall())
+        circuit = self._services.circuits.read(key)
+        facts = CoachContext(circuit=circuit, now=self._services.clock.wall())
         return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
         """Sessions with any work in them: one left in its warm-up was not done."""
-        lines = self._house.logbook().sessions(since=day)
+        lines = self._services.logbook().sessions(since=day)
         return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)
@@ -268,7 +270,7 @@ def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
         if near is None:
             number += 1
             key = f"{_BESIDE}{number}"
-            sessions[key] = Planned(key, day, circuit, state="done")
+            sessions[key] = PlannedSession(key, day, circuit, state="done")
         else:
             open_ids.remove(near.id)
             sessions[near.id] = replace(near, day=day, state="done")
@@ -282,7 +284,9 @@ def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:
     return Weeks(plan.first, plan.count, tuple(ordered))
 
 
-def _nearest(day: date, circuit: str, among: Sequence[Planned]) -> Planned | None:
+def _nearest(
+    day: date, circuit: str, among: Sequence[PlannedSession]
+) -> PlannedSession | None:
     week = week_of(day)
     near = [
         s
@@ -295,38 +299,6 @@ def _nearest(day: date, circuit: str, among: Sequence[Planned]) -> Planned | Non
 def _is_beside(key: str) -> bool:
     digits = key[1:]
     return key[:1] == _BESIDE and digits.isascii() and digits.isdigit()
-
-
-def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | None:
-    """The emphasis of today's block, its weeks, and whether this is the lighter one.
-
-    None outside the weeks, or where there are no blocks.
-    """
-    week = (today - week_of(targets.began).first).days // 7
-    if not targets.blocks or not 0 <= week < MOST_WEEKS:
-        return None
-    blocks = tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks)
-    place = week
-    length = blocks[-1].weeks
-    for block in blocks:
-        if place < block.weeks:
-            length = block.weeks
-            break
-        place -= block.weeks
-    emphasis, share = emphasis_in(blocks, week)
-    return emphasis, length, share < 1
-
-
-def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
-    """Key sessions and races from today on, within so many days."""
-    near = (today + timedelta(days=n) for n in range(days + 1))
-    return frozenset(
-        day
-        for day in near
-        if day.weekday() in targets.key_weekdays
-        or day in targets.key_days
-        or day in targets.races
-    )
 
 
 def _kept_of(plan: Weeks) -> KeptPlan:
@@ -347,7 +319,7 @@ def _plan_of(kept: KeptPlan) -> Weeks:
         week_of(kept.first).first,
         kept.weeks,
         tuple(
-            Planned(
+            PlannedSession(
                 s.id,
                 s.day,
                 s.circuit,

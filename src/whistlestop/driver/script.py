@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from whistlestop.domain.effort import Effort
-from whistlestop.engine.clock import Reading
+from whistlestop.engine.clock import ClockReading
 from whistlestop.engine.commands import FIRST_ATHLETE, Command, Do, EnterEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded
@@ -23,9 +23,9 @@ class SimulatedClock:
         self._begin = begin
         self.now_ms = 0
 
-    def read(self) -> Reading:
+    def read(self) -> ClockReading:
         """The simulated moment; nobody sleeps in a simulation."""
-        return Reading(self.now_ms, 0)
+        return ClockReading(self.now_ms, 0)
 
     def wall(self) -> datetime:
         """The time of day it would be."""

@@ -7,31 +7,32 @@ process) and turns them into automatic pauses; the engine never does.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
-from whistlestop.domain.pairing import ALONE, Company, own_part
-from whistlestop.domain.plan import Plan
-from whistlestop.engine.clock import Clock, Reading
+from whistlestop.domain.plan.pairing import ALONE, Company, own_part
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.driver.guard import CUES, VOICE, Guard, GuardedSound
+from whistlestop.engine.clock import Clock, ClockReading
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
     Command,
     Do,
     Gap,
-    Swap,
+    SwapExercise,
     to_fields,
 )
 from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
 from whistlestop.engine.events import (
-    Answered,
+    ClockAnswered,
     CountedIn,
     CueDue,
     Event,
 )
-from whistlestop.engine.readings import reading
+from whistlestop.engine.for_athlete import reading
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.errors import CommandRejected
@@ -39,15 +40,16 @@ from whistlestop.sound.port import SoundPort
 from whistlestop.sound.silent import SilentSound
 
 if TYPE_CHECKING:
-    from whistlestop.driver.audible import Audible
-    from whistlestop.driver.hearing import Hearing
+    from whistlestop.driver.cue_scheduler import CueScheduler
+    from whistlestop.driver.session_audio import SessionAudio
 
 JOURNAL_FORMAT: Final = 1
 SLEEP_MS: Final = 500
 LATE_TICK_MS: Final = 3_000
+_LAST_EPOCH: Final = 1_000_000_000
 
 
-class Journal(Protocol):
+class JournalSink(Protocol):
     """Where a session is written down; see `store.journal_writer`."""
 
     def put(self, fields: dict[str, Any], *, derived: bool = False) -> int:
@@ -105,15 +107,16 @@ def first_line(
 class Session:
     """A session that is being done now."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - each of them by name
         self,
         engine: Engine,
         *,
         clock: Clock,
-        journal: Journal,
+        journal: JournalSink,
         sound: SoundPort,
         options: Options,
         company: Company = ALONE,
+        guard: Guard | None = None,
     ) -> None:
         """Bring a session together; `begin` or `carry_on` sets it going.
 
@@ -124,14 +127,17 @@ class Session:
             sound: Where cues go.
             options: See `Options`.
             company: Who trains along on this clock.
+            guard: What stands between it and all it can do without.
         """
         self.engine = engine
         self.company = company
         self.options = options
-        self.sound = sound
-        self.audible: Audible | None = None
+        self.guard = guard or Guard()
+        self.sound: SoundPort = sound
+        self.audible: SessionAudio | None = None
         self.heart: Heart | None = None
-        self._hearing = _hearing(engine, sound)
+        self._hearing: CueScheduler | None = None
+        self._listen_through(sound)
         self._clock = clock
         self._journal = journal
         reading = clock.read()
@@ -176,8 +182,7 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        if self._hearing is not None:
-            self._hearing.begin(self.audible, self._origin_ms)
+        self._hear(lambda hearing: hearing.begin(self.audible, self._origin_ms))
         self._sound_now(events)
         return events
 
@@ -207,8 +212,9 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            if self._hearing is not None:
-                self._hearing.go_on(self.audible, self._origin_ms)
+            self._hear(lambda hearing: hearing.go_on(self.audible, self._origin_ms))
+        if self.guard.has_lost(CUES):
+            self._sound_now(passed)
         self._note_sound()
         return events + passed
 
@@ -225,23 +231,22 @@ class Session:
 
     def _judge_in_company(self, command: Command) -> None:
         """Between two the offset was chosen so that no kit is wanted twice."""
-        if isinstance(command, Swap) and self.company.others:
+        if isinstance(command, SwapExercise) and self.company.others:
             raise CommandRejected("stations cannot change with two people")
         athlete = getattr(command, "athlete", FIRST_ATHLETE)
         if athlete not in self.athletes:
             raise CommandRejected("nobody of that name is training now")
 
-    def hear(self, audible: Audible) -> None:
+    def hear(self, audible: SessionAudio) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
         self.audible = audible
-        audible.prepare(self.engine.track)
-        if self._hearing is not None and self.engine.mode is not Mode.READY:
-            self._hearing.change(audible, self._origin_ms)
+        self._prepare()
+        if self.engine.mode is not Mode.READY:
+            self._hear(lambda hearing: hearing.change(audible, self._origin_ms))
 
-    def sound_through(self, sound: SoundPort, audible: Audible) -> None:
+    def sound_through(self, sound: SoundPort, audible: SessionAudio) -> None:
         """Sound through this port from now on, before or after the beginning."""
-        self.sound = sound
-        self._hearing = _hearing(self.engine, sound)
+        self._listen_through(sound)
         self.hear(audible)
 
     def fall_silent(self) -> None:
@@ -263,7 +268,7 @@ class Session:
 
     # The parts
 
-    def _watch_gap(self, reading: Reading) -> list[Event]:
+    def _watch_gap(self, reading: ClockReading) -> list[Event]:
         awake = reading.awake_ms - self._last_awake_ms
         slept = reading.slept_ms - self._last_slept_ms
         last_t_ms = self._last_awake_ms - self._origin_ms
@@ -284,13 +289,40 @@ class Session:
         fields = {**to_fields(command), "t": self.engine.t_ms}
         self.last_input = self._put(fields, derived=False)
         self._take(events)
-        if isinstance(command, Swap) and self.audible is not None:
-            self.audible.prepare(self.engine.track)
-        if self._hearing is not None:
-            moved = isinstance(command, (Do, Gap, Swap))
-            self._hearing.after_input(self._origin_ms, moved=moved)
+        if isinstance(command, SwapExercise):
+            self._prepare()
+        moved = isinstance(command, (Do, Gap, SwapExercise))
+        self._hear(lambda hearing: hearing.after_input(self._origin_ms, moved=moved))
         self._sound_now(events)
         return events
+
+    def _listen_through(self, sound: SoundPort) -> None:
+        self.sound = GuardedSound(sound, self.guard)
+        self._hearing = self.guard.call(CUES, lambda: self._planner(sound), None)
+
+    def _planner(self, sound: SoundPort) -> CueScheduler | None:
+        """What plans ahead for a player; nothing where nothing is played."""
+        if isinstance(sound, SilentSound):
+            return None
+        # Imported here: what is seen first does not wait for what is heard.
+        from whistlestop.driver.cue_scheduler import CueScheduler
+
+        return CueScheduler(self.engine, self.sound, self.guard)
+
+    def _prepare(self) -> None:
+        if (audible := self.audible) is not None:
+            track = self.engine.track
+            self.guard.call(VOICE, lambda: audible.prepare(track), None)
+
+    def _hear(self, change: Callable[[CueScheduler], None]) -> None:
+        """Have cues planned; where that fails each sounds when it is due."""
+        if (hearing := self._hearing) is None:
+            return
+        self.guard.call(CUES, lambda: change(hearing), None)
+        if self.guard.has_lost(CUES):
+            self._hearing = None
+            # What the player holds already would sound twice.
+            self.sound.clear(_LAST_EPOCH)
 
     def _sound_now(self, events: Sequence[Event]) -> None:
         """Sound what is due at this very moment: no plan can be early enough."""
@@ -332,20 +364,10 @@ class Session:
         return self._clock.wall().isoformat(timespec="milliseconds")
 
 
-def _hearing(engine: Engine, sound: SoundPort) -> Hearing | None:
-    """What plans ahead for a player; nothing where nothing is played."""
-    if isinstance(sound, SilentSound):
-        return None
-    # Imported here: what is seen first does not wait for what is heard.
-    from whistlestop.driver.hearing import Hearing
-
-    return Hearing(engine, sound)
-
-
 def heard_as(event: Event) -> str | None:
     """The name of the tone that an event is heard as, if it is heard."""
     match event:
-        case CueDue(cue=cue) | Answered(cue=cue):
+        case CueDue(cue=cue) | ClockAnswered(cue=cue):
             return cue.value
         case CountedIn(seconds_left=left) if left <= 3:
             return "count"

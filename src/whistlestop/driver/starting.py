@@ -6,6 +6,7 @@ What they make is released by whoever asked for it. Knows no screen.
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -13,59 +14,100 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.domain.plan import Plan
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.driver.guard import (
+    LIMITS,
+    NAMES,
+    SOUND,
+    UNREAD,
+    VOICE,
+    Guard,
+    GuardedSound,
+)
 from whistlestop.driver.session import Options, Session, first_line
+from whistlestop.driver.session_audio import HearingChoices, SessionAudio
 from whistlestop.engine.clock import Clock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
-from whistlestop.sound.port import SoundPort
+from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
-from whistlestop.sound.spoken_pair import Named
-from whistlestop.store.heartbeat import (
+from whistlestop.sound.soundtrack import DrillSounds
+from whistlestop.sound.spoken_pair import Addressee
+from whistlestop.store.journal.file import journal_path, new_session_id, read_journal
+from whistlestop.store.journal.heartbeat import (
     Heartbeat,
     heartbeats,
     read_heartbeat,
     remove_heartbeat,
 )
-from whistlestop.store.journal_file import journal_path, new_session_id, read_journal
-from whistlestop.store.journal_writer import JournalWriter
+from whistlestop.store.journal.run_lock import RunLock
+from whistlestop.store.journal.writer import JournalWriter
 from whistlestop.store.places import Places
-from whistlestop.store.run_lock import RunLock
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
-    from whistlestop.review.record import Replayed
+    from whistlestop.driver.audio_factory import AudioFactory
+    from whistlestop.driver.kit import KitService
+    from whistlestop.review.record import ReplayResult
 
 CLOSE_WAIT_S: Final = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class SessionHome:
+    """What a session needs of its home; sound is opened only once it is asked for."""
+
+    places: Places
+    clock: Clock
+    audio: Callable[[], AudioFactory]
+    kit: KitService
+    guard: Guard
 
 
 @dataclass
 class Running:
     """A session with what holds it: its lock, its journal, its sound."""
 
+    home: SessionHome
     session: Session
     session_id: str
     writer: JournalWriter
     lock: RunLock
     heart: Heartbeat
-    places: Places
-    warnings: tuple[str, ...] = ()
     sound: SoundPort | None = None
     released: bool = field(default=False)
 
-    def open_sound(self, house: House, given: SoundPort | None = None) -> None:
-        """Sound as the house does, or through a given port, unless it does already."""
+    def open_sound(self, given: SoundPort | None = None) -> None:
+        """Sound as the settings say, or through a port given, unless it does so."""
         if self.sound is not None or self.released:
             return
-        self.sound = given or house.sound()
-        session = self.session
-        audible = house.sounding.audible(
+        session, guard = self.session, self.guard
+        # A list of limits that cannot be read has to be known before it is needed.
+        guard.show(guard.call(LIMITS, self.home.kit.limits_problem, UNREAD))
+        failed: SoundPort = SilentSound(SoundStatus("lost", detail="The sound failed."))
+        self.sound = given or guard.call(
+            SOUND, lambda: self.home.audio().port(), failed
+        )
+        nobody: tuple[Addressee, ...] = ()
+        people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
+        audible = guard.call(
+            VOICE, lambda: self._audible(people), None
+        ) or SessionAudio(
             self.sound,
-            seed=session.options.seed,
-            people=_people(house, session.company),
+            choices=HearingChoices(voice=False, pacing=False),
+            drills=DrillSounds(),
         )
         session.sound_through(self.sound, audible)
+
+    def _audible(self, people: tuple[Addressee, ...]) -> SessionAudio:
+        seed = self.session.options.seed
+        port = GuardedSound(self.sound or SilentSound(), self.guard)
+        return self.home.audio().audible(port, seed=seed, people=people)
+
+    @property
+    def guard(self) -> Guard:
+        """What stands between the session and all it can do without."""
+        return self.session.guard
 
     def release(self) -> bool:
         """End sound, journal and lock; False when not everything is on disk."""
@@ -82,13 +124,13 @@ class Running:
         over = kept and self.session.is_over
         self.heart.close(over=over)
         if over:
-            _forget_finished(self.places)
+            _forget_finished(self.home.places)
         self.lock.__exit__(None, None, None)
         return kept
 
 
 def start(
-    house: House,
+    home: SessionHome,
     plan: Plan,
     *,
     options: Options,
@@ -101,12 +143,12 @@ def start(
     Raises:
         LockTakenError: Another program runs a session in this home.
     """
-    own_clock = clock or house.clock
-    lock = _lock(house)
+    own_clock = clock or home.clock
+    lock = _lock(home)
     session_id = new_session_id(own_clock.wall())
-    heart = Heartbeat(house.places.state, session_id)
+    heart = Heartbeat(home.places.state, session_id)
     writer = JournalWriter(
-        journal_path(house.places.log, session_id),
+        journal_path(home.places.log, session_id),
         clock=time.monotonic,
         first=first_line(
             plan,
@@ -123,27 +165,28 @@ def start(
         sound=SilentSound(),
         options=options,
         company=company,
+        guard=home.guard,
     )
     session.heart = heart
-    running = Running(
-        session, session_id, writer, lock, heart, house.places, _warnings(lock)
-    )
+    running = _running(home, session, session_id, writer, lock, heart)
     if sound is not None:
-        running.open_sound(house, sound)
+        running.open_sound(sound)
     return running
 
 
-def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> Running:
+def resume(
+    home: SessionHome, session_id: str, *, sound: SoundPort | None = None
+) -> Running:
     """Take an interrupted session up again, paused, where it was last seen.
 
     Raises:
         LockTakenError: It is still running somewhere.
         StoreError: Its journal cannot be read, or it is over.
     """
-    lock = _lock(house)
+    lock = _lock(home)
     try:
-        path = journal_path(house.places.log, session_id)
-        replayed = _replayed(house, path, session_id)
+        path = journal_path(home.places.log, session_id)
+        replayed = _replayed(home, path, session_id)
         writer = JournalWriter(path, clock=time.monotonic, append=True)
     except ValueError as error:
         lock.__exit__(None, None, None)
@@ -152,27 +195,26 @@ def resume(house: House, session_id: str, *, sound: SoundPort | None = None) -> 
         lock.__exit__(None, None, None)
         raise
     options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
-    heart = Heartbeat(house.places.state, session_id)
+    heart = Heartbeat(home.places.state, session_id)
     session = Session(
         replayed.engine,
-        clock=house.clock,
+        clock=home.clock,
         journal=writer,
         sound=SilentSound(),
         options=options,
         company=replayed.company,
+        guard=home.guard,
     )
     session.heart = heart
-    running = Running(
-        session, session_id, writer, lock, heart, house.places, _warnings(lock)
-    )
+    running = _running(home, session, session_id, writer, lock, heart)
     if sound is not None:
-        running.open_sound(house, sound)
-    gap_ms = _gap_ms(replayed.last_wall, house.clock.wall())
+        running.open_sound(sound)
+    gap_ms = _gap_ms(replayed.last_wall, home.clock.wall())
     session.carry_on(gap_ms, replayed.unwritten)
     return running
 
 
-def _replayed(house: House, path: Path, session_id: str) -> Replayed:
+def _replayed(home: SessionHome, path: Path, session_id: str) -> ReplayResult:
     """Run an interrupted session again, up to the last moment known of it.
 
     Raises:
@@ -185,7 +227,7 @@ def _replayed(house: House, path: Path, session_id: str) -> Replayed:
     journal = read_journal(path)
     if journal.is_finished:
         raise StoreError("that session is over already")
-    beat = read_heartbeat(house.places.state, session_id)
+    beat = read_heartbeat(home.places.state, session_id)
     return replay_lines([line.fields for line in journal.lines], beat)
 
 
@@ -197,26 +239,36 @@ def _forget_finished(places: Places) -> None:
                 remove_heartbeat(places.state, session_id)
 
 
-def _people(house: House, company: Company) -> tuple[Named, ...]:
+def _people(home: SessionHome, company: Company) -> tuple[Addressee, ...]:
     """Who is to be named by the voice; nobody where one trains alone."""
     if not company.others:
         return ()
     # Imported here: one alone needs no names.
-    from whistlestop.driver.pairs import called
+    from whistlestop.driver.athletes import called
 
     ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]
-    names = called(house, ids).values()
-    return tuple(Named(name, plan) for name, plan in zip(names, plans, strict=True))
+    names = called(home.places, ids).values()
+    return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
 
 
-def _lock(house: House) -> RunLock:
-    started = house.clock.wall().isoformat(timespec="seconds")
-    return RunLock(house.places.run_lock, started=started).__enter__()
+def _lock(home: SessionHome) -> RunLock:
+    started = home.clock.wall().isoformat(timespec="seconds")
+    return RunLock(home.places.run_lock, started=started).__enter__()
 
 
-def _warnings(lock: RunLock) -> tuple[str, ...]:
-    return (lock.warning,) if lock.warning else ()
+def _running(
+    home: SessionHome,
+    session: Session,
+    session_id: str,
+    writer: JournalWriter,
+    lock: RunLock,
+    heart: Heartbeat,
+) -> Running:
+    session.guard.begin_session()
+    if lock.warning:
+        session.guard.show(lock.warning)
+    return Running(home, session, session_id, writer, lock, heart)
 
 
 def _gap_ms(last_wall: str, now: datetime) -> int:

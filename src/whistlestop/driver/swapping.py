@@ -11,17 +11,17 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final, Literal
 
-from whistlestop.domain.circuit import Circuit, Station
-from whistlestop.domain.kit import resolve_load
+from whistlestop.domain.circuit.circuit import Circuit, Station
+from whistlestop.domain.kit.kit import resolve_load
+from whistlestop.domain.kit.owned_loads import rungs_at
+from whistlestop.domain.kit.substitutions import Exchange, Means, exchanged
 from whistlestop.domain.limits import swaps
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.outfit import Exchange, Means, exchanged
-from whistlestop.domain.owned_loads import rungs_at
-from whistlestop.domain.plan import AT_STATION, StationCard
-from whistlestop.engine.commands import Swap
+from whistlestop.domain.plan.plan import AT_STATION, StationCard
+from whistlestop.engine.commands import SwapExercise
 from whistlestop.engine.view import View
 from whistlestop.library.cards import StationCardText
-from whistlestop.library.stock import Library
+from whistlestop.library.whole import Library
 
 SwapKind = Literal["easier", "harder", "load", "other"]
 # What the frame of the smallest screen shows whole.
@@ -39,28 +39,28 @@ class Choice:
     """One thing that may be done instead: what it is called, and the swap."""
 
     words: str
-    swap: Swap
+    swap: SwapExercise
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class SwapStation:
     """The station that a swap is about: the present one, in a rest the coming one."""
 
     card: StationCard
     load: str | None
 
 
-def standing(view: View) -> Standing | None:
+def standing(view: View) -> SwapStation | None:
     """The station that would be swapped at this moment; None if there is none."""
     if view.card is not None and (view.kind in AT_STATION or view.at_gate):
-        return Standing(view.card, view.load)
+        return SwapStation(view.card, view.load)
     if view.coming is not None:
-        return Standing(view.coming.card, view.coming.load)
+        return SwapStation(view.coming.card, view.coming.load)
     return None
 
 
 def choices(
-    at: Standing, kind: SwapKind, *, library: Library, means: Means
+    at: SwapStation, kind: SwapKind, *, library: Library, means: Means
 ) -> tuple[Choice, ...]:
     """List what may be done instead, best first, six at most.
 
@@ -82,7 +82,7 @@ def choices(
     return found[:MOST]
 
 
-def _loads(at: Standing, means: Means) -> tuple[Choice, ...]:
+def _loads(at: SwapStation, means: Means) -> tuple[Choice, ...]:
     """The owned loads nearest to the planned one, lightest first; else usual ones."""
     if at.load is None:
         return ()
@@ -117,9 +117,9 @@ def _is_same(load: Load, planned: Load) -> bool:
     return (load.total_kg, load.band) == (planned.total_kg, planned.band)
 
 
-def _as_now(at: Standing, load: str) -> Swap:
+def _as_now(at: SwapStation, load: str) -> SwapExercise:
     card = at.card
-    return Swap(
+    return SwapExercise(
         card.number,
         card.exercise,
         card.name,
@@ -133,7 +133,7 @@ def _as_now(at: Standing, load: str) -> Swap:
 
 
 def _neighbours(
-    at: Standing, kind: SwapKind, library: Library, means: Means
+    at: SwapStation, kind: SwapKind, library: Library, means: Means
 ) -> Iterator[Choice]:
     for to, by in _beside(library, at.card.exercise, kind):
         exercise = library.stations[to]
@@ -166,7 +166,7 @@ def _keeps_load(text: StationCardText, kind: SwapKind) -> bool:
     return text.load_kind in kinds
 
 
-def _other_kit(at: Standing, means: Means) -> Iterator[Choice]:
+def _other_kit(at: SwapStation, means: Means) -> Iterator[Choice]:
     """The station itself with another alternative of its kit that is owned."""
     own = frozenset(at.card.kit)
     for way in means.needs.get(at.card.exercise, ()):
@@ -178,7 +178,7 @@ def _other_kit(at: Standing, means: Means) -> Iterator[Choice]:
             yield Choice(_words(said, at, swap), swap)
 
 
-def _elsewhere(at: Standing, library: Library, means: Means) -> tuple[Choice, ...]:
+def _elsewhere(at: SwapStation, library: Library, means: Means) -> tuple[Choice, ...]:
     """The same with other kit, then others of the kind; at least half are others.
 
     Where nobody has listed any kit, others come first: then kit is a guess.
@@ -190,7 +190,7 @@ def _elsewhere(at: Standing, library: Library, means: Means) -> tuple[Choice, ..
     return (*same, *others)
 
 
-def _others(at: Standing, library: Library, means: Means) -> Iterator[Choice]:
+def _others(at: SwapStation, library: Library, means: Means) -> Iterator[Choice]:
     """Stations of the same pattern, of its family, of the region; done as owned.
 
     Of the same pattern the athlete's own come first: somebody wrote them down.
@@ -209,13 +209,13 @@ def _others(at: Standing, library: Library, means: Means) -> Iterator[Choice]:
                 yield Choice(_words(one.name, at, swap), swap)
 
 
-def _keeps_time(at: Standing, exercise: str, means: Means) -> bool:
+def _keeps_time(at: SwapStation, exercise: str, means: Means) -> bool:
     """Whether the clock stays as it is, and the kit is there."""
     same_parts = len(means.stock[exercise].parts) == len(at.card.parts)
     return same_parts and means.met(exercise) is not None
 
 
-def _station(at: Standing) -> Station:
+def _station(at: SwapStation) -> Station:
     card = at.card
     load = parse_load(at.load) if at.load else None
     return Station(
@@ -224,14 +224,14 @@ def _station(at: Standing) -> Station:
 
 
 def _to(
-    at: Standing,
+    at: SwapStation,
     exercise: str,
     why: str,
     means: Means,
     *,
     kit: tuple[str, ...] | None = None,
     keeps_load: bool = True,
-) -> Swap | None:
+) -> SwapExercise | None:
     """The swap, with a load that is owned; None where only a far heavier one is."""
     way = (means.met(exercise) or ()) if kit is None else kit
     name = means.stock[exercise].name
@@ -245,7 +245,7 @@ def _to(
         if resolved.asks and resolved.steps >= 0:
             return None
         load = resolved.nearest
-    return Swap(
+    return SwapExercise(
         at.card.number,
         exercise,
         made.name,
@@ -258,7 +258,7 @@ def _to(
     )
 
 
-def _words(words: str, at: Standing, swap: Swap) -> str:
+def _words(words: str, at: SwapStation, swap: SwapExercise) -> str:
     """Say the load as well wherever it is another one."""
     before = str(parse_load(at.load)) if at.load else None
     if swap.load == before:

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from whistlestop.domain.circuit import MAX_REST_MS, MAX_WORK_MS, MIN_PART_MS
-from whistlestop.domain.plan import Kind
-from whistlestop.engine.commands import Swap
+from whistlestop.domain.circuit.circuit import MAX_REST_MS, MAX_WORK_MS, MIN_PART_MS
+from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.engine.commands import SwapExercise
 from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
 
@@ -75,7 +75,7 @@ def drop_coming(track: Track, index: int) -> tuple[Track, tuple[int, ...]]:
     others = [
         i
         for i in track.of_loop(track.segment(coming).loop or 0)
-        if i not in station and track.segment(i).kind is Kind.WORK
+        if i not in station and track.segment(i).kind is SegmentKind.WORK
     ]
     if not others:
         raise CommandRejected("it is the only station left in its loop")
@@ -88,8 +88,8 @@ def drop_loop(track: Track, index: int, loop: int) -> Track:
     Without a break the last recovery of the loop serves as one.
     """
     later = [i for i in track.of_loop(loop) if i > index]
-    kept = [i for i in later if track.segment(i).kind is Kind.LOOP_BREAK]
-    if not kept and later and track.segment(later[-1]).kind is Kind.RECOVER:
+    kept = [i for i in later if track.segment(i).kind is SegmentKind.LOOP_BREAK]
+    if not kept and later and track.segment(later[-1]).kind is SegmentKind.RECOVER:
         kept = [later[-1]]
     return track.without(i for i in later if i not in kept)
 
@@ -107,7 +107,7 @@ def drop_next_loop(track: Track, index: int) -> tuple[Track, int]:
     return track.without(track.of_loop(loop)), loop
 
 
-def swap_ahead(track: Track, index: int, swap: Swap) -> Track:
+def swap_ahead(track: Track, index: int, swap: SwapExercise) -> Track:
     """Let a station be done as something else from where it comes next.
 
     Raises:
@@ -115,7 +115,7 @@ def swap_ahead(track: Track, index: int, swap: Swap) -> Track:
     """
     for ahead in (index, *track.after(index)):
         segment = track.segment(ahead)
-        if segment.kind is Kind.WORK and segment.station == swap.station:
+        if segment.kind is SegmentKind.WORK and segment.station == swap.station:
             # A hold waits for the station, so it shows the new name as well.
             return track.swapped(min(track.of_station(ahead)), swap)
     raise CommandRejected("that station does not come up again")

@@ -14,7 +14,7 @@ from typing import Protocol
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class ClockReading:
     """One look at the clocks, in ms. `slept_ms` grows only while asleep."""
 
     awake_ms: int
@@ -24,7 +24,7 @@ class Reading:
 class Clock(Protocol):
     """What a driver needs of time."""
 
-    def read(self) -> Reading:
+    def read(self) -> ClockReading:
         """Look at the monotonic clocks."""
         ...
 
@@ -36,10 +36,10 @@ class Clock(Protocol):
 class SystemClock:
     """The clocks of this machine."""
 
-    def read(self) -> Reading:
+    def read(self) -> ClockReading:
         """Look at the monotonic clocks; integer ms since an unknown moment."""
         awake = time.monotonic_ns()
-        return Reading(awake // 1_000_000, (_with_sleep_ns() - awake) // 1_000_000)
+        return ClockReading(awake // 1_000_000, (_with_sleep_ns() - awake) // 1_000_000)
 
     def wall(self) -> datetime:
         """The local time of day with its offset."""

@@ -125,7 +125,7 @@ class EnterSkipReason:
 
 
 @dataclass(frozen=True, slots=True)
-class Swap:
+class SwapExercise:
     """From here on a station is done as something else; the clock is untouched.
 
     It carries all that is shown and said, so that a journal needs no library to
@@ -153,7 +153,7 @@ Entry = (
     | EnterVariant
     | EnterSkipReason
 )
-Command = Do | Gap | Swap | Entry
+Command = Do | Gap | SwapExercise | Entry
 
 VARIANTS: Final = ("easier", "harder")
 
@@ -165,7 +165,7 @@ def to_fields(command: Command) -> dict[str, Any]:
             return {"k": "cmd", "do": command.value}
         case Gap(gap_ms, cause):
             return {"k": "gap", "gap_ms": gap_ms, "cause": cause}
-        case Swap():
+        case SwapExercise():
             return _swap_fields(command)
         case _:
             kind, fields = _entry_fields(command)
@@ -221,7 +221,7 @@ def from_fields(fields: dict[str, Any]) -> Command:
         raise ValueError(f"not an input line: {error!r}") from None
 
 
-def _swap_fields(swap: Swap) -> dict[str, Any]:
+def _swap_fields(swap: SwapExercise) -> dict[str, Any]:
     fields: dict[str, Any] = {
         "k": "swap",
         "station": swap.station,
@@ -235,9 +235,9 @@ def _swap_fields(swap: Swap) -> dict[str, Any]:
     return fields | {key: value for key, value in (more | lists).items() if value}
 
 
-def _swap(fields: dict[str, Any]) -> Swap:
+def _swap(fields: dict[str, Any]) -> SwapExercise:
     load, tempo = fields.get("load"), fields.get("tempo")
-    return Swap(
+    return SwapExercise(
         station=_whole(fields["station"]),
         exercise=_text(fields["x"]),
         name=_text(fields["name"]),

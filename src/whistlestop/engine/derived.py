@@ -10,13 +10,13 @@ from collections.abc import Iterator
 from dataclasses import asdict
 from typing import Any, Final
 
-from whistlestop.domain.pairing import Company
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.pairing import Company
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import EnterSessionEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded, Row, RowClosed, SessionEnded
+from whistlestop.engine.for_athlete import own_row, reading
 from whistlestop.engine.loops import best_work_ms
-from whistlestop.engine.readings import own_row, reading
 
 # What of a companion's summary is not the clock's.
 _OWN_FIGURES: Final = (
@@ -93,7 +93,7 @@ def summary(engine: Engine) -> dict[str, Any]:
         "elapsed_ms": engine.t_ms,
         "paused_ms": engine.paused_ms,
         "gated_ms": engine.gated_ms,
-        "work_ms": sum(r.ms for r in engine.rows if r.kind is Kind.WORK),
+        "work_ms": sum(r.ms for r in engine.rows if r.kind is SegmentKind.WORK),
         "best_work_ms": sum(best_work_ms(engine.rows).values()),
         "plan_work_ms": engine.plan.work_ms,
         "efforts": efforts,

@@ -1,35 +1,59 @@
 """The engine: a session that is told the time and says what happened.
 
-What may be asked of a session: `handle` takes a command, an automatic pause, a
-swap or an entry, and returns events stamped with the moment they were due. It
-reads no clock, opens no file, and never pauses by itself; what happens without
-being asked stands in `passage.py`.
+What happens by itself: segments are entered, cues fire, counts run down, rows and
+loops close, each at the moment it was due (`advance`). What is asked for: a command,
+an automatic pause, a swap or an entry (`handle`). Times are integer milliseconds of
+elapsed session time, and told, never read: it knows no clock, opens no file, and
+never pauses by itself.
 """
 
 from __future__ import annotations
 
-from typing import Final
+import copy
+from typing import Final, Self
 
-from whistlestop.domain.cues import CueName
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan.cues import Cue, CueName, collide
+from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.engine import changes
 from whistlestop.engine.changes import COUNT_MS
-from whistlestop.engine.commands import Command, Do, EnterEffort, Entry, Gap, Swap
+from whistlestop.engine.commands import (
+    Command,
+    Do,
+    EnterEffort,
+    Entry,
+    Gap,
+    SwapExercise,
+)
 from whistlestop.engine.entries import belongs_to, judge_entry, judge_swap
 from whistlestop.engine.events import (
-    Answered,
+    ClockAnswered,
     CountedIn,
+    CueDue,
     Ending,
     EntryTaken,
     Event,
+    LoopEnded,
     PlanChanged,
+    Row,
+    RowClosed,
+    SessionEnded,
     SessionReopened,
+    VisitBegan,
     Why,
 )
-from whistlestop.engine.loops import ended_loop
-from whistlestop.engine.passage import Passage
-from whistlestop.engine.states import ACTS, MODE_WORDS, MODES, Act, Mode
-from whistlestop.engine.ways import where_to
+from whistlestop.engine.loops import ended_loop, settled
+from whistlestop.engine.navigation import closed_row, where_to
+from whistlestop.engine.states import (
+    ACTS,
+    GATES,
+    MODE_WORDS,
+    MODES,
+    Act,
+    Mode,
+    SegmentPlace,
+    place_of,
+)
+from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
 
 STEP_MS: Final = 10_000
@@ -38,8 +62,11 @@ COUNT_IN_MS: Final = 3_000
 COUNT_IN_AFTER_GAP_MS: Final = 5_000
 
 
-class Engine(Passage):
-    """One session of one plan: `advance(a); advance(b)` is `advance(b)`."""
+class Engine:
+    """One session of one plan: `advance(a); advance(b)` is `advance(b)`.
+
+    All its values are immutable, so a fork costs nothing.
+    """
 
     def __init__(self, plan: Plan, *, count_in_ms: int = COUNT_IN_MS) -> None:
         """Stand ready before the first segment.
@@ -48,11 +75,88 @@ class Engine(Passage):
             plan: What is to be done.
             count_in_ms: Length of the count-in after a pause: 0, 3000 or 5000.
         """
-        super().__init__(plan)
+        if not plan.segments:
+            raise ValueError("a plan needs at least one segment")
+        self.plan = plan
+        self.track = Track(plan)
+        self.mode = Mode.READY
+        self.t_ms = 0
+        self.index = 0
+        self.visit = 0
+        self.offset_ms = 0
+        self.cut_ms: int | None = None
+        self.pending: tuple[Cue, ...] = ()
+        self.fired: tuple[Cue, ...] = ()
+        self.count_left_ms = 0
+        self.paused_ms = 0
+        self.gated_ms = 0
+        self.gated_before_ms = 0
+        self.rows: tuple[Row, ...] = ()
+        self.loops_ended: tuple[LoopEnded, ...] = ()
+        self.ending: Ending | None = None
+        self.unreported: list[Event] = []
         self.count_in_ms = count_in_ms
         self.after_gap = False
         self.entries: tuple[EntryTaken, ...] = ()
         self.drops: tuple[tuple[int, tuple[int, ...]], ...] = ()
+
+    # Reading
+
+    @property
+    def segment(self) -> Segment:
+        """The segment the session stands at; the last one when it has ended."""
+        return self.track.segment(self.index)
+
+    @property
+    def place(self) -> SegmentPlace:
+        """What kind of place that is."""
+        return place_of(self.segment)
+
+    @property
+    def at_gate(self) -> bool:
+        """Whether the session stands at a gate."""
+        return self.place in GATES
+
+    @property
+    def active_ms(self) -> int:
+        """Elapsed without pauses and gates."""
+        return self.t_ms - self.paused_ms - self.gated_ms
+
+    @property
+    def waited_ms(self) -> int:
+        """How long the present visit has stood at its gate, pauses left out."""
+        return self.gated_ms - self.gated_before_ms
+
+    @property
+    def visit_length_ms(self) -> int:
+        """Where the present visit ends, from its start."""
+        if self.cut_ms is not None:
+            return self.cut_ms
+        return self.track.length_ms(self.index)
+
+    def next_due(self) -> int | None:
+        """When something will happen by itself, in elapsed ms; None if nothing."""
+        if self.mode is Mode.COUNT_IN:
+            return self.t_ms + (self.count_left_ms - 1) % 1000 + 1
+        if self.mode is not Mode.RUNNING or self.at_gate:
+            return None
+        end = self.visit_length_ms
+        nearest = min([end, *(cue.at_ms for cue in self.pending)])
+        return self.t_ms + nearest - self.offset_ms
+
+    def fork(self) -> Self:
+        """A session of its own that stands where this one does."""
+        ahead = copy.copy(self)
+        ahead.unreported = []
+        return ahead
+
+    def upcoming(
+        self, horizon_ms: int
+    ) -> tuple[CueDue | CountedIn | ClockAnswered, ...]:
+        """What will sound in the coming stretch if no key is pressed, in order."""
+        events = self.fork().advance(self.t_ms + horizon_ms)
+        heard = (CueDue, CountedIn, ClockAnswered)
+        return tuple(event for event in events if isinstance(event, heard))
 
     def effort_of(self, loop: int) -> EnterEffort | None:
         """The last thing said of a loop's effort."""
@@ -62,6 +166,35 @@ class Engine(Passage):
             if isinstance(taken.entry, EnterEffort) and taken.entry.loop == loop
         ]
         return said[-1] if said else None
+
+    # Going
+
+    def start(self) -> list[Event]:
+        """Begin at elapsed 0.
+
+        Raises:
+            CommandRejected: It has begun already.
+        """
+        if self.mode is not Mode.READY:
+            raise CommandRejected("the session has begun already")
+        self.mode = Mode.RUNNING
+        return self._enter(0)
+
+    def advance(self, now_ms: int) -> list[Event]:
+        """Let time pass until `now_ms`; an earlier time changes nothing.
+
+        Afterwards nothing due at or before `now_ms` remains.
+        """
+        events, self.unreported = self.unreported, []
+        while True:
+            due = self.next_due()
+            if due is None or due > now_ms:
+                break
+            self._pass(due - self.t_ms)
+            events += self._happen()
+        if now_ms > self.t_ms and self.mode not in (Mode.READY, Mode.ENDED):
+            self._pass(now_ms - self.t_ms)
+        return events
 
     def handle(self, command: Command, now_ms: int) -> list[Event]:
         """Let time pass until `now_ms`, then do what is asked.
@@ -79,12 +212,120 @@ class Engine(Passage):
                 return events + self._do(command, now_ms)
             if isinstance(command, Gap):
                 return events + self._gap()
-            if isinstance(command, Swap):
+            if isinstance(command, SwapExercise):
                 return events + self._swap(command)
             return events + self._entry(command)
         except CommandRejected:
             self.unreported = events
             raise
+
+    # Time
+
+    def _pass(self, ms: int) -> None:
+        self.t_ms += ms
+        if self.mode is Mode.RUNNING and not self.at_gate:
+            self.offset_ms += ms
+            return
+        if self.at_gate and self.mode is not Mode.PAUSED:
+            self.gated_ms += ms
+        else:
+            self.paused_ms += ms
+        if self.mode is Mode.COUNT_IN:
+            self.count_left_ms -= ms
+
+    def _happen(self) -> list[Event]:
+        """Do the one thing that is due now."""
+        if self.mode is Mode.COUNT_IN:
+            return self._count()
+        if self.pending and self.pending[0].at_ms <= self.offset_ms:
+            return self._fire()
+        why = Why.FULL if self.cut_ms is None else Why.LEFT
+        return self._move(self.track.next_index(self.index), why)
+
+    def _fire(self) -> list[Event]:
+        cue, *rest = self.pending
+        self.pending = tuple(rest)
+        self.fired += (cue,)
+        return [CueDue(self.t_ms, cue.cue, self.visit, cue.at_ms)]
+
+    def _count(self) -> list[Event]:
+        if self.count_left_ms > 0:
+            return [CountedIn(self.t_ms, self.count_left_ms // 1000)]
+        self.mode = Mode.RUNNING
+        if self.at_gate:
+            return self._move(self.track.next_index(self.index), Why.FULL)
+        # A cue of the plan at this very moment says more than the resume tone.
+        return self._fire_due() or [ClockAnswered(self.t_ms, CueName.RESUME)]
+
+    def _fire_due(self) -> list[Event]:
+        """Cues that stand exactly at this moment belong to it."""
+        events: list[Event] = []
+        while (
+            self.mode is Mode.RUNNING
+            and self.pending
+            and self.pending[0].at_ms <= self.offset_ms
+        ):
+            events += self._fire()
+        return events
+
+    # Moving
+
+    def _enter(self, index: int) -> list[Event]:
+        self.index = index
+        self.visit += 1
+        self.offset_ms = 0
+        self.gated_before_ms = self.gated_ms
+        self.cut_ms = None
+        self.fired = ()
+        self.pending = self.track.cues(index)
+        events: list[Event] = [VisitBegan(self.t_ms, index, self.visit)]
+        return events + self._settle_loops() + self._fire_due()
+
+    def _close(self, why: Why) -> list[Event]:
+        row = closed_row(
+            self.track,
+            self.index,
+            t_ms=self.t_ms,
+            visit=self.visit,
+            ms=self.offset_ms,
+            why=why,
+        )
+        self.rows += (row,)
+        return [RowClosed(self.t_ms, row)]
+
+    def _move(self, index: int | None, why: Why) -> list[Event]:
+        if index is None:
+            return self._end(why, Ending.COMPLETE)
+        return self._close(why) + self._enter(index)
+
+    def _end(self, why: Why, ending: Ending) -> list[Event]:
+        events = self._close(why)
+        self.mode = Mode.ENDED
+        self.ending = ending
+        self.pending = ()
+        events += self._settle_loops()
+        return [*events, SessionEnded(self.t_ms, ending)]
+
+    def _settle_loops(self) -> list[Event]:
+        """Say which loops are over now; one that is entered again is not."""
+        over = self.mode is Mode.ENDED
+        here = len(self.plan.segments) if over else self.index
+        self.loops_ended, fresh = settled(
+            self.track, self.rows, self.loops_ended, here=here, t_ms=self.t_ms
+        )
+        return list(fresh)
+
+    def _recue(self) -> None:
+        """Place the cues of the present visit anew after a change.
+
+        What has sounded has sounded: nothing is told twice, or over it.
+        """
+        self.pending = tuple(
+            cue
+            for cue in self.track.cues(self.index, self.visit_length_ms)
+            if cue.at_ms >= self.offset_ms
+            and not any(collide(cue, heard) for heard in self.fired)
+        )
 
     # Commands
 
@@ -128,14 +369,14 @@ class Engine(Passage):
 
     def _pause(self) -> list[Event]:
         self.mode = Mode.PAUSED
-        return [Answered(self.t_ms, CueName.PAUSE)]
+        return [ClockAnswered(self.t_ms, CueName.PAUSE)]
 
     def _resume(self) -> list[Event]:
         length = COUNT_IN_AFTER_GAP_MS if self.after_gap else self.count_in_ms
         self.after_gap = False
         if self.at_gate:
             self.mode = Mode.RUNNING
-            return [Answered(self.t_ms, CueName.RESUME)]
+            return [ClockAnswered(self.t_ms, CueName.RESUME)]
         return self._begin_count_in(length)
 
     def _release(self) -> list[Event]:
@@ -173,7 +414,7 @@ class Engine(Passage):
             raise CommandRejected("the count-in is already running")
         track = changes.to_next_work(self.track, self.index)
         coming = track.next_index(self.index)
-        at_work = coming is not None and track.segment(coming).kind is Kind.WORK
+        at_work = coming is not None and track.segment(coming).kind is SegmentKind.WORK
         end = self.offset_ms + COUNT_MS
         if at_work and end >= self.visit_length_ms and track == self.track:
             raise CommandRejected("the count-in is already running")
@@ -234,7 +475,7 @@ class Engine(Passage):
             return [dropped, *self._move(self.track.next_index(self.index), Why.LEFT)]
         return [dropped, *self._changed()]
 
-    def _swap(self, swap: Swap) -> list[Event]:
+    def _swap(self, swap: SwapExercise) -> list[Event]:
         if self.mode in (Mode.READY, Mode.ENDED):
             raise CommandRejected("there is nothing to swap")
         judge_swap(swap)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.plan.plan import AT_STATION, Plan, Segment, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, is_drawable
 from whistlestop.engine.commands import (
@@ -19,33 +19,45 @@ from whistlestop.engine.commands import (
     EnterSkipReason,
     EnterVariant,
     Entry,
-    Swap,
+    SwapExercise,
 )
-from whistlestop.engine.events import Why
+from whistlestop.engine.events import LoopEnded, Row, Why
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
-
-if TYPE_CHECKING:
-    from whistlestop.engine.engine import Engine
 
 NOTE_LIMIT = 400
 SITE_LIMIT = 40
 TEXT_LIMIT = 80
 
 
-def judge_entry(engine: Engine, entry: Entry) -> None:
+class SessionSoFar(Protocol):
+    """What an entry is judged by: where a session stands and what was done in it."""
+
+    plan: Plan
+    mode: Mode
+    rows: tuple[Row, ...]
+    loops_ended: tuple[LoopEnded, ...]
+    drops: tuple[tuple[int, tuple[int, ...]], ...]
+
+    @property
+    def segment(self) -> Segment:
+        """The segment the session stands at."""
+        ...
+
+
+def judge_entry(session: SessionSoFar, entry: Entry) -> None:
     """Let an entry pass or refuse it.
 
     Raises:
         CommandRejected: It is not legal now, or its text may not be kept.
     """
-    if engine.mode is Mode.READY:
+    if session.mode is Mode.READY:
         raise CommandRejected("the session has not begun")
     match entry:
         case EnterEffort(loop):
-            _judge_effort(engine, loop)
+            _judge_effort(session, loop)
         case EnterSessionEffort():
-            if engine.mode is not Mode.ENDED:
+            if session.mode is not Mode.ENDED:
                 raise CommandRejected("the effort of the session is asked at its end")
         case EnterNote(text):
             _judge_text(text, NOTE_LIMIT)
@@ -62,10 +74,10 @@ def judge_entry(engine: Engine, entry: Entry) -> None:
         case EnterCount():
             pass
     if isinstance(entry, (EnterCount, EnterLoad, EnterVariant, EnterSkipReason)):
-        belongs_to(engine, entry)
+        belongs_to(session, entry)
 
 
-def judge_swap(swap: Swap) -> None:
+def judge_swap(swap: SwapExercise) -> None:
     """Let a swap pass or refuse it, by its texts alone.
 
     Raises:
@@ -87,9 +99,9 @@ def judge_swap(swap: Swap) -> None:
         raise CommandRejected(f"{error}") from None
 
 
-def _judge_effort(engine: Engine, loop: int) -> None:
-    ended = [event for event in engine.loops_ended if event.worked]
-    if engine.mode is Mode.ENDED:
+def _judge_effort(session: SessionSoFar, loop: int) -> None:
+    ended = [event for event in session.loops_ended if event.worked]
+    if session.mode is Mode.ENDED:
         if loop not in {event.loop for event in ended}:
             raise CommandRejected(f"loop {loop} has no work in it")
     elif not ended or loop != ended[-1].loop:
@@ -103,7 +115,7 @@ def _judge_text(text: str, limit: int) -> None:
         raise CommandRejected("control characters cannot be saved")
 
 
-def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
+def belongs_to(session: SessionSoFar, entry: Entry) -> tuple[int | None, int | None]:
     """Loop and station that an entry belongs to; None where it has none.
 
     A count belongs to the station just done, a load and a variant to the
@@ -114,10 +126,10 @@ def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
     """
     if isinstance(entry, EnterEffort):
         return entry.loop, None
-    here = engine.segment
-    at_station = engine.mode is not Mode.ENDED and here.kind in AT_STATION
+    here = session.segment
+    at_station = session.mode is not Mode.ENDED and here.kind in AT_STATION
     if isinstance(entry, EnterSkipReason):
-        return _skipped_last(engine)
+        return _skipped_last(session)
     if isinstance(entry, EnterDiscomfort):
         return (here.loop, here.station) if at_station else (None, None)
     if not isinstance(entry, (EnterCount, EnterLoad, EnterVariant)):
@@ -125,23 +137,23 @@ def belongs_to(engine: Engine, entry: Entry) -> tuple[int | None, int | None]:
     if at_station and not isinstance(entry, EnterCount):
         return here.loop, here.station
     present = (here.loop, here.station) if at_station else None
-    for row in reversed(engine.rows):
+    for row in reversed(session.rows):
         place = (row.loop, row.station)
-        if row.kind is Kind.WORK and row.ms > 0 and place != present:
+        if row.kind is SegmentKind.WORK and row.ms > 0 and place != present:
             return place
     raise CommandRejected("no station has been done yet")
 
 
-def _skipped_last(engine: Engine) -> tuple[int | None, int | None]:
+def _skipped_last(session: SessionSoFar) -> tuple[int | None, int | None]:
     """The station skipped last, on it or before it came.
 
     Raises:
         CommandRejected: None was skipped.
     """
-    skipped = [row for row in engine.rows if row.why is Why.SKIPPED]
-    dropped_ms = engine.drops[-1][0] if engine.drops else -1
-    if engine.drops and (not skipped or dropped_ms >= skipped[-1].t_ms):
-        segment = engine.plan.segments[engine.drops[-1][1][0]]
+    skipped = [row for row in session.rows if row.why is Why.SKIPPED]
+    dropped_ms = session.drops[-1][0] if session.drops else -1
+    if session.drops and (not skipped or dropped_ms >= skipped[-1].t_ms):
+        segment = session.plan.segments[session.drops[-1][1][0]]
         return segment.loop, segment.station
     if not skipped:
         raise CommandRejected("no station has been skipped")

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from whistlestop.domain.cues import CueName
-from whistlestop.domain.plan import Kind
+from whistlestop.domain.plan.cues import CueName
+from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import Entry
 
 
@@ -42,7 +42,7 @@ class Row:
     t_ms: int
     segment: int
     visit: int
-    kind: Kind
+    kind: SegmentKind
     loop: int | None
     station: int | None
     part: str | None
@@ -55,7 +55,7 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Entered:
+class VisitBegan:
     """A visit began."""
 
     t_ms: int
@@ -82,7 +82,7 @@ class CountedIn:
 
 
 @dataclass(frozen=True, slots=True)
-class Answered:
+class ClockAnswered:
     """The clock stands (pause) or runs again (resume): told by its own tone."""
 
     t_ms: int
@@ -140,10 +140,10 @@ class SessionReopened:
 
 
 Event = (
-    Entered
+    VisitBegan
     | CueDue
     | CountedIn
-    | Answered
+    | ClockAnswered
     | RowClosed
     | LoopEnded
     | PlanChanged

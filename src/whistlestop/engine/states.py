@@ -31,7 +31,7 @@ from __future__ import annotations
 from enum import Enum, auto
 from typing import Final
 
-from whistlestop.domain.plan import Kind, Segment
+from whistlestop.domain.plan.plan import Segment, SegmentKind
 from whistlestop.engine.commands import Do
 
 
@@ -54,7 +54,7 @@ MODE_WORDS: Final = {
 }
 
 
-class Place(Enum):
+class SegmentPlace(Enum):
     """What kind of segment the session stands at, as far as commands care."""
 
     WORK = auto()
@@ -91,22 +91,22 @@ class Act(Enum):
     REOPEN = auto()
 
 
-def place_of(segment: Segment) -> Place:
+def place_of(segment: Segment) -> SegmentPlace:
     """Class a segment by what commands may do at it."""
     match segment.kind:
-        case Kind.WORK:
-            return Place.WORK
-        case Kind.CHANGEOVER:
-            return Place.CHANGEOVER
-        case Kind.HOLD:
-            return Place.HOLD
-        case Kind.LOOP_BREAK if segment.until_key:
-            return Place.BREAK_GATE
+        case SegmentKind.WORK:
+            return SegmentPlace.WORK
+        case SegmentKind.CHANGEOVER:
+            return SegmentPlace.CHANGEOVER
+        case SegmentKind.HOLD:
+            return SegmentPlace.HOLD
+        case SegmentKind.LOOP_BREAK if segment.until_key:
+            return SegmentPlace.BREAK_GATE
         case _:
-            return Place.REST
+            return SegmentPlace.REST
 
 
-GATES: Final = frozenset({Place.HOLD, Place.BREAK_GATE})
+GATES: Final = frozenset({SegmentPlace.HOLD, SegmentPlace.BREAK_GATE})
 
 _RUNNING: Final = frozenset({Mode.RUNNING})
 _MOVABLE: Final = frozenset({Mode.RUNNING, Mode.PAUSED})
@@ -129,7 +129,7 @@ MODES: Final[dict[Do, frozenset[Mode]]] = {
     Do.REOPEN: frozenset({Mode.ENDED}),
 }
 
-_EVERYWHERE: Final = tuple(Place)
+_EVERYWHERE: Final = tuple(SegmentPlace)
 
 
 def _row(
@@ -138,7 +138,7 @@ def _row(
     rest: Act | None,
     hold: Act | None,
     break_gate: Act | None,
-) -> dict[Place, Act]:
+) -> dict[SegmentPlace, Act]:
     acts = (work, changeover, rest, hold, break_gate)
     return {
         place: act
@@ -148,7 +148,7 @@ def _row(
 
 
 # The table: command by place. A place that is missing refuses the command.
-ACTS: Final[dict[Do, dict[Place, Act]]] = {
+ACTS: Final[dict[Do, dict[SegmentPlace, Act]]] = {
     Do.NEXT: _row(Act.LEAVE, Act.LEAVE, Act.TO_COUNT, Act.RELEASE, Act.RELEASE),
     Do.SKIP: _row(
         Act.LEAVE_STATION,

@@ -9,9 +9,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
-from whistlestop.domain.cues import Cue, segment_cues, surroundings
-from whistlestop.domain.plan import AT_STATION, Kind, Plan, Segment, StationCard
-from whistlestop.engine.commands import Swap
+from whistlestop.domain.plan.cues import Cue, segment_cues, surroundings
+from whistlestop.domain.plan.plan import (
+    AT_STATION,
+    Plan,
+    Segment,
+    SegmentKind,
+    StationCard,
+)
+from whistlestop.engine.commands import SwapExercise
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +27,7 @@ class Track:
     plan: Plan
     lengths_ms: dict[int, int] = field(default_factory=dict)
     dropped: frozenset[int] = frozenset()
-    swaps: tuple[tuple[int, Swap], ...] = ()
+    swaps: tuple[tuple[int, SwapExercise], ...] = ()
 
     def segment(self, index: int) -> Segment:
         """The segment at an index of the plan, as it is done now."""
@@ -29,7 +35,7 @@ class Track:
         swap = self._swap_at(index)
         if swap is None:
             return segment
-        load = None if segment.kind is Kind.RECOVER else swap.load
+        load = None if segment.kind is SegmentKind.RECOVER else swap.load
         return replace(
             segment, exercise=swap.exercise, exercise_name=swap.name, load=load
         )
@@ -54,11 +60,11 @@ class Track:
             note="",
         )
 
-    def swapped(self, index: int, swap: Swap) -> Track:
+    def swapped(self, index: int, swap: SwapExercise) -> Track:
         """The same way with a station done as something else from an index on."""
         return replace(self, swaps=(*self.swaps, (index, swap)))
 
-    def _swap_at(self, index: int) -> Swap | None:
+    def _swap_at(self, index: int) -> SwapExercise | None:
         if not self.swaps:
             return None
         station = self.plan.segments[index].station
@@ -103,7 +109,7 @@ class Track:
         return next((i for i in self.before(index) if self._is_work(i)), None)
 
     def _is_work(self, index: int) -> bool:
-        return self.segment(index).kind is Kind.WORK
+        return self.segment(index).kind is SegmentKind.WORK
 
     def of_station(self, index: int) -> tuple[int, ...]:
         """All live segments of the station and loop that a segment belongs to."""
@@ -120,7 +126,7 @@ class Track:
 
     def past_station(self, index: int) -> int | None:
         """The first live segment after a station's hold, parts and changeovers."""
-        inside = AT_STATION | {Kind.HOLD}
+        inside = AT_STATION | {SegmentKind.HOLD}
         place = self.segment(index).place
         for i in self.after(index):
             segment = self.segment(i)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import AT_STATION, Kind, Segment, StationCard
+from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind, StationCard
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
@@ -36,7 +36,7 @@ class View:
     """
 
     mode: Mode
-    kind: Kind
+    kind: SegmentKind
     at_gate: bool
     visit: int
     left_ms: int
@@ -120,7 +120,7 @@ def _done(engine: Engine) -> frozenset[int]:
         row.station
         for row in engine.rows
         if row.loop == loop
-        and row.kind is Kind.WORK
+        and row.kind is SegmentKind.WORK
         and row.ms > 0
         and row.station is not None
         and row.station != present
@@ -128,7 +128,7 @@ def _done(engine: Engine) -> frozenset[int]:
 
 
 def _part(engine: Engine, segment: Segment) -> str | None:
-    if segment.kind is Kind.CHANGEOVER:
+    if segment.kind is SegmentKind.CHANGEOVER:
         coming = engine.track.next_work(engine.index)
         return None if coming is None else engine.track.segment(coming).part
     return segment.part
@@ -149,7 +149,7 @@ def _coming(engine: Engine) -> Next | None:
     here = engine.segment.place if engine.segment.kind in AT_STATION else None
     for i in track.after(index):
         segment = engine.track.segment(i)
-        if segment.kind is Kind.WORK and segment.place != here:
+        if segment.kind is SegmentKind.WORK and segment.place != here:
             assert segment.station is not None
             assert segment.loop is not None
             card = track.card(i)
@@ -168,7 +168,7 @@ def _load_before(engine: Engine, index: int) -> str | None:
     coming = engine.track.segment(index)
     for i in engine.track.before(index):
         segment = engine.track.segment(i)
-        same = segment.kind is Kind.WORK and segment.station == coming.station
+        same = segment.kind is SegmentKind.WORK and segment.station == coming.station
         if same and segment.loop != coming.loop:
             return segment.load
     return coming.load

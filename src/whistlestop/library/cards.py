@@ -12,6 +12,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from whistlestop.domain.wishes import CEILING, NOISE, SPACE
 from whistlestop.library import Exercise, exercises
 from whistlestop.library.families import family_of_pattern
 from whistlestop.library.rows import rows
@@ -23,9 +24,9 @@ MISTAKE_LIMIT: Final = 70
 VARIANT_LIMIT: Final = 50
 BY_LIMIT: Final = 40
 
-SPACES: Final = ("spot", "mat", "lane")
-NOISES: Final = ("quiet", "some", "loud")
-CEILINGS: Final = ("low", "reach", "jump")
+SPACES: Final = tuple(SPACE.words)
+NOISES: Final = tuple(NOISE.words)
+CEILINGS: Final = tuple(CEILING.words)
 FLOORS: Final = ("any", "soft", "firm", "smooth")
 LOAD_KINDS: Final = ("none", "optional", "required", "band")
 

@@ -32,7 +32,7 @@ Tone = Literal["plain", "dim", "bold"]
 Point = tuple[float, float]
 
 
-class Look(StrEnum):
+class MarkFill(StrEnum):
     """How a field is filled: in full, hatched for a least value, or not at all."""
 
     FULL = "full"
@@ -138,16 +138,16 @@ class Drawing:
         self,
         corner: Point,
         size: Point,
-        look: Look,
+        look: MarkFill,
         *,
         said: str = "",
         ink: str = SKY,
     ) -> None:
         """Draw a field from its upper left corner; `said` is told on pointing at it."""
         fills = {
-            Look.FULL: ink,
-            Look.OPEN: f"url(#{self._name}-open)",
-            Look.BLANK: PAPER,
+            MarkFill.FULL: ink,
+            MarkFill.OPEN: f"url(#{self._name}-open)",
+            MarkFill.BLANK: PAPER,
         }
         self._elements.append(
             svg.Rect(

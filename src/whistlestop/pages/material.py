@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from typing import Final
 
 from whistlestop.review.charts import SessionEfforts
-from whistlestop.review.days import DayBook, Span, Training
+from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import Diary, Values, book_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
@@ -25,7 +25,7 @@ LOOK_BACK: Final = timedelta(weeks=13)
 
 
 @dataclass(frozen=True, slots=True)
-class Felt:
+class DiscomfortOnDay:
     """A discomfort on a day, 0 to 10; `at` says at which station and loop, or not."""
 
     day: date
@@ -36,13 +36,13 @@ class Felt:
 
 
 @dataclass(frozen=True, slots=True)
-class Done:
+class SessionOnPage:
     """A recorded session as it stands, and the training that it was."""
 
     day: date
     record: SessionRecord
     training: Training
-    felt: tuple[Felt, ...]
+    felt: tuple[DiscomfortOnDay, ...]
 
     @property
     def efforts(self) -> SessionEfforts:
@@ -61,11 +61,11 @@ class Material:
     discomforts as well, `notes` those of trainings without a record.
     """
 
-    span: Span
+    span: DaySpan
     book: DayBook
-    sessions: tuple[Done, ...]
+    sessions: tuple[SessionOnPage, ...]
     bouts: tuple[Bout, ...]
-    felt: tuple[Felt, ...]
+    felt: tuple[DiscomfortOnDay, ...]
     notes: tuple[tuple[date, str], ...]
     earliest: date
 
@@ -79,7 +79,7 @@ class Material:
         """The known weeks before the period that a personal range looks back to."""
         first = max(self.earliest, self.span.first - LOOK_BACK)
         before = self.weeks[0].span.first - timedelta(days=1)
-        return weeks(self.book, Span(first, before)) if first <= before else ()
+        return weeks(self.book, DaySpan(first, before)) if first <= before else ()
 
     @property
     def efforts(self) -> tuple[SessionEfforts, ...]:
@@ -95,7 +95,7 @@ class Material:
     def trend(self) -> tuple[TrendDay, ...]:
         """Both lines over the period, begun at the earliest day that is known."""
         first = min(self.earliest, self.span.first)
-        line = trend_days(self.book.days(Span(first, self.span.last)))
+        line = trend_days(self.book.days(DaySpan(first, self.span.last)))
         return tuple(day for day in line if day.day in self.span)
 
     @property
@@ -111,7 +111,7 @@ class Material:
 
 
 def gather(
-    span: Span,
+    span: DaySpan,
     records: Iterable[SessionRecord],
     diary: Diary,
     trainings: Iterable[Training],
@@ -153,9 +153,9 @@ def gather(
     )
 
 
-def _done(training: Training, record: SessionRecord) -> Done:
+def _done(training: Training, record: SessionRecord) -> SessionOnPage:
     felt = [
-        Felt(
+        DiscomfortOnDay(
             training.day,
             taken.entry.site,
             taken.entry.side,
@@ -164,20 +164,20 @@ def _done(training: Training, record: SessionRecord) -> Done:
         )
         for taken in record.discomforts
     ]
-    return Done(training.day, record, training, tuple(felt))
+    return SessionOnPage(training.day, record, training, tuple(felt))
 
 
-def _said(day: date, values: Values) -> list[Felt]:
+def _said(day: date, values: Values) -> list[DiscomfortOnDay]:
     return [
-        Felt(day, each["site"], each["side"], each["level"])
+        DiscomfortOnDay(day, each["site"], each["side"], each["level"])
         for each in values.get("discomforts", [])
     ]
 
 
 def _from_entries(
-    span: Span, diary: Diary
-) -> tuple[list[Felt], list[tuple[date, str]]]:
-    felt: list[Felt] = []
+    span: DaySpan, diary: Diary
+) -> tuple[list[DiscomfortOnDay], list[tuple[date, str]]]:
+    felt: list[DiscomfortOnDay] = []
     notes: list[tuple[date, str]] = []
     for entry in diary.present:
         values = entry.values

@@ -11,9 +11,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
-from whistlestop.pages.marks import INK, RULE, WIDTH, Drawing, Look, Point
+from whistlestop.pages.marks import INK, RULE, WIDTH, Drawing, MarkFill, Point
 from whistlestop.review.charts import weeks_chart, year_chart
-from whistlestop.review.days import MONTHS, DayBook, Kind, Mark, Span
+from whistlestop.review.days import MONTHS, DayBook, DayKind, DaySpan, Mark
 from whistlestop.review.numbers import Week, personal_range
 from whistlestop.review.trends import LONG_DAYS, SHORT_DAYS, TrendDay, line_name
 
@@ -102,7 +102,7 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
             paper.line((frame.left, y), (frame.right, y), ink=INK, dashes="6 3")
     for index, (week, load) in enumerate(zip(weeks, loads, strict=True)):
         x = frame.x(index, len(weeks))
-        look = Look.OPEN if week.load.value is None else Look.FULL
+        look = MarkFill.OPEN if week.load.value is None else MarkFill.FULL
         if load:
             corner = (x - wide / 2, frame.y(load))
             size = (wide, frame.floor - frame.y(load))
@@ -144,11 +144,11 @@ def _weeks_legend(
     own = personal_range([*earlier, *weeks[:-1]])
     y, x = 238.0, _LEFT
     if any(week.load.value is not None for week in weeks):
-        paper.bar((x, y - 9), (14, 10), Look.FULL)
+        paper.bar((x, y - 9), (14, 10), MarkFill.FULL)
         paper.text((x + 19, y), "all seven days known", tone="dim")
         x += 152
     if any(week.load.value is None for week in weeks):
-        paper.bar((x, y - 9), (14, 10), Look.OPEN)
+        paper.bar((x, y - 9), (14, 10), MarkFill.OPEN)
         paper.text((x + 19, y), "+ at least this, or ? unknown", tone="dim")
         x += 192
     if own:
@@ -223,7 +223,7 @@ def _stretches(
         yield warming, points
 
 
-def year_plot(book: DayBook, year: int, span: Span) -> str:
+def year_plot(book: DayBook, year: int, span: DaySpan) -> str:
     """A year as twelve rows of day marks; days outside the period stay empty."""
     chart = year_chart(book, year, span.last, 160)
     paper = Drawing(f"year-{year}", 262, f"{year}, day by day", f"{year}, day by day")
@@ -235,7 +235,7 @@ def year_plot(book: DayBook, year: int, span: Span) -> str:
         y = top + (month - 1) * 17
         paper.text((0, y + 4), MONTHS[month - 1])
         paper.line((left, y + 8.5), (left + 31 * pitch, y + 8.5))
-    days = book.days(Span(date(year, 1, 1), date(year, 12, 31)))
+    days = book.days(DaySpan(date(year, 1, 1), date(year, 12, 31)))
     for day, said in zip(days, chart.sentences, strict=True):
         if day.day not in span:
             continue
@@ -244,10 +244,10 @@ def year_plot(book: DayBook, year: int, span: Span) -> str:
         marks = "".join(_MARK_WORDS[mark] for mark in Mark if mark in day.marks)
         kinds = {training.kind for training in day.trainings}
         at = (x - 4, y) if kinds and marks else (x, y)
-        if kinds == set(Kind):
+        if kinds == set(DayKind):
             paper.diamond(at, 5.5, said=said)
         elif kinds:
-            paper.dot(at, 4.5, full=Kind.CIRCUIT in kinds, said=said)
+            paper.dot(at, 4.5, full=DayKind.CIRCUIT in kinds, said=said)
         elif not marks:
             blank = "–" if day.is_blank_as_rest else "·"
             paper.text((x, y + 4), blank, anchor="middle", tone="dim")

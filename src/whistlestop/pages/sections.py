@@ -13,8 +13,8 @@ from typing import Final
 from whistlestop.domain.text import shown
 from whistlestop.pages import html
 from whistlestop.pages.html import Html
-from whistlestop.pages.material import Done, Material
-from whistlestop.review.days import Day, Kind, Mark, Span, Training, day_words
+from whistlestop.pages.material import Material, SessionOnPage
+from whistlestop.review.days import Day, DayKind, DaySpan, Mark, Training, day_words
 from whistlestop.review.lines import effort_words
 from whistlestop.review.numbers import (
     MONOTONY_NAME,
@@ -32,7 +32,7 @@ LOAD_WORDS: Final = (
 )
 
 
-def period_words(span: Span) -> str:
+def period_words(span: DaySpan) -> str:
     """Say a period from its first day to its last."""
     return f"{day_words(span.first)} to {day_words(span.last)}"
 
@@ -51,8 +51,8 @@ def counted(count: int, one: str) -> str:
 def fact_lines(material: Material) -> list[str]:
     """What was done and how much of it, in sentences."""
     trainings = material.trainings
-    circuits = [t for t in trainings if t.kind is Kind.CIRCUIT]
-    other = [t for t in trainings if t.kind is Kind.OTHER]
+    circuits = [t for t in trainings if t.kind is DayKind.CIRCUIT]
+    other = [t for t in trainings if t.kind is DayKind.OTHER]
     days = material.book.days(material.span)
     rated = sum(t.effort is not None and not t.effort_is_derived for t in trainings)
     derived = sum(t.effort_is_derived for t in trainings)
@@ -143,7 +143,7 @@ def trainings_table(material: Material) -> Html:
     return html.table(head, rows, frozenset({2, 3, 4, 5}))
 
 
-def _training_row(training: Training, done: Done | None) -> list[str]:
+def _training_row(training: Training, done: SessionOnPage | None) -> list[str]:
     effort = effort_words(training.effort)
     if training.effort is not None and training.effort_is_derived:
         effort = f"{training.effort:.1f} averaged"
@@ -229,14 +229,14 @@ def mark_lines(material: Material) -> list[str]:
     for mark in Mark:
         if mark is Mark.REST:
             continue
-        runs: list[Span] = []
+        runs: list[DaySpan] = []
         for day in material.book.days(material.span):
             if mark not in day.marks:
                 continue
             if runs and (day.day - runs[-1].last).days == 1:
-                runs[-1] = Span(runs[-1].first, day.day)
+                runs[-1] = DaySpan(runs[-1].first, day.day)
             else:
-                runs.append(Span(day.day, day.day))
+                runs.append(DaySpan(day.day, day.day))
         for run in runs:
             same = run.first == run.last
             said = day_words(run.first) if same else period_words(run)

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Final
 
-from whistlestop.pages.marks import INK, ORANGE, RULE, WIDTH, Drawing, Look, cut
-from whistlestop.pages.material import Felt
+from whistlestop.pages.marks import INK, ORANGE, RULE, WIDTH, Drawing, MarkFill, cut
+from whistlestop.pages.material import DiscomfortOnDay
 from whistlestop.pages.plots import Frame, days_below, roof
 from whistlestop.review.charts import (
     REGIONS,
@@ -20,7 +20,7 @@ from whistlestop.review.charts import (
     efforts_chart,
     station_chart,
 )
-from whistlestop.review.days import MONTHS, Span, day_words
+from whistlestop.review.days import MONTHS, DaySpan, day_words
 from whistlestop.review.stations import Bout, Work, sides_by, work_by, work_of
 
 MOST_SESSIONS: Final = 48
@@ -98,7 +98,9 @@ def _bars(
     for index, (value, words, told) in enumerate(bars):
         x, y = frame.x(index, len(bars)), frame.y(value)
         if value:
-            paper.bar((x - wide / 2, y), (wide, frame.floor - y), Look.FULL, said=told)
+            paper.bar(
+                (x - wide / 2, y), (wide, frame.floor - y), MarkFill.FULL, said=told
+            )
         if pitch >= 26:
             paper.text((x, y - 3), words, anchor="middle", size=10, rim=True)
 
@@ -121,18 +123,18 @@ def balance_plot(bouts: Sequence[Bout]) -> str:
     """Work by region as lying bars, with left and right beside each other."""
     work, sides = work_by(bouts, "region"), sides_by(bouts, "region")
     said = balance_chart(bouts, 120).sentences
-    lines: list[tuple[str, int, Look]] = []
+    lines: list[tuple[str, int, MarkFill]] = []
     for region in dict.fromkeys([*REGIONS, *sorted(work)]):
-        lines.append((region, work.get(region, Work()).work_ms, Look.FULL))
+        lines.append((region, work.get(region, Work()).work_ms, MarkFill.FULL))
         if side := sides.get(region):
-            lines.append(("left", side.left_ms, Look.BLANK))
-            lines.append(("right", side.right_ms, Look.BLANK))
+            lines.append(("left", side.left_ms, MarkFill.BLANK))
+            lines.append(("right", side.right_ms, MarkFill.BLANK))
     most = max((ms for _, ms, _ in lines), default=0)
     paper = Drawing("balance", 12 + 20 * len(lines), "Work by region", "; ".join(said))
     left = 128.0
     for index, (name, ms, look) in enumerate(lines):
         y = 16.0 + 20 * index
-        main = look is Look.FULL
+        main = look is MarkFill.FULL
         paper.text(
             (left - 8, y + 4),
             cut(name, 116),
@@ -148,12 +150,14 @@ def balance_plot(bouts: Sequence[Bout]) -> str:
     return paper.written()
 
 
-def felt_plot(felt: Sequence[Felt], span: Span, most: int = MOST_SITES) -> str:
+def felt_plot(
+    felt: Sequence[DiscomfortOnDay], span: DaySpan, most: int = MOST_SITES
+) -> str:
     """Discomfort over the period: a row for each site, its level written in its mark.
 
     The rows are the `most` entered most often; the text says how many more.
     """
-    rows: dict[tuple[str, str], list[Felt]] = {}
+    rows: dict[tuple[str, str], list[DiscomfortOnDay]] = {}
     for each in felt:
         rows.setdefault((each.site, each.side), []).append(each)
     ranked = sorted(rows.items(), key=lambda row: (-len(row[1]), row[0]))
@@ -179,7 +183,7 @@ def felt_plot(felt: Sequence[Felt], span: Span, most: int = MOST_SITES) -> str:
         for day, level in sorted(worst.items()):
             x = across(day)
             told = f"{day_words(day)}: {site}, {side}, {level} of 10"
-            paper.bar((x - 7.5, y - 8), (15, 16), Look.FULL, said=told, ink=ORANGE)
+            paper.bar((x - 7.5, y - 8), (15, 16), MarkFill.FULL, said=told, ink=ORANGE)
             paper.text((x, y + 4), str(level), anchor="middle", size=10, tone="bold")
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
         day = span.first.fromordinal(span.first.toordinal() + round(share * (days - 1)))

@@ -8,7 +8,7 @@ from __future__ import annotations
 from math import cos, pi, sin
 from typing import Final
 
-from whistlestop.domain.advice import source_lines
+from whistlestop.domain.circuit.advice import source_lines
 from whistlestop.prints import paper
 from whistlestop.prints.html_page import block, bullets, document, table, text
 from whistlestop.prints.sheet_facts import SheetFacts

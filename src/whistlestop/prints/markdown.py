@@ -9,7 +9,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from whistlestop.domain.advice import source_lines
+from whistlestop.domain.circuit.advice import source_lines
 from whistlestop.domain.text import shown
 from whistlestop.library.cards import StationCardText, cards
 from whistlestop.prints import paper

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.domain.circuit import Item
+from whistlestop.domain.circuit.circuit import TimedItem
 from whistlestop.domain.duration import clock, exact
-from whistlestop.domain.floor_list import FloorItem
-from whistlestop.domain.plan import AT_STATION, Kind, Plan, StationCard
+from whistlestop.domain.kit.floor_list import FloorItem
+from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind, StationCard
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import SheetFacts, exchange_words
 
@@ -55,10 +55,10 @@ def _station_line(plan: Plan, card: StationCard) -> StationLine:
     for segment in own:
         if segment.kind in AT_STATION and segment.loop:
             work[segment.loop] = work.get(segment.loop, 0) + segment.duration_ms
-    rest = [s.duration_ms for s in own if s.kind is Kind.RECOVER]
-    loads = dict.fromkeys(s.load for s in own if s.kind is Kind.WORK and s.load)
+    rest = [s.duration_ms for s in own if s.kind is SegmentKind.RECOVER]
+    loads = dict.fromkeys(s.load for s in own if s.kind is SegmentKind.WORK and s.load)
     drills = dict.fromkeys(s.drill_name for s in own if s.drill_name)
-    is_held = any(s.kind is Kind.HOLD for s in own)
+    is_held = any(s.kind is SegmentKind.HOLD for s in own)
     return StationLine(
         card.number,
         ("hold, then " if is_held else "") + card.name,
@@ -112,7 +112,7 @@ def totals(plan: Plan) -> str:
 
 
 def _break(plan: Plan) -> str:
-    breaks = [s for s in plan.segments if s.kind is Kind.LOOP_BREAK]
+    breaks = [s for s in plan.segments if s.kind is SegmentKind.LOOP_BREAK]
     if not breaks:
         return ""
     if breaks[0].until_key:
@@ -176,7 +176,7 @@ def caution_lines(facts: SheetFacts) -> list[tuple[str, str]]:
     return lines
 
 
-def item_lines(items: Sequence[Item]) -> list[str]:
+def item_lines(items: Sequence[TimedItem]) -> list[str]:
     """Timed items, each with its length."""
     return [f"{clock(item.duration_ms)} {item.name}" for item in items]
 

@@ -9,22 +9,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from whistlestop.domain.advice import Advice, Context, advise
-from whistlestop.domain.circuit import Circuit, Item
-from whistlestop.domain.floor_list import FloorList, floor_list
-from whistlestop.domain.limits import Limit, Review, reviews
-from whistlestop.domain.outfit import (
+from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
+from whistlestop.domain.circuit.circuit import Circuit, TimedItem
+from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.kit.floor_list import FloorList, floor_list
+from whistlestop.domain.kit.owned_loads import LoadLine
+from whistlestop.domain.kit.substitutions import (
+    DrillFacts,
     Exchange,
+    ExerciseFacts,
     Means,
-    Skill,
-    Stock,
     Trouble,
     exchanges,
     troubles,
 )
-from whistlestop.domain.owned_loads import LoadLine
-from whistlestop.domain.plan import Kind, Plan
-from whistlestop.domain.warm_up import built_warm_up
+from whistlestop.domain.limits import Limit, Review, reviews
+from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.library import drills, exercises
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.library.kit_words import PLACES
@@ -33,7 +33,7 @@ EYES_CLOSED = "EC"
 
 
 @dataclass(frozen=True, slots=True)
-class Applied:
+class CautionOnSheet:
     """A caution, with the stations and the drills after stations that it is for."""
 
     code: str
@@ -65,10 +65,10 @@ class SheetFacts:
     floor: FloorList
     loads: tuple[LoadLine, ...]
     in_the_way: tuple[InTheWay, ...]
-    cautions: tuple[Applied, ...]
-    advice: tuple[Advice, ...]
+    cautions: tuple[CautionOnSheet, ...]
+    advice: tuple[AdviceNote, ...]
     reviews: tuple[Review, ...]
-    warm_up: tuple[Item, ...]
+    warm_up: tuple[TimedItem, ...]
 
     @property
     def clashes(self) -> tuple[str, ...]:
@@ -120,15 +120,15 @@ def advice_of(
     circuit: Circuit,
     silenced: frozenset[str],
     here: Iterable[int] | None = None,
-    known: Mapping[str, Stock] | None = None,
-) -> tuple[Advice, ...]:
+    known: Mapping[str, ExerciseFacts] | None = None,
+) -> tuple[AdviceNote, ...]:
     """Advice about a circuit; the cautions are told by themselves.
 
     `here` leaves out what is about a station that is not done today. `known` are the
     stations there are; by default those that ship.
     """
     titles = {code: caution.title for code, caution in CAUTIONS.items()}
-    context = Context(caution_titles=titles)
+    context = AdviceContext(caution_titles=titles)
     found = advise(
         circuit,
         exercises() if known is None else known,
@@ -139,7 +139,7 @@ def advice_of(
     return tuple(one for one in found if done.issuperset(one.stations))
 
 
-def patterns(circuit: Circuit, known: Mapping[str, Stock]) -> tuple[str, ...]:
+def patterns(circuit: Circuit, known: Mapping[str, ExerciseFacts]) -> tuple[str, ...]:
     """The pattern of each station that the library knows, in floor order."""
     ids = (station.exercise for station in circuit.stations)
     return tuple(known[key].pattern for key in ids if key in known)
@@ -181,8 +181,8 @@ def exchange_words(exchange: Exchange) -> str:
 
 
 def applied(
-    plan: Plan, skills: Mapping[str, Skill] | None = None
-) -> tuple[Applied, ...]:
+    plan: Plan, skills: Mapping[str, DrillFacts] | None = None
+) -> tuple[CautionOnSheet, ...]:
     """Gather the cautions of a plan, in the order of its stations."""
     stations: dict[str, list[int]] = {}
     for card in plan.stations:
@@ -193,17 +193,17 @@ def applied(
     if closed:
         stations.setdefault(EYES_CLOSED, [])
     return tuple(
-        Applied(code, tuple(numbers), closed if code == EYES_CLOSED else ())
+        CautionOnSheet(code, tuple(numbers), closed if code == EYES_CLOSED else ())
         for code, numbers in stations.items()
     )
 
 
-def _eyes_closed_after(plan: Plan, known: Mapping[str, Skill]) -> tuple[int, ...]:
+def _eyes_closed_after(plan: Plan, known: Mapping[str, DrillFacts]) -> tuple[int, ...]:
     """Stations followed by a drill that can be done with closed eyes."""
     after = {
         segment.station
         for segment in plan.segments
-        if segment.kind is Kind.RECOVER
+        if segment.kind is SegmentKind.RECOVER
         and segment.drill in known
         and known[segment.drill or ""].eyes_closed
     }

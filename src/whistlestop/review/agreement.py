@@ -11,12 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from whistlestop.domain.pairing import Company
+from whistlestop.domain.plan.pairing import Company
 from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, Row
-from whistlestop.store.heartbeat import Beat
+from whistlestop.store.journal.heartbeat import Beat
 
 Fields = Mapping[str, Any]
 

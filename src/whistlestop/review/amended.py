@@ -13,11 +13,11 @@ from typing import Any, Final
 
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.engine.commands import EnterDiscomfort
-from whistlestop.review.days import Kind, Training, parse_day
+from whistlestop.review.days import DayKind, Training, parse_day
 from whistlestop.review.diary import Diary, Version
 from whistlestop.review.heart import heart_of
 from whistlestop.review.record import Discomfort, SessionRecord
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.journal.index import SessionLine
 
 NOTHING_NEW: Final = "nothing was changed by it"
 
@@ -115,7 +115,7 @@ def training_of_line(line: SessionLine) -> Training | None:
         day=local_day(line.wall),
         length_ms=line.session_ms,
         effort=derived if said is None else float(said),
-        kind=Kind.CIRCUIT,
+        kind=DayKind.CIRCUIT,
         sport=line.name,
         source_id=line.id,
         effort_is_derived=said is None and derived is not None,

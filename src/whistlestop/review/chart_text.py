@@ -35,7 +35,7 @@ class Role(StrEnum):
     BLANK = "blank"
 
 
-class Run(NamedTuple):
+class ChartRun(NamedTuple):
     """Text of one role."""
 
     text: str
@@ -68,7 +68,7 @@ BLOCKS: Final = Glyphs("█", "▒", "▁▂▃▄▅▆▇█", "╌", "┤", "
 PLAIN: Final = Glyphs("#", ":", "########", "-", "+", "|", "+", "-", is_ascii=True)
 
 
-class Bar(NamedTuple):
+class ChartBar(NamedTuple):
     """One bar; no value draws nothing, an open one is a least value."""
 
     value: float | None
@@ -79,7 +79,7 @@ class Bar(NamedTuple):
 class Chart:
     """Rows of runs, and for each cursor position a sentence and a spot."""
 
-    rows: tuple[tuple[Run, ...], ...]
+    rows: tuple[tuple[ChartRun, ...], ...]
     sentences: tuple[str, ...]
     spots: tuple[Spot, ...]
     empty: str = "nothing to show yet"
@@ -129,7 +129,7 @@ def fitted(text: str, width: int) -> str:
     return kept + "…" if width > 0 else ""
 
 
-class Sheet:
+class ChartPaper:
     """Paper of a fixed width that grows downwards. What does not fit is left out."""
 
     def __init__(self, width: int, glyphs: Glyphs) -> None:
@@ -179,7 +179,7 @@ class Sheet:
         if line:
             self.add(line, Role.AXIS)
 
-    def rows(self) -> tuple[tuple[Run, ...], ...]:
+    def rows(self) -> tuple[tuple[ChartRun, ...], ...]:
         """All rows as runs, without blanks at their ends."""
         return tuple(_runs(line) for line in self._grid)
 
@@ -205,7 +205,7 @@ class Panel:
         steps = max(0, min(self.height, -(-eighths // 8)) - 1)
         return self.top + self.height - 1 - steps
 
-    def draw(self, sheet: Sheet, bars: Sequence[Bar]) -> None:
+    def draw(self, sheet: ChartPaper, bars: Sequence[ChartBar]) -> None:
         """Draw the bars; the axis is `draw_axis`'s."""
         for index, bar in enumerate(bars):
             if not bar.value or not self.peak:
@@ -224,7 +224,7 @@ class Panel:
                     row = self.top + self.height - 1 - step
                     sheet.put(row, column, shape * (self.pitch - 2), role)
 
-    def draw_axis(self, sheet: Sheet, unit: str) -> None:
+    def draw_axis(self, sheet: ChartPaper, unit: str) -> None:
         """Draw the upright with the greatest value on it, and the floor."""
         glyphs, at = sheet.glyphs, self.left - 1
         for step in range(self.height):
@@ -235,7 +235,7 @@ class Panel:
         sheet.put(self.top + self.height, at, floor, Role.AXIS)
         put_label(sheet, self.top + self.height, at, "0")
 
-    def under(self, sheet: Sheet, name: str, texts: Sequence[str]) -> list[Spot]:
+    def under(self, sheet: ChartPaper, name: str, texts: Sequence[str]) -> list[Spot]:
         """Write a row of labels below, one under each bar; return their places."""
         at = sheet.height
         put_label(sheet, at, self.left - 1, name)
@@ -246,7 +246,7 @@ class Panel:
         return spots
 
 
-def put_label(sheet: Sheet, row: int, end: int, text: str) -> None:
+def put_label(sheet: ChartPaper, row: int, end: int, text: str) -> None:
     """Write a label that ends one cell before the cell `end`."""
     label = fitted(text, max(0, end - 1))
     sheet.put(row, max(0, end - 1 - cells(label)), label, Role.AXIS)
@@ -271,9 +271,11 @@ def _filling(eighths: int, glyphs: Glyphs, *, is_open: bool, is_floor: bool) -> 
     return glyphs.open if is_open else glyphs.rises[min(eighths, 8) - 1]
 
 
-def _runs(line: Sequence[tuple[str, Role]]) -> tuple[Run, ...]:
+def _runs(line: Sequence[tuple[str, Role]]) -> tuple[ChartRun, ...]:
     end = len(line)
     while end and line[end - 1][0] == " ":
         end -= 1
     grouped = groupby(line[:end], key=lambda cell: cell[1])
-    return tuple(Run("".join(cell[0] for cell in run), role) for role, run in grouped)
+    return tuple(
+        ChartRun("".join(cell[0] for cell in run), role) for role, run in grouped
+    )

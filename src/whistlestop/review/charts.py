@@ -16,18 +16,26 @@ from typing import Final
 from whistlestop.review.chart_text import (
     BLOCKS,
     NAME_LIMIT,
-    Bar,
     Chart,
+    ChartBar,
+    ChartPaper,
     Glyphs,
     Panel,
     Role,
-    Sheet,
     Spot,
     cells,
     fitted,
     flat_bar,
 )
-from whistlestop.review.days import MONTHS, Day, DayBook, Kind, Mark, Span, day_words
+from whistlestop.review.days import (
+    MONTHS,
+    Day,
+    DayBook,
+    DayKind,
+    DaySpan,
+    Mark,
+    day_words,
+)
 from whistlestop.review.lines import effort_words
 from whistlestop.review.numbers import (
     MONOTONY_NAME,
@@ -61,7 +69,7 @@ def weeks_chart(weeks: Sequence[Week], width: int, glyphs: Glyphs = BLOCKS) -> C
 
     `weeks` are in order, whichever are known; the range is of those before the last.
     """
-    sheet = Sheet(width, glyphs)
+    sheet = ChartPaper(width, glyphs)
     kept = weeks[-_room(width) :]
     sheet.add("Load by week, AU (effort x minutes)", Role.TITLE)
     own = personal_range(weeks[:-1])
@@ -85,8 +93,8 @@ def _room(width: int) -> int:
     return max(1, (width - _AXIS) // _PITCH)
 
 
-def _week_bar(week: Week) -> Bar:
-    return Bar(week.entered.value, is_open=week.load.value is None)
+def _week_bar(week: Week) -> ChartBar:
+    return ChartBar(week.entered.value, is_open=week.load.value is None)
 
 
 def _week_value(week: Week) -> str:
@@ -153,7 +161,7 @@ def efforts_chart(
 
     The caller hands in as many sessions as there are rows, in order.
     """
-    sheet = Sheet(width, glyphs)
+    sheet = ChartPaper(width, glyphs)
     sheet.add("Effort by loop, 0 to 10", Role.TITLE)
     step = max(1, (width - 37) // _HALVES)
     left, right = 12, 13 + _HALVES * step
@@ -231,7 +239,7 @@ def station_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) ->
 
     The bouts are those of one exercise, in any order.
     """
-    sheet = Sheet(width, glyphs)
+    sheet = ChartPaper(width, glyphs)
     name = fitted(bouts[-1].name, NAME_LIMIT) if bouts else "Station"
     sheet.add(f"{name}: load and work by session", Role.TITLE)
     kept = _by_session(bouts)[-_room(width) :]
@@ -239,7 +247,7 @@ def station_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) ->
     seconds = [work_of(found).work_ms / 1000 for found in kept]
     for values, unit in ((heaviest, "kg"), (seconds, "s")):
         panel = Panel(sheet.height, _LOW, _AXIS, _PITCH, max(values, default=0))
-        panel.draw(sheet, [Bar(value) for value in values])
+        panel.draw(sheet, [ChartBar(value) for value in values])
         panel.draw_axis(sheet, unit)
         texts = [f"{value:g}" if value else "0" for value in values]
         if unit == "kg":
@@ -301,12 +309,12 @@ def year_chart(
 
     Days after `last` are shown as not yet.
     """
-    sheet = Sheet(width, glyphs)
+    sheet = ChartPaper(width, glyphs)
     sheet.add(f"{year}, day by day", Role.TITLE)
     pitch = max(1, min(3, (width - 30) // 31))
     for number in (1, 5, 10, 15, 20, 25, 30):
         sheet.put(1, 4 + (number - 1) * pitch, str(number), Role.AXIS)
-    days = book.days(Span(date(year, 1, 1), date(year, 12, 31)))
+    days = book.days(DaySpan(date(year, 1, 1), date(year, 12, 31)))
     words: dict[int, Counter[str]] = {month: Counter() for month in range(1, 13)}
     drawn: Counter[str] = Counter()
     spots = [Spot(day.day.month + 1, 4 + (day.day.day - 1) * pitch, 1) for day in days]
@@ -339,7 +347,7 @@ def _year_legend(drawn: Counter[str], glyphs: Glyphs) -> Iterator[str]:
 def _day_words(day: Day) -> list[str]:
     kinds = {training.kind for training in day.trainings}
     marks = [mark.value for mark in Mark if mark in day.marks]
-    if kinds == set(Kind):
+    if kinds == set(DayKind):
         return [_BOTH, *marks]
     if kinds:
         return [kinds.pop().value, *marks]
@@ -351,8 +359,8 @@ def _day_words(day: Day) -> list[str]:
 def _counts(words: Counter[str], room: int) -> str:
     """Days of each kind, the foremost ones that fit; blanks are not counted."""
     said = ""
-    for word in (*Kind, *Mark):
-        days = words[word] + (words[_BOTH] if word in set(Kind) else 0)
+    for word in (*DayKind, *Mark):
+        days = words[word] + (words[_BOTH] if word in set(DayKind) else 0)
         if days:
             longer = f"{said}, {days} {word}" if said else f"{days} {word}"
             if cells(longer) > room:
@@ -379,7 +387,7 @@ def _day_sentence(day: Day, last: date) -> str:
 
 def balance_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) -> Chart:
     """Work by region, with left and right beside each other where there are sides."""
-    sheet = Sheet(width, glyphs)
+    sheet = ChartPaper(width, glyphs)
     sheet.add("Work by region", Role.TITLE)
     lines = _balance(bouts)
     left = 18

@@ -29,7 +29,7 @@ _DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MS: Final = timedelta(milliseconds=1)
 
 
-class Kind(StrEnum):
+class DayKind(StrEnum):
     """Whether a training is a circuit or the athlete's other training."""
 
     CIRCUIT = "circuit"
@@ -56,7 +56,7 @@ class Training:
     day: date
     length_ms: int
     effort: float | None
-    kind: Kind
+    kind: DayKind
     sport: str
     source_id: str
     effort_is_derived: bool = False
@@ -81,7 +81,7 @@ class Training:
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class DaySpan:
     """Calendar days from `first` to `last`, both within."""
 
     first: date
@@ -141,7 +141,7 @@ class DayBook:
 
     trainings: Mapping[date, tuple[Training, ...]] = field(default_factory=dict)
     marks: Mapping[date, tuple[Mark, ...]] = field(default_factory=dict)
-    fully_logged: tuple[Span, ...] = ()
+    fully_logged: tuple[DaySpan, ...] = ()
 
     def day(self, day: date) -> Day:
         """Say what one calendar day holds."""
@@ -152,15 +152,15 @@ class DayBook:
             any(day in span for span in self.fully_logged),
         )
 
-    def days(self, span: Span) -> tuple[Day, ...]:
+    def days(self, span: DaySpan) -> tuple[Day, ...]:
         """Every calendar day of a span in order, the blank ones too."""
         return tuple(self.day(day) for day in span)
 
 
 def day_book(
     trainings: Iterable[Training] = (),
-    marks: Iterable[tuple[Mark, Span]] = (),
-    fully_logged: Iterable[Span] = (),
+    marks: Iterable[tuple[Mark, DaySpan]] = (),
+    fully_logged: Iterable[DaySpan] = (),
 ) -> DayBook:
     """Sort trainings and marks by day; the order within a day is kept."""
     by_day: dict[date, list[Training]] = {}
@@ -233,13 +233,13 @@ def day_length_ms(day: date, zone: ZoneInfo) -> int:
     return (end.astimezone(UTC) - begin.astimezone(UTC)) // _MS
 
 
-def week_of(day: date) -> Span:
+def week_of(day: date) -> DaySpan:
     """The week from Monday to Sunday that a day lies in (ISO 8601)."""
     monday = day - timedelta(days=day.weekday())
-    return Span(monday, monday + timedelta(days=DAYS_IN_WEEK - 1))
+    return DaySpan(monday, monday + timedelta(days=DAYS_IN_WEEK - 1))
 
 
-def weeks_in(span: Span) -> tuple[Span, ...]:
+def weeks_in(span: DaySpan) -> tuple[DaySpan, ...]:
     """The whole weeks, Monday to Sunday, that a span touches, in order."""
     count = (week_of(span.last).first - week_of(span.first).first).days // 7 + 1
     first = week_of(span.first).first
@@ -266,7 +266,7 @@ def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
         day=day_of(record.wall, zone),
         length_ms=record.session_ms,
         effort=record.derived_effort if said is None else said.halves / 2,
-        kind=Kind.CIRCUIT,
+        kind=DayKind.CIRCUIT,
         sport=record.plan.name,
         source_id=record.id,
         effort_is_derived=said is None and record.derived_effort is not None,

@@ -34,7 +34,7 @@ from whistlestop.engine.commands import FIRST_ATHLETE
 from whistlestop.errors import StoreError
 from whistlestop.review.days import (
     DayBook,
-    Kind,
+    DayKind,
     Mark,
     Training,
     day_book,
@@ -49,7 +49,7 @@ from whistlestop.review.diary_fields import (
     name_of,
     span_of,
 )
-from whistlestop.store.journal_line import Line
+from whistlestop.store.journal.line import JournalLine
 
 FORMAT: Final = 1
 _RESERVED: Final = frozenset(
@@ -73,7 +73,7 @@ class Version:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class DiaryEntry:
     """One entry with all its versions; the first one made it."""
 
     id: str
@@ -100,7 +100,7 @@ class Diary:
     journals under a tombstone; `unknown` the fields of lines of unknown kinds.
     """
 
-    entries: Mapping[str, Entry] = field(default_factory=dict)
+    entries: Mapping[str, DiaryEntry] = field(default_factory=dict)
     amendments: Mapping[str, tuple[Version, ...]] = field(default_factory=dict)
     removed: frozenset[str] = frozenset()
     unknown: tuple[Values, ...] = ()
@@ -108,7 +108,7 @@ class Diary:
     next_sequence: int = 0
 
     @property
-    def present(self) -> tuple[Entry, ...]:
+    def present(self) -> tuple[DiaryEntry, ...]:
         """The entries that count, in the order in which they were made."""
         return tuple(entry for entry in self.entries.values() if entry.is_present)
 
@@ -117,7 +117,7 @@ class Diary:
         return _standing(self.amendments.get(journal_id, ()), {})
 
 
-def fold(lines: Iterable[Line], athlete: str = FIRST_ATHLETE) -> Diary:
+def fold(lines: Iterable[JournalLine], athlete: str = FIRST_ATHLETE) -> Diary:
     """Fold the lines of a diary, of any length, into its state.
 
     Args:
@@ -144,7 +144,7 @@ def fold(lines: Iterable[Line], athlete: str = FIRST_ATHLETE) -> Diary:
 
 
 def undone_sequences(
-    lines: Iterable[Line], athlete: str = FIRST_ATHLETE
+    lines: Iterable[JournalLine], athlete: str = FIRST_ATHLETE
 ) -> frozenset[int]:
     """The numbers of the lines that do not stand, because they were undone."""
     own = [
@@ -192,17 +192,17 @@ class _Fold:
     """The state while lines are taken in."""
 
     def __init__(self) -> None:
-        self.entries: dict[str, Entry] = {}
+        self.entries: dict[str, DiaryEntry] = {}
         self.amendments: dict[str, tuple[Version, ...]] = {}
         self.removed: set[str] = set()
         self.unknown: list[Values] = []
         self.problems: list[str] = []
 
-    def trouble(self, line: Line, what: str) -> None:
+    def trouble(self, line: JournalLine, what: str) -> None:
         """Name a line that does not count, or does nothing."""
         self.problems.append(f"{line.place}: {what}")
 
-    def take(self, line: Line, *, stands: bool) -> None:
+    def take(self, line: JournalLine, *, stands: bool) -> None:
         """Take one line in; what is wrong with it becomes a problem."""
         try:
             if line.kind in ENTRY_FIELDS:
@@ -229,16 +229,16 @@ class _Fold:
             next_sequence,
         )
 
-    def _make(self, line: Line, *, stands: bool) -> None:
+    def _make(self, line: JournalLine, *, stands: bool) -> None:
         made = name_of(line.fields.get("id"), "id")
         if made in self.entries:
             raise ValueError(f'the id "{shown(made, 40)}" is taken; this one is aside')
         values = {k: v for k, v in line.fields.items() if k not in _RESERVED}
         check(line.kind, values)
         version = _version(line, values, stands=stands)
-        self.entries[made] = Entry(made, line.kind, (version,))
+        self.entries[made] = DiaryEntry(made, line.kind, (version,))
 
-    def _change(self, line: Line, *, stands: bool) -> None:
+    def _change(self, line: JournalLine, *, stands: bool) -> None:
         of = name_of(line.fields.get("of"), "of")
         entry = self.entries.get(of)
         if entry is None:
@@ -248,7 +248,7 @@ class _Fold:
         versions = (*entry.versions, _version(line, values, stands=stands))
         self.entries[of] = replace(entry, versions=versions)
 
-    def _amend(self, line: Line, *, stands: bool) -> None:
+    def _amend(self, line: JournalLine, *, stands: bool) -> None:
         of = name_of(line.fields.get("of"), "of")
         if of in self.entries:
             raise ValueError("an entry of the diary is changed, not amended")
@@ -257,7 +257,7 @@ class _Fold:
         check_fields(AMEND_FIELDS, values)
         self.amendments[of] = (*before, _version(line, values, stands=stands))
 
-    def _remove(self, line: Line, *, stands: bool) -> None:
+    def _remove(self, line: JournalLine, *, stands: bool) -> None:
         of = name_of(line.fields.get("of"), "of")
         if not stands:
             return
@@ -267,7 +267,7 @@ class _Fold:
             self.removed.add(of)
 
 
-def _check_first(line: Line, folding: _Fold) -> None:
+def _check_first(line: JournalLine, folding: _Fold) -> None:
     if line.kind != "diary":
         folding.trouble(line, "the first line of a diary names its format; read as 1")
         return
@@ -281,7 +281,7 @@ def _check_first(line: Line, folding: _Fold) -> None:
         )
 
 
-def _undone(lines: Sequence[Line], folding: _Fold) -> set[int]:
+def _undone(lines: Sequence[JournalLine], folding: _Fold) -> set[int]:
     """Which lines do not stand. Backwards: an undo comes after what it undoes."""
     places: dict[int, list[int]] = {}
     for index, line in enumerate(lines):
@@ -307,11 +307,11 @@ def _standing(versions: Sequence[Version], otherwise: Values) -> Values:
     return next(standing, otherwise)
 
 
-def _version(line: Line, values: Values, *, stands: bool) -> Version:
+def _version(line: JournalLine, values: Values, *, stands: bool) -> Version:
     return Version(line.sequence, str(line.fields.get("wall", "")), values, stands)
 
 
-def _set(line: Line) -> Values:
+def _set(line: JournalLine) -> Values:
     values = line.fields.get("set")
     if not isinstance(values, dict) or not values:
         raise ValueError("set: expected at least one new value")
@@ -324,7 +324,7 @@ def _number(value: object) -> float | None:
     return None if value is None else effort_of(value).halves / 2
 
 
-def training_of_entry(entry: Entry) -> Training:
+def training_of_entry(entry: DiaryEntry) -> Training:
     """An entry of the kind training or session as a training.
 
     A session rated by its loops alone has their mean as its effort, derived.
@@ -342,7 +342,7 @@ def training_of_entry(entry: Entry) -> Training:
         parse_day(values["day"]),
         values["length_ms"],
         effort,
-        Kind.CIRCUIT if is_circuit else Kind.OTHER,
+        DayKind.CIRCUIT if is_circuit else DayKind.OTHER,
         values["name" if is_circuit else "sport"],
         entry.id,
         derived,

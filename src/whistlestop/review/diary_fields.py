@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from whistlestop.domain.effort import Effort
-from whistlestop.review.days import Mark, Span, parse_day
+from whistlestop.review.days import DaySpan, Mark, parse_day
 from whistlestop.review.heart import heart_of
 
 MOST_DAYS: Final = 3_660
@@ -122,6 +122,6 @@ def check_fields(known: _Fields, values: Values) -> None:
             raise ValueError(f"{name}: {error}") from None
 
 
-def span_of(values: Values) -> Span:
+def span_of(values: Values) -> DaySpan:
     """The days of a mark or a period. Raises ValueError."""
-    return Span(parse_day(values["first"]), parse_day(values["last"]))
+    return DaySpan(parse_day(values["first"]), parse_day(values["last"]))

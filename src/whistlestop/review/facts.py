@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from whistlestop.review.record import LoopResult, SessionRecord
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.journal.index import SessionLine
 
 
 def session_json(record: SessionRecord) -> dict[str, Any]:

@@ -14,9 +14,9 @@ from typing import Any
 
 from whistlestop.review.amended import local_day, training_of_line
 from whistlestop.review.days import Training
-from whistlestop.review.diary import Diary, Entry, training_of_entry
+from whistlestop.review.diary import Diary, DiaryEntry, training_of_entry
 from whistlestop.review.heart import Heart, heart_json, heart_of
-from whistlestop.store.log_index import SessionLine
+from whistlestop.store.journal.index import SessionLine
 
 Effort = int | float
 
@@ -32,7 +32,7 @@ class ItemKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class LogItem:
     """One session, training or mark as it stands now. Times in ms; None is unknown.
 
     `effort` is the session's own; `load_effort` what its load rests on, which is
@@ -90,7 +90,7 @@ class Filter:
         """Whether it lets everything through."""
         return self == Filter()
 
-    def takes(self, item: Item) -> bool:
+    def takes(self, item: LogItem) -> bool:
         """Whether an item is wanted; a word is found anywhere, in any case."""
         named = (self.circuit, (item.circuit, item.name))
         words = (named, (self.station, item.exercises), (self.kit, item.kit))
@@ -106,7 +106,7 @@ def _found(word: str, texts: Iterable[str]) -> bool:
     return not word or any(wanted in t.casefold().replace(" ", "-") for t in texts)
 
 
-def item_of_line(line: SessionLine, diary: Diary) -> Item:
+def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
     """A recorded session, its line amended already, as an item."""
     try:
         training = training_of_line(line)
@@ -114,7 +114,7 @@ def item_of_line(line: SessionLine, diary: Diary) -> Item:
     except ValueError:
         training, day = None, None
     load_effort, is_derived, load_au = _load_of(training)
-    return Item(
+    return LogItem(
         line.id,
         ItemKind.SESSION,
         day,
@@ -145,7 +145,7 @@ def item_of_line(line: SessionLine, diary: Diary) -> Item:
     )
 
 
-def item_of_entry(entry: Entry) -> Item:
+def item_of_entry(entry: DiaryEntry) -> LogItem:
     """An entry of the diary as an item."""
     kinds = {"session": ItemKind.ENTERED}
     kind = kinds.get(entry.kind) or ItemKind(entry.kind)
@@ -155,7 +155,7 @@ def item_of_entry(entry: Entry) -> Item:
     length_ms = values["length_ms"] if has_length else 0
     training = training_of_entry(entry) if has_length else None
     load_effort, is_derived, load_au = _load_of(training)
-    return Item(
+    return LogItem(
         entry.id,
         kind,
         first,
@@ -195,7 +195,7 @@ def _load_of(training: Training | None) -> tuple[float | None, bool, float | Non
     return training.effort, training.effort_is_derived, au
 
 
-def days_in_words(item: Item) -> str:
+def days_in_words(item: LogItem) -> str:
     """The day or the days of an item, as 2031-05-12 or 2031-05-12..2031-05-14."""
     if item.day is None or item.last_day is None:
         return "unknown"
@@ -204,12 +204,12 @@ def days_in_words(item: Item) -> str:
     return f"{item.day.isoformat()}..{item.last_day.isoformat()}"
 
 
-def day_after(item: Item) -> date | None:
+def day_after(item: LogItem) -> date | None:
     """The first day after an item; None where its days are not known."""
     return None if item.last_day is None else item.last_day + timedelta(days=1)
 
 
-def item_json(item: Item) -> dict[str, Any]:
+def item_json(item: LogItem) -> dict[str, Any]:
     """An item as the fields of `log --json`; they are only ever added to."""
     return {
         "id": item.id,

@@ -18,8 +18,8 @@ from whistlestop.review.days import (
     DAYS_IN_WEEK,
     Day,
     DayBook,
-    Kind,
-    Span,
+    DayKind,
+    DaySpan,
     Training,
     weeks_in,
 )
@@ -84,7 +84,7 @@ class Week:
     where `load` has no value it is the least that the week can have been.
     """
 
-    span: Span
+    span: DaySpan
     entered: Figure
     load: Figure
     mean: Figure
@@ -175,10 +175,10 @@ def strain(load: Figure, alike: Figure) -> Figure:
 
 def only_circuits(days: Iterable[Day]) -> bool:
     """Whether these days hold trainings, and every one of them is a circuit."""
-    return {t.kind for day in days for t in day.trainings} == {Kind.CIRCUIT}
+    return {t.kind for day in days for t in day.trainings} == {DayKind.CIRCUIT}
 
 
-def week(book: DayBook, span: Span) -> Week:
+def week(book: DayBook, span: DaySpan) -> Week:
     """All figures of seven calendar days.
 
     Monotony and strain are hidden, with the reason, where the 28 days up to the
@@ -198,7 +198,7 @@ def week(book: DayBook, span: Span) -> Week:
     return Week(span, _entered(days), load, mean, alike, strain(load, alike))
 
 
-def weeks(book: DayBook, span: Span) -> tuple[Week, ...]:
+def weeks(book: DayBook, span: DaySpan) -> tuple[Week, ...]:
     """The figures of every week, Monday to Sunday, that a span touches."""
     return tuple(week(book, each) for each in weeks_in(span))
 
@@ -220,7 +220,7 @@ def _monotony_of(book: DayBook, days: Sequence[Day], load: Figure) -> Figure:
     if load.value is None:
         return load
     last = days[-1].day
-    back = Span(last - timedelta(days=LOOK_BACK_DAYS - 1), last)
+    back = DaySpan(last - timedelta(days=LOOK_BACK_DAYS - 1), last)
     if only_circuits(book.days(back)):
         return Figure(None, ONLY_CIRCUITS)
     loads = [day_load(day).value for day in days]

@@ -12,8 +12,8 @@ from typing import Any
 
 from whistlestop.domain.athlete import is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
-from whistlestop.domain.pairing import ALONE, Company, companion_plan
-from whistlestop.domain.plan import Kind, Plan, StationCard
+from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
+from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
 from whistlestop.engine.commands import (
     FIRST_ATHLETE,
     INPUT_KINDS,
@@ -30,7 +30,7 @@ from whistlestop.engine.commands import (
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
 from whistlestop.engine.events import Row, Why
-from whistlestop.engine.readings import reading
+from whistlestop.engine.for_athlete import reading
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 from whistlestop.review.agreement import (
@@ -42,7 +42,7 @@ from whistlestop.review.agreement import (
     sum_follows,
     unwritten,
 )
-from whistlestop.store.heartbeat import Beat
+from whistlestop.store.journal.heartbeat import Beat
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ class SessionRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class Replayed:
+class ReplayResult:
     """A journal's inputs run again: the engine, and what did not fit.
 
     `last_ms` and `last_wall` are the last moment known of it. `unwritten` are the
@@ -173,7 +173,7 @@ class Replayed:
     unwritten: tuple[dict[str, Any], ...] = ()
 
 
-def replay_lines(lines: Iterable[Fields], beat: Beat | None = None) -> Replayed:
+def replay_lines(lines: Iterable[Fields], beat: Beat | None = None) -> ReplayResult:
     """Run the inputs of a journal again, up to the last moment known of it.
 
     That is the greatest of the last line, derived ones included, and the heartbeat.
@@ -213,7 +213,7 @@ def replay_lines(lines: Iterable[Fields], beat: Beat | None = None) -> Replayed:
     if beat is not None and is_later(beat, last_ms, last_wall):
         last_ms, last_wall = beat.t_ms, beat.wall
     events += engine.advance(last_ms)
-    return Replayed(
+    return ReplayResult(
         start=start,
         engine=engine,
         inputs=tuple(inputs),
@@ -312,7 +312,7 @@ def _loop(engine: Engine, loop: int) -> LoopResult:
     places = dict.fromkeys(
         segment.station
         for segment in engine.plan.segments
-        if segment.loop == loop and segment.kind is Kind.WORK
+        if segment.loop == loop and segment.kind is SegmentKind.WORK
     )
     said = engine.effort_of(loop)
     over = next((e for e in engine.loops_ended if e.loop == loop), None)
@@ -346,7 +346,7 @@ def _station(engine: Engine, loop: int, station: int) -> StationResult:
     parts = [
         (index, segment)
         for index, segment in enumerate(engine.plan.segments)
-        if segment.place == (loop, station) and segment.kind is Kind.WORK
+        if segment.place == (loop, station) and segment.kind is SegmentKind.WORK
     ]
     return StationResult(
         loop=loop,

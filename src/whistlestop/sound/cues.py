@@ -20,7 +20,7 @@ class Tone:
 
 
 @dataclass(frozen=True)
-class Cue:
+class CueSound:
     """A named signal: its meaning in one sentence and its notes in order.
 
     A soft one lies about 12 dB under the others: it goes along with the work and
@@ -43,33 +43,33 @@ class Cue:
 # clear of three half-second pulses with a long gap, which is an evacuation
 # signal (ISO 8201; timing from memory), and of medical bursts.
 _ALL = (
-    Cue(
+    CueSound(
         "count",
         "One of the last three seconds before work begins.",
         (Tone(1000, 90),),
     ),
-    Cue("go", "Work begins now.", (Tone(1480, 520),)),
-    Cue(
+    CueSound("go", "Work begins now.", (Tone(1480, 520),)),
+    CueSound(
         "switch",
         "Change to the next part of this station.",
         (Tone(800, 110), Tone(1250, 110)) * 3,
     ),
-    Cue(
+    CueSound(
         "ten",
         "Ten seconds of work are left.",
         (Tone(1319, 80, 70), Tone(1319, 80)),
     ),
-    Cue(
+    CueSound(
         "station_end",
         "Work at this station is over.",
         (Tone(659, 270, 90), Tone(659, 270)),
     ),
-    Cue(
+    CueSound(
         "loop_end",
         "The loop is over.",
         (Tone(1568, 200, 30), Tone(1175, 200, 30), Tone(784, 200)),
     ),
-    Cue(
+    CueSound(
         "session_end",
         "The session is over.",
         (
@@ -79,13 +79,13 @@ _ALL = (
             Tone(1568, 520),
         ),
     ),
-    Cue("pause", "The clock is paused.", (Tone(1175, 140, 30), Tone(587, 300))),
-    Cue(
+    CueSound("pause", "The clock is paused.", (Tone(1175, 140, 30), Tone(587, 300))),
+    CueSound(
         "resume",
         "The clock runs again now.",
         (Tone(622, 110, 60), Tone(622, 110, 60), Tone(1047, 260)),
     ),
-    Cue(
+    CueSound(
         "effort",
         "Say how hard the loop was.",
         (Tone(880, 130, 105), Tone(880, 130, 105), Tone(1760, 130)),
@@ -96,48 +96,48 @@ _ALL = (
 # left and right likewise, and front is high where back is low. No two share a pitch,
 # so that no echo of one is another.
 _SOFT = (
-    Cue(
+    CueSound(
         "pace_down",
         "Tempo: down.",
         (Tone(988, 65, 15), Tone(622, 35)),
         soft=True,
     ),
-    Cue(
+    CueSound(
         "pace_hold",
         "Tempo: hold.",
         (Tone(831, 60),),
         soft=True,
     ),
-    Cue(
+    CueSound(
         "pace_up",
         "Tempo: up.",
         (Tone(740, 35, 15), Tone(1245, 65)),
         soft=True,
     ),
-    Cue("beat", "The beat of a drill.", (Tone(1568, 40),), soft=True),
-    Cue(
+    CueSound("beat", "The beat of a drill.", (Tone(1568, 40),), soft=True),
+    CueSound(
         "step_left",
         "Called step: to the left.",
         (Tone(1319, 180, 50), Tone(784, 90)),
         soft=True,
     ),
-    Cue(
+    CueSound(
         "step_right",
         "Called step: to the right.",
         (Tone(880, 90, 50), Tone(1397, 180)),
         soft=True,
     ),
-    Cue("step_front", "Called step: to the front.", (Tone(1976, 260),), soft=True),
-    Cue("step_back", "Called step: to the back.", (Tone(554, 380),), soft=True),
+    CueSound("step_front", "Called step: to the front.", (Tone(1976, 260),), soft=True),
+    CueSound("step_back", "Called step: to the back.", (Tone(554, 380),), soft=True),
 )
 
-CUES: Mapping[str, Cue] = MappingProxyType({cue.name: cue for cue in _ALL})
+CUES: Mapping[str, CueSound] = MappingProxyType({cue.name: cue for cue in _ALL})
 """Every cue by name, in the order people meet them."""
 
-PACE: Mapping[str, Cue] = MappingProxyType({cue.name: cue for cue in _SOFT})
+PACE: Mapping[str, CueSound] = MappingProxyType({cue.name: cue for cue in _SOFT})
 """Every soft tone by name: tempo, beat, called steps."""
 
-TONES: Mapping[str, Cue] = MappingProxyType({**CUES, **PACE})
+TONES: Mapping[str, CueSound] = MappingProxyType({**CUES, **PACE})
 """Everything that ships as a WAV file."""
 
 ALL_TONES: tuple[str, ...] = tuple(TONES)

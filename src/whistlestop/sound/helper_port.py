@@ -18,18 +18,18 @@ from whistlestop.sound.helper.lines import (
     Answer,
     At,
     Clear,
-    Dropped,
+    CueDropped,
+    CuePlayed,
+    CueRefused,
     Health,
     Hello,
     Late,
-    Load,
+    LoadSound,
     Lost,
     Now,
     Offset,
     Order,
-    Played,
     Ready,
-    Refused,
     Volume,
     parse_answer,
     to_line,
@@ -129,7 +129,7 @@ class HelperSound:
         """
         with self._lock:
             self._sounds[cue] = path
-            self._send(Load(cue, str(path)))
+            self._send(LoadSound(cue, str(path)))
 
     def volume(self, percent: int) -> None:
         """Set the level, 0 to 100; 50 is about half as loud."""
@@ -184,7 +184,7 @@ class HelperSound:
         """Everything a fresh helper must know."""
         self._send(Hello(VERSION))
         for cue, path in self._sounds.items():
-            self._send(Load(cue, str(path)))
+            self._send(LoadSound(cue, str(path)))
         self._send(self._level())
         self._send(Offset(self._offset_ms))
         self._send(Clear(self._epoch))
@@ -241,13 +241,13 @@ class HelperSound:
                 self._set_ok(backend.replace("_", " "), latency_ms)
             case Lost(reason):
                 self._set_lost(reason)
-            case Played(wire_id, frame):
+            case CuePlayed(wire_id, frame):
                 self._report("played", wire_id, frame=frame)
             case Late(wire_id, late_ms):
                 self._report("late", wire_id, late_ms=late_ms)
-            case Dropped(wire_id):
+            case CueDropped(wire_id):
                 self._report("dropped", wire_id, detail="Too late, or no such sound.")
-            case Refused(word, reason):
+            case CueRefused(word, reason):
                 self._status = replace(self._status, detail=f"{word}: {reason}")
             case Health():
                 self._signs += 1

@@ -12,12 +12,18 @@ from dataclasses import dataclass, field, replace
 from enum import IntEnum
 from typing import Final, Protocol
 
-from whistlestop.domain.cues import LENGTH_MS, CueName
-from whistlestop.domain.plan import Kind, Plan, Segment
+from whistlestop.domain.plan.cues import LENGTH_MS, CueName
+from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.events import Answered, CountedIn, CueDue, Entered, Event
+from whistlestop.engine.events import (
+    ClockAnswered,
+    CountedIn,
+    CueDue,
+    Event,
+    VisitBegan,
+)
 from whistlestop.engine.states import Mode
 from whistlestop.engine.track import Track
 from whistlestop.sound.cues import PACE
@@ -34,7 +40,7 @@ from whistlestop.sound.spoken import (
     every_saying,
     said_in,
 )
-from whistlestop.sound.spoken_pair import Named, every_saying_to, said_to
+from whistlestop.sound.spoken_pair import Addressee, every_saying_to, said_to
 
 AIR_MS: Final = 150
 BEFORE_COUNT_MS: Final = 500
@@ -51,7 +57,7 @@ AT_GATE_MS: Final = 60_000
 CALLED_STEP: Final = "called-step"
 
 
-class Said(Protocol):
+class RenderedSentence(Protocol):
     """A rendered sentence: its name in the player and its length."""
 
     @property
@@ -98,7 +104,7 @@ class DrillSounds:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class SentencesHeard:
     """What has been said of a visit that was interrupted, and where it goes on.
 
     `until_ms` is when the last of it was over; both in ms from the visit's start.
@@ -111,7 +117,7 @@ class Told:
     until_ms: int = 0
 
 
-ANEW: Final = Told()
+ANEW: Final = SentencesHeard()
 
 
 @dataclass(frozen=True)
@@ -123,11 +129,11 @@ class Soundtrack:
     would hear the beats of one.
     """
 
-    phrases: Mapping[str, Said] = field(default_factory=dict)
+    phrases: Mapping[str, RenderedSentence] = field(default_factory=dict)
     drills: DrillSounds = field(default_factory=DrillSounds)
     paced: bool = True
     seed: int = 0
-    people: tuple[Named, ...] = ()
+    people: tuple[Addressee, ...] = ()
 
     def segment(
         self,
@@ -135,7 +141,7 @@ class Soundtrack:
         index: int,
         visit: int,
         length_ms: int | None = None,
-        told: Told = ANEW,
+        told: SentencesHeard = ANEW,
     ) -> tuple[Heard, ...]:
         """List what is heard in one visit, in ms from its start.
 
@@ -158,7 +164,7 @@ class Soundtrack:
         return tuple(sorted([*cues, *beats, *said, *drill]))
 
     def upcoming(
-        self, engine: Engine, horizon_ms: int, told: Told = ANEW
+        self, engine: Engine, horizon_ms: int, told: SentencesHeard = ANEW
     ) -> tuple[Heard, ...]:
         """List what will be heard in the coming stretch, in elapsed ms.
 
@@ -180,7 +186,7 @@ class Soundtrack:
             # What began before this moment has been said, or never will be.
             lesser += _lesser((one for one in here if one.at_ms > done), base)
         for event in events:
-            if isinstance(event, Entered):
+            if isinstance(event, VisitBegan):
                 part = self.segment(ahead.track, event.segment, event.visit)
                 lesser += _lesser(part, event.t_ms)
         heard = {*cues, *_fitting(lesser, cues)}
@@ -199,7 +205,7 @@ class Soundtrack:
         cues = [cue for cue in map(_as_cue, events) if cue is not None]
         lesser: list[Heard] = []
         for event in events:
-            if isinstance(event, Entered):
+            if isinstance(event, VisitBegan):
                 at_gate = plan.segments[event.segment].until_key
                 part = self.segment(engine.track, event.segment, event.visit)
                 lesser += () if at_gate else _lesser(part, event.t_ms)
@@ -227,7 +233,7 @@ class Soundtrack:
         segment = track.segment(index)
         if (
             not self._is_paced
-            or segment.kind is not Kind.WORK
+            or segment.kind is not SegmentKind.WORK
             or segment.station is None
         ):
             return
@@ -246,7 +252,11 @@ class Soundtrack:
         self, track: Track, index: int, visit: int, after_ms: int, length_ms: int
     ) -> Iterator[Heard]:
         segment = track.segment(index)
-        if not self._is_paced or segment.kind is not Kind.RECOVER or not segment.drill:
+        if (
+            not self._is_paced
+            or segment.kind is not SegmentKind.RECOVER
+            or not segment.drill
+        ):
             return
         end = _speech_end(track, index, length_ms)
         begin = after_ms + AIR_MS if after_ms else 1_000
@@ -265,7 +275,7 @@ class Soundtrack:
         index: int,
         length_ms: int,
         busy: Sequence[Heard],
-        told: Told,
+        told: SentencesHeard,
     ) -> list[Heard]:
         """Place sentences one after the other; the first that does not fit ends it."""
         if length_ms < SPEAK_FROM_MS:
@@ -273,7 +283,7 @@ class Soundtrack:
         segment = track.segment(index)
         end = _speech_end(track, index, length_ms)
         at_ms = _first_word_ms(segment, length_ms, told)
-        latest = SWITCH_SAID_BY_MS if segment.kind is Kind.WORK else length_ms
+        latest = SWITCH_SAID_BY_MS if segment.kind is SegmentKind.WORK else length_ms
         latest += told.from_ms
         said: list[Heard] = []
         for ways in self.sayings(track, index):
@@ -311,10 +321,10 @@ class Soundtrack:
         return said_in(track, index, drills, first_time=first)
 
 
-def _first_word_ms(segment: Segment, length_ms: int, told: Told) -> int:
+def _first_word_ms(segment: Segment, length_ms: int, told: SentencesHeard) -> int:
     if segment.until_key:
         natural = AT_GATE_FROM_MS
-    elif segment.kind is Kind.GET_READY and length_ms >= LONG_READY_MS:
+    elif segment.kind is SegmentKind.GET_READY and length_ms >= LONG_READY_MS:
         natural = READY_FROM_MS
     else:
         natural = AIR_MS
@@ -363,7 +373,7 @@ def _lesser(heard: Iterable[Heard], by_ms: int) -> Iterator[Heard]:
 
 def _as_cue(event: Event) -> Heard | None:
     match event:
-        case CueDue(t_ms, cue) | Answered(t_ms, cue):
+        case CueDue(t_ms, cue) | ClockAnswered(t_ms, cue):
             return Heard(t_ms, Layer.CUE, cue.value, LENGTH_MS[cue])
         case CountedIn(t_ms, seconds_left) if seconds_left <= COUNTED:
             count = CueName.COUNT

@@ -11,9 +11,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.domain.cues import CueName
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plan import AT_STATION, Kind, Segment
+from whistlestop.domain.plan.cues import CueName
+from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
 from whistlestop.domain.text import is_hostile
 from whistlestop.engine.track import Track
 
@@ -40,7 +40,9 @@ _TENS: Final = (
 _LOOSE_END: Final = re.compile(
     r"(\s+(a|along|and|at|by|for|from|in|of|on|or|the|then|to|with))+$"
 )
-_TELLS_NEXT: Final = frozenset({Kind.GET_READY, Kind.RECOVER, Kind.LOOP_BREAK})
+_TELLS_NEXT: Final = frozenset(
+    {SegmentKind.GET_READY, SegmentKind.RECOVER, SegmentKind.LOOP_BREAK}
+)
 _UNITS: Final = {"kg": ("kilo", "kilos"), "lb": ("pound", "pounds")}
 
 
@@ -120,20 +122,20 @@ def said_in(
     """
     segment = track.segment(index)
     match segment.kind:
-        case Kind.GET_READY:
+        case SegmentKind.GET_READY:
             said = _coming(track, index, "First")
-        case Kind.RECOVER:
+        case SegmentKind.RECOVER:
             said = _coming(track, index, "Next")
             said += after_loop(track, index)
             said += _drill(segment, drills, first_time=first_time)
-        case Kind.LOOP_BREAK:
+        case SegmentKind.LOOP_BREAK:
             said = [ASKED, *last_loop(track, index)]
             said += _coming(track, index, "Next")
-        case Kind.WARM_UP | Kind.COOL_DOWN:
+        case SegmentKind.WARM_UP | SegmentKind.COOL_DOWN:
             said = [segment.exercise_name or ""]
-        case Kind.CHANGEOVER | Kind.WORK:
+        case SegmentKind.CHANGEOVER | SegmentKind.WORK:
             return as_sayings([_switch(track, index)])
-        case Kind.HOLD:
+        case SegmentKind.HOLD:
             said = _at_hold(track, index)
     if segment.until_key:
         said.append(WAITING)
@@ -156,7 +158,7 @@ def every_saying(track: Track, drills: Drills) -> Iterator[str]:
         for ways in said_in(track, index, drills):
             yield from ways
     for index, segment in enumerate(track.plan.segments):
-        if segment.kind is Kind.WORK:
+        if segment.kind is SegmentKind.WORK:
             yield from map(sentence, _of_work(track, index))
     if track.plan.loops > 1:
         yield from map(sentence, (ASKED, LAST))
@@ -209,7 +211,7 @@ def load_changes(track: Track, index: int) -> bool:
     coming = track.segment(index)
     for i in track.before(index):
         earlier = track.segment(i)
-        same = earlier.kind is Kind.WORK and earlier.station == coming.station
+        same = earlier.kind is SegmentKind.WORK and earlier.station == coming.station
         if same and earlier.loop != coming.loop:
             return earlier.load != coming.load
     return False
@@ -222,14 +224,14 @@ def last_loop(track: Track, index: int) -> list[str]:
         return []
     loop = track.segment(coming).loop
     later = (track.segment(i) for i in track.after(coming))
-    more = any(one.kind is Kind.WORK and one.loop != loop for one in later)
+    more = any(one.kind is SegmentKind.WORK and one.loop != loop for one in later)
     return [] if more else [LAST]
 
 
 def after_loop(track: Track, index: int) -> list[str]:
     """What a break would say, in the last recovery of a loop without one."""
     after = track.next_index(index)
-    if after is not None and track.segment(after).kind is Kind.LOOP_BREAK:
+    if after is not None and track.segment(after).kind is SegmentKind.LOOP_BREAK:
         return []
     coming = track.next_work(index)
     loop = track.segment(index).loop
@@ -262,7 +264,7 @@ def switched_to(track: Track, index: int) -> int | None:
     It is named in the changeover before it, or else as it begins.
     """
     segment = track.segment(index)
-    if segment.kind is Kind.CHANGEOVER:
+    if segment.kind is SegmentKind.CHANGEOVER:
         return track.next_work(index)
     before = next(track.before(index), None)
     if before is None:
@@ -270,7 +272,7 @@ def switched_to(track: Track, index: int) -> int | None:
     earlier = track.segment(before)
     if earlier.place != segment.place or earlier.kind not in AT_STATION:
         return None
-    over = earlier.kind is Kind.CHANGEOVER
+    over = earlier.kind is SegmentKind.CHANGEOVER
     told = over and track.length_ms(before) >= SPEAK_FROM_MS
     return None if told else index
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import Kind, Plan
+from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.engine.track import Track
 from whistlestop.sound.spoken import (
     ASKED,
@@ -33,7 +33,7 @@ from whistlestop.sound.spoken import (
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class Addressee:
     """Somebody who is spoken to, and their plan; None: the owner, on the way as is."""
 
     name: str
@@ -44,19 +44,21 @@ class Named:
         return track if self.plan is None else replace(track, plan=self.plan, swaps=())
 
 
-def said_to(people: Sequence[Named], track: Track, index: int) -> tuple[Saying, ...]:
+def said_to(
+    people: Sequence[Addressee], track: Track, index: int
+) -> tuple[Saying, ...]:
     """List what is said in one segment, the most needed first."""
     segment = track.segment(index)
     ways = [(one.name, one.own(track)) for one in people]
     match segment.kind:
-        case Kind.WORK | Kind.CHANGEOVER:
+        case SegmentKind.WORK | SegmentKind.CHANGEOVER:
             said = _switches(ways, index)
-        case Kind.WARM_UP | Kind.COOL_DOWN:
+        case SegmentKind.WARM_UP | SegmentKind.COOL_DOWN:
             said = [(segment.exercise_name or "",)]
-        case Kind.LOOP_BREAK:
+        case SegmentKind.LOOP_BREAK:
             common = [ASKED, *last_loop(track, index)]
             said = [*((text,) for text in common), *_coming(ways, index)]
-        case Kind.RECOVER:
+        case SegmentKind.RECOVER:
             stations, *rest = _in_turn(ways, index)
             common = after_loop(track, index)
             said = [*stations, *((text,) for text in common), *_flat(rest)]
@@ -68,7 +70,7 @@ def said_to(people: Sequence[Named], track: Track, index: int) -> tuple[Saying, 
     return as_sayings(said)
 
 
-def every_saying_to(people: Sequence[Named], track: Track) -> Iterator[str]:
+def every_saying_to(people: Sequence[Addressee], track: Track) -> Iterator[str]:
     """List every sentence that any way through may need, most likely first."""
     for index in range(len(track.plan.segments)):
         for ways in said_to(people, track, index):
@@ -76,7 +78,7 @@ def every_saying_to(people: Sequence[Named], track: Track) -> Iterator[str]:
     for one in people:
         own = one.own(track)
         for index, segment in enumerate(own.plan.segments):
-            if segment.kind is Kind.WORK:
+            if segment.kind is SegmentKind.WORK:
                 yield from _of_work(one.name, own, index)
     if track.plan.loops > 1:
         yield from map(sentence, (ASKED, LAST))

@@ -12,7 +12,7 @@ import wave
 from array import array
 from pathlib import Path
 
-from whistlestop.sound.cues import TONES, Cue, Tone
+from whistlestop.sound.cues import TONES, CueSound, Tone
 from whistlestop.sound.loudness import loudest_window_lkfs
 
 RATE_HZ = 44_100
@@ -57,7 +57,7 @@ def _note(tone: Tone) -> list[float]:
     return samples
 
 
-def render(cue: Cue) -> array[int]:
+def render(cue: CueSound) -> array[int]:
     """Synthesise a cue: mono, 16 bit, 44.1 kHz, at LEVEL_LKFS or, if soft, SOFT_LKFS.
 
     ValueError if the recipe would have to pass PEAK_LIMIT to be that loud.

@@ -25,7 +25,7 @@ from whistlestop import __version__
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.files import private, sync_file, sync_folder
-from whistlestop.store.journal_file import MAX_FILE_BYTES
+from whistlestop.store.journal.file import MAX_FILE_BYTES
 from whistlestop.store.places import (
     Places,
     in_words,
@@ -51,7 +51,7 @@ class Backup:
 
 
 @dataclass(frozen=True, slots=True)
-class Restored:
+class RestoreResult:
     """Names put back, those there already with the same bytes, and those that differ.
 
     What differs is left as it is.
@@ -126,7 +126,7 @@ def read_backup(archive: Path) -> Backup:
     return Backup(found, archive.stat().st_size)
 
 
-def restore_backup(places: Places, archive: Path) -> Restored:
+def restore_backup(places: Places, archive: Path) -> RestoreResult:
     """Put the files of a whole archive into a home; nothing there is overwritten.
 
     Raises:
@@ -160,7 +160,7 @@ def restore_backup(places: Places, archive: Path) -> Restored:
             same.append(name)
         else:
             different.append(name)
-    return Restored(tuple(put), tuple(same), tuple(different))
+    return RestoreResult(tuple(put), tuple(same), tuple(different))
 
 
 def _folders(places: Places) -> list[tuple[str, Path]]:

@@ -35,6 +35,7 @@ _WORDS: Final[Mapping[int, str]] = {
     errno.EIO: "the disk reports a fault",
     errno.ELOOP: "its links lead in a circle",
     errno.ENAMETOOLONG: "its name is too long",
+    errno.EPIPE: "nobody reads it any more",
 }
 
 
@@ -205,6 +206,8 @@ def _home(home: Path) -> Path:
             _cannot("use the home folder", home, "it is a file"),
             "name a folder with --home",
         )
+    if is_there and not os.access(home, os.X_OK):
+        raise StoreError(_cannot("enter the home folder", home, "access is refused"))
     return home
 
 

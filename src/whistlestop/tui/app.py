@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
+import shutil
 import signal
 import sys
 from functools import cached_property
@@ -13,9 +14,11 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from rich.console import RenderableType
 from textual.app import App
 from textual.binding import BindingType
+from textual.geometry import Size
 
-from whistlestop.domain.pairing import ALONE, Company
-from whistlestop.driver.house import House
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.driver.next_steps import for_session
+from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
@@ -27,8 +30,8 @@ if TYPE_CHECKING:
 
     from textual.screen import Screen
 
-    from whistlestop.domain.circuit import Circuit
-    from whistlestop.domain.plan import Plan
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.starting import Running
     from whistlestop.tui.floor.screen import FloorScreen
 
@@ -37,7 +40,7 @@ ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
 
 class WhistlestopApp(App[None]):
-    """All rooms over one house."""
+    """All rooms over one home."""
 
     TITLE = "whistlestop"
     ENABLE_COMMAND_PALETTE = False
@@ -47,7 +50,7 @@ class WhistlestopApp(App[None]):
 
     def __init__(
         self,
-        house: House,
+        services: Services,
         *,
         plan: Plan | None = None,
         company: Company = ALONE,
@@ -57,14 +60,14 @@ class WhistlestopApp(App[None]):
         """Prepare.
 
         Args:
-            house: Places, settings, circuits and log.
+            services: Places, settings, circuits and log.
             plan: Go straight to the Floor with this.
             company: Who trains along in it.
             resume: Go straight to this interrupted session.
             polls: False in tests: time moves only when the test says so.
         """
         super().__init__()
-        self.house = house
+        self.services = services
         self.polls = polls
         self.running: Running | None = None
         self.awake = KeepAwake()
@@ -75,7 +78,23 @@ class WhistlestopApp(App[None]):
         self.failure = ""
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = _theme(house)
+        self.theme = _theme(services)
+        if services.settings.screen.reduced_motion:
+            # Scrolling jumps; fields of text see to their own caret.
+            self.animation_level = "none"
+
+    @property
+    def size(self) -> Size:
+        """As Textual has it; a terminal without a size has one for all who ask.
+
+        Its driver takes that for 80 x 24 and its console for 80 x 25. Left so, each
+        layout asks for the other for ever, and no signal comes through.
+        """
+        if self._size is None and self._driver is not None:
+            columns, lines = shutil.get_terminal_size()
+            if self._driver._size is None and not self.is_headless:  # noqa: SLF001
+                self._driver._size = (columns, lines)  # noqa: SLF001
+        return super().size
 
     def get_default_screen(self) -> Screen[Any]:
         """What is seen first: the Floor where it was asked for, else the circuits."""
@@ -97,12 +116,12 @@ class WhistlestopApp(App[None]):
         """Listen to signals; the notice comes first, if it was never read."""
         self._catch_signals()
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
-        for problem in self.house.problems:
+        for problem in self.services.problems:
             self.notify(problem, severity="warning", markup=False)
         if self._trouble:
             self.tell(self._trouble)
         if not self._has_read_notice:
-            from whistlestop.tui.rooms.notice import NoticeScreen
+            from whistlestop.tui.rooms.safety.notice import NoticeScreen
 
             self.push_screen(NoticeScreen(), self._after_notice)
 
@@ -115,14 +134,14 @@ class WhistlestopApp(App[None]):
 
     @cached_property
     def _has_read_notice(self) -> bool:
-        return self.house.remembered().notice_acknowledged is not None
+        return self.services.memory.read().notice_acknowledged is not None
 
     def _after_notice(self, has_read: bool | None) -> None:  # noqa: FBT001 - a result
         if not has_read:
             self.leave()
         elif self._asks_for_floor:
             self._try(self._start_asked, begin=self._resume is None)
-        elif not os.path.lexists(self.house.places.kit_file):
+        elif not os.path.lexists(self.services.places.kit_file):
             # Somebody new: what is there decides what can be done at all.
             self.open_setup()
 
@@ -130,73 +149,76 @@ class WhistlestopApp(App[None]):
 
     def open_sheet(self, circuit: Circuit) -> None:
         """Show a circuit before it is done."""
-        from whistlestop.tui.rooms.sheet import SheetRoom
+        from whistlestop.tui.rooms.sheet.room import SheetRoom
 
-        try:
-            stepped = self.house.as_stepped(circuit)
-        except WhistlestopError as error:
-            self.tell(f"{error}")
-            stepped = circuit
-        self.push_screen(SheetRoom(stepped))
+        self.push_screen(SheetRoom(for_session(self.services, circuit)))
+        for message in self.services.guard.messages():
+            self.tell(message)
 
     def open_log(self) -> None:
         """Show what was done."""
-        from whistlestop.tui.rooms.log import LogRoom
+        from whistlestop.tui.rooms.log.room import LogRoom
 
         self.push_screen(LogRoom())
 
     def open_library(self) -> None:
         """Show the library: stations and drills."""
-        from whistlestop.tui.rooms.library import LibraryRoom
+        from whistlestop.tui.rooms.library.room import LibraryRoom
 
         self.push_screen(LibraryRoom())
 
     def open_kit(self) -> None:
         """Show what is owned; limits are reached from there."""
-        from whistlestop.tui.rooms.kit_room import KitRoom
+        from whistlestop.tui.rooms.kit.room import KitRoom
 
         self.push_screen(KitRoom())
 
     def open_editor(self, circuit: Circuit | None, path: Path | None) -> None:
         """Edit a circuit: None begins an empty one, no path a copy."""
-        from whistlestop.tui.rooms.editor import EditorRoom
+        from whistlestop.tui.rooms.editor.room import EditorRoom
 
         self.push_screen(EditorRoom(circuit, path))
 
-    def open_setup(self) -> None:
+    def open_setup(self, then: Callable[[None], None] | None = None) -> None:
         """Ask what is there and how long there is, and offer what fits."""
-        from whistlestop.tui.rooms.setup import SetupRoom
+        from whistlestop.tui.rooms.kit.setup import SetupRoom
 
-        self.push_screen(SetupRoom())
+        self.push_screen(SetupRoom(), then)
+
+    def open_keys(self) -> None:
+        """Show the keys of a session as they are mapped."""
+        from whistlestop.tui.rooms.frame.key_list import KeysScreen
+
+        self.push_screen(KeysScreen())
 
     def open_builder(self) -> None:
         """Ask for a new circuit."""
-        from whistlestop.tui.rooms.builder import BuilderRoom
+        from whistlestop.tui.rooms.builder.room import BuilderRoom
 
         self.push_screen(BuilderRoom())
 
     def open_next(self) -> None:
         """Show the next step for each circuit in use."""
-        from whistlestop.tui.rooms.next_room import NextRoom
+        from whistlestop.tui.rooms.coach.next_room import NextRoom
 
         self.push_screen(NextRoom())
 
     def open_weeks(self) -> None:
         """Show the weeks ahead."""
-        from whistlestop.tui.rooms.weeks_room import WeeksRoom
+        from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
         self.push_screen(WeeksRoom())
 
     def open_sounds(self) -> None:
         """Show and play what is heard."""
-        from whistlestop.tui.rooms.sounds import SoundsRoom
+        from whistlestop.tui.rooms.sounds.room import SoundsRoom
 
         self.push_screen(SoundsRoom())
 
     def again(self) -> None:
         """Do the last session's plan again."""
         try:
-            self.begin(*self.house.last_plan())
+            self.begin(*self.services.log.last_plan())
         except WhistlestopError as error:
             self.tell(f"{error}")
 
@@ -240,10 +262,10 @@ class WhistlestopApp(App[None]):
             self._start_again(self._resume)
 
     def _start(self, plan: Plan, company: Company) -> None:
-        self.running = self.house.start(plan, company=company)
+        self.running = self.services.sessions.start(plan, company=company)
 
     def _start_again(self, session_id: str) -> None:
-        self.running = self.house.resume(session_id)
+        self.running = self.services.sessions.resume(session_id)
 
     def _try(self, start: Callable[[], None], *, begin: bool) -> None:
         """Start a session and go to the Floor, or stay and say why not."""
@@ -261,7 +283,7 @@ class WhistlestopApp(App[None]):
         from whistlestop.tui.floor.screen import FloorScreen
 
         return FloorScreen(
-            self.house, self.running, begin=begin, leave=leave, going=self._is_going
+            self.services, self.running, begin=begin, leave=leave, going=self._is_going
         )
 
     def _is_going(self, floor: FloorScreen) -> None:
@@ -269,7 +291,9 @@ class WhistlestopApp(App[None]):
         trouble = self.awake.hold()
         if trouble:
             floor.say(trouble)
-        self.run_worker(self.house.remember_circuits, thread=True, exit_on_error=False)
+        self.run_worker(
+            self.services.circuits.remember, thread=True, exit_on_error=False
+        )
 
     def _to_rooms(self, how: str) -> None:
         """Go on from a Floor that was seen first: there is no room below it."""
@@ -279,7 +303,7 @@ class WhistlestopApp(App[None]):
     def _after_floor(self, how: str | None) -> None:
         self.awake.release()
         if how == "health":
-            from whistlestop.tui.rooms.health import HealthScreen
+            from whistlestop.tui.rooms.safety.health import HealthScreen
 
             self.push_screen(HealthScreen(), lambda _: self._close_out())
             return
@@ -288,7 +312,7 @@ class WhistlestopApp(App[None]):
     def _close_out(self) -> None:
         if self.running is None:
             return
-        from whistlestop.tui.rooms.close_out import CloseOutRoom
+        from whistlestop.tui.rooms.close_out.room import CloseOutRoom
 
         self.push_screen(CloseOutRoom(self.running), self._after_close_out)
 
@@ -362,27 +386,27 @@ class WhistlestopApp(App[None]):
             return
         from whistlestop.driver.fault import fault_words
 
-        words = fault_words(error, self.house.places)
+        words = fault_words(error, self.services.places)
         self.failure = f"{words}; your session is saved"
 
 
 def _first_room() -> Screen[None]:
-    from whistlestop.tui.rooms.circuits import CircuitsRoom
+    from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 
     return CircuitsRoom()
 
 
-def _theme(house: House) -> str:
-    wanted = house.settings.screen.theme
+def _theme(services: Services) -> str:
+    wanted = services.settings.screen.theme
     no_color = bool(os.environ.get("NO_COLOR")) or wanted == "mono"
     return theme_for(no_color=no_color, light=wanted == "light")
 
 
-def run_app(house: House, **what: Any) -> int:
+def run_app(services: Services, **what: Any) -> int:
     """Run the screens until they are left; return the exit status."""
-    app = WhistlestopApp(house, **what)
+    app = WhistlestopApp(services, **what)
     try:
-        app.run(mouse=house.settings.screen.mouse)
+        app.run(mouse=services.settings.screen.mouse)
     finally:
         app.end_session()
     try:

@@ -26,14 +26,14 @@ _INKED: Final = re.compile("#+")
 _WITH_HALF: Final = tuple(bytes(v | half for v in range(256)) for half in (1, 2))
 
 
-class Run(NamedTuple):
+class CellRun(NamedTuple):
     """Neighbouring cells of one role."""
 
     text: str
     role: str
 
 
-Rows = tuple[tuple[Run, ...], ...]
+Rows = tuple[tuple[CellRun, ...], ...]
 
 
 class Canvas:
@@ -117,12 +117,12 @@ def letter_rows(text: str, width: int, *, ascii_only: bool = False) -> tuple[str
     return tuple("".join(run.text for run in row) for row in canvas.rows())
 
 
-def _runs(cells: list[str], roles: list[str]) -> tuple[Run, ...]:
-    runs: list[Run] = []
+def _runs(cells: list[str], roles: list[str]) -> tuple[CellRun, ...]:
+    runs: list[CellRun] = []
     begin = 0
     for role, run in groupby(roles):
         end = begin + len(list(run))
-        runs.append(Run("".join(cells[begin:end]), role))
+        runs.append(CellRun("".join(cells[begin:end]), role))
         begin = end
     return tuple(runs)
 

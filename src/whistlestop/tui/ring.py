@@ -19,7 +19,7 @@ _STEPS: Final = 1440  # points of the oval that are measured, four to a degree
 _SQUARENESS: Final = (2.0, 2.6, 4.0, 8.0)  # from an oval to a box with round corners
 
 
-class Span(NamedTuple):
+class RingSpan(NamedTuple):
     """The cells of one station's mark: one row, `length` cells from `col`."""
 
     row: int
@@ -33,7 +33,7 @@ class FloorRing(NamedTuple):
     """The ring as text lines, and the spans of its stations in floor order."""
 
     lines: tuple[str, ...]
-    spans: tuple[Span, ...]
+    spans: tuple[RingSpan, ...]
 
 
 _NO_ROOM: Final = FloorRing((), ())
@@ -71,7 +71,7 @@ def floor_ring(  # noqa: PLR0913 -- all but one go by name
     if slots is None:
         return _NO_ROOM
     grid = [[" "] * width for _ in range(height)]
-    spans: list[Span] = []
+    spans: list[RingSpan] = []
     for station, (row, col) in enumerate(slots.places, start=1):
         role = _role(station, present, next_, done)
         if numbered is None:
@@ -80,7 +80,7 @@ def floor_ring(  # noqa: PLR0913 -- all but one go by name
             label = _numbered(station, role, ascii_only=ascii_only)
         start = col + (slots.cells - len(label)) // 2
         grid[row][start : start + len(label)] = label
-        spans.append(Span(row, start, len(label), role, station))
+        spans.append(RingSpan(row, start, len(label), role, station))
     return FloorRing(tuple("".join(line) for line in grid), tuple(spans))
 
 

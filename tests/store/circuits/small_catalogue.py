@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from whistlestop.store.circuit_file import Catalogue, ExerciseFacts
+from whistlestop.store.circuits.file import Catalogue, ExerciseFacts
 
 CATALOGUE = Catalogue(
     exercises={

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from whistlestop.domain.text import shown
-from whistlestop.review.items import Item, item_json
+from whistlestop.review.items import LogItem, item_json
 
 # Times in ms, efforts 0 to 10 with a point; several in one cell are parted by "|",
 # and "-" is one that was not entered. `heart` is average/rest/greatest, a minute.
@@ -53,7 +53,7 @@ _TEXT_LIMIT: Final = 4_000
 _PLAIN: Final = frozenset({"efforts"})
 
 
-def csv_text(items: Iterable[Item]) -> str:
+def csv_text(items: Iterable[LogItem]) -> str:
     """The items as one CSV text, in the order given.
 
     A text cell that a table program would take for a formula begins with `'`;

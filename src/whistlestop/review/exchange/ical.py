@@ -12,7 +12,7 @@ from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.text import shown
-from whistlestop.review.items import Item, ItemKind, day_after
+from whistlestop.review.items import ItemKind, LogItem, day_after
 
 if TYPE_CHECKING:
     from icalendar import Event
@@ -23,7 +23,7 @@ _TEXT_LIMIT: Final = 400
 
 
 @dataclass(frozen=True, slots=True)
-class Planned:
+class CalendarSession:
     """A session to come: its circuit, when it begins (with a zone), its length."""
 
     circuit: str
@@ -37,7 +37,10 @@ class Planned:
 
 
 def calendar_text(
-    items: Iterable[Item], planned: Iterable[Planned] = (), *, notes: bool = False
+    items: Iterable[LogItem],
+    planned: Iterable[CalendarSession] = (),
+    *,
+    notes: bool = False,
 ) -> str:
     """A calendar of past items and planned sessions; lines folded, CRLF at each end.
 
@@ -65,14 +68,14 @@ def calendar_text(
     return written.decode("utf-8")
 
 
-def _belongs(item: Item) -> bool:
+def _belongs(item: LogItem) -> bool:
     """Whether an item is something that happened; that days are logged is not."""
     if item.day is None or item.is_removed:
         return False
     return item.kind is not ItemKind.LOGGED
 
 
-def _event_of(item: Item, *, notes: bool) -> Event:
+def _event_of(item: LogItem, *, notes: bool) -> Event:
     from icalendar import Event
 
     assert item.day is not None
@@ -97,7 +100,7 @@ def _event_of(item: Item, *, notes: bool) -> Event:
     return event
 
 
-def _event_to_come(planned: Planned) -> Event:
+def _event_to_come(planned: CalendarSession) -> Event:
     from icalendar import Event
 
     begin = planned.begin.astimezone(UTC)
@@ -113,7 +116,7 @@ def _event_to_come(planned: Planned) -> Event:
     return event
 
 
-def _moment(item: Item) -> datetime | None:
+def _moment(item: LogItem) -> datetime | None:
     """When a recorded session began, in UTC; None where only the day is known."""
     if item.kind is not ItemKind.SESSION:
         return None
@@ -126,7 +129,7 @@ def _moment(item: Item) -> datetime | None:
     return begin.astimezone(UTC).replace(microsecond=0)
 
 
-def _description(item: Item, *, notes: bool) -> str:
+def _description(item: LogItem, *, notes: bool) -> str:
     said = []
     if item.length_ms:
         said.append(_minutes(item.length_ms))

@@ -47,7 +47,7 @@ _PLAIN: Final = re.compile(r"(\d{1,4})(?:[.,](\d{1,2}))?\s*(?:min|minutes)?", re
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class CsvTable:
     """A CSV text as read: its header and its rows, each with its line number."""
 
     header: tuple[str, ...]
@@ -55,7 +55,7 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class ImportedTraining:
     """One training that would be entered, and the line it stands on."""
 
     line: int
@@ -72,18 +72,18 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class CsvReading:
     """What a table holds: trainings, those known already, and what is wrong.
 
     `problems` are sentences that begin with the line.
     """
 
-    found: tuple[Found, ...]
-    known: tuple[Found, ...]
+    found: tuple[ImportedTraining, ...]
+    known: tuple[ImportedTraining, ...]
     problems: tuple[str, ...]
 
 
-def read_table(text: str) -> Table:
+def read_table(text: str) -> CsvTable:
     """Read a CSV text with a header; comma, semicolon or tab, whichever the header has.
 
     Raises:
@@ -111,10 +111,10 @@ def read_table(text: str) -> Table:
     header = rows[0][1]
     if len(header) > MOST_COLUMNS:
         raise ValueError(f"it has more than {MOST_COLUMNS} columns")
-    return Table(header, tuple(rows[1:]))
+    return CsvTable(header, tuple(rows[1:]))
 
 
-def columns_of(table: Table, asked: Mapping[str, str]) -> dict[str, int]:
+def columns_of(table: CsvTable, asked: Mapping[str, str]) -> dict[str, int]:
     """Which column holds which field: as asked, else by its name.
 
     Args:
@@ -147,13 +147,13 @@ def columns_of(table: Table, asked: Mapping[str, str]) -> dict[str, int]:
 
 
 def read_rows(
-    table: Table,
+    table: CsvTable,
     columns: Mapping[str, int],
     *,
     order: Order | None = None,
     last: date,
     known: Collection[tuple[str, str, int]] = (),
-) -> Reading:
+) -> CsvReading:
     """Read every row; one that cannot be read is a problem, never a guess.
 
     Args:
@@ -164,8 +164,8 @@ def read_rows(
         known: Keys of trainings that are entered already; each stands for one.
     """
     left = Counter(known)
-    found: list[Found] = []
-    again: list[Found] = []
+    found: list[ImportedTraining] = []
+    again: list[ImportedTraining] = []
     problems: list[str] = []
     for line, cells in table.rows:
         try:
@@ -178,7 +178,7 @@ def read_rows(
             again.append(one)
         else:
             found.append(one)
-    return Reading(tuple(found), tuple(again), tuple(problems))
+    return CsvReading(tuple(found), tuple(again), tuple(problems))
 
 
 def keys_of(entries: Iterable[Mapping[str, object]]) -> list[tuple[str, str, int]]:
@@ -195,7 +195,7 @@ def _row(
     columns: Mapping[str, int],
     order: Order | None,
     last: date,
-) -> Found:
+) -> ImportedTraining:
     def cell(field: str) -> str:
         at = columns.get(field)
         return "" if at is None or at >= len(cells) else unguarded(cells[at])
@@ -204,7 +204,7 @@ def _row(
     if day > last:
         raise ValueError(f"{day} is still to come")
     effort = cell("effort")
-    return Found(
+    return ImportedTraining(
         line,
         day,
         _text(cell("sport") or NO_SPORT, NAME_LIMIT, "the sport"),

@@ -8,10 +8,10 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 
-from whistlestop.review.items import Item, item_json
+from whistlestop.review.items import LogItem, item_json
 
 
-def jsonl_text(items: Iterable[Item]) -> str:
+def jsonl_text(items: Iterable[LogItem]) -> str:
     """The items, each as one line of JSON, in the order given."""
     return "".join(
         json.dumps(item_json(item), ensure_ascii=True, allow_nan=False) + "\n"

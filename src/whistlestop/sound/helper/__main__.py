@@ -18,8 +18,8 @@ from typing import TextIO, TypeAlias
 from whistlestop.sound.backends.simpleaudio_backend import SimpleaudioEngine
 from whistlestop.sound.helper import urgency
 from whistlestop.sound.helper.device import BACKENDS, MiniaudioEngine
-from whistlestop.sound.helper.engine import Engine, NoLibraryError
-from whistlestop.sound.helper.lines import Answer, Lost, Refused, to_line
+from whistlestop.sound.helper.engine import NoLibraryError, StreamEngine
+from whistlestop.sound.helper.lines import Answer, CueRefused, Lost, to_line
 from whistlestop.sound.helper.player import Player
 from whistlestop.sound.helper.service import (
     EXIT_DONE,
@@ -54,7 +54,7 @@ def _read_orders(lines: queue.SimpleQueue[str | None]) -> None:
         os._exit(EXIT_DONE)
 
 
-def _engine(choice: str, sounds: Sounds) -> Engine:
+def _engine(choice: str, sounds: Sounds) -> StreamEngine:
     if choice == "simpleaudio":
         return SimpleaudioEngine(sounds, RATE_HZ, time.monotonic)
     backend = choice if choice in BACKENDS else ""
@@ -85,7 +85,7 @@ def main(arguments: list[str]) -> int:
     output = _private_output()
 
     def say(answer: Answer) -> None:
-        if isinstance(answer, Lost | Refused):
+        if isinstance(answer, Lost | CueRefused):
             print(to_line(answer), end="", file=sys.stderr, flush=True)
         output.write(to_line(answer))
         output.flush()

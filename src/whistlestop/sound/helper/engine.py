@@ -22,7 +22,7 @@ class NoLibraryError(Exception):
     """The audio library is not there, and trying again will not bring it."""
 
 
-class Engine(Protocol):
+class StreamEngine(Protocol):
     """One audio library. At most one stream is open at a time."""
 
     player: Player

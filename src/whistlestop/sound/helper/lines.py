@@ -23,7 +23,7 @@ class Hello:
 
 
 @dataclass(frozen=True)
-class Load:
+class LoadSound:
     """A sound file under a cue's name."""
 
     cue: str
@@ -83,7 +83,7 @@ class Ready:
 
 
 @dataclass(frozen=True)
-class Played:
+class CuePlayed:
     """A cue was handed to the device."""
 
     id: str
@@ -99,7 +99,7 @@ class Late:
 
 
 @dataclass(frozen=True)
-class Dropped:
+class CueDropped:
     """A cue was not played."""
 
     id: str
@@ -126,15 +126,15 @@ class Back:
 
 
 @dataclass(frozen=True)
-class Refused:
+class CueRefused:
     """A line or file that could not be used."""
 
     word: str
     reason: str
 
 
-Order = Hello | Load | Volume | Offset | At | Clear | Now | Quit
-Answer = Ready | Played | Late | Dropped | Health | Lost | Back | Refused
+Order = Hello | LoadSound | Volume | Offset | At | Clear | Now | Quit
+Answer = Ready | CuePlayed | Late | CueDropped | Health | Lost | Back | CueRefused
 
 Field = str | int | float
 # Kept apart from the types so that reading a line is one table and one loop.
@@ -150,7 +150,7 @@ def _seconds(text: str) -> float:
 
 _ORDERS: dict[str, _Reader] = {
     "hello": ((int,), Hello),
-    "load": ((str, str), Load),
+    "load": ((str, str), LoadSound),
     "volume": ((int,), Volume),
     "offset": ((int,), Offset),
     "at": ((str, _seconds, str, int), At),
@@ -160,13 +160,13 @@ _ORDERS: dict[str, _Reader] = {
 }
 _ANSWERS: dict[str, _Reader] = {
     "ready": ((str, int, int), Ready),
-    "played": ((str, int), Played),
+    "played": ((str, int), CuePlayed),
     "late": ((str, int), Late),
-    "dropped": ((str,), Dropped),
+    "dropped": ((str,), CueDropped),
     "health": ((int, int), Health),
     "lost": ((str,), Lost),
     "back": ((), Back),
-    "refused": ((str, str), Refused),
+    "refused": ((str, str), CueRefused),
 }
 _WORDS = {build: word for word, (_, build) in (_ORDERS | _ANSWERS).items()}
 _TO_LINE_END = frozenset({"load", "lost", "refused"})

@@ -15,12 +15,12 @@ from whistlestop.sound.helper.lines import (
     Answer,
     At,
     Clear,
-    Dropped,
+    CueDropped,
+    CuePlayed,
     Late,
     Now,
     Offset,
     Order,
-    Played,
     Volume,
 )
 from whistlestop.sound.helper.mixer import Mixer
@@ -131,12 +131,12 @@ class Player:
         samples = self._sounds.get(cue.cue)
         late_ms = (self._mixer.frame - frame) * 1000 // self._rate_hz
         if samples is None or late_ms > LATEST_MS:
-            self.answers.append(Dropped(cue.id))
+            self.answers.append(CueDropped(cue.id))
             return
         begun = self._sound(samples, frame, cue.epoch)
         if late_ms > 0:
             self.answers.append(Late(cue.id, late_ms))
-        self.answers.append(Played(cue.id, begun))
+        self.answers.append(CuePlayed(cue.id, begun))
 
     def _sound(self, samples: array[int], frame: int, epoch: int | None) -> int:
         """Begin a sound; the place for an engine that cannot mix to step in."""

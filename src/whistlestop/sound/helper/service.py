@@ -11,18 +11,18 @@ from collections.abc import Callable, MutableMapping
 from pathlib import Path
 
 from whistlestop.sound.cues import TONES
-from whistlestop.sound.helper.engine import Clock, DeviceError, Engine
+from whistlestop.sound.helper.engine import Clock, DeviceError, StreamEngine
 from whistlestop.sound.helper.lines import (
     VERSION,
     Answer,
     Back,
+    CueRefused,
     Health,
     Hello,
-    Load,
+    LoadSound,
     Lost,
     Quit,
     Ready,
-    Refused,
     parse_order,
 )
 from whistlestop.sound.helper.watchdog import CONFIRMING_BLOCKS, Watchdog
@@ -44,7 +44,7 @@ class Service:
 
     def __init__(
         self,
-        engine: Engine,
+        engine: StreamEngine,
         sounds: MutableMapping[str, array[int]],
         say: Callable[[Answer], None],
         clock: Clock,
@@ -67,17 +67,17 @@ class Service:
         """Obey one line of input."""
         order = parse_order(line)
         if not self._greeted and order != Hello(VERSION):
-            self._say(Refused("hello", f"this helper speaks version {VERSION}"))
+            self._say(CueRefused("hello", f"this helper speaks version {VERSION}"))
             return EXIT_HELLO
         match order:
             case None:
                 word = line.split(maxsplit=1)[0][:20] if line.split() else "-"
-                self._say(Refused(word, "this line makes no sense"))
+                self._say(CueRefused(word, "this line makes no sense"))
             case Hello():
                 self._greeted = True
             case Quit():
                 return EXIT_DONE
-            case Load(cue, path):
+            case LoadSound(cue, path):
                 self._load(cue, Path(path))
             case _:
                 self._player.post(order, self._clock())
@@ -90,7 +90,7 @@ class Service:
             if cue in TONES:
                 self._sounds[cue] = render(TONES[cue])
             why = problem.strerror if isinstance(problem, OSError) else problem
-            self._say(Refused(cue, f"{path.name}: {why}"))
+            self._say(CueRefused(cue, f"{path.name}: {why}"))
 
     def step(self) -> int | None:
         """Look after the stream; to be called about ten times a second."""
@@ -130,7 +130,7 @@ class Service:
         player = self._player
         if player.failure is not None:
             problem, player.failure = player.failure, None
-            self._say(Refused("block", f"{type(problem).__name__}: {problem}"))
+            self._say(CueRefused("block", f"{type(problem).__name__}: {problem}"))
         if watchdog.is_dead(now_s, player.last_block_s, player.blocks):
             self._watchdog = None
             # At once after a loss, later if it never ran at all.

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from whistlestop.sound.surroundings import helper_environment
-from whistlestop.sound.voice.engines import Engine
+from whistlestop.sound.voice.engines import VoiceEngine
 
 LONGEST_ANSWER: Final = 65_536
 END_S: Final = 0.5
@@ -28,7 +28,7 @@ class RenderChild:
     """A running child. `ask` belongs to one thread; `kill` to any."""
 
     def __init__(
-        self, engine: Engine, language: str, rate_wpm: int, limit_ms: int
+        self, engine: VoiceEngine, language: str, rate_wpm: int, limit_ms: int
     ) -> None:
         """Start the process, with `limit_ms` for each text. OSError if that fails."""
         words = [sys.executable, "-P", "-m", "whistlestop.sound.voice.render"]

@@ -35,7 +35,7 @@ _TAG: Final = re.compile(r"[a-z]{2,4}(-[a-z0-9]{1,8})*")
 
 
 @dataclass(frozen=True, slots=True)
-class Engine:
+class VoiceEngine:
     """Something that speaks: the command's path, or the library's folder."""
 
     kind: EngineKind
@@ -43,7 +43,7 @@ class Engine:
     languages: tuple[str, ...]
 
 
-def find_engine(choice: str = "auto") -> Engine | None:
+def find_engine(choice: str = "auto") -> VoiceEngine | None:
     """Find the first engine that speaks English at least, the command before all.
 
     `choice` is one of CHOICES. The command is asked for its voices, 20 ms where
@@ -103,7 +103,7 @@ def _tags(words: Sequence[str]) -> list[str]:
     return [word.lower() for word in words if _TAG.fullmatch(word.lower())]
 
 
-def _command() -> Engine | None:
+def _command() -> VoiceEngine | None:
     where = shutil.which(COMMAND)
     if where is None:
         return None
@@ -120,10 +120,10 @@ def _command() -> Engine | None:
     except (OSError, subprocess.SubprocessError):
         return None
     table = answer.stdout.decode("utf-8", errors="replace")
-    return Engine("command", where, languages_of_table(table))
+    return VoiceEngine("command", where, languages_of_table(table))
 
 
-def _library() -> Engine | None:
+def _library() -> VoiceEngine | None:
     try:
         spec = importlib.util.find_spec(PACKAGE)
     except (ImportError, ValueError):
@@ -131,5 +131,5 @@ def _library() -> Engine | None:
     folders = spec.submodule_search_locations if spec else None
     for folder in map(Path, folders or ()):
         if library_file(folder) is not None:
-            return Engine("library", str(folder), languages_of_data(folder / DATA))
+            return VoiceEngine("library", str(folder), languages_of_data(folder / DATA))
     return None

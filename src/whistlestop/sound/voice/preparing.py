@@ -14,7 +14,7 @@ from typing import Final
 
 from whistlestop.sound.voice.cache import PhraseCache
 from whistlestop.sound.voice.child import RenderChild
-from whistlestop.sound.voice.engines import Engine
+from whistlestop.sound.voice.engines import VoiceEngine
 from whistlestop.sound.voice.phrases import Phrase, VoiceStatus, phrase_id, refusal
 
 PHRASE_LIMIT_MS: Final = 5_000
@@ -30,7 +30,7 @@ CLOSE_S: Final = 1.5
 class Recipe:
     """How all sentences of a voice are spoken."""
 
-    engine: Engine
+    engine: VoiceEngine
     language: str
     rate_wpm: int
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
@@ -47,7 +47,7 @@ def band_of(view: View, *, next_key: str, pause_key: str) -> Band:
     if view.at_gate:
         claims = [press_band(next_key), *effort_bands(view), *call_bands(view)]
         return claims[view.waited_ms // TURN_MS % len(claims)]
-    if view.kind is Kind.WARM_UP:
+    if view.kind is SegmentKind.WARM_UP:
         return _next_band(view)
     return _resting(view)
 
@@ -87,16 +87,16 @@ def _resting(view: View) -> Band:
     """Get ready, a recovery, a break or the cool-down, with the clock running."""
     turn = max(0, view.length_ms - view.left_ms) // TURN_MS
     calls, efforts = call_bands(view), effort_bands(view)
-    if view.kind is Kind.RECOVER and turn < len(calls):
+    if view.kind is SegmentKind.RECOVER and turn < len(calls):
         return calls[turn]
-    if view.kind is not Kind.RECOVER and calls + efforts:
+    if view.kind is not SegmentKind.RECOVER and calls + efforts:
         claims = [*efforts, *calls]
         return claims[turn % len(claims)]
     if efforts:
         return efforts[0]
     if view.drill_name:
         return drill_band(view.drill_name)
-    return Band(shows_keys=view.kind is Kind.GET_READY)
+    return Band(shows_keys=view.kind is SegmentKind.GET_READY)
 
 
 def drill_band(name: str) -> Band:
@@ -110,9 +110,9 @@ def effort_bands(view: View) -> list[Band]:
     It stands in the rest that follows a loop, and in the cool-down.
     """
     loop = view.effort_loop
-    if loop is None or view.kind in (*AT_STATION, Kind.HOLD):
+    if loop is None or view.kind in (*AT_STATION, SegmentKind.HOLD):
         return []
-    if view.kind is not Kind.COOL_DOWN and loop != view.loop:
+    if view.kind is not SegmentKind.COOL_DOWN and loop != view.loop:
         return []
     partial = " (partial)" if view.effort_partial else ""
     asked = f"How hard was loop {loop}{partial}?  0 to 10 · "

@@ -10,12 +10,19 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.domain.plan import AT_STATION, Kind, StationCard
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind, StationCard
 from whistlestop.domain.text import CALL_NAME_LIMIT, fold_call_name
 from whistlestop.engine.view import View
 from whistlestop.library.cautions import CAUTIONS, Caution
 
-_BEFORE: Final = frozenset({Kind.GET_READY, Kind.RECOVER, Kind.HOLD, Kind.LOOP_BREAK})
+_BEFORE: Final = frozenset(
+    {
+        SegmentKind.GET_READY,
+        SegmentKind.RECOVER,
+        SegmentKind.HOLD,
+        SegmentKind.LOOP_BREAK,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import Final
 
 from whistlestop.domain.duration import countdown
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
@@ -23,30 +23,30 @@ from whistlestop.tui.frames import FrameKind
 
 # Ready lasts for one picture, which shows what begins.
 _AS_RUNNING: Final = (Mode.READY, Mode.RUNNING)
-_ITEMS: Final = frozenset({Kind.WARM_UP, Kind.COOL_DOWN})
+_ITEMS: Final = frozenset({SegmentKind.WARM_UP, SegmentKind.COOL_DOWN})
 _SIGNS: Final = {
-    Kind.GET_READY: "READY",
-    Kind.WARM_UP: "WARM UP",
-    Kind.WORK: "WORK",
-    Kind.CHANGEOVER: "SWITCH",
-    Kind.RECOVER: "RECOVER",
-    Kind.LOOP_BREAK: "BREAK",
-    Kind.HOLD: "WAIT",
-    Kind.COOL_DOWN: "COOL DOWN",
+    SegmentKind.GET_READY: "READY",
+    SegmentKind.WARM_UP: "WARM UP",
+    SegmentKind.WORK: "WORK",
+    SegmentKind.CHANGEOVER: "SWITCH",
+    SegmentKind.RECOVER: "RECOVER",
+    SegmentKind.LOOP_BREAK: "BREAK",
+    SegmentKind.HOLD: "WAIT",
+    SegmentKind.COOL_DOWN: "COOL DOWN",
 }
 _HUES: Final = {
-    Kind.WORK: "work",
-    Kind.CHANGEOVER: "work",
-    Kind.RECOVER: "recover",
-    Kind.LOOP_BREAK: "break",
-    Kind.HOLD: "break",
+    SegmentKind.WORK: "work",
+    SegmentKind.CHANGEOVER: "work",
+    SegmentKind.RECOVER: "recover",
+    SegmentKind.LOOP_BREAK: "break",
+    SegmentKind.HOLD: "break",
 }
-_FRAMES: Final[dict[Kind, FrameKind]] = {
-    Kind.WORK: "work",
-    Kind.CHANGEOVER: "switch",
-    Kind.RECOVER: "recover",
-    Kind.LOOP_BREAK: "break",
-    Kind.HOLD: "break",
+_FRAMES: Final[dict[SegmentKind, FrameKind]] = {
+    SegmentKind.WORK: "work",
+    SegmentKind.CHANGEOVER: "switch",
+    SegmentKind.RECOVER: "recover",
+    SegmentKind.LOOP_BREAK: "break",
+    SegmentKind.HOLD: "break",
 }
 _BODY: Final = {"LEFT": 0, "RIGHT": 2}
 """Where a part's pane stands; every other part is between."""
@@ -214,7 +214,7 @@ def _coming_board(view: View) -> Board:
         return Board("no more stations", "ALL DONE")
     card = coming.card
     facts = [
-        f"{'FIRST' if view.kind is Kind.GET_READY else 'NEXT'}  {card.number}",
+        f"{'FIRST' if view.kind is SegmentKind.GET_READY else 'NEXT'}  {card.number}",
         card.name,
         f"loop {coming.loop}" if view.loop and coming.loop != view.loop else "",
         f"now {coming.load}" if coming.load and coming.load_changes else "",
@@ -262,7 +262,7 @@ def _place(view: View) -> tuple[str, str]:
     if not view.loop:
         return "", ""
     loop, short = f"loop {view.loop} of {view.loops}", f"{view.loop}/{view.loops}"
-    if view.station not in view.stations or view.kind is Kind.LOOP_BREAK:
+    if view.station not in view.stations or view.kind is SegmentKind.LOOP_BREAK:
         return loop, short
     at, of = view.stations.index(view.station) + 1, len(view.stations)
     return f"{loop} · station {at} of {of}", f"{short} · {at}/{of}"

@@ -12,7 +12,7 @@ from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.notices import APART, notice_lines
 from whistlestop.tui.floor.paint import Brush, smaller, with_next
 from whistlestop.tui.floor.paint_small import board_line, paint_lines, said
-from whistlestop.tui.floor.pair import Beside, PairModel, Person
+from whistlestop.tui.floor.pair import AthleteOnFloor, Beside, PairModel
 from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
 from whistlestop.tui.floor.tiles import filled_tile
 from whistlestop.tui.fonts import first_that_fits, letter_width
@@ -163,7 +163,7 @@ class PairBrush(Brush):
     # The boards
 
     def _board(
-        self, number: int, person: Person, clock_right: int, *, is_lit: bool
+        self, number: int, person: AthleteOnFloor, clock_right: int, *, is_lit: bool
     ) -> None:
         places, two = self._places, self._places.two
         name_y, side_y = two.lines[2 * number : 2 * number + 2]
@@ -182,7 +182,9 @@ class PairBrush(Brush):
         fonts = places.board_fonts(Line(side_y, two.height), end)
         self.side_and_load(person.board, fonts, x, side_y)
 
-    def _label(self, person: Person, row: int, x: int, clock_right: int) -> None:
+    def _label(
+        self, person: AthleteOnFloor, row: int, x: int, clock_right: int
+    ) -> None:
         places = self._places
         left = places.left
         clock = places.two.clock

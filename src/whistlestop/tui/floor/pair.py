@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from whistlestop.domain.plan import AT_STATION, Kind
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
@@ -31,7 +31,7 @@ CLOCK_IS_SHORT_MS: Final = 59_000
 
 
 @dataclass(frozen=True, slots=True)
-class Person:
+class AthleteOnFloor:
     """One of two: the letter of the tile, the name, the board, what comes after it."""
 
     initial: str
@@ -58,7 +58,7 @@ class PairModel:
     """
 
     common: FloorModel
-    people: tuple[Person, ...]
+    people: tuple[AthleteOnFloor, ...]
     beside: tuple[Beside, ...]
     turn: int
 
@@ -101,9 +101,9 @@ def initials(names: Sequence[str]) -> tuple[str, ...]:
     return tuple(letters)
 
 
-def _person(view: View, name: str, initial: str) -> Person:
+def _person(view: View, name: str, initial: str) -> AthleteOnFloor:
     at_station = view.kind in AT_STATION
-    return Person(
+    return AthleteOnFloor(
         initial=initial,
         name=fold_call_name(name),
         board=board_of(view),
@@ -137,7 +137,7 @@ def _beside(
     if first.at_gate:
         claims = [Beside(press_band(around.key("next"))), *claims]
     turn = _passed_ms(first) // TURN_MS
-    if first.kind is Kind.RECOVER:
+    if first.kind is SegmentKind.RECOVER:
         if (at := _call_turn(first)) < len(calls):
             return (calls[at],)
     else:
@@ -177,7 +177,7 @@ def _place(views: Sequence[View]) -> tuple[str, str]:
     if not first.loop:
         return "", ""
     loop, short = f"loop {first.loop} of {first.loops}", f"{first.loop}/{first.loops}"
-    if first.kind is Kind.LOOP_BREAK or first.station is None:
+    if first.kind is SegmentKind.LOOP_BREAK or first.station is None:
         return loop, short
     numbers = [f"{view.station}" for view in views]
     of = len(first.stations)

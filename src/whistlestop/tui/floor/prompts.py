@@ -36,7 +36,7 @@ LIMIT_MS: Final = 10_000
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class PromptAnswer:
     """What a key did to the open question.
 
     `prompt` is the question that stands now, None when it is closed; `taken`
@@ -61,13 +61,13 @@ class Confirm:
         what = {"stop": "end the session here", "drop_loop": "drop this loop"}
         return f"Enter to {what[self.action]}; any other key cancels"
 
-    def press(self, key: str, action: str | None) -> Answer:
+    def press(self, key: str, action: str | None) -> PromptAnswer:
         """Take one key."""
         if key == "enter":
-            return Answer(None, taken=True, command=self.do)
+            return PromptAnswer(None, taken=True, command=self.do)
         if action == self.action:
-            return Answer(self, taken=True)
-        return Answer(None, taken=key == "escape")
+            return PromptAnswer(self, taken=True)
+        return PromptAnswer(None, taken=key == "escape")
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,34 +94,34 @@ class AskDiscomfort:
         )
         return f"{self.site}, {self.side}: how strong?  {level}"
 
-    def press(self, key: str, action: str | None) -> Answer:
+    def press(self, key: str, action: str | None) -> PromptAnswer:
         """Take one key."""
         del action
         if key in {"escape", "backspace"}:
-            return Answer(None, taken=True)
+            return PromptAnswer(None, taken=True)
         if not self.site:
             if key not in SITES:
-                return Answer(None, taken=False)
-            return Answer(replace(self, site=SITES[key]), taken=True)
+                return PromptAnswer(None, taken=False)
+            return PromptAnswer(replace(self, site=SITES[key]), taken=True)
         if not self.side:
             if key not in SIDES:
-                return Answer(None, taken=False)
-            return Answer(replace(self, side=SIDES[key]), taken=True)
+                return PromptAnswer(None, taken=False)
+            return PromptAnswer(replace(self, side=SIDES[key]), taken=True)
         return self._level(key)
 
-    def _level(self, key: str) -> Answer:
+    def _level(self, key: str) -> PromptAnswer:
         if self.one:
             level = 10 if key == "0" else 1
             return self._done(level, taken=key in {"0", "enter", "1"})
         if key == "1":
-            return Answer(replace(self, one=True), taken=True)
+            return PromptAnswer(replace(self, one=True), taken=True)
         if len(key) == 1 and key.isascii() and key.isdigit():
             return self._done(int(key), taken=True)
-        return Answer(None, taken=False)
+        return PromptAnswer(None, taken=False)
 
-    def _done(self, level: int, *, taken: bool) -> Answer:
+    def _done(self, level: int, *, taken: bool) -> PromptAnswer:
         said = EnterDiscomfort(self.site, self.side, level)
-        return Answer(None, taken=taken, command=said)
+        return PromptAnswer(None, taken=taken, command=said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,32 +145,34 @@ class AskNumber:
     def _unit(self) -> str:
         return self.planned.unit if self.planned else "kg"
 
-    def press(self, key: str, action: str | None) -> Answer:
+    def press(self, key: str, action: str | None) -> PromptAnswer:
         """Take one key."""
         del action
         if key == "escape":
-            return Answer(None, taken=True)
+            return PromptAnswer(None, taken=True)
         if key == "backspace":
-            return Answer(replace(self, typed=self.typed[:-1]), taken=True)
+            return PromptAnswer(replace(self, typed=self.typed[:-1]), taken=True)
         if key == "enter":
             return self._done()
         dot = self.what == "load" and key in {"full_stop", "comma", "period"}
         if dot or (len(key) == 1 and key.isascii() and key.isdigit()):
             mark = "." if dot else key
             typed = (self.typed + mark)[:6]
-            return Answer(replace(self, typed=typed, wrong=False), taken=True)
-        return Answer(None, taken=False)
+            return PromptAnswer(replace(self, typed=typed, wrong=False), taken=True)
+        return PromptAnswer(None, taken=False)
 
-    def _done(self) -> Answer:
+    def _done(self) -> PromptAnswer:
         try:
             if self.what == "count":
-                return Answer(None, taken=True, command=EnterCount(int(self.typed)))
+                return PromptAnswer(
+                    None, taken=True, command=EnterCount(int(self.typed))
+                )
             count = self.planned.count if self.planned else 1
             times = f"{count} x " if count > 1 else ""
             load = parse_load(f"{times}{self.typed} {self._unit}")
         except ValueError:
-            return Answer(replace(self, typed="", wrong=True), taken=True)
-        return Answer(None, taken=True, command=EnterLoad(load.typed))
+            return PromptAnswer(replace(self, typed="", wrong=True), taken=True)
+        return PromptAnswer(None, taken=True, command=EnterLoad(load.typed))
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,18 +197,20 @@ class AskChoice:
         )
         return f"{self.what}:  {listed}{more}"
 
-    def press(self, key: str, action: str | None) -> Answer:
+    def press(self, key: str, action: str | None) -> PromptAnswer:
         """Take one key."""
         if key in {"escape", "backspace"}:
-            return Answer(None, taken=True)
+            return PromptAnswer(None, taken=True)
         if key == "enter":
-            return Answer(self.typed, taken=True, command=self.otherwise)
+            return PromptAnswer(self.typed, taken=True, command=self.otherwise)
         if len(key) == 1 and key.isascii() and key.isdigit():
             number = int(key)
             if 1 <= number <= len(self.choices):
-                return Answer(None, taken=True, command=self.choices[number - 1][1])
+                return PromptAnswer(
+                    None, taken=True, command=self.choices[number - 1][1]
+                )
         del action
-        return Answer(None, taken=False)
+        return PromptAnswer(None, taken=False)
 
 
 Prompt = Confirm | AskDiscomfort | AskNumber | AskChoice

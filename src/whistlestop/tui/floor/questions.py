@@ -9,11 +9,11 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.load import parse_load
-from whistlestop.driver.swapping import Choice, Standing, SwapKind, choices, standing
+from whistlestop.driver.swapping import Choice, SwapKind, SwapStation, choices, standing
 from whistlestop.engine.commands import Command, Do, EnterSkipReason, EnterVariant
 from whistlestop.engine.view import View
 from whistlestop.errors import WhistlestopError
-from whistlestop.library.stock import library_means
+from whistlestop.library.whole import library_means
 from whistlestop.tui.floor.prompts import (
     AskChoice,
     AskDiscomfort,
@@ -23,7 +23,7 @@ from whistlestop.tui.floor.prompts import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
 
 REASON_MS: Final = 4_000
 REASONS: Final = tuple(
@@ -66,20 +66,23 @@ def noted(action: str) -> Command | None:
 
 
 def instead(
-    house: House, view: View, action: str, tell: Callable[[str], None]
+    services: Services, view: View, action: str, tell: Callable[[str], None]
 ) -> Prompt | None:
     """Ask what to do instead of the present station; None where nothing fits.
 
     A load can be typed in where none is offered.
 
     Args:
-        house: Its kit, limits and library are looked at.
+        services: Its kit, limits and library are looked at.
         view: What is being done.
         action: easier, harder, load or swap.
-        tell: Told what is wrong with kit or limits, which then are left out.
+        tell: Told what is wrong with the kit, which then is left out.
+
+    Raises:
+        WhistlestopError: The limits cannot be read, so nothing is exchanged.
     """
     at = standing(view)
-    found = () if at is None else _choices(house, at, _KINDS[action], tell)
+    found = () if at is None else _choices(services, at, _KINDS[action], tell)
     if not found:
         return typed_load(view) if action == "load" else None
     offered = tuple((choice.words, choice.swap) for choice in found)
@@ -88,12 +91,15 @@ def instead(
 
 
 def _choices(
-    house: House, at: Standing, kind: SwapKind, tell: Callable[[str], None]
+    services: Services, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
 ) -> tuple[Choice, ...]:
-    library, today = house.library(), house.clock.wall().date()
+    library, today = services.library.whole(), services.clock.wall().date()
+    # Another load of the same station is what no limit stands against.
+    limits = () if kind == "load" else services.kit.limits()
+    kit = None
     try:
-        means = library_means(house.kit(), house.limits(), today, library)
+        kit = services.kit.owned()
     except WhistlestopError as error:
         tell(f"{error}")
-        means = library_means(on=today, library=library)
+    means = library_means(kit, limits, today, library)
     return choices(at, kind, library=library, means=means)

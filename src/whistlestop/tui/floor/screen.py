@@ -15,16 +15,30 @@ from textual.app import ComposeResult
 from textual.screen import Screen
 
 from whistlestop.driver.effort_keys import EffortKeys
+from whistlestop.driver.guard import (
+    AWAKE,
+    EXCHANGE,
+    KEYS,
+    LIMITS,
+    NAMES,
+    PICTURE,
+    QUESTIONS,
+    UNREAD,
+    VOICE,
+    Guard,
+)
 from whistlestop.driver.session import heard_as
 from whistlestop.engine.commands import (
     Command,
     Do,
     EnterEffort,
+    EnterVariant,
     Gap,
-    Swap,
+    SwapExercise,
 )
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
+from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected
 from whistlestop.tui.canvas import CanvasView, Rows
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
@@ -34,7 +48,7 @@ from whistlestop.tui.widgets.painted import Painted
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from whistlestop.driver.house import House
+    from whistlestop.driver.services import Services
     from whistlestop.driver.starting import Running
     from whistlestop.tui.floor.pair import PairModel
     from whistlestop.tui.floor.prompts import Prompt
@@ -74,7 +88,7 @@ class FloorScreen(Screen[str]):
 
     def __init__(
         self,
-        house: House,
+        services: Services,
         running: Running,
         *,
         begin: bool = True,
@@ -84,7 +98,7 @@ class FloorScreen(Screen[str]):
         """Prepare.
 
         Args:
-            house: Places, keys, clock.
+            services: Places, keys, clock.
             running: The session.
             begin: Whether it has to be begun, else it stands in the middle.
             leave: Takes the result where no screen is below, so none is dismissed.
@@ -93,7 +107,7 @@ class FloorScreen(Screen[str]):
         super().__init__()
         self._leave = leave or self.dismiss
         self._going = going
-        self._house = house
+        self._services = services
         self._kept_by = running
         self._session = running.session
         self._begins = begin
@@ -105,12 +119,13 @@ class FloorScreen(Screen[str]):
         self._entered_ms = -NOTICE_MS
         self._last_key = ("", -REPEAT_MS)
         self._athletes = running.session.athletes
-        self._names = _names(house, self._athletes)
+        self._guard = running.guard
+        self._names = _names(services, self._athletes, self._guard)
         self._answering = 0
         self._drawn: object = None
-        self._ascii = house.settings.screen.ascii
+        self._ascii = services.settings.screen.ascii
         self._keys = tuple(
-            (house.keymap.first_key(action), label) for action, label in KEYS_SHOWN
+            (services.keymap.first_key(action), label) for action, label in KEYS_SHOWN
         )
         self.canvas = CanvasView(self._picture)
         self._is_going = self._has_left = False
@@ -121,8 +136,6 @@ class FloorScreen(Screen[str]):
 
     def on_mount(self) -> None:
         """Show how it begins; the clock waits until that is seen."""
-        for warning in self._kept_by.warnings:
-            self.say(warning)
         # A terminal without any cells paints nothing; the session runs all the same.
         if getattr(self.app, "polls", True):
             self.set_timer(LATEST_S, self._set_going)
@@ -136,11 +149,11 @@ class FloorScreen(Screen[str]):
         if self._is_going or not self.is_attached:
             return
         self._is_going = True
-        self._kept_by.open_sound(self._house)
+        self._kept_by.open_sound()
         if self._begins:
             self._heard(self._session.begin())
-        if self._going is not None:
-            self._going(self)
+        if (going := self._going) is not None:
+            self._guard.call(AWAKE, lambda: going(self), None)
         self.show()
         if getattr(self.app, "polls", True):
             self.set_interval(POLL_S, self.poll)
@@ -149,7 +162,7 @@ class FloorScreen(Screen[str]):
 
     @property
     def _now_ms(self) -> int:
-        return self._house.clock.read().awake_ms
+        return self._services.clock.read().awake_ms
 
     def poll(self) -> None:
         """Let time pass and show what changed."""
@@ -200,19 +213,35 @@ class FloorScreen(Screen[str]):
             self._names,
             around,
             answering=self._answering,
-            key=self._house.keymap.first_key("athlete"),
+            key=self._services.keymap.first_key("athlete"),
         )
 
     def _around(self) -> Around:
-        is_fresh = self._now_ms - self._notice_ms < NOTICE_MS
         return Around(
-            wall=self._house.clock.wall(),
+            wall=self._services.clock.wall(),
             sound=self._sound_words(),
             saved=self._saved_words(),
-            notice=self._notice if is_fresh else "",
-            question=self._prompt.words if self._prompt is not None else "",
+            notice=self._notice_now(),
+            question=self._question_now(),
             keys=self._keys,
         )
+
+    def _question_now(self) -> str:
+        if (prompt := self._prompt) is None:
+            return ""
+        return self._guard.call(QUESTIONS, lambda: prompt.words, "")
+
+    def _notice_now(self) -> str:
+        """The notice; messages wait for each other, and for an open question."""
+        if self._prompt is not None:
+            return ""
+        if not self._is_noticed and (message := self._guard.next_message()):
+            self.say(message)
+        return self._notice if self._is_noticed else ""
+
+    @property
+    def _is_noticed(self) -> bool:
+        return bool(self._notice) and self._now_ms - self._notice_ms < NOTICE_MS
 
     def _sound_words(self) -> str:
         if self._kept_by.sound is None:
@@ -233,7 +262,7 @@ class FloorScreen(Screen[str]):
 
     def show(self) -> None:
         """Paint, if anything to be seen is different."""
-        model = self.model()
+        model = self._seen()
         width, height = self.size
         drawn = (model, width, height)
         if drawn == self._drawn:
@@ -241,7 +270,31 @@ class FloorScreen(Screen[str]):
         self._drawn = drawn
         self.canvas.show(self._painted(model, width, height))
 
-    def _painted(self, model: FloorModel | PairModel, width: int, height: int) -> Rows:
+    def _seen(self) -> FloorModel | PairModel | View:
+        """What is to be painted: the model, or where that fails the bare view."""
+        model = self._guard.call(PICTURE, self.model, None)
+        return model or self._session.view()
+
+    def _painted(
+        self, model: FloorModel | PairModel | View, width: int, height: int
+    ) -> Rows:
+        if not isinstance(model, View):
+            rows = self._guard.call(
+                PICTURE, lambda: self._large(model, width, height), None
+            )
+            if rows is not None:
+                return rows
+        # Imported here: only a fault needs it.
+        from whistlestop.tui.floor.plain_picture import plain_rows
+
+        return plain_rows(
+            self._session.view(),
+            self._question_now() or self._notice_now(),
+            width,
+            height,
+        )
+
+    def _large(self, model: FloorModel | PairModel, width: int, height: int) -> Rows:
         if isinstance(model, FloorModel):
             return paint(model, width, height, ascii_only=self._ascii)
         # Imported here, as below: one alone does not wait for it.
@@ -251,7 +304,7 @@ class FloorScreen(Screen[str]):
 
     def _picture(self, width: int, height: int) -> Rows:
         """What is to be seen first."""
-        model = self.model()
+        model = self._seen()
         self._drawn = (model, width, height)
         return self._painted(model, width, height)
 
@@ -277,7 +330,7 @@ class FloorScreen(Screen[str]):
     def press(self, key: str) -> None:
         """Act on one key."""
         self._set_going()
-        action = self._house.keymap.action(key)
+        action = self._services.keymap.action(key)
         if self._prompt is not None and self._answer(key, action):
             return
         if self._repeats(key, action):
@@ -292,7 +345,11 @@ class FloorScreen(Screen[str]):
     def _answer(self, key: str, action: str | None) -> bool:
         """Give the key to the open question; False when it is not its own."""
         assert self._prompt is not None
-        answer = self._prompt.press(key, action)
+        prompt = self._prompt
+        answer = self._guard.call(QUESTIONS, lambda: prompt.press(key, action), None)
+        if answer is None:
+            self._prompt = None
+            return False
         self._prompt = answer.prompt
         self._prompt_ms = self._now_ms
         if answer.command is not None:
@@ -349,17 +406,20 @@ class FloorScreen(Screen[str]):
 
     def _signed(self, command: Command) -> Command:
         """What is typed in is of whoever answers; the clock is common."""
-        if isinstance(command, (Do, Gap, Swap)):
+        if isinstance(command, (Do, Gap, SwapExercise)):
             return command
         return replace(command, athlete=self._athletes[self._answering])
 
     def _switch(self, what: str) -> None:
+        words = self._guard.call(VOICE, lambda: self._switched(what), "")
+        self.say(words or f"no {what} on this computer")
+
+    def _switched(self, what: str) -> str:
         audible = self._session.audible
         if audible is None or (what == "voice" and not audible.has_voice):
-            self.say(f"no {what} on this computer")
-            return
+            return ""
         switch = audible.switch_voice if what == "voice" else audible.switch_pacing
-        self.say(f"{what} on" if switch() else f"{what} off")
+        return f"{what} on" if switch() else f"{what} off"
 
     def _pause_command(self) -> Do:
         engine = self._session.engine
@@ -371,32 +431,55 @@ class FloorScreen(Screen[str]):
 
     def _ask_swap(self, action: str) -> None:
         """Offer what there is; without a library neighbour a note must do."""
-        from whistlestop.tui.floor import questions
-
         # For two the offset was chosen for these stations, so only notes are taken.
         alone = len(self._athletes) == 1
         view = self._session.view(self._athletes[self._answering])
+        wrong = ""
         prompt = None
-        if alone:
-            prompt = questions.instead(self._house, view, action, self.say)
+        if alone and action != "load":
+            wrong = self._guard.call(LIMITS, self._services.kit.limits_problem, UNREAD)
+        if alone and not wrong:
+            prompt = self._guard.call(
+                EXCHANGE, lambda: self._instead(view, action), None
+            )
         elif action == "load":
-            prompt = questions.typed_load(view)
+            prompt = self._guard.call(EXCHANGE, lambda: self._typed_load(view), None)
         if prompt is not None:
             self._ask(prompt)
-        elif (note := questions.noted(action)) is not None:
-            if self._do(note):
+        elif action in ("easier", "harder"):
+            if self._do(EnterVariant(action)):
                 # That it is saved, the mark says, once it is.
-                self.say(f"{action} version")
+                self.say(wrong or f"{action} version")
         elif not alone:
             self.say("stations cannot change with two people")
         else:
-            self.say("nothing in your kit and limits fits here")
+            self.say(wrong or "nothing in your kit and limits fits here")
+
+    def _instead(self, view: View, action: str) -> Prompt | None:
+        from whistlestop.tui.floor import questions
+
+        return questions.instead(self._services, view, action, self.say)
+
+    def _typed_load(self, view: View) -> Prompt:
+        from whistlestop.tui.floor import questions
+
+        return questions.typed_load(view)
 
     def _ask_about(self, action: str) -> None:
+        prompt = self._guard.call(QUESTIONS, lambda: self._question(action), None)
+        if prompt is None and action == "stop":
+            from whistlestop.tui.floor.prompts import Confirm
+
+            # Whatever fails, there is a way to end.
+            prompt = Confirm("stop", Do.STOP)
+        if prompt is not None:
+            self._ask(prompt)
+
+    def _question(self, action: str) -> Prompt:
         # Imported here, and above: the first picture does not wait for questions.
         from whistlestop.tui.floor import questions
 
-        self._ask(questions.about(action))
+        return questions.about(action)
 
     def _ask(self, prompt: Prompt) -> None:
         from whistlestop.tui.floor.prompts import LIMIT_MS
@@ -429,15 +512,23 @@ class FloorScreen(Screen[str]):
         return True
 
     def _show_keys(self) -> None:
-        from whistlestop.tui.rooms.keys import KeysScreen
+        self._guard.call(KEYS, self._push_keys, None)
+
+    def _push_keys(self) -> None:
+        from whistlestop.tui.rooms.frame.key_list import KeysScreen
 
         self.app.push_screen(KeysScreen())
 
 
-def _names(house: House, athletes: Sequence[str]) -> tuple[str, ...]:
+def _names(
+    services: Services, athletes: Sequence[str], guard: Guard
+) -> tuple[str, ...]:
     if len(athletes) == 1:
         return ("",)
     # Imported here: one alone needs no names.
-    from whistlestop.driver.pairs import called
+    from whistlestop.driver.athletes import called
 
-    return tuple(called(house, athletes).values())
+    plain = {who: who for who in athletes}
+    return tuple(
+        guard.call(NAMES, lambda: called(services.places, athletes), plain).values()
+    )

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
-from whistlestop.tui.widgets.safe_text import Row, Span, cut, row, width_of
+from whistlestop.tui.widgets.safe_text import Row, TextSpan, cut, row, width_of
 
 _GAP: Final = "   "
 
@@ -44,8 +44,10 @@ def _kept(entries: Sequence[KeyEntry], cells: int) -> list[KeyEntry]:
 
 
 def _set(entries: Sequence[KeyEntry]) -> Row:
-    spans: list[Span] = []
+    spans: list[TextSpan] = []
     for entry in entries:
         spans += row(_GAP) if spans else row("  ")
-        spans += row(Span(entry.key, "bold"), " ", Span(cut(entry.words, 60), "dim"))
+        spans += row(
+            TextSpan(entry.key, "bold"), " ", TextSpan(cut(entry.words, 60), "dim")
+        )
     return tuple(spans)

@@ -20,14 +20,21 @@ from textual.widget import Widget
 
 from whistlestop.tui.theme import THEME_NAMES, Ink, palette
 from whistlestop.tui.widgets.painted import Painted
-from whistlestop.tui.widgets.safe_text import BLANK, Row, Span, Tone, fit_row, in_ascii
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    TextSpan,
+    Tone,
+    fit_row,
+    in_ascii,
+)
 
 _RAIL_CELLS: Final = 2
 _ASIDE_GAP: Final = 3
 
 
 @dataclass(frozen=True)
-class Laid:
+class PageLayout:
     """Rows laid out for one size.
 
     `focus` names the first and last line that stay in view. `head` stands still
@@ -43,7 +50,7 @@ class Laid:
     block: int = 1
 
 
-Lay = Callable[[int, int], Laid]
+LayoutFunction = Callable[[int, int], PageLayout]
 
 
 class RowsOnDemand(Sequence[Row]):
@@ -114,7 +121,7 @@ class Page(Widget):
 
     def __init__(
         self,
-        lay: Lay,
+        lay: LayoutFunction,
         *,
         id: str | None = None,  # noqa: A002 -- the name every widget has
         scrolls: bool = True,
@@ -123,7 +130,7 @@ class Page(Widget):
         super().__init__(id=id)
         self._lay = lay
         self._scrolls, self._ascii = scrolls, ascii_only
-        self._laid = Laid(())
+        self._laid = PageLayout(())
         self._first = 0
         self._shown: tuple[Row, ...] = ()
         self._laid_for: Size | None = None
@@ -210,10 +217,16 @@ class Page(Widget):
             spans = fit_row(laid.head[y] if y < top else below, own)
             if laid.aside_cells:
                 beside = laid.aside[y] if y < len(laid.aside) else BLANK
-                spans = (*spans, Span(" " * _ASIDE_GAP), *fit_row(beside, inner - own))
+                spans = (
+                    *spans,
+                    TextSpan(" " * _ASIDE_GAP),
+                    *fit_row(beside, inner - own),
+                )
             if len(rail) and y >= top:
-                mark = Span("█", "text") if y - top in rail else Span("│", "dim")
-                spans = (*spans, Span(" "), mark)
+                mark = (
+                    TextSpan("█", "text") if y - top in rail else TextSpan("│", "dim")
+                )
+                spans = (*spans, TextSpan(" "), mark)
             full = fit_row(spans, width)
             yield in_ascii(full) if self._ascii else full
 

@@ -42,14 +42,14 @@ _ASCII: Final = str.maketrans(
 )
 
 
-class Span(NamedTuple):
+class TextSpan(NamedTuple):
     """A stretch of text in one tone."""
 
     text: str
     tone: Tone = "text"
 
 
-Row = tuple[Span, ...]
+Row = tuple[TextSpan, ...]
 BLANK: Final[Row] = ()
 
 
@@ -60,9 +60,9 @@ class Column(NamedTuple):
     cells: int
 
 
-def row(*parts: str | Span) -> Row:
+def row(*parts: str | TextSpan) -> Row:
     """Make a row of spans; bare text is in the plain tone."""
-    return tuple(Span(part) if isinstance(part, str) else part for part in parts)
+    return tuple(TextSpan(part) if isinstance(part, str) else part for part in parts)
 
 
 def plain(spans: Row) -> str:
@@ -123,19 +123,19 @@ def width_of(spans: Row) -> int:
 def fit_row(spans: Row, cells: int) -> Row:
     """Make a row exactly `cells` wide: blanks added, or the end cut away."""
     left = cells
-    kept: list[Span] = []
+    kept: list[TextSpan] = []
     for text, tone in spans:
         safe = "".join(
             "?" if is_hostile(character) else character for character in text
         )
         length = cell_len(safe)
         if length > left:
-            kept.append(Span(set_cell_size(safe, left), tone))
+            kept.append(TextSpan(set_cell_size(safe, left), tone))
             return tuple(kept)
-        kept.append(Span(safe, tone))
+        kept.append(TextSpan(safe, tone))
         left -= length
     if left > 0:
-        kept.append(Span(" " * left))
+        kept.append(TextSpan(" " * left))
     return tuple(kept)
 
 
@@ -143,17 +143,17 @@ def spread(left: Row, right: Row, cells: int, *, fill: str = " ") -> Row:
     """Set one row at the left edge and one at the right; the left one gives way."""
     gap = cells - width_of(left) - width_of(right)
     if gap >= 1:
-        return (*left, Span(fill * gap, "dim"), *right)
+        return (*left, TextSpan(fill * gap, "dim"), *right)
     room = max(0, cells - width_of(right) - 1)
-    return (*fit_row(left, room), Span(" "), *right)
+    return (*fit_row(left, room), TextSpan(" "), *right)
 
 
 def beside(columns: Sequence[Column], gap: int = 3) -> list[Row]:
     """Set columns of rows side by side, as long as the longest one."""
-    blank = Span(" " * gap)
+    blank = TextSpan(" " * gap)
     together: list[Row] = []
     for line in zip_longest(*(column.rows for column in columns), fillvalue=BLANK):
-        spans: list[Span] = []
+        spans: list[TextSpan] = []
         for column, one in zip(columns, line, strict=True):
             spans += [blank] if spans else []
             spans += fit_row(one, column.cells)
@@ -163,7 +163,7 @@ def beside(columns: Sequence[Column], gap: int = 3) -> list[Row]:
 
 def in_ascii(spans: Row) -> Row:
     """Fold a row to ASCII, cell for cell: our own marks by table, others to '?'."""
-    return tuple(Span(_folded(text), tone) for text, tone in spans)
+    return tuple(TextSpan(_folded(text), tone) for text, tone in spans)
 
 
 def _folded(text: str) -> str:

@@ -1,0 +1,165 @@
+"""Judges a finished circuit against its request, apart from how it was found.
+
+Reads the circuit, the library and the notes of `domain.advice`; refuses to know the
+search, its tables and its statement of the rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Final
+
+from whistlestop.builder.request import Request
+from whistlestop.domain.circuit.advice import advise
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.plan.sharing import SharedKit, pair_up
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.library import Exercise, drills, exercises
+from whistlestop.library.cards import card
+from whistlestop.library.kit_words import PLACES
+
+# The rule of the builder that answers for a note of `advise`.
+_ASKED: Final = {
+    "same-region": "alternate",
+    "same-pattern": "pattern",
+    "grip": "grip",
+    "wrists": "wrists",
+    "fast-early": "fast",
+    "fast-after-trunk": "fast",
+}
+
+
+def check(circuit: Circuit, request: Request) -> tuple[str, ...]:
+    """List in sentences what a circuit breaks of its request; none is right."""
+    facts = [exercises()[station.exercise] for station in circuit.stations]
+    return (
+        *_shape(circuit, request),
+        *_choice(circuit, facts, request),
+        *_order(circuit, request),
+        *_sums(facts, request),
+        *_shared(circuit, request),
+        *_drills(circuit, facts),
+    )
+
+
+def _shape(circuit: Circuit, request: Request) -> Iterator[str]:
+    ids = [station.exercise for station in circuit.stations]
+    if len(ids) != request.stations or circuit.loops != request.loops:
+        yield f"{len(ids)} stations for {circuit.loops} loops are not what was asked"
+    if len(set(ids)) < len(ids):
+        yield "a station is in it twice"
+    total_ms = compile_plan(circuit).total_ms
+    if total_ms != request.minutes * 60_000:
+        yield f"it takes {total_ms} ms instead of {request.minutes} min"
+    for wanted, there in (
+        (request.work_ms, circuit.work_ms),
+        (request.recover_ms, circuit.recover_ms),
+    ):
+        if wanted not in {None, there}:
+            yield f"{there} ms is not the length that was asked for"
+    for kept in request.keep:
+        if kept not in ids:
+            yield f"{kept} is locked but not in it"
+
+
+def _choice(circuit: Circuit, facts: list[Exercise], request: Request) -> Iterator[str]:
+    rooms = {"spot": 0, "mat": 1, "lane": 2}
+    noises = {"quiet": 0, "some": 1, "loud": 2}
+    heights = {"low": 0, "reach": 1, "jump": 2}
+    for station, known in zip(circuit.stations, facts, strict=True):
+        text = card(known.id)
+        if known.id in request.avoid:
+            yield f"{known.id} was to be avoided"
+        if any(limit.meets(known.id, known) for limit in request.limits):
+            yield f"{known.id} is left out by a limit"
+        if rooms[text.space] > rooms[request.space]:
+            yield f"{known.id} needs more room"
+        if noises[text.noise] > noises[request.noise]:
+            yield f"{known.id} is too loud"
+        if heights[text.ceiling] > heights[request.ceiling]:
+            yield f"{known.id} needs a higher ceiling"
+        if station.kit not in text.needs:
+            yield f"{known.id} is not done with that kit"
+        things = [thing for thing in station.kit if thing not in PLACES]
+        if request.kit is not None and request.kit.missing(things):
+            yield f"{known.id} needs kit that is not owned"
+        if "partner" in station.kit:
+            yield f"{known.id} needs somebody to help"
+
+
+def _order(circuit: Circuit, request: Request) -> Iterator[str]:
+    # Without a break, `advise` also looks from the last station to the first.
+    ring = replace(circuit, loops=2, loop_break_ms=None, last_recover=None)
+    for note in advise(ring, exercises()):
+        rule = _ASKED.get(note.rule)
+        if rule is not None and rule not in request.waived:
+            yield note.sentence
+    whole = [exercises()[s.exercise].region == "whole" for s in circuit.stations]
+    if "alternate" not in request.waived and any(
+        one and whole[place - 1] for place, one in enumerate(whole)
+    ):
+        yield "two whole-body stations follow each other"
+
+
+def _sums(facts: list[Exercise], request: Request) -> Iterator[str]:
+    regions = [known.region for known in facts]
+    three = sorted(regions.count(name) for name in ("legs", "core", "arms"))
+    if three[-1] - three[0] > 1 and "regions" not in request.waived:
+        yield "legs, core and arms differ by more than one station"
+    if regions.count("whole") > max(1, len(regions) // 6):
+        yield "too many whole-body stations"
+    sided = sum(bool(known.parts) for known in facts)
+    if not 1 <= sided <= len(facts) // 2 and "one-sided" not in request.waived:
+        yield f"{sided} stations are done one side at a time"
+    low = {"plank", "on-back", "side-lying", "face-down", "hands-and-knees"}
+    places = [known.position for known in facts]
+    moved = sum(
+        sorted((a in low, b in low)) == [False, True] and "standing" in {a, b}
+        for a, b in zip(places, places[1:] + places[:1], strict=True)
+    )
+    if moved > max(2, len(facts) // 2) and "floor" not in request.waived:
+        yield f"{moved} changes between floor and standing"
+
+
+def _shared(circuit: Circuit, request: Request) -> Iterator[str]:
+    """Look at every moment with everybody in it, floor(n / athletes) apart."""
+    if request.athletes < 2:
+        return
+    shared = SharedKit(
+        request.kit,
+        {key: drill.kit for key, drill in drills().items()},
+        frozenset(PLACES),
+    )
+    apart = len(circuit.stations) // request.athletes
+    pairing = pair_up(circuit, apart, [{}] * request.athletes, shared)
+    if pairing.misfit:
+        yield pairing.misfit
+    yield from (clash.sentence for clash in pairing.clashes)
+
+
+def _drills(circuit: Circuit, facts: list[Exercise]) -> Iterator[str]:
+    jumpy = 0
+    seen: set[str] = set()
+    for place, station in enumerate(circuit.stations):
+        if station.drill is None:
+            continue
+        drill = drills()[station.drill.id]
+        if drill.id in seen and drill.kind != "down-shift":
+            yield f"the drill {drill.id} comes twice"
+        seen.add(drill.id)
+        one, two = facts[place], facts[(place + 1) % len(facts)]
+        loaded = set(drill.loads)
+        if loaded & {one.region, two.region} or (
+            loaded and "whole" in {one.region, two.region}
+        ):
+            yield f"the drill {drill.id} loads what works beside it"
+        is_jump = drill.impact or drill.kind in {"rope", "footwork"}
+        jumpy += is_jump
+        if is_jump and one.pattern == "jump":
+            yield f"the drill {drill.id} follows a jump"
+        one_leg = one.region == "legs" and one.sides != "both"
+        if drill.kind == "balance" and one_leg:
+            yield f"the balance drill {drill.id} follows work on one leg"
+    if jumpy > 2:
+        yield f"{jumpy} drills are rope, footwork or jumps"

@@ -1,0 +1,38 @@
+"""Sentences about a built circuit that screens and lines share.
+
+Pure. Refuses to know how it was found.
+"""
+
+from __future__ import annotations
+
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.duration import clock, exact
+from whistlestop.domain.plan.timeline import compile_plan
+
+
+def lengths_words(circuit: Circuit) -> str:
+    """The whole time, and what it is made of."""
+    plan = compile_plan(circuit)
+    warm_up, cool_down = (
+        sum(item.duration_ms for item in items)
+        for items in (circuit.warm_up, circuit.cool_down)
+    )
+    parts = [f"warm-up {clock(warm_up)}"] if warm_up else []
+    loops = f"{circuit.loops} loops" if circuit.loops > 1 else "one loop"
+    parts.append(
+        f"{loops} of {len(circuit.stations)} x {exact(circuit.work_ms)} work, "
+        f"{exact(circuit.recover_ms)} recovery"
+    )
+    if circuit.loop_break_ms:
+        parts.append(f"break {clock(circuit.loop_break_ms)}")
+    if cool_down:
+        parts.append(f"cool-down {clock(cool_down)}")
+    return f"{clock(plan.total_ms)} in all: {'; '.join(parts)}"
+
+
+def drill_words(circuit: Circuit, place: int) -> str:
+    """The drill after a station, counted from 0; nothing where no recovery follows."""
+    drill = circuit.stations[place].drill
+    is_last = place == len(circuit.stations) - 1
+    stays = circuit.keeps_last_recover or not is_last
+    return drill.name if drill and stays else ""

@@ -1,0 +1,1 @@
+"""What is owned, and what of it a circuit needs."""

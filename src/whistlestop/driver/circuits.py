@@ -1,0 +1,77 @@
+"""The circuits of one home: found, read by path or id, and remembered."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from whistlestop.data import samples_folder
+from whistlestop.driver.library import LibraryService
+from whistlestop.store.places import Places
+
+if TYPE_CHECKING:
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.store.circuits.circuit_list import CircuitList
+    from whistlestop.store.circuits.memory import CircuitMemory
+    from whistlestop.store.circuits.reader import CircuitReader
+
+
+class CircuitService:
+    """Finds and reads circuit files; what was read is remembered for the next start."""
+
+    def __init__(
+        self, places: Places, library: LibraryService, *, samples: bool = True
+    ) -> None:
+        """Prepare; nothing is read yet. `samples`: whether those that ship count."""
+        self._places = places
+        self._library = library
+        self._samples = samples
+        self._memory: CircuitMemory | None = None
+
+    def folders(self) -> tuple[Path, ...]:
+        """Where circuits are looked for: the user's own, then the samples."""
+        own = (self._places.circuits,)
+        return (*own, samples_folder()) if self._samples else own
+
+    def find_all(self) -> CircuitList:
+        """All circuits that can be found, and what is wrong with the others."""
+        from whistlestop.store.circuits.circuit_list import find_circuits
+
+        return find_circuits(self.folders(), read=self._reader().read)
+
+    def read(self, argument: str) -> Circuit:
+        """One circuit, by path or id.
+
+        Raises:
+            ProblemsFound: The file has problems.
+            UsageError, StoreError: There is no such circuit, or two.
+        """
+        from whistlestop.store.circuits.circuit_list import resolve
+
+        return resolve(argument, self.folders(), read=self._reader().read)
+
+    def find_remembered(self) -> CircuitList | None:
+        """The circuits that are known from last time; None where none are.
+
+        Files that changed since, or have problems, are not among them.
+        """
+        from whistlestop.store.circuits.circuit_list import find_circuits
+
+        reader = self._reader()
+        if self._memory is None or self._memory.is_empty:
+            return None
+        return find_circuits(self.folders(), read=reader.remembered)
+
+    def remember(self) -> None:
+        """Save what the last look at the circuits found, for the next start."""
+        if self._memory is not None:
+            self._memory.save()
+
+    def _reader(self) -> CircuitReader:
+        """What reads circuits; a new one for each look, since files change."""
+        from whistlestop.store.circuits.memory import CircuitMemory, stamp
+        from whistlestop.store.circuits.reader import CircuitReader
+
+        path = self._places.cache / "circuits.json"
+        self._memory = CircuitMemory(path, stamp=stamp(self._library.own_files()))
+        return CircuitReader(self._memory, self._library.catalogue)

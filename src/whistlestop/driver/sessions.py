@@ -1,0 +1,113 @@
+"""Sessions of one home: started, taken up again, settled."""
+
+from __future__ import annotations
+
+import os
+from typing import TYPE_CHECKING
+
+from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.driver.log import LogService
+from whistlestop.errors import StoreError
+from whistlestop.store.settings.config import SessionSettings
+
+if TYPE_CHECKING:
+    from whistlestop.domain.plan.plan import Plan
+    from whistlestop.driver.session import Options
+    from whistlestop.driver.starting import Running, SessionHome
+    from whistlestop.engine.clock import Clock
+    from whistlestop.sound.port import SoundPort
+    from whistlestop.store.journal.index import SessionLine
+
+
+class SessionService:
+    """Starts sessions with lock, journal and sound, one at a time."""
+
+    def __init__(
+        self, home: SessionHome, settings: SessionSettings, log: LogService
+    ) -> None:
+        """Prepare; nothing is locked or written yet."""
+        self._home = home
+        self._settings = settings
+        self._log = log
+
+    def options(self, *, scripted: bool = False) -> Options:
+        """How a session is driven by the settings, with a seed of its own."""
+        from whistlestop.driver.session import Options
+
+        return Options(
+            count_in_ms=self._settings.count_in_s * 1000,
+            scripted=scripted,
+            seed=int.from_bytes(os.urandom(3), "big"),
+        )
+
+    def start(
+        self,
+        plan: Plan,
+        *,
+        options: Options | None = None,
+        sound: SoundPort | None = None,
+        clock: Clock | None = None,
+        company: Company = ALONE,
+    ) -> Running:
+        """Make a session of a plan, with lock and journal, ready to `begin`.
+
+        Raises:
+            LockTakenError: Another program runs a session in this home.
+        """
+        from whistlestop.driver.starting import start
+
+        chosen = options or self.options()
+        return start(
+            self._home, plan, options=chosen, sound=sound, clock=clock, company=company
+        )
+
+    def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
+        """Take an interrupted session up again, paused, where it was last seen.
+
+        Raises:
+            LockTakenError: It is still running somewhere.
+            StoreError: Its journal cannot be read, or it is over.
+        """
+        from whistlestop.driver.starting import resume
+
+        return resume(self._home, session_id, sound=sound)
+
+    def interrupted(self) -> SessionLine | None:
+        """The newest session, if it never came to an end and nobody runs it."""
+        newest = self._log.sessions(limit=1)
+        if not newest or newest[0].finished or self._is_running():
+            return None
+        return newest[0]
+
+    def settle(self, session_id: str) -> None:
+        """Close an interrupted session where it was last seen, as stopped.
+
+        Raises:
+            StoreError: Its journal cannot be read or written, or it still runs.
+        """
+        from whistlestop.engine.commands import Do
+
+        running = self.resume(session_id)
+        if not running.session.is_over:
+            running.session.do(Do.STOP)
+        running.session.close()
+        if not running.release():
+            raise StoreError(
+                "cannot write to the log now; the session stays interrupted"
+            )
+
+    def _is_running(self) -> bool:
+        """Whether a session runs in this home now.
+
+        After a crash the name in the lock may be that of another process by now,
+        so where it seems alive the lock itself is asked.
+        """
+        from whistlestop.store.journal.run_lock import LockTakenError, RunLock, holder
+
+        if holder(self._home.places.run_lock) is None:
+            return False
+        try:
+            with RunLock(self._home.places.run_lock):
+                return False
+        except LockTakenError:
+            return True

@@ -1,0 +1,55 @@
+"""What the athlete wants of the weeks ahead, as far as `weeks.toml` says it."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from os.path import lexists
+from typing import cast
+
+from whistlestop.coach.context import Emphasis
+from whistlestop.coach.weeks import Block, emphasis_in
+from whistlestop.review.days import week_of
+from whistlestop.store.places import Places
+from whistlestop.store.wishes.weeks import MOST_WEEKS, Targets, read_targets
+
+
+def own_targets(places: Places) -> Targets | None:
+    """What `weeks.toml` says; None where there is no such file.
+
+    Raises:
+        ProblemsFound: The file has problems.
+    """
+    path = places.weeks_file
+    return read_targets(path) if lexists(path) else None
+
+
+def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | None:
+    """The emphasis of today's block, its weeks, and whether this is the lighter one.
+
+    None outside the weeks, or where there are no blocks.
+    """
+    week = (today - week_of(targets.began).first).days // 7
+    if not targets.blocks or not 0 <= week < MOST_WEEKS:
+        return None
+    blocks = tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks)
+    place = week
+    length = blocks[-1].weeks
+    for block in blocks:
+        if place < block.weeks:
+            length = block.weeks
+            break
+        place -= block.weeks
+    emphasis, share = emphasis_in(blocks, week)
+    return emphasis, length, share < 1
+
+
+def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
+    """Key sessions and races from today on, within so many days."""
+    near = (today + timedelta(days=n) for n in range(days + 1))
+    return frozenset(
+        day
+        for day in near
+        if day.weekday() in targets.key_weekdays
+        or day in targets.key_days
+        or day in targets.races
+    )

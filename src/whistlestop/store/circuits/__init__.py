@@ -1,0 +1,1 @@
+"""Circuit files: read, judged, written, listed and remembered."""

@@ -1,0 +1,1 @@
+"""The diary: what is no session, and later amendments."""

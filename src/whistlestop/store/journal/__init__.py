@@ -1,0 +1,1 @@
+"""Journals: written, read back, indexed, verified and locked."""

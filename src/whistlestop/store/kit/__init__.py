@@ -1,0 +1,1 @@
+"""The files of what is owned and what is left out."""

@@ -1,0 +1,1 @@
+"""The athlete's own stations and drills."""

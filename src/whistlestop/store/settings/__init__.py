@@ -1,0 +1,1 @@
+"""The settings file, what the program remembers, and who trains."""

@@ -1,0 +1,168 @@
+"""The person's settings (config.toml, theirs) and what the program remembers.
+
+A bad file never stops the program: what is wrong in it is named, and its default
+holds. Refuses to know what a key, a theme or an engine does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal
+
+from whistlestop.domain.text import first_hostile, shown
+from whistlestop.errors import Problem, ProblemsFound, StoreError
+from whistlestop.store.places import in_words, read_regular, replace_file
+
+if TYPE_CHECKING:
+    from whistlestop.store.table.toml_places import TomlDocument
+
+Theme = Literal["auto", "dark", "light", "mono"]
+
+_TEXT_LIMIT: Final = 400
+
+
+@dataclass(frozen=True, slots=True)
+class SoundSettings:
+    """`volume` in percent; `offset_ms`: how late the speaker is, so play earlier."""
+
+    volume: int = 80
+    muted: bool = False
+    engine: str = "auto"
+    offset_ms: int = 0
+    voice: bool = True
+    language: str = "en-gb"
+    pacing: bool = True
+    stay_awake: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenSettings:
+    """How the screens look, whatever is on them."""
+
+    theme: Theme = "auto"
+    reduced_motion: bool = False
+    ascii: bool = False
+    mouse: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SessionSettings:
+    """`count_in_s`: the count-in after a pause, in seconds: 0, 3 or 5."""
+
+    count_in_s: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class AdviceSettings:
+    """`silenced`: ids of the rules of advice that are not wanted."""
+
+    silenced: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All settings. `keys` gives names of keys by action, and only what is set."""
+
+    sound: SoundSettings = SoundSettings()
+    screen: ScreenSettings = ScreenSettings()
+    session: SessionSettings = SessionSettings()
+    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    advice: AdviceSettings = AdviceSettings()
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedSettings:
+    """Settings that hold, and what was wrong in the file."""
+
+    settings: Settings
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Remembered:
+    """What the program itself keeps between two starts.
+
+    `notice_acknowledged` is the ISO 8601 time at which the safety notice was
+    acknowledged; `last_circuit` is an id or a path, as it was given.
+    """
+
+    notice_acknowledged: str | None = None
+    last_circuit: str | None = None
+
+
+def load_settings(path: Path) -> LoadedSettings:
+    """Read config.toml. Never raises; a file that is not there is no problem."""
+    try:
+        # A link that leads nowhere is there, and is a problem.
+        path.lstat()
+    except (FileNotFoundError, NotADirectoryError):
+        return LoadedSettings(Settings())
+    except OSError as error:
+        problem = Problem(shown(str(path)), 0, 0, f"cannot be read: {in_words(error)}")
+        return LoadedSettings(Settings(), (problem,))
+    try:
+        document = _document(path)
+    except ProblemsFound as found:
+        return LoadedSettings(Settings(), found.problems)
+    except StoreError as error:
+        problem = Problem(shown(str(path)), 0, 0, error.message)
+        return LoadedSettings(Settings(), (problem,))
+    # Imported here: most homes have no file of settings, and it is heavy.
+    from whistlestop.store.settings.schema import judged
+
+    return judged(document)
+
+
+def read_remembered(path: Path) -> Remembered:
+    """Read what is remembered. Never raises: what is unclear is forgotten."""
+    try:
+        values = _document(path).values
+    except (ProblemsFound, StoreError):
+        return Remembered()
+    acknowledged = _remembered_text(values.get("notice_acknowledged"))
+    if acknowledged is not None:
+        try:
+            datetime.fromisoformat(acknowledged)
+        except ValueError:
+            acknowledged = None
+    return Remembered(acknowledged, _remembered_text(values.get("last_circuit")))
+
+
+def write_remembered(path: Path, remembered: Remembered) -> None:
+    """Write what is remembered: the whole file or, on failure, none of it.
+
+    Raises:
+        StoreError: The disk does not take it; the old file still stands.
+    """
+    # Imported here: most starts remember nothing new.
+    import tomli_w
+
+    values = {k: v for k, v in asdict(remembered).items() if v is not None}
+    try:
+        replace_file(path, tomli_w.dumps(values).encode())
+    except (OSError, UnicodeEncodeError) as error:
+        why = in_words(error) if isinstance(error, OSError) else "not plain text"
+        raise StoreError(f"cannot write {shown(str(path))}: {why}") from None
+
+
+def _remembered_text(value: object) -> str | None:
+    if not isinstance(value, str) or not 0 < len(value) <= _TEXT_LIMIT:
+        return None
+    return None if first_hostile(value) else value
+
+
+def _document(path: Path) -> TomlDocument:
+    from whistlestop.store.table.toml_places import MAX_BYTES, parse_toml
+
+    name = shown(str(path))
+    data = read_regular(path, MAX_BYTES)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        what = "the file is not UTF-8 text"
+        raise ProblemsFound((Problem(name, line, 1, what),)) from None
+    return parse_toml(text, name=name)

@@ -1,0 +1,1 @@
+"""Text and TOML from anywhere: bounded, parsed and located."""

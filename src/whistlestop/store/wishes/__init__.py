@@ -1,0 +1,1 @@
+"""What is wished of a new circuit and of the weeks ahead."""

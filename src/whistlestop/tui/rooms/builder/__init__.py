@@ -1,0 +1,1 @@
+"""The builder room: wishes in, circuits out."""

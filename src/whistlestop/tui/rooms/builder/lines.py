@@ -1,0 +1,185 @@
+"""The words of the builder room: the wishes, an answer with its reasons, or why none.
+
+Pure: values in, rows out, and where each line that can be chosen stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import Final
+
+from whistlestop.builder.explain import NoFit
+from whistlestop.builder.making import Built
+from whistlestop.builder.sentences import drill_words, lengths_words
+from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.tui.rooms.builder.wishes import (
+    GROUPS,
+    LISTS,
+    SETTINGS,
+    value_words,
+)
+from whistlestop.tui.rooms.frame.words import counted
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    TextSpan,
+    cut,
+    fit,
+    row,
+    wrapped,
+)
+from whistlestop.tui.widgets.title_line import heading
+
+Spots = list[tuple[int, int]]
+_WIDEST: Final = 110
+_LABEL: Final = 12
+_NAME: Final = 30
+_LONG: Final = 120
+NOTHING: Final = "Change nothing: back to wishes"
+
+
+def wishes_rows(
+    wishes: CircuitWishes, chosen: int, home_words: str, cells: int
+) -> tuple[list[Row], Spots]:
+    """The settings in their groups, with what the home adds below."""
+    rows: list[Row] = []
+    spots: Spots = []
+    for title, settings in GROUPS.items():
+        rows.append(row("  ", *heading(title)))
+        for setting in settings:
+            is_chosen = SETTINGS.index(setting) == chosen
+            spots.append((len(rows) - 1 if setting == settings[0] else len(rows),
+                          len(rows)))  # fmt: skip
+            rows.append(_setting_row(wishes, setting, cells, is_chosen=is_chosen))
+    own = min(_WIDEST, cells)
+    said = [row("  ", TextSpan(line, "dim")) for line in wrapped(home_words, own - 4)]
+    return [*rows, BLANK, *said], spots
+
+
+def _setting_row(
+    wishes: CircuitWishes, setting: str, cells: int, *, is_chosen: bool
+) -> Row:
+    how = "Enter" if setting in LISTS else "← →"
+    room = cells - _LABEL - 12
+    return row(
+        TextSpan("▌ " if is_chosen else "  ", "bold"),
+        TextSpan(fit(setting, _LABEL), "bold" if is_chosen else "text"),
+        TextSpan(
+            cut(value_words(wishes, setting), room), "bold" if is_chosen else "text"
+        ),
+        TextSpan(f"   {how}" if is_chosen else "", "dim"),
+    )
+
+
+def home_words(
+    *, kit_listed: bool, limits: int, left: int | None, kept: Collection[str]
+) -> str:
+    """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
+    said = [
+        "Your kit as listed"
+        if kit_listed
+        else "Your kit list is empty: any station may be used"
+    ]
+    if limits:
+        said.append(f"{counted(limits, 'limit')} in force")
+    if left is not None:
+        said.append(f"{counted(left, 'station')} to choose from")
+    if kept:
+        said.append(f"saved wishes: {', '.join(kept)}")
+    return "; ".join(said) + "."
+
+
+def answer_rows(
+    one: Built, marked: Collection[str], chosen: int, cells: int
+) -> tuple[list[Row], Spots]:
+    """The stations in order, each with the reason it is there and the drill after."""
+    rows: list[Row] = []
+    spots: Spots = []
+    for place, station in enumerate(one.circuit.stations):
+        is_chosen = place == chosen
+        kept = station.exercise in marked
+        mark = TextSpan("▌ " if is_chosen else "  ", "bold")
+        name = f"{place + 1:>2} {station.name}"
+        kit = ", ".join(station.kit)
+        first = row(
+            mark,
+            TextSpan("● " if kept else "  ", "bold"),
+            TextSpan(fit(name, _NAME + 3) + " ", "bold" if is_chosen else "text"),
+        )
+        reason = one.reasons[place]
+        drill = drill_words(one.circuit, place)
+        after = f"then {drill}" if drill else ""
+        start = len(rows)
+        if cells >= _LONG:
+            own = cells - _NAME - 9
+            rows.append((*first, TextSpan(cut(_joined(kit, reason), own), "dim")))
+            if after:
+                rows.append(row(" " * 7, TextSpan(cut(after, cells - 8), "recover")))
+        else:
+            own = cells - _NAME - 9
+            rows.append((*first, TextSpan(cut(kit, own), "dim")))
+            lines = wrapped(_joined(reason, after), cells - 9)
+            rows += [row(" " * 7, TextSpan(line, "dim")) for line in lines]
+        spots.append((start, len(rows) - 1))
+    return rows, spots
+
+
+def _joined(*parts: str) -> str:
+    return "; ".join(filter(None, parts))
+
+
+def answer_head(one: Built, number: int, count: int, cells: int) -> list[Row]:
+    """How long it takes, and which of several answers this is."""
+    which = f"Answer {number} of {count}. " if count > 1 else ""
+    lines = wrapped(f"{which}{lengths_words(one.circuit)}", cells - 4)
+    return [*(row("  ", line) for line in lines), BLANK]
+
+
+def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], Spots]:
+    """What is certain, the facts, and what could be given up; nothing is chosen yet."""
+    own = min(_WIDEST, cells)
+    rows: list[Row] = [
+        row("  ", TextSpan(line, "bold")) for line in wrapped(found.sentence, own - 4)
+    ]
+    for fact in found.facts:
+        rows += [row("    ", line) for line in wrapped(fact, own - 6)]
+    rows.append(BLANK)
+    if not found.offers:
+        said = "Dropping one wish, or two, was not enough."
+        rows += [row("  ", line) for line in wrapped(said, own - 4)]
+    spots: Spots = [(0, len(rows))]
+    rows.append(_option(NOTHING, is_chosen=chosen == 0, cells=own))
+    rows.append(BLANK)
+    if found.offers:
+        rows.append(row("  ", *heading("Any one of these works")))
+    is_caution = False
+    for place, offer in enumerate(found.offers, 1):
+        start = len(rows)
+        if offer.is_caution and not is_caution:
+            is_caution = True
+            rows += [BLANK, row("  ", *heading("You asked to leave this out"))]
+        words = " and ".join(offer.words)
+        rows.append(_option(words, is_chosen=place == chosen, cells=own))
+        names = ", ".join(station.name for station in offer.built.circuit.stations)
+        rows += [row("      ", TextSpan(cut(f"gives {names}", own - 8), "dim"))]
+        spots.append((start, len(rows) - 1))
+    return rows, spots
+
+
+def _option(words: str, *, is_chosen: bool, cells: int) -> Row:
+    return row(
+        TextSpan("▌ " if is_chosen else "  ", "bold"),
+        TextSpan(
+            cut(words[:1].upper() + words[1:], cells - 4),
+            "bold" if is_chosen else "text",
+        ),
+    )
+
+
+def saved_name(names: Sequence[str], wished: str) -> str:
+    """A name for a circuit that none has yet: the wished one, or with a number."""
+    number = 2
+    name = wished
+    while name in names:
+        name, number = f"{wished} {number}", number + 1
+    return name

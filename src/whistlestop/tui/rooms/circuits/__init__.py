@@ -1,0 +1,1 @@
+"""The circuits room: what there is to do, and what was left unfinished."""

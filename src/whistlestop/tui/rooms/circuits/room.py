@@ -1,0 +1,295 @@
+"""The circuits room: what there is to do, and what was left unfinished.
+
+Owns loading, choosing and the keys; the words stand in `circuits_lines`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING, Final
+
+from whistlestop.errors import StoreError
+from whistlestop.tui.rooms.circuits import lines as words
+from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.words import counted
+from whistlestop.tui.widgets.key_line import KeyEntry, dropped
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
+
+if TYPE_CHECKING:
+    from whistlestop.driver.services import Services
+    from whistlestop.store.journal.index import SessionLine
+
+ASIDE_FROM: Final = 112
+_ASIDE_CELLS: Final = 40
+_WIDEST: Final = 100
+
+
+class CircuitsRoom(ChoosingRoom[None]):
+    """All circuits, and the session that was interrupted, if there is one."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: words.CircuitsPage | None = None
+        self._spots: list[tuple[int, int]] = []
+        self._left_alone: set[str] = set()
+        self._is_settled = False
+        self._has_looked = False
+
+    def on_mount(self) -> None:
+        """List what is remembered; look in a thread, once the room is on screen."""
+        super().on_mount()
+        self.found = glance(self.services)
+
+    def on_painted(self, _event: Painted) -> None:
+        """Look, now that the room is seen: what a thread imports holds the painter."""
+        if not self._has_looked:
+            self.look()
+
+    def on_screen_resume(self) -> None:
+        """Look again after a session: dates and offers may have changed."""
+        if self._has_looked:
+            self.look()
+
+    def look(self) -> None:
+        """Read shelf and log in a thread."""
+        self._has_looked = True
+        services = self.services
+        self.run_worker(
+            lambda: find(services),
+            name="look",
+            thread=True,
+            exclusive=True,
+            exit_on_error=False,
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show what was found; the circuit done last is chosen at first."""
+        del name
+        if not isinstance(result, words.CircuitsPage):
+            return
+        before = self._circuit_id()
+        if not self._is_settled and result.last is not None:
+            before = result.last.circuit
+        self.found, self._is_settled = result, True
+        ids = [one.circuit.id for one in result.listed]
+        self.chosen = ids.index(before) if before in ids else 0
+        if result.trouble:
+            self.say(result.trouble)
+        if result.last is not None:
+            # The log is opened next as a rule, and its diary takes longest to read.
+            services = self.services
+            self.run_worker(
+                services.read_ahead, name="ahead", thread=True, exit_on_error=False
+            )
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say that nothing could be read."""
+        del name
+        self.found = self.found or words.CircuitsPage()
+        self.say(f"The circuits could not be read: {error}")
+
+    @property
+    def offer(self) -> words.ResumeOffer | None:
+        """The interrupted session, unless it was left alone."""
+        offer = self.found.offer if self.found else None
+        if offer is None or offer.session_id in self._left_alone:
+            return None
+        return offer
+
+    def _choose(self, option: int) -> None:
+        """Choose; what the athlete chose is not chosen for them any more."""
+        super()._choose(option)
+        self._is_settled = True
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and count the circuits."""
+        if self.found is None:
+            return "Circuits", "", ""
+        return "Circuits", counted(len(self.found.listed), "circuit"), ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Offer what can be done now."""
+        found = self.found
+        entries = []
+        if found and found.listed:
+            entries.append(KeyEntry("Enter", "open"))
+        if found and found.last:
+            today = self.services.clock.wall().date()
+            entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
+        return [
+            *entries,
+            KeyEntry("w", "what fits", 1),
+            KeyEntry("b", "build", 2),
+            KeyEntry("s", "next step", 2),
+            KeyEntry("p", "weeks", 3),
+            KeyEntry("l", "log", 1),
+            KeyEntry("e", "edit", 3),
+            KeyEntry("d", "copy", 4),
+            KeyEntry("n", "new", 4),
+            KeyEntry("i", "stations", 3),
+            KeyEntry("o", "kit", 3),
+            KeyEntry("t", "sounds", 4),
+            KeyEntry("q", "quit"),
+        ]
+
+    @property
+    def _doors(self) -> dict[str, Callable[[], None]]:
+        """The keys that lead to other rooms."""
+        rooms = self.rooms
+        return {
+            "w": rooms.open_setup,
+            "b": rooms.open_builder,
+            "s": rooms.open_next,
+            "p": rooms.open_weeks,
+            "l": rooms.open_log,
+            "n": lambda: rooms.open_editor(None, None),
+            "i": rooms.open_library,
+            "o": rooms.open_kit,
+            "t": rooms.open_sounds,
+        }
+
+    def standing_words(self) -> str:
+        """Name the first thing wrong with the settings, else keys with no room."""
+        if self.services.problems:
+            return self.services.problems[0]
+        more = dropped(self.key_entries(), self.size.width)
+        return " · ".join(f"{entry.key} {entry.words}" for entry in more)
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """List the circuits; beside them the chosen one, where there is room."""
+        self._spots = []
+        found = self.found
+        if found is None:
+            return PageLayout((row("  ", TextSpan("Reading circuits", "dim")),))
+        wide = cells >= ASIDE_FROM
+        own = min(_WIDEST, cells - _ASIDE_CELLS - 4 if wide else cells)
+        today = self.services.clock.wall().date()
+        rows: list[Row] = []
+        head = words.offer_rows(self.offer, today, own) if self.offer else []
+        for index, one in enumerate(found.listed):
+            self._spots.append((len(rows), len(rows) + 1))
+            rows += words.circuit_rows(
+                one, chosen=index == self.chosen, cells=own, today=today
+            )
+        if not found.listed:
+            rows += words.empty_rows(str(self.services.places.circuits), own)
+        else:
+            rows += words.legend_rows(found, own)
+        if found.broken:
+            rows += [BLANK, *words.broken_rows(found.broken, own)]
+        if not self._spots:
+            return PageLayout(rows, head=head)
+        first, last = self._spots[self.chosen]
+        if not wide:
+            return PageLayout(rows, (first, last), head=head, block=words.BLOCK_LINES)
+        aside = words.aside_rows(found.listed[self.chosen], _ASIDE_CELLS, lines)
+        beside = cells - own - 3
+        return PageLayout(rows, (first, last), aside, beside, head, words.BLOCK_LINES)
+
+    # Keys
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each circuit stands on the page."""
+        return self._spots
+
+    def press(self, key: str) -> bool:
+        """Open, go again, resume, look at the log, leave."""
+        if self.move(key):
+            return True
+        match key:
+            case "enter" if self._circuit_id() is not None:
+                if self.found and self.may(key):
+                    self.rooms.open_sheet(self.found.listed[self.chosen].circuit)
+            case "r" | "k" if self.offer:
+                if self.may(key):
+                    self._take_offer(self.offer, resume=key == "r")
+            case "a" if self._has_last and self.may(key, on_arrival=False):
+                self.rooms.again()
+            case "e" | "d" if self._circuit_id() is not None and self.may(key):
+                self._edit(is_copy=key == "d")
+            case _ if (opens := self._doors.get(key)) is not None:
+                if self.may(key):
+                    opens()
+            case "q" if self.may(key, on_arrival=False):
+                self.rooms.leave()
+            case _:
+                return False
+        return True
+
+    @property
+    def _has_last(self) -> bool:
+        return self.found is not None and self.found.last is not None
+
+    def _edit(self, *, is_copy: bool) -> None:
+        assert self.found is not None
+        one = self.found.listed[self.chosen]
+        self.rooms.open_editor(one.circuit, None if is_copy else one.path)
+
+    def _take_offer(self, offer: words.ResumeOffer, *, resume: bool) -> None:
+        if resume:
+            self.rooms.resume(offer.session_id)
+            return
+        self._left_alone.add(offer.session_id)
+        try:
+            self.rooms.services.sessions.settle(offer.session_id)
+        except StoreError as error:
+            self.say(f"{error}")
+            return
+        self.say("It stays in the log, unfinished.")
+
+    def _circuit_id(self) -> str | None:
+        if self.found is None or not self.found.listed:
+            return None
+        return self.found.listed[self.chosen].circuit.id
+
+
+def glance(services: Services) -> words.CircuitsPage | None:
+    """What is known without reading much: the circuits of last time, no log."""
+    shelf = services.circuits.find_remembered()
+    if shelf is None:
+        return None
+    return words.CircuitsPage(listed=words.listed(shelf, None))
+
+
+def find(services: Services) -> words.CircuitsPage:
+    """Read shelf and log. A log that cannot be read leaves the circuits usable."""
+    shelf = services.circuits.find_all()
+    services.circuits.remember()
+    sessions: list[SessionLine] = []
+    trouble, offer = "", None
+    try:
+        sessions = services.log.sessions()
+        offer = _offer(services, services.sessions.interrupted())
+    except StoreError as error:
+        trouble = str(error)
+    return words.CircuitsPage(
+        listed=words.listed(shelf, sessions),
+        broken=words.broken(shelf),
+        last=sessions[0] if sessions else None,
+        offer=offer,
+        trouble=trouble,
+    )
+
+
+def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | None:
+    """Where an interrupted session stood; without its journal, only that it did."""
+    if line is None:
+        return None
+    # Imported here: rarely needed, and never for the first look at the room.
+    from whistlestop.review.record import replay_lines
+    from whistlestop.store.journal.file import read_journal
+
+    try:
+        journal = read_journal(line.path)
+        beat = services.log.last_beat(line.id)
+        replayed = replay_lines([one.fields for one in journal.lines], beat)
+    except (StoreError, ValueError):
+        return words.ResumeOffer(line.id, line.name, line.wall, None, None)
+    here = replayed.engine.segment
+    return words.ResumeOffer(
+        line.id, line.name, replayed.last_wall, here.loop, here.station
+    )

@@ -1,0 +1,1 @@
+"""The close-out of a session."""

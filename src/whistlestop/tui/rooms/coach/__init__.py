@@ -1,0 +1,1 @@
+"""The next step and the weeks ahead."""

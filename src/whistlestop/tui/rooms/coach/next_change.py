@@ -1,0 +1,128 @@
+"""Another step instead of the one proposed: chosen among the legal ones, or typed.
+
+Owns choosing and the typed amounts. What is legal says `coach.instead`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.coach.changes import ChangeError, shape_of, totals_of
+from whistlestop.coach.instead import alternatives, own_amounts
+from whistlestop.coach.next_step import NextStepAnswer
+from whistlestop.driver.coaching import CircuitAdvice
+from whistlestop.tui.rooms.coach import next_lines as words
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import BLANK
+
+HINT: Final = "work 45 recovery 20 loops 2; anything missing stays the same"
+_PART: Final = re.compile(
+    r"(work|w|recovery|recover|r|loops|loop|l)\s*(\d{1,4})\s*s?", re.ASCII
+)
+_NAMES: Final = {"w": "interval_ms", "r": "recover_ms", "l": "loops"}
+
+
+def amounts_of(typed: str) -> dict[str, int]:
+    """Read amounts: work and recovery in seconds, loops.
+
+    Raises:
+        ValueError: It is none of them.
+    """
+    text = typed.strip().lower().replace(",", " ")
+    found: dict[str, int] = {}
+    place = 0
+    for match in _PART.finditer(text):
+        if text[place : match.start()].strip():
+            break
+        name = _NAMES[match[1][0]]
+        found[name] = int(match[2]) * (1 if name == "loops" else 1000)
+        place = match.end()
+    if not found or text[place:].strip():
+        raise ValueError(f"Type it like this: {HINT}.")
+    return found
+
+
+class ChangeRoom(AskingRoom[NextStepAnswer]):
+    """What else may be done; it gives back the answer that was chosen."""
+
+    def __init__(self, advice: CircuitAdvice) -> None:
+        super().__init__()
+        self.advice = advice
+        self.answers = alternatives(advice.history, advice.context, advice.answer)
+        self._spots: list[tuple[int, int]] = []
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and the circuit."""
+        return "Another step", self.advice.answer.name, ""
+
+    def standing_words(self) -> str:
+        """What is asked; else what it would be chosen instead of."""
+        if self.is_asking:
+            return self.asked_words()
+        return f"Instead of: {self.advice.answer.proposal.title}."
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Take one, type amounts, or go back."""
+        if self.is_asking:
+            return self.asked_keys()
+        entries = [KeyEntry("Enter", "accept this one")] if self.answers else []
+        return [*entries, KeyEntry("a", "your own numbers"), KeyEntry("Esc", "back")]
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The other legal steps."""
+        del lines
+        now = totals_of(self.advice.progress.circuit)
+        head = words.paragraph(f"Now {shape_of(now)}.", cells)
+        rows, self._spots = words.choice_rows(self.answers, self.chosen, cells)
+        if not rows:
+            said = "No other step today; press a for your own numbers."
+            rows = words.paragraph(said, cells)
+        focus = self._spots[self.chosen] if self._spots else None
+        return PageLayout(rows, focus, head=[*head, BLANK])
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each step stands."""
+        return self._spots
+
+    def press(self, key: str) -> bool:
+        """Choose, take, type amounts, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if self._spots and self.move(key):
+            return True
+        match key:
+            case "enter" if self.answers:
+                if self.may(key):
+                    self.dismiss(self.answers[self.chosen])
+            case "a":
+                if self.may(key):
+                    now = totals_of(self.advice.progress.circuit)
+                    value = (
+                        f"work {now.interval_ms / 1000:g} "
+                        f"recovery {now.recover_ms / 1000:g} loops {now.loops}"
+                    )
+                    self.ask(
+                        f"Your numbers, for example {HINT}.", self._own, value=value
+                    )
+            case "escape":
+                self.dismiss(None)
+            case _:
+                return False
+        return True
+
+    def _own(self, typed: str) -> str:
+        try:
+            amounts = amounts_of(typed)
+            made = own_amounts(self.advice.context, self.advice.answer, **amounts)
+        except ChangeError as error:
+            said = error.message
+            end = "" if said.endswith(".") else "."
+            return said[:1].upper() + said[1:] + end
+        except ValueError as error:
+            return str(error)
+        self.dismiss(made)
+        return ""

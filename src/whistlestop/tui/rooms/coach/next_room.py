@@ -1,0 +1,203 @@
+"""The next step: for each circuit in use one proposal, taken, changed or put off.
+
+Owns loading, choosing and the keys; the words stand in `next_lines`, and the coach's
+driver keeps what is decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from whistlestop.coach.decisions import PUT_OFF_DAYS
+from whistlestop.coach.next_step import NextStepAnswer
+from whistlestop.coach.weeks_typed import number_of
+from whistlestop.driver.coaching import CircuitAdvice, Coaching
+from whistlestop.driver.next_look import NextSteps, look
+from whistlestop.tui.rooms.coach import next_lines as words
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.words import counted
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
+
+
+class NextRoom(AskingRoom[None]):
+    """One proposal for each circuit in use."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: NextSteps | None = None
+        self._told = ""
+        self._spots: list[tuple[int, int]] = []
+
+    def on_mount(self) -> None:
+        """Ask the coach in a thread."""
+        super().on_mount()
+        self.look()
+
+    def on_screen_resume(self) -> None:
+        """Ask again: weeks may have been planned meanwhile; a decision goes first."""
+        if self.found is not None and not self._told:
+            self.look()
+
+    def look(self) -> None:
+        """Ask the coach in a thread."""
+        services = self.services
+        self.run_worker(
+            lambda: look(services),
+            name="next",
+            thread=True,
+            exclusive=True,
+            exit_on_error=False,
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show what was found, the same circuit chosen."""
+        del name
+        if not isinstance(result, NextSteps):
+            return
+        before = self.advice.answer.circuit if self.advice else ""
+        self.found = result
+        ids = [advice.answer.circuit for advice in result.advices]
+        self.chosen = ids.index(before) if before in ids else 0
+        if self._told:
+            self.say(self._told)
+            self._told = ""
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say that the coach has nothing to go by."""
+        self.found, self._told = self.found or NextSteps(), ""
+        said = "Not saved" if name == "keep" else "This could not be read"
+        self.say(f"{said}: {error}")
+
+    @property
+    def advice(self) -> CircuitAdvice | None:
+        """The advice on the chosen circuit."""
+        if self.found is None or not self.found.advices:
+            return None
+        return self.found.advices[self.chosen]
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and count the circuits."""
+        if self.found is None:
+            return "Next step", "", ""
+        return "Next step", counted(len(self.found.advices), "circuit"), ""
+
+    def standing_words(self) -> str:
+        """What is asked, or the first thing that could not be read."""
+        if self.is_asking:
+            return self.asked_words()
+        if self.found is not None and self.found.problems:
+            return self.found.problems[0]
+        return "Nothing changes until you accept it. Your circuit file stays unchanged."
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Take it, choose another, put it off, look at the weeks, or go back."""
+        if self.is_asking:
+            return self.asked_keys()
+        entries = []
+        if self.advice is not None:
+            entries = [
+                KeyEntry("Enter", "accept"),
+                KeyEntry("c", "change it"),
+                KeyEntry("x", "later"),
+            ]
+        return [*entries, KeyEntry("p", "weeks", 1), KeyEntry("Esc", "back")]
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """A line for each circuit, and all behind the chosen one below."""
+        del lines
+        self._spots = []
+        if self.found is None:
+            return PageLayout((row("  ", TextSpan("Reading the log", "dim")),))
+        if self.advice is None:
+            return PageLayout(words.empty_rows(cells))
+        rows: list[Row] = []
+        for place, advice in enumerate(self.found.advices):
+            self._spots.append((place, place))
+            is_chosen = place == self.chosen
+            rows.append(words.list_row(advice, chosen=is_chosen, cells=cells))
+        rows += [BLANK, *words.detail_rows(self.found, self.chosen, cells)]
+        return PageLayout(rows, self._spots[self.chosen])
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each circuit stands."""
+        return self._spots
+
+    # Keys
+
+    def press(self, key: str) -> bool:
+        """Choose, take, change, put off, or go."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if self._spots and self.move(key):
+            return True
+        match key:
+            case "escape":
+                self.dismiss(None)
+            case "p" if self.may(key):
+                self.rooms.open_weeks()
+            case "enter" | "c" | "x" if self.advice is not None:
+                if self.may(key):
+                    self._decide(key, self.advice)
+            case _:
+                return False
+        return True
+
+    def _decide(self, key: str, advice: CircuitAdvice) -> None:
+        if key == "enter":
+            self._keep(advice, f"Accepted: {advice.answer.proposal.title}.")
+        elif key == "c":
+            # Imported here: only this key needs it.
+            from whistlestop.tui.rooms.coach.next_change import ChangeRoom
+
+            self.app.push_screen(ChangeRoom(advice), self._changed)
+        else:
+            asked = "Put off for how many days? 1 to 60."
+            self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
+
+    def _changed(self, answer: NextStepAnswer | None) -> None:
+        advice = self.advice
+        if answer is None or advice is None:
+            return
+        title = answer.proposal.title
+        told = f"Accepted: {title}, instead of: {advice.answer.proposal.title}."
+        self._keep(advice, told, instead=answer)
+
+    def _put_off(self, typed: str) -> str:
+        try:
+            days = number_of(typed, 1, 60)
+        except ValueError as error:
+            return f"{str(error).capitalize()}."
+        if self.advice is not None:
+            title = self.advice.answer.proposal.title
+            self._keep(self.advice, f"Put off for {days} days: {title}.", days=days)
+        return ""
+
+    def _keep(
+        self,
+        advice: CircuitAdvice,
+        told: str,
+        *,
+        instead: NextStepAnswer | None = None,
+        days: int | None = None,
+    ) -> None:
+        """Keep a decision in a thread, then ask the coach again."""
+        services = self.services
+
+        def act() -> NextSteps:
+            coaching = Coaching(services)
+            if days is not None:
+                coaching.keep(advice, "put_off", put_off_days=days)
+            elif instead is not None:
+                coaching.keep(advice, "change", instead=instead.proposal)
+            else:
+                coaching.keep(advice, "accept")
+            return look(services)
+
+        self._told = told
+        self.run_worker(
+            act, name="keep", thread=True, exclusive=True, exit_on_error=False
+        )

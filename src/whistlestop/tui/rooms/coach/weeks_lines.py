@@ -1,0 +1,225 @@
+"""The words of the weeks: the grid, what changed in it, and what is wanted.
+
+Pure: a plan in, rows out; letters and words carry everything, colour nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any, Final
+
+from whistlestop.coach import weeks_typed as typed
+from whistlestop.coach.weeks import LEGEND, Weeks, WeekWishes, grid_rows
+from whistlestop.review.days import week_of
+from whistlestop.store.wishes.weeks import MOST_CIRCUITS, SESSIONS, WEEKS, Targets
+from whistlestop.tui.rooms.frame.words import MONTHS
+from whistlestop.tui.widgets.safe_text import Row, TextSpan, fit, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
+
+WIDEST: Final = 110
+_WEEK_CELLS: Final = 8
+_EMPHASIS_CELLS: Final = 15
+_LABEL_CELLS: Final = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing that is wanted: how it reads, and how what is typed is taken.
+
+    `is_new` says that it asks for a plan made anew, and not only planned again.
+    """
+
+    label: str
+    hint: str
+    words: Callable[[Targets], str]
+    take: Callable[[Targets, str], Targets]
+    is_new: bool = False
+
+
+def _set(name: str, read: Callable[[str], Any]) -> Callable[[Targets, str], Targets]:
+    def take(targets: Targets, text: str) -> Targets:
+        return replace(targets, **{name: read(text)})
+
+    return take
+
+
+def _circuits(text: str) -> tuple[str, ...]:
+    names = tuple(dict.fromkeys(text.replace(",", " ").split()))
+    if not 1 <= len(names) <= MOST_CIRCUITS:
+        raise ValueError(f"expected 1 to {MOST_CIRCUITS} circuits by id")
+    return names
+
+
+def _free(text: str) -> frozenset[int]:
+    days = typed.weekdays_of(text)
+    if not days:
+        raise ValueError("expected one day at least, as mon wed sat")
+    return days
+
+
+def _spans(text: str) -> tuple[tuple[date, date], ...]:
+    return tuple((span.first, span.last) for span in typed.spans_of(text))
+
+
+FIELDS: Final = (
+    Field(
+        "Sessions a week",
+        SESSIONS.expected,
+        lambda t: f"{t.sessions_a_week}",
+        _set("sessions_a_week", SESSIONS.typed),
+        is_new=True,
+    ),
+    Field(
+        "Days that are free",
+        "as mon wed sat",
+        lambda t: typed.weekdays_words(t.days),
+        _set("days", _free),
+    ),
+    Field(
+        "Key sessions, weekly",
+        "days of the main sport's key sessions, as tue sun, or none",
+        lambda t: typed.weekdays_words(t.key_weekdays),
+        _set("key_weekdays", typed.weekdays_of),
+    ),
+    Field(
+        "Key sessions, once",
+        "days as 2031-05-12 2031-05-15, or none",
+        lambda t: typed.days_words(t.key_days),
+        _set("key_days", lambda text: frozenset(typed.days_of(text))),
+    ),
+    Field(
+        "Races",
+        "days as 2031-05-12, or none",
+        lambda t: typed.days_words(t.races),
+        _set("races", lambda text: frozenset(typed.days_of(text))),
+    ),
+    Field(
+        "Away",
+        "as 2031-05-01..2031-05-09, or none",
+        lambda t: typed.spans_words(t.away),
+        _set("away", _spans),
+    ),
+    Field(
+        "Emphasis, in blocks",
+        "4 to 6 weeks each, the last one lighter: base:4 strength:5, or none",
+        lambda t: typed.blocks_words(t.blocks),
+        _set("blocks", typed.blocks_of),
+        is_new=True,
+    ),
+    Field(
+        "Circuits in turn",
+        "up to three ids",
+        lambda t: " ".join(t.circuits),
+        _set("circuits", _circuits),
+        is_new=True,
+    ),
+    Field(
+        "Weeks in total",
+        f"{WEEKS.expected}, counted from the first one",
+        lambda t: f"{t.weeks}",
+        _set("weeks", WEEKS.typed),
+        is_new=True,
+    ),
+)
+
+
+def shown_plan(plan: Weeks, today: date) -> Weeks:
+    """A plan with the sessions that are past and not done marked as missed."""
+    sessions = tuple(
+        replace(s, state="missed") if s.state == "planned" and s.day < today else s
+        for s in plan.sessions
+    )
+    return replace(plan, sessions=sessions)
+
+
+def grid(plan: Weeks, wishes: WeekWishes, today: date, cells: int) -> list[Row]:
+    """The plan, days across and weeks down; the present week and day are marked."""
+    head, *weeks = grid_rows(shown_plan(plan, today), wishes)
+    room = min(cells, WIDEST) - 3
+    emphasis = _EMPHASIS_CELLS if room >= _WEEK_CELLS + _EMPHASIS_CELLS + 42 else 0
+    day_cells = max(4, (room - _WEEK_CELLS - emphasis) // 7)
+    names = [
+        f"{name}*" if place == today.weekday() and today in plan.span else name
+        for place, name in enumerate(head[2:])
+    ]
+    titles = fit("week of", _WEEK_CELLS) + fit("emphasis", emphasis)
+    rows = [row("  ", TextSpan(titles + _days(names, day_cells), "dim"))]
+    for begin, said, *days in weeks:
+        first = date.fromisoformat(begin)
+        is_now = today in week_of(first)
+        when = fit(f"{first.day:>2} {MONTHS[first.month - 1]}", _WEEK_CELLS)
+        text = when + fit(said, emphasis) + _days(days, day_cells)
+        tone = TextSpan(text, "bold" if is_now else "text")
+        rows.append(row(TextSpan("▌ " if is_now else "  ", "work"), tone))
+    return rows
+
+
+def _days(words: Sequence[str], cells: int) -> str:
+    return "".join(fit(word, cells - 1) + " " for word in words)
+
+
+def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
+    """Which letter is which circuit, and what the other signs say."""
+    named = [f"{c.mark} {c.id}" for c in (*wishes.circuits, *wishes.others)]
+    room = min(cells, WIDEST) - 3
+    lines = [*wrapped("   ".join(named), room), *wrapped(f"* today  {LEGEND}", room)]
+    return [row("  ", TextSpan(line, "dim")) for line in lines]
+
+
+def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:
+    """What a plan that is not kept yet would change."""
+    rows: list[Row] = [heading("Not saved yet")]
+    for sentence in sentences:
+        for line in wrapped(sentence, min(cells, WIDEST) - 3):
+            rows.append(row("  ", line))
+    return rows
+
+
+def field_rows(targets: Targets, chosen: int, cells: int) -> list[Row]:
+    """What is wanted, one thing a line."""
+    rows: list[Row] = []
+    for place, each in enumerate(FIELDS):
+        is_chosen = place == chosen
+        mark = TextSpan("▌ " if is_chosen else "  ", "work")
+        room = min(cells, WIDEST) - 2 - _LABEL_CELLS
+        value = fit(each.words(targets), max(0, room))
+        label = TextSpan(fit(each.label, _LABEL_CELLS), "bold" if is_chosen else "dim")
+        rows.append(row(mark, label, value))
+    return rows
+
+
+def made_sentences(old: Weeks | None, new: Weeks, today: date) -> tuple[str, ...]:
+    """What a plan made anew comes to, beside the old one."""
+    coming = [s for s in new.sessions if s.state == "planned" and s.day >= today]
+    count = f"{len(coming)} sessions from today on"
+    if old is None:
+        return (f"A first plan: {count}.",)
+    before = {
+        (s.day, s.circuit)
+        for s in old.sessions
+        if s.state == "planned" and s.day >= today
+    }
+    after = {(s.day, s.circuit) for s in coming}
+    if before == after:
+        return (f"Planned again: {count}, none changed.",)
+    same = len(before & after)
+    gone, fresh = len(before - after), len(after - before)
+    return (f"Planned again: {count}; {same} unchanged, {gone} removed, {fresh} new.",)
+
+
+def with_day_off(targets: Targets, day: date) -> Targets:
+    """The same wishes, with one more day that is not possible."""
+    if any(first <= day <= last for first, last in targets.away):
+        return targets
+    return replace(targets, away=tuple(sorted((*targets.away, (day, day)))))
+
+
+def days_of_plan(plan: Weeks) -> str:
+    """The first and the last day of a plan, in words."""
+    first, last = plan.first, plan.first + timedelta(days=7 * plan.count - 1)
+    return (
+        f"{first.day} {MONTHS[first.month - 1]} to "
+        f"{last.day} {MONTHS[last.month - 1]} {last.year}"
+    )

@@ -1,0 +1,300 @@
+"""The weeks ahead: a grid of days, what is wanted, and planning again.
+
+Owns the keys, and that nothing is kept before it was shown; words and grid stand in
+`weeks_lines`, and the driver's planning reads and keeps the files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from whistlestop.coach.weeks import Weeks
+from whistlestop.driver.planning import Outlook, Planning
+from whistlestop.errors import WhistlestopError
+from whistlestop.review.days import parse_day, week_of
+from whistlestop.store.places import write_new
+from whistlestop.store.wishes.weeks import Targets
+from whistlestop.tui.rooms.coach import weeks_lines as words
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
+
+CALENDAR_NAME = "whistlestop-weeks.ics"
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """A plan that was not kept yet, and what it changes, in sentences."""
+
+    outlook: Outlook
+    plan: Weeks
+    sentences: tuple[str, ...]
+
+
+class WeeksRoom(AskingRoom[None]):
+    """The plan as a grid, and what it is made from."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.outlook: Outlook | None = None
+        self.pending: Pending | None = None
+        self.trouble = ""
+        self._told = ""
+        self._first = 0
+        self._is_browsing = False
+
+    @property
+    def planning(self) -> Planning:
+        """This home's plans."""
+        return Planning(self.services)
+
+    def on_mount(self) -> None:
+        """Read wishes, plan and log in a thread."""
+        super().on_mount()
+        self._run("look", self.planning.outlook)
+
+    def _run(self, name: str, act: Callable[[], object]) -> None:
+        self.run_worker(
+            act, name=name, thread=True, exclusive=True, exit_on_error=False
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show the weeks, or what would change in them."""
+        if isinstance(result, Outlook):
+            self.outlook, self.pending = result, None
+            if result.plan is None:
+                self._make(result.targets)
+        elif isinstance(result, Pending):
+            self.pending, self._is_browsing = result, False
+        if name == "keep" and self._told:
+            self.say(self._told)
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say what stands in the way; without wishes there is nothing to show."""
+        said = f"{error}"
+        said = f"{said[:1].upper()}{said[1:]}."
+        if name == "look" and self.outlook is None:
+            self.trouble = said
+            return
+        self.say(f"Not saved: {error}." if name == "keep" else said)
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and its days."""
+        plan = self._plan
+        state = "not saved yet" if self.pending else ""
+        return "Weeks", words.days_of_plan(plan) if plan else "", state
+
+    def standing_words(self) -> str:
+        """What is asked; else how the chosen wish is typed, or what Enter does."""
+        if self.is_asking:
+            return self.asked_words()
+        if self.trouble or self.outlook is None:
+            return ""
+        if self.pending and self._plan_kept is None:
+            return "Enter saves this plan; e changes the marked line."
+        if self.pending:
+            return "Enter saves this plan; Esc goes back to the old one."
+        field = words.FIELDS[self.chosen]
+        return f"{field.label}: {field.hint}."
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Change a wish, plan again, give it out, keep it, or go back."""
+        if self.is_asking:
+            return self.asked_keys()
+        if self.trouble or self.outlook is None:
+            return [KeyEntry("Esc", "back")]
+        if self.pending:
+            return [
+                KeyEntry("Enter", "save plan"),
+                KeyEntry("e", "change", 2),
+                KeyEntry("Esc", "cancel" if self._plan_kept else "back"),
+            ]
+        return [
+            KeyEntry("Enter", "change"),
+            KeyEntry("r", "plan again", 1),
+            KeyEntry("x", "miss a day", 2),
+            KeyEntry("n", "start over", 3),
+            KeyEntry("i", "calendar", 3),
+            KeyEntry("Esc", "back"),
+        ]
+
+    @property
+    def _plan_kept(self) -> Weeks | None:
+        return self.outlook.plan if self.outlook else None
+
+    @property
+    def _plan(self) -> Weeks | None:
+        if self.pending:
+            return self.pending.plan
+        return self._plan_kept
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The grid, what would change, and what is wanted."""
+        del lines
+        if self.trouble:
+            said = [row("  ", line) for line in wrapped(self.trouble, cells - 4)]
+            return PageLayout(said)
+        outlook = self.pending.outlook if self.pending else self.outlook
+        if outlook is None:
+            return PageLayout((row("  ", TextSpan("Reading the weeks", "dim")),))
+        rows: list[Row] = []
+        if self.pending:
+            rows += [*words.changed_rows(self.pending.sentences, cells), BLANK]
+        if (plan := self._plan) is not None:
+            rows += words.grid(plan, outlook.wishes, outlook.today, cells)
+        rows += [*words.legend_rows(outlook.wishes, cells), BLANK]
+        rows.append(heading("Your plan settings"))
+        first = len(rows)
+        rows += words.field_rows(outlook.targets, self.chosen, cells)
+        self._first = first
+        if not self._is_browsing:
+            return PageLayout(rows, (0, 0))
+        here = first + self.chosen
+        return PageLayout(rows, (0, here) if here < self.page.lines else (here, here))
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each wish stands."""
+        return [(self._first + n,) * 2 for n in range(len(words.FIELDS))]
+
+    # Keys
+
+    def press(self, key: str) -> bool:
+        """Change a wish, plan again, keep, give out, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if key == "escape":
+            self._back()
+            return True
+        if self.trouble or self.outlook is None:
+            return False
+        if self.move(key):
+            self._is_browsing = True
+            return True
+        if key not in {"enter", "r", "x", "n", "i", "e"} or not self.may(key):
+            return False
+        if self.pending:
+            return self._press_pending(key, self.pending)
+        return self._press_plain(key, self.outlook)
+
+    def _back(self) -> None:
+        if self.pending and self._plan_kept is not None:
+            self.pending = None
+            self.say("Nothing changed.")
+        else:
+            self.dismiss(None)
+
+    def _press_pending(self, key: str, pending: Pending) -> bool:
+        if key == "enter":
+            self._keep(pending)
+        elif key == "e":
+            self._edit(pending.outlook.targets)
+        return key in {"enter", "e"}
+
+    def _press_plain(self, key: str, outlook: Outlook) -> bool:
+        targets = outlook.targets
+        match key:
+            case "enter" | "e":
+                self._edit(targets)
+            case "r":
+                self._again(targets)
+            case "x":
+                asked = "Which day can you not train? For example 2031-05-12."
+                self.ask(asked, self._day_off, value=outlook.today.isoformat())
+            case "n":
+                self._make(replace(targets, began=week_of(outlook.today).first))
+            case _:
+                path = Path.home() / CALENDAR_NAME
+                self.ask("Save to which new file?", self._calendar,
+                         value=str(path), limit=400)  # fmt: skip
+        return True
+
+    def _edit(self, targets: Targets) -> None:
+        field = words.FIELDS[self.chosen]
+
+        def take(typed: str) -> str:
+            try:
+                wanted = field.take(targets, typed)
+            except ValueError as error:
+                said = str(error)
+                return f"{said[:1].upper()}{said[1:]}."
+            if wanted == targets:
+                return ""
+            if field.is_new or not self.outlook or self.outlook.plan is None:
+                self._make(wanted)
+            else:
+                self._again(wanted)
+            return ""
+
+        asked = f"{field.label}: {field.hint}."
+        self.ask(asked, take, value=field.words(targets), limit=400)
+
+    def _day_off(self, typed: str) -> str:
+        if self.outlook is None:
+            return ""
+        try:
+            day = parse_day(typed.strip())
+        except ValueError as error:
+            said = str(error)
+            return f"{said[:1].upper()}{said[1:]}."
+        self._again(words.with_day_off(self.outlook.targets, day))
+        return ""
+
+    def _calendar(self, typed: str) -> str:
+        if self.outlook is None:
+            return ""
+        from whistlestop.review.exchange.ical import calendar_text
+
+        try:
+            path = Path(typed.strip()).expanduser()
+            if path.suffix != ".ics":
+                return "The file name must end in .ics."
+            if path.exists():
+                return "That file exists; choose another name."
+            events = self.planning.events(self.outlook)
+            write_new(path, calendar_text((), events).encode())
+        except (WhistlestopError, OSError, RuntimeError, ValueError) as error:
+            return f"Not written: {error}."
+        self.say(f"{len(events)} planned sessions written to {path}.")
+        return ""
+
+    # Planning
+
+    def _make(self, targets: Targets) -> None:
+        """A plan made anew from today on, shown before it is kept."""
+        planning = self.planning
+
+        def act() -> Pending:
+            outlook = planning.outlook(targets)
+            made = planning.made(outlook)
+            said = words.made_sentences(outlook.plan, made, outlook.today)
+            return Pending(outlook, made, said)
+
+        self._run("plan", act)
+
+    def _again(self, targets: Targets) -> None:
+        """The kept plan again, with as little changed as can be, shown first."""
+        planning = self.planning
+
+        def act() -> Pending:
+            outlook = planning.outlook(targets)
+            again = planning.replanned(outlook)
+            said = again.sentences or ("No session has to move.",)
+            return Pending(outlook, again.weeks, said)
+
+        self._run("plan", act)
+
+    def _keep(self, pending: Pending) -> None:
+        planning = self.planning
+
+        def act() -> Outlook:
+            planning.keep(pending.plan, pending.outlook.targets)
+            return planning.outlook()
+
+        self._told = "Saved."
+        self._run("keep", act)

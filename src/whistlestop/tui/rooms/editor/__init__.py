@@ -1,0 +1,1 @@
+"""The editor: a circuit made and changed, step by step."""

@@ -1,0 +1,175 @@
+"""What is said of a circuit while it is edited: totals, balance, what to think about.
+
+Pure: a circuit and what is known in, facts out. It reads no file, knows no screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
+from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.circuit.edit import EditRefused, settled, with_station
+from whistlestop.domain.kit.substitutions import troubles
+from whistlestop.domain.load import Load
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.tempo import Tempo, parse_tempo
+from whistlestop.library import CAUTIONS, REGIONS
+from whistlestop.tui.rooms.frame.words import MONTHS, limit_words
+from whistlestop.tui.rooms.library.known import Known, station_for
+
+OTHER: Final = "other"
+# They stand on the sheet, with what to do; here they would hide the rest.
+_ON_THE_SHEET: Final = frozenset({"cautions"})
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """One thing to think about: a sentence, and the rule it goes by, if any.
+
+    `stations` are the numbers it is about. Without a rule it is about kit or limits;
+    with one `note` has its source.
+    """
+
+    sentence: str
+    rule: str = ""
+    stations: tuple[int, ...] = ()
+    note: AdviceNote | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """Everything said of a circuit as it stands; `plan` None while it is empty."""
+
+    circuit: Circuit
+    plan: Plan | None
+    balance: Mapping[str, int]
+    remarks: tuple[Remark, ...] = ()
+
+    @property
+    def in_the_way(self) -> frozenset[int]:
+        """Stations that kit or limits stand against."""
+        kit = (remark for remark in self.remarks if not remark.rule)
+        return frozenset(number for remark in kit for number in remark.stations)
+
+
+def live(
+    circuit: Circuit, known: Known | None, silenced: frozenset[str] = frozenset()
+) -> Live:
+    """Gather what there is to say. Without `known` only what the circuit says itself.
+
+    Args:
+        circuit: One that can be laid out, or one still without stations.
+        known: Library, kit and limits.
+        silenced: Rules of advice that are not wanted.
+    """
+    if not circuit.stations:
+        return Live(circuit, None, {})
+    plan = compile_plan(circuit)
+    if known is None:
+        return Live(circuit, plan, {})
+    titles = {code: caution.title for code, caution in CAUTIONS.items()}
+    notes = advise(
+        settled(circuit),
+        known.stations,
+        silenced=silenced | _ON_THE_SHEET,
+        context=AdviceContext(caution_titles=titles),
+    )
+    remarks = (
+        *_in_the_way(circuit, known),
+        *(Remark(note.sentence, note.rule, note.stations, note) for note in notes),
+    )
+    return Live(circuit, plan, balance(circuit, known), remarks)
+
+
+def balance(circuit: Circuit, known: Known) -> Mapping[str, int]:
+    """Count stations by region; those the library does not know are other."""
+    counts = dict.fromkeys(REGIONS, 0)
+    for station in circuit.stations:
+        own = known.stations.get(station.exercise)
+        region = own.region if own else OTHER
+        counts[region] = counts.get(region, 0) + 1
+    return counts
+
+
+def _in_the_way(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
+    found = []
+    for trouble in troubles(circuit, known.means):
+        number = trouble.station
+        name = circuit.stations[number - 1].name
+        if trouble.missing:
+            what = ", ".join(trouble.missing)
+            said = f"Station {number}, {name}: not in your kit: {what}."
+            found.append(Remark(said, stations=(number,)))
+        for met in trouble.collisions:
+            day = f"{met.limit.until.day} {MONTHS[met.limit.until.month - 1]}"
+            said = f"Station {number}, {name}: left out until {day}"
+            said += f": {limit_words(met.limit, known.stations)}."
+            found.append(Remark(said, stations=(number,)))
+    return tuple(found)
+
+
+# --- What is put in ----------------------------------------------------------------
+
+
+def fresh_station(
+    known: Known, exercise: str, before: Station | None = None
+) -> Station | None:
+    """Make a station of the library, with the load of the one before where it fits.
+
+    None where the library does not know the exercise.
+    """
+    own = known.stations.get(exercise)
+    if own is None:
+        return None
+    fresh = station_for(own)
+    wanted = before.load if before else None
+    kind = known.cards[exercise].load_kind
+    if wanted is None or kind == "none" or bool(wanted.band) != (kind == "band"):
+        return fresh
+    count = 2 if "two weights" in own.kit else 1
+    if not wanted.band and wanted.count != count:
+        wanted = Load(
+            f"{count} x {wanted.mass} {wanted.unit}" if count > 1 else
+            f"{wanted.mass} {wanted.unit}",
+            count, wanted.mass, wanted.unit,
+        )  # fmt: skip
+    return Station(
+        exercise=fresh.exercise,
+        name=fresh.name,
+        call_name=fresh.call_name,
+        load=wanted,
+        parts=fresh.parts,
+        tempo=fresh.tempo,
+        kit=fresh.kit,
+        cautions=fresh.cautions,
+    )
+
+
+def usual_tempo(known: Known | None, station: Station) -> Tempo | None:
+    """The tempo of a station in the library, if it knows one."""
+    own = known.stations.get(station.exercise) if known else None
+    return parse_tempo(own.tempo) if own and own.tempo else None
+
+
+def named_as_usual(known: Known | None, circuit: Circuit, number: int) -> Circuit:
+    """Give a station the name it has in the library.
+
+    Raises:
+        EditRefused: The library does not know it.
+    """
+    station = circuit.stations[number - 1]
+    own = known.stations.get(station.exercise) if known else None
+    if own is None:
+        raise EditRefused("not in the library")
+    named = replace(station, name=own.name, call_name=own.call_name)
+    return with_station(circuit, number, named)
+
+
+def drill_for(known: Known, drill: str) -> Drill | None:
+    """The drill of an id, with its name in the library."""
+    info = known.drills.get(drill)
+    return Drill(info.id, info.name) if info else None

@@ -1,0 +1,143 @@
+"""A room within the editor: it changes the same circuit, with the same undo.
+
+Owns the keys that all of them have. The history stays with the editor; what the lines
+mean, each room says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final, Protocol
+
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.circuit.edit import EditHistory, EditRefused
+from whistlestop.tui.rooms.editor.live import Live
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+
+_TYPED_LIMIT: Final = 400
+
+
+class Editing(Protocol):
+    """What a room within the editor needs of it."""
+
+    history: EditHistory
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit as it stands."""
+        ...
+
+    @property
+    def now(self) -> Live:
+        """What there is to say of it."""
+        ...
+
+    @property
+    def state(self) -> str:
+        """Whether it is saved, in a word."""
+        ...
+
+    def take_step(self, words: str, circuit: Circuit) -> None:
+        """Go on with another circuit; `words` name the step for undo."""
+        ...
+
+    def step_back(self) -> str:
+        """Undo the last step, and say which; EditRefused where there is none."""
+        ...
+
+    def step_forth(self) -> str:
+        """Do the step that was undone last again, and say which."""
+        ...
+
+
+def sentence(refused: EditRefused) -> str:
+    """A refusal as a sentence."""
+    said = str(refused)
+    return f"{said[:1].upper()}{said[1:]}."
+
+
+class StepRoom(AskingRoom[None]):
+    """A room in which a typed line makes a step."""
+
+    def take_step(self, words: str, circuit: Circuit) -> None:
+        """Go on with another circuit; `words` name the step for undo."""
+        raise NotImplementedError
+
+    def ask_for(
+        self, asked: str, words: str, made: Callable[[str], Circuit], value: str = ""
+    ) -> None:
+        """Ask for a line that makes a step; one that cannot be is said and stays."""
+
+        def take(typed: str) -> str:
+            try:
+                self.take_step(words, made(typed))
+            except EditRefused as refused:
+                return sentence(refused)
+            return ""
+
+        self.ask(asked, take, value=value, limit=_TYPED_LIMIT)
+
+
+class EditorPart(StepRoom):
+    """Lines of the editor's circuit, in a room of their own."""
+
+    has_help = False
+
+    def __init__(self, editing: Editing) -> None:
+        """Open it over an editor."""
+        super().__init__()
+        self.editing = editing
+        self._spots: list[tuple[int, int]] = []
+
+    @property
+    def circuit(self) -> Circuit:
+        """The circuit as it stands."""
+        return self.editing.circuit
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each line stands."""
+        return self._spots
+
+    def step_entries(self) -> list[KeyEntry]:
+        """Undo where there is something to undo, and the way back."""
+        undo = [KeyEntry("u", "undo", 3)] if self.editing.history.past else []
+        return [*undo, KeyEntry("Esc", "back")]
+
+    def press(self, key: str) -> bool:
+        """Choose a line, change it, undo, or go back to the editor."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if key == "escape":
+            self.dismiss(None)
+            return True
+        if self._spots and self.move(key):
+            return True
+        try:
+            return self._step(key) or self.act(key)
+        except EditRefused as refused:
+            self.say(sentence(refused))
+            return True
+
+    def _step(self, key: str) -> bool:
+        match key:
+            case "u" | "ctrl+z":
+                self.say(self.editing.step_back())
+            case "U" | "ctrl+y":
+                self.say(self.editing.step_forth())
+            case _:
+                return False
+        self.settle_chosen()
+        return True
+
+    def act(self, key: str) -> bool:
+        """Take a key of this room's own; EditRefused is said."""
+        raise NotImplementedError
+
+    def settle_chosen(self) -> None:
+        """Choose a line that is there, after steps that took lines away."""
+
+    def take_step(self, words: str, circuit: Circuit) -> None:
+        """Take a step of the editor's."""
+        self.editing.take_step(words, circuit)
+        self.settle_chosen()

@@ -1,0 +1,1 @@
+"""The frame that all rooms share: page, key line, choosing, asking, filtering."""

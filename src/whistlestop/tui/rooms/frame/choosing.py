@@ -1,0 +1,77 @@
+"""A room with lines to choose among: the arrow, page, home and end keys.
+
+Owns which line is chosen and what comes into view. It knows no line's meaning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeVar
+
+from whistlestop.tui.rooms.frame.room import Room
+
+Result = TypeVar("Result")
+
+
+class ChoosingRoom(Room[Result]):
+    """A room in which one of several options is chosen."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.chosen = 0
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """The first and last line of each option, as the page was last laid out."""
+        raise NotImplementedError
+
+    def move(self, key: str) -> bool:
+        """Choose by an arrow, page, home or end key; False for any other key.
+
+        Past the last option the page scrolls on to what stands below it.
+        """
+        spots = self.spots()
+        last = len(spots) - 1
+        lines = max(1, self.page.lines - 2)
+        match key:
+            case "down" if self.chosen < last:
+                self._choose(self.chosen + 1)
+            case "up" if self.chosen > 0 and self._is_in_view():
+                self._choose(self.chosen - 1)
+            case "down" | "up":
+                self.page.move_by(
+                    self.page.block if key == "down" else -self.page.block
+                )
+                self.follow = False
+            case "pagedown" if self.chosen < last:
+                self._choose(self._reach(spots, spots[self.chosen][0] + lines))
+            case "pageup" if self.chosen > 0 and self._is_in_view():
+                self._choose(self._reach(spots, spots[self.chosen][0] - lines))
+            case "pagedown" | "pageup":
+                self.page.move_by(lines if key == "pagedown" else -lines)
+                self.follow = False
+            case "home":
+                self.page.move_by(-self.page.count)
+                self._choose(0)
+            case "end":
+                self._choose(max(0, last))
+                self.page.move_by(self.page.count)
+                self.follow = False
+            case _:
+                return False
+        return True
+
+    def _choose(self, option: int) -> None:
+        self.chosen = option
+
+    def _is_in_view(self) -> bool:
+        """Whether the page has not been scrolled past the chosen option."""
+        spots = self.spots()
+        return bool(spots) and spots[self.chosen][1] >= self.page.in_view.start
+
+    def _reach(self, spots: Sequence[tuple[int, int]], line: int) -> int:
+        """The option farthest on the way to a line, and at least one away."""
+        if line < spots[self.chosen][0]:
+            early = [i for i, spot in enumerate(spots) if spot[0] >= line]
+            return min(early[0], self.chosen - 1)
+        late = [i for i, spot in enumerate(spots) if spot[0] <= line]
+        return max(late[-1], self.chosen + 1)

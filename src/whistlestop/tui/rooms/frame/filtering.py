@@ -1,0 +1,119 @@
+"""A room with a long list that is narrowed by typing, under a few shelves.
+
+Owns what is typed, which shelf is open and what is chosen. What the entries are and
+how they look, each room says.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Generic, TypeVar
+
+from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.widgets.safe_text import Row, TextSpan, cut, row
+
+Result = TypeVar("Result")
+Value = TypeVar("Value")
+TYPED_LIMIT: Final = 30
+_SIGNS: Final = {"space": " ", "minus": "-", "apostrophe": "'"}
+
+
+@dataclass(frozen=True, slots=True)
+class FilterEntry(Generic[Value]):
+    """One line of a list: `shelf` it lies on, `group` it stands under.
+
+    `found_by` is what typing is held against besides the name.
+    """
+
+    value: Value
+    name: str
+    shelf: str
+    group: str
+    found_by: str = ""
+
+
+def folded(text: str) -> str:
+    """Fold text for a search: no case, no accents, hyphens as blanks."""
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    kept = "".join(c for c in plain if not unicodedata.combining(c))
+    return kept.replace("-", " ")
+
+
+def narrowed(
+    entries: Sequence[FilterEntry[Value]], shelf: str, typed: str
+) -> list[FilterEntry[Value]]:
+    """Entries of a shelf ("" is all) in which every typed word begins a word."""
+    words = folded(typed).split()
+    found = []
+    for entry in entries:
+        if shelf and entry.shelf != shelf:
+            continue
+        held = f" {folded(entry.name)} {folded(entry.found_by)}"
+        if all(f" {word}" in held for word in words):
+            found.append(entry)
+    return found
+
+
+def shelf_row(shelves: Sequence[str], open_shelf: int, cells: int) -> Row:
+    """Name the shelves, the open one on a board; around it where all do not fit."""
+    first = 0
+    while first < open_shelf and _width(shelves[first : open_shelf + 1]) > cells - 4:
+        first += 1
+    spans: list[TextSpan] = [TextSpan("… " if first else "  ", "dim")]
+    for place, name in enumerate(shelves[first:], first):
+        spans.append(TextSpan(f" {name} ", "board" if place == open_shelf else "dim"))
+        spans.append(TextSpan(" "))
+    return tuple(spans)
+
+
+def _width(names: Sequence[str]) -> int:
+    return sum(len(name) + 3 for name in names)
+
+
+def typed_row(typed: str, count: int, cells: int, words: str) -> Row:
+    """Show what is typed and how many lines it leaves; else how to begin."""
+    if not typed:
+        return row("  ", TextSpan(cut(words, cells - 2), "dim"))
+    left = cut(typed, cells - 24)
+    found = f"   {count} found" if count else "   nothing found"
+    return row(
+        "  find ", TextSpan(left, "bold"), TextSpan("▏", "bold"), TextSpan(found, "dim")
+    )
+
+
+class FilterRoom(ChoosingRoom[Result]):
+    """A list narrowed by typing; Tab goes from shelf to shelf."""
+
+    has_help = False  # letters are typed here
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.typed = ""
+        self.shelf = 0
+
+    def shelf_count(self) -> int:
+        """How many shelves there are."""
+        raise NotImplementedError
+
+    def narrow(self, key: str) -> bool:
+        """Take a key that is typed, or that goes to another shelf."""
+        sign = key if len(key) == 1 and key.isascii() else _SIGNS.get(key, "")
+        if sign and (sign.isalnum() or sign in " -'"):
+            if len(self.typed) < TYPED_LIMIT and (self.typed or sign != " "):
+                self._type(self.typed + sign)
+        elif key == "backspace" and self.typed:
+            self._type(self.typed[:-1])
+        elif key == "escape" and self.typed:
+            self._type("")
+        elif key in {"tab", "shift+tab"} and self.shelf_count():
+            step = 1 if key == "tab" else -1
+            self.shelf = (self.shelf + step) % self.shelf_count()
+            self.chosen = 0
+        else:
+            return False
+        return True
+
+    def _type(self, typed: str) -> None:
+        self.typed, self.chosen = typed, 0

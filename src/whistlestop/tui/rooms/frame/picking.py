@@ -1,0 +1,111 @@
+"""A list to pick one word from, narrowed by typing; it serves several rooms.
+
+Owns the picking. What the words mean, whoever asked knows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from whistlestop.tui.rooms.frame.filtering import (
+    FilterEntry,
+    FilterRoom,
+    narrowed,
+    shelf_row,
+    typed_row,
+)
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
+from whistlestop.tui.widgets.title_line import heading
+
+_NAME_CELLS = 30
+_ALL = "all"
+
+
+class PickRoom(FilterRoom[str | None]):
+    """Gives the value of the picked entry, or None."""
+
+    def __init__(
+        self, title: str, entries: Sequence[FilterEntry[str]], *, words: str = ""
+    ) -> None:
+        """Offer entries; what they are found by stands beside the name."""
+        super().__init__()
+        self._title, self._words = title, words
+        self._entries = tuple(entries)
+        shelves = dict.fromkeys(entry.shelf for entry in entries)
+        self._shelves = (_ALL, *shelves) if len(shelves) > 1 else ()
+        self._found = list(self._entries)
+        self._spots: list[tuple[int, int]] = []
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Say what is picked."""
+        return self._title, "", ""
+
+    def standing_words(self) -> str:
+        """What whoever asked wants said."""
+        return self._words
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Pick, or go back."""
+        entries = [
+            KeyEntry("Enter", "use it"),
+            KeyEntry("Esc", "clear" if self.typed else "back"),
+        ]
+        return (
+            [*entries, KeyEntry("Tab", "next group", 1)] if self._shelves else entries
+        )
+
+    def shelf_count(self) -> int:
+        """None where all lies on one."""
+        return len(self._shelves)
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The list under its groups."""
+        del lines
+        head: list[Row] = [shelf_row(self._shelves, self.shelf, cells)]
+        head = head if self._shelves else []
+        head += [typed_row(self.typed, len(self._found), cells, "Type to find."), BLANK]
+        rows: list[Row] = []
+        self._spots = []
+        group = ""
+        for place, entry in enumerate(self._found):
+            first = len(rows)
+            if entry.group != group:
+                group = entry.group
+                rows += [BLANK] if rows else []
+                rows.append(row("  ", *heading(group)))
+            self._spots.append((first, len(rows)))
+            rows.append(_line(entry, chosen=place == self.chosen, cells=cells))
+        return PageLayout(
+            rows, self._spots[self.chosen] if self._spots else None, head=head
+        )
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each entry stands."""
+        return self._spots
+
+    def press(self, key: str) -> bool:
+        """Choose, narrow, pick, or go back."""
+        if self._found and self.move(key):
+            return True
+        if key == "enter" and self._found:
+            if self.may(key, on_arrival=False):
+                self.dismiss(self._found[self.chosen].value)
+        elif key == "escape" and not self.typed:
+            self.dismiss(None)
+        elif self.narrow(key):
+            shelf = self._shelves[self.shelf] if self._shelves else _ALL
+            wanted = "" if shelf == _ALL else shelf
+            self._found = narrowed(self._entries, wanted, self.typed)
+        else:
+            return False
+        return True
+
+
+def _line(entry: FilterEntry[str], *, chosen: bool, cells: int) -> Row:
+    return row(
+        TextSpan("▌ " if chosen else "  ", "bold"),
+        TextSpan(fit(entry.name, _NAME_CELLS) + " ", "bold" if chosen else "text"),
+        TextSpan(cut(entry.found_by, cells - _NAME_CELLS - 3), "dim"),
+    )

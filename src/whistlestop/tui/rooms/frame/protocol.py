@@ -1,0 +1,83 @@
+"""What a room may ask of the application: other rooms, the Floor, and the services."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
+
+from whistlestop.domain.plan.pairing import ALONE, Company
+
+if TYPE_CHECKING:
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.domain.plan.plan import Plan
+    from whistlestop.driver.services import Services
+
+
+class Rooms(Protocol):
+    """The application, as far as rooms know it."""
+
+    services: Services
+
+    def open_sheet(self, circuit: Circuit) -> None:
+        """Show the station sheet of a circuit."""
+        ...
+
+    def begin(self, plan: Plan, company: Company = ALONE) -> None:
+        """Start a session of a plan, alone or in company, on the Floor."""
+        ...
+
+    def again(self) -> None:
+        """Start the last session's plan once more, on the Floor."""
+        ...
+
+    def resume(self, session_id: str) -> None:
+        """Take an interrupted session up again, on the Floor."""
+        ...
+
+    def open_log(self) -> None:
+        """Show the log."""
+        ...
+
+    def open_library(self) -> None:
+        """Show the library: stations and drills."""
+        ...
+
+    def open_kit(self) -> None:
+        """Show what is owned; limits are reached from there."""
+        ...
+
+    def open_editor(self, circuit: Circuit | None, path: Path | None) -> None:
+        """Edit a circuit: None begins an empty one, no path a copy under a new name."""
+        ...
+
+    def open_setup(self, then: Callable[[None], None] | None = None) -> None:
+        """Ask what is there and how long there is, and offer what fits.
+
+        `then` is called once that room is left.
+        """
+        ...
+
+    def open_builder(self) -> None:
+        """Ask for a new circuit."""
+        ...
+
+    def open_next(self) -> None:
+        """Show the next step for each circuit in use."""
+        ...
+
+    def open_weeks(self) -> None:
+        """Show the weeks ahead."""
+        ...
+
+    def open_sounds(self) -> None:
+        """Show and play what is heard."""
+        ...
+
+    def open_keys(self) -> None:
+        """Show the keys of a session as they are mapped."""
+        ...
+
+    def leave(self) -> None:
+        """Leave the program."""
+        ...

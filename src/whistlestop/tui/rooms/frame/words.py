@@ -1,0 +1,108 @@
+"""Words that several rooms share: days, counts, shares. Pure; it reads no clock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
+from typing import Final
+
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.kit.substitutions import ExerciseFacts
+from whistlestop.domain.limits import Limit
+from whistlestop.library import CAUTIONS, exercises
+
+SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
+MONTHS: Final = [
+    "Jan",
+    "Feb",
+    "Mar",
+    "Apr",
+    "May",
+    "Jun",
+    "Jul",
+    "Aug",
+    "Sep",
+    "Oct",
+    "Nov",
+    "Dec",
+]
+
+
+def day_words(wall: str, today: date) -> str:
+    """Say a day: today, yesterday, 12 Mar, or 12 Mar 2025; "" if it is no date."""
+    try:
+        day = datetime.fromisoformat(wall).date()
+    except ValueError:
+        return ""
+    ago = (today - day).days
+    if ago in {0, 1}:
+        return ("today", "yesterday")[ago]
+    said = f"{day.day} {MONTHS[day.month - 1]}"
+    return said if day.year == today.year else f"{said} {day.year}"
+
+
+def time_words(wall: str) -> str:
+    """Say a time of day as 18:02; "" if it is none."""
+    try:
+        return datetime.fromisoformat(wall).strftime("%H:%M")
+    except ValueError:
+        return ""
+
+
+def counted(count: int, one: str) -> str:
+    """Say a count of things: 1 loop, 3 loops."""
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
+
+
+def shape_words(circuit: Circuit) -> str:
+    """Say how large a circuit is: 10 stations, 3 times over."""
+    return f"{counted(len(circuit.stations), 'station')} × {circuit.loops}"
+
+
+def numbers_words(numbers: Sequence[int]) -> str:
+    """Say station numbers, runs drawn together: 1, 4 to 6."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    said = []
+    for run in runs:
+        if len(run) < 3:
+            said += [str(number) for number in run]
+        else:
+            said.append(f"{run[0]} to {run[-1]}")
+    return ", ".join(said)
+
+
+def percent_words(done_ms: int, plan_ms: int) -> str:
+    """Say a share, rounded down, so that 100 % is only what was done in full."""
+    return f"{100 * done_ms // plan_ms} %" if plan_ms > 0 else "-"
+
+
+def seconds_words(values_ms: Sequence[int]) -> str:
+    """Say seconds, or their range where they differ: 40, or 30 to 40."""
+    if not values_ms:
+        return "–"
+    low, high = min(values_ms), max(values_ms)
+    if low == high:
+        return f"{low / 1000:g}"
+    return f"{low / 1000:g}–{high / 1000:g}"
+
+
+def plain_words(word: str) -> str:
+    """A word of the library as it is said: horizontal-push, horizontal push."""
+    return word.replace("-", " ")
+
+
+def limit_words(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
+    """Say what is left out; `known` are the stations there are, else those shipped."""
+    if limit.kind == "caution":
+        title = CAUTIONS[limit.value].title if limit.value in CAUTIONS else limit.value
+        return f"{title.lower()} (caution)"
+    if limit.kind == "movement":
+        found = (exercises() if known is None else known).get(limit.value)
+        return found.name if found else plain_words(limit.value)
+    whole = "whole-body stations" if limit.value == "whole" else limit.value
+    return whole if limit.kind == "region" else plain_words(limit.value)

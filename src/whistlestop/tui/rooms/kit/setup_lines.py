@@ -1,0 +1,165 @@
+"""The words of 'What you have': things by key, sore places, minutes, what fits.
+
+Pure. As few words as will do: everybody reads them on the first day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.domain.duration import clock
+from whistlestop.tui.rooms.frame.words import counted
+from whistlestop.tui.rooms.kit.setup_state import BOTTLE_KEY, PLAIN, SORE, TYPED, Setup
+from whistlestop.tui.rooms.sheet.fit_circuits import FittedCircuit
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Column,
+    Row,
+    TextSpan,
+    beside,
+    cut,
+    fit,
+    row,
+    wrapped,
+)
+from whistlestop.tui.widgets.title_line import heading
+
+MOST_SHOWN: Final = 3
+_NAME_CELLS: Final = 18
+_GAP: Final = 3
+# Words of the room where the library's are longer than need be.
+_SHORT: Final = {
+    "three small balls": "juggling balls",
+    "skipping rope": "rope",
+}
+_TYPED_KEYS: Final = (*TYPED, BOTTLE_KEY)
+
+
+def listing_rows(setup: Setup, typing: tuple[str, str] | None, cells: int) -> list[Row]:
+    """Things to switch on and off, what is sore, and the minutes."""
+    half = min(44, (cells - 2 - _GAP) // 2)
+    typed = [_thing_row(setup, key, typing, half) for key in _TYPED_KEYS]
+    plain = [_thing_row(setup, key, typing, half) for key in PLAIN]
+    sore = [_thing_row(setup, key, typing, half) for key in SORE]
+    left = [heading("Weights"), *typed, BLANK, heading("Sore"), *sore]
+    right = [heading("Things"), *plain]
+    minutes = row(*heading("Minutes"), "  ", _minutes_span(setup))
+    columns = [Column(left, half), Column(right, half)]
+    rows = [(TextSpan("  "), *line) for line in beside(columns, _GAP)]
+    return [*rows, BLANK, (TextSpan("  "), *minutes)]
+
+
+def _minutes_span(setup: Setup) -> TextSpan:
+    """The minutes as typed; before that, the keys that type them."""
+    return TextSpan(setup.minutes, "bold") if setup.minutes else TextSpan("0-9", "dim")
+
+
+def _thing_row(
+    setup: Setup, key: str, typing: tuple[str, str] | None, cells: int
+) -> Row:
+    is_typing = typing is not None and typing[0] == key
+    has = setup.has(key)
+    detail = _detail(setup, key)
+    if is_typing and typing is not None:
+        detail = f"{typing[1]}▌ kg"
+    return row(
+        TextSpan(f"{key} ", "bold"),
+        TextSpan("● " if has else "○ ", "bold" if has else "dim"),
+        TextSpan(
+            fit(_name(key), _NAME_CELLS - 4), "bold" if has or is_typing else "text"
+        ),
+        TextSpan(cut(f" {detail}", cells - _NAME_CELLS) if detail else "", "bold"),
+    )
+
+
+def _name(key: str) -> str:
+    if key == BOTTLE_KEY:
+        return "1.5 L bottle"
+    if key in SORE:
+        return SORE[key][0]
+    word = TYPED.get(key) or PLAIN[key]
+    return _SHORT.get(word, word)
+
+
+def _detail(setup: Setup, key: str) -> str:
+    if key == BOTTLE_KEY:
+        return f"× {setup.bottles}" if setup.bottles else ""
+    return setup.loads(key) if key in TYPED else ""
+
+
+# --- What fits ------------------------------------------------------------------
+
+
+def suited_rows(
+    found: Sequence[FittedCircuit], minutes: str, chosen: int, cells: int
+) -> tuple[list[Row], list[tuple[int, int]]]:
+    """The circuits that suit best, the changes of the chosen one, and their places."""
+    if not found:
+        return [row("  No circuit could be read.")], []
+    rows: list[Row] = []
+    if minutes and not found[0].fits:
+        said = f"  Nothing fits {minutes} minutes; these come closest."
+        rows += [row(said), BLANK]
+    spots: list[tuple[int, int]] = []
+    for index, one in enumerate(found[:MOST_SHOWN]):
+        first = len(rows)
+        rows += _suited_row(one, cells, chosen=index == chosen)
+        spots.append((first, len(rows) - 1))
+        rows.append(BLANK)
+    return rows, spots
+
+
+def _suited_row(one: FittedCircuit, cells: int, *, chosen: bool) -> list[Row]:
+    plan = one.draft.plan
+    head = row(
+        TextSpan("▌ " if chosen else "  ", "bold"),
+        TextSpan(cut(one.draft.circuit.name, 30), "bold" if chosen else "text"),
+        TextSpan(f"  {clock(plan.total_ms)}", "work"),
+    )
+    if not chosen:
+        return [head]
+    said = f"  {counted(len(plan.stations), 'station')} × {plan.loops}"
+    head = (*head, TextSpan(said, "dim"))
+    rows = [head]
+    for sentence in change_words(one):
+        rows += [
+            row("      " if at else "    · ", line)
+            for at, line in enumerate(wrapped(sentence, cells - 8))
+        ]
+    return rows
+
+
+def change_words(one: FittedCircuit) -> list[str]:
+    """What was changed to make a circuit suit, shortest form; nothing is left out."""
+    changes = one.draft.changes
+    said = [
+        f"{exchange.name} for {one.draft.circuit.stations[number - 1].name}"
+        for number, exchange in changes.exchanges.items()
+        if exchange.name != one.draft.circuit.stations[number - 1].name
+    ]
+    loads = [
+        f"{line.resolved.wanted} → {line.used} at {line.station}"
+        for line in one.draft.lines
+        if line.resolved.wanted != line.used
+        and line.station in {card.number for card in one.draft.plan.stations}
+    ]
+    said += [", ".join(loads)] if loads else []
+    if changes.drills:
+        said.append(f"{counted(len(changes.drills), 'other drill')}")
+    said += _time_words(one)
+    return said or ["no changes"]
+
+
+def _time_words(one: FittedCircuit) -> list[str]:
+    """Loops, stations and times of today, where they are not as written."""
+    today, stations = one.draft.today, one.draft.worn.stations
+    said = [f"without {stations[n - 1].name}" for n in sorted(today.without_stations)]
+    lengths = (
+        ("work", today.work_ms),
+        ("recover", today.recover_ms),
+        ("break", today.loop_break_ms),
+    )
+    times = [counted(today.loops, "loop")] if today.loops is not None else []
+    times += [f"{name} {ms // 1000} s" for name, ms in lengths if ms is not None]
+    return [*said, *([", ".join(times)] if times else [])]

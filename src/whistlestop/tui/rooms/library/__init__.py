@@ -1,0 +1,1 @@
+"""Stations and drills to look up, with their cards."""

@@ -1,0 +1,313 @@
+"""The library: stations and drills to look up, and to take into a circuit.
+
+Owns loading, typing and the keys; the words stand in `library_lines` and
+`library_card_lines`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final, Literal
+
+from whistlestop.driver.services import Services
+from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.filtering import (
+    FilterEntry,
+    FilterRoom,
+    narrowed,
+    shelf_row,
+    typed_row,
+)
+from whistlestop.tui.rooms.frame.words import counted
+from whistlestop.tui.rooms.library.card_lines import (
+    Card,
+    NeighbourStation,
+    drill_card,
+    station_card,
+    ways,
+)
+from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.lines import (
+    ALL,
+    DRILLS,
+    STATION_SHELVES,
+    EntryDetails,
+    drill_entries,
+    entry_rows,
+    station_entries,
+)
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
+
+ASIDE_FROM: Final = 112
+_WIDEST: Final = 88
+_LEAST: Final = 62
+HINT: Final = "Type to find: squat, band, quiet, low ceiling, own."
+Takes = Literal["", "station", "drill"]
+
+
+class LibraryRoom(FilterRoom[str | None]):
+    """Stations and drills. Where something is to be taken, it gives the id back."""
+
+    def __init__(
+        self, *, takes: Takes = "", at: str = "", known: Known | None = None
+    ) -> None:
+        """Open the library.
+
+        Args:
+            takes: "station" or "drill": choose one, its id is the result.
+            at: The id that is chosen at first.
+            known: What is known, where somebody has read it already.
+        """
+        super().__init__()
+        self.takes: Takes = takes
+        self.known: Known | None = None
+        self._given = known
+        self._at = at
+        self._entries: tuple[FilterEntry[EntryDetails], ...] = ()
+        self._shelves: tuple[str, ...] = ()
+        self._found: list[FilterEntry[EntryDetails]] = []
+        self._spots: list[tuple[int, int]] = []
+
+    def on_mount(self) -> None:
+        """Read in a thread; the room is on screen meanwhile."""
+        super().on_mount()
+        if self._given is not None:
+            self.take_result("read", self._given)
+            return
+        services: Services = self.services
+        self.run_worker(
+            lambda: read_known(services),
+            name="read",
+            thread=True,
+            exit_on_error=False,
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show what is known."""
+        del name
+        if not isinstance(result, Known):
+            return
+        self.known = result
+        if self.takes == "drill":
+            self._entries = drill_entries(result, by_kind=True)
+            kinds = dict.fromkeys(entry.shelf for entry in self._entries)
+            self._shelves = (ALL, *kinds)
+        elif self.takes == "station":
+            self._entries, self._shelves = station_entries(result), STATION_SHELVES
+        else:
+            self._entries = (*station_entries(result), *drill_entries(result))
+            self._shelves = (*STATION_SHELVES, DRILLS)
+        self._narrow()
+        ids = [entry.value.id for entry in self._found]
+        self.chosen = ids.index(self._at) if self._at in ids else 0
+        if result.troubles:
+            self.say(result.troubles[0])
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say that nothing could be read."""
+        del name
+        self.say(f"The library could not be read: {error}")
+
+    def _narrow(self) -> None:
+        shelf = self._shelves[self.shelf] if self._shelves else ALL
+        self._found = narrowed(self._entries, "" if shelf == ALL else shelf, self.typed)
+
+    @property
+    def entry(self) -> FilterEntry[EntryDetails] | None:
+        """The chosen entry."""
+        return self._found[self.chosen] if self._found else None
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room, what is to be taken, and how much there is."""
+        room = {"": "Library", "station": "Take a station", "drill": "Take a drill"}
+        if self.known is None:
+            return room[self.takes], "", ""
+        drills = sum(entry.value.is_drill for entry in self._entries)
+        stations = len(self._entries) - drills
+        said = [counted(stations, "station")] if stations else []
+        said += [counted(drills, "drill")] if drills else []
+        return room[self.takes], ", ".join(said), ""
+
+    def standing_words(self) -> str:
+        """What the marks rest on."""
+        known = self.known
+        if known is not None and known.means.kit is None:
+            return "Your kit list is empty, so nothing is marked missing."
+        return ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Take or open, and the way back."""
+        leave = KeyEntry("Esc", "clear" if self.typed else "back")
+        shelves = KeyEntry("Tab", "next group", 1)
+        if self.takes:
+            return [KeyEntry("Enter", "use it"), KeyEntry("→", "card"), leave, shelves]
+        return [KeyEntry("Enter", "its card"), leave, shelves]
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """Shelves, what is typed, and the list; beside it a card, where it fits."""
+        del lines
+        known = self.known
+        if known is None:
+            return PageLayout((row("  ", TextSpan("Reading the library", "dim")),))
+        wide = cells >= ASIDE_FROM
+        own = min(_WIDEST, max(_LEAST, cells // 2) if wide else cells)
+        head: list[Row] = [
+            shelf_row(self._shelves, self.shelf, own),
+            typed_row(self.typed, len(self._found), own, HINT),
+            BLANK,
+        ]
+        rows, self._spots = entry_rows(self._found, self.chosen, own)
+        if not rows:
+            rows = [row("  ", TextSpan("No match. Esc clears the search.", "dim"))]
+            return PageLayout(rows, head=head)
+        focus = self._spots[self.chosen]
+        if not wide or self.entry is None:
+            return PageLayout(rows, focus, head=head)
+        beside = cells - own - 3
+        told = self.entry.value
+        card = card_of(known, told.id, -1, beside, is_drill=told.is_drill)
+        title = row("  ", TextSpan(self.entry.name, "bold"))
+        return PageLayout(rows, focus, (title, BLANK, *card.rows), beside, head)
+
+    # Keys
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each entry stands on the page."""
+        return self._spots
+
+    def shelf_count(self) -> int:
+        """Regions, and drills."""
+        return len(self._shelves)
+
+    def press(self, key: str) -> bool:
+        """Choose, narrow, open, take, or go back."""
+        if self._found and self.move(key):
+            return True
+        entry = self.entry
+        match key:
+            case "enter" if entry is not None:
+                if self.takes and self.may(key, on_arrival=False):
+                    self.dismiss(entry.value.id)
+                elif not self.takes and self.may(key):
+                    self._open(entry)
+            case "right" if entry is not None:
+                if self.may(key):
+                    self._open(entry)
+            case "escape" if not self.typed:
+                self.dismiss(None)
+            case _:
+                if not self.narrow(key):
+                    return False
+                self._narrow()
+        return True
+
+    def _open(self, entry: FilterEntry[EntryDetails]) -> None:
+        if self.known is not None:
+            told = entry.value
+            card = CardRoom(
+                self.known, told.id, is_drill=told.is_drill, takes=bool(self.takes)
+            )
+            self.app.push_screen(card, self._taken)
+
+    def _taken(self, taken: str | None) -> None:
+        if taken is not None:
+            self.dismiss(taken)
+
+
+def card_of(known: Known, key: str, chosen: int, cells: int, *, is_drill: bool) -> Card:
+    """The card of a station or a drill."""
+    if is_drill:
+        return drill_card(known, key, cells)
+    return station_card(known, key, chosen, cells)
+
+
+class CardRoom(ChoosingRoom[str | None]):
+    """One card; Enter goes on to a neighbour, Esc the same way back.
+
+    It gives an id back where something is to be taken and was.
+    """
+
+    has_help = False
+
+    def __init__(
+        self, known: Known, key: str, *, is_drill: bool = False, takes: bool = False
+    ) -> None:
+        """Open a card of what is known, by its id."""
+        super().__init__()
+        self.known, self.key = known, key
+        self.is_drill, self.takes = is_drill, takes
+        self._way_here: list[tuple[str, int]] = []
+        self._card = Card(())
+
+    def _ways(self) -> tuple[NeighbourStation, ...]:
+        return () if self.is_drill else ways(self.known, self.key)
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the station or drill, and whether it is one's own."""
+        kind = "Drill" if self.is_drill else "Station"
+        shelf = self.known.drills if self.is_drill else self.known.stations
+        state = "your own" if self.key in self.known.own else ""
+        return kind, shelf[self.key].name, state
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """On to the neighbour, take, back."""
+        found = self._ways()
+        entries = []
+        if found:
+            way = found[self.chosen]
+            entries.append(KeyEntry("Enter", f"to the {_word(way)} one"))
+        if self.takes:
+            entries.append(KeyEntry("t", "use it"))
+        entries.append(KeyEntry("Esc", "back"))
+        entries.append(KeyEntry("↑ ↓", "choose, scroll" if found else "scroll", 1))
+        return entries
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The card."""
+        del lines
+        self._card = card_of(
+            self.known, self.key, self.chosen, cells, is_drill=self.is_drill
+        )
+        spots = self._card.spots
+        focus = spots[self.chosen] if spots and self.chosen else None
+        return PageLayout(self._card.rows, focus)
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where the neighbours stand."""
+        return self._card.spots
+
+    def press(self, key: str) -> bool:
+        """Read, go on to a neighbour, take it, or go back."""
+        found = self._ways()
+        match key:
+            case "enter" if found:
+                if self.may(key):
+                    self._way_here.append((self.key, self.chosen))
+                    self._show(found[self.chosen].to, 0)
+            case "t" if self.takes:
+                if self.may(key):
+                    self.dismiss(self.key)
+            case "escape" | "left" | "backspace":
+                if self._way_here:
+                    self._show(*self._way_here.pop())
+                else:
+                    self.dismiss(None)
+            case "down" | "up" | "pagedown" | "pageup" if not found:
+                step = 1 if key in {"down", "up"} else max(1, self.page.lines - 2)
+                self.page.move_by(step if key.endswith("down") else -step)
+                self.follow = False
+            case _:
+                return bool(found) and self.move(key)
+        return True
+
+    def _show(self, key: str, chosen: int) -> None:
+        self.key, self.chosen = key, chosen
+        self.page.move_by(-self.page.count)
+
+
+def _word(way: NeighbourStation) -> str:
+    return "harder" if way.is_harder else "easier"

@@ -1,0 +1,1 @@
+"""The log, its entries one by one, and its plots."""

@@ -1,0 +1,141 @@
+"""A session done without the laptop, entered field by field.
+
+Owns the keys and the writing through the diary keeper; the words and what is typed are
+`log_enter_lines`'s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from whistlestop.driver.diary import NOTE_LIMIT
+from whistlestop.errors import UsageError
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.log import enter_lines as words
+from whistlestop.tui.rooms.log.enter_lines import FIELDS, Entering
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import TextSpan, row
+
+
+class EnterScreen(AskingRoom[str]):
+    """Gives the name of what was entered; None where nothing was."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.form: Entering | None = None
+        self._spots: list[tuple[int, int]] = []
+
+    def on_mount(self) -> None:
+        """Read the circuits in a thread."""
+        super().on_mount()
+        services = self.services
+
+        def read() -> Entering:
+            circuits = [
+                one.circuit for one in services.circuits.find_all().circuits.values()
+            ]
+            if not circuits:
+                raise UsageError("no circuit to enter yet: add one first")
+            done = services.log.sessions(limit=1)
+            last = done[0].circuit if done else ""
+            return words.begin(circuits, services.clock.wall().date(), last)
+
+        self.run_worker(read, name="read", thread=True, exit_on_error=False)
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show the form; once it is kept, leave."""
+        if isinstance(result, Entering):
+            self.form = result
+        elif name == "keep" and self.form is not None:
+            self.dismiss(self.form.circuit.name)
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room."""
+        return "Log", "a session entered afterwards", ""
+
+    def standing_words(self) -> str:
+        """What is asked now."""
+        return self.asked_words()
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Fill in, keep, or leave."""
+        if self.is_asking:
+            return self.asked_keys()
+        if self.form is None:
+            return [KeyEntry("Esc", "cancel")]
+        entries = [KeyEntry("↑ ↓", "which", 2), KeyEntry("Enter", "fill in")]
+        if self._field == "circuit":
+            entries.append(KeyEntry("← →", "another circuit", 1))
+        return [*entries, KeyEntry("k", "save"), KeyEntry("Esc", "cancel")]
+
+    @property
+    def _field(self) -> words.Field:
+        return FIELDS[self.chosen]
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The fields."""
+        del lines
+        if self.form is None:
+            return PageLayout((row("  ", TextSpan("Reading circuits", "dim")),))
+        rows, self._spots = words.form_rows(self.form, self.chosen, cells)
+        return PageLayout(rows, self._spots[self.chosen])
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each field stands."""
+        return self._spots
+
+    def press(self, key: str) -> bool:
+        """Choose a field, fill it in, keep all of it, or leave."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if key == "escape":
+            self.dismiss(None)
+            return True
+        if self.form is None:
+            return False
+        if key in {"left", "right"} and self._field == "circuit":
+            step = 1 if key == "right" else -1
+            self.form = words.chosen(self.form, self.form.at + step)
+            return True
+        if key == "enter":
+            if self.may(key):
+                self._ask(self.form)
+            return True
+        if key == "k":
+            if self.may(key):
+                self._keep(self.form)
+            return True
+        return self.move(key)
+
+    def _ask(self, form: Entering) -> None:
+        field = self._field
+        today = self.services.clock.wall().date()
+
+        def take(text: str) -> str:
+            try:
+                self.form = words.typed(form, field, text, today)
+            except ValueError as error:
+                said = str(error)
+                return f"{said[:1].upper()}{said[1:]}."
+            return ""
+
+        value = words.value_of(form, field)
+        self.ask(words.HINTS[field], take, value=value, limit=NOTE_LIMIT)
+
+    def _keep(self, form: Entering) -> None:
+        keeper, done = self.services.diary(), form.done()
+        self.run_worker(
+            lambda: keeper.enter_session(done),
+            name="keep",
+            thread=True,
+            exclusive=True,
+            group="keep",
+            exit_on_error=False,
+        )
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say why nothing was entered."""
+        del name
+        said = str(error)
+        self.say(f"{said[:1].upper()}{said[1:]}.")

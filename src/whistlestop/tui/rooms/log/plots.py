@@ -1,0 +1,285 @@
+"""The plots: weeks, efforts by loop, one station, a year, balance; with a cursor.
+
+Owns which chart is shown, the keys and where the cursor stands; the charts are
+`review.charts`', the reading `plots_reading`'s.
+"""
+
+from __future__ import annotations
+
+import calendar
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Final
+
+from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
+from whistlestop.review.charts import (
+    balance_chart,
+    efforts_chart,
+    station_chart,
+    weeks_chart,
+    year_chart,
+)
+from whistlestop.review.stations import Bout
+from whistlestop.tui.rooms.frame.room import Room
+from whistlestop.tui.rooms.log.plots_lines import Window, chart_rows, window
+from whistlestop.tui.rooms.log.plots_reading import (
+    Days,
+    Sessions,
+    read_days,
+    read_sessions,
+)
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import Row, TextSpan, row, wrapped
+
+WEEKS, EFFORTS, STATION, YEAR, BALANCE = range(5)
+NAMES: Final = ("weeks", "effort by loop", "station", "year", "balance")
+_CHART_ROWS: Final = 6  # of the efforts chart besides its sessions
+_LEAST_CELLS: Final = 20
+_STEPS: Final = {"left": -1, "right": 1, "up": -1, "down": 1}
+
+
+class PlotsRoom(Room[None]):
+    """Five charts of the log; the value under the cursor is said in words."""
+
+    def __init__(self, chart: int = WEEKS) -> None:
+        super().__init__()
+        self.days: Days | None = None
+        self.sessions: Sessions | None = None
+        self.shown = chart
+        self.station = 0
+        self.day: date | None = None
+        # Cursor and last point shown, by chart; None stands at the newest point.
+        self._cursor: dict[int, int | None] = {}
+        self._end: dict[int, int] = {}
+        self._window: Window | None = None
+
+    def on_mount(self) -> None:
+        """Read the days, then the sessions, in threads."""
+        super().on_mount()
+        services = self.services
+        self.run_worker(
+            lambda: read_days(services), name="days", thread=True, exit_on_error=False
+        )
+        self.run_worker(
+            lambda: read_sessions(services),
+            name="sessions",
+            thread=True,
+            exit_on_error=False,
+        )
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show what was read."""
+        del name
+        if isinstance(result, Days):
+            self.days = result
+            self.day = self.day or result.today
+        elif isinstance(result, Sessions):
+            self.sessions = result
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say that the log cannot be read."""
+        del name
+        self.say(f"The log could not be read: {error}")
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and the chart."""
+        return "Plots", NAMES[self.shown], f"{self.shown + 1} of {len(NAMES)}"
+
+    def standing_words(self) -> str:
+        """The value under the cursor."""
+        window_now = self._window
+        return window_now.chart.at(window_now.at) if window_now else ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Move, choose another chart, go back."""
+        moves = {
+            WEEKS: ("← →", "week by week"),
+            EFFORTS: ("↑ ↓", "session by session"),
+            STATION: ("← →", "session by session"),
+            YEAR: ("← → ↑ ↓", "day and month"),
+            BALANCE: ("↑ ↓", "line by line"),
+        }
+        entries = [KeyEntry("1-5", "charts"), KeyEntry(*moves[self.shown], 2)]
+        if self.shown == STATION:
+            entries.append(KeyEntry("↑ ↓", "another station", 3))
+        if self.shown == YEAR:
+            entries.append(KeyEntry("PgUp PgDn", "another year", 3))
+        return [*entries, KeyEntry("Esc", "back")]
+
+    def paint(self) -> None:
+        """Lay the chart out first: the words below are those of its cursor."""
+        if self.is_mounted:
+            self.page.lay_out(follow=self.follow)
+        super().paint()
+
+    # The charts
+
+    @property
+    def _glyphs(self) -> Glyphs:
+        return PLAIN if self.services.settings.screen.ascii else BLOCKS
+
+    @property
+    def _bouts(self) -> Sequence[Bout]:
+        stations = self.sessions.stations if self.sessions else ()
+        return stations[self.station % len(stations)] if stations else ()
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The chart, as wide as the page; the cursor's row stays in view."""
+        needs = self.days if self.shown in {WEEKS, YEAR} else self.sessions
+        if needs is None:
+            self._window = None
+            return PageLayout((row("  ", TextSpan("Reading the log", "dim")),))
+        found = self._made(max(_LEAST_CELLS, cells - 4), lines)
+        self._window = found
+        if not found.chart.sentences:
+            said = found.chart.empty
+            return PageLayout(
+                (row("  ", TextSpan(said[:1].upper() + said[1:] + ".", "bold")),)
+            )
+        rows = chart_rows(found.chart, found.at) + self._beside(cells)
+        at = found.chart.spots[found.at].row
+        return PageLayout(rows, (at, at))
+
+    def _made(self, width: int, lines: int) -> Window:
+        if self.shown == YEAR:
+            chart, at = self._year(width)
+            return Window(chart, 0, len(chart.sentences), at)
+        count = self._count()
+        cursor = self._cursor.get(self.shown)
+        made = window(
+            lambda end: self._chart(width, lines, end),
+            count,
+            count - 1 if cursor is None else cursor,
+            self._end.get(self.shown, count),
+        )
+        self._end[self.shown] = made.end
+        return made
+
+    def _count(self) -> int:
+        """How many points the chart has."""
+        days, sessions = self.days, self.sessions
+        match self.shown:
+            case 0 if days:
+                return len(days.weeks)
+            case 1 if sessions:
+                return len(sessions.efforts)
+            case 2:
+                return len({(bout.day, bout.session_id) for bout in self._bouts})
+            case 4 if sessions:
+                return len(balance_chart(sessions.bouts, 80).sentences)
+        return 0
+
+    def _chart(self, width: int, lines: int, end: int) -> Chart:
+        """The chart of the points before an index."""
+        glyphs, days, sessions = self._glyphs, self.days, self.sessions
+        if self.shown == WEEKS and days:
+            return weeks_chart(days.weeks[:end], width, glyphs)
+        if self.shown == EFFORTS and sessions:
+            room = max(1, lines - _CHART_ROWS)
+            return efforts_chart(
+                sessions.efforts[max(0, end - room) : end], width, glyphs
+            )
+        if self.shown == BALANCE and sessions:
+            return balance_chart(sessions.bouts, width, glyphs)
+        every = sorted({(bout.day, bout.session_id) for bout in self._bouts})
+        kept = set(every[:end])
+        bouts = [b for b in self._bouts if (b.day, b.session_id) in kept]
+        return station_chart(bouts, width, glyphs)
+
+    def _year(self, width: int) -> tuple[Chart, int]:
+        assert self.days is not None
+        day = self.day or self.days.today
+        chart = year_chart(
+            self.days.book, day.year, self.days.today, width, self._glyphs
+        )
+        return chart, (day - date(day.year, 1, 1)).days
+
+    def _beside(self, cells: int) -> list[Row]:
+        """What the chart does not hold, below it."""
+        sessions = self.sessions
+        if sessions is None or self.shown in {WEEKS, YEAR}:
+            return []
+        said = []
+        if sessions.left_out:
+            count = len(sessions.efforts)
+            said.append(f"the newest {count} sessions; {sessions.left_out} are older")
+        if sessions.unread:
+            said.append(f"{sessions.unread} that cannot be read are left out")
+        lines = wrapped("; ".join(said), max(1, cells - 4))
+        return [row("  ", TextSpan(line, "dim")) for line in lines]
+
+    # Keys
+
+    def press(self, key: str) -> bool:
+        """Choose a chart, move the cursor, or go back."""
+        if key == "escape":
+            self.dismiss(None)
+        elif len(key) == 1 and key in "12345":
+            self._show(int(key) - 1)
+        elif key in {"tab", "shift+tab"}:
+            step = 1 if key == "tab" else -1
+            self._show((self.shown + step) % len(NAMES))
+        elif self.shown == YEAR:
+            return self._move_day(key)
+        elif self.shown == STATION and key in {"up", "down"}:
+            self._other_station(_STEPS[key])
+        else:
+            return self._move_point(key)
+        return True
+
+    def _show(self, chart: int) -> None:
+        self.shown = chart
+        self.page.move_by(-self.page.count)
+
+    def _other_station(self, step: int) -> None:
+        stations = self.sessions.stations if self.sessions else ()
+        if stations:
+            self.station = (self.station + step) % len(stations)
+            self._cursor.pop(STATION, None)
+            self._end.pop(STATION, None)
+
+    def _move_point(self, key: str) -> bool:
+        """Move along the points; up and down stand for them in a list of rows."""
+        flat = {"left", "right"} if self.shown in {WEEKS, STATION} else {"up", "down"}
+        count = self._count()
+        now = self._cursor.get(self.shown)
+        at = count - 1 if now is None else min(now, count - 1)
+        page = len(self._window.chart.sentences) if self._window else 1
+        jumps = {"pageup": -page, "pagedown": page, "home": -count, "end": count}
+        steps = {**jumps, **{each: _STEPS[each] for each in flat}}
+        if key not in steps or count < 1:
+            return key in steps
+        self._cursor[self.shown] = max(0, min(count - 1, at + steps[key]))
+        return True
+
+    def _move_day(self, key: str) -> bool:
+        days = self.days
+        if days is None or self.day is None:
+            return False
+        first, last = date(days.first.year, 1, 1), date(days.today.year, 12, 31)
+        match key:
+            case "left" | "right":
+                self.day += timedelta(days=_STEPS[key])
+            case "up" | "down":
+                self.day = months_on(self.day, _STEPS[key])
+            case "pageup" | "pagedown":
+                self.day = months_on(self.day, -12 if key == "pageup" else 12)
+            case "home":
+                self.day = date(self.day.year, 1, 1)
+            case "end":
+                self.day = min(date(self.day.year, 12, 31), max(days.today, first))
+            case _:
+                return False
+        self.day = max(first, min(last, self.day))
+        return True
+
+
+def months_on(day: date, months: int) -> date:
+    """The same day some months on, or the last one of a shorter month."""
+    whole = day.year * 12 + day.month - 1 + months
+    year, month = divmod(whole, 12)
+    length = calendar.monthrange(year, month + 1)[1]
+    return date(year, month + 1, min(day.day, length))

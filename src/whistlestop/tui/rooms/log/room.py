@@ -1,0 +1,324 @@
+"""The log: all that was done, newest first, filtered, amended and added to.
+
+Owns loading, choosing and the keys; the words stand in `log_lines`, what is typed is
+read by `log_forms`, and the diary keeper writes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import timedelta
+from threading import Event
+
+from textual.message import Message
+
+from whistlestop.errors import StoreError
+from whistlestop.review.items import Filter, ItemKind, LogItem
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.words import counted
+from whistlestop.tui.rooms.log import forms
+from whistlestop.tui.rooms.log import lines as words
+from whistlestop.tui.rooms.log.record import RecordScreen
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout, RowsOnDemand
+from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
+
+CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
+FIRST_LOOK = timedelta(weeks=8)
+# Reading on would hold the painting up; a room that is left is not waited for.
+PAINT_WAIT_S = 0.5
+WRITING_KEYS = frozenset({"a", "e", "m", "u", "r"})
+WRITING = "e add session · a other training · m mark days · d delete · u undo · r redo"
+
+
+class LogRoom(AskingRoom[None]):
+    """All that stands in the log, scripted sessions left out."""
+
+    class Newest(Message):
+        """The newest weeks, read before the rest."""
+
+        def __init__(self, items: list[LogItem]) -> None:
+            super().__init__()
+            self.items = items
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.items: list[LogItem] | None = None
+        self.wanted = Filter()
+        self._spots: list[tuple[int, int]] = []
+        self.problems: tuple[str, ...] = ()
+        self.is_whole = False
+        self._painted = Event()
+        self._deleting = ""
+        self._told = ""
+
+    def on_mount(self) -> None:
+        """Read the log in a thread; the room is on screen meanwhile."""
+        super().on_mount()
+        self.look()
+
+    def look(self) -> None:
+        """Read the log in a thread, as far as it is wanted."""
+        services, wanted = self.services, self.wanted
+        is_first = self.items is None
+        since = services.clock.wall().date() - FIRST_LOOK
+
+        def read() -> tuple[list[LogItem], tuple[str, ...]]:
+            # The newest weeks first, so that a log of years opens as soon.
+            if is_first:
+                newest = services.logbook().items(Filter(since=since))
+                self.post_message(self.Newest(newest))
+                self._painted.wait(PAINT_WAIT_S)
+            logbook = services.logbook()
+            return logbook.items(wanted), logbook.problems
+
+        self.run_worker(
+            read,
+            name="log",
+            thread=True,
+            exclusive=True,
+            group="log",
+            exit_on_error=False,
+        )
+
+    def on_log_room_newest(self, event: Newest) -> None:
+        """Show the newest weeks while the rest is read."""
+        event.stop()
+        if self.items is None and event.items:
+            self._hold(event.items)
+            self.paint()
+        self.call_after_refresh(self._painted.set)
+
+    def _hold(self, items: list[LogItem]) -> None:
+        before = self._chosen_id()
+        self.items = items
+        self._spots = [(i, i) for i in range(len(items))]
+        ids = [item.id for item in items]
+        last = max(0, len(ids) - 1)
+        self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
+
+    def take_result(self, name: str, result: object) -> None:
+        """Show what was read, the same item chosen; after a change read it anew."""
+        if name == "log" and isinstance(result, tuple):
+            items, self.problems = result
+            self.is_whole = True
+            self._hold(items)
+        elif name.startswith("write"):
+            self.say(f"{self._told}{result if name == 'write-told' else ''}.")
+            self.look()
+
+    def take_failure(self, name: str, error: BaseException | None) -> None:
+        """Say that the log cannot be read, or that nothing was written."""
+        if name == "log":
+            self.items = self.items or []
+            self.say(f"The log could not be read: {error}")
+            return
+        self.say(sentence(error))
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room, count what is shown, and say what is filtered."""
+        if self.items is None:
+            return "Log", "", ""
+        if not self.is_whole:
+            return "Log", "the newest weeks", "reading on"
+        said = forms.filter_words(self.wanted)
+        sessions = sum(item.kind in CIRCUITS for item in self.items)
+        count = counted(sessions, "session")
+        if more := len(self.items) - sessions:
+            count += f", {counted(more, 'other')}"
+        return "Log", count, f"filter: {said}" if said else ""
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """Read one, filter, look at plots, or go back."""
+        if self.is_asking:
+            return self.asked_keys()
+        entries = []
+        if self.items:
+            entries.append(KeyEntry("Enter", "open"))
+        if self.items or not self.wanted.is_empty:
+            entries += [KeyEntry("f", "filter", 3), KeyEntry("p", "plots", 2)]
+        return [*entries, KeyEntry("Esc", "back")]
+
+    def standing_words(self) -> str:
+        """The question that is asked, or the keys that write."""
+        if self.is_asking:
+            return self.asked_words()
+        if self.items is None:
+            return ""
+        if self.problems and not self.said:
+            more = counted(len(self.problems), "thing")
+            which = "it" if len(self.problems) == 1 else "them"
+            said = f"{more} to look at in the diary: `log verify` names {which}."
+            return f"{said} {WRITING}"
+        return (
+            f"{WRITING} · – not entered · d averaged from loops"
+            if self.items
+            else WRITING
+        )
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """One line an item, made when it comes into view."""
+        del lines
+        if self.items is None:
+            return PageLayout((row("  ", TextSpan("Reading the log", "dim")),))
+        if not self.items:
+            if self.wanted.is_empty:
+                return PageLayout(words.empty_rows())
+            return PageLayout(words.none_rows(forms.filter_words(self.wanted), cells))
+        items, chosen = self.items, self.chosen
+        today = self.services.clock.wall().date()
+
+        def make(index: int) -> Row:
+            return words.item_row(
+                items[index], chosen=index == chosen, cells=cells, today=today
+            )
+
+        rows = RowsOnDemand(len(items), make)
+        return PageLayout(rows, self._spots[chosen], head=(words.header_row(cells),))
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Where each item stands."""
+        return self._spots
+
+    def _chosen_id(self) -> str:
+        return self.items[self.chosen].id if self.items else ""
+
+    # Keys
+
+    def press(self, key: str) -> bool:
+        """Open, filter, add, mark, delete, take back, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        deleting, self._deleting = self._deleting, ""
+        if self.move(key):
+            return True
+        if key == "d" and self.items:
+            self._delete(self.items[self.chosen], again=deleting == self._chosen_id())
+            return True
+        return self._press_reading(key) or self._press_writing(key)
+
+    def _press_reading(self, key: str) -> bool:
+        match key:
+            case "enter" if self.items:
+                if self.may(key):
+                    item = self.items[self.chosen]
+                    self.app.push_screen(RecordScreen(item), self._after_record)
+            case "p" if self.may(key):
+                # Imported here: only this key needs the plots.
+                from whistlestop.tui.rooms.log.plots import PlotsRoom
+
+                self.app.push_screen(PlotsRoom())
+            case "f" if self.may(key):
+                words_now = forms.filter_words(self.wanted)
+                asked = (
+                    f"Filter, for example: {forms.FILTER_HINT}. Leave empty to show "
+                    "all."
+                )
+                self.ask(asked, self._filter, value=words_now, limit=200)
+            case "escape" if not self.wanted.is_empty:
+                self._filter("")
+            case "escape":
+                self.dismiss(None)
+            case _:
+                return False
+        return True
+
+    def _press_writing(self, key: str) -> bool:
+        if key not in WRITING_KEYS or not self.may(key):
+            return key in WRITING_KEYS
+        keeper = self.services.diary()
+        if key == "e":
+            # Imported here: only this key needs the circuits.
+            from whistlestop.tui.rooms.log.enter import EnterScreen
+
+            self.app.push_screen(EnterScreen(), self._after_entering)
+        elif key == "a":
+            asked = (
+                f"Other training, for example {forms.TRAINING_HINT}; heart rate, "
+                f"if known, for example {forms.HEART_HINT}."
+            )
+            self.ask(asked, self._add, limit=120)
+        elif key == "m":
+            asked = f"Days, for example {forms.MARK_HINT}."
+            self.ask(asked, self._mark)
+        elif key == "u":
+            self._write("Undone: ", keeper.undo, told=True)
+        else:
+            self._write("Redone: ", keeper.redo, told=True)
+        return True
+
+    def _after_record(self, changed: bool | None) -> None:  # noqa: FBT001 - a result
+        if changed:
+            self.look()
+
+    def _after_entering(self, name: str | None) -> None:
+        if name is not None:
+            self.say(f"Entered: {name}.")
+            self.look()
+
+    def _filter(self, text: str) -> str:
+        try:
+            self.wanted = forms.parse_filter(text)
+        except ValueError as error:
+            return sentence(error)
+        self.chosen = 0
+        self.look()
+        return ""
+
+    def _add(self, text: str) -> str:
+        try:
+            keeper = self.services.diary()
+            done = forms.parse_training(
+                text, self.services.clock.wall().date(), keeper.last_heart()
+            )
+        except (ValueError, StoreError) as error:
+            return sentence(error)
+        said = f"Added: {forms.training_words(done)}"
+        self._write(said, lambda: keeper.add_training(done))
+        return ""
+
+    def _mark(self, text: str) -> str:
+        try:
+            marked = forms.parse_mark(text, self.services.clock.wall().date())
+        except ValueError as error:
+            return sentence(error)
+        keeper, mark = self.services.diary(), marked.mark
+        said = f"Marked: {forms.mark_words(marked)}"
+        if mark is None:
+            self._write(said, lambda: keeper.fully_logged(marked.span))
+        else:
+            self._write(said, lambda: keeper.mark(mark, marked.span))
+        return ""
+
+    def _delete(self, item: LogItem, *, again: bool) -> None:
+        """Ask first; it stays on the disk, and can be brought back."""
+        if not self.may("d"):
+            self._deleting = item.id if again else ""
+            return
+        if not again:
+            self._deleting = item.id
+            self.say(f"Delete {item.name}? Press d again; u undoes it.")
+            return
+        keeper = self.services.diary()
+        said = f"{item.name} deleted; u undoes it"
+        self._write(said, lambda: keeper.delete(item.id))
+
+    def _write(
+        self, said: str, act: Callable[[], object], *, told: bool = False
+    ) -> None:
+        """Let the diary keeper write in a thread; `told` adds what it answers."""
+        self._told = said
+        self.run_worker(
+            act,
+            name="write-told" if told else "write",
+            thread=True,
+            exit_on_error=False,
+        )
+
+
+def sentence(error: BaseException | None) -> str:
+    """An error as a sentence."""
+    said = str(error)
+    return f"{said[:1].upper()}{said[1:]}."

@@ -1,0 +1,1 @@
+"""The safety notice, the health stop's page, and noting a discomfort."""

@@ -1,0 +1,90 @@
+"""What to do after a stop for health: signs, then acts, the gravest first."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.library.cautions import HEALTH_STOP, HealthLevel
+from whistlestop.tui.canvas import letter_rows
+from whistlestop.tui.rooms.frame.room import ModalRoom
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
+
+_WIDEST: Final = 100
+HEADLINE: Final = "STOPPED"
+
+
+def level_rows(level: HealthLevel, cells: int, *, listed: bool) -> list[Row]:
+    """Say one level: signs first, as a list or in one run, then each act."""
+    rows: list[Row] = [heading(level.title)]
+    if listed:
+        for sign in level.signs:
+            rows += [row("  ", line) for line in wrapped(f"· {sign}", cells - 2)]
+    else:
+        said = "; ".join(level.signs)
+        rows += [row(line) for line in wrapped(said, cells)]
+    rows += [BLANK] if listed else []
+    for act in level.actions:
+        for line in wrapped(f"→ {act}", cells):
+            rows.append(row(TextSpan(line, "bold")))
+    return rows
+
+
+def health_rows(cells: int, lines: int, *, ascii_only: bool = False) -> list[Row]:
+    """Say what to do, as roomily as the screen allows; the gravest stands first."""
+    width = min(_WIDEST, cells - 4)
+    rows = _levels(width, listed=True)
+    if len(rows) > lines:
+        rows = _levels(width, listed=False)
+    letters = letter_rows(HEADLINE, width, ascii_only=ascii_only)
+    if len(rows) + len(letters) + 1 <= lines:
+        rows = [*(row(TextSpan(line, "bold")) for line in letters), BLANK, *rows]
+    return [(TextSpan("  "), *one) if one else BLANK for one in rows]
+
+
+def _levels(cells: int, *, listed: bool) -> list[Row]:
+    rows: list[Row] = []
+    for level in HEALTH_STOP:
+        rows += [BLANK] if rows else []
+        rows += level_rows(level, cells, listed=listed)
+    return rows
+
+
+class HealthScreen(ModalRoom[None]):
+    """Stands before the close-out of a session that was stopped for health."""
+
+    has_help = False
+    keeps_words = False
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Say what happened to the clock."""
+        return "Health stop", "", "clock stopped, session saved"
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """One way on."""
+        return [KeyEntry("Enter", "to the close-out"), KeyEntry("↑ ↓", "more", 1)]
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """What to do."""
+        folded = self.services.settings.screen.ascii
+        return PageLayout(health_rows(cells, lines - 1, ascii_only=folded))
+
+    def press(self, key: str) -> bool:
+        """Read on, or go to the close-out."""
+        match key:
+            case "enter":
+                if self.may(key, on_arrival=False):
+                    self.dismiss(None)
+            case "down" | "up":
+                self.page.move_by(1 if key == "down" else -1)
+                self.follow = False
+            case "pagedown" | "pageup":
+                lines = self.page.lines - 2
+                self.page.move_by(lines if key == "pagedown" else -lines)
+                self.follow = False
+            case _:
+                return False
+        return True

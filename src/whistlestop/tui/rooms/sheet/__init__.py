@@ -1,0 +1,1 @@
+"""The station sheet: what will happen today, and today's changes."""

@@ -1,0 +1,35 @@
+"""The cautions of exactly the stations and drills of a plan, in the sheet's form."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from whistlestop.library.cautions import CAUTIONS
+from whistlestop.prints.sheet_facts import CautionOnSheet
+from whistlestop.tui.rooms.frame.words import numbers_words
+from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
+from whistlestop.tui.widgets.title_line import heading
+
+
+def caution_rows(found: Sequence[CautionOnSheet], cells: int) -> list[Row]:
+    """Say each caution with its stations, wrapped to `cells`."""
+    if not found:
+        return []
+    rows: list[Row] = [heading("Take care")]
+    for one in found:
+        caution = CAUTIONS[one.code]
+        where = where_words(one.stations, one.drills)
+        rows.append(row(TextSpan(caution.title, "bold"), TextSpan(f"  {where}", "dim")))
+        rows += [row(line) for line in wrapped(caution.sheet, cells)]
+        rows.append(BLANK)
+    return rows[:-1]
+
+
+def where_words(stations: Sequence[int], after: Sequence[int]) -> str:
+    """Say stations, and drills by the stations they follow."""
+    said = []
+    if stations:
+        said.append(numbers_words(stations))
+    if after:
+        said.append(f"drill after {numbers_words(after)}")
+    return ", ".join(said)

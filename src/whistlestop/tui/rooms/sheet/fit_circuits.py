@@ -1,0 +1,155 @@
+"""Which circuits suit kit, limits and minutes best: each with what it would change.
+
+Pure. Stations and drills are exchanged, then the times; nothing is kept or written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.circuit.fit import Option
+from whistlestop.domain.kit.substitutions import (
+    Means,
+    drill_instead,
+    exchanges,
+    troubles,
+)
+from whistlestop.domain.plan.timeline import PlanError
+from whistlestop.tui.rooms.sheet.fit_lines import fit_circuit
+from whistlestop.tui.rooms.sheet.today import Draft, TodayRefused
+
+
+@dataclass(frozen=True, slots=True)
+class FittedCircuit:
+    """A circuit made to suit. `option` is None where no time was asked for.
+
+    `fits` says whether it comes to the minutes; `left_out` are stations for which
+    nothing stands in.
+    """
+
+    draft: Draft
+    option: Option | None
+    fits: bool
+    left_out: tuple[int, ...]
+
+    @property
+    def rank(self) -> tuple[object, ...]:
+        """Smaller is better; the name decides at last, so that the order is fixed."""
+        times = len(self.option.changes) if self.option else 0
+        own = self.draft.changes
+        written = self.draft.circuit.stations
+        others = sum(
+            exchange.exercise != written[number - 1].exercise
+            for number, exchange in own.exchanges.items()
+        )
+        same = len(own.exchanges) - others
+        # What leaves more than half of the time is not what was asked for.
+        spare_ms = self.option.spare_ms if self.option else 0
+        return (
+            not self.fits,
+            spare_ms > self.draft.plan.total_ms,
+            len(self.left_out),
+            3 * others + same + 2 * len(own.loads) + len(own.drills) + times,
+            spare_ms,
+            self.draft.circuit.name,
+            self.draft.circuit.id,
+        )
+
+
+def best_suited(
+    circuits: Iterable[Circuit], means: Means, minutes: int | None
+) -> tuple[FittedCircuit, ...]:
+    """Make every circuit suit as far as it can, and rank them, best first.
+
+    Args:
+        circuits: Circuits that can be read; one that cannot be laid out is left.
+        means: Kit, limits and the library.
+        minutes: The time there is; None where it does not matter.
+    """
+    found = (suited(circuit, means, minutes) for circuit in circuits)
+    return tuple(sorted((one for one in found if one), key=lambda one: one.rank))
+
+
+def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit | None:
+    """Make one circuit suit; None where it cannot be laid out so."""
+    try:
+        draft, left_out = _dressed(Draft.of(circuit, means))
+        fits, option = True, None
+        if minutes is not None:
+            kept = _without(draft.worn, left_out)
+            found = fit_circuit(kept, minutes, means.stock)
+            fits = bool(found.options)
+            if found.options:
+                option = found.options[0]
+                today = replace(
+                    option.today,
+                    without_stations=_numbers(option.today.without_stations, left_out)
+                    | left_out,
+                )
+                draft = draft.changed(today)
+        elif left_out:
+            draft = draft.changed(replace(draft.today, without_stations=left_out))
+    except (TodayRefused, PlanError):
+        return None
+    return FittedCircuit(draft, option, fits, tuple(sorted(left_out)))
+
+
+def _dressed(draft: Draft) -> tuple[Draft, frozenset[int]]:
+    """Exchange what is in the way; give back what nothing stands in for."""
+    left_out: set[int] = set()
+    for trouble in troubles(draft.worn, draft.means):
+        found = exchanges(draft.worn, trouble.station, draft.means)
+        if not found:
+            left_out.add(trouble.station)
+            continue
+        chosen = {**draft.changes.exchanges, trouble.station: found[0]}
+        changes = replace(draft.changes, exchanges=chosen)
+        draft = draft.changed(changes=changes)
+    return _with_drills(_with_loads(draft)), frozenset(left_out)
+
+
+def _with_loads(draft: Draft) -> Draft:
+    """Take the nearest owned load where it is more than a step away; it is told."""
+    asked = {
+        line.station: line.resolved.nearest
+        for line in draft.lines
+        if line.asks and line.resolved.nearest is not None
+    }
+    loads = {**draft.changes.loads, **asked}
+    return draft.changed(changes=replace(draft.changes, loads=loads))
+
+
+def _with_drills(draft: Draft) -> Draft:
+    for number in range(1, len(draft.circuit.stations) + 1):
+        instead = drill_instead(draft.worn, number, draft.means)
+        if instead is not None:
+            draft = draft.with_drill(number, instead)
+    return draft
+
+
+def _without(circuit: Circuit, left_out: frozenset[int]) -> Circuit:
+    """The circuit without some stations, for the search; loops' own changes too."""
+    if not left_out:
+        return circuit
+    kept = [n for n in range(1, len(circuit.stations) + 1) if n not in left_out]
+    changes = {
+        loop: replace(
+            change,
+            stations={
+                at: change.stations[number]
+                for at, number in enumerate(kept, 1)
+                if number in change.stations
+            },
+        )
+        for loop, change in circuit.loop_changes.items()
+    }
+    stations = tuple(circuit.stations[number - 1] for number in kept)
+    return replace(circuit, stations=stations, loop_changes=changes)
+
+
+def _numbers(numbers: frozenset[int], left_out: frozenset[int]) -> frozenset[int]:
+    """Numbers among what is left, as numbers of the whole circuit."""
+    whole = [n for n in range(1, 31) if n not in left_out]
+    return frozenset(whole[number - 1] for number in numbers)

@@ -1,0 +1,281 @@
+"""The station sheet: what will happen, today's changes to it, and the start.
+
+Owns the keys; the words stand in `sheet_lines`, the changes in `today`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.kit.kit import Kit
+from whistlestop.domain.kit.substitutions import Means, drill_instead
+from whistlestop.domain.limits import Limit
+from whistlestop.domain.plan.pairing import Company
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.sharing import Pairing
+from whistlestop.driver.guard import LIMITS, UNREAD
+from whistlestop.errors import ProblemsFound, WhistlestopError
+from whistlestop.library.whole import library_means
+from whistlestop.prints.sheet_facts import SheetFacts
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.sheet.fit_room import FitRoom, FitTaken
+from whistlestop.tui.rooms.sheet.lines import STOP_RULE, SheetPage, facts_of, sheet
+from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft, TodayRefused
+from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.widgets.page import PageLayout
+
+
+class SheetRoom(AskingRoom[None]):
+    """One circuit, before it is started."""
+
+    def __init__(self, circuit: Circuit, draft: Draft | None = None) -> None:
+        """Open the sheet of a circuit, or of a draft that has changes already.
+
+        Raises:
+            PlanError: The circuit cannot be laid out at all.
+        """
+        super().__init__()
+        self.draft = draft or Draft.of(circuit)
+        self._has_means = draft is not None
+        self._unread = ""
+        self._sheet = SheetPage((), (), ())
+        self._facts: tuple[Draft, SheetFacts] | None = None
+        self._along = ""
+        self._apart: tuple[Draft, str] | None = None
+
+    def on_mount(self) -> None:
+        """Take kit and limits in."""
+        super().on_mount()
+        if not self._has_means:
+            self.take_means()
+
+    def take_means(self) -> None:
+        """Look at kit and limits anew; what is wrong with a file is said."""
+        try:
+            self.draft = self.draft.with_means(self.means())
+        except TodayRefused as refused:
+            self.say(str(refused))
+
+    def means(self) -> Means:
+        """Kit and limits on this day; a broken file counts as none."""
+        kit: Kit | None = None
+        limits: tuple[Limit, ...] = ()
+        try:
+            kit = self.services.kit.owned()
+        except ProblemsFound as found:
+            self.say(f"{found.problems[0]}")
+        guard = self.services.guard
+        self._unread = guard.call(LIMITS, self.services.kit.limits_problem, UNREAD)
+        if not self._unread:
+            limits = self.services.kit.limits()
+        today = self.services.clock.wall().date()
+        return library_means(kit, limits, today, self.services.library.whole())
+
+    @property
+    def facts(self) -> SheetFacts:
+        """What there is to say of the draft; gathered once for each draft."""
+        if self._facts is None or self._facts[0] is not self.draft:
+            silenced = frozenset(self.services.settings.advice.silenced)
+            self._facts = self.draft, facts_of(self.draft, silenced)
+        return self._facts[1]
+
+    # Words
+
+    def title_words(self) -> tuple[str, str, str]:
+        """Name the room and the circuit."""
+        state = "changed for today" if self.draft.is_changed else ""
+        told = ", ".join(filter(None, [self._apart_words(), state]))
+        return "Station sheet", self.draft.circuit.name, told
+
+    def standing_words(self) -> str:
+        """The stop rule stays in sight, however far the page is scrolled."""
+        if self.is_asking:
+            return self.asked_words()
+        if self._unread:
+            return self._unread
+        return STOP_RULE.format(key=self.services.keymap.first_key("health"))
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """The start first: it is never dropped."""
+        if self.is_asking:
+            return self.asked_keys()
+        entries = [KeyEntry("Space", "start"), KeyEntry("Esc", "back")]
+        if self._on_station:
+            out = self._station in self.draft.today.without_stations
+            entries += [
+                KeyEntry("d", "put it back" if out else "leave it out", 1),
+                KeyEntry("s", "swap", 1),
+                KeyEntry("l", "load", 3),
+            ]
+        else:
+            entries += [KeyEntry("← →", "change", 1), KeyEntry("↑ ↓", "choose", 6)]
+        entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "kit", 4)]
+        entries.append(KeyEntry("p", "two people", 7))
+        if self.draft.is_changed:
+            entries.append(KeyEntry("u", "undo today's changes", 5))
+        return entries
+
+    def lay(self, cells: int, lines: int) -> PageLayout:
+        """The sheet in as many columns as fit."""
+        del lines
+        self._sheet = sheet(self.draft, self.chosen, cells, self.facts)
+        focus = self._sheet.spots[self.chosen]
+        return PageLayout(self._sheet.rows, focus, head=self._sheet.head)
+
+    # Keys
+
+    def spots(self) -> Sequence[tuple[int, int]]:
+        """Settings, then stations."""
+        return self._sheet.spots
+
+    def _is_chosen_by_program(self, key: str) -> bool:
+        """Whether a key has the program choose what limits may stand against."""
+        if key in {"left", "right", "minus", "plus"}:
+            return not self._on_station and SETTINGS[self.chosen] == "warm-up"
+        return key in {"s", "m"}
+
+    @property
+    def _on_station(self) -> bool:
+        return self.chosen >= len(SETTINGS)
+
+    @property
+    def _station(self) -> int:
+        return self.chosen - len(SETTINGS) + 1
+
+    def press(self, key: str) -> bool:
+        """Change, start, or go back."""
+        if self.is_asking:
+            return self.press_asking(key)
+        if self.move(key):
+            return True
+        if self._unread and self._is_chosen_by_program(key):
+            self.say(self._unread)
+            return True
+        try:
+            return self._act(key)
+        except TodayRefused as refused:
+            self.say(str(refused))
+            return True
+
+    def _act(self, key: str) -> bool:
+        match key:
+            case "enter" | "space":
+                if self.may("start", on_arrival=False):
+                    self._start()
+            case "left" | "right" | "minus" | "plus":
+                self._step(-1 if key in {"left", "minus"} else 1)
+            case "d" | "s" | "l" if self._on_station:
+                if self.may(key):
+                    self._change_station(key)
+            case "u" if self.may(key):
+                self.draft = self.draft.as_written()
+            case "p" if self.may(key):
+                self._ask_along()
+            case "m" if self.may(key):
+                self.app.push_screen(FitRoom(self.draft), self._take_fit)
+            case "w" if self.may(key):
+                self.rooms.open_setup(self._after_setup)
+            case "escape":
+                self.dismiss(None)
+            case _:
+                return key in {"u", "m", "w", "p"}
+        return True
+
+    # Two people
+
+    def _ask_along(self) -> None:
+        self.has_help = False  # a question mark is a letter now
+        words = "Who trains with you? Type a name; leave it empty to train alone."
+        self.ask(words, self._take_along, value=self._along)
+
+    def _end(self) -> None:
+        super()._end()
+        self.has_help = True
+
+    def _take_along(self, typed: str) -> str:
+        """Take who trains along, if two can do it as it is today."""
+        name = " ".join(typed.split())
+        if name:
+            try:
+                pairing = self._together(name, keep=False)[2]
+            except WhistlestopError as error:
+                return str(error).splitlines()[-1]
+            if pairing.differs:
+                self.say(f"For two, {pairing.differs}.")
+        self._along, self._apart = name, None
+        return ""
+
+    def _together(self, name: str, *, keep: bool) -> tuple[Plan, Company, Pairing]:
+        # Imported here: one alone needs none of it.
+        from whistlestop.driver.pairs import together
+
+        draft = self.draft
+        return together(self.services, draft.worn, name, keep=keep, today=draft.today)
+
+    def _apart_words(self) -> str:
+        """With whom and how far apart, or why not as it is today."""
+        if not self._along:
+            return ""
+        if self._apart is None or self._apart[0] is not self.draft:
+            try:
+                company = self._together(self._along, keep=False)[1]
+                said = f"with {self._along}, offset {company.offset}"
+            except WhistlestopError:
+                said = f"cannot run with {self._along} as it is"
+            self._apart = self.draft, said
+        return self._apart[1]
+
+    def _start(self) -> None:
+        if not self._along:
+            self.rooms.begin(self.draft.plan)
+            return
+        try:
+            plan, company, _ = self._together(self._along, keep=True)
+        except WhistlestopError as error:
+            self.say(str(error).splitlines()[-1])
+            return
+        self.rooms.begin(plan, company)
+
+    def _after_setup(self, _result: None) -> None:
+        self.take_means()
+        self.paint()
+
+    def _take_fit(self, taken: FitTaken | None) -> None:
+        """Take a way to fit; kit, loads and exchanged stations stay."""
+        if taken is None:
+            return
+        now = self.draft.changes
+        warm_up = now.warm_up if taken.warm_up is None else taken.warm_up
+        changes = Changes(now.exchanges, now.drills, now.loads, warm_up)
+        try:
+            self.draft = self.draft.changed(taken.today, changes)
+        except TodayRefused as refused:
+            self.say(str(refused))
+        self.paint()
+
+    def _change_station(self, key: str) -> None:
+        if key == "d":
+            self.draft = self.draft.toggled(self._station)
+        elif key == "l":
+            self.draft = self.draft.next_load(self._station)
+        else:
+            self._swap()
+
+    def _swap(self) -> None:
+        """Another drill where only that lacks kit; else the next best station."""
+        drill = drill_instead(self.draft.worn, self._station, self.draft.means)
+        amiss = any(one.station == self._station for one in self.facts.in_the_way)
+        if drill is not None and not amiss:
+            self.draft = self.draft.with_drill(self._station, drill)
+        else:
+            self.draft = self.draft.exchanged(self._station)
+
+    def _step(self, steps: int) -> None:
+        """Less or more of a setting; a station goes out or comes in."""
+        if not self._on_station:
+            self.draft = self.draft.stepped(SETTINGS[self.chosen], steps)
+            return
+        is_out = self._station in self.draft.today.without_stations
+        if is_out == (steps > 0):
+            self.draft = self.draft.toggled(self._station)

@@ -1,0 +1,102 @@
+"""The lines of the sheet on which today's settings stand, one a setting.
+
+Pure. It says what holds today and what was written, and changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from whistlestop.domain.circuit.circuit import TimedItem
+from whistlestop.domain.duration import clock
+from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
+from whistlestop.tui.rooms.frame.words import seconds_words
+from whistlestop.tui.rooms.sheet.today import Draft, Setting
+from whistlestop.tui.widgets.safe_text import Row, TextSpan, Tone, fit, row
+
+_TONES: Final[dict[Setting, Tone]] = {
+    "loops": "bold",
+    "work": "work",
+    "recover": "recover",
+    "break": "break",
+    "warm-up": "text",
+}
+
+
+def setting_row(draft: Draft, setting: Setting, *, chosen: bool) -> Row:
+    """One setting: what holds today, how to change it, what was written."""
+    value, note = _words(draft, setting)
+    return row(
+        TextSpan("▌ " if chosen else "  ", "bold"),
+        TextSpan(fit(setting, 9), "bold" if chosen else "text"),
+        TextSpan(fit(value, 9, right=True), _TONES[setting]),
+        TextSpan("  ← →" if chosen else "     ", "bold"),
+        TextSpan(f"   {note}" if note else "", "dim"),
+    )
+
+
+def _words(draft: Draft, setting: Setting) -> tuple[str, str]:
+    match setting:
+        case "loops":
+            was = f"{draft.circuit.loops} as written"
+            return f"{draft.plan.loops}", was if draft.today.loops is not None else ""
+        case "work":
+            return _length(draft, draft.today.work_ms, draft.circuit.work_ms, setting)
+        case "recover":
+            own, was_ms = draft.today.recover_ms, draft.circuit.recover_ms
+            return _length(draft, own, was_ms, setting)
+        case "break":
+            return _break(draft)
+        case "warm-up":
+            return _warm_up(draft)
+
+
+def _length(
+    draft: Draft, own_ms: int | None, written_ms: int, setting: Setting
+) -> tuple[str, str]:
+    if own_ms is not None:
+        said = f"{written_ms // 1000} s as written, now at every station"
+        return f"{own_ms // 1000} s", said
+    kinds = AT_STATION if setting == "work" else frozenset({SegmentKind.RECOVER})
+    return f"{seconds_words(_lengths(draft.plan, kinds))} s", ""
+
+
+def _lengths(plan: Plan, kinds: frozenset[SegmentKind]) -> list[int]:
+    """How long each stay at a station is, or each recovery, in ms."""
+    sums: dict[tuple[int, int], int] = {}
+    for segment in plan.segments:
+        if segment.kind in kinds and segment.place:
+            sums[segment.place] = sums.get(segment.place, 0) + segment.duration_ms
+    return list(sums.values())
+
+
+def _break(draft: Draft) -> tuple[str, str]:
+    circuit, own_ms = draft.circuit, draft.today.loop_break_ms
+    written = "until key" if circuit.break_until_key else _seconds(
+        circuit.loop_break_ms or 0
+    )  # fmt: skip
+    if draft.plan.loops == 1:
+        return "none", "only one loop"
+    if own_ms is None:
+        return written, ""
+    return _seconds(own_ms), f"{written} as written"
+
+
+def _seconds(ms: int) -> str:
+    return f"{ms // 1000} s" if ms else "none"
+
+
+def _warm_up(draft: Draft) -> tuple[str, str]:
+    written, own = draft.circuit.warm_up, draft.changes.warm_up
+    if own is None:
+        note = "" if written else "→ builds one for these stations"
+        return _sum(written), note
+    if not written:
+        return _sum(own), "built for these stations; the file has none"
+    return _sum(own), f"{_sum(written)} as written"
+
+
+def _sum(items: Sequence[TimedItem]) -> str:
+    total_ms = sum(item.duration_ms for item in items)
+    return clock(total_ms) if total_ms else "none"

@@ -1,0 +1,1 @@
+"""The sounds room: hear each tone, set level and offset."""
