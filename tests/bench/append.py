@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from tests.bench.figures import load_words, quantile, spread
+from tests.bench.figures import load_text, quantile, spread
 
 from whistlestop.store.journal.writer import JournalWriter
 
@@ -25,7 +25,7 @@ def main() -> int:
     parser.add_argument("--lines", type=int, default=400)
     parser.add_argument("--folder", type=Path, default=None)
     chosen = parser.parse_args()
-    print(load_words())
+    print(load_text())
     ours: list[float] = []
     bare: list[float] = []
     put: list[float] = []

@@ -11,7 +11,7 @@ import os
 import time
 from pathlib import Path
 
-from tests.bench.figures import bench_home, load_words
+from tests.bench.figures import bench_home, load_text
 from tests.support.processes import PROGRAM
 from tests.support.terminal import Pty
 
@@ -53,7 +53,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=20.0)
     seconds = parser.parse_args().seconds
-    print(load_words())
+    print(load_text())
     with bench_home() as home:
         where = ("--home", str(home))
         for size in SIZES:

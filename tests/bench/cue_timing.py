@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from tests.bench.figures import load_words
+from tests.bench.figures import load_text
 from tests.sound.finding import find
 from tests.sound.sound_server import SoundServer, StampedRecorder
 from tests.sound.waiting import until
@@ -200,7 +200,7 @@ def main() -> int:
     parser.add_argument("--circuit", default="bench")
     parser.add_argument("--engine", default="pulse")
     asked = parser.parse_args()
-    print(load_words())
+    print(load_text())
     with tempfile.TemporaryDirectory(prefix="ws-") as folder:
         server = SoundServer(Path(folder))
         os.environ["PULSE_SERVER"] = server.address

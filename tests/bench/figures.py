@@ -27,7 +27,7 @@ def spread(values: Sequence[float], unit: str) -> str:
     return f"{', '.join(named)}, max {max(values):.2f} {unit} (n = {len(values)})"
 
 
-def load_words() -> str:
+def load_text() -> str:
     """How busy the machine is with other things."""
     return f"load {os.getloadavg()[0]:.2f} on {os.cpu_count()} cores"
 

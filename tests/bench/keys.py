@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import time
 
-from tests.bench.figures import bench_home, load_words, spread
+from tests.bench.figures import bench_home, load_text, spread
 from tests.support.processes import PROGRAM
 from tests.support.terminal import Pty
 
@@ -19,7 +19,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--presses", type=int, default=100)
     presses = parser.parse_args().presses
-    print(load_words())
+    print(load_text())
     found: list[float] = []
     with bench_home() as home:
         with (home / "config.toml").open("a") as config:

@@ -13,7 +13,7 @@ import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from tests.bench.figures import busy, load_words, spread
+from tests.bench.figures import busy, load_text, spread
 from tests.terminal.killing import Killed, judge, kill_one
 
 
@@ -43,7 +43,7 @@ def main() -> int:
 
         with ThreadPoolExecutor(chosen.at_once) as pool:
             found = list(pool.map(one, seeds))
-        print(load_words())
+        print(load_text())
     return _report(dict(zip(seeds, found, strict=True)))
 
 

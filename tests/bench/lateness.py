@@ -10,7 +10,7 @@ from __future__ import annotations
 import argparse
 import time
 
-from tests.bench.figures import load_words, spread
+from tests.bench.figures import load_text, spread
 from tests.support.clock import ListJournal
 from tests.support.plans import plan, station
 from tests.support.recording_sound import RecordingSound
@@ -43,7 +43,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=60.0)
     seconds = parser.parse_args().seconds
-    print(load_words())
+    print(load_text())
     sound = StampedSound()
     stations = (station(1), station(2), station(3))
     clock = SystemClock()

@@ -21,7 +21,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.bench.figures import load_words, quantile
+from tests.bench.figures import load_text, quantile
 from tests.bench.log_scale import GATED, MOST_RATIO, history, run
 from tests.support.processes import environment
 from tests.support.rooms_app import texts, whole
@@ -93,7 +93,7 @@ def main() -> int:
         unit = 1 if sys.platform == "darwin" else 1024
         print(json.dumps({"times": found, "mb": peak * unit / 1e6}))
         return 0
-    print(load_words())
+    print(load_text())
     with tempfile.TemporaryDirectory(prefix="ws-") as temporary:
         folder = chosen.folder or Path(temporary)
         homes = {n: history(folder, n, seen=False) for n in chosen.sessions}
@@ -117,8 +117,8 @@ def _compare(homes: dict[int, Path], turns: int, rounds: int) -> int:
     for what in ("first rows", "first of a process", "whole log"):
         medians = {n: quantile([t[what] for t in f], 0.5) for n, f in times.items()}
         least = medians[min(medians)]
-        said = [f"{n}: {t:.0f} ms ({t / least:.2f} x)" for n, t in medians.items()]
-        print(f"{what}: {'; '.join(said)}")
+        sentences = [f"{n}: {t:.0f} ms ({t / least:.2f} x)" for n, t in medians.items()]
+        print(f"{what}: {'; '.join(sentences)}")
         ratios = [m / least for n, m in medians.items() if n <= GATED]
         worst = max(worst, *ratios) if what == "first rows" else worst
     print("memory: " + "; ".join(f"{n}: {mb:.0f} MB" for n, mb in memory.items()))

@@ -18,7 +18,7 @@ import time
 from datetime import datetime
 from pathlib import Path
 
-from tests.bench.figures import load_words
+from tests.bench.figures import load_text
 from tests.bench.history import ZONE, make_history
 from tests.support.processes import environment
 
@@ -65,7 +65,7 @@ def main() -> int:
     parser.add_argument("--rounds", type=int, default=11)
     parser.add_argument("--seen", action="store_true", help="with marks `seen`")
     chosen = parser.parse_args()
-    print(load_words())
+    print(load_text())
     with tempfile.TemporaryDirectory(prefix="ws-") as temporary:
         folder = chosen.folder or Path(temporary)
         homes = {n: history(folder, n, seen=chosen.seen) for n in chosen.sessions}
@@ -91,12 +91,12 @@ def _compare(homes: dict[int, Path], words: list[str], rounds: int) -> float:
             times[count].append(took)
     medians = {count: statistics.median(found) for count, found in times.items()}
     least = medians[min(medians)]
-    said = [
+    sentences = [
         f"{count}: {1000 * median:.0f} ms ({median / least:.2f} x), "
         f"{memory[count]:.0f} MB"
         for count, median in medians.items()
     ]
-    print(f"`{' '.join(words)}`, warm: {'; '.join(said)}")
+    print(f"`{' '.join(words)}`, warm: {'; '.join(sentences)}")
     return max(m / least for count, m in medians.items() if count <= GATED)
 
 

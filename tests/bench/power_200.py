@@ -11,7 +11,7 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from tests.bench.figures import load_words
+from tests.bench.figures import load_text
 from tests.support.power import cuts, floor_session, line_session, lost_by
 
 A_SESSION = 10
@@ -23,7 +23,7 @@ def main() -> int:
     parser.add_argument("--cuts", type=int, default=200)
     parser.add_argument("--seed", type=int, default=1_000)
     chosen = parser.parse_args()
-    print(load_words())
+    print(load_text())
     lost = 0
     for name, session in (("line mode", line_session), ("Floor", floor_session)):
         done = answers = gone = 0

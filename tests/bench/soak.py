@@ -12,7 +12,7 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from tests.bench.figures import load_words
+from tests.bench.figures import load_text
 from tests.support.soaking import SOAK_S, soak
 
 
@@ -24,7 +24,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=10_000)
     parser.add_argument("--seconds", type=float, default=SOAK_S)
     chosen = parser.parse_args()
-    print(load_words())
+    print(load_text())
     seeds = range(chosen.seed, chosen.seed + chosen.soaks)
     bad = 0
     endings: Counter[str] = Counter()

@@ -12,7 +12,7 @@ import sys
 import time
 from pathlib import Path
 
-from tests.bench.figures import bench_home, load_words, quantile, spread
+from tests.bench.figures import bench_home, load_text, quantile, spread
 from tests.support.processes import PROGRAM, environment
 from tests.support.terminal import Pty
 
@@ -55,7 +55,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rounds", type=int, default=15)
     rounds = parser.parse_args().rounds
-    print(load_words())
+    print(load_text())
     with bench_home() as home:
         compare_screens(home, rounds)
         compare_commands(home, rounds)

@@ -53,11 +53,11 @@ def in_noise(path: Path, noise_db: float) -> bytes:
         rate = file.getframerate()
         raw = np.frombuffer(file.readframes(file.getnframes()), "<i2").astype(float)
     size = raw.size * RATE_HZ // rate
-    said = np.fft.irfft(np.fft.rfft(raw)[: size // 2 + 1], size) * size / raw.size
+    text = np.fft.irfft(np.fft.rfft(raw)[: size // 2 + 1], size) * size / raw.size
     air = np.zeros(round(AIR_S * RATE_HZ))
-    heard = np.concatenate([air, said, air])
+    heard = np.concatenate([air, text, air])
     noise = pink(np.random.default_rng(1), heard.size)
-    level = np.sqrt(np.mean(said**2)) * 10 ** (-noise_db / 20)
+    level = np.sqrt(np.mean(text**2)) * 10 ** (-noise_db / 20)
     heard += noise * level / np.sqrt(np.mean(noise**2))
     return np.clip(heard, -32_768, 32_767).astype("<i2").tobytes()
 
@@ -89,15 +89,15 @@ def main() -> int:
     known = {line.split(" ", 1)[0] for line in dictionary.read_text().splitlines()}
     with tempfile.TemporaryDirectory(prefix="ws-") as folder:
         every = sentences(Path(folder))
-        said = {t: p for t, p in every.items() if known.issuperset(t.split())}
+        message = {t: p for t, p in every.items() if known.issuperset(t.split())}
         grammar = Path(folder) / "said.gram"
-        rules = " | ".join(sorted(said))
+        rules = " | ".join(sorted(message))
         grammar.write_text(f"#JSGF V1.0;\ngrammar said;\npublic <said> = {rules} ;\n")
-        print(f"{len(every) - len(said)} with words that are not in its dictionary")
+        print(f"{len(every) - len(message)} with words that are not in its dictionary")
         for noise_db in levels:
-            wrong = list(misheard(said, noise_db, grammar))
-            right = len(said) - len(wrong)
-            print(f"{noise_db:.0f} dB over noise: {right} of {len(said)} understood")
+            wrong = list(misheard(message, noise_db, grammar))
+            right = len(message) - len(wrong)
+            print(f"{noise_db:.0f} dB over noise: {right} of {len(message)} understood")
             for text, got in wrong:
                 print(f"  {text!r} as {got!r}")
     return 0

@@ -39,8 +39,8 @@ def call(
             status = main([*words, "--home", str(home)])
         except SystemExit as leaving:
             status = int(leaving.code or 0)
-        said = capsys.readouterr()
-        assert "\x1b" not in said.out + said.err
-        return Answer(status, said.out, said.err)
+        sentences = capsys.readouterr()
+        assert "\x1b" not in sentences.out + sentences.err
+        return Answer(status, sentences.out, sentences.err)
 
     return run

@@ -46,8 +46,8 @@ def ask(
 
     def run(*words: object) -> Answer:
         status = build(parser.parse_args([str(word) for word in words]))
-        said = capsys.readouterr()
-        return Answer(status, said.out, said.err)
+        text = capsys.readouterr()
+        return Answer(status, text.out, text.err)
 
     return run
 
@@ -184,9 +184,9 @@ def test_the_command_line_says_what_it_expected(
     with pytest.raises(SystemExit) as ended:
         main(["build", "--home", str(tmp_path), *words])
     assert ended.value.code == 2
-    said = capsys.readouterr().err
-    assert words[0] in said
-    assert "Traceback" not in said
+    sentences = capsys.readouterr().err
+    assert words[0] in sentences
+    assert "Traceback" not in sentences
 
 
 def test_the_entry_knows_build(

@@ -53,9 +53,9 @@ def test_a_home_that_cannot_be_entered_is_named(
     with pytest.raises(StoreError, match="cannot enter the home folder"):
         Places(home)
     assert main([*words, "--home", str(home)]) == 1
-    said = capsys.readouterr().err
-    assert "cannot enter the home folder" in said
-    assert "unexpected" not in said
+    sentences = capsys.readouterr().err
+    assert "cannot enter the home folder" in sentences
+    assert "unexpected" not in sentences
 
 
 @pytest.mark.parametrize("words", [["plan", "brief"], ["check", "x.toml"]])

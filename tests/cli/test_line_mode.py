@@ -194,7 +194,7 @@ def test_the_notice_is_printed_and_not_waited_for(home: Path) -> None:
     assert b"work: Push-up" in done.stdout
 
 
-def test_a_second_session_is_refused_in_words(long: PlainProcess) -> None:
+def test_a_second_session_is_refused_in_text(long: PlainProcess) -> None:
     done = run_program("run", "long", "--plain", home=long.home)
     assert done.returncode == 1
     assert b"another session is running" in done.stderr

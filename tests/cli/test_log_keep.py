@@ -111,11 +111,11 @@ def test_verify_names_damage_copies_and_what_a_replay_finds(
     assert "made again from the inputs" in answer.out
     assert "diary.jsonl: its last 16 bytes were never acknowledged" in answer.out
     year = scripted.parent.name
-    said = (
+    sentences = (
         f"{year}/{copy.name}: a copy, not counted; it has 1 line that "
         f"{year}/{scripted.name} has not: keep the better of the two"
     )
-    assert said in answer.out
+    assert sentences in answer.out
     found = json.loads(call("log", "verify", "--json").out)
     assert found["not_counted"] == [f"{scripted.parent.name}/{copy.name}"]
     assert [bool(file["problems"]) for file in found["files"]] == [True, True]

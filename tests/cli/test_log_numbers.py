@@ -66,12 +66,12 @@ def test_work_and_volume_by_pattern_add_up_to_those_by_region(call: Call) -> Non
         sums = [sum(each[name] for each in found[by].values()) for by in GROUPS]
         assert sums[0] == pytest.approx(sums[1])
         assert name == "reps" or sums[0] > 0
-    said = call("log", "balance").out
+    sentences = call("log", "balance").out
     for by in GROUPS:
         for key, each in found[by].items():
             (row,) = [
                 line
-                for line in said.splitlines()
+                for line in sentences.splitlines()
                 if line.startswith(f"{key.replace('-', ' ')} ") and "█" not in line
             ]
             assert f" {each['work_ms'] / 1000:.0f} " in row

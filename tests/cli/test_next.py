@@ -60,8 +60,8 @@ def ask(
 
     def run(*words: object) -> Answer:
         status = next_step(parser.parse_args([str(word) for word in words]))
-        said = capsys.readouterr()
-        return Answer(status, said.out, said.err)
+        text = capsys.readouterr()
+        return Answer(status, text.out, text.err)
 
     return run
 
@@ -110,8 +110,8 @@ def test_an_accepted_step_lasts_is_dated_and_the_file_stays(
     assert "The same again" in again.out
     assert "2 x 45 s" in again.out
     assert "the last step: one still open" in again.out
-    stepped = Coaching(services).stepped(services.circuits.read("shed"))
-    assert stepped.circuit.work_ms == 45_000
+    with_steps = Coaching(services).with_steps(services.circuits.read("shed"))
+    assert with_steps.circuit.work_ms == 45_000
 
 
 def test_an_accepted_step_is_on_the_printed_sheet(
@@ -282,8 +282,8 @@ def test_weeks_are_kept_shown_planned_again_and_given_out(
     add_calendar_arguments(parser)
     capsys.readouterr()
     assert export_calendar(parser.parse_args(["--plan"])) == 0
-    said = capsys.readouterr().out
-    assert said.count("STATUS:TENTATIVE") == 3
+    text = capsys.readouterr().out
+    assert text.count("STATUS:TENTATIVE") == 3
 
 
 def test_one_thing_is_asked_of_the_weeks_at_a_time(ask: Callable[..., Answer]) -> None:
@@ -324,6 +324,6 @@ def test_what_is_typed_wrong_is_said_and_nothing_happens(
     with pytest.raises(SystemExit) as leaving:
         ask(*words)
     assert leaving.value.code == 2
-    said = capsys.readouterr().err
-    assert "error: argument" in said
-    assert "Traceback" not in said
+    sentences = capsys.readouterr().err
+    assert "error: argument" in sentences
+    assert "Traceback" not in sentences

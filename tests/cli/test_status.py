@@ -198,8 +198,8 @@ def test_no_control_character_of_an_argument_comes_back(
     """A name from a friend's archive must not recolour or rename the terminal."""
     answer = call(*(word.format(name) for word in words))
     assert answer.status in {1, 2}
-    said = answer.out + answer.err
-    assert not {"\x1b", "\x07", "\x9b", "\x7f", "\u202e"} & set(said)
+    text = answer.out + answer.err
+    assert not {"\x1b", "\x07", "\x9b", "\x7f", "\u202e"} & set(text)
 
 
 @pytest.mark.parametrize("name", ["Name", "note"])

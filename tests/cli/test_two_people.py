@@ -268,11 +268,11 @@ def test_in_line_mode_each_answers_by_name_or_by_turn(shed: Path, home: Path) ->
         *("run", "shed", "--with", "Robin", "--plain"), home=home, typed=typed + "\n"
     )
     assert done.returncode == 0, done.stderr
-    said = done.stdout.decode()
-    assert "entering for Robin" in said
-    assert "entering for You" in said
-    assert "You: note saved" in said
-    assert "Robin: note saved" in said
+    sentences = done.stdout.decode()
+    assert "entering for Robin" in sentences
+    assert "entering for You" in sentences
+    assert "You: note saved" in sentences
+    assert "Robin: note saved" in sentences
     lines = raw_lines(journals(home)[-1])
     notes = [(line["a"], line["text"]) for line in lines if line["k"] == "note"]
     assert notes[:3] == [("a1", "mine"), ("a2", "theirs"), ("a2", "theirs again")]

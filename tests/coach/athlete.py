@@ -100,9 +100,9 @@ class Athlete:
         for loop in range(totals.loops):
             felt = 2.5 + 3.2 * ask + 0.25 * loop + self.fatigue
             felt += self.dice.uniform(-0.6, 0.6) + bad
-            said = min(10.0, max(1.0, round(felt * 2) / 2))
-            self.felt.append(said)
-            efforts.append(None if self._happens(0.02) else said)
+            text = min(10.0, max(1.0, round(felt * 2) / 2))
+            self.felt.append(text)
+            efforts.append(None if self._happens(0.02) else text)
         hard = max((e for e in efforts if e is not None), default=0.0)
         missed = {self.dice.randrange(1, 5): 0.3} if hard >= 9 else {}
         sore = (("knee", 2),) if self._happens(0.02) else ()

@@ -221,10 +221,10 @@ def test_offers_are_exactly_the_wishes_whose_giving_up_works(name):
 def test_the_best_is_said_to_be_proved_and_a_worse_one_gives_way():
     case = SMALL[0]
     best = own(case.name)
-    said = proof.prove(best, LONG)
-    assert said.proved
-    assert said.sentence == f"Proved best: {case.points} points."
-    assert said.built == best
+    text = proof.prove(best, LONG)
+    assert text.proved
+    assert text.sentence == f"Proved best: {case.points} points."
+    assert text.built == best
     worse = built(case.request, any_will_do=True)
     assert worse is not None
     assert worse.points < case.points
@@ -238,15 +238,15 @@ def test_what_could_not_be_proved_in_time_is_not_called_proved():
     request = replace(CASES[-1].request, keep=())
     found = built(request)
     assert found is not None
-    said = proof.prove(found, 0.01)
-    assert not said.proved
-    assert said.sentence.startswith("Not proved in 0.01 s")
-    assert said.built == found
+    text = proof.prove(found, 0.01)
+    assert not text.proved
+    assert text.sentence.startswith("Not proved in 0.01 s")
+    assert text.built == found
 
 
 def test_without_the_extra_there_is_one_line_of_advice(monkeypatch):
     monkeypatch.setattr(exact_module, "is_there", lambda: False)
-    said = proof.prove(own(SMALL[0].name), 1)
-    assert said.sentence == proof.HINT
-    assert "\n" not in said.sentence
-    assert not said.proved
+    sentences = proof.prove(own(SMALL[0].name), 1)
+    assert sentences.sentence == proof.HINT
+    assert "\n" not in sentences.sentence
+    assert not sentences.proved

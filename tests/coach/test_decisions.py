@@ -20,7 +20,7 @@ from whistlestop.coach.decisions import (
     session_circuit,
 )
 from whistlestop.coach.next_step import next_step
-from whistlestop.coach.outcomes import outcome, outcome_words
+from whistlestop.coach.outcomes import outcome, outcome_text
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises
@@ -153,9 +153,9 @@ def test_outcomes_kept_stepped_back_and_open() -> None:
     assert outcome(one, decisions, told) == "kept"
     assert outcome(two, decisions, told) == "stepped back"
     assert outcome(third, decisions, told) == "open"
-    said = outcome_words("shed", decisions, told)
-    assert said == "the last three steps: kept one, stepped back one, one still open"
-    assert outcome_words("other", decisions, told) == ""
+    text = outcome_text("shed", decisions, told)
+    assert text == "the last three steps: kept one, stepped back one, one still open"
+    assert outcome_text("other", decisions, told) == ""
 
 
 def test_the_sentence_of_the_issue() -> None:
@@ -163,8 +163,8 @@ def test_the_sentence_of_the_issue() -> None:
     steps = [accepted(n, 6 * n, LONGER) for n in range(3)]
     back = accepted(3, 16, CircuitChange(revert="d3"), rule="step-down")
     told = history(*(run(shed(), after(3 * n), 6) for n in range(5)))
-    said = outcome_words("shed", Decisions((*steps, back)), told)
-    assert said == "the last three steps: kept two, stepped back one"
+    text = outcome_text("shed", Decisions((*steps, back)), told)
+    assert text == "the last three steps: kept two, stepped back one"
 
 
 def test_a_changed_proposal_needs_its_change_and_days_have_bounds() -> None:

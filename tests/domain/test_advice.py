@@ -170,9 +170,9 @@ def test_grip_and_wrists_get_a_rest():
 def test_many_ups_and_downs_are_counted_in_seconds():
     """Six stations up and down in turn: five changes of 3 to 6 s."""
     ups = (SQUAT, PUSH) * 3
-    ((stations, said),) = told(*ups, rule="positions", loop_break_ms=60_000)
+    ((stations, text),) = told(*ups, rule="positions", loop_break_ms=60_000)
     assert stations == (1, 2, 3, 4, 5, 6)
-    assert said == (
+    assert text == (
         "5 changes between floor and standing in a loop take 15 to 30 s; group them, "
         "and rise slowly."
     )

@@ -16,8 +16,8 @@ from whistlestop.domain.kit.containers import (
     MassRange,
     Packing,
     filling,
-    filling_words,
-    packing_words,
+    filling_text,
+    packing_text,
     paper_kg,
     parse_packing,
     water_density,
@@ -131,7 +131,7 @@ def test_a_backpack_weighs_what_is_in_it_and_itself():
 )  # fmt: skip
 def test_what_is_in_a_backpack_can_be_typed(typed, packing):
     assert parse_packing(typed) == packing
-    assert parse_packing(packing_words(packing)) == packing
+    assert parse_packing(packing_text(packing)) == packing
 
 
 @pytest.mark.parametrize(
@@ -147,15 +147,15 @@ def test_what_is_no_packing_is_refused_with_examples(typed):
 def test_what_was_weighed_wins_over_arithmetic():
     jug = Container("jug", Decimal(5), "gravel", kg("0.1", "0.2"), 1, kg("8.1", "8.1"))
     assert jug.ready == kg("8.1", "8.1")
-    assert filling_words(jug) == "jug: 8.10 kg, as weighed"
+    assert filling_text(jug) == "jug: 8.10 kg, as weighed"
 
 
 def test_what_is_uncertain_asks_for_a_scale():
     empty = kg("0.1", "0.1")
     sand = Container("can", Decimal(5), "damp sand", empty)
     water = Container("can", Decimal(5), "water", empty)
-    assert filling_words(sand) == "can with damp sand: 8.5 to 10.5 kg; weigh it"
-    assert filling_words(water) == "can with water: 5.07 to 5.10 kg"
+    assert filling_text(sand) == "can with damp sand: 8.5 to 10.5 kg; weigh it"
+    assert filling_text(water) == "can with water: 5.07 to 5.10 kg"
 
 
 _MASSES = st.decimals("0.01", "50", places=3)

@@ -163,7 +163,7 @@ def test_a_circuit_may_become_empty_and_grow_again():
         ),
     ],
 )
-def test_what_cannot_be_is_refused_in_words(step, says):
+def test_what_cannot_be_is_refused_in_text(step, says):
     with pytest.raises(EditRefused, match=says):
         step(three())
 

@@ -97,7 +97,7 @@ def test_what_says_nothing_is_let_go():
         ),
     ],
 )
-def test_what_cannot_be_is_refused_in_words(step, says):
+def test_what_cannot_be_is_refused_in_text(step, says):
     with pytest.raises(EditRefused, match=says):
         step(two())
 

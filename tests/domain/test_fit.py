@@ -291,15 +291,15 @@ def test_changes_are_said_with_names_and_ranges():
         loops=2,
     )
     total_ms = compile_plan(of).total_ms
-    said = {
+    sentences = {
         change
         for limit_ms in range(total_ms // 3, total_ms, 5_000)
         for option in fit(of, limit_ms, in_turn(of)).options
         for change in option.changes
     }
-    assert "without station 3, Exercise 3" in said
-    assert "1 loop instead of 2" in said
-    assert "work 30 s everywhere; it was 40 s to 60 s" in said
+    assert "without station 3, Exercise 3" in sentences
+    assert "1 loop instead of 2" in sentences
+    assert "work 30 s everywhere; it was 40 s to 60 s" in sentences
 
 
 def test_parts_never_fall_under_5_s():

@@ -88,8 +88,8 @@ def test_nearest_steps_and_when_it_asks(wanted, nearest, steps, asks):
 
 
 def test_the_sentence_names_both_loads_the_steps_and_the_share():
-    said = resolve_load(parse_load("24 kg"), GARAGE).sentence
-    assert said == (
+    text = resolve_load(parse_load("24 kg"), GARAGE).sentence
+    assert text == (
         "24 kg is not in your kit; nearest is 20 kg (kettlebell), one step lighter, "
         "17 %."
     )
@@ -143,8 +143,8 @@ def test_a_jug_is_shown_with_its_range():
     jug = Container(
         "jug", Decimal(5), "water", MassRange(Decimal("0.1"), Decimal("0.2"))
     )
-    said = resolve_load(parse_load("5.5 kg"), Kit(containers=(jug,))).sentence
-    assert "nearest is 5.1 kg (jug, 5.07 to 5.20 kg)" in said
+    sentences = resolve_load(parse_load("5.5 kg"), Kit(containers=(jug,))).sentence
+    assert "nearest is 5.1 kg (jug, 5.07 to 5.20 kg)" in sentences
 
 
 def test_a_pair_of_handles_shares_the_plates():

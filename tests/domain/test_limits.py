@@ -117,7 +117,7 @@ def test_no_sentence_says_anything_about_health(kind):
         kind, "exercise-1"
     )
     limit = Limit(kind, value, LAST)
-    said = [
+    sentences = [
         *(r.sentence for r in reviews([limit], LAST + DAY)),
         *(
             c.sentence
@@ -125,8 +125,8 @@ def test_no_sentence_says_anything_about_health(kind):
             for c in collisions([station(1)], FACTS, [limit], on)
         ),
     ]
-    assert len(said) == 3
-    assert not [word for text in said for word in NEVER if word in text.lower()]
+    assert len(sentences) == 3
+    assert not [word for text in sentences for word in NEVER if word in text.lower()]
 
 
 # --- Swaps -------------------------------------------------------------------------

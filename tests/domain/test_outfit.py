@@ -24,7 +24,7 @@ from whistlestop.domain.kit.substitutions import (
     drill_instead,
     exchanged,
     exchanges,
-    troubles,
+    problems_found,
 )
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
@@ -73,20 +73,22 @@ def of_library(*ids: str, **changes: object) -> Circuit:
 
 def test_a_limit_and_missing_kit_are_both_named():
     circuit = of_library("push-up", "goblet-squat", "dead-bug")
-    found = troubles(circuit, library_means(Kit(mats=1), (WRISTS,), ON))
+    found = problems_found(circuit, library_means(Kit(mats=1), (WRISTS,), ON))
     assert [(one.station, one.missing) for one in found] == [(1, ()), (2, ("weight",))]
     assert [one.limit for one in found[0].collisions] == [WRISTS]
 
 
 def test_nobody_lacks_a_wall_and_without_a_list_nothing_is_missing():
     circuit = of_library("wall-sit", "goblet-squat")
-    assert troubles(circuit, library_means(None, (), ON)) == ()
-    assert [t.station for t in troubles(circuit, library_means(Kit(), (), ON))] == [2]
+    assert problems_found(circuit, library_means(None, (), ON)) == ()
+    assert [
+        t.station for t in problems_found(circuit, library_means(Kit(), (), ON))
+    ] == [2]
 
 
 def test_a_limit_that_is_over_is_no_trouble():
     over = replace(WRISTS, until=date(2026, 3, 11))
-    assert troubles(of_library("push-up"), library_means(None, (over,), ON)) == ()
+    assert problems_found(of_library("push-up"), library_means(None, (over,), ON)) == ()
 
 
 def test_the_best_exchange_has_the_pattern_and_owned_kit_and_no_limit_against_it():
@@ -100,7 +102,7 @@ def test_the_best_exchange_has_the_pattern_and_owned_kit_and_no_limit_against_it
         "One-arm floor press", "12 kg",
     )  # fmt: skip
     assert made.stations[0].parts == ("left", "right")
-    assert troubles(made, means) == ()
+    assert problems_found(made, means) == ()
 
 
 @pytest.mark.parametrize("profile", PROFILES)
@@ -111,17 +113,19 @@ def test_every_exchange_of_every_sample_can_be_done(sample, limits, profile):
     circuit = read_circuit(samples_folder() / f"{sample}.toml")
     means = library_means(PROFILES[profile], limits, ON)
     usable = len(circuit.stations)
-    for trouble in troubles(circuit, means):
-        offered = exchanges(circuit, trouble.station, means)
+    for problem in problems_found(circuit, means):
+        offered = exchanges(circuit, problem.station, means)
         usable -= not offered
         for one in offered:
             made = exchanged(circuit, [one], means)
             compile_plan(made)
-            assert trouble.station not in {t.station for t in troubles(made, means)}
+            assert problem.station not in {
+                t.station for t in problems_found(made, means)
+            }
             ids = [station.exercise for station in made.stations]
             before = [station.exercise for station in circuit.stations]
             assert ids.count(one.exercise) <= max(1, before.count(one.exercise))
-            own = exercises()[before[trouble.station - 1]].pattern
+            own = exercises()[before[problem.station - 1]].pattern
             new = exercises()[one.exercise].pattern
             assert {own.split("-")[-1], new.split("-")[-1]} != {"push", "pull"}
     assert 2 * usable > len(circuit.stations)
@@ -129,7 +133,9 @@ def test_every_exchange_of_every_sample_can_be_done(sample, limits, profile):
 
 def test_the_same_exercise_with_other_kit_comes_first():
     best = exchanges(of_library("chair-stand"), 1, library_means(GARAGE, (), ON))
-    assert troubles(of_library("chair-stand"), library_means(GARAGE, (), ON)) == ()
+    assert (
+        problems_found(of_library("chair-stand"), library_means(GARAGE, (), ON)) == ()
+    )
     assert best[0].exercise != "chair-stand"
     box = replace(GARAGE, bench=False)
     best = exchanges(of_library("chair-stand"), 1, library_means(box, (), ON))

@@ -15,7 +15,7 @@ from whistlestop.domain.kit.plates import (
     PlatePair,
     around,
     loadings,
-    one_end_words,
+    one_end_text,
     ways,
 )
 from whistlestop.domain.load import Load, parse_load
@@ -94,8 +94,8 @@ def test_a_home_bar_by_hand():
     made = loadings(Decimal(10), pairs)
     expected = ["10", "12.5", "15", "20", "22.5", "25"]
     assert [one.total_kg for one in made] == [Decimal(kg) for kg in expected]
-    assert one_end_words(made[0]) == "nothing"
-    assert one_end_words(made[-1]) == "5 kg + 2 x 1.25 kg"
+    assert one_end_text(made[0]) == "nothing"
+    assert one_end_text(made[-1]) == "5 kg + 2 x 1.25 kg"
     below, above = around(made, Decimal(18))
     assert (below.total_kg, above.total_kg) == (15, 20)
     assert around(made, Decimal(20)) == (made[3], made[3])
@@ -106,7 +106,7 @@ def test_of_as_many_plates_the_heavier_ones_are_taken():
     kinds = [("5 kg", 1), ("7.5 kg", 2), ("10 kg", 1)]
     pairs = [PlatePair(parse_load(plate), count) for plate, count in kinds]
     below, _ = around(loadings(Decimal(10), pairs), Decimal(40))
-    assert one_end_words(below) == "10 kg + 5 kg"
+    assert one_end_text(below) == "10 kg + 5 kg"
 
 
 def test_a_bar_of_pounds_is_exact():

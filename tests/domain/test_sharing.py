@@ -13,7 +13,7 @@ from tests.support.plans import MODERATE, circuit, station
 from tests.support.two_people import (
     assumed_clash,
     can_hand_out,
-    drill_words,
+    drill_text,
     in_hand,
     moments,
 )
@@ -236,7 +236,7 @@ def test_bands_by_name_and_drills_by_their_balls():
     assert pair_up(made, 1, TWO, with_kit(Kit(bands=("light",)))).clashes
     ball = Drill("one-ball-arc", "Arc")
     arcs = circuit(station(1, drill=ball), station(2, drill=ball), last_recover="keep")
-    assert drill_words()["one-ball-arc"] == ("small ball",)
+    assert drill_text()["one-ball-arc"] == ("small ball",)
     few = with_kit(Kit(things=frozenset({"small ball"})))
     more = with_kit(Kit(things=frozenset({"two small balls"})))
     assert {c.during for c in pair_up(arcs, 1, TWO, few).clashes} == {"recover"}

@@ -360,13 +360,13 @@ def test_parts_of_a_station_are_equal_and_fill_its_work(drawn):
         written = drawn.stations[place[1] - 1]
         assert len(parts) == max(1, len(written.parts))
         own = drawn.loop_changes.get(place[0], LoopChange())
-        said = [
+        sentences = [
             drawn.work_ms,
             written.work_ms,
             own.work_ms,
             own.stations.get(place[1], StationInLoop()).work_ms,
         ]
-        assert sum(parts) + sum(between) == [ms for ms in said if ms][-1]
+        assert sum(parts) + sum(between) == [ms for ms in sentences if ms][-1]
 
 
 @MODERATE

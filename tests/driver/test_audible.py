@@ -49,10 +49,10 @@ def spoken_of(drive, voice):
 def test_what_a_station_was_swapped_for_is_said_although_it_was_in_no_plan():
     drive = Drive(plan(station(1), station(2, parts=LEFT_RIGHT), get_ready_ms=12_000))
     voice = SlowVoice()
-    audible = SessionAudio(
+    session_audio = SessionAudio(
         drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
     )
-    drive.session.hear(audible)
+    drive.session.hear(session_audio)
     voice.render()
     drive.begin()
     drive.go(400)
@@ -72,14 +72,14 @@ def test_a_dropped_station_ends_neither_a_swap_nor_a_session_taken_up_again(at_m
     stations = [station(number) for number in (1, 2, 3)]
     drive = Drive(plan(*stations, get_ready_ms=12_000)).begin()
     voice = SlowVoice()
-    audible = SessionAudio(
+    session_audio = SessionAudio(
         drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
     )
-    drive.session.hear(audible)
+    drive.session.hear(session_audio)
     drive.go(at_ms)
     drive.do(Do.SKIP)
     drive.do(SwapExercise(3, "wall-sit", "Wall sit", "WALL SIT", why="other"))
-    drive.session.hear(audible)
+    drive.session.hear(session_audio)
     voice.render()
     drive.go(400)
     assert "Next: wall sit." in voice.ready()
@@ -88,10 +88,10 @@ def test_a_dropped_station_ends_neither_a_swap_nor_a_session_taken_up_again(at_m
 def test_without_a_swap_the_voice_is_asked_once():
     drive = Drive(plan(station(1), station(2)))
     voice = SlowVoice()
-    audible = SessionAudio(
+    session_audio = SessionAudio(
         drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
     )
-    drive.session.hear(audible)
+    drive.session.hear(session_audio)
     drive.begin().go(30_000)
     assert len(voice.asked) == 1
 

@@ -54,7 +54,7 @@ def test_a_circuit_is_stepped_by_a_decision_that_only_a_copy_holds(services) -> 
     path = services.places.log / "decisions.jsonl"
     coaching = Coaching(services)
     coaching.keep(coaching.advise(services.circuits.read(CIRCUIT)), "accept")
-    stepped = with_next_steps(services, services.circuits.read(CIRCUIT))
+    with_steps = with_next_steps(services, services.circuits.read(CIRCUIT))
     path.rename(path.with_name("decisions.sync-conflict-1.jsonl"))
-    assert with_next_steps(services, services.circuits.read(CIRCUIT)) == stepped
+    assert with_next_steps(services, services.circuits.read(CIRCUIT)) == with_steps
     assert date(2026, 3, 12) < Coaching(services).decisions().items[0].day

@@ -408,10 +408,10 @@ def test_a_file_that_cannot_be_read_does_not_stop_a_run(
     assert status == 0
     (line,) = Services(home).sessions(scripted=True)
     assert line.finished
-    said = capsys.readouterr().err
+    sentences = capsys.readouterr().err
     if text is None or name == "limits.toml":
-        assert name.rpartition("/")[2] in said
-        assert "Accepted steps are left out" in said or "diary" in name
+        assert name.rpartition("/")[2] in sentences
+        assert "Accepted steps are left out" in sentences or "diary" in name
 
 
 def test_with_limits_that_cannot_be_read_nothing_is_chosen(tmp_path: Path) -> None:

@@ -109,8 +109,8 @@ def test_wherever_a_session_is_killed_it_goes_on_and_the_log_stays_sound(
                 running.session.do(Do.STOP)
             running.session.close()
             assert running.release()
-            status, said = judged(services, capsys)
-            assert status == 0, (count, beat, said)
+            status, text = judged(services, capsys)
+            assert status == 0, (count, beat, text)
             record = services.log.record(SESSION_ID)
             assert (record.problems, record.finished) == ((), True)
             (line,) = services.log.sessions()
@@ -259,9 +259,9 @@ def test_a_sum_that_does_not_follow_from_its_rows_is_damage(
     assert judged(services, capsys)[0] == 0
     lines[-1] |= forged
     left_behind(services, lines, None)
-    status, said = judged(services, capsys)
+    status, sentences = judged(services, capsys)
     assert status == 1
-    assert "a written sum does not follow from its rows" in said
+    assert "a written sum does not follow from its rows" in sentences
 
 
 def test_an_older_journal_that_went_back_before_a_row_is_no_damage(
@@ -298,6 +298,6 @@ def test_a_row_that_stands_twice_for_no_reason_is_damage(
     drive.go(50_000)
     row = drive.journal.lines[-1]
     left_behind(services, [*drive.journal.lines, {**row, "s": row["s"] + 1}], None)
-    status, said = judged(services, capsys)
+    status, sentences = judged(services, capsys)
     assert status == 1
-    assert "a written row differs from the inputs" in said
+    assert "a written row differs from the inputs" in sentences

@@ -209,11 +209,11 @@ def test_an_entry_begins_no_epoch_so_it_cuts_no_tone() -> None:
     """A new epoch fades what is sounding: an effort key must not do that."""
     drive = Drive(plan(loops=2, loop_break_ms=60_000)).begin()
     drive.go(50_100)
-    before, said = clears(drive), list(drive.sound.acknowledged)
+    before, text = clears(drive), list(drive.sound.acknowledged)
     for entry in (EnterEffort(1, None), EnterNote("so so"), EnterCount(12)):
         drive.do(entry)
     assert clears(drive) == before
-    assert drive.sound.acknowledged == said
+    assert drive.sound.acknowledged == text
 
 
 def test_nothing_is_planned_at_a_gate_or_past_it() -> None:

@@ -34,34 +34,34 @@ IN_BREAK_2 = IN_BREAK_1 + 160_000
 END = 10_000 + 3 * 100_000 + 2 * 60_000
 
 
-def may(run, loop):
+def debounced(run, loop):
     return run.do(EnterEffort(loop, SIX))
 
 
 def test_no_effort_is_taken_before_a_loop_has_ended():
     run = three_loops()
     run.wait(10_000 + 100_000 - 1)
-    assert not may(run, 1)
+    assert not debounced(run, 1)
     run.wait(1)
-    assert may(run, 1)
+    assert debounced(run, 1)
 
 
 def test_only_the_loop_that_ended_last_is_rated_while_the_session_runs():
     run = three_loops()
     run.until(IN_BREAK_1)
-    assert [may(run, loop) for loop in (1, 2, 3)] == [True, False, False]
+    assert [debounced(run, loop) for loop in (1, 2, 3)] == [True, False, False]
     run.until(IN_BREAK_1 + 60_000)
     assert run.engine.segment.loop == 2
-    assert [may(run, loop) for loop in (1, 2, 3)] == [True, False, False]
+    assert [debounced(run, loop) for loop in (1, 2, 3)] == [True, False, False]
     run.until(IN_BREAK_2)
-    assert [may(run, loop) for loop in (1, 2, 3)] == [False, True, False]
+    assert [debounced(run, loop) for loop in (1, 2, 3)] == [False, True, False]
 
 
 def test_earlier_loops_are_rated_after_the_end():
     run = three_loops()
     run.until(END + 1)
     assert run.engine.ending == "complete"
-    assert [may(run, loop) for loop in (1, 2, 3, 4)] == [True, True, True, False]
+    assert [debounced(run, loop) for loop in (1, 2, 3, 4)] == [True, True, True, False]
     assert violations(run) == []
 
 
@@ -82,23 +82,23 @@ def test_a_dropped_loop_with_work_is_asked_and_marked_partial():
     run.wait(20_000)
     run.do(Do.DROP_LOOP)
     assert run.engine.loops_ended[-1].partial
-    assert may(run, 1)
+    assert debounced(run, 1)
 
 
 def test_a_dropped_loop_without_work_is_not_asked():
     run = three_loops()
     run.until(IN_BREAK_1)
     run.do(Do.DROP_LOOP)
-    assert [may(run, loop) for loop in (1, 2)] == [True, False]
+    assert [debounced(run, loop) for loop in (1, 2)] == [True, False]
     run.until(END + 1)
-    assert [may(run, loop) for loop in (1, 2, 3)] == [True, False, True]
+    assert [debounced(run, loop) for loop in (1, 2, 3)] == [True, False, True]
 
 
 def test_a_loop_cut_short_by_a_stop_is_rated_at_close_out():
     run = three_loops()
     run.wait(20_000)
     run.do(Do.STOP)
-    assert [may(run, loop) for loop in (1, 2)] == [True, False]
+    assert [debounced(run, loop) for loop in (1, 2)] == [True, False]
 
 
 def test_the_effort_of_the_session_is_taken_at_its_end_and_not_before():

@@ -87,8 +87,8 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> dict[str, object]:
 
 def test_a_file_may_say_it_and_is_judged(found):
     assert found["read"] == "under"
-    said = "yard.toml:5:8: station 1: grip is 5; expected text in quotes"
-    assert found["refused"] == said
+    text = "yard.toml:5:8: station 1: grip is 5; expected text in quotes"
+    assert found["refused"] == text
     assert found["nearest"].endswith('nearest name: "grip"')
 
 

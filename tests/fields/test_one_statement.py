@@ -23,12 +23,12 @@ from whistlestop.domain.circuit.circuit import (
 from whistlestop.domain.field import Kind, Length, ListOf, Optional, Whole, fields_of
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.store.kit.schema import KitTable
-from whistlestop.store.wishes.weeks import KeptPlan, Targets
+from whistlestop.store.wishes.weeks import SavedPlan, Targets
 
 SOURCE = Path(whistlestop.__file__).parent
 TABLES = (
-    Athlete, Circuit, TimedItem, KeptPlan, KitTable, LoopChange, Station, StationInLoop,
-    Targets, CircuitWishes,
+    Athlete, Circuit, TimedItem, SavedPlan, KitTable, LoopChange, Station,
+    StationInLoop, Targets, CircuitWishes,
 )  # fmt: skip
 DESCRIBED = tuple(
     {

@@ -36,7 +36,7 @@ from whistlestop.domain.field import (
     fields_of,
 )
 from whistlestop.domain.wishes import CircuitWishes
-from whistlestop.store.wishes.weeks import KeptSession, Targets
+from whistlestop.store.wishes.weeks import SavedSession, Targets
 
 TEXTS = {"parse_load": ["12 kg", "2 x 8 kg", "band: green"],
          "parse_tempo": ["3-1-1-0", "hold", "flow"]}  # fmt: skip
@@ -83,7 +83,7 @@ FIELDS = [
     for table in (
         Circuit,
         TimedItem,
-        KeptSession,
+        SavedSession,
         LoopChange,
         Station,
         StationInLoop,
@@ -118,7 +118,7 @@ def test_steps_stay_in_the_range_and_reach_both_ends(field, data):
     value = data.draw(values_of(field.kind))
     for way in (-1, 1):
         for _ in range(400):
-            after = field.kind.stepped(value, way)
+            after = field.kind.with_steps(value, way)
             if after == value:
                 break
             value = after

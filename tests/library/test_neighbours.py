@@ -85,7 +85,7 @@ def test_easier_is_the_inverse_of_harder():
     assert len(edges()) == 76
 
 
-def test_the_same_difference_is_named_from_both_ends_in_different_words():
+def test_the_same_difference_is_named_from_both_ends_in_different_text():
     """From a bridge it is `one leg`, and back it is `both legs`."""
     there = {n.to: n.by for n in card("glute-bridge").harder}
     back = {n.to: n.by for n in card("one-leg-bridge").easier}

@@ -225,7 +225,7 @@ def test_a_loop_has_two_drills_on_springing_feet_at_most(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_there_is_no_drill_where_its_recovery_is_left_out(name):
     read = circuit(name)
-    if not read.keeps_last_recover:
+    if not read.has_last_recover:
         assert read.stations[-1].drill is None
 
 

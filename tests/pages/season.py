@@ -116,16 +116,16 @@ def _train(services: ServicesForTests, day: int) -> None:
     session = running.session
     if session.engine.mode is not Mode.ENDED:
         session.do(Do.STOP)
-    said: list[Command] = [EnterCount(12 + day // 20)]
+    sentences: list[Command] = [EnterCount(12 + day // 20)]
     if day % 3 and day not in {25, 60}:
-        said.append(EnterSessionEffort(Effort(int(2 * loops[1]))))
+        sentences.append(EnterSessionEffort(Effort(int(2 * loops[1]))))
     if day % 11 in {1, 4}:
-        said.append(EnterDiscomfort("knee", "left", 2 + day % 3))
+        sentences.append(EnterDiscomfort("knee", "left", 2 + day % 3))
     if day in {11, 32, 67}:
-        said.append(EnterDiscomfort("lower back", "middle", 1 + day % 2))
+        sentences.append(EnterDiscomfort("lower back", "middle", 1 + day % 2))
     if day == 18:
-        said.append(EnterNote(PRIVATE))
-    for command in said:
+        sentences.append(EnterNote(PRIVATE))
+    for command in sentences:
         session.do(command)
     session.close()
     assert running.release()

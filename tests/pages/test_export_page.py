@@ -30,9 +30,9 @@ def run(services: ServicesForTests, what: str, *words: str) -> int:
 def test_a_page_is_written_for_its_owner_only(services, tmp_path, capsys, what):
     out = tmp_path / "page.html"
     assert run(services, what, "--out", str(out)) == 0
-    said = capsys.readouterr()
-    assert said.out == ""
-    assert "67 sessions, 2026-01-05 to 2026-04-12, written to" in said.err
+    sentences = capsys.readouterr()
+    assert sentences.out == ""
+    assert "67 sessions, 2026-01-05 to 2026-04-12, written to" in sentences.err
     text = out.read_text(encoding="utf-8")
     assert text.startswith("<!DOCTYPE html>")
     assert PRIVATE not in text
@@ -70,9 +70,9 @@ def test_a_file_that_is_there_is_kept_unless_forced(services, tmp_path, capsys):
 )
 def test_what_cannot_be_written_is_said(services, tmp_path, capsys, name, why):
     assert run(services, "page", "--out", str(tmp_path / name), "--force") == 1
-    said = capsys.readouterr().err
-    assert why in said
-    assert "Traceback" not in said
+    sentences = capsys.readouterr().err
+    assert why in sentences
+    assert "Traceback" not in sentences
 
 
 def test_a_session_that_cannot_be_read_is_named_and_the_rest_written(tmp_path, capsys):

@@ -36,16 +36,18 @@ def drawing(words: str) -> str:
 
 
 @pytest.mark.parametrize("words", HOSTILE, ids=range(len(HOSTILE)))
-def test_words_from_outside_stay_words(words):
+def test_words_from_outside_stay_text(words):
     root = ET.fromstring(drawing(words))
     tags = {element.tag.removeprefix(SPACE) for element in root.iter()}
     assert tags <= {
         *("svg", "title", "desc", "defs", "pattern", "line", "rect", "text"),
         *("circle", "polygon", "polyline"),
     }
-    said = [e.text for e in root.iter() if e.tag.endswith(("title", "desc", "text"))]
-    assert len(set(said)) == 1
-    assert all(first_hostile(text) is None for text in said if text)
+    sentences = [
+        e.text for e in root.iter() if e.tag.endswith(("title", "desc", "text"))
+    ]
+    assert len(set(sentences)) == 1
+    assert all(first_hostile(text) is None for text in sentences if text)
 
 
 @MODERATE

@@ -126,22 +126,22 @@ def test_private_notes_stay_out_unless_asked_for(make, material):
 
 def test_every_training_stands_in_the_table_with_its_load(material):
     read = Reader(log_page(material))
-    said = "|".join(read.texts)
+    sentences = "|".join(read.texts)
     assert len(material.trainings) == 67
     for training in material.trainings:
         load = session_load(training)
         shown = "–" if load.value is None else f"{load.value:.0f}"
-        assert f"|{shown}|" in said
-    assert said.count("|cycling|") == 41
-    assert said.count("averaged|") == sum(
+        assert f"|{shown}|" in sentences
+    assert sentences.count("|cycling|") == 41
+    assert sentences.count("averaged|") == sum(
         t.effort_is_derived for t in material.trainings
     )
 
 
 def test_a_week_that_is_not_known_says_why(material):
-    said = "|".join(Reader(log_page(material)).texts)
-    assert "|30 Mar 2026|926+|–|–|–|not known: 3 days blank|" in said
-    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, counted as rest|" in said
+    sentences = "|".join(Reader(log_page(material)).texts)
+    assert "|30 Mar 2026|926+|–|–|–|not known: 3 days blank|" in sentences
+    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, counted as rest|" in sentences
 
 
 def test_figures_that_only_count_circuits_are_hidden_with_the_reason(services):
@@ -152,16 +152,16 @@ def test_figures_that_only_count_circuits_are_hidden_with_the_reason(services):
         entries={k: e for k, e in logbook.diary.entries.items() if k == "full"},
     )
     alone = gather(SPAN, records, full, logbook.trainings(), PLACES)
-    said = "|".join(Reader(log_page(alone)).texts)
-    assert "Monotony and strain are hidden: with only circuits logged" in said
-    assert "|monotony|" not in said
+    sentences = "|".join(Reader(log_page(alone)).texts)
+    assert "Monotony and strain are hidden: with only circuits logged" in sentences
+    assert "|monotony|" not in sentences
 
 
 def test_a_report_is_two_sheets_with_what_a_professional_asks_for(material):
     page = report(material)
     read = Reader(page)
     assert [each["class"] for each in read.named("section")] == ["sheet", "sheet"]
-    said = "|".join(read.texts)
+    sentences = "|".join(read.texts)
     for words in (
         "Training report, 5 Jan 2026 to 12 Apr 2026",
         "26 circuits, 3 h 37; 41 other sessions, 54 h 17",
@@ -171,9 +171,9 @@ def test_a_report_is_two_sheets_with_what_a_professional_asks_for(material):
         "7 Apr 2026|knee, left|4 of 10",
         "days marked: 4 illness, 2 travel",
     ):
-        assert words in said
+        assert words in sentences
     for word in ("risk", "optimal", "injury", "should", "danger"):
-        assert word not in said.casefold()
+        assert word not in sentences.casefold()
 
 
 def crowded(material: Material) -> Material:
@@ -212,24 +212,24 @@ def test_a_report_stays_within_two_sheets_however_much_there_is(material):
     rows = page.count("<tr>") - page.count("<thead>")
     assert rows == MOST_KINDS + MOST_WEEKS + MOST_FELT + MOST_STATIONS
     assert page.count("<section") == 2
-    said = "|".join(Reader(page).texts)
-    assert "35 kinds with less time left out." in said
-    assert "The table holds the last 10 of 214 weeks." in said
-    assert "36 earlier entries left out." in said
+    sentences = "|".join(Reader(page).texts)
+    assert "35 kinds with less time left out." in sentences
+    assert "The table holds the last 10 of 214 weeks." in sentences
+    assert "36 earlier entries left out." in sentences
     changes = 60 + 2  # every station, the illness and the trip
-    assert f"{changes - MOST_CHANGES} more not shown." in said
-    assert "54 stations with less work are left out." in said
+    assert f"{changes - MOST_CHANGES} more not shown." in sentences
+    assert "54 stations with less work are left out." in sentences
 
 
 @pytest.mark.parametrize("make", [log_page, report])
 def test_with_nothing_entered_a_page_says_so(make, tmp_path):
     nothing = material_of(make_services(tmp_path))
-    said = "|".join(Reader(make(nothing, notes=True)).texts)
-    assert "Nothing was entered in this period." in said
+    sentences = "|".join(Reader(make(nothing, notes=True)).texts)
+    assert "Nothing was entered in this period." in sentences
 
 
 @pytest.mark.parametrize("name", HOSTILE, ids=range(len(HOSTILE)))
-def test_names_from_anywhere_stay_words(tmp_path: Path, name, services, material):
+def test_names_from_anywhere_stay_text(tmp_path: Path, name, services, material):
     made = make_services(tmp_path)
     day = FIRST.isoformat()
     write_diary(
@@ -306,9 +306,9 @@ def test_regions_come_from_the_library(material):
 
 
 def test_hours_and_counts_are_said_plainly():
-    assert sections.hours_words(0) == "0 h 00"
-    assert sections.hours_words(3_629_999) == "1 h 00"
-    assert sections.hours_words(3_630_000) == "1 h 01"
+    assert sections.hours_text(0) == "0 h 00"
+    assert sections.hours_text(3_629_999) == "1 h 00"
+    assert sections.hours_text(3_630_000) == "1 h 01"
     assert sections.counted(1, "day") == "1 day"
     assert sections.load_change([]) == ""
 

@@ -39,8 +39,8 @@ MAKERS = (sheet_html, cards_html, sheet_markdown, cards_markdown)
 
 def facts(circuit: Circuit, kit: Kit | None = None, *limits: Limit) -> SheetFacts:
     means = library_means(kit, limits, date(2026, 3, 12))
-    worn, loads = with_owned_loads(circuit, kit, {})
-    return gather(worn, compile_plan(worn), means, loads=loads)
+    as_performed, loads = with_owned_loads(circuit, kit, {})
+    return gather(as_performed, compile_plan(as_performed), means, loads=loads)
 
 
 def sample(name: str) -> Circuit:

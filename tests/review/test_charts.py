@@ -144,8 +144,8 @@ EMPTY: dict[str, Make] = {
 
 def written(chart: Chart) -> str:
     """The chart, and below it what its cursor says."""
-    said = [f"{n}: {chart.at(n)}" for n in range(len(chart.sentences))]
-    return "\n".join([*chart.lines, "", *said]) + "\n"
+    sentences = [f"{n}: {chart.at(n)}" for n in range(len(chart.sentences))]
+    return "\n".join([*chart.lines, "", *sentences]) + "\n"
 
 
 @pytest.mark.parametrize("width", [60, 100, 160])
@@ -172,10 +172,10 @@ def test_no_row_is_ever_wider_than_asked_and_spots_lie_within(
 ) -> None:
     chart = CHARTS[name](width, PLAIN if plain else BLOCKS)
     assert max(cells(line) for line in chart.lines) <= width
-    assert len(chart.spots) == len(chart.sentences) > 0
-    assert all(0 <= spot.row < len(chart.rows) for spot in chart.spots)
+    assert len(chart.row_ranges) == len(chart.sentences) > 0
+    assert all(0 <= spot.row < len(chart.rows) for spot in chart.row_ranges)
     if width >= 60:
-        assert all(spot.column + spot.width <= width for spot in chart.spots)
+        assert all(spot.column + spot.width <= width for spot in chart.row_ranges)
 
 
 @pytest.mark.parametrize("name", CHARTS)
@@ -199,7 +199,7 @@ def test_a_cursor_beyond_an_end_stays_at_the_end(name: str) -> None:
 @pytest.mark.parametrize("glyphs", [BLOCKS, PLAIN])
 def test_with_nothing_to_show_a_chart_says_so(name: str, glyphs: Glyphs) -> None:
     chart = EMPTY[name](60, glyphs)
-    assert chart.spots == ()
+    assert chart.row_ranges == ()
     assert chart.at(0) == "nothing to show yet"
 
 
@@ -207,7 +207,7 @@ def test_with_nothing_to_show_a_chart_says_so(name: str, glyphs: Glyphs) -> None
 def test_what_a_cursor_says_begins_with_what_it_stands_on(name: str) -> None:
     """Each spot lies on the label or mark of the very thing that is spoken of."""
     chart = CHARTS[name](100, BLOCKS)
-    for spot, sentence in zip(chart.spots, chart.sentences, strict=True):
+    for spot, sentence in zip(chart.row_ranges, chart.sentences, strict=True):
         here = chart.lines[spot.row].ljust(100)[spot.column :][: spot.width].strip()
         if name == "weeks":
             assert here.rstrip("+d") in sentence
@@ -226,7 +226,7 @@ def test_what_a_cursor_says_begins_with_what_it_stands_on(name: str) -> None:
 def test_a_year_has_a_place_for_every_day_leap_years_too() -> None:
     for year, days in ((2031, 365), (2032, 366)):
         chart = year_chart(DayBook(), year, date(year, 12, 31), 60)
-        assert len(chart.sentences) == len(set(chart.spots)) == days
+        assert len(chart.sentences) == len(set(chart.row_ranges)) == days
         assert chart.sentences[-1] == f"31 Dec {year}: blank, not known"
 
 

@@ -95,8 +95,8 @@ def test_a_session_without_the_laptop_rated_by_loops_is_derived() -> None:
     assert (whole.effort, whole.effort_is_derived) == (6.0, True)
     (part,) = trainings_of(diary_of({**ALONE, "efforts": [4, None, 8]}))
     assert (part.effort, part.effort_is_derived) == (None, False)
-    (said,) = trainings_of(diary_of({**ALONE, "efforts": [4, 6, 8], "effort": 7}))
-    assert (said.effort, said.effort_is_derived) == (7, False)
+    (text,) = trainings_of(diary_of({**ALONE, "efforts": [4, 6, 8], "effort": 7}))
+    assert (text.effort, text.effort_is_derived) == (7, False)
 
 
 def test_every_version_of_a_change_is_kept() -> None:

@@ -38,13 +38,13 @@ def events(text: str) -> list[Any]:
     return list(vobject.readOne(text).vevent_list)
 
 
-def test_a_session_comes_back_with_its_beginning_its_end_and_its_words() -> None:
+def test_a_session_comes_back_with_its_beginning_its_end_and_its_text() -> None:
     (event,) = events(calendar_text([SHED]))
     assert event.dtstart.value == datetime(2031, 4, 12, 6, 15, 2, tzinfo=UTC)
     assert event.dtend.value - event.dtstart.value == timedelta(minutes=31)
     assert event.summary.value == SHED.name
-    said = event.description.value
-    assert said.split("; ") == [
+    text = event.description.value
+    assert text.split("; ") == [
         "30 min",
         "75 % of the planned work done",
         "effort 6",

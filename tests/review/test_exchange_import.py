@@ -152,7 +152,7 @@ def test_what_is_no_table_is_refused(text: str, words: str) -> None:
 
 @MODERATE
 @given(st.text(max_size=300))
-def test_any_text_is_read_or_refused_in_words(text: str) -> None:
+def test_any_text_is_read_or_refused_in_text(text: str) -> None:
     try:
         table = read_table(f"date,minutes\n{text}")
     except ValueError:

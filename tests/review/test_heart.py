@@ -14,7 +14,7 @@ from whistlestop.review.heart import (
     heart_json,
     heart_load,
     heart_of,
-    heart_words,
+    heart_text,
     parse_heart,
 )
 
@@ -80,9 +80,9 @@ def test_what_the_diary_keeps_is_read_back_or_refused() -> None:
 
 
 def test_its_words_say_the_scale_and_both_weights() -> None:
-    said = heart_words(HEART, LENGTH_MS)
-    assert "75 with weights for men, 85 with weights for women" in said
-    assert said.endswith("separate scale, not added to session load")
+    sentences = heart_text(HEART, LENGTH_MS)
+    assert "75 with weights for men, 85 with weights for women" in sentences
+    assert sentences.endswith("separate scale, not added to session load")
     assert heart_json(HEART, LENGTH_MS) == {
         "average": 150,
         "rest": 60,

@@ -14,7 +14,7 @@ from whistlestop.engine.commands import (
     EnterNote,
     EnterSessionEffort,
 )
-from whistlestop.review.lines import effort_words, record_lines, table
+from whistlestop.review.lines import effort_text, record_lines, table
 from whistlestop.review.record import read_record
 
 BREAKS = {"loops": 2, "loop_break_ms": 30_000}
@@ -146,6 +146,6 @@ def test_a_table_is_laid_out_in_columns_and_shows_no_control_character() -> None
 
 
 def test_numbers_read_as_they_were_entered() -> None:
-    assert [effort_words(n) for n in (None, 7, 6.5, 0)] == [
+    assert [effort_text(n) for n in (None, 7, 6.5, 0)] == [
         *("not entered", "7", "6.5", "0")
     ]

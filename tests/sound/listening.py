@@ -97,7 +97,7 @@ class Listener:
         if one.layer is Layer.CUE:
             self._tone(one.name)
         elif one.layer is Layer.VOICE:
-            self._words(one.name.rstrip(".?").lower())
+            self._wording(one.name.rstrip(".?").lower())
 
     def _tone(self, name):
         match name:
@@ -118,7 +118,7 @@ class Listener:
             case "resume":
                 self.doing = self.before_pause
 
-    def _words(self, words):
+    def _wording(self, words):
         head, _, rest = words.partition(": ")
         match head:
             case "first" | "next":

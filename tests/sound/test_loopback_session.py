@@ -414,12 +414,12 @@ def test_with_no_device_the_program_says_what_it_says_and_no_library_a_word(
         program.wait_for("work")
         program.end(15)
         printed = logs[0].read_text(errors="replace").splitlines()
-        said = program.said
+        sentences = program.said
     assert len(printed) >= 1
     for line in printed:
-        assert not line.strip() or line.strip() not in said
+        assert not line.strip() or line.strip() not in sentences
     for word in ("ALSA", "pcm", "pulse", "jack", "lib"):
-        assert word.lower() not in said.lower()
+        assert word.lower() not in sentences.lower()
 
 
 def test_a_session_without_a_device_is_whole_all_the_same(tmp_path, monkeypatch):

@@ -441,7 +441,7 @@ class TestOtherPorts:
         port.plan(1, [PlannedCue("c", 5.0, "go"), PlannedCue("b", 4.0, "ten")])
         assert [cue.id for cue in port.planned()] == ["b", "c"]
 
-    def test_choices_and_cues_are_words(self):
+    def test_choices_and_cues_are_text(self):
         assert all(word.isidentifier() for word in (*CHOICES, *CUES))
 
 

@@ -72,8 +72,8 @@ def test_the_file_is_the_sum_of_its_sounds(tmp_path_factory, wanted):
 
 def test_a_sentence_is_found_by_its_name_in_the_player(tmp_path):
     path = tmp_path / "out.wav"
-    said = Heard(0, Layer.VOICE, "Next: row.", 1, "one")
-    assert render_wav(path, [said], SAMPLES, length_ms=100) == 1
+    text = Heard(0, Layer.VOICE, "Next: row.", 1, "one")
+    assert render_wav(path, [text], SAMPLES, length_ms=100) == 1
     assert list(read(path)[:3]) == [100, 200, 300]
 
 

@@ -119,8 +119,8 @@ class TestUndisturbed:
     @given(heard_plans())
     def test_only_sentences_that_were_rendered_ahead_are_said(self, made):
         ahead = FULL.sentences(made)
-        said = {one.name for one in of(FULL.whole(made), Layer.VOICE)}
-        assert said <= set(ahead)
+        text = {one.name for one in of(FULL.whole(made), Layer.VOICE)}
+        assert text <= set(ahead)
 
     @MODERATE
     @given(heard_plans())
@@ -147,8 +147,8 @@ class TestUndisturbed:
         recover = next(
             i for i, s in enumerate(made.segments) if s.kind is SegmentKind.RECOVER
         )
-        said = of(some.segment(Track(made), recover, 1), Layer.VOICE)
-        assert [(one.at_ms, one.player_name) for one in said] == [(780, "a")]
+        sentences = of(some.segment(Track(made), recover, 1), Layer.VOICE)
+        assert [(one.at_ms, one.player_name) for one in sentences] == [(780, "a")]
 
 
 class TestPaced:
@@ -195,8 +195,8 @@ class TestPaced:
     def test_get_ready_leaves_the_voice_a_moment_to_be_ready(self):
         """The very first sentence is still being rendered as the session begins."""
         made = plan(station(1), get_ready_ms=10_000)
-        said = of(FULL.whole(made), Layer.VOICE)
-        assert (said[0].at_ms, said[0].name) == (1_500, "First: exercise 1.")
+        text = of(FULL.whole(made), Layer.VOICE)
+        assert (text[0].at_ms, text[0].name) == (1_500, "First: exercise 1.")
         short = plan(station(1), get_ready_ms=6_000)
         assert of(FULL.whole(short), Layer.VOICE)[0].at_ms == 150
 
@@ -338,7 +338,7 @@ class TestLive:
         engine.advance(at_ms)
         return engine
 
-    def test_next_in_a_rest_leaves_the_count_and_no_words(self):
+    def test_next_in_a_rest_leaves_the_count_and_no_text(self):
         engine = self.started(station(1), station(2), at_ms=52_000)
         assert of(FULL.upcoming(engine, 8_000), Layer.VOICE) == []
         engine.handle(Do.NEXT, 52_000)

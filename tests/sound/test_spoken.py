@@ -21,10 +21,10 @@ from whistlestop.library import drills
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
 from whistlestop.sound.spoken import (
     Drills,
-    load_words,
-    number_words,
-    said_in,
+    load_text,
+    number_text,
     sentence,
+    spoken_in,
 )
 
 STAND = Drill("stand", "Stand on one leg")
@@ -34,7 +34,7 @@ POINTS = Drills({"stand": "Eyes on one spot."})
 def said(made, kind, number=0, *, track=None, first_time=True):
     """What is said in the n-th segment of a kind; the fullest way of each."""
     found = [i for i, s in enumerate(made.segments) if s.kind is kind]
-    sayings = said_in(
+    sayings = spoken_in(
         track or Track(made), found[number], POINTS, first_time=first_time
     )
     return [ways[0] for ways in sayings]
@@ -86,13 +86,13 @@ def heard_as_number(words):
 class TestNumbers:
     def test_every_number_to_999_is_understood_as_itself(self):
         for value in range(1000):
-            assert heard_as_number(number_words(str(value))) == str(value)
+            assert heard_as_number(number_text(str(value))) == str(value)
 
     @MODERATE
     @given(st.integers(0, 999), st.integers(1, 999))
     def test_decimals_are_said_digit_by_digit(self, whole, thousandths):
         text = f"{whole}.{thousandths:03}".rstrip("0")
-        assert heard_as_number(number_words(text)) == text
+        assert heard_as_number(number_text(text)) == text
 
     @pytest.mark.parametrize(
         ("text", "words"),
@@ -111,7 +111,7 @@ class TestNumbers:
         ],
     )
     def test_figures(self, text, words):
-        assert number_words(text) == words
+        assert number_text(text) == words
 
 
 class TestLoads:
@@ -136,7 +136,7 @@ class TestLoads:
         ],
     )
     def test_loads(self, load, words):
-        assert load_words(parse_load(load)) == words
+        assert load_text(parse_load(load)) == words
 
     @pytest.mark.parametrize(
         ("load", "words"),
@@ -148,7 +148,7 @@ class TestLoads:
         ],
     )
     def test_a_change_is_said_where_it_fits(self, load, words):
-        assert load_words(parse_load(load), changed=True) == words
+        assert load_text(parse_load(load), changed=True) == words
 
     @MODERATE
     @given(st.integers(1, 99), st.integers(1, 200_000), st.sampled_from(["kg", "lb"]))
@@ -159,7 +159,7 @@ class TestLoads:
             load = parse_load(f"{count} x {figure} {unit}")
         except ValueError:
             return
-        words = load_words(load, changed=True)
+        words = load_text(load, changed=True)
         assert sentence(words).rstrip(".").lower() == words
         if words:
             bare = words.removeprefix("now ").rpartition(" times ")[2]
@@ -193,7 +193,7 @@ class TestSentences:
 
     @MODERATE
     @given(st.text(max_size=300))
-    def test_any_text_becomes_at_most_six_harmless_words(self, text):
+    def test_any_text_becomes_at_most_six_harmless_text(self, text):
         heard = sentence(text)
         assert len(heard.split()) <= 6
         assert len(heard) <= 101
@@ -304,7 +304,7 @@ class TestSegments:
     def test_where_there_is_little_room_the_side_alone_is_said(self):
         made = plan(station(1, parts=LEFT_RIGHT))
         second = [i for i, s in enumerate(made.segments) if s.part][1]
-        assert said_in(Track(made), second, POINTS) == (
+        assert spoken_in(Track(made), second, POINTS) == (
             ("Switch: right side.", "Right side.", "Right."),
         )
 
@@ -388,14 +388,14 @@ class TestSentencesAhead:
             except CommandRejected:
                 continue
             for first_time in (True, False):
-                for ways in said_in(
+                for ways in spoken_in(
                     engine.track, engine.index, POINTS, first_time=first_time
                 ):
                     assert set(ways) <= ahead
 
     @MODERATE
     @given(plans())
-    def test_none_is_longer_than_six_words(self, made):
+    def test_none_is_longer_than_six_text(self, made):
         texts = Soundtrack().sentences(made)
         assert texts
         assert all(1 <= len(text.split()) <= 6 for text in texts)

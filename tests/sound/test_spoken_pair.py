@@ -17,7 +17,7 @@ from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.session_audio import HearingChoices, SessionAudio
 from whistlestop.engine.track import Track
 from whistlestop.sound.soundtrack import DrillSounds, Layer, Soundtrack
-from whistlestop.sound.spoken_pair import Addressee, said_to
+from whistlestop.sound.spoken_pair import Addressee, spoken_to
 
 ROW = {"call_name": "ONE-ARM ROW", "parts": LEFT_RIGHT, "load": parse_load("16 kg")}
 
@@ -31,7 +31,7 @@ def two(*stations, names=("You", "Robin"), own=None, offset=1, **changes):
 
 def said(first, people, kind, nth=0):
     places = [i for i, s in enumerate(first.segments) if s.kind is kind]
-    return [ways[0] for ways in said_to(people, Track(first), places[nth])]
+    return [ways[0] for ways in spoken_to(people, Track(first), places[nth])]
 
 
 def test_each_is_told_by_name_what_comes_then_the_sides_then_the_loads():
@@ -179,13 +179,13 @@ class AskedFor:
 def test_a_session_of_two_asks_the_voice_for_names(is_pair):
     first, people = two(station(1), station(2))
     voice = AskedFor()
-    audible = SessionAudio(
+    session_audio = SessionAudio(
         RecordingSound(),
         choices=HearingChoices(),
         drills=DrillSounds(),
         voice=voice,
         people=people if is_pair else (),
     )
-    audible.prepare(Track(first))
+    session_audio.prepare(Track(first))
     assert ("Robin: exercise 2." in voice.texts) is is_pair
     assert ("Next: exercise 2." in voice.texts) is not is_pair

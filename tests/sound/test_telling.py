@@ -42,8 +42,8 @@ class Live:
     def go(self, until_ms):
         while self.engine.t_ms < until_ms:
             self.engine.advance(min(until_ms, self.engine.t_ms + 100))
-            said = self.look()
-        return said
+            text = self.look()
+        return text
 
     def do(self, do):
         self.engine.handle(do, self.engine.t_ms)
@@ -198,5 +198,5 @@ def test_no_sentence_is_heard_whole_twice_in_a_visit(made, moves):
         except CommandRejected:
             continue
         look(clear_ms=AFTER_TONE_MS)
-    for said in whole.values():
-        assert len(said) == len(set(said))
+    for text in whole.values():
+        assert len(text) == len(set(text))

@@ -376,8 +376,8 @@ class TestProtocol:
             check=False,
             timeout=60,
         )
-        said = done.stdout.splitlines()
-        return done.returncode, [json.loads(line) for line in said], done.stderr
+        sentences = done.stdout.splitlines()
+        return done.returncode, [json.loads(line) for line in sentences], done.stderr
 
     def test_each_line_is_answered_in_order_and_the_end_is_an_end(
         self, engine, tmp_path
@@ -387,24 +387,24 @@ class TestProtocol:
         lost = json.dumps({"text": "One.", "path": str(tmp_path / "no" / "x.wav")})
         bad = [b"", b"{", b"[]", b'{"text": 1, "path": "x"}', b"\xff\xfe", b"[" * 9999]
         where = str(engine / "espeak-ng")
-        code, said, errors = self.exchange(
+        code, sentences, errors = self.exchange(
             [good, *bad, lost.encode(), good], "command", where, "en-gb", "150", "9000"
         )
         assert code == 0
         assert errors == b""
-        assert said[0] == said[-1]
-        assert said[0]["path"] == str(path)
-        assert abs(said[0]["length_ms"] - 1040) <= 2
-        assert len(said) == len(bad) + 3
-        assert all(set(answer) == {"error"} for answer in said[1:-1])
+        assert sentences[0] == sentences[-1]
+        assert sentences[0]["path"] == str(path)
+        assert abs(sentences[0]["length_ms"] - 1040) <= 2
+        assert len(sentences) == len(bad) + 3
+        assert all(set(answer) == {"error"} for answer in sentences[1:-1])
 
     def test_an_engine_that_is_missing_is_an_answer(self, tmp_path):
         line = json.dumps({"text": "One.", "path": str(tmp_path / "x.wav")}).encode()
         for kind in ("command", "library"):
             where = str(tmp_path / "nowhere")
-            code, said, _ = self.exchange([line], kind, where, "en-gb", "150", "9000")
+            code, text, _ = self.exchange([line], kind, where, "en-gb", "150", "9000")
             assert code == 0
-            assert list(said[0]) == ["error"]
+            assert list(text[0]) == ["error"]
 
     def test_wrong_arguments_are_told(self):
         for arguments in ([], ["command", "x", "en-gb", "fast", "1"]):

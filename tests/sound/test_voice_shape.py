@@ -150,7 +150,7 @@ def test_doubling_leaves_no_image_above_half_the_old_rate(tone_hz):
         (array("h", [9] * (15 * RAW_HZ + 1)), RAW_HZ, "more than 15 s"),
     ],
 )
-def test_what_cannot_be_shaped_is_said_in_words(samples, rate_hz, words):
+def test_what_cannot_be_shaped_is_said_in_text(samples, rate_hz, words):
     with pytest.raises(ValueError, match=words):
         shaped(samples, rate_hz)
 

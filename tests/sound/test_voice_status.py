@@ -45,7 +45,7 @@ class TestPipeWav:
             pipe_form(SINE, channels=2),
         ],
     )
-    def test_anything_else_is_refused_in_words(self, data):
+    def test_anything_else_is_refused_in_text(self, data):
         with pytest.raises(ValueError, match="the engine gave"):
             pipe_wav(data)
 

@@ -26,7 +26,7 @@ def acknowledge(sequence: int) -> None:
 def write_without_end(path: Path, *, append: bool) -> None:
     first = {"k": "gap" if append else "start", "t": 0}
     writer = JournalWriter(
-        path, clock=time.monotonic, first=first, append=append, on_kept=acknowledge
+        path, clock=time.monotonic, first=first, append=append, on_saved=acknowledge
     )
     number = 0
     while True:

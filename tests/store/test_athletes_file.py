@@ -12,7 +12,7 @@ from whistlestop.domain.athlete import (
     find_named,
     free_id,
     is_athlete_id,
-    name_trouble,
+    name_problem,
 )
 from whistlestop.domain.load import parse_load
 from whistlestop.errors import ProblemsFound, StoreError
@@ -111,7 +111,7 @@ def test_ids():
 @MODERATE
 @given(st.text(max_size=20))
 def test_no_name_that_is_taken_breaks_the_screen_or_the_voice(name):
-    if not name_trouble(name):
+    if not name_problem(name):
         assert 0 < len(name) <= 14
         assert len(name.split()) <= 2
         (read,) = parse_athletes(athletes_text([Athlete("a2", name)]), name="a")

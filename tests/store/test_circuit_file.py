@@ -132,15 +132,15 @@ def test_unset_keys_come_from_the_library_and_set_ones_win():
     assert bare.parts == ("left", "right")
     assert bare.tempo == Tempo("2-0-1-0", (2, 0, 1, 0))
     assert bare.cautions == ("Kn",)
-    said = station(
+    text = station(
         'exercise = "split-squat"\nparts = []\ntempo = "hold"\nkit = ["bench"]\n'
         'cautions = ["Sh"]\nname = "Own"\ncall = "own-1"'
     )
-    assert said.parts == ()
-    assert said.tempo == Tempo("hold")
-    assert said.kit == ("bench",)
-    assert said.cautions == ("Kn", "Sh")
-    assert (said.name, said.call_name) == ("Own", "OWN-1")
+    assert text.parts == ()
+    assert text.tempo == Tempo("hold")
+    assert text.kit == ("bench",)
+    assert text.cautions == ("Kn", "Sh")
+    assert (text.name, text.call_name) == ("Own", "OWN-1")
     assert station('exercise = "goblet-squat"\nkit = []').kit == ()
 
 
@@ -200,9 +200,9 @@ def test_the_plan_of_a_read_circuit_has_the_total_of_arithmetic(loop_break, tota
     With breaks of 90 s the last recovery of a loop is dropped: 3 x (10 x 40 +
     9 x 20) + 2 x 90 = 1920. Without a break it is 30 x 60 = 1800.
     """
-    said = f'"{loop_break}"' if loop_break else "0"
+    message = f'"{loop_break}"' if loop_break else "0"
     stations = '[[station]]\nexercise = "press-up"\n' * 10
-    text = f"{HEAD}loops = 3\nget_ready = 0\nloop_break = {said}\n{stations}"
+    text = f"{HEAD}loops = 3\nget_ready = 0\nloop_break = {message}\n{stations}"
     assert compile_plan(parse(text)).total_ms == total_ms
 
 

@@ -118,7 +118,7 @@ def test_a_file_exchanged_for_a_pipe_while_it_is_opened_is_refused(
     assert messages(path) == ["1:1: the file cannot be read: it is not a regular file"]
 
 
-def test_files_that_cannot_be_opened_are_said_in_words(tmp_path, monkeypatch):
+def test_files_that_cannot_be_opened_are_said_in_text(tmp_path, monkeypatch):
     loop = tmp_path / "loop.toml"
     loop.symlink_to(loop)
     missing = tmp_path / "missing.toml"
@@ -196,7 +196,7 @@ def judged(text: str) -> Circuit | None:
     return None
 
 
-def test_numbers_of_any_size_are_refused_in_words():
+def test_numbers_of_any_size_are_refused_in_text():
     """Integers beyond 64 bits, in decimal and hexadecimal, and infinities."""
     for value in ("9" * 900, "0x" + "f" * 900, "-" + "9" * 900, "inf", "1e999", "-nan"):
         for key in ("loops", "work", "loop_break", "changeover"):

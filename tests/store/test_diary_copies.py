@@ -101,10 +101,10 @@ def test_taking_over_reads_the_same_afterwards(path: Path, copy: Path) -> None:
     assert after.missing == 0
     copy.unlink()
     alone = read_with_copies(path)
-    said = [
+    sentences = [
         [(x.sequence, x.fields.get("text")) for x in m.lines] for m in (after, alone)
     ]
-    assert said == [[(x.sequence, x.fields.get("text")) for x in before.lines]] * 2
+    assert sentences == [[(x.sequence, x.fields.get("text")) for x in before.lines]] * 2
     assert take_over(path).missing == 0
     numbers = sorted(x.sequence or 0 for x in alone.lines)
     assert numbers == list(range(5))
@@ -170,9 +170,9 @@ def test_damaged_lines_of_a_copy_are_named_and_the_rest_counts(
     copy.write_bytes(copy.read_bytes().replace(b"there 1", b"there X") + b'{"k":"x')
     merged = read_with_copies(path)
     assert texts(path) == ["common", "here 2", "there 3"]
-    said = merged.copies[0].problems
-    assert said[0].startswith(f"{COPY}, line 3: its checksum is wrong")
-    assert said[1].startswith(f"{COPY}: its last 7 bytes were never acknowledged")
+    text = merged.copies[0].problems
+    assert text[0].startswith(f"{COPY}, line 3: its checksum is wrong")
+    assert text[1].startswith(f"{COPY}: its last 7 bytes were never acknowledged")
 
 
 def test_a_line_damaged_in_the_diary_comes_from_the_copy(path: Path) -> None:

@@ -174,7 +174,7 @@ def test_random_rubbish_never_raises_and_its_problems_may_be_shown():
         assert all(first_hostile(problem) is None for problem in journal.problems)
 
 
-def test_a_missing_special_or_oversized_file_is_refused_in_words(tmp_path, monkeypatch):
+def test_a_missing_special_or_oversized_file_is_refused_in_text(tmp_path, monkeypatch):
     with pytest.raises(StoreError, match="it is not there"):
         read_journal(tmp_path / "none")
     os.mkfifo(tmp_path / "pipe")

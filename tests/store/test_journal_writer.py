@@ -109,7 +109,7 @@ def test_each_line_is_one_write_and_is_synced_before_it_is_acknowledged(
     monkeypatch.setattr(
         journal_writer, "sync_folder", lambda folder: steps.append(("folder",))
     )
-    writer = opened(path, on_kept=lambda sequence: steps.append(("kept", sequence)))
+    writer = opened(path, on_saved=lambda sequence: steps.append(("kept", sequence)))
     assert writer.flush(PATIENCE_S)
     writer.put({"k": "seen", "t": 1})
     assert writer.close(PATIENCE_S)
@@ -353,7 +353,7 @@ def test_a_resumed_journal_goes_on_with_its_numbers(path, opened, tmp_path):
     assert copy.read_bytes() == path.read_bytes()
 
 
-def test_resuming_what_is_not_there_is_an_error_in_words(path):
+def test_resuming_what_is_not_there_is_an_error_in_text(path):
     with pytest.raises(StoreError, match="it is not there"):
         JournalWriter(path, clock=FakeClock(), append=True)
 
@@ -417,7 +417,7 @@ def test_a_listener_that_fails_does_not_stop_the_writing(path, opened):
     def fail(sequence):
         raise RuntimeError("listener")
 
-    writer = opened(path, on_kept=fail)
+    writer = opened(path, on_saved=fail)
     assert writer.flush(PATIENCE_S)
     writer.put({"k": "seen", "t": 1})
     assert writer.close(PATIENCE_S)

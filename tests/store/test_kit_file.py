@@ -25,7 +25,7 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.kit.file import (
     check_kit,
-    is_kept,
+    is_saved,
     kit_text,
     parse_kit,
     read_kit,
@@ -275,7 +275,7 @@ def test_a_hostile_file_fills_no_screen():
     "value", ["9" * 900, "0x" + "f" * 900, "inf", "1e999", "-nan", "1979-05-27", "-1"]
 )
 @pytest.mark.parametrize("key", ["mats", "ball", "bench", "bands", "weight"])
-def test_numbers_of_any_size_are_refused_in_words(key, value):
+def test_numbers_of_any_size_are_refused_in_text(key, value):
     (message,) = after_head(f"{key} = {value}")
     assert message.startswith(f"2:{len(key) + 4}: {key} ")
     assert len(message) < 200
@@ -326,10 +326,10 @@ def test_a_file_written_or_changed_by_hand_is_never_rewritten(tmp_path):
 def test_line_ends_of_another_system_are_no_change():
     """A synced folder may turn them; that is nobody's edit."""
     text = kit_text(KIT)
-    assert is_kept(text)
-    assert is_kept(text.replace("\n", "\r\n"))
-    assert not is_kept(text.replace("mats = 2", "mats = 3"))
-    assert not is_kept(GOOD)
+    assert is_saved(text)
+    assert is_saved(text.replace("\n", "\r\n"))
+    assert not is_saved(text.replace("mats = 2", "mats = 3"))
+    assert not is_saved(GOOD)
 
 
 def test_what_could_not_be_read_again_is_not_written(tmp_path):
@@ -339,7 +339,7 @@ def test_what_could_not_be_read_again_is_not_written(tmp_path):
     assert not path.exists()
 
 
-def test_a_disk_that_refuses_is_said_in_words(tmp_path):
+def test_a_disk_that_refuses_is_said_in_text(tmp_path):
     (tmp_path / "home").write_text("a file", encoding="utf-8")
     with pytest.raises(StoreError, match="cannot write"):
         write_kit(tmp_path / "home" / "kit.toml", KIT)
@@ -429,7 +429,7 @@ def kits(draw: st.DrawFn) -> Kit:
 @given(kits())
 def test_any_kit_comes_back_from_its_text(kit):
     text = kit_text(kit)
-    assert is_kept(text)
+    assert is_saved(text)
     assert parse_kit(text, name="a") == kit
 
 
@@ -503,6 +503,6 @@ def test_a_value_of_another_type_is_a_kit_or_harmless_problems(data):
 
 @pytest.mark.parametrize("filled", ["10 l gold", "", "9999999 l books"])
 def test_what_no_backpack_holds_is_named_with_an_example(filled):
-    (said,) = after_head(f'[backpack]\nempty = "1 kg"\nfilled = ["{filled}"]\n')
-    assert said.startswith("4:11: filled, entry 1 is ")
-    assert '"10 L books", "2 reams"' in said
+    (sentences,) = after_head(f'[backpack]\nempty = "1 kg"\nfilled = ["{filled}"]\n')
+    assert sentences.startswith("4:11: filled, entry 1 is ")
+    assert '"10 L books", "2 reams"' in sentences

@@ -71,13 +71,13 @@ ROWS = [
 def whole(scripted=False, session_effort=7, **changed):
     start = {"k": "start", "t": 0, "wall": WALL, "plan": PLAN, "scripted": scripted}
     end = {"k": "end", "t": 118_000, "why": "complete"}
-    said = [
+    sentences = [
         {"k": "effort", "t": 118_000, "loop": 1, "v": 6},
         {"k": "effort", "t": 118_000, "loop": 2, "v": 7.5},
         {"k": "session_effort", "t": 118_000, "v": session_effort},
     ]
     made = SUM | {"session_effort": session_effort} | changed
-    return numbered([start, *ROWS, end, *said, made])
+    return numbered([start, *ROWS, end, *sentences, made])
 
 
 @pytest.fixture

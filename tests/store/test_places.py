@@ -11,7 +11,7 @@ from whistlestop.errors import StoreError
 from whistlestop.store import places as places_module
 from whistlestop.store.places import (
     Places,
-    in_words,
+    in_text,
     read_regular,
     replace_file,
     write_new,
@@ -84,7 +84,7 @@ def test_nothing_is_created_before_ensure(tmp_path):
     assert stat.S_IMODE(places.circuits.stat().st_mode) & 0o077 == 0
 
 
-def test_a_home_that_is_a_file_is_refused_in_words(tmp_path):
+def test_a_home_that_is_a_file_is_refused_in_text(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreError, match=r"cannot use the home folder .*a file"):
         Places(tmp_path / "file", environ={})
@@ -115,9 +115,9 @@ def test_ensure_says_that_a_folder_is_not_writable(tmp_path, monkeypatch):
 
 
 def test_every_refusal_has_words_and_unknown_ones_use_the_systems():
-    assert in_words(OSError(errno.ENOSPC, "x")) == "the disk is full"
-    assert in_words(OSError(errno.EMFILE, "Too many\x1b open")) == "Too many\\x1b open"
-    assert in_words(OSError("no number")) == "the system refused"
+    assert in_text(OSError(errno.ENOSPC, "x")) == "the disk is full"
+    assert in_text(OSError(errno.EMFILE, "Too many\x1b open")) == "Too many\\x1b open"
+    assert in_text(OSError("no number")) == "the system refused"
 
 
 def test_reading_refuses_folders_pipes_and_what_is_too_large(tmp_path):

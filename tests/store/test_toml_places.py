@@ -197,7 +197,7 @@ def problem_of(text: str) -> str:
         ("[]", "1:2: a key is missing; expected key = value"),
     ],
 )  # fmt: skip
-def test_syntax_errors_have_a_place_and_plain_words(text, expected):
+def test_syntax_errors_have_a_place_and_plain_text(text, expected):
     assert problem_of(text) == f"f.toml:{expected}"
 
 

@@ -65,9 +65,9 @@ def test_half_a_journal_is_named(log: Path) -> None:
     path = write(log, LINES)
     data = path.read_bytes()
     path.write_bytes(data[len(data) // 2 :])
-    said = " ".join(problems(log))
-    assert "the first line with the plan is missing" in said
-    assert "missing" in said
+    sentences = " ".join(problems(log))
+    assert "the first line with the plan is missing" in sentences
+    assert "missing" in sentences
     path.write_bytes(data[: len(data) // 2])
     assert "never acknowledged" in " ".join(problems(log))
 

@@ -13,8 +13,8 @@ from tests.support.plans import MODERATE
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.wishes.weeks import (
     EMPHASES,
-    KeptPlan,
-    KeptSession,
+    SavedPlan,
+    SavedSession,
     Targets,
     parse_targets,
     read_plan,
@@ -98,17 +98,17 @@ def test_a_file_written_by_hand_is_never_written_over(tmp_path: Path) -> None:
 
 def test_a_plan_comes_back_and_an_id_may_stand_once(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
-    one = KeptSession("s1", date(2026, 3, 3), "shed", "base", 60, "done")
-    two = KeptSession("s2", date(2026, 3, 5), "yard")
-    plan = KeptPlan(date(2026, 3, 2), 4, (one, two))
+    one = SavedSession("s1", date(2026, 3, 3), "shed", "base", 60, "done")
+    two = SavedSession("s2", date(2026, 3, 5), "yard")
+    plan = SavedPlan(date(2026, 3, 2), 4, (one, two))
     write_plan(path, plan)
     assert read_plan(path) == plan
-    empty = KeptPlan(date(2026, 3, 2), 1, ())
+    empty = SavedPlan(date(2026, 3, 2), 1, ())
     write_plan(path, empty)
     assert read_plan(path) == empty
     path.write_text(path.read_text() + "\n[[session]]\nid = 5\n")
     with pytest.raises(ProblemsFound):
         read_plan(path)
-    write_plan(tmp_path / "twice.toml", KeptPlan(plan.first, 4, (one, one)))
+    write_plan(tmp_path / "twice.toml", SavedPlan(plan.first, 4, (one, one)))
     with pytest.raises(ProblemsFound, match="twice"):
         read_plan(tmp_path / "twice.toml")

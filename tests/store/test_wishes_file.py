@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from whistlestop.domain.wishes import WAIVABLE, CircuitWishes
 from whistlestop.errors import ProblemsFound, StoreError, UsageError
 from whistlestop.library import exercises
-from whistlestop.store.kit.file import is_kept
+from whistlestop.store.kit.file import is_saved
 from whistlestop.store.wishes.circuits import (
     check_wishes,
     parse_wishes,
@@ -101,7 +101,7 @@ def test_every_problem_is_named_at_once():
 def test_a_file_changed_by_hand_stays_as_it_is(tmp_path: Path):
     path = wishes_path(tmp_path / "wishes", "short")
     write_wishes(path, CircuitWishes(minutes=12))
-    assert is_kept(path.read_text(encoding="utf-8"))
+    assert is_saved(path.read_text(encoding="utf-8"))
     write_wishes(path, CircuitWishes(minutes=13))
     assert read_wishes(path).minutes == 13
     path.write_text(path.read_text(encoding="utf-8") + "seed = 1\n", encoding="utf-8")

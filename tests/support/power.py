@@ -250,7 +250,7 @@ def lost_by(steps: Sequence[Step], home: Path, into: Path, seed: int | None) -> 
     again. With a seed, some of what was not synced survives as well.
     """
     drawn = None if seed is None else random.Random(seed)
-    said = next((s.said for s in reversed(steps) if s.what == "said"), Counter())
+    text = next((s.said for s in reversed(steps) if s.what == "said"), Counter())
     have: Counter[str] = Counter()
     quiet_home(into)
     for path, data in survivors(steps, drawn).items():
@@ -263,7 +263,7 @@ def lost_by(steps: Sequence[Step], home: Path, into: Path, seed: int | None) -> 
         have += Counter(line["k"] for line in lines)
         have[ALL_INPUTS] += sum(line["k"] not in NO_INPUTS for line in lines)
         _resume(into, target)
-    return sum((said - have).values())
+    return sum((text - have).values())
 
 
 def _resume(home: Path, path: Path) -> None:
@@ -336,19 +336,19 @@ def floor_session(home: Path, seed: int) -> list[Step]:
     recorder = Recorder(home, seed)
     services = Services(home)
     plan = compile_plan(services.circuits.read("short"))
-    said = Counter({ALL_INPUTS: 0})
+    text = Counter({ALL_INPUTS: 0})
     real_do, real_model = Session.do, FloorScreen.model
 
     def do(session: Session, command: Any) -> Any:
         events = real_do(session, command)
-        said[ALL_INPUTS] += 1
+        text[ALL_INPUTS] += 1
         return events
 
     def model(screen: FloorScreen) -> Any:
         seen = real_model(screen)
         mark = getattr(seen, "saved", "")
         if mark and not mark.startswith("not"):
-            recorder.add(Step("said", said=said.copy()))
+            recorder.add(Step("said", said=text.copy()))
         return seen
 
     with (

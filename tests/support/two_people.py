@@ -32,7 +32,7 @@ Wanted = tuple[str, str]
 
 
 @cache
-def drill_words() -> dict[str, tuple[str, ...]]:
+def drill_text() -> dict[str, tuple[str, ...]]:
     """Kit words of each drill that ships, from the file itself."""
     rows = tomllib.loads((LIBRARY / "drills.toml").read_text(encoding="utf-8"))
     return {row["id"]: tuple(row.get("kit", ())) for row in rows["drill"]}
@@ -52,7 +52,7 @@ def in_hand(plan: Plan, at_ms: int) -> tuple[Wanted, ...]:
     if here is None:
         return ()
     if here.kind == "recover":
-        words = drill_words().get(here.drill or "", ())
+        words = drill_text().get(here.drill or "", ())
         return tuple(_each_word(words, None))
     if here.kind not in ("work", "changeover"):
         return ()

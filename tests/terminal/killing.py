@@ -202,9 +202,9 @@ def _kill_floor(home: Path, drawn: random.Random, alive_s: float) -> _Moment:
 def _resume_lines(home: Path, count: int) -> list[str]:
     del count
     done = run_program("run", "--resume", "--plain", home=home, typed="q\nq\n\n\n")
-    said = done.stdout + done.stderr
-    if done.returncode or b"resumed, paused" not in said:
-        return [f"it was not resumed ({done.returncode}): {said[-300:]!r}"]
+    sentences = done.stdout + done.stderr
+    if done.returncode or b"resumed, paused" not in sentences:
+        return [f"it was not resumed ({done.returncode}): {sentences[-300:]!r}"]
     return []
 
 

@@ -153,19 +153,19 @@ def test_any_size_at_any_time(home: Path) -> None:
 @pytest.mark.parametrize("name", HOSTILE_NAMES, ids=str)
 def test_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
     """Markup is text: nothing crashes, nothing is eaten, nothing is a link."""
-    said = HOSTILE_NAMES[name]
+    message = HOSTILE_NAMES[name]
     text = (
-        f'format = 1\nname = "{said}"\nnote = "{said}"\nget_ready = "0 s"\n'
-        f'[[station]]\nexercise = "push-up"\nnote = "{said}"\nwork = "5 min"\n'
+        f'format = 1\nname = "{message}"\nnote = "{message}"\nget_ready = "0 s"\n'
+        f'[[station]]\nexercise = "push-up"\nnote = "{message}"\nwork = "5 min"\n'
     )
     (home / "circuits" / "long.toml").unlink()
     put_circuit(home, "aaa", text)
-    shown = said.replace("\\\\", "\\")[:10]
+    shown = message.replace("\\\\", "\\")[:10]
     with Tmux(home, cells=100, lines=30) as terminal:
         terminal.program("--home", str(home))
         terminal.wait_for(shown)
         # Rooms are in the order of names: it stands first or last.
-        terminal.keys("Home" if said[0].casefold() < "b" else "End", "Enter")
+        terminal.keys("Home" if message[0].casefold() < "b" else "End", "Enter")
         terminal.wait(lambda screen: shown in screen and "Push-up" in screen)
         terminal.keys("Escape")
         terminal.wait_for("Circuits")

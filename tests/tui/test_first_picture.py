@@ -62,13 +62,13 @@ async def test_the_first_picture_lists_the_circuits(services, monkeypatch):
     app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await pilot.pause()
-        said = "\n".join(seen)
-        assert "Circuits" in said
-        assert "Rainy shed" in said
-        assert "Yard" in said
-        assert "3 stations" in said or "3 × 2" in said
-        assert "not done yet" not in said
-        assert "Reading circuits" not in said
+        sentences = "\n".join(seen)
+        assert "Circuits" in sentences
+        assert "Rainy shed" in sentences
+        assert "Yard" in sentences
+        assert "3 stations" in sentences or "3 × 2" in sentences
+        assert "not done yet" not in sentences
+        assert "Reading circuits" not in sentences
         assert looked[0] == SIZE[1]
     monkeypatch.undo()
     again = WhistlestopApp(services, polls=False)
@@ -103,9 +103,9 @@ async def test_what_changed_since_is_read_before_it_is_listed(services, monkeypa
     app = WhistlestopApp(services, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        said = "\n".join(seen)
-        assert "Rainy shed" in said
-        assert "ard" not in said.replace("Guard", "")
+        sentences = "\n".join(seen)
+        assert "Rainy shed" in sentences
+        assert "ard" not in sentences.replace("Guard", "")
         assert "New yard" in whole(app)
         assert "1 file that cannot be used" in whole(app)
 

@@ -39,15 +39,17 @@ def letters(scene: Scene) -> str:
 
 def test_a_recovery_of_the_first_loop_calls_first_then_says_the_drill():
     """The call has four seconds from the start, the drill what is left."""
-    said = [letters(Scene(RECOVER_MS + at)) for at in (100, 3_900, 4_100, 15_000)]
-    assert said == ["BRACE", "BRACE", "ONE-BALL ARC", "ONE-BALL ARC"]
+    shown_letters = [
+        letters(Scene(RECOVER_MS + at)) for at in (100, 3_900, 4_100, 15_000)
+    ]
+    assert shown_letters == ["BRACE", "BRACE", "ONE-BALL ARC", "ONE-BALL ARC"]
     assert shown(Scene(RECOVER_MS + 100)).band.sentence.startswith("Caution: Brace")
 
 
 def test_get_ready_takes_turns_of_two_cautions():
     """Ten seconds, knees and back: every four seconds the other one."""
-    said = [letters(Scene(60_000 + at)) for at in (100, 4_100, 8_100)]
-    assert said == ["KNEES", "BRACE", "KNEES"]
+    shown_letters = [letters(Scene(60_000 + at)) for at in (100, 4_100, 8_100)]
+    assert shown_letters == ["KNEES", "BRACE", "KNEES"]
 
 
 def test_in_work_and_at_a_switch_what_comes_next_stands_in_grey():

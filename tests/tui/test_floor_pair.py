@@ -113,10 +113,10 @@ def test_what_is_ones_own_is_told_apart():
 def test_who_is_asked_has_the_lit_tile_and_the_other_is_named():
     for answering, other in ((0, "Robin"), (1, "You")):
         model = pair_shown(*SCENES["break"], answering=answering)
-        (said,) = model.beside
-        assert said.person == answering
-        assert said.band.letters == "RATE LOOP 1"
-        assert said.band.aside == f"a: enter for {other}"
+        (shown_one,) = model.beside
+        assert shown_one.person == answering
+        assert shown_one.band.letters == "RATE LOOP 1"
+        assert shown_one.band.aside == f"a: enter for {other}"
     (rated,) = pair_shown(*SCENES["break-rated"], answering=1).beside
     assert rated.band.letters == "6½ TOUGH"
 
@@ -211,12 +211,12 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
         screen.press("8")
         screen.press("comma")
         assert screen.model().common.notice == "Robin: effort for loop 1: 8.5"
-        said = [running.session.view(a).effort for a in ("a1", "a2")]
-        assert said == [Effort(14), Effort(17)]
+        efforts = [running.session.view(a).effort for a in ("a1", "a2")]
+        assert efforts == [Effort(14), Effort(17)]
         screen.press("a")
         screen.press("backspace")
-        said = [running.session.view(a).effort for a in ("a1", "a2")]
-        assert said == [None, Effort(17)]
+        efforts = [running.session.view(a).effort for a in ("a1", "a2")]
+        assert efforts == [None, Effort(17)]
 
 
 async def test_stations_stay_and_what_is_noted_is_of_whoever_answers(floor):
@@ -240,10 +240,10 @@ async def test_the_close_out_asks_both(floor):
     room = CloseOutRoom(running, poll_s=None)
     app = RoomsApp(services, room)
     async with app.run_test(size=(80, 24)) as pilot:
-        assert "You: how hard was the session?" in room.standing_words()
+        assert "You: how hard was the session?" in room.standing_text()
         await pilot.press("6")
         room.press("a")
-        assert "Robin: how hard was the session?" in room.standing_words()
+        assert "Robin: how hard was the session?" in room.standing_text()
         await pilot.press("9")
         own = running.session.reading().entries
         other = running.session.reading("a2").entries
@@ -261,13 +261,13 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
         assert sheet.is_asking
         await pilot.press("question_mark", "backspace", *"Robin", "enter")
         assert app.screen is sheet, "a question mark is a letter now"
-        assert sheet.title_words()[2] == "with Robin, offset 3"
+        assert sheet.title_text()[2] == "with Robin, offset 3"
         services.standing.now_ms += 1_000
         await pilot.press("p")
         await pilot.pause()
         assert sheet.query_one(Input).value == "Robin"
         await pilot.press("escape")
-        assert sheet.title_words()[2] == "with Robin, offset 3"
+        assert sheet.title_text()[2] == "with Robin, offset 3"
         assert not (tmp_path / "athletes.toml").exists(), "only a start keeps a name"
         sheet._start()
     (_, plan, company) = app.asked[-1]
@@ -287,6 +287,6 @@ async def test_the_sheet_says_why_two_cannot_and_stays_with_one(tmp_path):
         await pilot.press(*"Robin", "enter")
         assert sheet.is_asking, "the answer stays to be mended"
         await pilot.press("escape")
-        assert "Robin" not in sheet.title_words()[2]
+        assert "Robin" not in sheet.title_text()[2]
         sheet._start()
     assert len(app.asked[-1]) == 2

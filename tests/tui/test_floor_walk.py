@@ -155,9 +155,11 @@ def missing(model: FloorModel, rows: Rows, grid: tuple[int, int]) -> list[str]:
     gone = []
     if model.clock and not has_clock(model.clock, lines, grid, is_pair=False):
         gone.append(f"clock {model.clock}")
-    for words in filter(None, (model.board.name, model.board.side, model.board.load)):
-        if find(lines, words) is None:
-            gone.append(words)
+    for text_of_board in filter(
+        None, (model.board.name, model.board.side, model.board.load)
+    ):
+        if find(lines, text_of_board) is None:
+            gone.append(text_of_board)
     if model.present and model.next_name:
         is_lettered = find(lines, model.next_name) is not None
         if not is_lettered and f"next {model.next_name}" not in text:
@@ -177,9 +179,11 @@ def missing_of_two(model: PairModel, rows: Rows, grid: tuple[int, int]) -> list[
     if common.clock and not has_clock(common.clock, lines, grid, is_pair=True):
         gone.append(f"clock {common.clock}")
     for one in model.people:
-        for words in filter(None, (one.board.name, one.board.side, one.board.load)):
-            if find(lines, words) is None:
-                gone.append(words)
+        for text_of_board in filter(
+            None, (one.board.name, one.board.side, one.board.load)
+        ):
+            if find(lines, text_of_board) is None:
+                gone.append(text_of_board)
         if one.next_name and f"next {one.next_name}" not in text:
             gone.append(f"next {one.next_name}")
     if common.finish[0] and common.finish[0].split()[-1] not in texts(rows)[0]:

@@ -1,4 +1,4 @@
-"""The letters of every height: whole, told apart, as wide as is said of them."""
+"""The letters of every height: whole, told apart, as wide as the check of circuits counts them."""
 
 from __future__ import annotations
 

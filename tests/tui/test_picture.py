@@ -170,7 +170,7 @@ def test_a_running_screen_becomes_a_picture() -> None:
     assert [text.text for text in root.iter(f"{SVG}text")] == ["left", "right"]
 
 
-def test_another_textual_is_reported_in_words() -> None:
+def test_another_textual_is_reported_in_text() -> None:
     """Where the rows cannot be reached, the error says so, not the attribute."""
     with pytest.raises(RuntimeError, match="this version of Textual"):
         screen_strips(object())  # type: ignore[arg-type]

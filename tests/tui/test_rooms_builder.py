@@ -14,16 +14,16 @@ from textual.widgets import Input
 from whistlestop.builder.checker import check
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.wishes import CircuitWishes
-from whistlestop.driver.building import keep_wishes, kept_wishes
+from whistlestop.driver.building import save_wishes, saved_wishes
 from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.rooms.builder.room import BuilderRoom
 from whistlestop.tui.rooms.builder.wishes import (
     LISTS,
     SETTINGS,
     pickable,
-    stepped,
     toggled,
-    value_words,
+    value_text,
+    with_steps,
 )
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 
@@ -76,11 +76,11 @@ def test_every_setting_goes_to_both_ends_and_says_what_it_holds(setting):
     wishes = CircuitWishes()
     for step in (1, -1):
         for _ in range(150):
-            wishes = stepped(wishes, setting, step)
-            assert value_words(wishes, setting)
-        assert stepped(wishes, setting, step) == wishes
+            wishes = with_steps(wishes, setting, step)
+            assert value_text(wishes, setting)
+        assert with_steps(wishes, setting, step) == wishes
     if setting not in LISTS:
-        assert stepped(wishes, setting, 1) != wishes
+        assert with_steps(wishes, setting, 1) != wishes
 
 
 def test_what_is_kept_is_no_longer_left_out():
@@ -245,8 +245,8 @@ async def test_wishes_are_kept_under_a_name_and_taken_again(services):
         await typed(pilot, "No Name!")
         assert "is not a valid name for wishes" in whole(app)
         await typed(pilot, "long")
-        assert kept_wishes(services, "long").minutes == 31
-        keep_wishes(services, "short", CircuitWishes(minutes=12, stations=4))
+        assert saved_wishes(services, "long").minutes == 31
+        save_wishes(services, "short", CircuitWishes(minutes=12, stations=4))
         await press(pilot, "w")
         await settle(pilot)
         await press(pilot, "down", "enter")

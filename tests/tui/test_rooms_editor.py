@@ -84,16 +84,16 @@ async def ask(pilot, *keys: str, line: str) -> None:
 )
 def test_a_press_takes_a_setting_one_step(services, setting, way, shows):
     made = services.circuits.read("rainy-shed")
-    changed = steps.stepped(made, setting, way)
+    changed = steps.with_steps(made, setting, way)
     assert changed == replace(made, **shows)
 
 
 def test_below_no_break_lies_the_break_until_a_key(services):
-    made = steps.stepped(services.circuits.read("rainy-shed"), "loop break", -4)
-    gate = steps.stepped(made, "loop break", -1)
+    made = steps.with_steps(services.circuits.read("rainy-shed"), "loop break", -4)
+    gate = steps.with_steps(made, "loop break", -1)
     assert gate.break_until_key
-    assert steps.stepped(gate, "loop break", -1) == gate
-    assert steps.stepped(gate, "loop break", 1) == made
+    assert steps.with_steps(gate, "loop break", -1) == gate
+    assert steps.with_steps(gate, "loop break", 1) == made
 
 
 @pytest.mark.parametrize(
@@ -109,7 +109,7 @@ def test_below_no_break_lies_the_break_until_a_key(services):
         ("get ready", "6 min", "0 s to 5 min"),
     ],
 )
-def test_what_cannot_be_typed_is_refused_in_words(services, setting, typed, says):
+def test_what_cannot_be_typed_is_refused_in_text(services, setting, typed, says):
     with pytest.raises(EditRefused, match=says):
         steps.setting_typed(services.circuits.read("rainy-shed"), setting, typed)
 
@@ -188,13 +188,13 @@ def test_kit_and_limits_stand_first_and_mark_their_stations(services):
     limit = Limit("pattern", "step", date(2026, 4, 2))
     services.places.limits_file.write_text(limits_text([limit]))
     now = live(services.circuits.read("rainy-shed"), read_known(services))
-    said = [remark.sentence for remark in now.remarks if not remark.rule]
-    assert said == [
+    sentences = [remark.sentence for remark in now.remarks if not remark.rule]
+    assert sentences == [
         "Station 1, Goblet squat: not in your kit: weight.",
         "Station 3, Step-up: not in your kit: box, two weights.",
         "Station 3, Step-up: left out until 2 Apr: step.",
     ]
-    assert now.in_the_way == {1, 3}
+    assert now.blocked == {1, 3}
 
 
 def test_a_fresh_station_keeps_a_load_that_fits(known):
@@ -223,7 +223,7 @@ def test_every_sample_is_laid_out_within_its_cells(path, known):
             assert all(width_of(one) <= cells for one in rows)
             marked = [plain(one) for one in rows if "▌" in plain(one)]
             assert len(marked) == 1
-            first, last = page.spots[chosen]
+            first, last = page.row_ranges[chosen]
             assert "▌" in plain(page.rows[first])
             assert first == last
 

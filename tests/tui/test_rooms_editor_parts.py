@@ -27,7 +27,7 @@ from whistlestop.store.circuits.file import read_circuit
 from whistlestop.tui.rooms.editor.items import ItemsRoom, item_typed
 from whistlestop.tui.rooms.editor.lines import SETTINGS
 from whistlestop.tui.rooms.editor.loops import LoopsRoom
-from whistlestop.tui.rooms.editor.loops_lines import loops_words
+from whistlestop.tui.rooms.editor.loops_lines import loops_text
 from whistlestop.tui.rooms.editor.room import EditorRoom
 
 SIZE = (80, 24)
@@ -233,10 +233,10 @@ async def test_undoing_a_loop_away_leaves_a_loop_that_is_there(services):
 
 def test_what_differs_is_said_in_one_line(services):
     made = services.circuits.read("rainy-shed")
-    assert loops_words(made) == ""
+    assert loops_text(made) == ""
     change = LoopChange(recover_ms=10_000, stations={2: StationInLoop(skip=True)})
     changed = replace(made, loop_changes={2: change, 5: LoopChange(work_ms=5_000)})
-    assert loops_words(changed) == "loop 2: recover 10 s, without 2"
+    assert loops_text(changed) == "loop 2: recover 10 s, without 2"
 
 
 # How it looks

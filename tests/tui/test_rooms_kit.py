@@ -20,15 +20,15 @@ from textual.widgets import Input
 from whistlestop.domain.kit.kit import SITTING_CHECK, Kit, ladder
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
-from whistlestop.store.kit.file import is_kept, kit_text, parse_kit, read_kit
+from whistlestop.store.kit.file import is_saved, kit_text, parse_kit, read_kit
 from whistlestop.store.kit.limits import limits_text, read_limits
-from whistlestop.tui.rooms.frame.words import limit_words
+from whistlestop.tui.rooms.frame.words import limit_text
 from whistlestop.tui.rooms.kit.entries import KINDS_TO_ADD, lines
 from whistlestop.tui.rooms.kit.limits_lines import (
     limit_entries,
     limit_of,
     until_of,
-    until_words,
+    until_text,
 )
 from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
 from whistlestop.tui.rooms.kit.lines import can_add, kit_room_rows
@@ -256,7 +256,7 @@ async def test_what_is_typed_is_kept_at_once_and_undo_is_kept_as_well(tmp_path):
         assert "bottle, each 1.52 to 1.55 kg" in whole(app)
         kit = read_kit(services.places.kit_file)
         assert (kit.weights[0].count, kit.containers[0].count) == (2, 2)
-        assert is_kept(services.places.kit_file.read_text())
+        assert is_saved(services.places.kit_file.read_text())
         await press(pilot, "right", "x")
         assert read_kit(services.places.kit_file).containers == ()
         await press(pilot, "u", "u")
@@ -423,16 +423,16 @@ def test_everything_that_can_be_picked_can_be_kept():
     for first in range(0, len(limits), 30):
         part = tuple(limits[first : first + 30])
         assert parse_limits(limits_text(part), name="x") == part
-    assert all(limit_words(limit) for limit in limits)
+    assert all(limit_text(limit) for limit in limits)
 
 
 def test_days_are_said_with_how_far_they_are():
     limit = Limit("region", "arms", date(2026, 3, 15))
-    assert until_words(limit, TODAY) == "until 15 Mar 2026, 3 days to go"
-    assert until_words(limit, date(2026, 3, 15)) == "until tonight"
-    assert until_words(limit, date(2026, 3, 16)) == "until 15 Mar 2026, 1 day ago"
+    assert until_text(limit, TODAY) == "until 15 Mar 2026, 3 days to go"
+    assert until_text(limit, date(2026, 3, 15)) == "until tonight"
+    assert until_text(limit, date(2026, 3, 16)) == "until 15 Mar 2026, 1 day ago"
     later = replace(limit, since=date(2026, 3, 14))
-    assert until_words(later, TODAY) == "from 14 Mar until 15 Mar 2026"
+    assert until_text(later, TODAY) == "from 14 Mar until 15 Mar 2026"
 
 
 async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
@@ -559,6 +559,6 @@ async def test_ascii_only_means_ascii_only(tmp_path, name):
 def test_rows_of_a_full_kit_fit_their_cells():
     kit = everything()
     for cells in (38, 77, 117):
-        rows, spots = kit_room_rows(kit, lines(kit), 3, cells)
+        rows, row_ranges = kit_room_rows(kit, lines(kit), 3, cells)
         assert all(width_of(one) <= cells for one in rows)
-        assert len(spots) == len(lines(kit))
+        assert len(row_ranges) == len(lines(kit))

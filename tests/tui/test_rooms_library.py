@@ -22,12 +22,12 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
 from whistlestop.library.kit_words import PLACES
-from whistlestop.tui.rooms.frame.filtering import FilterEntry, narrowed, shelf_row
+from whistlestop.tui.rooms.frame.filtering import FilterEntry, group_row, narrowed
 from whistlestop.tui.rooms.library.card_lines import (
     drill_card,
     kit_words,
     station_card,
-    tempo_words,
+    tempo_text,
     ways,
 )
 from whistlestop.tui.rooms.library.known import Known, read_known
@@ -66,7 +66,7 @@ def said(rows) -> str:
     return "\n".join(plain(one) for one in rows)
 
 
-async def type_words(pilot, words: str) -> None:
+async def type_text(pilot, words: str) -> None:
     names = {" ": "space", "-": "minus"}
     for character in words:
         await pilot.press(names.get(character, character))
@@ -192,22 +192,22 @@ def test_every_station_and_drill_stands_in_the_list_once():
     assert sorted(ids) == sorted(exercises())
     ids = [entry.value.id for entry in drill_entries(known())]
     assert sorted(ids) == sorted(drills())
-    rows, spots = entry_rows(station_entries(known()), 5, 77)
-    assert len(spots) == len(exercises())
+    rows, row_ranges = entry_rows(station_entries(known()), 5, 77)
+    assert len(row_ranges) == len(exercises())
     assert all(width_of(one) <= 77 for one in rows)
     assert sum(plain(one).startswith("▌") for one in rows) == 1
 
 
 @given(st.integers(0, 7), st.integers(20, 100))
 def test_the_open_shelf_is_always_in_sight(place, cells):
-    shelves = ("all", "balance", "coordination", "juggling", "rope", "reaction",
+    groups = ("all", "balance", "coordination", "juggling", "rope", "reaction",
                "footwork", "down-shift")  # fmt: skip
-    spans = shelf_row(shelves, place, cells)
+    spans = group_row(groups, place, cells)
     before = 0
     for span in spans:
         if span.tone == "board":
-            assert span.text.strip() == shelves[place]
-            assert before + len(shelves[place]) <= cells
+            assert span.text.strip() == groups[place]
+            assert before + len(groups[place]) <= cells
         before += cell_len(span.text)
 
 
@@ -231,7 +231,7 @@ def test_a_card_says_everything_the_library_knows(exercise):
             assert CAUTIONS[code].sheet in text
         for way in (*card.easier, *card.harder):
             assert way.by in text
-        assert len(made.spots) == len(card.easier) + len(card.harder)
+        assert len(made.row_ranges) == len(card.easier) + len(card.harder)
 
 
 @pytest.mark.parametrize("drill", sorted(drills()))
@@ -255,7 +255,7 @@ def test_a_card_of_a_drill_has_its_ladder_and_its_gate(drill):
     ],
 )
 def test_a_tempo_is_said_so_that_it_cannot_be_misread(tempo, words):
-    assert tempo_words(tempo) == words
+    assert tempo_text(tempo) == words
 
 
 @pytest.mark.parametrize(
@@ -300,7 +300,7 @@ async def test_typing_narrows_enter_opens_and_escape_goes_back_step_by_step(tmp_
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert "134 stations, 48 drills" in whole(app)
-        await type_words(pilot, "gob squ")
+        await type_text(pilot, "gob squ")
         assert "1 found" in whole(app)
         await press(pilot, "enter")
         assert "Station ━━ Goblet squat" in texts(app)[0]
@@ -339,7 +339,7 @@ async def test_nothing_found_is_said_and_nothing_opens(tmp_path):
     app = RoomsApp(make_services(tmp_path), LibraryRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await type_words(pilot, "zzz")
+        await type_text(pilot, "zzz")
         assert "nothing found" in whole(app)
         await press(pilot, "enter", "right", "down", "end")
         assert "nothing found" in whole(app)
@@ -371,7 +371,7 @@ async def test_own_stations_stand_beside_the_others_and_do_no_harm(tmp_path):
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "135 stations" in whole(app)
-        await type_words(pilot, "sled")
+        await type_text(pilot, "sled")
         assert "[/] [bold]Sled[/bold]" in whole(app)
         await press(pilot, "enter")
         assert "your own" in texts(app)[0]
@@ -390,7 +390,9 @@ async def test_a_broken_own_file_is_said_and_the_library_is_there(tmp_path):
         await settle(pilot)
         assert "134 stations" in whole(app)
         assert "stations.toml:1:10: format is 2" in whole(app)
-    assert any("The kit cannot be used" in one for one in read_known(services).troubles)
+    assert any(
+        "The kit cannot be used" in one for one in read_known(services).problems_found
+    )
 
 
 async def test_a_name_past_every_check_breaks_no_line(tmp_path):
@@ -422,5 +424,5 @@ async def test_ascii_only_means_ascii_only(tmp_path):
     async with app.run_test(size=(60, 30)) as pilot:
         await settle(pilot)
         await press(pilot, *["tab"] * 7)
-        await type_words(pilot, "b")
+        await type_text(pilot, "b")
         assert whole(app).isascii()

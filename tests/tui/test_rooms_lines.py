@@ -27,11 +27,11 @@ from whistlestop.tui.rooms.close_out.lines import close_out, outcome
 from whistlestop.tui.rooms.frame.key_list import key_rows
 from whistlestop.tui.rooms.frame.words import (
     counted,
-    day_words,
-    numbers_words,
-    percent_words,
-    seconds_words,
-    time_words,
+    day_text,
+    numbers_text,
+    percent_text,
+    seconds_text,
+    time_text,
 )
 from whistlestop.tui.rooms.safety.discomfort import SITES, step_rows
 from whistlestop.tui.rooms.safety.health import health_rows
@@ -70,23 +70,23 @@ def station(name: str, **changes) -> Station:
     ],
 )
 def test_days_are_said_as_people_say_them(wall, expected):
-    assert day_words(wall, TODAY) == expected
+    assert day_text(wall, TODAY) == expected
 
 
-def test_small_words():
-    assert time_words("2026-03-12T08:05:00+01:00") == "08:05"
-    assert time_words("never") == ""
+def test_small_text():
+    assert time_text("2026-03-12T08:05:00+01:00") == "08:05"
+    assert time_text("never") == ""
     assert [counted(n, "loop") for n in (0, 1, 2)] == ["0 loops", "1 loop", "2 loops"]
-    assert numbers_words([6, 1, 7, 8, 7, 3]) == "1, 3, 6 to 8"
-    assert seconds_words([40_000, 40_000]) == "40"
-    assert seconds_words([30_000, 42_500]) == "30–42.5"
-    assert seconds_words([]) == "–"
+    assert numbers_text([6, 1, 7, 8, 7, 3]) == "1, 3, 6 to 8"
+    assert seconds_text([40_000, 40_000]) == "40"
+    assert seconds_text([30_000, 42_500]) == "30–42.5"
+    assert seconds_text([]) == "–"
 
 
 def test_a_share_is_100_only_when_all_was_done():
-    assert percent_words(1000, 1000) == "100 %"
-    assert percent_words(999, 1000) == "99 %"
-    assert percent_words(0, 0) == "-"
+    assert percent_text(1000, 1000) == "100 %"
+    assert percent_text(999, 1000) == "99 %"
+    assert percent_text(0, 0) == "-"
 
 
 # Circuits
@@ -166,7 +166,7 @@ def test_a_finished_session_is_not_offered_and_is_the_last_one(tmp_path):
     found = find(services)
     assert found.offer is None
     assert found.last is not None
-    assert circuits_lines.again_words(found.last, TODAY) == "again: Rainy shed, today"
+    assert circuits_lines.again_text(found.last, TODAY) == "again: Rainy shed, today"
 
 
 def test_kit_words_take_the_room_there_is():
@@ -220,9 +220,9 @@ def test_a_loop_without_work_cannot_be_chosen(tmp_path, shed):
     running = start_session(services, shed)
     run_until(services, running, 180_000)
     running.session.do(Do.HEALTH)
-    laid = close_out(outcome(running.session.engine), 1, 78)
-    assert len(laid.spots) == 2
-    told = said(laid.rows)
+    layout = close_out(outcome(running.session.engine), 1, 78)
+    assert len(layout.row_ranges) == 2
+    told = said(layout.rows)
     assert told[0].startswith("  ended by health stop")
     assert any(line.startswith("▌ loop 1") for line in told)
     assert any("loop 2" in line and line.endswith("not done") for line in told)

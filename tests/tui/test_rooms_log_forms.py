@@ -13,12 +13,12 @@ from whistlestop.domain.effort import Effort
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.items import Filter
 from whistlestop.tui.rooms.log.forms import (
-    filter_words,
-    mark_words,
+    filter_text,
+    mark_text,
     parse_filter,
     parse_mark,
     parse_training,
-    training_words,
+    training_text,
 )
 
 TODAY = date(2031, 5, 12)
@@ -40,7 +40,7 @@ def test_a_filter_names_circuit_station_kit_and_days():
 def test_a_filter_is_written_as_it_would_be_typed(circuit, station, kit, first, days):
     last = first + timedelta(days=days) if first and days >= 0 else None
     wanted = Filter(circuit, station, kit, first, last)
-    assert parse_filter(filter_words(wanted)) == wanted
+    assert parse_filter(filter_text(wanted)) == wanted
 
 
 @pytest.mark.parametrize(
@@ -97,10 +97,10 @@ def test_a_training_without_its_numbers_is_refused(typed, why):
 
 def test_what_was_understood_is_said_back():
     done = parse_training("cycling 90 2031-05-10", TODAY)
-    assert training_words(done) == "cycling, 90 min, effort not entered, 10 May 2031"
+    assert training_text(done) == "cycling, 90 min, effort not entered, 10 May 2031"
     marked = parse_mark("full 2031-05-01..2031-05-10", TODAY)
-    assert mark_words(marked) == "fully logged, 1 May 2031 to 10 May 2031"
-    assert mark_words(parse_mark("rest", TODAY)) == "rest, 12 May 2031"
+    assert mark_text(marked) == "fully logged, 1 May 2031 to 10 May 2031"
+    assert mark_text(parse_mark("rest", TODAY)) == "rest, 12 May 2031"
 
 
 def test_marks_take_a_day_or_two():

@@ -9,8 +9,8 @@ import pytest
 
 from whistlestop.review.items import ItemKind, LogItem
 from whistlestop.tui.rooms.log.lines import (
-    date_words,
-    efforts_words,
+    date_text,
+    efforts_text,
     header_row,
     item_row,
     none_rows,
@@ -81,10 +81,10 @@ def test_other_training_says_its_minutes_and_a_mark_its_last_day():
 
 def test_dates_of_other_years_and_of_no_day_at_all():
     before = item(day=date(2024, 3, 12))
-    assert date_words(before, TODAY) == "Tue 12 Mar 2024"
-    assert date_words(item(day=None), TODAY) == "no date"
-    assert date_words(item(), TODAY, with_day=False) == "12 Mar 17:30"
-    assert efforts_words(item(efforts=(None, None))) == "not entered"
+    assert date_text(before, TODAY) == "Tue 12 Mar 2024"
+    assert date_text(item(day=None), TODAY) == "no date"
+    assert date_text(item(), TODAY, with_day=False) == "12 Mar 17:30"
+    assert efforts_text(item(efforts=(None, None))) == "not entered"
 
 
 @pytest.mark.parametrize("cells", [8, 40, 78, 118, 198])

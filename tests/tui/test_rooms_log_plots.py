@@ -72,12 +72,12 @@ async def test_the_newest_week_is_told_first_and_the_arrows_go_back(services):
 async def test_what_the_words_say_is_what_the_record_holds(services):
     sessions = read_sessions(services)
     last = sessions.efforts[-1]
-    said = await shown(services, PlotsRoom(EFFORTS))
+    sentences = await shown(services, PlotsRoom(EFFORTS))
     for loop in last.loops:
-        assert f"loop {loop.loop} at {loop.effort:g}" in said
+        assert f"loop {loop.loop} at {loop.effort:g}" in sentences
     seconds = sum(b.done_ms for b in sessions.stations[0] if b.day == date(2026, 4, 10))
-    said = await shown(services, PlotsRoom(STATION))
-    assert f"10 Apr 2026: 16 kg; {seconds / 1000:g} s in 2 loops" in said
+    sentences = await shown(services, PlotsRoom(STATION))
+    assert f"10 Apr 2026: 16 kg; {seconds / 1000:g} s in 2 loops" in sentences
 
 
 async def test_digits_and_tab_choose_the_chart(services):
@@ -106,15 +106,17 @@ async def test_another_station_begins_at_its_newest_session(services):
 
 
 async def test_a_year_is_walked_by_day_and_month(services):
-    said = await shown(services, PlotsRoom(YEAR), "up", "up", "right", "right", "right")
-    assert "15 Feb 2026: other cycling" in said
-    said = await shown(services, PlotsRoom(YEAR), "home")
-    assert "1 Jan 2026: blank, not known" in said
-    said = await shown(services, PlotsRoom(YEAR), *["down"] * 20)
-    assert "31 Dec 2026: not yet" in said
+    sentences = await shown(
+        services, PlotsRoom(YEAR), "up", "up", "right", "right", "right"
+    )
+    assert "15 Feb 2026: other cycling" in sentences
+    sentences = await shown(services, PlotsRoom(YEAR), "home")
+    assert "1 Jan 2026: blank, not known" in sentences
+    sentences = await shown(services, PlotsRoom(YEAR), *["down"] * 20)
+    assert "31 Dec 2026: not yet" in sentences
     # No year without an entry is walked to.
-    said = await shown(services, PlotsRoom(YEAR), *["pageup"] * 3)
-    assert "2026, day by day" in said
+    sentences = await shown(services, PlotsRoom(YEAR), *["pageup"] * 3)
+    assert "2026, day by day" in sentences
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
@@ -128,7 +130,7 @@ async def test_every_chart_fills_every_size_and_says_its_value(services, chart, 
         assert all(cell_len(line) == size[0] for line in lines)
         room = app.screen
         assert isinstance(room, PlotsRoom)
-        assert room.standing_words()[:60] in whole(app).replace("\n  ", " ")
+        assert room.standing_text()[:60] in whole(app).replace("\n  ", " ")
         # The last row of a chart is its legend: nothing is out of sight.
         legend = room._window.chart.lines[-1]
         assert legend.strip() in whole(app)
@@ -184,8 +186,8 @@ async def test_without_colour_and_in_ascii_the_shapes_and_words_stay(tmp_path):
     screen = replace(made.settings.screen, ascii=True)
     made.settings = replace(made.settings, screen=screen)
     for chart in range(len(NAMES)):
-        said = await shown(made, PlotsRoom(chart))
-        assert said.isascii()
+        text = await shown(made, PlotsRoom(chart))
+        assert text.isascii()
     year = await shown(made, PlotsRoom(YEAR))
     assert "C circuit   O other   B circuit and other" in year
 
@@ -193,8 +195,8 @@ async def test_without_colour_and_in_ascii_the_shapes_and_words_stay(tmp_path):
 async def test_an_empty_log_says_so_in_every_chart(tmp_path):
     empty = make_services(tmp_path)
     for chart in (WEEKS, EFFORTS, STATION, BALANCE):
-        said = await shown(empty, PlotsRoom(chart), "left", "up", "end", "home")
-        assert "Nothing to show yet." in said
+        sentences = await shown(empty, PlotsRoom(chart), "left", "up", "end", "home")
+        assert "Nothing to show yet." in sentences
     assert "2026, day by day" in await shown(empty, PlotsRoom(YEAR), "left", "up")
 
 
@@ -245,8 +247,8 @@ async def test_names_that_mean_harm_are_shown_and_do_none(tmp_path):
 
 async def test_older_sessions_than_are_read_are_counted(services, monkeypatch):
     monkeypatch.setattr("whistlestop.tui.rooms.log.plots.read_sessions", _only_five)
-    said = await shown(services, PlotsRoom(BALANCE))
-    assert "the newest 5 sessions; 21 are older" in said
+    sentences = await shown(services, PlotsRoom(BALANCE))
+    assert "the newest 5 sessions; 21 are older" in sentences
 
 
 def _only_five(services):
@@ -272,7 +274,7 @@ def test_every_role_has_a_tone_and_the_rows_stay_the_text_of_the_chart(services)
             f"  {line}".rstrip() for line in chart.lines
         ]
         [cursor] = [span for one in rows for span in one if span.tone == "board"]
-        spot = chart.spots[at]
+        spot = chart.row_ranges[at]
         assert cursor.text == f"{chart.lines[spot.row]:<80}"[spot.column :][:1]
 
 

@@ -183,11 +183,14 @@ async def test_an_effort_is_amended_and_every_version_shown(services):
         await do(pilot, "enter")
         assert "Changed. Earlier values are listed below." in whole(app)
         await do(pilot, "7", "enter", "end")
-        said = whole(app)
-        assert "recorded 2026-03-12T17:30:00.000+01:00: effort 6; loops 5, 6.5" in said
-        assert said.count("amended 2026-03-14") == 2
-        assert said.index("effort 8.5") < said.index(": effort 7")
-        assert "session effort 7: session load" in said
+        sentences = whole(app)
+        assert (
+            "recorded 2026-03-12T17:30:00.000+01:00: effort 6; loops 5, 6.5"
+            in sentences
+        )
+        assert sentences.count("amended 2026-03-14") == 2
+        assert sentences.index("effort 8.5") < sentences.index(": effort 7")
+        assert "session effort 7: session load" in sentences
         await do(pilot, "escape")
         assert isinstance(app.screen, LogRoom)
         assert "amended" in whole(app)

@@ -133,8 +133,8 @@ async def test_amounts_are_typed_and_what_is_not_legal_stays_to_be_mended(servic
         assert isinstance(app.screen, NextRoom)
     (made,) = decided(services)
     assert (made.choice, made.rule) == ("change", "own-amounts")
-    stepped = with_next_steps(services, services.circuits.read("rainy-shed"))
-    assert (stepped.loops, stepped.work_ms) == (3, 30_000)
+    with_steps = with_next_steps(services, services.circuits.read("rainy-shed"))
+    assert (with_steps.loops, with_steps.work_ms) == (3, 30_000)
 
 
 async def test_it_is_put_off_by_days_and_asked_again_then(services):
@@ -169,10 +169,10 @@ async def test_something_new_and_never_used_are_there_with_their_numbers(service
     app = RoomsApp(services, NextRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        said = " ".join(whole(app).split())
+        sentences = " ".join(whole(app).split())
         # goblet squat, side plank, step-up and push-up were done
-        assert "Never used: 130 of 134 stations" in said
-        assert "New for today:" in said
+        assert "Never used: 130 of 134 stations" in sentences
+        assert "New for today:" in sentences
 
 
 async def test_no_circuit_in_use_is_said(tmp_path):
@@ -201,9 +201,9 @@ async def test_both_rooms_open_from_the_circuits_by_the_keys_that_are_shown(serv
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         assert isinstance(app.screen, CircuitsRoom)
-        said = " ".join(whole(app).split())
-        assert "s next step" in said
-        assert "p weeks" in said
+        sentences = " ".join(whole(app).split())
+        assert "s next step" in sentences
+        assert "p weeks" in sentences
         await do(pilot, "s")
         assert isinstance(app.screen, NextRoom)
         await do(pilot, "p")

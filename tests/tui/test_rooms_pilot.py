@@ -119,9 +119,9 @@ async def test_an_empty_shelf_says_what_to_do(tmp_path):
     app = RoomsApp(make_services(tmp_path), CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        said = whole(app)
-        assert "No circuits yet." in said
-        assert "--stations 10 --work 40 --recover 20 --loops 3" in said
+        sentences = whole(app)
+        assert "No circuits yet." in sentences
+        assert "--stations 10 --work 40 --recover 20 --loops 3" in sentences
         await press(pilot, "enter", "down", "end", "home")
     assert app.asked == []
 
@@ -381,9 +381,10 @@ async def test_a_disk_that_takes_nothing_is_said_and_a_copy_is_offered(
         assert "not saved yet" in whole(app)
         await press(pilot, "enter")
         await settle(pilot)
-        said = " ".join(whole(app).split())
+        sentences = " ".join(whole(app).split())
         assert (
-            "Not saved yet: no space is left. Stay here: it is only in memory." in said
+            "Not saved yet: no space is left. Stay here: it is only in memory."
+            in sentences
         )
         assert app.results == []
         await press(pilot, "e")

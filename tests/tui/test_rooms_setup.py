@@ -14,14 +14,14 @@ from tests.tui.test_rooms_sizes import check_lines
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.kit.substitutions import troubles
+from whistlestop.domain.kit.substitutions import problems_found
 from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.circuit_list import find_circuits
 from whistlestop.store.circuits.file import read_circuit
 from whistlestop.store.kit.file import kit_text, parse_kit
 from whistlestop.store.kit.limits import limits_text, parse_limits
 from whistlestop.tui.rooms.kit.setup import SetupRoom
-from whistlestop.tui.rooms.kit.setup_lines import MOST_SHOWN, change_words
+from whistlestop.tui.rooms.kit.setup_lines import MOST_SHOWN, change_text
 from whistlestop.tui.rooms.kit.setup_state import (
     BOTTLE_KEY,
     MOST_BOTTLES,
@@ -94,7 +94,7 @@ def test_loads_are_read_as_people_type_them(typed, listed):
 
 
 @pytest.mark.parametrize("typed", ["heavy", "0", "8, 8", "8 kg kg", "900", "21 x 1"])
-def test_what_is_no_load_is_refused_in_words(typed):
+def test_what_is_no_load_is_refused_in_text(typed):
     with pytest.raises(ValueError, match=r"expected|each weight once|at most"):
         NOTHING.with_loads("d", typed)
 
@@ -168,17 +168,17 @@ def test_every_sample_suits_every_profile_and_says_what_it_took(profile, sore, m
     for one in found:
         plan = one.draft.plan
         here = {card.number for card in plan.stations}
-        left = {t.station for t in troubles(one.draft.worn, means)} & here
+        left = {t.station for t in problems_found(one.draft.as_performed, means)} & here
         assert left == set()
         assert 2 * len(plan.stations) >= len(one.draft.circuit.stations)
         if one.fits and minutes is not None:
             assert plan.total_ms <= minutes * 60_000
-        told = " ".join(change_words(one))
+        told = " ".join(change_text(one))
         for exchange in one.draft.changes.exchanges.values():
             was = one.draft.circuit.stations[exchange.station - 1].name
             assert exchange.name in told or exchange.name == was
         for number in one.draft.today.without_stations:
-            name = one.draft.worn.stations[number - 1].name
+            name = one.draft.as_performed.stations[number - 1].name
             assert f"without {name}" in told
         if not one.draft.is_changed:
             assert told == "no changes" or "→" in told
@@ -203,7 +203,7 @@ async def test_a_hand_written_kit_is_used_for_now_and_stays_as_it_is(tmp_path: P
     assert services.places.kit_file.read_text() == own
 
 
-async def test_typing_a_load_can_be_given_up_and_is_refused_in_words(tmp_path: Path):
+async def test_typing_a_load_can_be_given_up_and_is_refused_in_text(tmp_path: Path):
     services = make_services(tmp_path, samples=True)
     app = RoomsApp(services, SetupRoom())
     async with app.run_test(size=(80, 24)) as pilot:

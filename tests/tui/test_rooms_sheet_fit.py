@@ -171,7 +171,7 @@ async def test_too_few_minutes_are_said_to_be_too_few(tmp_path):
         await settle(pilot)
         await press(pilot, "m", "1", "enter")
         assert "I have 1 minute\n" in whole(app)
-        said = " ".join(whole(app).split())
-        assert "No change tried makes it that short." in said
+        sentences = " ".join(whole(app).split())
+        assert "No change tried makes it that short." in sentences
         await press(pilot, "enter", "escape")
         assert "44:10 in all" in whole(app)

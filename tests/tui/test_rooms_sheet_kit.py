@@ -98,10 +98,10 @@ async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(ser
         await press(pilot, "s")
         assert "~ 7 One-arm floor press" in whole(app)
         assert "~ for Push-up: same pattern, horizontal-push" in whole(app)
-        seen = {app.screen.draft.worn.stations[6].exercise}
+        seen = {app.screen.draft.as_performed.stations[6].exercise}
         for _ in range(4):
             await press(pilot, "s")
-            seen.add(app.screen.draft.worn.stations[6].exercise)
+            seen.add(app.screen.draft.as_performed.stations[6].exercise)
         assert "push-up" in seen
         assert len(seen) == 5
         assert all("Wr" not in exercises()[x].cautions for x in seen - {"push-up"})
@@ -125,8 +125,8 @@ async def test_only_the_drill_gives_way_where_only_its_ball_is_missing(services)
         await settle(pilot)
         await press(pilot, *DOWN_TO[1], "s")
         draft = app.screen.draft
-    assert draft.worn.stations[0].exercise == "goblet-squat"
-    assert draft.worn.stations[0].drill.id != "one-ball-arc"
+    assert draft.as_performed.stations[0].exercise == "goblet-squat"
+    assert draft.as_performed.stations[0].drill.id != "one-ball-arc"
     assert draft.changes.exchanges == {}
 
 
@@ -198,7 +198,7 @@ def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     circuit = make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
     draft = Draft.of(circuit)
     assert "not added yet" in told(draft)
-    longer = draft.stepped("warm-up", 1)
+    longer = draft.with_steps("warm-up", 1)
     built = built_warm_up(["squat", "anti-lateral", "step"])
     items = [s for s in longer.plan.segments if s.kind is SegmentKind.WARM_UP]
     assert [(s.exercise_name, s.duration_ms) for s in items] == [
@@ -208,33 +208,35 @@ def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
     assert "not added yet" not in told(longer)
     with pytest.raises(TodayRefused, match="no longer warm-up"):
-        longer.stepped("warm-up", 1)
-    assert not longer.stepped("warm-up", -1).is_changed
+        longer.with_steps("warm-up", 1)
+    assert not longer.with_steps("warm-up", -1).is_changed
 
 
 def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
     draft = Draft.of(goods_shed())
-    shorter = draft.stepped("warm-up", -1)
-    assert 280_000 <= sum(i.duration_ms for i in shorter.worn.warm_up) <= 300_000
-    none = shorter.stepped("warm-up", -1)
-    assert none.worn.warm_up == ()
+    shorter = draft.with_steps("warm-up", -1)
+    assert (
+        280_000 <= sum(i.duration_ms for i in shorter.as_performed.warm_up) <= 300_000
+    )
+    none = shorter.with_steps("warm-up", -1)
+    assert none.as_performed.warm_up == ()
     assert "No warm-up today" in told(none)
-    assert not none.stepped("warm-up", 2).is_changed
+    assert not none.with_steps("warm-up", 2).is_changed
 
 
 def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     draft = Draft.of(goods_shed())
-    assert draft.stepped("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
+    assert draft.with_steps("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
     with pytest.raises(TodayRefused, match="With one loop there is no break"):
-        draft.stepped("loops", -2).stepped("break", 1)
+        draft.with_steps("loops", -2).with_steps("break", 1)
     gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
     assert gate.plan.open_gates == 2
-    timed = gate.stepped("break", 12)
+    timed = gate.with_steps("break", 12)
     assert timed.plan.open_gates == 0
     assert timed.plan.total_ms == gate.plan.total_ms + 2 * 60_000
-    assert timed.stepped("break", -12).plan.open_gates == 2
+    assert timed.with_steps("break", -12).plan.open_gates == 2
     with pytest.raises(TodayRefused, match="waits for a key"):
-        gate.stepped("break", -1)
+        gate.with_steps("break", -1)
 
 
 # Every size, and names that mean harm

@@ -123,13 +123,13 @@ def test_a_drill_with_closed_eyes_brings_its_caution():
 def test_today_changes_loops_work_and_recover_and_comes_back_to_as_written(shed):
     draft = Draft.of(shed)
     assert draft.plan.total_ms == 390_000
-    shorter = draft.stepped("loops", -1)
+    shorter = draft.with_steps("loops", -1)
     assert shorter.plan.total_ms == 170_000
-    longer = draft.stepped("work", 1)
+    longer = draft.with_steps("work", 1)
     assert longer.plan.work_ms == 6 * 45_000
-    assert draft.stepped("recover", -1).plan.total_ms == 390_000 - 4 * 5_000
-    assert longer.stepped("work", -1).today.is_empty
-    assert shorter.stepped("loops", 1).today.is_empty
+    assert draft.with_steps("recover", -1).plan.total_ms == 390_000 - 4 * 5_000
+    assert longer.with_steps("work", -1).today.is_empty
+    assert shorter.with_steps("loops", 1).today.is_empty
     assert shorter.as_written().plan == draft.plan
 
 
@@ -146,12 +146,12 @@ def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
     ):
         one.toggled(3)
     with pytest.raises(TodayRefused, match="1 to 20 loops"):
-        Draft.of(replace(shed, loops=1)).stepped("loops", -1)
+        Draft.of(replace(shed, loops=1)).with_steps("loops", -1)
     short = Draft.of(replace(shed, work_ms=10_000))
     with pytest.raises(TodayRefused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
-        short.stepped("work", -1)
+        short.with_steps("work", -1)
     with pytest.raises(TodayRefused, match="Recovery lasts 0"):
-        Draft.of(replace(shed, recover_ms=0)).stepped("recover", -1)
+        Draft.of(replace(shed, recover_ms=0)).with_steps("recover", -1)
 
 
 # Sheet
@@ -173,9 +173,9 @@ def test_the_sheet_says_station_sides_load_tempo_seconds_and_drill(shed):
 
 def test_the_sheet_counts_what_stands_below_and_says_a_station_in_full(shed):
     draft = Draft.of(shed)
-    laid = sheet(draft, 0, 78)
-    assert said(laid.head) == ["  6:30 in all   work 4:00   3 stations × 2", ""]
-    rows = said(laid.rows)
+    layout = sheet(draft, 0, 78)
+    assert said(layout.head) == ["  6:30 in all   work 4:00   3 stations × 2", ""]
+    rows = said(layout.rows)
     assert rows[0].split() == ["▌", "loops", "2", "←", "→"]
     known = [exercises()[name] for name in ("goblet-squat", "side-plank", "step-up")]
     care = {code for one in known for code in one.cautions}
@@ -198,11 +198,11 @@ def test_a_left_out_station_says_so_and_leaves_kit_and_cautions(shed):
 @pytest.mark.parametrize("cells", [78, 110, 118, 166, 198])
 @pytest.mark.parametrize("chosen", [0, 2, 4, 5, 7])
 def test_the_chosen_line_is_where_the_sheet_says_it_is(shed, cells, chosen):
-    laid = sheet(Draft.of(shed), chosen, cells)
-    line = laid.spots[chosen][0]
-    assert plain(laid.rows[line]).startswith("▌")
-    assert sum(plain(one).startswith("▌") for one in laid.rows) == 1
-    assert all(width_of(one) <= cells for one in laid.rows)
+    layout = sheet(Draft.of(shed), chosen, cells)
+    line = layout.row_ranges[chosen][0]
+    assert plain(layout.rows[line]).startswith("▌")
+    assert sum(plain(one).startswith("▌") for one in layout.rows) == 1
+    assert all(width_of(one) <= cells for one in layout.rows)
 
 
 def test_wide_sheets_show_cautions_and_kit_without_scrolling(shed):

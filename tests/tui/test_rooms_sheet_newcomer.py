@@ -57,7 +57,7 @@ class Reader:
         seen |= shown
 
 
-async def test_a_newcomer_trains_within_25_keys_and_150_words(tmp_path: Path) -> None:
+async def test_a_newcomer_trains_within_25_keys_and_150_text(tmp_path: Path) -> None:
     services = make_services(tmp_path, samples=True)
     app = WhistlestopApp(services, polls=False)
     keys, reader = 0, Reader()

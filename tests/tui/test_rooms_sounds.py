@@ -22,7 +22,7 @@ from whistlestop.tui.rooms.sounds.lines import (
     SoundSummary,
     sounds_page,
     standing_rows,
-    state_words,
+    state_text,
     tone_row,
 )
 from whistlestop.tui.rooms.sounds.room import SAMPLE, SoundsRoom
@@ -100,7 +100,7 @@ class TestWords:
         line = said(standing(muted))[1]
         assert "muted" in line
         assert "━" not in line
-        assert state_words(muted) == "sound, muted"
+        assert state_text(muted) == "sound, muted"
 
     @pytest.mark.parametrize(
         ("offset_ms", "words"),
@@ -120,14 +120,14 @@ class TestWords:
     )
     def test_every_state_has_its_word_and_its_reason(self, state, words):
         status = SoundStatus(state, detail="This is why.")
-        assert state_words(status) == words
+        assert state_text(status) == words
         assert said(standing(status))[0].endswith("This is why.")
 
     def test_every_tone_is_listed_once_with_its_meaning(self):
-        laid, spots = sounds_page(standing(), 0, 76)
-        lines = [plain(r) for r in laid.rows]
-        assert len(spots) == len(ALL_TONES) == 18
-        for (first, last), name in zip(spots, ALL_TONES, strict=True):
+        layout, row_ranges = sounds_page(standing(), 0, 76)
+        lines = [plain(r) for r in layout.rows]
+        assert len(row_ranges) == len(ALL_TONES) == 18
+        for (first, last), name in zip(row_ranges, ALL_TONES, strict=True):
             assert first == last
             assert lines[first].strip(" ▌").startswith(name)
             assert TONES[name].meaning in lines[first]
@@ -161,10 +161,10 @@ class TestWords:
             problems=(hostile,),
             own=frozenset(ALL_TONES),
         )
-        laid, _ = sounds_page(worst, 3, cells)
+        layout, _ = sounds_page(worst, 3, cells)
         if cells >= 40:
-            assert all(width_of(r) <= cells for r in [*laid.rows, *laid.head])
-        assert first_hostile("".join(plain(r) for r in laid.rows)) is None
+            assert all(width_of(r) <= cells for r in [*layout.rows, *layout.head])
+        assert first_hostile("".join(plain(r) for r in layout.rows)) is None
 
 
 @pytest.mark.parametrize("size", SIZES)

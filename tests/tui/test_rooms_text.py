@@ -115,9 +115,9 @@ def test_the_title_line_is_as_wide_as_the_screen(subject, state, cells):
 
 
 def test_the_title_line_names_room_subject_and_state():
-    said = plain(title_row("Close-out", "Goods shed", "saved", 60))
-    assert said.startswith("━━ Close-out ━━ Goods shed ━")
-    assert said.endswith("━ saved ━━")
+    text = plain(title_row("Close-out", "Goods shed", "saved", 60))
+    assert text.startswith("━━ Close-out ━━ Goods shed ━")
+    assert text.endswith("━ saved ━━")
     assert plain(heading("Notes")) == "━━ Notes"
 
 

@@ -240,10 +240,10 @@ async def test_letters_carry_it_all_without_colour(planned):
     app = RoomsApp(planned, WeeksRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        said = whole(app)
-        assert said.isascii()
-        assert "A ok" in said
-        assert "A-" in said
-        assert " K" in said
-        assert "R" in said
-        assert "~" in said
+        sentences = whole(app)
+        assert sentences.isascii()
+        assert "A ok" in sentences
+        assert "A-" in sentences
+        assert " K" in sentences
+        assert "R" in sentences
+        assert "~" in sentences

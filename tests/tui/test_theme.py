@@ -97,7 +97,7 @@ class Sheet(App[None]):
 
 
 @pytest.mark.parametrize("name", THEME_NAMES)
-def test_a_running_application_paints_readable_words(name: str) -> None:
+def test_a_running_application_paints_readable_text(name: str) -> None:
     """The colours that reach the screen, not only those in the table."""
 
     async def painted() -> list[tuple[str, str]]:
@@ -188,7 +188,7 @@ def test_environment_chooses_the_theme_and_no_color_wins() -> None:
     assert tuple(theme.name for theme in THEMES) == THEME_NAMES
 
 
-def test_unknown_names_and_colours_are_refused_in_words() -> None:
+def test_unknown_names_and_colours_are_refused_in_text() -> None:
     """The error names what there is."""
     with pytest.raises(ValueError, match="whistlestop-light"):
         palette("solar")

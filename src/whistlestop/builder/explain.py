@@ -135,8 +135,8 @@ def _hidden(request: Request, region: str) -> str:
         if exercise.region == region:
             for wish in hidden_by(request, exercise, card):
                 counts[wish] = counts.get(wish, 0) + 1
-    said = ", ".join(f"{count} by {wish}" for wish, count in counts.items())
-    return f": left out are {said}" if said else ""
+    text = ", ".join(f"{count} by {wish}" for wish, count in counts.items())
+    return f": left out are {text}" if text else ""
 
 
 # --- What could be given up ------------------------------------------------------
@@ -195,7 +195,7 @@ def changes(request: Request) -> Iterator[WishChange]:
             yield WishChange("rule", words, replace(request, waived=waived))
     for limit in request.limits:
         others = tuple(other for other in request.limits if other != limit)
-        words = f"lift the limit on {_limit_words(limit)} (only if nothing hurts)"
+        words = f"lift the limit on {_limit_text(limit)} (only if nothing hurts)"
         yield WishChange("limit", words, replace(request, limits=others))
 
 
@@ -256,5 +256,5 @@ def _of_kit(request: Request) -> Iterator[WishChange]:
                 yield WishChange("kit", f"add to the kit: {thing}", more)
 
 
-def _limit_words(limit: Limit) -> str:
+def _limit_text(limit: Limit) -> str:
     return f"{limit.kind} {limit.value}"

@@ -190,13 +190,13 @@ def _reason(order: Sequence[Piece], place: int, request: Request) -> str:
     """Why a station stands there: wishes first, then what only it brings."""
     piece = order[place]
     facts = piece.exercise
-    said = []
+    sentences = []
     if facts.id in request.keep:
-        said.append("you asked for it")
+        sentences.append("you asked for it")
     if facts.id == request.yardstick:
-        said.append("your yardstick")
+        sentences.append("your yardstick")
     if facts.id in request.favourites:
-        said.append("a favourite")
+        sentences.append("a favourite")
     for words, members in (
         ("a push", [p for p in order if p.exercise.pattern in PUSH]),
         ("a pull", [p for p in order if p.exercise.pattern in PULL]),
@@ -206,12 +206,12 @@ def _reason(order: Sequence[Piece], place: int, request: Request) -> str:
         ("holds against turning", [p for p in order if p.exercise.pattern in AGAINST]),
     ):
         if piece in members:
-            said.append(f"the only one: {words}" if len(members) == 1 else words)
+            sentences.append(f"the only one: {words}" if len(members) == 1 else words)
     if request.recent and facts.id not in request.recent:
-        said.append("not done lately")
+        sentences.append("not done lately")
     before, after = order[place - 1], order[(place + 1) % len(order)]
     around = f"{before.exercise.region} before and {after.exercise.region} after"
-    said.append(f"{facts.region}, with {around}")
+    sentences.append(f"{facts.region}, with {around}")
     if piece.objects and not changes_kit(before, piece):
-        said.append("with what is in hand already")
-    return "; ".join(said)
+        sentences.append("with what is in hand already")
+    return "; ".join(sentences)

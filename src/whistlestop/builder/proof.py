@@ -44,10 +44,10 @@ def prove(found: Built, seconds: float) -> ProofResult:
     points = taken.points
     gained = f"A better circuit was found: {points} points instead of {found.points}"
     if best.proved:
-        said = f"{gained}, proved best." if better else f"Proved best: {points} points."
-        return ProofResult(taken, proved=True, sentence=said)
+        text = f"{gained}, proved best." if better else f"Proved best: {points} points."
+        return ProofResult(taken, proved=True, sentence=text)
     open_end = f"Not proved in {seconds:g} s"
     if best.bound is not None:
         open_end += f"; no circuit has more than {best.bound} points"
-    said = f"{gained}. {open_end}." if better else f"{open_end}; this has {points}."
-    return ProofResult(taken, proved=False, sentence=said)
+    text = f"{gained}. {open_end}." if better else f"{open_end}; this has {points}."
+    return ProofResult(taken, proved=False, sentence=text)

@@ -10,7 +10,7 @@ from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.timeline import compile_plan
 
 
-def lengths_words(circuit: Circuit) -> str:
+def lengths_text(circuit: Circuit) -> str:
     """The whole time, and what it is made of."""
     plan = compile_plan(circuit)
     warm_up, cool_down = (
@@ -30,9 +30,9 @@ def lengths_words(circuit: Circuit) -> str:
     return f"{clock(plan.total_ms)} in all: {'; '.join(parts)}"
 
 
-def drill_words(circuit: Circuit, place: int) -> str:
+def drill_text(circuit: Circuit, place: int) -> str:
     """The drill after a station, counted from 0; nothing where no recovery follows."""
     drill = circuit.stations[place].drill
     is_last = place == len(circuit.stations) - 1
-    stays = circuit.keeps_last_recover or not is_last
+    stays = circuit.has_last_recover or not is_last
     return drill.name if drill and stays else ""

@@ -62,7 +62,7 @@ def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
     from whistlestop.builder.explain import NoFit, answer
     from whistlestop.builder.making import alternatives
-    from whistlestop.driver.building import asked, keep_wishes
+    from whistlestop.driver.building import asked, save_wishes
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
@@ -71,10 +71,10 @@ def build(arguments: argparse.Namespace) -> int:
     today = asked(services, wishes)
     request = today.request
     target = _target(services, arguments.save) if arguments.save else None
-    for trouble in today.troubles:
-        remark(trouble)
-    if arguments.keep_wishes:
-        kept = keep_wishes(services, arguments.keep_wishes, wishes)
+    for problem in today.problems_found:
+        remark(problem)
+    if arguments.save_wishes:
+        kept = save_wishes(services, arguments.save_wishes, wishes)
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
@@ -108,10 +108,12 @@ def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
 
 def _wishes(services: Services, arguments: argparse.Namespace) -> CircuitWishes:
     """What is typed, over the wishes of a name where one is given."""
-    from whistlestop.driver.building import kept_wishes
+    from whistlestop.driver.building import saved_wishes
 
     before = (
-        kept_wishes(services, arguments.wishes) if arguments.wishes else CircuitWishes()
+        saved_wishes(services, arguments.wishes)
+        if arguments.wishes
+        else CircuitWishes()
     )
     return typed_over(before, arguments)
 
@@ -120,9 +122,9 @@ def _proved(found: Built, seconds: int) -> Built:
     """Say whether it is the best, and take the better one where there is one."""
     from whistlestop.builder import proof
 
-    said = proof.prove(found, seconds)
-    remark(said.sentence)
-    return said.built
+    text = proof.prove(found, seconds)
+    remark(text.sentence)
+    return text.built
 
 
 # --- Saving ----------------------------------------------------------------------
@@ -155,15 +157,15 @@ def _named(one: Built, name: str) -> Built:
 
 
 def _lines(one: Built) -> list[str]:
-    from whistlestop.builder.sentences import drill_words, lengths_words
+    from whistlestop.builder.sentences import drill_text, lengths_text
 
     circuit = one.circuit
-    lines = [f"{circuit.name} (seed {one.request.seed})", lengths_words(circuit)]
+    lines = [f"{circuit.name} (seed {one.request.seed})", lengths_text(circuit)]
     for number, station in enumerate(circuit.stations, 1):
         kit = f" ({', '.join(station.kit)})" if station.kit else ""
         lines.append(f"{number:>2} {station.name}{kit}")
         lines.append(f"   why: {one.reasons[number - 1]}")
-        if drill := drill_words(circuit, number - 1):
+        if drill := drill_text(circuit, number - 1):
             lines.append(f"   then: {drill}")
     return lines
 
@@ -173,16 +175,16 @@ def _no_fit_lines(found: NoFit) -> list[str]:
     if not found.offers:
         return [*lines, "Dropping one wish, or two, was not enough."]
     lines.append("What would do, each by itself:")
-    told: dict[tuple[str, ...], int] = {}
+    details: dict[tuple[str, ...], int] = {}
     for offer in found.offers:
-        told[offer.kinds] = told.get(offer.kinds, 0) + 1
-        if told[offer.kinds] > _MOST_OF_A_KIND:
+        details[offer.kinds] = details.get(offer.kinds, 0) + 1
+        if details[offer.kinds] > _MOST_OF_A_KIND:
             continue
         names = ", ".join(station.name for station in offer.built.circuit.stations)
         mark = " (you asked to leave this out)" if offer.is_caution else ""
         lines.append(f"- {' and '.join(offer.words)}{mark}")
         lines.append(f"  gives: {names}")
-    more = sum(max(0, count - _MOST_OF_A_KIND) for count in told.values())
+    more = sum(max(0, count - _MOST_OF_A_KIND) for count in details.values())
     return [*lines, f"and {more} more like these (--json has all)"] if more else lines
 
 

@@ -26,8 +26,8 @@ _OTHERS: Final = frozenset(
 def check(arguments: argparse.Namespace) -> int:
     """Say everything that is wrong with the files; 0 if nothing is, else 1."""
     services = Services(getattr(arguments, "home", None))
-    for said in services.library.problems():
-        remark(said)
+    for text in services.library.problems():
+        remark(text)
     catalogue = services.library.catalogue()
     problems = [
         problem
@@ -94,8 +94,8 @@ def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -
     paths = [Path(name) for name in arguments.files]
     found = advice_on(paths, getattr(arguments, "home", None))
     if arguments.json:
-        told = [asdict(problem) for problem in problems]
-        say_json({"problems": told, "advice": advice_values(found)})
+        details = [asdict(problem) for problem in problems]
+        say_json({"problems": details, "advice": advice_values(found)})
     else:
         lines = advice_lines(found)
         say(*(str(problem) for problem in problems), *lines)
@@ -116,8 +116,8 @@ def _check_for_two(arguments: argparse.Namespace, problems: list[Problem]) -> in
     paths = [Path(name) for name in arguments.files]
     found = pairs.judge_files(services, paths, arguments.companion, arguments.offset)
     if arguments.json:
-        told = [asdict(problem) for problem in problems]
-        say_json({"problems": told, "pairs": pairs.judged_values(found)})
+        details = [asdict(problem) for problem in problems]
+        say_json({"problems": details, "pairs": pairs.judged_values(found)})
     else:
         say(*(str(problem) for problem in problems), *pairs.judged_lines(found))
     return 1 if problems or not all(map(pairs.is_free, found.values())) else 0

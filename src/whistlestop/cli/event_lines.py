@@ -44,11 +44,11 @@ _ENDINGS = {
 
 def tell(engine: Engine, event: Event) -> str | None:
     """Say one event, with its elapsed time in front; None if it needs no line."""
-    words = _words(engine, event)
+    words = _wording(engine, event)
     return None if words is None else f"{clock(event.t_ms)} {words}"
 
 
-def _words(engine: Engine, event: Event) -> str | None:
+def _wording(engine: Engine, event: Event) -> str | None:
     match event:
         case VisitBegan(segment=index):
             return _entered(engine, index)
@@ -63,7 +63,7 @@ def _words(engine: Engine, event: Event) -> str | None:
             none = "" if worked else " without work"
             return f"loop {loop} over{mark}{none}"
         case EntryTaken():
-            return taken_words(event)
+            return taken_text(event)
         case SessionEnded(why=why):
             return _ENDINGS[why]
         case SessionReopened():
@@ -123,15 +123,15 @@ def _coming(engine: Engine, index: int) -> str:
     return f"; next: {segment.exercise_name}{side}{load}"
 
 
-def taken_words(taken: EntryTaken) -> str:
+def taken_text(taken: EntryTaken) -> str:
     """Say what was typed in, and of what."""
     match taken.entry:
         case EnterEffort(loop, effort):
-            said = f"{effort} ({effort.word})" if effort else "removed"
-            return f"effort for loop {loop}: {said}"
+            text = f"{effort} ({effort.word})" if effort else "removed"
+            return f"effort for loop {loop}: {text}"
         case EnterSessionEffort(effort):
-            said = f"{effort} ({effort.word})" if effort else "removed"
-            return f"effort for the session: {said}"
+            text = f"{effort} ({effort.word})" if effort else "removed"
+            return f"effort for the session: {text}"
         case EnterNote():
             return "note saved"
         case EnterDiscomfort(site, side, level):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from whistlestop.cli.event_lines import taken_words, tell
+from whistlestop.cli.event_lines import taken_text, tell
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.engine import Engine
@@ -37,7 +37,7 @@ def tell_pair(people: Sequence[AthleteInLines], event: Event) -> str | None:
     if isinstance(event, EntryTaken):
         who = next(p for p in people if p.athlete == event.entry.athlete)
         # The event carries the owner's station; the reading has the right one.
-        return f"{clock(event.t_ms)} {who.name}: {taken_words(who.engine.entries[-1])}"
+        return f"{clock(event.t_ms)} {who.name}: {taken_text(who.engine.entries[-1])}"
     if not isinstance(event, VisitBegan):
         return tell(owner, event)
     segment = owner.track.segment(event.segment)
@@ -50,8 +50,10 @@ def tell_pair(people: Sequence[AthleteInLines], event: Event) -> str | None:
     head += " until a key: press Enter" if segment.until_key else f", {exact(length)}"
     if segment.kind is SegmentKind.WORK:
         head += f", loop {segment.loop} of {owner.plan.loops}"
-    told = [f"{p.name}: {words}" for p in people if (words := _own(p, event.segment))]
-    return f"{clock(event.t_ms)} {'. '.join([head, *told])}"
+    details = [
+        f"{p.name}: {words}" for p in people if (words := _own(p, event.segment))
+    ]
+    return f"{clock(event.t_ms)} {'. '.join([head, *details])}"
 
 
 def _own(person: AthleteInLines, index: int) -> str:

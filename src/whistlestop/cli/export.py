@@ -59,10 +59,12 @@ def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFact
     """
     today = services.clock.wall().date()
     means = library_means(services.kit.owned(), services.kit.limits(), today, library)
-    stepped = with_next_steps(services, services.circuits.read(circuit))
-    worn, loads = with_owned_loads(stepped, means.kit, {})
+    with_steps = with_next_steps(services, services.circuits.read(circuit))
+    as_performed, loads = with_owned_loads(with_steps, means.kit, {})
     silenced = frozenset(services.settings.advice.silenced)
-    return gather(worn, compile_plan(worn), means, loads=loads, silenced=silenced)
+    return gather(
+        as_performed, compile_plan(as_performed), means, loads=loads, silenced=silenced
+    )
 
 
 def _made(facts: SheetFacts, what: str, form: str, library: Library) -> str:

@@ -11,9 +11,9 @@ from typing import Any
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.kit.containers import (
     Container,
-    filling_words,
-    packing_words,
-    range_words,
+    filling_text,
+    packing_text,
+    range_text,
 )
 from whistlestop.domain.kit.kit import Bar, Kit, Rung, ladder, resolve_load
 from whistlestop.domain.load import Load, parse_load
@@ -109,16 +109,16 @@ def kit_words(owned: Kit) -> Iterator[str]:
         steps = f"{len(adjustable.settings)} settings"
         yield f"{many}adjustable {adjustable.kind}: {ends}, {steps}"
     for bar in owned.bars:
-        yield _bar_words(bar)
+        yield _bar_text(bar)
     for container in owned.containers:
         many = f"{container.count} x " if container.count > 1 else ""
-        yield f"{many}{filling_words(container)}"
+        yield f"{many}{filling_text(container)}"
     if owned.backpack is not None:
         packed = ", ".join(str(load) for load in owned.backpack.packed)
         yield f"backpack: packed to {packed}" if packed else "backpack"
         for packing in owned.backpack.filled:
-            yield range_words(
-                f"backpack with {packing_words(packing)}", owned.backpack.ready(packing)
+            yield range_text(
+                f"backpack with {packing_text(packing)}", owned.backpack.ready(packing)
             )
     if owned.bands:
         yield f"bands, lightest first: {', '.join(owned.bands)}"
@@ -135,13 +135,13 @@ def kit_words(owned: Kit) -> Iterator[str]:
     yield from sorted(owned.things)
 
 
-def _bar_words(bar: Bar) -> str:
+def _bar_text(bar: Bar) -> str:
     made = bar.loadings()
     lightest, heaviest = made[0].total_kg, made[-1].total_kg
     many = f"{bar.count} x " if bar.count > 1 else ""
     plates = ", ".join(f"{2 * p.pairs} x {p.plate}" for p in bar.plates) or "none"
-    said = f"{many}{bar.name}: {bar.bare}, plates {plates}"
-    return f"{said}; {lightest.normalize():f} to {heaviest.normalize():f} kg"
+    text = f"{many}{bar.name}: {bar.bare}, plates {plates}"
+    return f"{text}; {lightest.normalize():f} to {heaviest.normalize():f} kg"
 
 
 def kit_values(owned: Kit) -> dict[str, Any]:

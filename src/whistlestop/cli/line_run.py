@@ -21,7 +21,7 @@ from whistlestop.driver.script import EffortScript, SimulatedClock
 from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import Running
-from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.engine.commands import OWNER
 from whistlestop.errors import StoreError
 
 
@@ -49,7 +49,7 @@ def run_in_lines(
     efforts = None
     if arguments.effort is not None:
         others = [athlete for athlete, _ in company.others]
-        efforts = EffortScript.parse(arguments.effort, [FIRST_ATHLETE, *others])
+        efforts = EffortScript.parse(arguments.effort, [OWNER, *others])
     _print_notice(services)
     if arguments.speed is None:
         options = services.sessions.options(scripted=efforts is not None)
@@ -67,12 +67,12 @@ def run_in_lines(
     keyboard.close()
     script = efforts or EffortScript([])
     receipts = Receipts(running.writer, waits=True)
-    told = _told(services, running, keyboard, receipts, script)
+    details = _told(services, running, keyboard, receipts, script)
     with _kept(running), ending_signals() as ended:
-        told.begin()
-        told.run_simulated(clock, arguments.speed)
-        told.close_out()
-    return _close(running, told) or ended.status or _end_output(told)
+        details.begin()
+        details.run_simulated(clock, arguments.speed)
+        details.close_out()
+    return _close(running, details) or ended.status or _end_output(details)
 
 
 def _plain_loop(
@@ -84,17 +84,17 @@ def _plain_loop(
 ) -> int:
     """Run to the end; with an opening line it stands in the middle already."""
     receipts = Receipts(running.writer)
-    told = _told(services, running, LineKeyboard(), receipts, efforts)
+    details = _told(services, running, LineKeyboard(), receipts, efforts)
     with _kept(running), ending_signals() as ended:
         running.open_sound()
-        told.show_messages()
+        details.show_messages()
         if opening:
-            told.say(opening)
+            details.say(opening)
         else:
-            told.begin()
-        told.run()
-        told.close_out()
-    return _close(running, told) or ended.status or _end_output(told)
+            details.begin()
+        details.run()
+        details.close_out()
+    return _close(running, details) or ended.status or _end_output(details)
 
 
 def _end_output(told: PlainRun) -> int:

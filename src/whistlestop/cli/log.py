@@ -12,13 +12,13 @@ from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import DiaryEntry
-from whistlestop.review.facts import efforts_in_words, session_json
-from whistlestop.review.heart import heart_words
+from whistlestop.review.facts import efforts_in_text, session_json
+from whistlestop.review.heart import heart_text
 from whistlestop.review.items import (
     Filter,
     ItemKind,
     LogItem,
-    days_in_words,
+    days_in_text,
     item_json,
     item_of_entry,
 )
@@ -114,7 +114,7 @@ def _row(item: LogItem) -> Sequence[str]:
         item.name or "?",
         minutes(item.length_ms) if item.length_ms else "",
         share,
-        (efforts_in_words(item.efforts) or "-") if has_effort else "",
+        (efforts_in_text(item.efforts) or "-") if has_effort else "",
         overall if has_effort else "",
         f"{load}{' averaged' if item.is_derived else ''}" if has_effort else "",
         _ended(item),
@@ -129,21 +129,21 @@ def _ended(item: LogItem) -> str:
         ItemKind.MARK: "mark",
         ItemKind.LOGGED: "period",
     }
-    said = words.get(item.kind) or item.ending
-    if said == "open":
-        said = "interrupted"
+    text = words.get(item.kind) or item.ending
+    if text == "open":
+        text = "interrupted"
     marks = [
         "scripted" if item.scripted else "",
         "amended" if item.is_amended else "",
         "deleted" if item.is_removed else "",
         f"check it: {item.problems} problems" if item.problems else "",
     ]
-    return ", ".join(filter(None, [said, *marks]))
+    return ", ".join(filter(None, [text, *marks]))
 
 
 def _begun(item: LogItem) -> str:
     if item.kind is not ItemKind.SESSION:
-        return days_in_words(item)
+        return days_in_text(item)
     try:
         return f"{datetime.fromisoformat(item.wall):%Y-%m-%d %H:%M %a}"
     except ValueError:
@@ -172,7 +172,7 @@ def _show(services: Services, wanted: str, arguments: argparse.Namespace) -> int
         from whistlestop.driver.athletes import called
 
         name = called(services.places, [one.athlete])[one.athlete]
-        apart = f"{one.company.offset_words} further on"
+        apart = f"{one.company.offset_text} further on"
         say("", f"{name} ({one.athlete}), {apart}", *done_lines(one))
     return 0
 
@@ -185,29 +185,29 @@ def _companions(services: Services, record: SessionRecord) -> list[SessionRecord
 
 def _as_recorded(found: Shown) -> list[str]:
     record = found.recorded
-    said = record.session_effort
-    efforts = efforts_in_words(
+    text = record.session_effort
+    efforts = efforts_in_text(
         [loop.effort.number if loop.effort else None for loop in record.loops]
     )
-    overall = "not entered" if said is None else f"{said}"
+    overall = "not entered" if text is None else f"{text}"
     felt = [d.entry for d in record.discomforts]
-    told = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
+    details = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
     return [
         (
             f"as recorded: effort by loop {efforts}; session effort {overall}; "
-            f'note "{record.note}"; discomfort {told or "none"}'
+            f'note "{record.note}"; discomfort {details or "none"}'
         )
     ]
 
 
 def _shown_json(found: Shown, logbook: Logbook) -> dict[str, Any]:
     versions = logbook.diary.amendments.get(found.record.id, ())
-    said = found.recorded.session_effort
+    text = found.recorded.session_effort
     return {
         **session_json(found.record),
         "deleted": found.is_removed,
         "as_recorded": {
-            "session_effort": None if said is None else said.number,
+            "session_effort": None if text is None else text.number,
             "efforts": [
                 loop.effort.number if loop.effort else None
                 for loop in found.recorded.loops
@@ -230,7 +230,7 @@ def _show_entry(entry: DiaryEntry, *, as_json: bool) -> int:
         ]
         say_json({**item_json(item), "versions": versions})
         return 0
-    say(f"{item.name}, {days_in_words(item)} ({entry.id})")
+    say(f"{item.name}, {days_in_text(item)} ({entry.id})")
     if item.is_removed:
         say("deleted or undone: not counted")
     say(*version_lines(entry.versions, made=True))
@@ -238,5 +238,5 @@ def _show_entry(entry: DiaryEntry, *, as_json: bool) -> int:
         derived = " (averaged)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
     if item.heart is not None:
-        say(heart_words(item.heart, item.length_ms))
+        say(heart_text(item.heart, item.length_ms))
     return 0

@@ -150,8 +150,8 @@ def _by_replay(services: Services, file: FileState) -> tuple[str, ...]:
             return tuple(p for p in named if not any(q in p for q in file.problems))
         record = services.log.record(file.path.stem)
     except (StoreError, UsageError) as error:
-        said = str(error)
-        return () if any(each in said for each in file.problems) else (said,)
+        sentences = str(error)
+        return () if any(each in sentences for each in file.problems) else (sentences,)
     return tuple(each for each in record.problems if each not in file.problems)
 
 

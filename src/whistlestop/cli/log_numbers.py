@@ -21,7 +21,7 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
-from whistlestop.review.days import DayBook, DaySpan, Mark, day_words, week_of
+from whistlestop.review.days import DayBook, DaySpan, Mark, day_text, week_of
 from whistlestop.review.lines import table
 from whistlestop.review.numbers import (
     LOOK_BACK_DAYS,
@@ -187,7 +187,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
             }
         )
         return 0
-    say(f"Stations, {_span_words(span)}")
+    say(f"Stations, {_span_text(span)}")
     heads = ["station", "days since", "work s", "loops", "kg s", "reps", "sides"]
     rows = [heads]
     for key, each in work.items():
@@ -256,7 +256,7 @@ def balance(services: Services, arguments: argparse.Namespace) -> int:
             }
         )
         return 0
-    say(_span_words(span))
+    say(_span_text(span))
     _draw(charts.balance_chart(bouts, _width(), _glyphs(services)))
     for by in BALANCED_BY if bouts else ():
         say("", *_work_table(bouts, by))
@@ -371,8 +371,8 @@ def _bouts_in(logbook: Logbook, span: DaySpan) -> list[Bout]:
     return [bout for bout in logbook.bouts(lines) if bout.day in span]
 
 
-def _span_words(span: DaySpan) -> str:
-    return f"{day_words(span.first)} to {day_words(span.last)}"
+def _span_text(span: DaySpan) -> str:
+    return f"{day_text(span.first)} to {day_text(span.last)}"
 
 
 def _draw(chart: Chart) -> None:

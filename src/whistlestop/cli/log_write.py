@@ -13,7 +13,7 @@ from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
-from whistlestop.review.heart import Heart, heart_words, parse_heart
+from whistlestop.review.heart import Heart, heart_text, parse_heart
 
 
 def amend(services: Services, arguments: argparse.Namespace) -> int:
@@ -52,7 +52,7 @@ def add(services: Services, arguments: argparse.Namespace) -> int:
     made = services.diary().add_training(done)
     say(f"entered: {done.name}, {minutes(done.length_ms)}, {done.day} ({made})")
     if done.heart is not None:
-        say(heart_words(done.heart, done.length_ms))
+        say(heart_text(done.heart, done.length_ms))
     return 0
 
 

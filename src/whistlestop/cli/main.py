@@ -72,10 +72,10 @@ def _complain(sentence: str) -> None:
 
 def _refused(error: OSError) -> int:
     """What the system refused, as a sentence: a file, or where our output goes."""
-    from whistlestop.store.places import in_words
+    from whistlestop.store.places import in_text
 
     what = "standard output" if error.filename is None else f"{error.filename}"
-    _complain(f"{what}: {in_words(error)}")
+    _complain(f"{what}: {in_text(error)}")
     if error.filename is None:
         _let_go_of_output()
     return PROBLEMS
@@ -87,14 +87,14 @@ def _let_go_of_output() -> None:
 
 
 def _fault(error: Exception, home: Path | None) -> int:
-    from whistlestop.driver.fault import fault_words
+    from whistlestop.driver.fault import fault_text
     from whistlestop.store.places import Places
 
     try:
         places = Places(home)
     except StoreError:
         places = None
-    _complain(fault_words(error, places).removeprefix("whistlestop: "))
+    _complain(fault_text(error, places).removeprefix("whistlestop: "))
     return PROBLEMS
 
 

@@ -206,8 +206,8 @@ def _number(least: int, most: int) -> Callable[[str], int]:
         except ValueError as error:
             raise argparse.ArgumentTypeError(str(error)) from None
         if not least <= value <= most:
-            said = f"expected an effort from {least / 2:g} to {most / 2:g}"
-            raise argparse.ArgumentTypeError(said)
+            message = f"expected an effort from {least / 2:g} to {most / 2:g}"
+            raise argparse.ArgumentTypeError(message)
         return value
 
     return halves

@@ -63,11 +63,11 @@ def plan_lines(plan: Plan) -> list[str]:
             continue  # a rounding of a few ms: silent and not shown
         rows.append(_plan_row(plan, segment))
     gates = plan.open_gates
-    open_words = f", waits for a key: {gates}" if gates else ""
+    open_text = f", waits for a key: {gates}" if gates else ""
     return [
         f"{plan.name} ({plan.circuit})",
         *table(rows, right=frozenset({0, 1})),
-        f"total {clock(plan.total_ms)}, work {clock(plan.work_ms)}{open_words}",
+        f"total {clock(plan.total_ms)}, work {clock(plan.work_ms)}{open_text}",
     ]
 
 

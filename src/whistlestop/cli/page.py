@@ -16,7 +16,7 @@ from whistlestop.pages.material import Material, gather
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import DaySpan, parse_day
 from whistlestop.store.journal.index import SessionLine
-from whistlestop.store.places import in_words, replace_file, write_new
+from whistlestop.store.places import in_text, replace_file, write_new
 
 PAGE_WEEKS: Final = 26
 REPORT_WEEKS: Final = 12
@@ -136,7 +136,7 @@ def write(path: Path, text: str, *, force: bool) -> None:
     except FileExistsError:
         raise UsageError(f"{name} is there already", "--force replaces it") from None
     except (OSError, ValueError) as error:
-        why = in_words(error) if isinstance(error, OSError) else "not a file name"
+        why = in_text(error) if isinstance(error, OSError) else "not a file name"
         raise StoreError(f"cannot write {name}: {why}") from None
 
 

@@ -113,11 +113,11 @@ def together_lines(
             cells = ["" for _ in moment]
         rows.append([clock(common.start_ms), length, loop, what, *cells])
     gates = plan.open_gates
-    open_words = f", waits for a key: {gates}" if gates else ""
+    open_text = f", waits for a key: {gates}" if gates else ""
     return [
-        f"{plan.name} ({plan.circuit}), {company.offset_words} apart",
+        f"{plan.name} ({plan.circuit}), {company.offset_text} apart",
         *table(rows, right=frozenset({0, 1})),
-        f"total {clock(plan.total_ms)}, work {clock(plan.work_ms)} each{open_words}",
+        f"total {clock(plan.total_ms)}, work {clock(plan.work_ms)} each{open_text}",
         f"lay out: {'; '.join(need.words for need in pairing.fetch) or 'nothing'}",
     ]
 

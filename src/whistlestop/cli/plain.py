@@ -20,7 +20,7 @@ from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.driver.session import Session, heard_as
 from whistlestop.engine.commands import (
-    FIRST_ATHLETE,
+    OWNER,
     Command,
     Do,
     EnterCount,
@@ -70,7 +70,7 @@ class PlainRun:
         train together.
         """
         self._names = dict(names or {})
-        self._answering = FIRST_ATHLETE
+        self._answering = OWNER
         self._session = session
         self._keymap = keymap
         self._keyboard = keyboard

@@ -25,9 +25,9 @@ def full_screen(services: Services, **what: Any) -> int:
     Raises:
         UsageError: This terminal cannot show them.
     """
-    trouble = terminal_trouble()
-    if trouble:
-        raise UsageError(trouble, "run CIRCUIT --plain works everywhere")
+    problem = terminal_problem()
+    if problem:
+        raise UsageError(problem, "run CIRCUIT --plain works everywhere")
     if not _draws(sys.__stderr__):
         screen = replace(services.settings.screen, ascii=True)
         services.settings = replace(services.settings, screen=screen)
@@ -42,7 +42,7 @@ def _draws(stream: TextIO | None) -> bool:
     return encoding.lower().replace("-", "").startswith("utf")
 
 
-def terminal_trouble() -> str:
+def terminal_problem() -> str:
     """Why this terminal cannot show the screens; empty if it can."""
     ends = (sys.stdin, sys.stdout)
     if not all(one is not None and one.isatty() for one in ends):

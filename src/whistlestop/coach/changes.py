@@ -270,14 +270,14 @@ def _station_step(circuit: Circuit, number: int, step_ms: int) -> Circuit:
     changes = {}
     for loop, change in circuit.loop_changes.items():
         own = change.stations.get(number, StationInLoop())
-        said = own.work_ms if own.work_ms is not None else change.work_ms
-        if said is not None:
-            own = replace(own, work_ms=work(said))
+        text = own.work_ms if own.work_ms is not None else change.work_ms
+        if text is not None:
+            own = replace(own, work_ms=work(text))
         kept = own != StationInLoop() or number in change.stations
         added = {number: own} if kept else {}
         changes[loop] = replace(change, stations={**change.stations, **added})
-    said = station.work_ms if station.work_ms is not None else circuit.work_ms
-    own_ms = work(said)
+    text = station.work_ms if station.work_ms is not None else circuit.work_ms
+    own_ms = work(text)
     made = replace(station, work_ms=None if own_ms == circuit.work_ms else own_ms)
     return replace(_put(circuit, number, made), loop_changes=changes)
 

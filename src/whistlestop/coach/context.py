@@ -87,8 +87,8 @@ class CoachContext:
     @property
     def target(self) -> float:
         """The effort up to which a loop counts as at or below target, 0 to 10."""
-        said = self.target_effort
-        return TARGET[self.emphasis] if said is None else said
+        text = self.target_effort
+        return TARGET[self.emphasis] if text is None else text
 
     @property
     def regions(self) -> frozenset[str]:

@@ -251,7 +251,7 @@ def progress(
         if step.settings != mark:
             continue
         try:
-            now = _stepped(now, step, library)
+            now = _with_steps(now, step, library)
         except (WhistlestopError, ValueError) as error:
             problems.append(f"{circuit.name}, step {step.id}: {error}")
     put_off = {
@@ -271,7 +271,7 @@ def _deload_began(own: Iterable[Decision]) -> date | None:
     return began
 
 
-def _stepped(
+def _with_steps(
     now: Progress, step: Decision, library: Mapping[str, Exercise]
 ) -> Progress:
     made = applied(now.circuit, step.change, library)

@@ -142,10 +142,10 @@ def step_down(history: CircuitHistory, context: CoachContext) -> Verdict:
     reason = _too_much(runs)
     if reason is None:
         return None
-    said, facts = reason
+    text, facts = reason
     step = context.last_step
     if step is not None and runs[0].day >= step.day and len(runs) <= 2:
-        why = (said, f"The last step ({step.words}) is undone.")
+        why = (text, f"The last step ({step.words}) is undone.")
         return made_of(
             "step-down",
             context,
@@ -165,7 +165,7 @@ def step_down(history: CircuitHistory, context: CoachContext) -> Verdict:
         less = f"Loops go from {now.loops} to {now.loops - 1}"
     else:
         return None
-    why = (said, f"{less}; if something else got in the way, leave it as it is.")
+    why = (text, f"{less}; if something else got in the way, leave it as it is.")
     try:
         return propose(
             "step-down",
@@ -184,21 +184,21 @@ def _too_much(runs: Sequence[CircuitRun]) -> tuple[str, tuple[Fact, ...]] | None
     last = runs[-1]
     for loop, effort in enumerate(last.efforts[:-1], 1):
         if effort is not None and effort >= TOO_HIGH:
-            said = (
+            sentences = (
                 f"Effort was {number(effort)} in loop {loop} of {len(last.efforts)} "
                 f"on {last.day:%d %b}."
             )
-            return said, (Fact(f"effort of loop {loop}", number(effort)),)
+            return sentences, (Fact(f"effort of loop {loop}", number(effort)),)
     if last.ending == "health":
         return f"The session on {last.day:%d %b} ended with a health stop.", ()
     much = cut_stations(last, MUCH_CUT_SHARE)
     if much:
         worst = max(much, key=lambda station: station.missed)
-        said = (
+        sentences = (
             f"{percent(worst.missed)} % of {worst.name} was left out "
             f"on {last.day:%d %b}, more than {percent(MUCH_CUT_SHARE)} %."
         )
-        return said, (Fact(worst.name, f"{percent(worst.missed)} % left out"),)
+        return sentences, (Fact(worst.name, f"{percent(worst.missed)} % left out"),)
     twice = [{s.exercise for s in run.stations if s.easier} for run in runs[-2:]]
     if len(twice) == 2 and twice[0] & twice[1]:
         named = min(twice[0] & twice[1]).replace("-", " ")

@@ -110,16 +110,16 @@ class CircuitRun:
     @property
     def highest(self) -> float | None:
         """The highest effort entered, of a loop or of the session."""
-        said = [effort for effort in self.efforts if effort is not None]
+        sentences = [effort for effort in self.efforts if effort is not None]
         if self.session_effort is not None and not self.session_effort_is_derived:
-            said.append(self.session_effort)
-        return max(said, default=None)
+            sentences.append(self.session_effort)
+        return max(sentences, default=None)
 
     @property
     def drift(self) -> float | None:
         """From the first to the last effort entered, in points; None below two."""
-        said = [effort for effort in self.efforts if effort is not None]
-        return said[-1] - said[0] if len(said) > 1 else None
+        sentences = [effort for effort in self.efforts if effort is not None]
+        return sentences[-1] - sentences[0] if len(sentences) > 1 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
         return None
     day = local_day(record.wall)
     began = datetime.fromisoformat(record.wall)
-    said = record.session_effort
+    text = record.session_effort
     return CircuitRun(
         session_id=record.id,
         began=began if began.tzinfo else began.replace(tzinfo=zone),
@@ -165,8 +165,8 @@ def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
             loop.effort.halves / 2 if loop.effort else None for loop in record.loops
         ),
         worked=tuple(loop.worked for loop in record.loops),
-        session_effort=record.derived_effort if said is None else said.halves / 2,
-        session_effort_is_derived=said is None,
+        session_effort=record.derived_effort if text is None else text.halves / 2,
+        session_effort_is_derived=text is None,
         discomforts=tuple(
             (taken.entry.site, taken.entry.level) for taken in record.discomforts
         ),

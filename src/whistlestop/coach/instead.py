@@ -142,7 +142,7 @@ def own_amounts(
         raise ChangeError(f"the circuit does not allow it: {error}") from None
     up = rises(now, after)
     _refuse(up, now, after, answer)
-    made = _words(now, after)
+    made = _wording(now, after)
     first = (
         f"You chose {made} instead of: {answer.proposal.title}."
         if not up
@@ -190,14 +190,14 @@ def _refuse(
         raise ChangeError(f"that is {more:g} % more work; at most a sixth at a time")
 
 
-def _words(now: CircuitTotals, after: CircuitTotals) -> str:
-    said: Mapping[str, bool] = {
+def _wording(now: CircuitTotals, after: CircuitTotals) -> str:
+    sentences: Mapping[str, bool] = {
         f"{after.loops} loops" if after.loops > 1 else "one loop": after.loops
         != now.loops,
         f"work {after.interval_ms / 1000:g} s": after.interval_ms != now.interval_ms,
         f"recovery {after.recover_ms / 1000:g} s": after.recover_ms != now.recover_ms,
     }
-    return ", ".join(words for words, changes in said.items() if changes)
+    return ", ".join(words for words, changes in sentences.items() if changes)
 
 
 def _answer(

@@ -91,12 +91,12 @@ def _first(
 
 def _unearned(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]:
     """What each rising rule says against itself, the same sentence once."""
-    said: dict[str, Blocker] = {}
+    text: dict[str, Blocker] = {}
     for key in RAISING[context.emphasis]:
         verdict = RULES[key].judge(history, context)
         if isinstance(verdict, Blocker):
-            said.setdefault(verdict.sentence, verdict)
-    return tuple(said.values())
+            text.setdefault(verdict.sentence, verdict)
+    return tuple(text.values())
 
 
 def _answer(
@@ -135,11 +135,11 @@ def totals_lines(proposal: Proposal) -> list[str]:
     """What would change in the totals; one line where nothing does."""
     before, after = proposal.before, proposal.after
     if before == after:
-        return [f"totals stay: {_totals_words(before)}"]
-    return [f"now:  {_totals_words(before)}", f"then: {_totals_words(after)}"]
+        return [f"totals stay: {_totals_text(before)}"]
+    return [f"now:  {_totals_text(before)}", f"then: {_totals_text(after)}"]
 
 
-def _totals_words(totals: CircuitTotals) -> str:
+def _totals_text(totals: CircuitTotals) -> str:
     loops = "loop" if totals.loops == 1 else "loops"
     return (
         f"{totals.loops} {loops}, {totals.interval_ms / 1000:g} s work, "

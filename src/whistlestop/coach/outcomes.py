@@ -46,7 +46,7 @@ def outcome(
     return "kept" if len(good) >= KEPT_RUNS else "open"
 
 
-def outcome_words(
+def outcome_text(
     circuit: str, decisions: Decisions, history: CircuitHistory, last: int = 3
 ) -> str:
     """Say how the last steps on a circuit turned out; empty where there is none."""
@@ -59,25 +59,25 @@ def outcome_words(
         ("stepped back", "stepped back {}"),
         ("open", "{} still open"),
     )
-    said = [
+    sentences = [
         form.format(_count(looked.count(key))) for key, form in words if key in looked
     ]
     many = (
         "the last step" if len(looked) == 1 else f"the last {_count(len(looked))} steps"
     )
-    return f"{many}: {', '.join(said)}"
+    return f"{many}: {', '.join(sentences)}"
 
 
 def decision_lines(
     circuit: str, decisions: Decisions, history: CircuitHistory, last: int = 3
 ) -> list[str]:
     """The last decisions on a circuit, newest first, with what became of them."""
-    said = []
+    sentences = []
     for decision in reversed(decisions.of(circuit)[-last:]):
         day = f"{decision.day:%d %b %Y}"
         if decision.choice == "put_off":
             until = f"{decision.until:%d %b}" if decision.until else "later"
-            said.append(f"{day}: put off until {until}: {decision.title}")
+            sentences.append(f"{day}: put off until {until}: {decision.title}")
             continue
         words = f"{day}: {decision.title}"
         if decision.instead_of:
@@ -87,8 +87,8 @@ def decision_lines(
         elif not decision.change.is_nothing:
             is_step = decision.is_step and decision.rule != "step-down"
             words += f" ({outcome(decision, decisions, history)})" if is_step else ""
-        said.append(words)
-    return said
+        sentences.append(words)
+    return sentences
 
 
 def _count(number: int) -> str:

@@ -400,10 +400,10 @@ def _totals(context: CoachContext, change: CircuitChange) -> CircuitTotals | Non
 
 def _earned(history: CircuitHistory, context: CoachContext) -> str:
     highs = [run.highest for run in _last_two(history, context)]
-    said = " and ".join(number(high) for high in highs if high is not None)
+    text = " and ".join(number(high) for high in highs if high is not None)
     return (
         f"The last {len(highs)} sessions at these settings were complete, with "
-        f"efforts up to {said} against a target of {number(context.target)}."
+        f"efforts up to {text} against a target of {number(context.target)}."
     )
 
 

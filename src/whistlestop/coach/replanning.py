@@ -30,17 +30,17 @@ class Replanned:
     def sentences(self) -> tuple[str, ...]:
         """What changed, one sentence each; none where nothing did."""
         by_id = {session.id: session for session in self.weeks.sessions}
-        said = [
+        sentences = [
             f"{by_id[key].circuit} moves from {old:%a %d %b} to {new:%a %d %b}."
             for key, old, new in self.moved
         ]
         for key in self.dropped:
             session = by_id[key]
-            said.append(
+            sentences.append(
                 f"{session.circuit} of {session.day:%a %d %b} is dropped; "
                 "nothing has to be made up."
             )
-        return tuple(said)
+        return tuple(sentences)
 
 
 def replan(plan: Weeks, wishes: WeekWishes, today: date) -> Replanned:
@@ -128,14 +128,14 @@ def _cost(
     new = [(session, placed[session.id]) for session in own]
     changed = sum(day != session.day for session, day in new)
     dropped = sum(day is None for _, day in new)
-    in_the_way = sum(
+    blocked = sum(
         not _apart(day, session.circuit, later, wishes)
         for session, day in new
         if day is not None
     )
     shifts = sum(abs((day - session.day).days) for session, day in new if day)
     when = [day.toordinal() if day else 0 for _, day in new]
-    return (changed + in_the_way, dropped, shifts, *when)
+    return (changed + blocked, dropped, shifts, *when)
 
 
 def _apart(

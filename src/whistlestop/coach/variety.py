@@ -129,9 +129,9 @@ def rotation(
         instead = _instead(entry, context, drill_library)
         if instead:
             when = "four weeks" if entry.days >= OVERDUE_DAYS else "three weeks"
-            said = f"{entry.name} has been in for {entry.days} days, {when} or more"
-            said += f"; {keep.name} stays as your yardstick." if keep else "."
-            return Rotation(keep, entry, instead, said)
+            text = f"{entry.name} has been in for {entry.days} days, {when} or more"
+            text += f"; {keep.name} stays as your yardstick." if keep else "."
+            return Rotation(keep, entry, instead, text)
     return Rotation(keep, None, (), "Nothing is due to change.")
 
 
@@ -230,5 +230,5 @@ def something_new(
     seed = f"{context.today.isoformat()} {salt}".encode()
     place = int.from_bytes(sha256(seed).digest()[:8], "big") % len(found)
     what, key, name = found[place]
-    said = f"New for today: {name}, one of {len(found)} you have not used yet."
-    return Fresh(what, key, name, said)
+    text = f"New for today: {name}, one of {len(found)} you have not used yet."
+    return Fresh(what, key, name, text)

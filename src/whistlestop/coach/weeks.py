@@ -186,8 +186,8 @@ def judged(
         others = [(s.day, s.circuit) for s in held[:index] + held[index + 1 :]]
         circuit = wishes.circuit(session.circuit)
         if session.state == "planned" and not fits(session.day, circuit, (), wishes):
-            said = f"{session.day.isoformat()} does not suit {circuit.id}"
-            found.append(SpacingBreach((session.day,), said))
+            text = f"{session.day.isoformat()} does not suit {circuit.id}"
+            found.append(SpacingBreach((session.day,), text))
         near = [
             day
             for day, other in others
@@ -198,8 +198,8 @@ def judged(
             )
         ]
         for day in near:
-            said = f"{session.day.isoformat()} and {day.isoformat()}: less than 48 h"
-            found.append(SpacingBreach((session.day, day), said))
+            text = f"{session.day.isoformat()} and {day.isoformat()}: less than 48 h"
+            found.append(SpacingBreach((session.day, day), text))
     return tuple(found)
 
 
@@ -352,24 +352,24 @@ def grid_rows(plan: Weeks, wishes: WeekWishes) -> list[list[str]]:
     for week in range(plan.count):
         begin = plan.first + timedelta(weeks=week)
         emphasis, share = emphasis_in(wishes.blocks, week)
-        said = f"{emphasis}, lighter" if share < FULL else emphasis
+        text = f"{emphasis}, lighter" if share < FULL else emphasis
         cells = [_cell(plan, wishes, begin + timedelta(days=n)) for n in range(7)]
-        rows.append([begin.isoformat(), said, *cells])
+        rows.append([begin.isoformat(), text, *cells])
     return rows
 
 
 def _cell(plan: Weeks, wishes: WeekWishes, day: date) -> str:
-    said = []
+    sentences = []
     for session in plan.sessions:
         if session.day == day:
             ends = {"done": " ok", "missed": " x", "planned": ""}
             lighter = "-" if session.share < FULL else ""
             mark = wishes.circuit(session.circuit).mark
-            said.append(mark + lighter + ends[session.state])
+            sentences.append(mark + lighter + ends[session.state])
     if day in wishes.races:
-        said.append("R")
+        sentences.append("R")
     elif wishes.is_key(day):
-        said.append("K")
+        sentences.append("K")
     if any(day in span for span in wishes.away):
-        said.append("~")
-    return " ".join(said) or "."
+        sentences.append("~")
+    return " ".join(sentences) or "."

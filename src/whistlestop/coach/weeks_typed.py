@@ -21,8 +21,8 @@ _BETWEEN: Final = re.compile(r"[,\s]+")
 
 
 def _pieces(text: str) -> list[str]:
-    said = [piece for piece in _BETWEEN.split(text.strip().lower()) if piece]
-    return [] if said == [NONE] else said
+    sentences = [piece for piece in _BETWEEN.split(text.strip().lower()) if piece]
+    return [] if sentences == [NONE] else sentences
 
 
 def number_of(text: str, least: int, most: int) -> int:
@@ -31,8 +31,12 @@ def number_of(text: str, least: int, most: int) -> int:
     Raises:
         ValueError: It is none.
     """
-    said = text.strip()
-    value = int(said) if said.isascii() and said.isdigit() and len(said) < 6 else -1
+    message = text.strip()
+    value = (
+        int(message)
+        if message.isascii() and message.isdigit() and len(message) < 6
+        else -1
+    )
     if not least <= value <= most:
         raise ValueError(f"expected {least} to {most}")
     return value
@@ -72,25 +76,25 @@ def blocks_of(text: str) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
-def weekdays_words(days: Iterable[int]) -> str:
+def weekdays_text(days: Iterable[int]) -> str:
     """Days of the week as they are typed."""
     return " ".join(WEEKDAYS[day] for day in sorted(days)) or NONE
 
 
-def days_words(days: Iterable[date]) -> str:
+def days_text(days: Iterable[date]) -> str:
     """Days as they are typed."""
     return " ".join(day.isoformat() for day in sorted(days)) or NONE
 
 
-def spans_words(spans: Iterable[tuple[date, date]]) -> str:
+def spans_text(spans: Iterable[tuple[date, date]]) -> str:
     """Spans as they are typed."""
-    said = [
+    sentences = [
         first.isoformat() if first == last else f"{first}..{last}"
         for first, last in spans
     ]
-    return " ".join(said) or NONE
+    return " ".join(sentences) or NONE
 
 
-def blocks_words(blocks: Iterable[tuple[str, int]]) -> str:
+def blocks_text(blocks: Iterable[tuple[str, int]]) -> str:
     """Blocks as they are typed."""
     return " ".join(f"{emphasis}:{weeks}" for emphasis, weeks in blocks) or NONE

@@ -38,8 +38,8 @@ def _name(given: object) -> str:
     if not isinstance(given, str):
         raise Wrong(f"is {as_typed(given)}", 'a name as "Robin"')
     trimmed = given.strip()
-    if trouble := name_trouble(trimmed):
-        raise Wrong(f"is {as_typed(given)}", trouble)
+    if problem := name_problem(trimmed):
+        raise Wrong(f"is {as_typed(given)}", problem)
     return trimmed
 
 
@@ -62,7 +62,7 @@ def is_athlete_id(text: str) -> bool:
     return _ID.fullmatch(text) is not None
 
 
-def name_trouble(name: str) -> str:
+def name_problem(name: str) -> str:
     """Why a name cannot be used; "" where it can."""
     if first_hostile(name) or name != name.strip():
         return "it holds a character that may not be shown"

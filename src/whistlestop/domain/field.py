@@ -82,7 +82,7 @@ class Kind(Generic[T]):
         """Give a value as it would be typed, so that `typed` takes it back."""
         return str(self.written(value))
 
-    def stepped(self, value: T, steps: int) -> T:
+    def with_steps(self, value: T, steps: int) -> T:
         """Go some steps up or down, to the end of the range at most."""
         del steps
         return value
@@ -115,7 +115,7 @@ class Whole(Kind[int]):
             raise Wrong(f"is {as_typed(text)}", self.expected)
         return self.judged(int(text))
 
-    def stepped(self, value: int, steps: int) -> int:
+    def with_steps(self, value: int, steps: int) -> int:
         """Count."""
         return min(self.most, max(self.least, value + steps))
 
@@ -167,7 +167,7 @@ class Length(Kind[int]):
         """Give it in seconds, as the screens do."""
         return f"{value // 1000} s"
 
-    def stepped(self, value: int, steps: int) -> int:
+    def with_steps(self, value: int, steps: int) -> int:
         """Go by `step_ms`."""
         return min(self.most_ms, max(self.least_ms, value + steps * self.step_ms))
 
@@ -219,7 +219,7 @@ class Choice(Kind[str]):
         """Give what it means."""
         return self.words[value]
 
-    def stepped(self, value: str, steps: int) -> str:
+    def with_steps(self, value: str, steps: int) -> str:
         """Go along the words."""
         scale = list(self.words)
         return scale[min(len(scale) - 1, max(0, scale.index(value) + steps))]
@@ -258,7 +258,7 @@ class YesNo(Kind[bool]):
         """Give what is shown."""
         return self.shown(value)
 
-    def stepped(self, value: bool, steps: int) -> bool:  # noqa: FBT001 - likewise
+    def with_steps(self, value: bool, steps: int) -> bool:  # noqa: FBT001 - likewise
         """Up is yes, down is no."""
         del value
         return steps > 0
@@ -398,11 +398,11 @@ class Optional(Kind[T | None]):
         """Say what open means."""
         return self.when_open if value is None else self.kind.shown(value)
 
-    def stepped(self, value: T | None, steps: int) -> T | None:
+    def with_steps(self, value: T | None, steps: int) -> T | None:
         """Go down from the lower end to open."""
         if value is None:
             return self.usual if steps > 0 else None
-        after = self.kind.stepped(value, steps)
+        after = self.kind.with_steps(value, steps)
         return None if steps < 0 and after == value else after
 
 
@@ -590,8 +590,10 @@ def guide_lines(table: type) -> tuple[str, ...]:
     """Say of each value of a table what it is, what may be given, and the default."""
     lines = []
     for one in fields_of(table):
-        said = [one.meaning, one.kind.expected]
+        sentences = [one.meaning, one.kind.expected]
         if not (one.is_required or one.filled) and one.default is not None:
-            said.append(f"else {one.kind.shown(one.default)}" if one.default else "")
-        lines.append(f"{one.key}: {'; '.join(filter(None, said))}")
+            sentences.append(
+                f"else {one.kind.shown(one.default)}" if one.default else ""
+            )
+        lines.append(f"{one.key}: {'; '.join(filter(None, sentences))}")
     return tuple(lines)

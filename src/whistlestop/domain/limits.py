@@ -161,12 +161,12 @@ def collisions(
             if not met or not (limit.holds(on) or limit.is_over(on)):
                 continue
             day = limit.until.isoformat()
-            said = f"Station {number}, {station.name}: you leave out {_said(limit)}"
-            said += f" until {day}."
+            text = f"Station {number}, {station.name}: you leave out {_said(limit)}"
+            text += f" until {day}."
             if limit.is_over(on):
-                said = f"Station {number}, {station.name}: you left out {_said(limit)}"
-                said += f" until {day}. {limit.review or DEFAULT_REVIEW}"
-            found.append(Collision(number, limit, limit.is_over(on), said))
+                text = f"Station {number}, {station.name}: you left out {_said(limit)}"
+                text += f" until {day}. {limit.review or DEFAULT_REVIEW}"
+            found.append(Collision(number, limit, limit.is_over(on), text))
     return tuple(found)
 
 

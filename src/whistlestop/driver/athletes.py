@@ -10,7 +10,7 @@ from whistlestop.domain.athlete import (
     Athlete,
     find_named,
     free_id,
-    name_trouble,
+    name_problem,
 )
 from whistlestop.errors import ProblemsFound, UsageError
 from whistlestop.store.places import Places
@@ -63,8 +63,8 @@ def companion(places: Places, name: str, *, keep: bool) -> Athlete:
         )
     if found is not None:
         return found
-    if trouble := name_trouble(name.strip()):
-        raise UsageError(f"--with: not a usable name: {trouble}")
+    if problem := name_problem(name.strip()):
+        raise UsageError(f"--with: not a usable name: {problem}")
     new = Athlete(free_id(known), name.strip())
     if keep:
         places.ensure(places.athletes_file.parent)

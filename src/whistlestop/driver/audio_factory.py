@@ -77,7 +77,7 @@ class AudioFactory:
             self._settings.language, cache=self._places.cache / "voice", engine=wanted
         )
 
-    def audible(
+    def session_audio(
         self, port: SoundPort, *, seed: int, people: tuple[Addressee, ...] = ()
     ) -> SessionAudio:
         """What a session sounds like, voice included once it is ready."""

@@ -32,7 +32,7 @@ class BuildRequest:
     """A request as it stands today, and in sentences what could not be read for it."""
 
     request: Request
-    troubles: tuple[str, ...] = ()
+    problems_found: tuple[str, ...] = ()
 
 
 def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
@@ -45,7 +45,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
     """
     for ids in (wishes.like, wishes.avoid, wishes.keep):
         require_known(ids)
-    recent, yardstick, troubles = _lately(services)
+    recent, yardstick, problems_found = _lately(services)
     request = Request(
         minutes=wishes.minutes,
         stations=wishes.stations,
@@ -68,7 +68,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
     )
-    return BuildRequest(request, troubles)
+    return BuildRequest(request, problems_found)
 
 
 def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
@@ -118,24 +118,24 @@ def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
     from whistlestop.builder.lately import LATELY_DAYS, lately
 
     since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
-    records, troubles = [], []
+    records, problems_found = [], []
     for line in services.log.sessions(since=since):
         try:
             records.append(services.log.record(line.id))
         except StoreError as error:
-            troubles.append(str(error))
-    return (*lately(records), tuple(troubles))
+            problems_found.append(str(error))
+    return (*lately(records), tuple(problems_found))
 
 
 # --- Kept wishes -----------------------------------------------------------------
 
 
-def kept_names(services: Services) -> tuple[str, ...]:
+def saved_names(services: Services) -> tuple[str, ...]:
     """The names under which wishes are saved in this home."""
     return wishes_names(services.places.wishes)
 
 
-def kept_wishes(services: Services, name: str) -> CircuitWishes:
+def saved_wishes(services: Services, name: str) -> CircuitWishes:
     """The wishes kept under a name.
 
     Raises:
@@ -144,13 +144,13 @@ def kept_wishes(services: Services, name: str) -> CircuitWishes:
     """
     path = wishes_path(services.places.wishes, name)
     if not path.exists():
-        names = kept_names(services)
+        names = saved_names(services)
         hint = f"saved: {', '.join(names)}" if names else "none saved yet"
         raise UsageError(f"there are no wishes named {name}", hint)
     return read_wishes(path)
 
 
-def keep_wishes(services: Services, name: str, wishes: CircuitWishes) -> Path:
+def save_wishes(services: Services, name: str, wishes: CircuitWishes) -> Path:
     """Keep wishes under a name; those kept under it before give way.
 
     Raises:

@@ -28,7 +28,7 @@ from whistlestop.coach.decisions import (
 )
 from whistlestop.coach.history import CircuitHistory, history_of
 from whistlestop.coach.next_step import NextStepAnswer, next_step
-from whistlestop.coach.outcomes import outcome_words
+from whistlestop.coach.outcomes import outcome_text
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
@@ -118,7 +118,7 @@ class Coaching:
         lines = self._services.logbook().sessions(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
 
-    def stepped(self, circuit: Circuit) -> Progress:
+    def with_steps(self, circuit: Circuit) -> Progress:
         """A circuit with the steps that were accepted for it.
 
         Raises:
@@ -182,7 +182,7 @@ class Coaching:
             now,
             session_circuit(now, decisions, history, today, exercises()),
             history,
-            outcome_words(circuit.id, decisions, history),
+            outcome_text(circuit.id, decisions, history),
             context,
         )
 

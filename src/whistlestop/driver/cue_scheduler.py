@@ -34,36 +34,38 @@ class CueScheduler:
         self._engine = engine
         self._sound = sound
         self._soundtrack = Soundtrack(paced=False)
-        self._telling = CueFilter()
+        self._cue_filter = CueFilter()
         self._planned_ms = -PLAN_EVERY_MS
         self._epoch = 0
 
-    def begin(self, audible: SessionAudio | None, origin_ms: int) -> None:
+    def begin(self, session_audio: SessionAudio | None, origin_ms: int) -> None:
         """Plan from this very moment on."""
-        self._listen(audible)
+        self._listen(session_audio)
         self._plan(origin_ms, clear_ms=0)
 
-    def go_on(self, audible: SessionAudio | None, origin_ms: int) -> None:
+    def go_on(self, session_audio: SessionAudio | None, origin_ms: int) -> None:
         """Plan on as time passes; take a soundtrack that became another."""
         # A new soundtrack begins a new epoch, which would cut what sounds now.
-        quiet = not self._telling.is_sounding(self._engine.t_ms)
-        anew = quiet and self._listen(audible)
-        self._plan(origin_ms, clear_ms=MARGIN_MS if anew else None)
+        quiet = not self._cue_filter.is_sounding(self._engine.t_ms)
+        again = quiet and self._listen(session_audio)
+        self._plan(origin_ms, clear_ms=MARGIN_MS if again else None)
 
     def after_input(self, origin_ms: int, *, moved: bool) -> None:
         """Plan on after an input; one that moved time or place has all made anew."""
         # An entry moves nothing, so it must not cut a tone that is sounding.
         self._plan(origin_ms, clear_ms=AFTER_TONE_MS if moved else None)
 
-    def change(self, audible: SessionAudio, origin_ms: int) -> None:
+    def change(self, session_audio: SessionAudio, origin_ms: int) -> None:
         """Be heard in another way from now on."""
-        if self._listen(audible):
+        if self._listen(session_audio):
             self._plan(origin_ms, clear_ms=MARGIN_MS)
 
-    def _listen(self, audible: SessionAudio | None) -> bool:
+    def _listen(self, session_audio: SessionAudio | None) -> bool:
         """Take the soundtrack as it is now; whether it is another."""
         changed = (
-            None if audible is None else self._guard.call(VOICE, audible.poll, None)
+            None
+            if session_audio is None
+            else self._guard.call(VOICE, session_audio.poll, None)
         )
         if changed is None:
             return False
@@ -99,7 +101,7 @@ class CueScheduler:
 
         def ahead() -> Sequence[Heard]:
             return tuple(
-                self._telling.upcoming(
+                self._cue_filter.upcoming(
                     self._soundtrack, self._engine, AHEAD_MS, clear_ms=clear_ms
                 )
             )

@@ -19,7 +19,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import UsageError
-from whistlestop.review.days import DaySpan, Mark, day_words
+from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
 from whistlestop.review.heart import Heart, heart_of
@@ -196,7 +196,7 @@ class DiaryKeeper:
         if span.last > self._today:
             raise UsageError(
                 "a period can be fully logged up to today",
-                f"today is {day_words(self._today)}",
+                f"today is {day_text(self._today)}",
             )
         return self._period({"k": "logged"}, span, "")
 
@@ -235,7 +235,7 @@ class DiaryKeeper:
         for step in reversed(steps(lines)):
             if not _is_undo(step) and not _is_undone(step, undone):
                 self._undo(step)
-                return step_words(step)
+                return step_text(step)
         raise UsageError("there is nothing to undo in the diary")
 
     def redo(self) -> str:
@@ -255,7 +255,7 @@ class DiaryKeeper:
             of = by_number.get(step[0].fields.get("of"))
             if of is not None and not _is_undo(of) and not _is_undone(step, undone):
                 self._undo(step)
-                return step_words(of)
+                return step_text(of)
         raise UsageError("nothing to redo")
 
     # The parts
@@ -309,8 +309,8 @@ class DiaryKeeper:
     def _values(self, done: TrainingEntry) -> dict[str, Any]:
         if done.day > self._today:
             raise UsageError(
-                f"{day_words(done.day)} is still to come",
-                f"today is {day_words(self._today)}",
+                f"{day_text(done.day)} is still to come",
+                f"today is {day_text(self._today)}",
             )
         if not 0 < done.length_ms <= MOST_MINUTES * 60_000:
             raise UsageError(f"expected more than 0 and up to {MOST_MINUTES} minutes")
@@ -342,7 +342,7 @@ class DiaryKeeper:
             )
 
 
-def step_words(step: Sequence[JournalLine]) -> str:
+def step_text(step: Sequence[JournalLine]) -> str:
     """What a step did, in words."""
     if len(step) > 1:
         return f"{len(step)} entries made in one step"
@@ -419,8 +419,8 @@ def _entry_values(entry: DiaryEntry, amendment: Amendment) -> dict[str, Any]:
 def _common_values(amendment: Amendment) -> dict[str, Any]:
     values: dict[str, Any] = {}
     if amendment.sets_effort:
-        said = amendment.effort
-        values["effort"] = None if said is None else said.number
+        text = amendment.effort
+        values["effort"] = None if text is None else text.number
     if amendment.note is not None:
         _check_text(amendment.note, NOTE_LIMIT, "a note")
         values["note"] = amendment.note

@@ -13,7 +13,7 @@ from whistlestop.store.places import Places
 _MOST_BYTES: Final = 200_000
 
 
-def fault_words(error: BaseException, places: Places | None) -> str:
+def fault_text(error: BaseException, places: Places | None) -> str:
     """Say in one line that something failed; keep the traceback in the state folder.
 
     The traceback holds no values: what was typed or logged stays out of it.

@@ -118,9 +118,9 @@ class Guard:
 def _why(error: Exception) -> str:
     if not isinstance(error, OSError):
         return type(error).__name__
-    from whistlestop.store.places import in_words
+    from whistlestop.store.places import in_text
 
-    return in_words(error)
+    return in_text(error)
 
 
 def sentence(error: WhistlestopError) -> str:

@@ -41,12 +41,12 @@ def for_session(services: Services, circuit: Circuit) -> Circuit:
         guard.show(problem)
         guard.show("Accepted steps are left out until the limits are read.")
         return circuit
-    stepped = guard.call(DIARY, lambda: with_next_steps(services, circuit), None)
-    if stepped is None:
-        stepped = guard.call(COACH, lambda: _without_log(services, circuit), None)
-    if stepped is None:
+    with_steps = guard.call(DIARY, lambda: with_next_steps(services, circuit), None)
+    if with_steps is None:
+        with_steps = guard.call(COACH, lambda: _without_log(services, circuit), None)
+    if with_steps is None:
         guard.show("Accepted steps are left out of this session.")
-    return stepped or circuit
+    return with_steps or circuit
 
 
 def _without_log(services: Services, circuit: Circuit) -> Circuit:

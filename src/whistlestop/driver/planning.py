@@ -35,8 +35,8 @@ from whistlestop.review.days import DaySpan, week_of
 from whistlestop.review.exchange.ical import CalendarSession as Event
 from whistlestop.store.wishes.weeks import (
     MOST_CIRCUITS,
-    KeptPlan,
-    KeptSession,
+    SavedPlan,
+    SavedSession,
     Targets,
     read_plan,
     read_targets,
@@ -191,7 +191,7 @@ class Planning:
         places = self._services.places
         if not self.has_targets or read_targets(places.weeks_file) != targets:
             write_targets(places.weeks_file, targets)
-        write_plan(places.plan_file, _kept_of(plan))
+        write_plan(places.plan_file, _saved_plan_of(plan))
 
     def events(self, outlook: Outlook, at: time = USUAL_TIME) -> list[Event]:
         """What is still planned, as events of a calendar.
@@ -301,12 +301,12 @@ def _is_beside(key: str) -> bool:
     return key[:1] == _BESIDE and digits.isascii() and digits.isdigit()
 
 
-def _kept_of(plan: Weeks) -> KeptPlan:
-    return KeptPlan(
+def _saved_plan_of(plan: Weeks) -> SavedPlan:
+    return SavedPlan(
         plan.first,
         plan.count,
         tuple(
-            KeptSession(
+            SavedSession(
                 s.id, s.day, s.circuit, s.emphasis, round(s.share * 100), s.state
             )
             for s in plan.sessions
@@ -314,7 +314,7 @@ def _kept_of(plan: Weeks) -> KeptPlan:
     )
 
 
-def _plan_of(kept: KeptPlan) -> Weeks:
+def _plan_of(kept: SavedPlan) -> Weeks:
     return Weeks(
         week_of(kept.first).first,
         kept.weeks,

@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.clock import ClockReading
-from whistlestop.engine.commands import FIRST_ATHLETE, Command, Do, EnterEffort
+from whistlestop.engine.commands import OWNER, Command, Do, EnterEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded
 from whistlestop.engine.states import Mode
@@ -45,9 +45,7 @@ class EffortScript:
     given: set[int] = field(default_factory=set)
 
     @classmethod
-    def parse(
-        cls, text: str, athletes: Sequence[str] = (FIRST_ATHLETE,)
-    ) -> EffortScript:
+    def parse(cls, text: str, athletes: Sequence[str] = (OWNER,)) -> EffortScript:
         """Read `5,-,6.5`; a hyphen leaves one out. For two: `5/6,-/7`.
 
         Raises:
@@ -60,9 +58,9 @@ class EffortScript:
                 raise UsageError(
                     f'--effort: "{loop.strip()}": more efforts than athletes'
                 )
-            said = [_effort(word) for word in words]
-            script.efforts.append(said[0])
-            others = zip(athletes[1:], said[1:], strict=False)
+            sentences = [_effort(word) for word in words]
+            script.efforts.append(sentences[0])
+            others = zip(athletes[1:], sentences[1:], strict=False)
             script.others.append({who: one for who, one in others if one is not None})
         return script
 
@@ -86,8 +84,8 @@ class EffortScript:
                 self.used += 1
                 if effort is not None:
                     entries.append(EnterEffort(event.loop, effort))
-                for athlete, said in others.items():
-                    entries.append(EnterEffort(event.loop, said, athlete))
+                for athlete, text in others.items():
+                    entries.append(EnterEffort(event.loop, text, athlete))
         return entries
 
 

@@ -17,7 +17,7 @@ from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import CUES, VOICE, Guard, GuardedSound
 from whistlestop.engine.clock import Clock, ClockReading
 from whistlestop.engine.commands import (
-    FIRST_ATHLETE,
+    OWNER,
     Command,
     Do,
     Gap,
@@ -98,7 +98,7 @@ def first_line(
         "scripted": options.scripted,
         "count_in_ms": options.count_in_ms,
         "seed": options.seed,
-        "athletes": [FIRST_ATHLETE, *others],
+        "athletes": [OWNER, *others],
         "plan": plan.to_json(),
         **shared,
     }
@@ -134,9 +134,9 @@ class Session:
         self.options = options
         self.guard = guard or Guard()
         self.sound: SoundPort = sound
-        self.audible: SessionAudio | None = None
+        self.session_audio: SessionAudio | None = None
         self.heart: Heart | None = None
-        self._hearing: CueScheduler | None = None
+        self._cue_scheduler: CueScheduler | None = None
         self._listen_through(sound)
         self._clock = clock
         self._journal = journal
@@ -156,18 +156,18 @@ class Session:
         """Elapsed session time, gaps left out."""
         return self._clock.read().awake_ms - self._origin_ms
 
-    def view(self, athlete: str = FIRST_ATHLETE) -> View:
+    def view(self, athlete: str = OWNER) -> View:
         """What can be seen now, by the owner or by a companion."""
         return view(self.reading(athlete), self.now_ms)
 
-    def reading(self, athlete: str = FIRST_ATHLETE) -> Engine:
+    def reading(self, athlete: str = OWNER) -> Engine:
         """The session as it is for one athlete."""
         return reading(self.engine, athlete, self.company.plan_of(athlete))
 
     @property
     def athletes(self) -> tuple[str, ...]:
         """The ids of all who train, the owner first."""
-        return (FIRST_ATHLETE, *(athlete for athlete, _ in self.company.others))
+        return (OWNER, *(athlete for athlete, _ in self.company.others))
 
     @property
     def is_over(self) -> bool:
@@ -182,7 +182,7 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        self._hear(lambda hearing: hearing.begin(self.audible, self._origin_ms))
+        self._hear(lambda hearing: hearing.begin(self.session_audio, self._origin_ms))
         self._sound_now(events)
         return events
 
@@ -212,7 +212,9 @@ class Session:
         self._take(passed)
         if not self.is_over:
             self._mark_seen()
-            self._hear(lambda hearing: hearing.go_on(self.audible, self._origin_ms))
+            self._hear(
+                lambda hearing: hearing.go_on(self.session_audio, self._origin_ms)
+            )
         if self.guard.has_lost(CUES):
             self._sound_now(passed)
         self._note_sound()
@@ -233,26 +235,26 @@ class Session:
         """Between two the offset was chosen so that no kit is wanted twice."""
         if isinstance(command, SwapExercise) and self.company.others:
             raise CommandRejected("stations cannot change with two people")
-        athlete = getattr(command, "athlete", FIRST_ATHLETE)
+        athlete = getattr(command, "athlete", OWNER)
         if athlete not in self.athletes:
             raise CommandRejected("nobody of that name is training now")
 
-    def hear(self, audible: SessionAudio) -> None:
+    def hear(self, session_audio: SessionAudio) -> None:
         """Be heard like this from now on: voice, pacing, drills."""
-        self.audible = audible
+        self.session_audio = session_audio
         self._prepare()
         if self.engine.mode is not Mode.READY:
-            self._hear(lambda hearing: hearing.change(audible, self._origin_ms))
+            self._hear(lambda hearing: hearing.change(session_audio, self._origin_ms))
 
-    def sound_through(self, sound: SoundPort, audible: SessionAudio) -> None:
+    def sound_through(self, sound: SoundPort, session_audio: SessionAudio) -> None:
         """Sound through this port from now on, before or after the beginning."""
         self._listen_through(sound)
-        self.hear(audible)
+        self.hear(session_audio)
 
     def fall_silent(self) -> None:
         """End what speaks; the player is closed by whoever opened it."""
-        if self.audible is not None:
-            self.audible.close()
+        if self.session_audio is not None:
+            self.session_audio.close()
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
@@ -298,7 +300,7 @@ class Session:
 
     def _listen_through(self, sound: SoundPort) -> None:
         self.sound = GuardedSound(sound, self.guard)
-        self._hearing = self.guard.call(CUES, lambda: self._planner(sound), None)
+        self._cue_scheduler = self.guard.call(CUES, lambda: self._planner(sound), None)
 
     def _planner(self, sound: SoundPort) -> CueScheduler | None:
         """What plans ahead for a player; nothing where nothing is played."""
@@ -310,17 +312,17 @@ class Session:
         return CueScheduler(self.engine, self.sound, self.guard)
 
     def _prepare(self) -> None:
-        if (audible := self.audible) is not None:
+        if (session_audio := self.session_audio) is not None:
             track = self.engine.track
-            self.guard.call(VOICE, lambda: audible.prepare(track), None)
+            self.guard.call(VOICE, lambda: session_audio.prepare(track), None)
 
     def _hear(self, change: Callable[[CueScheduler], None]) -> None:
         """Have cues planned; where that fails each sounds when it is due."""
-        if (hearing := self._hearing) is None:
+        if (hearing := self._cue_scheduler) is None:
             return
         self.guard.call(CUES, lambda: change(hearing), None)
         if self.guard.has_lost(CUES):
-            self._hearing = None
+            self._cue_scheduler = None
             # What the player holds already would sound twice.
             self.sound.clear(_LAST_EPOCH)
 
@@ -357,7 +359,7 @@ class Session:
             )
 
     def _put(self, fields: dict[str, Any], *, derived: bool = True) -> int:
-        line = {"a": FIRST_ATHLETE, **fields, "wall": self._wall()}
+        line = {"a": OWNER, **fields, "wall": self._wall()}
         return self._journal.put(line, derived=derived)
 
     def _wall(self) -> str:

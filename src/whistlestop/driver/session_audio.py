@@ -100,8 +100,8 @@ class SessionAudio:
                 if text not in self._loaded:
                     self._port.load(phrase.id, phrase.path)
                     self._loaded[text] = phrase
-        said = dict(self._loaded) if self.choices.voice else {}
-        now = replace(self._base, phrases=said, paced=self.choices.pacing)
+        message = dict(self._loaded) if self.choices.voice else {}
+        now = replace(self._base, phrases=message, paced=self.choices.pacing)
         if now == self._told:
             return None
         self._told = now

@@ -90,19 +90,19 @@ class Running:
         )
         nobody: tuple[Addressee, ...] = ()
         people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
-        audible = guard.call(
+        session_audio = guard.call(
             VOICE, lambda: self._audible(people), None
         ) or SessionAudio(
             self.sound,
             choices=HearingChoices(voice=False, pacing=False),
             drills=DrillSounds(),
         )
-        session.sound_through(self.sound, audible)
+        session.sound_through(self.sound, session_audio)
 
     def _audible(self, people: tuple[Addressee, ...]) -> SessionAudio:
         seed = self.session.options.seed
         port = GuardedSound(self.sound or SilentSound(), self.guard)
-        return self.home.audio().audible(port, seed=seed, people=people)
+        return self.home.audio().session_audio(port, seed=seed, people=people)
 
     @property
     def guard(self) -> Guard:

@@ -142,15 +142,15 @@ def _neighbours(
             keeps = _keeps_load(library.cards[to], kind)
             swap = _to(at, to, kind, means, keeps_load=keeps)
             if swap is not None:
-                yield Choice(_words(f"{exercise.name}: {by}", at, swap), swap)
+                yield Choice(_wording(f"{exercise.name}: {by}", at, swap), swap)
 
 
 def _beside(library: Library, here: str, kind: SwapKind) -> Iterator[tuple[str, str]]:
     """Neighbours by either card: an own station may name one that ships."""
     card = library.cards[here]
-    told = card.easier if kind == "easier" else card.harder
-    yield from ((one.to, one.by) for one in told)
-    named = {one.to for one in told}
+    details = card.easier if kind == "easier" else card.harder
+    yield from ((one.to, one.by) for one in details)
+    named = {one.to for one in details}
     for key in library.own:
         other = library.cards.get(key)
         back = () if other is None else (
@@ -172,10 +172,10 @@ def _other_kit(at: SwapStation, means: Means) -> Iterator[Choice]:
     for way in means.needs.get(at.card.exercise, ()):
         if frozenset(way) == own or means.missing(way):
             continue
-        said = f"with {' and '.join(way)}" if way else "without kit"
+        text = f"with {' and '.join(way)}" if way else "without kit"
         swap = _to(at, at.card.exercise, "other", means, kit=tuple(way))
         if swap is not None:
-            yield Choice(_words(said, at, swap), swap)
+            yield Choice(_wording(text, at, swap), swap)
 
 
 def _elsewhere(at: SwapStation, library: Library, means: Means) -> tuple[Choice, ...]:
@@ -206,7 +206,7 @@ def _others(at: SwapStation, library: Library, means: Means) -> Iterator[Choice]
         if _keeps_time(at, one.exercise, means):
             swap = _to(at, one.exercise, "other", means)
             if swap is not None:
-                yield Choice(_words(one.name, at, swap), swap)
+                yield Choice(_wording(one.name, at, swap), swap)
 
 
 def _keeps_time(at: SwapStation, exercise: str, means: Means) -> bool:
@@ -258,7 +258,7 @@ def _to(
     )
 
 
-def _words(words: str, at: SwapStation, swap: SwapExercise) -> str:
+def _wording(words: str, at: SwapStation, swap: SwapExercise) -> str:
     """Say the load as well wherever it is another one."""
     before = str(parse_load(at.load)) if at.load else None
     if swap.load == before:

@@ -13,7 +13,7 @@ from typing import Any, Final
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile
 
-FIRST_ATHLETE: Final = "a1"
+OWNER: Final = "a1"
 
 
 class Do(StrEnum):
@@ -55,7 +55,7 @@ class EnterEffort:
 
     loop: int
     effort: Effort | None
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class EnterSessionEffort:
     """Effort of the whole session; None takes it back."""
 
     effort: Effort | None
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ class EnterNote:
     """A line of notes on the session; the last one said stands."""
 
     text: str
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class EnterDiscomfort:
     site: str
     side: str
     level: int
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
     def __post_init__(self) -> None:
         if not 0 <= self.level <= 10:
@@ -93,7 +93,7 @@ class EnterCount:
     """Repetitions or catches of the station just done."""
 
     count: int
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
     def __post_init__(self) -> None:
         if not 0 <= self.count <= 9999:
@@ -105,7 +105,7 @@ class EnterLoad:
     """The load really used at the present or last station, as typed."""
 
     load: str
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ class EnterVariant:
     """An easier or a harder form was done at the present or last station."""
 
     variant: str
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ class EnterSkipReason:
     """Why the station skipped last was skipped, in a word or two."""
 
     reason: str
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,7 +271,7 @@ def _text(value: object) -> str:
 
 
 def _athlete(fields: dict[str, Any]) -> str:
-    return _text(fields.get("a", FIRST_ATHLETE))
+    return _text(fields.get("a", OWNER))
 
 
 _READERS: Final[dict[str, Callable[[dict[str, Any]], Command]]] = {

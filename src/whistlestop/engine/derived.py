@@ -77,8 +77,8 @@ def summary(engine: Engine) -> dict[str, Any]:
     """The summary line of one athlete: a fold over the session, for quick reading."""
     efforts = []
     for loop in range(1, engine.plan.loops + 1):
-        said = engine.effort_of(loop)
-        efforts.append(said.effort.number if said and said.effort else None)
+        text = engine.effort_of(loop)
+        efforts.append(text.effort.number if text and text.effort else None)
     session = [
         taken.entry.effort
         for taken in engine.entries

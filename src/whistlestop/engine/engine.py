@@ -42,7 +42,7 @@ from whistlestop.engine.events import (
     Why,
 )
 from whistlestop.engine.loops import ended_loop, settled
-from whistlestop.engine.navigation import closed_row, where_to
+from whistlestop.engine.navigation import closed_row, navigation_target
 from whistlestop.engine.states import (
     ACTS,
     GATES,
@@ -160,12 +160,12 @@ class Engine:
 
     def effort_of(self, loop: int) -> EnterEffort | None:
         """The last thing said of a loop's effort."""
-        said = [
+        sentences = [
             taken.entry
             for taken in self.entries
             if isinstance(taken.entry, EnterEffort) and taken.entry.loop == loop
         ]
-        return said[-1] if said else None
+        return sentences[-1] if sentences else None
 
     # Going
 
@@ -364,7 +364,7 @@ class Engine:
                 return self._navigate(act)
 
     def _navigate(self, act: Act) -> list[Event]:
-        leads = where_to(self.track, self.index, act, self.offset_ms)
+        leads = navigation_target(self.track, self.index, act, self.offset_ms)
         return self._move(*leads)
 
     def _pause(self) -> list[Event]:

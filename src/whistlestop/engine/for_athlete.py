@@ -10,14 +10,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.engine.commands import OWNER
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import EntryTaken, Row
 
 
-def reading(
-    engine: Engine, athlete: str = FIRST_ATHLETE, plan: Plan | None = None
-) -> Engine:
+def reading(engine: Engine, athlete: str = OWNER, plan: Plan | None = None) -> Engine:
     """An engine that stands where this one does, as it is for one athlete.
 
     Args:

@@ -11,7 +11,7 @@ from whistlestop.engine.track import Track
 BACK_WINDOW_MS: Final = 3_000
 
 
-def where_to(
+def navigation_target(
     track: Track, here: int, act: Act, offset_ms: int
 ) -> tuple[int | None, Why]:
     """The segment a command leads to, None for the end, and why this visit ends.

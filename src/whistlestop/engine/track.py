@@ -68,8 +68,8 @@ class Track:
         if not self.swaps:
             return None
         station = self.plan.segments[index].station
-        said = [s for at, s in self.swaps if at <= index and s.station == station]
-        return said[-1] if said else None
+        sentences = [s for at, s in self.swaps if at <= index and s.station == station]
+        return sentences[-1] if sentences else None
 
     def length_ms(self, index: int) -> int:
         """How long a segment lasts now; 0 for a gate."""

@@ -78,7 +78,7 @@ def view(engine: Engine, now_ms: int | None = None) -> View:
     plan_left = 0 if ended else left + track.left_after_ms(index)
     total = max(1, plan_left + engine.active_ms)
     rated = [event for event in engine.loops_ended if event.worked]
-    said = engine.effort_of(rated[-1].loop) if rated else None
+    text = engine.effort_of(rated[-1].loop) if rated else None
     return View(
         mode=engine.mode,
         kind=segment.kind,
@@ -105,7 +105,7 @@ def view(engine: Engine, now_ms: int | None = None) -> View:
         plan_left_ms=plan_left,
         plan_done_permille=1000 * (total - plan_left) // total,
         effort_loop=rated[-1].loop if rated else None,
-        effort=said.effort if said else None,
+        effort=text.effort if text else None,
         effort_partial=bool(rated) and rated[-1].partial,
         ending=engine.ending,
         after_gap=engine.after_gap,

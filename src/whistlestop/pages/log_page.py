@@ -19,7 +19,7 @@ NOTHING: Final = "Nothing was entered in this period."
 
 def log_page(material: Material, *, notes: bool = False) -> str:
     """Make the page of a period; notes are left out unless asked for."""
-    title = f"Training log, {sections.period_words(material.span)}"
+    title = f"Training log, {sections.period_text(material.span)}"
     parts = [Html(f"<h1>{html.text(title)}</h1>")]
     if material.trainings or material.felt:
         parts.append(html.bullets(sections.fact_lines(material)))

@@ -88,11 +88,11 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
 
     The range is of the weeks before the last one, `earlier` ones included.
     """
-    said = weeks_chart(weeks, 10 + 7 * max(1, len(weeks))).sentences
+    sentences = weeks_chart(weeks, 10 + 7 * max(1, len(weeks))).sentences
     own = personal_range([*earlier, *weeks[:-1]])
     loads = [week.entered.value or 0.0 for week in weeks]
     frame = Frame(18, 190, roof([*loads, own.high_au if own else 0.0]))
-    paper = Drawing("weeks", 246, "Load by week", "; ".join(said))
+    paper = Drawing("weeks", 246, "Load by week", "; ".join(sentences))
     frame.rules(paper, "AU")
     pitch = frame.pitch(len(weeks))
     wide = min(44.0, pitch * 0.7)
@@ -106,7 +106,7 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
         if load:
             corner = (x - wide / 2, frame.y(load))
             size = (wide, frame.floor - frame.y(load))
-            paper.bar(corner, size, look, said=said[index])
+            paper.bar(corner, size, look, said=sentences[index])
         if pitch >= _VALUES_FROM:
             at = (x, frame.y(load) - 4)
             paper.text(at, _week_value(week), anchor="middle", rim=True)
@@ -236,7 +236,7 @@ def year_plot(book: DayBook, year: int, span: DaySpan) -> str:
         paper.text((0, y + 4), MONTHS[month - 1])
         paper.line((left, y + 8.5), (left + 31 * pitch, y + 8.5))
     days = book.days(DaySpan(date(year, 1, 1), date(year, 12, 31)))
-    for day, said in zip(days, chart.sentences, strict=True):
+    for day, text in zip(days, chart.sentences, strict=True):
         if day.day not in span:
             continue
         x = left + (day.day.day - 0.5) * pitch
@@ -245,9 +245,9 @@ def year_plot(book: DayBook, year: int, span: DaySpan) -> str:
         kinds = {training.kind for training in day.trainings}
         at = (x - 4, y) if kinds and marks else (x, y)
         if kinds == set(DayKind):
-            paper.diamond(at, 5.5, said=said)
+            paper.diamond(at, 5.5, said=text)
         elif kinds:
-            paper.dot(at, 4.5, full=DayKind.CIRCUIT in kinds, said=said)
+            paper.dot(at, 4.5, full=DayKind.CIRCUIT in kinds, said=text)
         elif not marks:
             blank = "–" if day.is_blank_as_rest else "·"
             paper.text((x, y + 4), blank, anchor="middle", tone="dim")

@@ -39,7 +39,7 @@ class _Rows(NamedTuple):
 
 def report(material: Material, *, notes: bool = False) -> str:
     """Make the report of a period; notes are left out unless asked for."""
-    title = f"Training report, {sections.period_words(material.span)}"
+    title = f"Training report, {sections.period_text(material.span)}"
     first = [Html(f"<h1>{html.text(title)}</h1>"), *_head(notes=notes)]
     if not material.trainings and not material.felt:
         first.append(html.paragraph(NOTHING))
@@ -75,7 +75,7 @@ def _what(material: Material) -> Iterator[Html]:
             kind,
             shown(name, 2 * _NAME_LIMIT),
             str(len(found)),
-            sections.hours_words(_ms(found)),
+            sections.hours_text(_ms(found)),
         ]
         for (kind, name), found in ranked[:MOST_KINDS]
     ]

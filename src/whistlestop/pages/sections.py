@@ -14,8 +14,8 @@ from whistlestop.domain.text import shown
 from whistlestop.pages import html
 from whistlestop.pages.html import Html
 from whistlestop.pages.material import Material, SessionOnPage
-from whistlestop.review.days import Day, DayKind, DaySpan, Mark, Training, day_words
-from whistlestop.review.lines import effort_words
+from whistlestop.review.days import Day, DayKind, DaySpan, Mark, Training, day_text
+from whistlestop.review.lines import effort_text
 from whistlestop.review.numbers import (
     MONOTONY_NAME,
     ONLY_CIRCUITS,
@@ -32,12 +32,12 @@ LOAD_WORDS: Final = (
 )
 
 
-def period_words(span: DaySpan) -> str:
+def period_text(span: DaySpan) -> str:
     """Say a period from its first day to its last."""
-    return f"{day_words(span.first)} to {day_words(span.last)}"
+    return f"{day_text(span.first)} to {day_text(span.last)}"
 
 
-def hours_words(ms: int) -> str:
+def hours_text(ms: int) -> str:
     """Say a length in hours and minutes: 2 h 05."""
     minutes = (ms + 30_000) // 60_000
     return f"{minutes // 60} h {minutes % 60:02d}"
@@ -64,8 +64,8 @@ def fact_lines(material: Material) -> list[str]:
     ]
     marked = Counter(mark for day in days for mark in day.marks)
     if marked:
-        said = ", ".join(f"{marked[m]} {m.value}" for m in Mark if marked[m])
-        lines.append(f"days marked: {said}")
+        text = ", ".join(f"{marked[m]} {m.value}" for m in Mark if marked[m])
+        lines.append(f"days marked: {text}")
     done = completion(material.bouts)
     if done.value is not None:
         lines.append(
@@ -76,7 +76,7 @@ def fact_lines(material: Material) -> list[str]:
 
 def _times(trainings: Sequence[Training], one: str) -> str:
     length_ms = sum(training.length_ms for training in trainings)
-    return f"{counted(len(trainings), one)}, {hours_words(length_ms)}"
+    return f"{counted(len(trainings), one)}, {hours_text(length_ms)}"
 
 
 def _days_line(days: Sequence[Day]) -> str:
@@ -98,15 +98,15 @@ def weeks_table(weeks: Sequence[Week]) -> list[Html]:
         numbers |= {3, 4}
     head.append("beside it")
     rows = [_week_row(week, alike=not shared) for week in weeks]
-    said = []
+    sentences = []
     if not shared:
-        said.append(f"Monotony is {MONOTONY_NAME} (Foster 1998).")
-        said.append("Strain is load times monotony.")
+        sentences.append(f"Monotony is {MONOTONY_NAME} (Foster 1998).")
+        sentences.append("Strain is load times monotony.")
     if shared or ONLY_CIRCUITS in reasons:
-        said.append(f"Monotony and strain are {shared or ONLY_CIRCUITS}.")
+        sentences.append(f"Monotony and strain are {shared or ONLY_CIRCUITS}.")
     return [
         html.table(head, rows, frozenset(numbers)),
-        html.paragraph(" ".join(said), "dim small"),
+        html.paragraph(" ".join(sentences), "dim small"),
     ]
 
 
@@ -119,7 +119,7 @@ def _week_row(week: Week, *, alike: bool) -> list[str]:
         least = week.entered.value
         load = f"{least:.0f}+" if least else "?"
         beside = week.load.reason
-    row = [day_words(week.span.first), load, number(week.mean.value)]
+    row = [day_text(week.span.first), load, number(week.mean.value)]
     if alike:
         row += [number(week.monotony.value, 2), number(week.strain.value)]
         if week.load.value is not None and week.monotony.value is None:
@@ -144,7 +144,7 @@ def trainings_table(material: Material) -> Html:
 
 
 def _training_row(training: Training, done: SessionOnPage | None) -> list[str]:
-    effort = effort_words(training.effort)
+    effort = effort_text(training.effort)
     if training.effort is not None and training.effort_is_derived:
         effort = f"{training.effort:.1f} averaged"
     load = session_load(training)
@@ -159,9 +159,9 @@ def _training_row(training: Training, done: SessionOnPage | None) -> list[str]:
             for each in done.efforts.loops
         )
     return [
-        day_words(training.day),
+        day_text(training.day),
         training.sport,
-        hours_words(training.length_ms),
+        hours_text(training.length_ms),
         effort,
         "–" if load.value is None else f"{load.value:.0f}",
         share,
@@ -217,8 +217,8 @@ def change_lines(material: Material, name_limit: int = 60) -> list[str]:
         if (first.load_text or "none") != (last.load_text or "none"):
             lines.append(
                 f"{shown(last.name, name_limit)}: {first.load_text or 'no load'} on "
-                f"{day_words(first.day)}, {last.load_text or 'no load'} on "
-                f"{day_words(last.day)}"
+                f"{day_text(first.day)}, {last.load_text or 'no load'} on "
+                f"{day_text(last.day)}"
             )
     return [*lines, *mark_lines(material)]
 
@@ -239,8 +239,8 @@ def mark_lines(material: Material) -> list[str]:
                 runs.append(DaySpan(day.day, day.day))
         for run in runs:
             same = run.first == run.last
-            said = day_words(run.first) if same else period_words(run)
-            lines.append(f"{mark.value}: {said}")
+            text = day_text(run.first) if same else period_text(run)
+            lines.append(f"{mark.value}: {text}")
     return lines
 
 
@@ -249,8 +249,7 @@ def felt_table(material: Material, most: int) -> list[Html]:
     kept = material.felt[-most:]
     head = ["day", "where", "level", "entered at"]
     rows = [
-        [day_words(f.day), f"{f.site}, {f.side}", f"{f.level} of 10", f.at]
-        for f in kept
+        [day_text(f.day), f"{f.site}, {f.side}", f"{f.level} of 10", f.at] for f in kept
     ]
     if not any(f.at for f in kept):
         head, rows = head[:-1], [row[:-1] for row in rows]
@@ -266,4 +265,4 @@ def note_rows(material: Material) -> list[list[str]]:
     """Every note with its day, in order."""
     own = [(done.day, done.record.note) for done in material.sessions]
     notes = [(day, note) for day, note in own if note]
-    return [[day_words(d), note] for d, note in sorted([*notes, *material.notes])]
+    return [[day_text(d), note] for d, note in sorted([*notes, *material.notes])]

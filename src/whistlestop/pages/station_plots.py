@@ -20,7 +20,7 @@ from whistlestop.review.charts import (
     efforts_chart,
     station_chart,
 )
-from whistlestop.review.days import MONTHS, DaySpan, day_words
+from whistlestop.review.days import MONTHS, DaySpan, day_text
 from whistlestop.review.stations import Bout, Work, sides_by, work_by, work_of
 
 MOST_SESSIONS: Final = 48
@@ -33,8 +33,8 @@ _S_TOP, _S_FLOOR = 138.0, 204.0
 def efforts_plot(sessions: Sequence[SessionEfforts]) -> str:
     """Effort of each loop from 0 to 10, one upright a session, the last 48 of them."""
     kept = list(sessions[-MOST_SESSIONS:])
-    said = efforts_chart(kept, 120).sentences
-    paper = Drawing("efforts", 234, "Effort by loop", "; ".join(said))
+    sentences = efforts_chart(kept, 120).sentences
+    paper = Drawing("efforts", 234, "Effort by loop", "; ".join(sentences))
     frame = Frame(14, 178, 10)
     for point in range(0, 11, 2):
         y = frame.y(point)
@@ -69,21 +69,21 @@ def station_plot(bouts: Sequence[Bout], number: int) -> str:
     `number` tells this drawing from others of its kind on the same page.
     """
     kept = _by_session(bouts)[-MOST_SESSIONS:]
-    said = station_chart(bouts, 10 + 7 * max(1, len(kept))).sentences
+    sentences = station_chart(bouts, 10 + 7 * max(1, len(kept))).sentences
     name = bouts[-1].name if bouts else "Station"
     kilograms = [max((b.load_kg or 0.0 for b in each), default=0.0) for each in kept]
     seconds = [work_of(each).work_ms / 1000 for each in kept]
     # Without any load in kg the seconds stand alone, where the load would.
     up = 0.0 if any(kilograms) else _S_TOP - _KG_TOP
-    paper = Drawing(f"station-{number}", 240 - up, name, "; ".join(said))
+    paper = Drawing(f"station-{number}", 240 - up, name, "; ".join(sentences))
     paper.text((0, 14), cut(name, WIDTH - 20, 13), size=13, tone="bold")
     if not up:
-        texts = [_load_words(each) for each in kept]
+        texts = [_load_text(each) for each in kept]
         frame = Frame(_KG_TOP, _KG_FLOOR, roof(kilograms))
-        _bars(paper, frame, "kg", [*zip(kilograms, texts, said, strict=True)])
+        _bars(paper, frame, "kg", [*zip(kilograms, texts, sentences, strict=True)])
     frame = Frame(_S_TOP - up, _S_FLOOR - up, roof(seconds))
     texts = [f"{value:.4g}" for value in seconds]
-    _bars(paper, frame, "s", [*zip(seconds, texts, said, strict=True)])
+    _bars(paper, frame, "s", [*zip(seconds, texts, sentences, strict=True)])
     days_below(paper, frame, [each[0].day for each in kept], _LABEL_CELLS)
     return paper.written()
 
@@ -95,17 +95,17 @@ def _bars(
     frame.rules(paper, unit, least=2)
     pitch = frame.pitch(len(bars))
     wide = min(34.0, pitch * 0.7)
-    for index, (value, words, told) in enumerate(bars):
+    for index, (value, words, details) in enumerate(bars):
         x, y = frame.x(index, len(bars)), frame.y(value)
         if value:
             paper.bar(
-                (x - wide / 2, y), (wide, frame.floor - y), MarkFill.FULL, said=told
+                (x - wide / 2, y), (wide, frame.floor - y), MarkFill.FULL, said=details
             )
         if pitch >= 26:
             paper.text((x, y - 3), words, anchor="middle", size=10, rim=True)
 
 
-def _load_words(bouts: Sequence[Bout]) -> str:
+def _load_text(bouts: Sequence[Bout]) -> str:
     known = [bout.load_kg for bout in bouts if bout.load_kg is not None]
     if known:
         return f"{max(known):.4g}"
@@ -122,7 +122,7 @@ def _by_session(bouts: Sequence[Bout]) -> list[list[Bout]]:
 def balance_plot(bouts: Sequence[Bout]) -> str:
     """Work by region as lying bars, with left and right beside each other."""
     work, sides = work_by(bouts, "region"), sides_by(bouts, "region")
-    said = balance_chart(bouts, 120).sentences
+    sentences = balance_chart(bouts, 120).sentences
     lines: list[tuple[str, int, MarkFill]] = []
     for region in dict.fromkeys([*REGIONS, *sorted(work)]):
         lines.append((region, work.get(region, Work()).work_ms, MarkFill.FULL))
@@ -130,7 +130,9 @@ def balance_plot(bouts: Sequence[Bout]) -> str:
             lines.append(("left", side.left_ms, MarkFill.BLANK))
             lines.append(("right", side.right_ms, MarkFill.BLANK))
     most = max((ms for _, ms, _ in lines), default=0)
-    paper = Drawing("balance", 12 + 20 * len(lines), "Work by region", "; ".join(said))
+    paper = Drawing(
+        "balance", 12 + 20 * len(lines), "Work by region", "; ".join(sentences)
+    )
     left = 128.0
     for index, (name, ms, look) in enumerate(lines):
         y = 16.0 + 20 * index
@@ -145,7 +147,7 @@ def balance_plot(bouts: Sequence[Bout]) -> str:
         tall = 13.0 if main else 9.0
         if ms:
             paper.bar((left, y - tall / 2), (wide, tall), look)
-        words = said[index].partition(": ")[2] if said else ""
+        words = sentences[index].partition(": ")[2] if sentences else ""
         paper.text((left + wide + 8, y + 4), words, tone="plain" if main else "dim")
     return paper.written()
 
@@ -162,11 +164,11 @@ def felt_plot(
         rows.setdefault((each.site, each.side), []).append(each)
     ranked = sorted(rows.items(), key=lambda row: (-len(row[1]), row[0]))
     kept = ranked[:most]
-    said = "; ".join(
-        f"{day_words(e.day)}: {e.site}, {e.side}, {e.level} of 10" for e in felt
+    text = "; ".join(
+        f"{day_text(e.day)}: {e.site}, {e.side}, {e.level} of 10" for e in felt
     )
     foot = 30 + 24 * len(kept)
-    paper = Drawing("felt", foot + 22, "Discomfort, 0 to 10", said)
+    paper = Drawing("felt", foot + 22, "Discomfort, 0 to 10", text)
     left, right = 150.0, WIDTH - 16.0
     days = len(span)
 
@@ -182,8 +184,10 @@ def felt_plot(
             worst[each.day] = max(each.level, worst.get(each.day, 0))
         for day, level in sorted(worst.items()):
             x = across(day)
-            told = f"{day_words(day)}: {site}, {side}, {level} of 10"
-            paper.bar((x - 7.5, y - 8), (15, 16), MarkFill.FULL, said=told, ink=ORANGE)
+            details = f"{day_text(day)}: {site}, {side}, {level} of 10"
+            paper.bar(
+                (x - 7.5, y - 8), (15, 16), MarkFill.FULL, said=details, ink=ORANGE
+            )
             paper.text((x, y + 4), str(level), anchor="middle", size=10, tone="bold")
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):
         day = span.first.fromordinal(span.first.toordinal() + round(share * (days - 1)))

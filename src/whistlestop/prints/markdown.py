@@ -54,14 +54,14 @@ def cards_markdown(
     known = cards() if texts is None else texts
     lines = [f"# {plain(facts.plan.name)}", ""]
     for line in paper.station_lines(facts.plan):
-        told = known.get(facts.plan.card(line.number).exercise)
+        details = known.get(facts.plan.card(line.number).exercise)
         heads = [one for one in (line.sides, line.load, line.tempo) if one]
         heads.append(f"{line.seconds} s")
         lines += [f"## {line.number} {plain(line.name)}", ""]
         lines += [plain(" · ".join(heads)), ""]
         lines += [
             f"- {plain(name)}: {plain(words)}"
-            for name, words in card_lines(facts, line, told)
+            for name, words in card_lines(facts, line, details)
         ]
         lines.append("")
     return "\n".join(lines)

@@ -14,7 +14,7 @@ from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.kit.floor_list import FloorItem
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind, StationCard
 from whistlestop.library.cautions import CAUTIONS
-from whistlestop.prints.sheet_facts import SheetFacts, exchange_words
+from whistlestop.prints.sheet_facts import SheetFacts, exchange_text
 
 STOP: Final = (
     "Stop on sharp pain, dizziness or chest pressure. Chest pressure: call your "
@@ -86,11 +86,11 @@ def numbers(found: Sequence[int]) -> str:
             runs[-1].append(number)
         else:
             runs.append([number])
-    said = [
+    sentences = [
         f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run))
         for run in runs
     ]
-    return ", ".join(said)
+    return ", ".join(sentences)
 
 
 def totals(plan: Plan) -> str:
@@ -98,17 +98,17 @@ def totals(plan: Plan) -> str:
     count = len(plan.stations)
     stations = "1 station" if count == 1 else f"{count} stations"
     loops = "1 loop" if plan.loops == 1 else f"{plan.loops} loops"
-    said = f"{clock(plan.total_ms)} in all, {clock(plan.work_ms)} of work"
-    said += f" · {stations} × {loops}{_break(plan)}"
+    sentences = f"{clock(plan.total_ms)} in all, {clock(plan.work_ms)} of work"
+    sentences += f" · {stations} × {loops}{_break(plan)}"
     if plan.open_gates:
         waits = "1 place waits" if plan.open_gates == 1 else (
             f"{plan.open_gates} places wait"
         )  # fmt: skip
-        said += (
+        sentences += (
             f" · {waits} for you and {'counts' if plan.open_gates == 1 else 'count'}"
         )
-        said += " as no time"
-    return said
+        sentences += " as no time"
+    return sentences
 
 
 def _break(plan: Plan) -> str:
@@ -133,12 +133,12 @@ def kit_lines(facts: SheetFacts) -> list[str]:
 
 
 def _where(item: FloorItem) -> str:
-    said = []
+    sentences = []
     if item.stations:
-        said.append(f"station {numbers(item.stations)}")
+        sentences.append(f"station {numbers(item.stations)}")
     if item.drills:
-        said.append(f"drill after {numbers(item.drills)}")
-    return ", ".join(said)
+        sentences.append(f"drill after {numbers(item.drills)}")
+    return ", ".join(sentences)
 
 
 def kit_notes(facts: SheetFacts) -> list[str]:
@@ -157,11 +157,11 @@ def kit_notes(facts: SheetFacts) -> list[str]:
 def way_lines(facts: SheetFacts) -> list[str]:
     """What kit and limits stand against, with the best thing to do instead."""
     lines = []
-    for one in facts.in_the_way:
-        said = f"{one.number_and_name}: {one.why}."
+    for one in facts.blocked:
+        text = f"{one.number_and_name}: {one.why}."
         if one.instead is not None:
-            said += f" Instead: {exchange_words(one.instead)}."
-        lines.append(said)
+            text += f" Instead: {exchange_text(one.instead)}."
+        lines.append(text)
     return [*lines, *(review.sentence for review in facts.reviews)]
 
 

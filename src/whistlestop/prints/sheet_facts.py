@@ -19,9 +19,9 @@ from whistlestop.domain.kit.substitutions import (
     Exchange,
     ExerciseFacts,
     Means,
-    Trouble,
+    StationProblem,
     exchanges,
-    troubles,
+    problems_found,
 )
 from whistlestop.domain.limits import Limit, Review, reviews
 from whistlestop.domain.plan.plan import Plan, SegmentKind
@@ -42,7 +42,7 @@ class CautionOnSheet:
 
 
 @dataclass(frozen=True, slots=True)
-class InTheWay:
+class BlockedStation:
     """A station that kit or limits stand against, and the best thing to do instead."""
 
     station: int
@@ -64,7 +64,7 @@ class SheetFacts:
     plan: Plan
     floor: FloorList
     loads: tuple[LoadLine, ...]
-    in_the_way: tuple[InTheWay, ...]
+    blocked: tuple[BlockedStation, ...]
     cautions: tuple[CautionOnSheet, ...]
     advice: tuple[AdviceNote, ...]
     reviews: tuple[Review, ...]
@@ -103,9 +103,9 @@ def gather(
         plan=plan,
         floor=floor_list(plan, skills, frozenset(PLACES), means.kit, known),
         loads=tuple(line for line in loads if line.station in here),
-        in_the_way=tuple(
-            _in_the_way(circuit, one, means)
-            for one in troubles(circuit, means)
+        blocked=tuple(
+            _blocked(circuit, one, means)
+            for one in problems_found(circuit, means)
             if one.station in here
         ),
         cautions=applied(plan, means.skills),
@@ -150,18 +150,18 @@ def spared(means: Means) -> frozenset[str]:
     return frozenset(x.value for x in means.in_force if x.kind == "caution")
 
 
-def _in_the_way(circuit: Circuit, trouble: Trouble, means: Means) -> InTheWay:
-    station = circuit.stations[trouble.station - 1]
-    said = [limit_words(one.limit) for one in trouble.collisions]
-    if trouble.missing:
-        said.append(f"not in your kit: {', '.join(trouble.missing)}")
-    best = exchanges(circuit, trouble.station, means)
-    return InTheWay(
-        trouble.station, station.name, "; ".join(said), best[0] if best else None
+def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> BlockedStation:
+    station = circuit.stations[problem.station - 1]
+    sentences = [limit_text(one.limit) for one in problem.collisions]
+    if problem.missing:
+        sentences.append(f"not in your kit: {', '.join(problem.missing)}")
+    best = exchanges(circuit, problem.station, means)
+    return BlockedStation(
+        problem.station, station.name, "; ".join(sentences), best[0] if best else None
     )
 
 
-def limit_words(limit: Limit) -> str:
+def limit_text(limit: Limit) -> str:
     """Say what somebody leaves out, and until when."""
     value = limit.value.replace("-", " ")
     if limit.kind == "caution":
@@ -172,7 +172,7 @@ def limit_words(limit: Limit) -> str:
     return f"you leave out {value} until {limit.until.isoformat()}"
 
 
-def exchange_words(exchange: Exchange) -> str:
+def exchange_text(exchange: Exchange) -> str:
     """Say what to do instead, and why that one."""
     return f"{exchange.name}: {', '.join(exchange.reasons)}"
 

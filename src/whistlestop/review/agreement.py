@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from whistlestop.domain.plan.pairing import Company
-from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.engine.commands import OWNER
 from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, Row
@@ -88,7 +88,7 @@ def unwritten(
 
 def _key(line: Fields) -> tuple[object, ...]:
     """What a derived line is of: who, and which visit or loop."""
-    kind, athlete = line.get("k"), line.get("a", FIRST_ATHLETE)
+    kind, athlete = line.get("k"), line.get("a", OWNER)
     of = ("p", "visit") if kind == "done" else ("loop", "t")
     return kind, athlete, *(_plain(line.get(name)) for name in of)
 
@@ -132,7 +132,7 @@ def row_differences(
     lines: Sequence[Fields], rows: Sequence[Row], athlete: str
 ) -> list[str]:
     """Compare the rows that were written with those of the replay, in sentences."""
-    own = [line for line in lines if line.get("a", FIRST_ATHLETE) == athlete]
+    own = [line for line in lines if line.get("a", OWNER) == athlete]
     written = Counter(_of_line(line) for line in _standing_rows(own))
     again = Counter((row.segment, row.visit, row.ms, row.why.value) for row in rows)
     visits = {(place, visit) for place, visit, _, _ in written}

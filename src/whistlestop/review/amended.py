@@ -76,7 +76,7 @@ def amended_line(line: SessionLine, diary: Diary) -> SessionLine:
 def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
     """A list's line with the figures of a replay, which need no sum and no row."""
     done_ms = [station.done_ms for loop in record.loops for station in loop.stations]
-    said = record.session_effort
+    text = record.session_effort
     return replace(
         line,
         wall=record.wall,
@@ -88,7 +88,7 @@ def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
         best_work_ms=sum(loop.best_ms for loop in record.loops),
         plan_work_ms=record.plan.work_ms,
         efforts=tuple(x.effort.number if x.effort else None for x in record.loops),
-        session_effort=said.number if said else None,
+        session_effort=text.number if text else None,
         loop_ms=tuple(x.length_ms if x.worked else None for x in record.loops),
         note=record.note,
         discomforts=tuple(
@@ -110,15 +110,15 @@ def training_of_line(line: SessionLine) -> Training | None:
     if line.scripted or not line.done_work_ms:
         return None
     derived = line.derived_effort
-    said = line.session_effort
+    text = line.session_effort
     return Training(
         day=local_day(line.wall),
         length_ms=line.session_ms,
-        effort=derived if said is None else float(said),
+        effort=derived if text is None else float(text),
         kind=DayKind.CIRCUIT,
         sport=line.name,
         source_id=line.id,
-        effort_is_derived=said is None and derived is not None,
+        effort_is_derived=text is None and derived is not None,
     )
 
 
@@ -136,8 +136,8 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
             for name, value in version.values.items()
             if name not in before or before[name] != value
         ]
-        said = "; ".join(changes) or NOTHING_NEW
-        yield f"{word} {version.wall or 'at an unknown time'}{undone}: {said}"
+        text = "; ".join(changes) or NOTHING_NEW
+        yield f"{word} {version.wall or 'at an unknown time'}{undone}: {text}"
         if version.stands:
             before = version.values
 
@@ -148,8 +148,8 @@ def _told(name: str, value: object) -> str:
     if name == "efforts" and isinstance(value, list):
         return ", ".join(_told("", effort) for effort in value)
     if name == "discomforts" and isinstance(value, list):
-        said = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
-        return "; ".join(said) or "none"
+        sentences = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
+        return "; ".join(sentences) or "none"
     if name == "heart" and isinstance(value, dict):
         return str(heart_of(value))
     if name == "length_ms" and isinstance(value, int):

@@ -81,7 +81,7 @@ class Chart:
 
     rows: tuple[tuple[ChartRun, ...], ...]
     sentences: tuple[str, ...]
-    spots: tuple[Spot, ...]
+    row_ranges: tuple[Spot, ...]
     empty: str = "nothing to show yet"
 
     def at(self, index: int) -> str:
@@ -183,10 +183,10 @@ class ChartPaper:
         """All rows as runs, without blanks at their ends."""
         return tuple(_runs(line) for line in self._grid)
 
-    def chart(self, sentences: Sequence[str], spots: Sequence[Spot]) -> Chart:
+    def chart(self, sentences: Sequence[str], row_ranges: Sequence[Spot]) -> Chart:
         """The sheet as a chart with its cursor positions."""
-        said = tuple(safe(sentence, self.glyphs) for sentence in sentences)
-        return Chart(self.rows(), said, tuple(spots))
+        text = tuple(safe(sentence, self.glyphs) for sentence in sentences)
+        return Chart(self.rows(), text, tuple(row_ranges))
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,11 +239,13 @@ class Panel:
         """Write a row of labels below, one under each bar; return their places."""
         at = sheet.height
         put_label(sheet, at, self.left - 1, name)
-        spots = []
+        row_ranges = []
         for index, text in enumerate(texts):
-            spots.append(Spot(at, self.left + index * self.pitch, self.pitch - 1))
-            sheet.put(at, spots[-1].column, fitted(text, self.pitch - 1), Role.TEXT)
-        return spots
+            row_ranges.append(Spot(at, self.left + index * self.pitch, self.pitch - 1))
+            sheet.put(
+                at, row_ranges[-1].column, fitted(text, self.pitch - 1), Role.TEXT
+            )
+        return row_ranges
 
 
 def put_label(sheet: ChartPaper, row: int, end: int, text: str) -> None:

@@ -34,9 +34,9 @@ from whistlestop.review.days import (
     DayKind,
     DaySpan,
     Mark,
-    day_words,
+    day_text,
 )
-from whistlestop.review.lines import effort_words
+from whistlestop.review.lines import effort_text
 from whistlestop.review.numbers import (
     MONOTONY_NAME,
     PersonalRange,
@@ -81,12 +81,12 @@ def weeks_chart(weeks: Sequence[Week], width: int, glyphs: Glyphs = BLOCKS) -> C
             sheet.put(panel.row_of(value), _AXIS, across, Role.RANGE)
     panel.draw(sheet, [_week_bar(week) for week in kept])
     panel.draw_axis(sheet, "AU")
-    spots = panel.under(sheet, "AU", [_week_value(week) for week in kept])
+    row_ranges = panel.under(sheet, "AU", [_week_value(week) for week in kept])
     if any(week.entered.blanks for week in kept):
         panel.under(sheet, "blank", [_blanks(week) for week in kept])
     panel.under(sheet, "week of", [_short_day(week.span.first) for week in kept])
     sheet.legend(_weeks_legend(kept, own, glyphs))
-    return sheet.chart([_week_sentence(week) for week in kept], spots)
+    return sheet.chart([_week_sentence(week) for week in kept], row_ranges)
 
 
 def _room(width: int) -> int:
@@ -132,7 +132,7 @@ def _weeks_legend(
 
 
 def _week_sentence(week: Week) -> str:
-    head = f"Week of {day_words(week.span.first)}: "
+    head = f"Week of {day_text(week.span.first)}: "
     if week.load.value is None:
         if week.entered.value:
             head += f"at least {week.entered.words(unit='AU')}; "
@@ -168,21 +168,21 @@ def efforts_chart(
     ruler = sheet.height
     for point in (0, 5, 10):
         sheet.put(ruler, left + 1 + 2 * point * step, str(point), Role.AXIS)
-    spots = []
+    row_ranges = []
     for session in sessions:
         row = sheet.height
-        sheet.put(row, 0, day_words(session.day), Role.TEXT)
+        sheet.put(row, 0, day_text(session.day), Role.TEXT)
         sheet.put(row, left, glyphs.line, Role.AXIS)
         sheet.put(row, right, glyphs.line, Role.AXIS)
         for column, shape in _loop_marks(session.loops, step):
             sheet.put(row, left + 1 + column, shape, Role.BAR)
         room = width - right - 2
         sheet.put(row, right + 2, _efforts_cell(session, room), Role.TEXT)
-        spots.append(Spot(row, 0, min(width, right + 1)))
+        row_ranges.append(Spot(row, 0, min(width, right + 1)))
     sheet.legend(
         ["1 2 3 the loops", "* several at one place", "p partial", "- not entered"]
     )
-    return sheet.chart([_efforts_sentence(session) for session in sessions], spots)
+    return sheet.chart([_efforts_sentence(session) for session in sessions], row_ranges)
 
 
 def _loop_marks(loops: Sequence[LoopEffort], step: int) -> Iterator[tuple[int, str]]:
@@ -200,17 +200,17 @@ def _loop_marks(loops: Sequence[LoopEffort], step: int) -> Iterator[tuple[int, s
 
 
 def _effort(loop: LoopEffort) -> str:
-    said = "-" if loop.effort is None else f"{loop.effort:g}"
-    return f"{said}p" if loop.partial else said
+    text = "-" if loop.effort is None else f"{loop.effort:g}"
+    return f"{text}p" if loop.partial else text
 
 
 def _efforts_cell(session: SessionEfforts, room: int) -> str:
-    drift = _drift_words(session)
+    drift = _drift_text(session)
     full = f"{' '.join(_effort(loop) for loop in session.loops)}  {drift}"
     return full if cells(full) <= room else fitted(drift, room)
 
 
-def _drift_words(session: SessionEfforts) -> str:
+def _drift_text(session: SessionEfforts) -> str:
     change = effort_drift(session.loops).change
     if change.value is None:
         return change.reason
@@ -223,15 +223,15 @@ def _efforts_sentence(session: SessionEfforts) -> str:
     drift = effort_drift(session.loops)
     loops = [
         f"loop {loop.loop} {'' if loop.effort is None else 'at '}"
-        f"{effort_words(loop.effort)}{' (partial)' if loop.partial else ''}"
+        f"{effort_text(loop.effort)}{' (partial)' if loop.partial else ''}"
         for loop in session.loops
     ]
-    said = ", ".join(loops) or "no loop with work"
+    text = ", ".join(loops) or "no loop with work"
     over = (
         f" over {drift.entered} rated loops" if drift.change.value is not None else ""
     )
     name = fitted(session.name, NAME_LIMIT)
-    return f"{day_words(session.day)}, {name}: {said}; {_drift_words(session)}{over}"
+    return f"{day_text(session.day)}, {name}: {text}; {_drift_text(session)}{over}"
 
 
 def station_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) -> Chart:
@@ -252,10 +252,10 @@ def station_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) ->
         texts = [f"{value:g}" if value else "0" for value in values]
         if unit == "kg":
             texts = [_load_label(found) for found in kept]
-        spots = panel.under(sheet, unit, texts)
+        row_ranges = panel.under(sheet, unit, texts)
     panel.under(sheet, "on", [_short_day(found[0].day) for found in kept])
     sheet.legend(["kg: the heaviest load of the session", "s: work of all visits"])
-    return sheet.chart([_station_sentence(found) for found in kept], spots)
+    return sheet.chart([_station_sentence(found) for found in kept], row_ranges)
 
 
 def _by_session(bouts: Iterable[Bout]) -> list[list[Bout]]:
@@ -276,15 +276,15 @@ def _station_sentence(bouts: Sequence[Bout]) -> str:
     work = work_of(bouts)
     loads = ", ".join(dict.fromkeys(b.load_text for b in bouts if b.load_text))
     loops = "1 loop" if work.bouts == 1 else f"{work.bouts} loops"
-    said = (
-        f"{day_words(bouts[0].day)}: {loads or 'no load'}; "
+    sentences = (
+        f"{day_text(bouts[0].day)}: {loads or 'no load'}; "
         f"{work.work_ms / 1000:g} s in {loops}"
     )
     if work.volume_kg_s:
-        said += f"; {work.volume_kg_s:.0f} kg s"
+        sentences += f"; {work.volume_kg_s:.0f} kg s"
     if work.counted:
-        said += f"; {work.reps} reps in the {work.counted} counted"
-    return said
+        sentences += f"; {work.reps} reps in the {work.counted} counted"
+    return sentences
 
 
 _BOTH: Final = "circuit and other"
@@ -317,10 +317,12 @@ def year_chart(
     days = book.days(DaySpan(date(year, 1, 1), date(year, 12, 31)))
     words: dict[int, Counter[str]] = {month: Counter() for month in range(1, 13)}
     drawn: Counter[str] = Counter()
-    spots = [Spot(day.day.month + 1, 4 + (day.day.day - 1) * pitch, 1) for day in days]
-    for day, spot in zip(days, spots, strict=True):
+    row_ranges = [
+        Spot(day.day.month + 1, 4 + (day.day.day - 1) * pitch, 1) for day in days
+    ]
+    for day, spot in zip(days, row_ranges, strict=True):
         if day.day <= last:
-            found = _day_words(day)
+            found = _day_text(day)
             words[day.day.month].update(found)
             drawn.update(found[:pitch])
             for cell, word in enumerate(found[:pitch]):
@@ -335,7 +337,7 @@ def year_chart(
     hidden = sum(words.values(), Counter()) != drawn
     note = ["move the cursor to see marks on a day with training"] if hidden else []
     sheet.legend([*legend, *note])
-    return sheet.chart([_day_sentence(day, last) for day in days], spots)
+    return sheet.chart([_day_sentence(day, last) for day in days], row_ranges)
 
 
 def _year_legend(drawn: Counter[str], glyphs: Glyphs) -> Iterator[str]:
@@ -344,7 +346,7 @@ def _year_legend(drawn: Counter[str], glyphs: Glyphs) -> Iterator[str]:
             yield f"{plain if glyphs.is_ascii else shape} {word}"
 
 
-def _day_words(day: Day) -> list[str]:
+def _day_text(day: Day) -> list[str]:
     kinds = {training.kind for training in day.trainings}
     marks = [mark.value for mark in Mark if mark in day.marks]
     if kinds == set(DayKind):
@@ -358,31 +360,33 @@ def _day_words(day: Day) -> list[str]:
 
 def _counts(words: Counter[str], room: int) -> str:
     """Days of each kind, the foremost ones that fit; blanks are not counted."""
-    said = ""
+    text = ""
     for word in (*DayKind, *Mark):
         days = words[word] + (words[_BOTH] if word in set(DayKind) else 0)
         if days:
-            longer = f"{said}, {days} {word}" if said else f"{days} {word}"
+            longer = f"{text}, {days} {word}" if text else f"{days} {word}"
             if cells(longer) > room:
                 break
-            said = longer
-    return said
+            text = longer
+    return text
 
 
 def _day_sentence(day: Day, last: date) -> str:
     if day.day > last:
-        return f"{day_words(day.day)}: not yet"
-    said = [
+        return f"{day_text(day.day)}: not yet"
+    sentences = [
         f"{each.kind.value} {fitted(each.sport, NAME_LIMIT)}, "
         f"{each.length_ms / 60_000:.0f} min, {session_load(each).words(0, 'AU')}"
         for each in day.trainings
     ]
-    said += [mark.value for mark in day.marks]
+    sentences += [mark.value for mark in day.marks]
     if day.is_blank:
-        said = ["blank, counts as rest" if day.is_blank_as_rest else "blank, not known"]
+        sentences = [
+            "blank, counts as rest" if day.is_blank_as_rest else "blank, not known"
+        ]
     if len(day.trainings) > 1:
-        said.append(f"day {day_load(day).words(0, 'AU')}")
-    return f"{day_words(day.day)}: {'; '.join(said)}"
+        sentences.append(f"day {day_load(day).words(0, 'AU')}")
+    return f"{day_text(day.day)}: {'; '.join(sentences)}"
 
 
 def balance_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) -> Chart:
@@ -393,7 +397,7 @@ def balance_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) ->
     left = 18
     room = max(1, width - left - 16)
     most_ms = max((line.ms for line in lines), default=0)
-    spots = []
+    row_ranges = []
     for line in lines:
         at = sheet.height
         bar = flat_bar(line.ms / most_ms if most_ms else 0, room, glyphs)
@@ -401,12 +405,12 @@ def balance_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) ->
         sheet.put(at, 0, fitted(label, left - 2), Role.TEXT)
         sheet.put(at, left, bar, Role.OPEN if line.side else Role.BAR)
         sheet.put(at, left + len(bar) + bool(bar), line.figure, Role.TEXT)
-        spots.append(Spot(at, 0, min(width, left - 1)))
+        row_ranges.append(Spot(at, 0, min(width, left - 1)))
     if lines:
         sheet.legend(
             ["seconds of work in all visits", "left and right where there are"]
         )
-    return sheet.chart([line.sentence() for line in lines], spots)
+    return sheet.chart([line.sentence() for line in lines], row_ranges)
 
 
 @dataclass(frozen=True, slots=True)

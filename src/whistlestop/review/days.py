@@ -246,7 +246,7 @@ def weeks_in(span: DaySpan) -> tuple[DaySpan, ...]:
     return tuple(week_of(first + timedelta(weeks=n)) for n in range(count))
 
 
-def day_words(day: date) -> str:
+def day_text(day: date) -> str:
     """Say a day as `12 May 2031`."""
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
@@ -261,13 +261,13 @@ def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
     """
     if record.scripted or not any(loop.worked for loop in record.loops):
         return None
-    said = record.session_effort
+    text = record.session_effort
     return Training(
         day=day_of(record.wall, zone),
         length_ms=record.session_ms,
-        effort=record.derived_effort if said is None else said.halves / 2,
+        effort=record.derived_effort if text is None else text.halves / 2,
         kind=DayKind.CIRCUIT,
         sport=record.plan.name,
         source_id=record.id,
-        effort_is_derived=said is None and record.derived_effort is not None,
+        effort_is_derived=text is None and record.derived_effort is not None,
     )

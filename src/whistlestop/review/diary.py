@@ -30,7 +30,7 @@ from typing import Any, Final
 
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
-from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.engine.commands import OWNER
 from whistlestop.errors import StoreError
 from whistlestop.review.days import (
     DayBook,
@@ -117,7 +117,7 @@ class Diary:
         return _standing(self.amendments.get(journal_id, ()), {})
 
 
-def fold(lines: Iterable[JournalLine], athlete: str = FIRST_ATHLETE) -> Diary:
+def fold(lines: Iterable[JournalLine], athlete: str = OWNER) -> Diary:
     """Fold the lines of a diary, of any length, into its state.
 
     Args:
@@ -131,11 +131,11 @@ def fold(lines: Iterable[JournalLine], athlete: str = FIRST_ATHLETE) -> Diary:
     folding = _Fold()
     for line in found:
         if not line.counts:
-            folding.trouble(line, line.reason)
+            folding.problem(line, line.reason)
     counted = [line for line in found if line.counts]
     if counted:
         _check_first(counted[0], folding)
-    own = [x for x in counted if x.fields.get("a", FIRST_ATHLETE) == athlete]
+    own = [x for x in counted if x.fields.get("a", OWNER) == athlete]
     undone = _undone(own, folding)
     for index, line in enumerate(own):
         folding.take(line, stands=index not in undone)
@@ -144,13 +144,11 @@ def fold(lines: Iterable[JournalLine], athlete: str = FIRST_ATHLETE) -> Diary:
 
 
 def undone_sequences(
-    lines: Iterable[JournalLine], athlete: str = FIRST_ATHLETE
+    lines: Iterable[JournalLine], athlete: str = OWNER
 ) -> frozenset[int]:
     """The numbers of the lines that do not stand, because they were undone."""
     own = [
-        line
-        for line in lines
-        if line.counts and line.fields.get("a", FIRST_ATHLETE) == athlete
+        line for line in lines if line.counts and line.fields.get("a", OWNER) == athlete
     ]
     undone = _undone(own, _Fold())
     return frozenset(own[n].sequence or 0 for n in undone)
@@ -198,7 +196,7 @@ class _Fold:
         self.unknown: list[Values] = []
         self.problems: list[str] = []
 
-    def trouble(self, line: JournalLine, what: str) -> None:
+    def problem(self, line: JournalLine, what: str) -> None:
         """Name a line that does not count, or does nothing."""
         self.problems.append(f"{line.place}: {what}")
 
@@ -216,7 +214,7 @@ class _Fold:
             elif line.kind not in {"diary", "undo"}:
                 self.unknown.append(line.fields)
         except ValueError as error:
-            self.trouble(line, str(error))
+            self.problem(line, str(error))
 
     def diary(self, *, next_sequence: int) -> Diary:
         """The state as a value."""
@@ -269,11 +267,11 @@ class _Fold:
 
 def _check_first(line: JournalLine, folding: _Fold) -> None:
     if line.kind != "diary":
-        folding.trouble(line, "the first line of a diary names its format; read as 1")
+        folding.problem(line, "the first line of a diary names its format; read as 1")
         return
     version = line.fields.get("format")
     if isinstance(version, bool) or not isinstance(version, int) or version < 1:
-        folding.trouble(line, "its format is not a whole number from 1; read as 1")
+        folding.problem(line, "its format is not a whole number from 1; read as 1")
     elif version > FORMAT:
         raise StoreError(
             f"the diary is of format {version}; this program reads up to {FORMAT}",
@@ -296,7 +294,7 @@ def _undone(lines: Sequence[JournalLine], folding: _Fold) -> set[int]:
         whole = isinstance(of, int) and not isinstance(of, bool)
         known = places.get(of, []) if whole else []  # type: ignore[arg-type]
         if len(known) != 1 or known[0] >= index or lines[known[0]].kind == "diary":
-            folding.trouble(line, "it undoes no single line before it")
+            folding.problem(line, "it undoes no single line before it")
         elif index not in undone:
             undone.add(known[0])
     return undone
@@ -334,8 +332,8 @@ def training_of_entry(entry: DiaryEntry) -> Training:
     if effort is None:
         # Loops of a circuit without the laptop have no lengths: all weigh the same.
         loops = values.get("efforts", [])
-        said = [None if v is None else effort_of(v) for v in loops]
-        effort = derived_effort(said, [1] * len(said))
+        sentences = [None if v is None else effort_of(v) for v in loops]
+        effort = derived_effort(sentences, [1] * len(sentences))
         derived = effort is not None
     is_circuit = entry.kind == "session"
     return Training(

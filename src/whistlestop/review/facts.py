@@ -103,6 +103,6 @@ def line_json(line: SessionLine) -> dict[str, Any]:
     }
 
 
-def efforts_in_words(efforts: Sequence[float | None]) -> str:
+def efforts_in_text(efforts: Sequence[float | None]) -> str:
     """Efforts of a session as they were entered, loop by loop."""
     return ", ".join("not entered" if e is None else f"{e:g}" for e in efforts)

@@ -98,7 +98,7 @@ def parse_heart(text: str, before: Heart | None = None) -> Heart:
     return Heart(*numbers)
 
 
-def heart_words(heart: Heart, length_ms: int) -> str:
+def heart_text(heart: Heart, length_ms: int) -> str:
     """Say the rates and both loads, in one line."""
     loads = [
         f"{heart_load(heart, length_ms, weights):.0f} with weights for {weights}"

@@ -195,7 +195,7 @@ def _load_of(training: Training | None) -> tuple[float | None, bool, float | Non
     return training.effort, training.effort_is_derived, au
 
 
-def days_in_words(item: LogItem) -> str:
+def days_in_text(item: LogItem) -> str:
     """The day or the days of an item, as 2031-05-12 or 2031-05-12..2031-05-14."""
     if item.day is None or item.last_day is None:
         return "unknown"

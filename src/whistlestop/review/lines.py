@@ -28,7 +28,7 @@ def table(
     ]
 
 
-def effort_words(number: float | None) -> str:
+def effort_text(number: float | None) -> str:
     """An effort as entered, or that it was not."""
     return "not entered" if number is None else f"{number:g}"
 
@@ -75,9 +75,9 @@ def _ending_line(record: SessionRecord) -> str:
 
 def _loop_lines(loop: LoopResult, loops: int) -> list[str]:
     effort = loop.effort.number if loop.effort else None
-    said = f"effort {effort_words(effort)}" if loop.worked else "not done"
+    text = f"effort {effort_text(effort)}" if loop.worked else "not done"
     mark = ", partial" if loop.partial and loop.worked else ""
-    lines = [f"loop {loop.loop} of {loops}{mark}: {said}"]
+    lines = [f"loop {loop.loop} of {loops}{mark}: {text}"]
     rows = []
     for station in loop.stations:
         rows += _station_rows(station)

@@ -62,18 +62,20 @@ class Figure:
         """Say the number with what belongs beside it, or the reason."""
         if self.value is None:
             return self.reason
-        said = f"{self.value:.{digits}f}{' ' if unit else ''}{unit}"
-        return f"{said} ({self.beside})" if self.beside else said
+        text = f"{self.value:.{digits}f}{' ' if unit else ''}{unit}"
+        return f"{text} ({self.beside})" if self.beside else text
 
     @property
     def beside(self) -> str:
         """What belongs beside the number, or nothing."""
-        said = []
+        sentences = []
         if self.derived:
-            said.append("averaged" if self.derived == 1 else f"{self.derived} averaged")
+            sentences.append(
+                "averaged" if self.derived == 1 else f"{self.derived} averaged"
+            )
         if self.blanks:
-            said.append(f"{_days(self.blanks)} blank, counted as rest")
-        return "; ".join(said)
+            sentences.append(f"{_days(self.blanks)} blank, counted as rest")
+        return "; ".join(sentences)
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,12 +247,12 @@ def _entered(days: Iterable[Day]) -> Figure:
 def _missing(days: Sequence[Day]) -> str:
     blank = sum(day.is_open for day in days)
     unrated = sum(day.without_effort for day in days)
-    said = []
+    sentences = []
     if blank:
-        said.append(f"{_days(blank)} blank")
+        sentences.append(f"{_days(blank)} blank")
     if unrated:
-        said.append(f"{unrated} without effort")
-    return "not known: " + ", ".join(said)
+        sentences.append(f"{unrated} without effort")
+    return "not known: " + ", ".join(sentences)
 
 
 def _seven_in_a_row(days: Sequence[Day]) -> None:

@@ -15,8 +15,8 @@ from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
 from whistlestop.engine.commands import (
-    FIRST_ATHLETE,
     INPUT_KINDS,
+    OWNER,
     Command,
     EnterCount,
     EnterDiscomfort,
@@ -145,7 +145,7 @@ class SessionRecord:
     note: str
     discomforts: tuple[Discomfort, ...]
     problems: tuple[str, ...]
-    athlete: str = FIRST_ATHLETE
+    athlete: str = OWNER
     company: Company = ALONE
 
     @property
@@ -247,7 +247,7 @@ def read_record(
     *,
     session_id: str,
     problems: Iterable[str] = (),
-    athlete: str = FIRST_ATHLETE,
+    athlete: str = OWNER,
     beat: Beat | None = None,
 ) -> SessionRecord:
     """Read a session back from the fields of its journal lines, as one athlete's.
@@ -265,7 +265,7 @@ def read_record(
     """
     replayed = replay_lines(lines, beat)
     own_plan = replayed.company.plan_of(athlete)
-    if own_plan is None and athlete != FIRST_ATHLETE:
+    if own_plan is None and athlete != OWNER:
         raise ValueError(f"{athlete} did not train in it")
     engine = reading(replayed.engine, athlete, own_plan)
     named = [*problems, *replayed.problems]
@@ -314,7 +314,7 @@ def _loop(engine: Engine, loop: int) -> LoopResult:
         for segment in engine.plan.segments
         if segment.loop == loop and segment.kind is SegmentKind.WORK
     )
-    said = engine.effort_of(loop)
+    text = engine.effort_of(loop)
     over = next((e for e in engine.loops_ended if e.loop == loop), None)
     stations = tuple(
         _station(engine, loop, station) for station in places if station is not None
@@ -322,7 +322,7 @@ def _loop(engine: Engine, loop: int) -> LoopResult:
     return LoopResult(
         loop=loop,
         stations=stations,
-        effort=said.effort if said else None,
+        effort=text.effort if text else None,
         partial=over.partial if over else True,
         worked=any(station.done_ms > 0 for station in stations),
         length_ms=_loop_ms(engine, loop),
@@ -383,14 +383,14 @@ def _part(engine: Engine, index: int) -> PartResult:
 
 
 def _last_session_effort(engine: Engine) -> Effort | None:
-    said = [
+    sentences = [
         taken.entry.effort
         for taken in engine.entries
         if isinstance(taken.entry, EnterSessionEffort)
     ]
-    return said[-1] if said else None
+    return sentences[-1] if sentences else None
 
 
 def _last_note(engine: Engine) -> str:
-    said = [t.entry.text for t in engine.entries if isinstance(t.entry, EnterNote)]
-    return said[-1] if said else ""
+    sentences = [t.entry.text for t in engine.entries if isinstance(t.entry, EnterNote)]
+    return sentences[-1] if sentences else ""

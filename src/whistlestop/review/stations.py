@@ -87,8 +87,8 @@ class SideWork:
 
     def words(self) -> str:
         """Say both sides in the same breath."""
-        said = f"left {_seconds(self.left_ms)}, right {_seconds(self.right_ms)}"
-        return f"{said}, both {_seconds(self.other_ms)}" if self.other_ms else said
+        text = f"left {_seconds(self.left_ms)}, right {_seconds(self.right_ms)}"
+        return f"{text}, both {_seconds(self.other_ms)}" if self.other_ms else text
 
 
 @dataclass(frozen=True, slots=True)

@@ -93,11 +93,11 @@ class Drift:
         """Say it in a sentence, without judgement."""
         if self.before.value is None or self.now.value is None:
             return f"{self.name}: {self.change.reason}"
-        said = (
+        sentences = (
             f"{self.name}: {self.before.value:.0f} {self.over_days} days ago, "
             f"{self.now.words()} now"
         )
-        return f"{said}; warming up" if self.warming_up else said
+        return f"{sentences}; warming up" if self.warming_up else sentences
 
 
 def trend_days(days: Iterable[Day]) -> tuple[TrendDay, ...]:

@@ -83,11 +83,11 @@ class CueFilter:
         self, soundtrack: Soundtrack, engine: Engine, clear_ms: int
     ) -> SentencesHeard:
         """What was heard whole stays told; the rest is told from here on."""
-        here, told = engine.offset_ms, self._told
-        if here <= told.from_ms:
-            return told
+        here, details = engine.offset_ms, self._told
+        if here <= details.from_ms:
+            return details
         heard = soundtrack.segment(
-            engine.track, engine.index, engine.visit, engine.cut_ms, told
+            engine.track, engine.index, engine.visit, engine.cut_ms, details
         )
         whole = [
             one
@@ -95,8 +95,8 @@ class CueFilter:
             if one.layer is Layer.VOICE and one.at_ms + one.length_ms <= here
         ]
         texts = {one.name for one in whole}
-        said = {ways for ways in self._sayings if texts.intersection(ways)}
+        text = {ways for ways in self._sayings if texts.intersection(ways)}
         ends = [one.at_ms + one.length_ms for one in whole]
         return SentencesHeard(
-            here, clear_ms, told.said | said, max([told.until_ms, *ends])
+            here, clear_ms, details.said | text, max([details.until_ms, *ends])
         )

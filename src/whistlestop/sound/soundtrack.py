@@ -38,9 +38,9 @@ from whistlestop.sound.spoken import (
     Drills,
     Saying,
     every_saying,
-    said_in,
+    spoken_in,
 )
-from whistlestop.sound.spoken_pair import Addressee, every_saying_to, said_to
+from whistlestop.sound.spoken_pair import Addressee, every_saying_to, spoken_to
 
 AIR_MS: Final = 150
 BEFORE_COUNT_MS: Final = 500
@@ -155,13 +155,13 @@ class Soundtrack:
             for cue in track.cues(index, length)
         ]
         beats = _fitting(self._tempo(track, index, length), cues)
-        said = self._said(track, index, length, [*cues, *beats], told)
-        ends = [one.at_ms + one.length_ms for one in said]
+        sentences = self._said(track, index, length, [*cues, *beats], told)
+        ends = [one.at_ms + one.length_ms for one in sentences]
         after = max([told.until_ms, *ends])
         drill = _fitting(
-            self._drill_beats(track, index, visit, after, length), [*cues, *said]
+            self._drill_beats(track, index, visit, after, length), [*cues, *sentences]
         )
-        return tuple(sorted([*cues, *beats, *said, *drill]))
+        return tuple(sorted([*cues, *beats, *sentences, *drill]))
 
     def upcoming(
         self, engine: Engine, horizon_ms: int, told: SentencesHeard = ANEW
@@ -285,7 +285,7 @@ class Soundtrack:
         at_ms = _first_word_ms(segment, length_ms, told)
         latest = SWITCH_SAID_BY_MS if segment.kind is SegmentKind.WORK else length_ms
         latest += told.from_ms
-        said: list[Heard] = []
+        sentences: list[Heard] = []
         for ways in self.sayings(track, index):
             if ways in told.said:
                 continue
@@ -298,11 +298,11 @@ class Soundtrack:
             )
             one = next(fitting, None)
             if one is not None:
-                said.append(one)
+                sentences.append(one)
                 at_ms = one.at_ms + one.length_ms + AIR_MS
             elif rendered:
                 break
-        return said
+        return sentences
 
     def _placed(self, text: str, at_ms: int, busy: Sequence[Heard]) -> Heard:
         phrase = self.phrases[text]
@@ -312,13 +312,13 @@ class Soundtrack:
     def sayings(self, track: Track, index: int) -> tuple[Saying, ...]:
         """List what there is to say in a segment, the most needed first."""
         if self.people:
-            return said_to(self.people, track, index)
+            return spoken_to(self.people, track, index)
         segment = track.segment(index)
         first = segment.drill is None or not any(
             track.segment(i).drill == segment.drill for i in track.before(index)
         )
         drills = Drills(self.drills.key_points)
-        return said_in(track, index, drills, first_time=first)
+        return spoken_in(track, index, drills, first_time=first)
 
 
 def _first_word_ms(segment: Segment, length_ms: int, told: SentencesHeard) -> int:

@@ -53,7 +53,7 @@ class Drills:
     key_points: Mapping[str, str]
 
 
-def number_words(text: str) -> str:
+def number_text(text: str) -> str:
     """Say a figure of up to three digits and decimals: `12.5`, twelve point five."""
     whole, dot, decimals = text.partition(".")
     value = int(whole)
@@ -62,14 +62,14 @@ def number_words(text: str) -> str:
     elif value < 100:
         words = _TENS[value // 10] + (f"-{_ONES[value % 10]}" if value % 10 else "")
     else:
-        rest = f" {number_words(str(value % 100))}" if value % 100 else ""
+        rest = f" {number_text(str(value % 100))}" if value % 100 else ""
         words = f"{_ONES[value // 100]} hundred{rest}"
     digits = " ".join(_ONES[int(digit)] for digit in decimals.rstrip("0"))
     return f"{words} point {digits}" if dot and digits else words
 
 
-def load_words(
-    load: Load, *, changed: bool = False, most_words: int = WORDS_LIMIT
+def load_text(
+    load: Load, *, changed: bool = False, most_text: int = WORDS_LIMIT
 ) -> str:
     """Say a load in at most six words: `2 x 8 kg` is two times eight kilos.
 
@@ -80,15 +80,15 @@ def load_words(
         ways = [f"{load.band} band", load.band]
         if changed:
             ways.insert(0, f"now {load.band} band")
-        return next((way for way in ways if len(way.split()) <= most_words), "")
+        return next((way for way in ways if len(way.split()) <= most_text), "")
     figure = f"{load.mass.normalize():f}"
     unit = _UNITS[load.unit][figure != "1"]
-    times = f"{number_words(str(load.count))} times " if load.count > 1 else ""
-    said = number_words(figure)
-    ways = [f"{times}{said} {unit}", f"{times}{said}", f"{said} {unit}", said]
+    times = f"{number_text(str(load.count))} times " if load.count > 1 else ""
+    text = number_text(figure)
+    ways = [f"{times}{text} {unit}", f"{times}{text}", f"{text} {unit}", text]
     if changed:
-        ways.insert(0, f"now {times}{said} {unit}")
-    return next((way for way in ways if len(way.split()) <= most_words), "")
+        ways.insert(0, f"now {times}{text} {unit}")
+    return next((way for way in ways if len(way.split()) <= most_text), "")
 
 
 def sentence(text: str) -> str:
@@ -109,7 +109,7 @@ def sentence(text: str) -> str:
     return kept if kept.endswith((".", "?", "!")) else f"{kept}."
 
 
-def said_in(
+def spoken_in(
     track: Track, index: int, drills: Drills, *, first_time: bool = True
 ) -> tuple[Saying, ...]:
     """List what is said in one segment, the most needed first.
@@ -123,23 +123,23 @@ def said_in(
     segment = track.segment(index)
     match segment.kind:
         case SegmentKind.GET_READY:
-            said = _coming(track, index, "First")
+            sentences = _coming(track, index, "First")
         case SegmentKind.RECOVER:
-            said = _coming(track, index, "Next")
-            said += after_loop(track, index)
-            said += _drill(segment, drills, first_time=first_time)
+            sentences = _coming(track, index, "Next")
+            sentences += after_loop(track, index)
+            sentences += _drill(segment, drills, first_time=first_time)
         case SegmentKind.LOOP_BREAK:
-            said = [ASKED, *last_loop(track, index)]
-            said += _coming(track, index, "Next")
+            sentences = [ASKED, *last_loop(track, index)]
+            sentences += _coming(track, index, "Next")
         case SegmentKind.WARM_UP | SegmentKind.COOL_DOWN:
-            said = [segment.exercise_name or ""]
+            sentences = [segment.exercise_name or ""]
         case SegmentKind.CHANGEOVER | SegmentKind.WORK:
             return as_sayings([_switch(track, index)])
         case SegmentKind.HOLD:
-            said = _at_hold(track, index)
+            sentences = _at_hold(track, index)
     if segment.until_key:
-        said.append(WAITING)
-    return as_sayings((text,) for text in said)
+        sentences.append(WAITING)
+    return as_sayings((text,) for text in sentences)
 
 
 def as_sayings(said: Iterable[Saying]) -> tuple[Saying, ...]:
@@ -155,7 +155,7 @@ def every_saying(track: Track, drills: Drills) -> Iterator[str]:
     with its load as before or changed.
     """
     for index in range(len(track.plan.segments)):
-        for ways in said_in(track, index, drills):
+        for ways in spoken_in(track, index, drills):
             yield from ways
     for index, segment in enumerate(track.plan.segments):
         if segment.kind is SegmentKind.WORK:
@@ -170,7 +170,7 @@ def _of_work(track: Track, index: int) -> Iterator[str]:
         yield f"{word}: {spoken_name(track, index)}"
     if segment.part:
         yield first_part(segment.part)
-        yield from switch_words(segment.part)
+        yield from switch_text(segment.part)
     for changed in (False, True):
         yield from _load(segment, changed=changed)
 
@@ -180,17 +180,17 @@ def _coming(track: Track, index: int, word: str) -> list[str]:
     if coming is None:
         return []
     segment = track.segment(coming)
-    said = [f"{word}: {spoken_name(track, coming)}"]
+    sentences = [f"{word}: {spoken_name(track, coming)}"]
     if segment.part and len(track.work_of_station(coming)) > 1:
-        said.append(first_part(segment.part))
-    return said + _load(segment, changed=load_changes(track, coming))
+        sentences.append(first_part(segment.part))
+    return sentences + _load(segment, changed=load_changes(track, coming))
 
 
 def _load(segment: Segment, *, changed: bool) -> list[str]:
     if not segment.load:
         return []
     try:
-        return [load_words(parse_load(segment.load), changed=changed)]
+        return [load_text(parse_load(segment.load), changed=changed)]
     except ValueError:
         # Only a journal edited by hand holds such a load.
         return []
@@ -236,26 +236,26 @@ def after_loop(track: Track, index: int) -> list[str]:
     coming = track.next_work(index)
     loop = track.segment(index).loop
     new_loop = coming is not None and track.segment(coming).loop != loop
-    said = last_loop(track, index) if new_loop else []
+    sentences = last_loop(track, index) if new_loop else []
     asked = any(cue.cue is CueName.EFFORT for cue in track.cues(index))
-    return [*said, ASKED] if asked else said
+    return [*sentences, ASKED] if asked else sentences
 
 
 def _at_hold(track: Track, index: int) -> list[str]:
     """Name the station again only where no rest has just done so."""
     before = next(track.before(index), None)
-    told = before is not None and track.segment(before).kind in _TELLS_NEXT
-    return [] if told else _coming(track, index, "Next")
+    details = before is not None and track.segment(before).kind in _TELLS_NEXT
+    return [] if details else _coming(track, index, "Next")
 
 
 def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[str]:
     if segment.drill is None:
         return []
-    said = [segment.drill_name or segment.drill]
+    sentences = [segment.drill_name or segment.drill]
     point = drills.key_points.get(segment.drill)
     if first_time and point:
-        said.append(point)
-    return said
+        sentences.append(point)
+    return sentences
 
 
 def switched_to(track: Track, index: int) -> int | None:
@@ -273,17 +273,17 @@ def switched_to(track: Track, index: int) -> int | None:
     if earlier.place != segment.place or earlier.kind not in AT_STATION:
         return None
     over = earlier.kind is SegmentKind.CHANGEOVER
-    told = over and track.length_ms(before) >= SPEAK_FROM_MS
-    return None if told else index
+    details = over and track.length_ms(before) >= SPEAK_FROM_MS
+    return None if details else index
 
 
 def _switch(track: Track, index: int) -> Saying:
     to = switched_to(track, index)
     part = None if to is None else track.segment(to).part
-    return switch_words(part) if part else ()
+    return switch_text(part) if part else ()
 
 
-def switch_words(part: str) -> Saying:
+def switch_text(part: str) -> Saying:
     """The ways to name a part at a switch, the fullest first."""
     if part not in {"left", "right"}:
         return f"Switch: {part}", part

@@ -24,10 +24,10 @@ from whistlestop.sound.spoken import (
     first_part,
     last_loop,
     load_changes,
-    load_words,
+    load_text,
     sentence,
     spoken_name,
-    switch_words,
+    switch_text,
     switched_to,
 )
 
@@ -44,7 +44,7 @@ class Addressee:
         return track if self.plan is None else replace(track, plan=self.plan, swaps=())
 
 
-def said_to(
+def spoken_to(
     people: Sequence[Addressee], track: Track, index: int
 ) -> tuple[Saying, ...]:
     """List what is said in one segment, the most needed first."""
@@ -52,28 +52,28 @@ def said_to(
     ways = [(one.name, one.own(track)) for one in people]
     match segment.kind:
         case SegmentKind.WORK | SegmentKind.CHANGEOVER:
-            said = _switches(ways, index)
+            sentences = _switches(ways, index)
         case SegmentKind.WARM_UP | SegmentKind.COOL_DOWN:
-            said = [(segment.exercise_name or "",)]
+            sentences = [(segment.exercise_name or "",)]
         case SegmentKind.LOOP_BREAK:
             common = [ASKED, *last_loop(track, index)]
-            said = [*((text,) for text in common), *_coming(ways, index)]
+            sentences = [*((text,) for text in common), *_coming(ways, index)]
         case SegmentKind.RECOVER:
             stations, *rest = _in_turn(ways, index)
             common = after_loop(track, index)
-            said = [*stations, *((text,) for text in common), *_flat(rest)]
-            said += _drills(ways, index)
+            sentences = [*stations, *((text,) for text in common), *_flat(rest)]
+            sentences += _drills(ways, index)
         case _:
-            said = _coming(ways, index)
+            sentences = _coming(ways, index)
     if segment.until_key:
-        said.append((WAITING,))
-    return as_sayings(said)
+        sentences.append((WAITING,))
+    return as_sayings(sentences)
 
 
 def every_saying_to(people: Sequence[Addressee], track: Track) -> Iterator[str]:
     """List every sentence that any way through may need, most likely first."""
     for index in range(len(track.plan.segments)):
-        for ways in said_to(people, track, index):
+        for ways in spoken_to(people, track, index):
             yield from ways
     for one in people:
         own = one.own(track)
@@ -131,7 +131,7 @@ def _load(name: str, track: Track, index: int, *, changed: bool) -> str:
         # Only a journal edited by hand holds such a load.
         return ""
     room = WORDS_LIMIT - len(name.split())
-    words = load_words(load, changed=changed, most_words=room)
+    words = load_text(load, changed=changed, most_text=room)
     return f"{name}: {words}" if words else ""
 
 
@@ -148,7 +148,7 @@ def _switches(ways: Sequence[tuple[str, Track]], index: int) -> list[Saying]:
     parts = [(name, track.segment(to).part) for name, track in ways]
     sided = [(name, part) for name, part in parts if part]
     if len(sided) == len(parts) and len({part for _, part in sided}) == 1:
-        return [switch_words(sided[0][1])]
+        return [switch_text(sided[0][1])]
     both = ", ".join(f"{name} {part}" for name, part in sided)
     if len(sided) > 1 and len(both.split()) <= WORDS_LIMIT:
         return [(both,)]

@@ -28,7 +28,7 @@ from whistlestop.files import private, sync_file, sync_folder
 from whistlestop.store.journal.file import MAX_FILE_BYTES
 from whistlestop.store.places import (
     Places,
-    in_words,
+    in_text,
     read_regular,
     write_new,
 )
@@ -102,7 +102,7 @@ def write_backup(places: Places, archive: Path) -> Backup:
         size = archive.stat().st_size
     except OSError as error:
         raise StoreError(
-            f"cannot write {shown(str(archive))}: {in_words(error)}"
+            f"cannot write {shown(str(archive))}: {in_text(error)}"
         ) from None
     finally:
         with suppress(OSError):
@@ -153,7 +153,7 @@ def restore_backup(places: Places, archive: Path) -> RestoreResult:
                 write_new(target, data)
             except OSError as error:
                 raise StoreError(
-                    f"cannot put {shown(name, 80)} back: {in_words(error)}"
+                    f"cannot put {shown(name, 80)} back: {in_text(error)}"
                 ) from None
             put.append(name)
         elif _bytes(target) == data:
@@ -181,7 +181,7 @@ def _files(folder: Path, *, is_flat: bool) -> Iterator[Path]:
     """Ordinary files in or below a folder; links are not followed, nor kept."""
 
     def refuse(error: OSError) -> None:
-        raise StoreError(f"cannot list {shown(str(folder))}: {in_words(error)}")
+        raise StoreError(f"cannot list {shown(str(folder))}: {in_text(error)}")
 
     if not folder.is_dir():
         return
@@ -239,7 +239,7 @@ def _members(archive: Path) -> Iterator[tuple[str, bytes]]:
         ) from None
     except OSError as error:
         raise StoreError(
-            f"cannot read {shown(str(archive))}: {in_words(error)}"
+            f"cannot read {shown(str(archive))}: {in_text(error)}"
         ) from None
 
 

@@ -39,7 +39,7 @@ _WORDS: Final[Mapping[int, str]] = {
 }
 
 
-def in_words(error: OSError) -> str:
+def in_text(error: OSError) -> str:
     """Say what the system refused, in words for a person; no path, no number."""
     known = _WORDS.get(error.errno or 0)
     return known or shown(error.strerror or "the system refused", 120)
@@ -104,7 +104,7 @@ class Places:
             make_folder(folder)
         except OSError as error:
             # mkdir says EEXIST for a file and for a link that leads nowhere.
-            why = in_words(error)
+            why = in_text(error)
             if error.errno == errno.EEXIST:
                 why = "there is a file where a folder should be"
             raise StoreError(_cannot("make the folder", folder, why)) from None
@@ -142,7 +142,7 @@ def regular_chunks(path: Path, most_bytes: int) -> Iterator[bytes]:
                 left -= len(piece)
                 yield piece
     except OSError as error:
-        raise StoreError(_cannot("read", path, in_words(error))) from None
+        raise StoreError(_cannot("read", path, in_text(error))) from None
     except ValueError:
         raise StoreError(f"{shown(str(path))} is not a file name") from None
     if not left:
@@ -199,7 +199,7 @@ def _home(home: Path) -> Path:
         home = home.expanduser().absolute()
         is_there, is_folder = home.exists(), home.is_dir()
     except (OSError, RuntimeError) as error:
-        why = in_words(error) if isinstance(error, OSError) else "it has no owner"
+        why = in_text(error) if isinstance(error, OSError) else "it has no owner"
         raise StoreError(_cannot("use the home folder", home, why)) from None
     if is_there and not is_folder:
         raise StoreError(

@@ -74,7 +74,7 @@ class WhistlestopApp(App[None]):
         self._plan = plan
         self._company = company
         self._resume = resume
-        self._trouble = ""
+        self._problem = ""
         self.failure = ""
         for theme in THEMES:
             self.register_theme(theme)
@@ -102,7 +102,7 @@ class WhistlestopApp(App[None]):
             try:
                 self._start_asked()
             except WhistlestopError as error:
-                self._trouble = f"{error}"
+                self._problem = f"{error}"
             else:
                 return self._floor(begin=self._resume is None, leave=self._to_rooms)
         return _first_room()
@@ -118,8 +118,8 @@ class WhistlestopApp(App[None]):
         self.app_resume_signal.subscribe(self, lambda _: self.repaint())
         for problem in self.services.problems:
             self.notify(problem, severity="warning", markup=False)
-        if self._trouble:
-            self.tell(self._trouble)
+        if self._problem:
+            self.tell(self._problem)
         if not self._has_read_notice:
             from whistlestop.tui.rooms.safety.notice import NoticeScreen
 
@@ -288,9 +288,9 @@ class WhistlestopApp(App[None]):
 
     def _is_going(self, floor: FloorScreen) -> None:
         """See to what can wait until the Floor is seen and the clock runs."""
-        trouble = self.awake.hold()
-        if trouble:
-            floor.say(trouble)
+        problem = self.awake.hold()
+        if problem:
+            floor.say(problem)
         self.run_worker(
             self.services.circuits.remember, thread=True, exit_on_error=False
         )
@@ -384,9 +384,9 @@ class WhistlestopApp(App[None]):
         error = self._exception
         if error is None:
             return
-        from whistlestop.driver.fault import fault_words
+        from whistlestop.driver.fault import fault_text
 
-        words = fault_words(error, self.services.places)
+        words = fault_text(error, self.services.places)
         self.failure = f"{words}; your session is saved"
 
 

@@ -140,20 +140,20 @@ class _Spot:
 @dataclass(frozen=True, slots=True)
 class _AdviceInput:
     circuit: Circuit
-    spots: tuple[_Spot, ...]
+    row_ranges: tuple[_Spot, ...]
     facts: Mapping[str, Facts]
     context: AdviceContext
 
     def counted(self, patterns: Sequence[str]) -> tuple[int, ...]:
         """Numbers of the stations with one of these patterns."""
-        return tuple(s.number for s in self.spots if s.facts.pattern in patterns)
+        return tuple(s.number for s in self.row_ranges if s.facts.pattern in patterns)
 
     def runs(self, length: int) -> Iterator[tuple[_Spot, ...]]:
         """Stations that follow each other, round the end where no break is.
 
         A station whose exercise is unknown breaks a run.
         """
-        by_number = {spot.number: spot for spot in self.spots}
+        by_number = {spot.number: spot for spot in self.row_ranges}
         count = len(self.circuit.stations)
         round_the_end = self.circuit.loops > 1 and not self.circuit.has_break
         for first in range(1, count + 1):
@@ -186,12 +186,12 @@ def advise(
     Returns:
         Notes in the order of `RULES`, and in floor order for each.
     """
-    spots = tuple(
+    row_ranges = tuple(
         _Spot(number, station, facts[station.exercise])
         for number, station in enumerate(circuit.stations, 1)
         if station.exercise in facts
     )
-    asked = _AdviceInput(circuit, spots, facts, context or AdviceContext())
+    asked = _AdviceInput(circuit, row_ranges, facts, context or AdviceContext())
     notes = (
         AdviceNote(name, tuple(sorted(stations)), sentence, RULES[name].source)
         for name, check in _CHECKS.items()
@@ -216,8 +216,8 @@ def _pair(*numbers: int) -> str:
 
 
 def _listed(numbers: Sequence[int]) -> str:
-    said = ", ".join(str(number) for number in numbers)
-    return f"station {said}" if len(numbers) == 1 else f"stations {said}"
+    text = ", ".join(str(number) for number in numbers)
+    return f"station {text}" if len(numbers) == 1 else f"stations {text}"
 
 
 # --- Rules, in the order of RULES ------------------------------------------------
@@ -227,8 +227,8 @@ def _same_region(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     for one, two in asked.runs(2):
         same = one.facts.region == two.facts.region != "whole"
         if same and one.facts.pattern != two.facts.pattern and one != two:
-            said = f"{_pair(one.number, two.number)} both work the {one.facts.region}."
-            yield (one.number, two.number), said
+            text = f"{_pair(one.number, two.number)} both work the {one.facts.region}."
+            yield (one.number, two.number), text
 
 
 def _same_pattern(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
@@ -241,8 +241,8 @@ def _same_pattern(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
                 continue
             seen.add(pair)
             near = "follow each other" if length == 2 else "are only one station apart"
-            said = f"{_pair(one.number, two.number)}, both {one.facts.pattern}, {near}."
-            yield (one.number, two.number), said
+            text = f"{_pair(one.number, two.number)}, both {one.facts.pattern}, {near}."
+            yield (one.number, two.number), text
 
 
 def _heaviest_first(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
@@ -256,8 +256,8 @@ def _heaviest_first(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]
     number = max(loaded)[2]
     if 2 * number > len(asked.circuit.stations) + 1:
         load = asked.circuit.stations[number - 1].load
-        said = f"Station {number} has the heaviest load, {load}, and comes late."
-        yield (number,), said
+        text = f"Station {number} has the heaviest load, {load}, and comes late."
+        yield (number,), text
 
 
 def _fast_early(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
@@ -271,34 +271,34 @@ def _fast_after_trunk(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], st
     for one, two in asked.runs(2):
         tired = one.facts.region == "core" and one.facts.pattern not in _FAST
         if tired and two.facts.pattern in _FAST:
-            said = f"Station {two.number} is fast and follows trunk work."
-            yield (one.number, two.number), said
+            text = f"Station {two.number} is fast and follows trunk work."
+            yield (one.number, two.number), text
 
 
 def _push_pull(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     pushes, pulls = asked.counted(_PUSH), asked.counted(_PULL)
     most = max(1, -(-3 * len(pushes) // 2))
     if not len(pushes) <= len(pulls) <= most:
-        said = f"Push to pull is {len(pushes)} to {len(pulls)}"
-        yield tuple(sorted(pushes + pulls)), f"{said}; usual is 1:1 to 1:1.5."
+        text = f"Push to pull is {len(pushes)} to {len(pulls)}"
+        yield tuple(sorted(pushes + pulls)), f"{text}; usual is 1:1 to 1:1.5."
 
 
 def _hinge_squat(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     hinges, squats = asked.counted(_HINGE), asked.counted(_SQUAT)
     if abs(len(hinges) - len(squats)) > 1:
-        said = f"Hinge to squat is {len(hinges)} to {len(squats)}; usual is about 1:1."
-        yield tuple(sorted(hinges + squats)), said
+        text = f"Hinge to squat is {len(hinges)} to {len(squats)}; usual is about 1:1."
+        yield tuple(sorted(hinges + squats)), text
 
 
 def _one_leg(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
-    legs = [s for s in asked.spots if s.facts.region == "legs"]
+    legs = [s for s in asked.row_ranges if s.facts.region == "legs"]
     if legs and not any(s.facts.sides != "both" for s in legs):
         numbers = tuple(spot.number for spot in legs)
         yield numbers, "No station works one leg at a time."
 
 
 def _anti_rotation(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
-    if asked.spots and not asked.counted(_AGAINST):
+    if asked.row_ranges and not asked.counted(_AGAINST):
         yield (), "No station holds the trunk against turning or leaning."
 
 
@@ -311,8 +311,8 @@ def _needs_grip(spot: _Spot) -> bool:
 def _grip(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     for one, two in asked.runs(2):
         if one != two and _needs_grip(one) and _needs_grip(two):
-            said = f"{_pair(one.number, two.number)} both need a strong grip."
-            yield (one.number, two.number), said
+            text = f"{_pair(one.number, two.number)} both need a strong grip."
+            yield (one.number, two.number), text
 
 
 def _wrists(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
@@ -332,9 +332,9 @@ def _positions(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     ]
     if len(moved) > max(2, len(asked.circuit.stations) // 2):
         low_s, high_s = (len(moved) * ms // 1000 for ms in POSITION_MS)
-        said = f"{len(moved)} changes between floor and standing in a loop take"
+        text = f"{len(moved)} changes between floor and standing in a loop take"
         numbers = tuple(sorted({number for pair in moved for number in pair}))
-        yield numbers, f"{said} {low_s} to {high_s} s; group them, and rise slowly."
+        yield numbers, f"{text} {low_s} to {high_s} s; group them, and rise slowly."
     for clash in rest_clashes(compile_plan(asked.circuit), positions=asked.facts):
         if clash.kind == "position":
             yield clash.stations, clash.sentence
@@ -359,17 +359,24 @@ def _partner_kit(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
         if shared and pair not in seen:
             seen.add(pair)
             low, high = sorted(pair)
-            said = f"{_pair(low, high)} run at once and both need: {', '.join(shared)}."
-            yield (low, high), said
+            text = f"{_pair(low, high)} run at once and both need: {', '.join(shared)}."
+            yield (low, high), text
 
 
 def _key_session(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     hours = asked.context.hours_to_key_session
-    legs = tuple(s.number for s in asked.spots if s.facts.region in {"legs", "whole"})
-    if hours is None or hours >= 24 or 2 * len(legs) < len(asked.spots) or not legs:
+    legs = tuple(
+        s.number for s in asked.row_ranges if s.facts.region in {"legs", "whole"}
+    )
+    if (
+        hours is None
+        or hours >= 24
+        or 2 * len(legs) < len(asked.row_ranges)
+        or not legs
+    ):
         return
-    said = f"{len(legs)} of {len(asked.circuit.stations)} stations work the legs"
-    yield legs, f"{said}, and your key session is within 24 h."
+    text = f"{len(legs)} of {len(asked.circuit.stations)} stations work the legs"
+    yield legs, f"{text}, and your key session is within 24 h."
 
 
 def _cautions(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:

@@ -358,7 +358,7 @@ class Circuit:
         return self.break_until_key or bool(self.loop_break_ms)
 
     @property
-    def keeps_last_recover(self) -> bool:
+    def has_last_recover(self) -> bool:
         """Whether the last recovery of each loop stays: said, or the default."""
         if self.last_recover is not None:
             return self.last_recover == "keep"

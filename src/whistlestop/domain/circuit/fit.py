@@ -117,20 +117,20 @@ def fit(circuit: Circuit, limit_ms: int, regions: Mapping[str, str]) -> Fit:
     plan = compile_plan(circuit)
     if plan.total_ms <= limit_ms:
         same = _option(circuit, Today(), limit_ms)
-        said = f"It takes {clock(plan.total_ms)} of {clock(limit_ms)}"
-        said += f"; nothing has to change.{_gates_words(same.gates)}"
-        return Fit(limit_ms, (same,), said)
+        text = f"It takes {clock(plan.total_ms)} of {clock(limit_ms)}"
+        text += f"; nothing has to change.{_gates_text(same.gates)}"
+        return Fit(limit_ms, (same,), text)
     found = _Search(circuit, limit_ms, regions).best()
     options = tuple(_option(circuit, today, limit_ms) for _, today in found)
-    said = f"It takes {clock(plan.total_ms)}; you have {clock(limit_ms)}."
+    text = f"It takes {clock(plan.total_ms)}; you have {clock(limit_ms)}."
     if not options:
-        said += " No change tried makes it that short."
-    said += _gates_words(plan.open_gates)
+        text += " No change tried makes it that short."
+    text += _gates_text(plan.open_gates)
     lost = found[0][0][2:4] if found else None
     offer = None
     if lost != (0, 0):
         offer = _warm_up_offer(circuit, limit_ms, regions, lost)
-    return Fit(limit_ms, options, said, offer)
+    return Fit(limit_ms, options, text, offer)
 
 
 def grid(circuit: Circuit) -> Grid:
@@ -301,7 +301,7 @@ class _Search:
             works += [work for _, work, _ in left]
             recovers = [recover for _, _, recover in left]
             all_recovers += recovers
-            keeps = self.circuit.keeps_last_recover
+            keeps = self.circuit.has_last_recover
             kept_recovers += recovers if keeps else recovers[:-1]
         return _Sums(
             len(works),
@@ -403,7 +403,7 @@ def _instead(what: str, new_ms: int, before_ms: list[int]) -> str:
     )
 
 
-def _gates_words(gates: int) -> str:
+def _gates_text(gates: int) -> str:
     if not gates:
         return ""
     if gates == 1:
@@ -446,5 +446,5 @@ def _warm_up_offer(
     if not found or (lost is not None and found[0][0][2:4] >= lost):
         return None
     option = _option(shorter, found[0][1], limit_ms)
-    said = f"A warm-up shorter by {clock(saved_ms)} keeps more of the circuit."
-    return WarmUpOffer(items, saved_ms, option, said)
+    text = f"A warm-up shorter by {clock(saved_ms)} keeps more of the circuit."
+    return WarmUpOffer(items, saved_ms, option, text)

@@ -213,20 +213,20 @@ def parse_packing(text: str) -> tuple[Packing, ...]:
     return tuple(found)
 
 
-def packing_words(packing: Sequence[Packing]) -> str:
+def packing_text(packing: Sequence[Packing]) -> str:
     """Say what is in a backpack, as `parse_packing` reads it."""
     return " + ".join(str(one) for one in packing)
 
 
-def filling_words(container: Container) -> str:
+def filling_text(container: Container) -> str:
     """Say what a filled container weighs and how far that can be trusted."""
     if container.weighed is not None:
         return f"{container.name}: {container.ready}, as weighed"
-    return range_words(f"{container.name} with {container.contents}", container.ready)
+    return range_text(f"{container.name} with {container.contents}", container.ready)
 
 
-def range_words(name: str, ready: MassRange) -> str:
+def range_text(name: str, ready: MassRange) -> str:
     """Say a mass that was reckoned; where it is too wide a scale is asked for."""
-    said = f"{name}: {ready}"
+    text = f"{name}: {ready}"
     spread = (ready.high_kg - ready.low_kg) / ready.middle_kg
-    return f"{said}; weigh it" if spread > Decimal("0.05") else said
+    return f"{text}; weigh it" if spread > Decimal("0.05") else text

@@ -61,10 +61,10 @@ class FloorItem:
     @property
     def words(self) -> str:
         """The thing with its count and load: `2 x weight, 8 kg each`."""
-        said = self.name if self.count == 1 else f"{self.count} x {self.name}"
+        text = self.name if self.count == 1 else f"{self.count} x {self.name}"
         if not self.load:
-            return said
-        return f"{said}, {self.load}" + (" each" if self.count > 1 else "")
+            return text
+        return f"{text}, {self.load}" + (" each" if self.count > 1 else "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -351,14 +351,14 @@ def _clash(pair: tuple[_Visit, _Visit], rest_ms: int, what: str) -> Iterator[Cla
     if rest_ms >= high_ms:
         return
     before, visit = pair
-    said = f"Station {before.card.number} to {visit.card.number}: "
+    text = f"Station {before.card.number} to {visit.card.number}: "
     takes = f"takes {low_ms // 1000} to {exact(high_ms)}"
     if is_move:
-        said += f"{what} {takes}"
+        text += f"{what} {takes}"
     else:
-        said += f"the {what} goes from {before.load} to {visit.load}, which {takes}"
+        text += f"the {what} goes from {before.load} to {visit.load}, which {takes}"
     judged = "too short" if rest_ms < low_ms else "tight"
-    said += f"; the longest rest is {exact(rest_ms)}, {judged}."
+    text += f"; the longest rest is {exact(rest_ms)}, {judged}."
     kind: ClashKind = "position" if is_move else "setting"
     yield Clash(
         kind="plates" if what == "bar" else kind,
@@ -367,7 +367,7 @@ def _clash(pair: tuple[_Visit, _Visit], rest_ms: int, what: str) -> Iterator[Cla
         available_ms=rest_ms,
         is_short=rest_ms < low_ms,
         loops=(visit.loop,),
-        sentence=said,
+        sentence=text,
     )
 
 

@@ -16,9 +16,9 @@ from whistlestop.domain.kit.containers import (
     Backpack,
     Container,
     MassRange,
-    packing_words,
+    packing_text,
 )
-from whistlestop.domain.kit.plates import Loading, PlatePair, loadings, one_end_words
+from whistlestop.domain.kit.plates import Loading, PlatePair, loadings, one_end_text
 from whistlestop.domain.load import Load
 
 # Kinds that serve wherever a station says "weight"; the rest only under their name.
@@ -151,8 +151,8 @@ class Rung:
     @property
     def words(self) -> str:
         """The load and its source, with the range where there is one."""
-        said = f"{self.load} ({self.source}"
-        return f"{said}, {self.range_each})" if self.range_each else f"{said})"
+        text = f"{self.load} ({self.source}"
+        return f"{text}, {self.range_each})" if self.range_each else f"{text})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,7 +253,7 @@ def _bar_rungs(bar: Bar, count: int) -> Iterator[Rung]:
     if bar.count < count:
         return
     for made in bar.loadings(count):
-        ends = one_end_words(made)
+        ends = one_end_text(made)
         load = _typed(made.total_kg, count, bar.bare)
         yield Rung(load, made.total_kg, f"{bar.name}, each end {ends}")
 
@@ -263,7 +263,7 @@ def _backpack_rungs(pack: Backpack) -> Iterator[Rung]:
     for load in pack.packed:
         yield from _rung(load, 1, "backpack")
     for packing in pack.filled:
-        name = f"backpack with {packing_words(packing)}"
+        name = f"backpack with {packing_text(packing)}"
         yield _ranged_rung(pack.ready(packing), 1, name)
 
 
@@ -316,10 +316,10 @@ def resolve_load(
         return NearestLoad(wanted, near.load, sentence="" if same else within)
     steps = _steps(wanted_kg, [rung.each_kg for rung in rungs])
     asks = abs(steps) > 1 or abs(change) > _FAR
-    said = _differs(wanted, near, steps)
+    text = _differs(wanted, near, steps)
     if asks:
-        said += " Choose before you start."
-    return NearestLoad(wanted, near.load, steps, asks, said)
+        text += " Choose before you start."
+    return NearestLoad(wanted, near.load, steps, asks, text)
 
 
 def _steps(wanted_kg: Decimal, ladder_kg: Sequence[Decimal]) -> int:
@@ -350,15 +350,15 @@ def _differs(wanted: Load, near: Rung, steps: int) -> str:
     way = "heavier" if steps > 0 else "lighter"
     change = abs(near.each_kg / (wanted.each_kg or near.each_kg) - 1) * 100
     many = "one step" if abs(steps) == 1 else f"about {abs(steps)} steps"
-    said = f"{wanted} is not in your kit; nearest is {near.words}, {many} {way}"
-    return f"{said}, {change.quantize(Decimal(1))} %."
+    text = f"{wanted} is not in your kit; nearest is {near.words}, {many} {way}"
+    return f"{text}, {change.quantize(Decimal(1))} %."
 
 
 def _resolve_band(wanted: Load, kit: Kit, things: Sequence[str]) -> NearestLoad:
     owned = kit.loop_bands if "loop band" in things else kit.bands
     if not owned:
-        said = f"{wanted} is asked for, but your kit has no bands."
-        return NearestLoad(wanted, None, asks=True, sentence=said)
+        text = f"{wanted} is asked for, but your kit has no bands."
+        return NearestLoad(wanted, None, asks=True, sentence=text)
     place = _places(owned, wanted.band)
     if place is not None:
         return NearestLoad(wanted, _band(owned[place]))
@@ -370,14 +370,14 @@ def _resolve_band(wanted: Load, kit: Kit, things: Sequence[str]) -> NearestLoad:
         steps, name = near - at, order[near]
         way = "heavier" if steps > 0 else "lighter"
         many = "one step" if abs(steps) == 1 else f"{abs(steps)} steps"
-        said = f"{wanted} is not in your kit; nearest is {name}, {many} {way}."
-        return NearestLoad(wanted, _band(name), steps, abs(steps) > 1, said)
+        text = f"{wanted} is not in your kit; nearest is {name}, {many} {way}."
+        return NearestLoad(wanted, _band(name), steps, abs(steps) > 1, text)
     if wanted.band.casefold() in _STRENGTHS:
         name = owned[_strength_place(wanted.band.casefold(), len(owned))]
-        said = f"{wanted}: {name} is the band at that place in your list."
-        return NearestLoad(wanted, _band(name), sentence=said)
-    said = f"{wanted} is not in your kit, and its place among your bands is unknown."
-    return NearestLoad(wanted, None, asks=True, sentence=f"{said} Choose one.")
+        text = f"{wanted}: {name} is the band at that place in your list."
+        return NearestLoad(wanted, _band(name), sentence=text)
+    text = f"{wanted} is not in your kit, and its place among your bands is unknown."
+    return NearestLoad(wanted, None, asks=True, sentence=f"{text} Choose one.")
 
 
 def _strength_place(word: str, count: int) -> int:
@@ -411,15 +411,15 @@ def next_step(load: Load, kit: Kit, things: Sequence[str] = ("weight",)) -> Step
         if rung.each_kg > load.each_kg * (1 + _SAME)
     ]
     if not above:
-        said = f"Nothing in your kit is heavier than {load}: work longer instead."
-        return StepUp(None, 0, low_kg, high_kg, is_usual=False, sentence=said)
+        text = f"Nothing in your kit is heavier than {load}: work longer instead."
+        return StepUp(None, 0, low_kg, high_kg, is_usual=False, sentence=text)
     percent = int(((above[0].each_kg / load.each_kg - 1) * 100).quantize(Decimal(1)))
     usual = above[0].each_kg <= high_kg
-    said = f"{above[0].load} is {percent} % more than {load}"
-    said += ", within the usual 2 to 10 %." if usual else (
+    text = f"{above[0].load} is {percent} % more than {load}"
+    text += ", within the usual 2 to 10 %." if usual else (
         ", above the usual 2 to 10 %: lengthen the work first."
     )  # fmt: skip
-    return StepUp(above[0].load, percent, low_kg, high_kg, usual, said)
+    return StepUp(above[0].load, percent, low_kg, high_kg, usual, text)
 
 
 # --- The ball ------------------------------------------------------------------

@@ -40,10 +40,10 @@ class LoadLine:
             return f"{wanted} planned; {self.used} chosen for today"
         if self.resolved.steps == 0:
             return f"{wanted} planned, {here} today"
-        said = f"{wanted} planned; nearest you own is {here}"
+        text = f"{wanted} planned; nearest you own is {here}"
         many = abs(self.resolved.steps)
         far = f"{many} steps" if many > 1 else "far"
-        return f"{said}, {far} away: choose a load" if self.asks else said
+        return f"{text}, {far} away: choose a load" if self.asks else text
 
     @property
     def asks(self) -> bool:

@@ -90,13 +90,13 @@ def around(
     )
 
 
-def one_end_words(loading: Loading) -> str:
+def one_end_text(loading: Loading) -> str:
     """Say what goes on each end: `10 kg + 2 x 1.25 kg`, or `nothing`."""
-    said: list[str] = []
+    sentences: list[str] = []
     for plate in dict.fromkeys(loading.one_end):
         count = loading.one_end.count(plate)
-        said.append(str(plate) if count == 1 else f"{count} x {plate}")
-    return " + ".join(said) if said else "nothing"
+        sentences.append(str(plate) if count == 1 else f"{count} x {plate}")
+    return " + ".join(sentences) if sentences else "nothing"
 
 
 def _kg(plate: Load) -> Decimal:

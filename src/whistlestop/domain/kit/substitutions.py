@@ -109,7 +109,7 @@ class Means:
 
 
 @dataclass(frozen=True, slots=True)
-class Trouble:
+class StationProblem:
     """A station that today's kit or limits stand against."""
 
     station: int
@@ -131,7 +131,7 @@ class Exchange:
 # --- What is in the way ---------------------------------------------------------
 
 
-def troubles(circuit: Circuit, means: Means) -> tuple[Trouble, ...]:
+def problems_found(circuit: Circuit, means: Means) -> tuple[StationProblem, ...]:
     """List the stations that kit or limits stand against, in floor order."""
     met: dict[int, list[Collision]] = {}
     for one in collisions(circuit.stations, means.stock, means.in_force, means.on):
@@ -140,7 +140,7 @@ def troubles(circuit: Circuit, means: Means) -> tuple[Trouble, ...]:
     for number, station in enumerate(circuit.stations, 1):
         missing = means.missing(station.kit)
         if missing or number in met:
-            found.append(Trouble(number, missing, tuple(met.get(number, ()))))
+            found.append(StationProblem(number, missing, tuple(met.get(number, ()))))
     return tuple(found)
 
 
@@ -205,8 +205,8 @@ def _other_kit(station: Station, number: int, means: Means) -> Iterator[Exchange
     barred = any(limit.meets(station.exercise, own) for limit in means.in_force)
     if not means.missing(station.kit) or kit is None or barred:
         return
-    said = f"the same with {' and '.join(kit)}" if kit else "the same without kit"
-    yield Exchange(number, station.exercise, station.name, kit, (said,))
+    text = f"the same with {' and '.join(kit)}" if kit else "the same without kit"
+    yield Exchange(number, station.exercise, station.name, kit, (text,))
 
 
 def _is_opposed(own: Candidate | None, other: Candidate) -> bool:

@@ -46,7 +46,7 @@ class Company:
     offset: int = 0
 
     @property
-    def offset_words(self) -> str:
+    def offset_text(self) -> str:
         """How far apart: `3 stations`."""
         return f"{self.offset} {'station' if self.offset == 1 else 'stations'}"
 
@@ -162,7 +162,7 @@ def _slots(
             settings = resolve(circuit, station, loop, number, today)
             load = own.get(station.exercise, settings.load)
             turns.append(_Turn(number, station, replace(settings, load=load)))
-        keep = place < count - 1 or circuit.keeps_last_recover
+        keep = place < count - 1 or circuit.has_last_recover
         yield _slot(circuit, loop, turns, slot=place + 1, with_recover=keep)
 
 
@@ -225,9 +225,9 @@ def _common_shares(
     split = [turn for turn in turns if turn.parts > 1]
     counts = {turn.parts for turn in split}
     if len(counts) > 1:
-        told = " and ".join(f"{t.station.name} in {t.parts} parts" for t in split)
+        details = " and ".join(f"{t.station.name} in {t.parts} parts" for t in split)
         raise MisfitError(
-            f"loop {loop}, slot {slot}: {told} meet; one clock cannot switch both"
+            f"loop {loop}, slot {slot}: {details} meet; one clock cannot switch both"
         )
     changeover = max(
         (

@@ -181,13 +181,13 @@ def _clash(one: Segment, other: Segment, thing: Need, shared: SharedKit) -> KitC
         for s in (one, other)
     ]
     much = "assuming one of each" if shared.kit is None else "your kit has too few"
-    said = f"{names[0]} and {names[1]} both need {thing.words}; {much}"
+    text = f"{names[0]} and {names[1]} both need {thing.words}; {much}"
     return KitClash(
         during="recover" if resting else "work",
         loops=(one.loop or 0,),
         stations=(one.station or 0, other.station or 0),
         thing=thing.words,
-        sentence=said,
+        sentence=text,
     )
 
 

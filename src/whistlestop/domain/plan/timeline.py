@@ -59,14 +59,14 @@ def resolve(
     if own.load is not None:
         load = own.load
     return StationSettings(
-        work_ms=_last_said(
+        work_ms=_last_given(
             circuit.work_ms,
             station.work_ms,
             change.work_ms,
             own.work_ms,
             today.work_ms,
         ),
-        recover_ms=_last_said(
+        recover_ms=_last_given(
             circuit.recover_ms,
             station.recover_ms,
             change.recover_ms,
@@ -77,11 +77,11 @@ def resolve(
     )
 
 
-def _last_said(first: int, *later: int | None) -> int:
-    said = first
+def _last_given(first: int, *later: int | None) -> int:
+    text = first
     for value in later:
-        said = said if value is None else value
-    return said
+        text = text if value is None else value
+    return text
 
 
 def compile_plan(circuit: Circuit, today: Today | None = None) -> Plan:
@@ -133,7 +133,7 @@ def assembled(
         name=circuit.name,
         note=circuit.note,
         loops=circuit.loops,
-        segments=_laid_out(segments),
+        segments=_laid_end_to_end(segments),
         stations=tuple(
             _card(number, station)
             for number, station in enumerate(circuit.stations, 1)
@@ -193,7 +193,7 @@ def _loop(circuit: Circuit, loop: int, today: Today) -> list[Segment]:
     segments: list[Segment] = []
     for number in numbers:
         last = number == numbers[-1]
-        keep = not last or circuit.keeps_last_recover
+        keep = not last or circuit.has_last_recover
         segments += _station(circuit, loop, number, today, with_recover=keep)
     return segments + break_after(circuit, loop)
 
@@ -272,15 +272,15 @@ def _shares(
     return part_ms, changeovers
 
 
-def _laid_out(segments: list[Segment]) -> tuple[Segment, ...]:
+def _laid_end_to_end(segments: list[Segment]) -> tuple[Segment, ...]:
     start = 0
-    laid: list[Segment] = []
+    layout: list[Segment] = []
     for segment in segments:
         if segment.duration_ms == 0 and not segment.until_key:
             continue
-        laid.append(replace(segment, start_ms=start))
+        layout.append(replace(segment, start_ms=start))
         start += segment.duration_ms
-    return tuple(laid)
+    return tuple(layout)
 
 
 def plan_document(plan: Plan) -> dict[str, object]:

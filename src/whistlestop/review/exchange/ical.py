@@ -91,8 +91,8 @@ def _event_of(item: LogItem, *, notes: bool) -> Event:
         event.add("dtend", begin + timedelta(milliseconds=item.elapsed_ms))
         event.add("dtstamp", begin)
     event.add("summary", shown(item.name, _TEXT_LIMIT))
-    if said := _description(item, notes=notes):
-        event.add("description", said)
+    if text := _description(item, notes=notes):
+        event.add("description", text)
     event.add("categories", [item.kind.value])
     is_mark = item.kind is ItemKind.MARK
     event.add("transp", "TRANSPARENT" if is_mark else "OPAQUE")
@@ -130,20 +130,20 @@ def _moment(item: LogItem) -> datetime | None:
 
 
 def _description(item: LogItem, *, notes: bool) -> str:
-    said = []
+    sentences = []
     if item.length_ms:
-        said.append(_minutes(item.length_ms))
+        sentences.append(_minutes(item.length_ms))
     if item.plan_work_ms:
         share = min(100, 100 * item.best_work_ms // item.plan_work_ms)
-        said.append(f"{share} % of the planned work done")
+        sentences.append(f"{share} % of the planned work done")
     if item.load_effort is not None:
         derived = " (averaged)" if item.is_derived else ""
-        said.append(f"effort {item.load_effort:.3g}{derived}")
+        sentences.append(f"effort {item.load_effort:.3g}{derived}")
     if item.load_au is not None:
-        said.append(f"session load {item.load_au:.0f} AU")
+        sentences.append(f"session load {item.load_au:.0f} AU")
     if notes and item.note:
-        said.append(shown(item.note, _TEXT_LIMIT))
-    return "; ".join(said)
+        sentences.append(shown(item.note, _TEXT_LIMIT))
+    return "; ".join(sentences)
 
 
 def _minutes(ms: int) -> str:

@@ -68,8 +68,8 @@ class RenderChild:
         assert pipe is not None
         try:
             pipe.write(line.encode())
-            said = self._answers.get(timeout=limit_s)
-            answer: Any = json.loads(said)
+            message = self._answers.get(timeout=limit_s)
+            answer: Any = json.loads(message)
         except (OSError, ValueError, queue.Empty):
             return None
         if not isinstance(answer, dict):

@@ -115,10 +115,10 @@ def serve(
     while line := lines.readline(LONGEST_LINE):
         try:
             speak = speak or make()
-            said = answer(line, speak)
+            text = answer(line, speak)
         except ValueError as problem:
-            said = {"error": str(problem)}
-        reply(json.dumps(said).encode() + b"\n")
+            text = {"error": str(problem)}
+        reply(json.dumps(text).encode() + b"\n")
 
 
 def main(arguments: list[str]) -> int:

@@ -24,7 +24,7 @@ from whistlestop.store.circuits.file import (
     library_catalogue,
     parse_circuit,
 )
-from whistlestop.store.kit.file import is_kept, marked, write_kept
+from whistlestop.store.kit.file import is_saved, marked, write_saved
 from whistlestop.store.table.text_file import read_text
 
 SUFFIX: Final = ".toml"
@@ -109,7 +109,7 @@ def _drill_values(drill: Drill | None, known: Catalogue) -> dict[str, Any]:
 def is_program_owned(path: Path) -> bool:
     """Say whether a file is as the program wrote it; one that is not there is not."""
     try:
-        return is_kept(read_text(path))
+        return is_saved(read_text(path))
     except ProblemsFound:
         return False
 
@@ -150,7 +150,7 @@ def save_circuit(
             f"{where} was written by hand, so it is not changed",
             "save it under another name",
         )
-    write_kept(path, text)
+    write_saved(path, text)
 
 
 def _differing(wanted: Circuit, again: Circuit) -> str:

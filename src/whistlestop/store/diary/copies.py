@@ -34,7 +34,7 @@ from whistlestop.store.diary.file import (
 )
 from whistlestop.store.journal.file import MAX_FILE_BYTES
 from whistlestop.store.journal.line import JournalLine
-from whistlestop.store.places import in_words, read_regular
+from whistlestop.store.places import in_text, read_regular
 
 # How sync tools name the copy that lost, from memory; and a bare number for a twin.
 _CONFLICT: Final = re.compile(r"conflict|conflit|konflikt", re.IGNORECASE)
@@ -71,14 +71,14 @@ class DiaryWithCopies:
         """What is wrong with the files, and which copies hold more, in sentences."""
         named = [*self.own.problems, *(p for c in self.copies for p in c.problems)]
         named += [
-            f"{missing_words(copy)}; `log merge` writes them into it"
+            f"{missing_text(copy)}; `log merge` writes them into it"
             for copy in self.copies
             if copy.missing
         ]
         return tuple(named)
 
 
-def missing_words(copy: ConflictCopy) -> str:
+def missing_text(copy: ConflictCopy) -> str:
     """Say what only a copy holds."""
     lines = "1 line" if copy.missing == 1 else f"{copy.missing} lines"
     return f"{shown(copy.path.name, 80)}: {lines} more than the diary, read with it"
@@ -97,7 +97,7 @@ def likenesses(path: Path) -> tuple[Path, ...]:
         return ()
     except OSError as error:
         raise StoreError(
-            f"cannot list {shown(str(path.parent))}: {in_words(error)}"
+            f"cannot list {shown(str(path.parent))}: {in_text(error)}"
         ) from None
     alike = [p for p in found if p.name.casefold().startswith(begins)]
     return tuple(sorted(p for p in alike if ".jsonl" in p.name.casefold()))
@@ -212,8 +212,8 @@ class _Merging:
         counted = [line for line in found.lines if line.counts]
         later = [x for x in counted if x.kind in _HEADS and not _is_known_format(x)]
         if later:
-            said = "it is of a later format, and not read"
-            return ConflictCopy(path, problems=(f"{later[0].place}: {said}",))
+            text = "it is of a later format, and not read"
+            return ConflictCopy(path, problems=(f"{later[0].place}: {text}",))
         problems = _named(found, path.name)
         missing = self._put_in(counted, problems)
         return ConflictCopy(path, len(counted), missing, tuple(problems))
@@ -290,9 +290,9 @@ def _keys(lines: Sequence[JournalLine]) -> list[str]:
         of = fields.get("of")
         if line.kind == "undo" and isinstance(of, int):
             fields["of"] = by_number.get(of, "")
-        said = json.dumps(fields, sort_keys=True, ensure_ascii=False)
-        seen[said] += 1
-        key = sha256(f"{seen[said]} {said}".encode()).hexdigest()
+        text = json.dumps(fields, sort_keys=True, ensure_ascii=False)
+        seen[text] += 1
+        key = sha256(f"{seen[text]} {text}".encode()).hexdigest()
         keys.append(key)
         if line.sequence is not None:
             by_number.setdefault(line.sequence, key)

@@ -14,12 +14,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 
-from whistlestop.engine.commands import FIRST_ATHLETE
+from whistlestop.engine.commands import OWNER
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal.file import MAX_FILE_BYTES, ending_for
 from whistlestop.store.journal.line import JournalLine, decode, encode
-from whistlestop.store.places import in_words, read_regular
+from whistlestop.store.places import in_text, read_regular
 
 DIARY_FORMAT: Final = 1
 BEFORE_ALL: Final = -1
@@ -93,7 +93,7 @@ def append_with(
             sync_folder(path.parent)
     except OSError as error:
         raise StoreError(
-            f"the diary cannot be written to: {in_words(error)}",
+            f"the diary cannot be written to: {in_text(error)}",
             "nothing was changed",
         ) from None
     return len(made)
@@ -104,7 +104,7 @@ def append_step(
     lines: Iterable[Mapping[str, Any]],
     *,
     wall: str,
-    athlete: str = FIRST_ATHLETE,
+    athlete: str = OWNER,
 ) -> tuple[int, ...]:
     """Append the lines of one step durably: all of them, or none.
 

@@ -18,7 +18,7 @@ from typing import Final
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.store.journal.line import MAX_LINE_BYTES, JournalLine, decode, seen_run
-from whistlestop.store.places import in_words, regular_chunks
+from whistlestop.store.places import in_text, regular_chunks
 
 MAX_FILE_BYTES: Final = 64 * 1024 * 1024
 SUFFIX: Final = ".jsonl"
@@ -357,5 +357,5 @@ def _entries(folder: Path) -> list[os.DirEntry[str]]:
         return []
     except OSError as error:
         raise StoreError(
-            f"cannot list {shown(str(folder))}: {in_words(error)}"
+            f"cannot list {shown(str(folder))}: {in_text(error)}"
         ) from None

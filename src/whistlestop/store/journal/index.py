@@ -191,7 +191,7 @@ class LogIndex:
             index.execute("BEGIN IMMEDIATE")
             (version,) = index.execute("PRAGMA user_version").fetchone()
             if version != SCHEMA:
-                _make_anew(index)
+                _rebuild(index)
             yield index
             index.execute("COMMIT")
         finally:
@@ -261,7 +261,7 @@ def _unpacked(body: object, path: Path) -> SessionLine | None:
     return SessionLine(path=path, **(values | lists))
 
 
-def _make_anew(index: sqlite3.Connection) -> None:
+def _rebuild(index: sqlite3.Connection) -> None:
     tables = index.execute("SELECT name FROM sqlite_master WHERE type = 'table'")
     for (name,) in tables.fetchall():
         index.execute('DROP TABLE "{}"'.format(name.replace('"', '""')))

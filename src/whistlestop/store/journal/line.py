@@ -69,8 +69,8 @@ class JournalLine:
     @property
     def place(self) -> str:
         """Where it stands, in words."""
-        said = f"line {self.number}"
-        return f"{shown(self.file, 80)}, {said}" if self.file else said
+        text = f"line {self.number}"
+        return f"{shown(self.file, 80)}, {text}" if self.file else text
 
     @property
     def counts(self) -> bool:

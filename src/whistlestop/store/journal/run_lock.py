@@ -18,7 +18,7 @@ from typing import Final, Self
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private
-from whistlestop.store.places import in_words
+from whistlestop.store.places import in_text
 
 _MOST_BYTES: Final = 200
 # Windows locks ranges and hides them from readers: one byte far behind the text.
@@ -115,7 +115,7 @@ class RunLock:
     def _go_without(self, error: OSError) -> None:
         self.warning = (
             f"a second session cannot be noticed, {shown(str(self._path))} "
-            f"cannot be locked: {in_words(error)}"
+            f"cannot be locked: {in_text(error)}"
         )
 
 

@@ -214,8 +214,10 @@ def _names(values: Iterable[object]) -> tuple[str, ...]:
 
 
 def _note(journal: Journal) -> str:
-    said = [x.fields.get("text") for x in _owners(journal.lines) if x.kind == "note"]
-    last = said[-1] if said else ""
+    sentences = [
+        x.fields.get("text") for x in _owners(journal.lines) if x.kind == "note"
+    ]
+    last = sentences[-1] if sentences else ""
     return shown(last, _NOTE_LIMIT) if isinstance(last, str) else ""
 
 

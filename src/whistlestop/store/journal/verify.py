@@ -14,7 +14,7 @@ from whistlestop.store.diary.copies import (
     ConflictCopy,
     conflict_copies,
     likenesses,
-    missing_words,
+    missing_text,
     read_with_copies,
 )
 from whistlestop.store.diary.file import DECISIONS_NAME, DIARY_NAME, read_diary
@@ -104,7 +104,7 @@ def _diary_copies(path: Path) -> list[CopyState]:
 
 def _read_copy(copy: ConflictCopy) -> CopyState:
     if copy.missing:
-        what = f"{missing_words(copy)}; `log merge` writes them into it"
+        what = f"{missing_text(copy)}; `log merge` writes them into it"
     elif copy.lines:
         what = "a conflict copy; the diary has all its lines, so it can be removed"
     else:

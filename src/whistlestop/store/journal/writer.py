@@ -26,7 +26,7 @@ from whistlestop.store.journal.file import (
     read_chunks,
 )
 from whistlestop.store.journal.line import encode
-from whistlestop.store.places import in_words, write_new
+from whistlestop.store.places import in_text, write_new
 
 _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
@@ -77,7 +77,7 @@ class JournalWriter:
         clock: Callable[[], float],
         first: Mapping[str, Any] | None = None,
         append: bool = False,
-        on_kept: Callable[[int], None] | None = None,
+        on_saved: Callable[[int], None] | None = None,
     ) -> None:
         """Start writing; for a new journal nothing is read and nothing waits.
 
@@ -97,7 +97,7 @@ class JournalWriter:
         if first is None and not append:
             raise ValueError("a new journal has a first line")
         self._clock = clock
-        self._on_kept = on_kept
+        self._on_saved = on_saved
         self._turn = threading.Condition()
         self._path = path
         self._earlier = b""
@@ -217,7 +217,7 @@ class JournalWriter:
                 continue
             except OSError as error:
                 raise StoreError(
-                    f"cannot write a copy to {shown(str(folder))}: {in_words(error)}"
+                    f"cannot write a copy to {shown(str(folder))}: {in_text(error)}"
                 ) from None
             return copy
         raise StoreError(f"{shown(str(folder))} is full of copies of this session")
@@ -271,7 +271,7 @@ class JournalWriter:
 
     def _failed(self, error: Exception, wait_s: float) -> None:
         if isinstance(error, OSError):
-            why = in_words(error)
+            why = in_text(error)
         else:
             why = f"an unexpected fault, {type(error).__name__}"
         with self._turn:
@@ -285,9 +285,9 @@ class JournalWriter:
             self._acknowledged = entries[-1].sequence
             self._error = None
             self._turn.notify_all()
-        if self._on_kept is not None:
+        if self._on_saved is not None:
             try:
-                self._on_kept(entries[-1].sequence)
+                self._on_saved(entries[-1].sequence)
             except Exception as error:  # noqa: BLE001 - not this caller's journal
                 with self._turn:
                     self._notes.append(f"on_kept failed: {type(error).__name__}")

@@ -17,7 +17,7 @@ from whistlestop.domain.kit.containers import (
     Backpack,
     Container,
     MassRange,
-    packing_words,
+    packing_text,
 )
 from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.kit.plates import MAX_WAYS, PlatePair, ways
@@ -32,7 +32,7 @@ from whistlestop.store.kit.schema import (
     BarTable,
     KitTable,
 )
-from whistlestop.store.places import in_words, replace_file
+from whistlestop.store.places import in_text, replace_file
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import (
     KeyPath,
@@ -318,7 +318,7 @@ def kit_text(kit: Kit) -> str:
     )
     if kit.backpack is not None:
         packed = [str(load) for load in kit.backpack.packed]
-        filled = [packing_words(packing) for packing in kit.backpack.filled]
+        filled = [packing_text(packing) for packing in kit.backpack.filled]
         values["backpack"] = _filled(
             empty=_exactly(kit.backpack.empty), packed=packed, filled=filled
         )
@@ -356,7 +356,7 @@ def marked(body: str) -> str:
     return _HEAD.format(mark=f"{zlib.crc32(body.encode()):08x}") + body
 
 
-def is_kept(text: str) -> bool:
+def is_saved(text: str) -> bool:
     """Say whether a text is as the program wrote it, unchanged since."""
     text = text.replace("\r\n", "\n")
     mark = _MARK.match(text)
@@ -379,10 +379,10 @@ def write_kit(path: Path, kit: Kit) -> None:
     except ProblemsFound as found:
         # What cannot be read again is not written.
         raise StoreError(f"this kit does not fit into a file: {found}") from None
-    write_kept(path, text)
+    write_saved(path, text)
 
 
-def write_kept(path: Path, text: str) -> None:
+def write_saved(path: Path, text: str) -> None:
     """Write a marked text where there is no file, or only one of the program's.
 
     Raises:
@@ -391,7 +391,7 @@ def write_kept(path: Path, text: str) -> None:
     where = shown(str(path))
     try:
         is_there = path.is_symlink() or path.exists()
-        own = not is_there or is_kept(read_text(path))
+        own = not is_there or is_saved(read_text(path))
     except (OSError, ValueError, ProblemsFound):
         own = False
     if not own:
@@ -401,4 +401,4 @@ def write_kept(path: Path, text: str) -> None:
     try:
         replace_file(path, text.encode())
     except OSError as error:
-        raise StoreError(f"cannot write {where}: {in_words(error)}") from None
+        raise StoreError(f"cannot write {where}: {in_text(error)}") from None

@@ -25,7 +25,7 @@ from whistlestop.domain.field import (
 from whistlestop.domain.limits import LIMIT_KINDS, Limit, LimitKind
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.kit.file import marked, write_kept
+from whistlestop.store.kit.file import marked, write_saved
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
 
@@ -189,4 +189,4 @@ def write_limits(path: Path, limits: Iterable[Limit]) -> None:
         StoreError: It is somebody's own, or the disk does not take it; the old
             file still stands.
     """
-    write_kept(path, limits_text(limits))
+    write_saved(path, limits_text(limits))

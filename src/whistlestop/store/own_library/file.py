@@ -163,7 +163,7 @@ def parse_stations(text: str, *, name: str) -> OwnStations:
     table, problems = judge.read(OwnStationsTable)
     problems += _repeated(judge, "station")
     for path, entry in _entries(judge, "station"):
-        problems += _station_words(judge, path, entry)
+        problems += _station_text(judge, path, entry)
     if problems or table is None:
         raise ProblemsFound(listed(name, problems))
     own = {row.id: _card(row) for row in table.station}
@@ -176,7 +176,7 @@ def parse_stations(text: str, *, name: str) -> OwnStations:
     )
 
 
-def _station_words(
+def _station_text(
     judge: Judge, path: KeyPath, entry: dict[str, Any]
 ) -> Iterator[Problem]:
     """Judge the words of one station; wrong types are left to the schema."""
@@ -205,10 +205,10 @@ def _neighbour_problems(
             found: tuple[NeighbourTable, ...] = getattr(row, key)
             for place, one in enumerate(found):
                 path = ("station", at, key, place, "to")
-                said = _neighbour_fault(every, row.id, one.to)
-                if said:
-                    what = f"{judge.where(path)}{key} {as_typed(one.to)} {said[0]}"
-                    problem = judge.document.problem(path, what, said[1])
+                text = _neighbour_fault(every, row.id, one.to)
+                if text:
+                    what = f"{judge.where(path)}{key} {as_typed(one.to)} {text[0]}"
+                    problem = judge.document.problem(path, what, text[1])
                     close = "" if one.to in every else nearest(one.to, every)
                     yield replace(problem, nearest=close)
                     continue

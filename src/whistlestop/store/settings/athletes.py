@@ -15,7 +15,7 @@ from whistlestop.domain.athlete import MOST_ATHLETES, OWNER, Athlete
 from whistlestop.domain.field import ListOf, table_of, value, written
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.store.kit.file import marked, write_kept
+from whistlestop.store.kit.file import marked, write_saved
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import parse_toml
 
@@ -92,4 +92,4 @@ def write_athletes(path: Path, athletes: Iterable[Athlete]) -> None:
         StoreError: It is somebody's own, or the disk does not take it; the old
             file still stands.
     """
-    write_kept(path, athletes_text(athletes))
+    write_saved(path, athletes_text(athletes))

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
-from whistlestop.store.places import in_words, read_regular, replace_file
+from whistlestop.store.places import in_text, read_regular, replace_file
 
 if TYPE_CHECKING:
     from whistlestop.store.table.toml_places import TomlDocument
@@ -101,7 +101,7 @@ def load_settings(path: Path) -> LoadedSettings:
     except (FileNotFoundError, NotADirectoryError):
         return LoadedSettings(Settings())
     except OSError as error:
-        problem = Problem(shown(str(path)), 0, 0, f"cannot be read: {in_words(error)}")
+        problem = Problem(shown(str(path)), 0, 0, f"cannot be read: {in_text(error)}")
         return LoadedSettings(Settings(), (problem,))
     try:
         document = _document(path)
@@ -144,7 +144,7 @@ def write_remembered(path: Path, remembered: Remembered) -> None:
     try:
         replace_file(path, tomli_w.dumps(values).encode())
     except (OSError, UnicodeEncodeError) as error:
-        why = in_words(error) if isinstance(error, OSError) else "not plain text"
+        why = in_text(error) if isinstance(error, OSError) else "not plain text"
         raise StoreError(f"cannot write {shown(str(path))}: {why}") from None
 
 

@@ -208,23 +208,25 @@ _TWICE: Final = ("Cannot ", "Duplicate ")
 
 def _syntax_problem(text: str, name: str, message: str) -> Problem:
     at = _AT.search(message)
-    said = message[: at.start()] if at else message
+    sentence = message[: at.start()] if at else message
     scanner = _Scanner(text)
     scanner.run()
     line, column = scanner.lines.place(scanner.position)
     if at and at[1] and scanner.unclosed is None:
         line, column = int(at[1]), int(at[2])
     if scanner.unclosed is not None:
-        said = "Unclosed array" if text[scanner.unclosed] == "[" else "Unclosed inline"
-    if said.startswith(_TWICE):
+        sentence = (
+            "Unclosed array" if text[scanner.unclosed] == "[" else "Unclosed inline"
+        )
+    if sentence.startswith(_TWICE):
         if scanner.twice is not None:
             return _twice_problem(scanner, name)
         return Problem(name, line, column, "this key appears twice")
     for row in _PLAIN_WORDS.strip().splitlines():
         start, what, expected = row.split("|")
-        if said.startswith(start):
+        if sentence.startswith(start):
             return Problem(name, line, column, what, expected)
-    return Problem(name, line, column, f"this is not TOML: {shown(said, 120)}")
+    return Problem(name, line, column, f"this is not TOML: {shown(sentence, 120)}")
 
 
 def _twice_problem(scanner: _Scanner, name: str) -> Problem:

@@ -15,7 +15,7 @@ from whistlestop.domain.field import EXPECTED_ID, is_id, written
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.errors import Problem, ProblemsFound, UsageError
-from whistlestop.store.kit.file import marked, write_kept
+from whistlestop.store.kit.file import marked, write_saved
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
 
@@ -129,4 +129,4 @@ def write_wishes(path: Path, wishes: CircuitWishes) -> None:
         StoreError: It is somebody's own, or the disk does not take it; the old
             file still stands.
     """
-    write_kept(path, wishes_text(wishes))
+    write_saved(path, wishes_text(wishes))

@@ -27,7 +27,7 @@ from whistlestop.domain.field import (
 )
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound
-from whistlestop.store.kit.file import marked, write_kept
+from whistlestop.store.kit.file import marked, write_saved
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import parse_toml
 
@@ -96,7 +96,7 @@ class Targets:
 
 
 @dataclass(frozen=True, slots=True)
-class KeptSession:
+class SavedSession:
     """One session of the plan as the file says it; `percent` is of the full work."""
 
     id: str = value(_NAME)
@@ -108,13 +108,13 @@ class KeptSession:
 
 
 @dataclass(frozen=True, slots=True)
-class KeptPlan:
+class SavedPlan:
     """The plan as the file says it."""
 
     first: date = value(Day())
     weeks: int = value(WEEKS)
-    sessions: tuple[KeptSession, ...] = value(
-        ListOf(table_of(KeptSession, called="session"), most=7 * MOST_WEEKS + 100),
+    sessions: tuple[SavedSession, ...] = value(
+        ListOf(table_of(SavedSession, called="session"), most=7 * MOST_WEEKS + 100),
         (),
         key="session",
     )
@@ -167,10 +167,10 @@ def write_targets(path: Path, targets: Targets) -> None:
     Raises:
         StoreError: It is somebody's own, or the disk does not take it.
     """
-    write_kept(path, targets_text(targets))
+    write_saved(path, targets_text(targets))
 
 
-def read_plan(path: Path) -> KeptPlan:
+def read_plan(path: Path) -> SavedPlan:
     """Read plan.toml.
 
     Raises:
@@ -179,7 +179,7 @@ def read_plan(path: Path) -> KeptPlan:
     from whistlestop.store.table.judging import Judge, listed
 
     document = parse_toml(read_text(path), name=shown(str(path)))
-    plan, problems = Judge(document, KeptPlan).read(KeptPlan)
+    plan, problems = Judge(document, SavedPlan).read(SavedPlan)
     ids = [session.id for session in plan.sessions] if plan else []
     if len(set(ids)) < len(ids):
         what = "an id appears twice"
@@ -189,16 +189,16 @@ def read_plan(path: Path) -> KeptPlan:
     return plan
 
 
-def write_plan(path: Path, plan: KeptPlan) -> None:
+def write_plan(path: Path, plan: SavedPlan) -> None:
     """Write plan.toml, unless somebody has written or changed it by hand.
 
     Raises:
         StoreError: It is somebody's own, or the disk does not take it.
     """
-    write_kept(path, _text(plan))
+    write_saved(path, _text(plan))
 
 
-def _text(table: Targets | KeptPlan) -> str:
+def _text(table: Targets | SavedPlan) -> str:
     # Imported here: a plan is seldom written.
     import tomli_w
 

@@ -1,4 +1,4 @@
-"""The band at the foot of the Floor: the one line that is said now, and why.
+"""The band at the foot of the Floor: the one line that matters now, and why.
 
 In this order of right: a call of a caution, an effort that is not entered, the drill,
 what comes next. A question and a stop for health come before all of them. Where more

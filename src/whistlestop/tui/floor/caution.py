@@ -1,4 +1,4 @@
-"""Which cautions stand on the Floor, and when: in letters before, in words during.
+"""Which cautions stand on the Floor, and when: in letters before, as a sentence during.
 
 A caution is called where it can still be acted on: before the first time that a
 station is done in a session, from get ready, the recovery or the gate before it.

@@ -1,4 +1,4 @@
-"""What the Floor shows, in words: a pure function of a view and its surroundings.
+"""What the Floor shows, as text: a pure function of a view and its surroundings.
 
 The board is the station that counts: the present one in work, else the one that
 comes, so that nothing of it moves when work starts. Two equal models need no
@@ -87,7 +87,7 @@ class Board:
 
 @dataclass(frozen=True, slots=True)
 class FloorModel:
-    """Everything on the Floor, as words, figures and roles.
+    """Everything on the Floor, as text, figures and roles.
 
     `panes` are the parts of the station now, in the order they stand on the body,
     `live` the number of the one that is worked. `permille` fills the track of the
@@ -120,7 +120,7 @@ class FloorModel:
 
 
 def floor_model(view: View, around: Around) -> FloorModel:
-    """Say in words what is to be seen."""
+    """Put into text what is to be seen."""
     panes, live = _panes(view)
     return FloorModel(
         sign=_sign(view),

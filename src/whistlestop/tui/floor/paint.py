@@ -280,8 +280,8 @@ class Brush:
         found = _side_and_load_that_fit(board, fonts, width)
         found = found or _side_and_load_that_fit(board, smaller(fonts), width)
         if found is None:
-            words = "  ".join(filter(None, [board.side, board.load]))
-            self.text(left, (y + 1) // 2, words, "text", width)
+            text = "  ".join(filter(None, [board.side, board.load]))
+            self.text(left, (y + 1) // 2, text, "text", width)
             return
         font, side, load = found
         self.letters(side, font, left, y, role)

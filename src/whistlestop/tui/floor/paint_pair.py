@@ -1,4 +1,4 @@
-"""The Floor for two, from words to cells: two boards, each with a tile.
+"""The Floor for two, from values to cells: two boards, each with a tile.
 
 Order of leaving out as for one. There are no panes and no ring: they show where one
 person stands.
@@ -11,7 +11,7 @@ from typing import Final
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor.notices import APART, notice_lines
 from whistlestop.tui.floor.paint import Brush, smaller, with_next
-from whistlestop.tui.floor.paint_small import board_line, paint_lines, said
+from whistlestop.tui.floor.paint_small import board_line, messages, paint_lines
 from whistlestop.tui.floor.pair import AthleteOnFloor, Beside, PairModel
 from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
 from whistlestop.tui.floor.tiles import filled_tile
@@ -41,7 +41,7 @@ def _small(model: PairModel, width: int, height: int, *, ascii_only: bool) -> Ro
     nexts = [f"{one.name} {one.next_name}" for one in model.people if one.next_name]
     if nexts:
         lines.append(f"next  {', '.join(nexts)}")
-    lines += said(model.common)
+    lines += messages(model.common)
     return paint_lines(model.common, lines, width, height, ascii_only=ascii_only)
 
 
@@ -55,7 +55,7 @@ class PairBrush(Brush):
         self._has_label = True
 
     def boards(self, clock_right: int) -> None:
-        """What is said beside the clock, and the two boards."""
+        """What stands beside the clock, and the two boards."""
         lit = self._beside(clock_right + max(_AIR, self._places.tile_gap))
         for number, person in enumerate(self._pair.people):
             self._board(number, person, clock_right, is_lit=number == lit)
@@ -146,19 +146,19 @@ class PairBrush(Brush):
                 y = y // 2 * 2 if places.whole_rows else y
                 left = places.right - letter_width(letters, font)
                 self.letters(letters, font, left, y, role)
-                words = band.aside if letters == band.letters else band.sentence
-                words = words or band.sentence
+                text = band.aside if letters == band.letters else band.sentence
+                text = text or band.sentence
                 if 2 * last >= y + font.height:
-                    self._right(words, last, width)
+                    self._right(text, last, width)
                 elif 2 * first + 2 <= y:
-                    self._right(words, first, width)
+                    self._right(text, first, width)
                 return
         self._right(band.letters, first, width, "text")
         self._right(band.sentence, first + 1, width)
 
-    def _right(self, words: str, row: int, width: int, role: str = "dim") -> None:
-        taken = min(len(words), width)
-        self.text(self._places.right - taken, row, words, role, taken)
+    def _right(self, text: str, row: int, width: int, role: str = "dim") -> None:
+        taken = min(len(text), width)
+        self.text(self._places.right - taken, row, text, role, taken)
 
     # The boards
 

@@ -21,7 +21,7 @@ def paint_small(
     model: FloorModel, width: int, height: int, *, ascii_only: bool = False
 ) -> Rows:
     """Draw the Floor of one at a small size."""
-    lines = [board_line(model.board), next_line(model.next_name), *said(model)]
+    lines = [board_line(model.board), next_line(model.next_name), *messages(model)]
     return paint_lines(model, lines, width, height, ascii_only=ascii_only)
 
 
@@ -35,10 +35,10 @@ def next_line(name: str) -> str:
     return f"next  {name}" if name else "no more stations"
 
 
-def said(model: FloorModel) -> tuple[str, ...]:
+def messages(model: FloorModel) -> tuple[str, ...]:
     """Question, notice or sentence."""
-    words = model.question or model.notice or model.band.sentence
-    return (words,) if words and words != "next" else ()
+    text = model.question or model.notice or model.band.sentence
+    return (text,) if text and text != "next" else ()
 
 
 def paint_lines(

@@ -1,7 +1,7 @@
-"""What the Floor shows of two people on one clock, in words: a pure function.
+"""What the Floor shows of two people on one clock, as text: a pure function.
 
 The clock, the sign and the frame are common; each has a board and a tile. The owner
-stands above, always. What is said now stands right of the clock.
+stands above, always. What matters now stands right of the clock.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class AthleteOnFloor:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What is said right of the clock; `person` is whose it is, None for both."""
+    """What stands right of the clock; `person` is whose it is, None for both."""
 
     band: Band
     person: int | None = None
@@ -71,7 +71,7 @@ def pair_model(
     answering: int,
     key: str,
 ) -> PairModel:
-    """Say in words what is to be seen of several at one moment.
+    """Put into text what is to be seen of several at one moment.
 
     Args:
         views: The session as it is for each, the owner first.
@@ -165,7 +165,7 @@ def _call_turn(view: View) -> int:
 
 
 def _efforts(views: Sequence[View], answering: int, ask: str) -> list[Beside]:
-    """The question to whoever answers, and how the other one can."""
+    """The question to the one who answers, and how the other one can."""
     return [
         Beside(replace(band, aside=ask), answering)
         for band in effort_bands(views[answering])

@@ -120,8 +120,8 @@ class AskDiscomfort:
         return PromptAnswer(None, taken=False)
 
     def _done(self, level: int, *, taken: bool) -> PromptAnswer:
-        said = EnterDiscomfort(self.site, self.side, level)
-        return PromptAnswer(None, taken=taken, command=said)
+        text = EnterDiscomfort(self.site, self.side, level)
+        return PromptAnswer(None, taken=taken, command=text)
 
 
 @dataclass(frozen=True, slots=True)

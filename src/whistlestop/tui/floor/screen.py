@@ -108,7 +108,7 @@ class FloorScreen(Screen[str]):
         self._leave = leave or self.dismiss
         self._going = going
         self._services = services
-        self._kept_by = running
+        self._live = running
         self._session = running.session
         self._begins = begin
         self._efforts = EffortKeys()
@@ -149,7 +149,7 @@ class FloorScreen(Screen[str]):
         if self._is_going or not self.is_attached:
             return
         self._is_going = True
-        self._kept_by.open_sound()
+        self._live.open_sound()
         if self._begins:
             self._heard(self._session.begin())
         if (going := self._going) is not None:
@@ -219,8 +219,8 @@ class FloorScreen(Screen[str]):
     def _around(self) -> Around:
         return Around(
             wall=self._services.clock.wall(),
-            sound=self._sound_words(),
-            saved=self._saved_words(),
+            sound=self._sound_text(),
+            saved=self._saved_text(),
             notice=self._notice_now(),
             question=self._question_now(),
             keys=self._keys,
@@ -243,8 +243,8 @@ class FloorScreen(Screen[str]):
     def _is_noticed(self) -> bool:
         return bool(self._notice) and self._now_ms - self._notice_ms < NOTICE_MS
 
-    def _sound_words(self) -> str:
-        if self._kept_by.sound is None:
+    def _sound_text(self) -> str:
+        if self._live.sound is None:
             return ""
         status = self._session.sound.status()
         if status.muted:
@@ -253,12 +253,12 @@ class FloorScreen(Screen[str]):
             status.state, "no sound, bell only"
         )
 
-    def _saved_words(self) -> str:
-        state = self._kept_by.writer.state()
+    def _saved_text(self) -> str:
+        state = self._live.writer.state()
         if state.is_late:
             return "not saved yet"
-        said_lately = self._now_ms - self._entered_ms < NOTICE_MS
-        return "saved" if said_lately and state.kept else ""
+        shown_lately = self._now_ms - self._entered_ms < NOTICE_MS
+        return "saved" if shown_lately and state.kept else ""
 
     def show(self) -> None:
         """Paint, if anything to be seen is different."""
@@ -415,10 +415,14 @@ class FloorScreen(Screen[str]):
         self.say(words or f"no {what} on this computer")
 
     def _switched(self, what: str) -> str:
-        audible = self._session.audible
-        if audible is None or (what == "voice" and not audible.has_voice):
+        session_audio = self._session.session_audio
+        if session_audio is None or (what == "voice" and not session_audio.has_voice):
             return ""
-        switch = audible.switch_voice if what == "voice" else audible.switch_pacing
+        switch = (
+            session_audio.switch_voice
+            if what == "voice"
+            else session_audio.switch_pacing
+        )
         return f"{what} on" if switch() else f"{what} off"
 
     def _pause_command(self) -> Do:
@@ -506,9 +510,9 @@ class FloorScreen(Screen[str]):
         if typed is None:
             return False
         if self._do(EnterEffort(view.effort_loop, typed.effort)):
-            said = f"{typed.effort}" if typed.effort else "not entered"
+            text = f"{typed.effort}" if typed.effort else "not entered"
             whose = "" if len(self._athletes) == 1 else f"{self._who}: "
-            self.say(f"{whose}effort for loop {view.effort_loop}: {said}")
+            self.say(f"{whose}effort for loop {view.effort_loop}: {text}")
         return True
 
     def _show_keys(self) -> None:

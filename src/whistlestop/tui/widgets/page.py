@@ -115,25 +115,25 @@ def styles(theme_name: str) -> dict[Tone, Style]:
 
 
 class Page(Widget):
-    """Shows what `lay` makes for its size. Repaints changed lines and no others."""
+    """Shows what `page_layout` makes for its size; repaints only changed lines."""
 
     DEFAULT_CSS = "Page { width: 1fr; height: 1fr; background: $background; }"
 
     def __init__(
         self,
-        lay: LayoutFunction,
+        page_layout: LayoutFunction,
         *,
         id: str | None = None,  # noqa: A002 -- the name every widget has
         scrolls: bool = True,
         ascii_only: bool = False,
     ) -> None:
         super().__init__(id=id)
-        self._lay = lay
+        self._make_layout = page_layout
         self._scrolls, self._ascii = scrolls, ascii_only
-        self._laid = PageLayout(())
+        self._layout = PageLayout(())
         self._first = 0
         self._shown: tuple[Row, ...] = ()
-        self._laid_for: Size | None = None
+        self._layout_for: Size | None = None
         self._is_painted = False
 
     @property
@@ -149,17 +149,17 @@ class Page(Widget):
     @property
     def count(self) -> int:
         """How many rows there are."""
-        return len(self._laid.rows)
+        return len(self._layout.rows)
 
     @property
     def block(self) -> int:
         """How many lines belong together."""
-        return self._laid.block
+        return self._layout.block
 
     @property
     def lines(self) -> int:
         """How many rows can be in view at once, below the head."""
-        return max(1, self.size.height - len(self._laid.head))
+        return max(1, self.size.height - len(self._layout.head))
 
     def lay_out(self, *, follow: bool = True) -> None:
         """Make the rows anew and repaint what differs.
@@ -175,13 +175,13 @@ class Page(Widget):
         width, height = self.size
         if not width or not height:
             return False
-        self._laid_for = self.size
+        self._layout_for = self.size
         inner = width - (_RAIL_CELLS if self._scrolls else 0)
-        self._laid = self._lay(inner, height)
-        focus = self._laid.focus if follow else None
+        self._layout = self._make_layout(inner, height)
+        focus = self._layout.focus if follow else None
         self._first = top_line(self._first, self.count, self.lines, focus)
-        if focus is not None and self._laid.block > 1:
-            whole = -(-self._first // self._laid.block) * self._laid.block
+        if focus is not None and self._layout.block > 1:
+            whole = -(-self._first // self._layout.block) * self._layout.block
             self._first = min(whole, focus[0])
         return True
 
@@ -206,17 +206,17 @@ class Page(Widget):
 
     def _compose_lines(self) -> Iterator[Row]:
         width, height = self.size
-        laid = self._laid
+        layout = self._layout
         inner = width - (_RAIL_CELLS if self._scrolls else 0)
-        own = inner - laid.aside_cells - (_ASIDE_GAP if laid.aside_cells else 0)
-        top = len(laid.head)
+        own = inner - layout.aside_cells - (_ASIDE_GAP if layout.aside_cells else 0)
+        top = len(layout.head)
         rail = thumb(self._first, self.count, self.lines) if self._scrolls else range(0)
         for y in range(height):
             at = self._first + y - top
-            below = laid.rows[at] if y >= top and at < self.count else BLANK
-            spans = fit_row(laid.head[y] if y < top else below, own)
-            if laid.aside_cells:
-                beside = laid.aside[y] if y < len(laid.aside) else BLANK
+            below = layout.rows[at] if y >= top and at < self.count else BLANK
+            spans = fit_row(layout.head[y] if y < top else below, own)
+            if layout.aside_cells:
+                beside = layout.aside[y] if y < len(layout.aside) else BLANK
                 spans = (
                     *spans,
                     TextSpan(" " * _ASIDE_GAP),
@@ -232,7 +232,7 @@ class Page(Widget):
 
     def render_lines(self, crop: Region) -> list[Strip]:
         """Paint some lines; the first picture of all has its words already."""
-        if self._laid_for is None and self._make():
+        if self._layout_for is None and self._make():
             self._shown = tuple(self._compose_lines())
         if not self._is_painted:
             self._is_painted = True

@@ -10,13 +10,13 @@ from typing import Final
 
 from whistlestop.builder.explain import NoFit
 from whistlestop.builder.making import Built
-from whistlestop.builder.sentences import drill_words, lengths_words
+from whistlestop.builder.sentences import drill_text, lengths_text
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
     GROUPS,
     LISTS,
     SETTINGS,
-    value_words,
+    value_text,
 )
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.safe_text import (
@@ -39,21 +39,23 @@ NOTHING: Final = "Change nothing: back to wishes"
 
 
 def wishes_rows(
-    wishes: CircuitWishes, chosen: int, home_words: str, cells: int
+    wishes: CircuitWishes, chosen: int, home_text: str, cells: int
 ) -> tuple[list[Row], Spots]:
     """The settings in their groups, with what the home adds below."""
     rows: list[Row] = []
-    spots: Spots = []
+    row_ranges: Spots = []
     for title, settings in GROUPS.items():
         rows.append(row("  ", *heading(title)))
         for setting in settings:
             is_chosen = SETTINGS.index(setting) == chosen
-            spots.append((len(rows) - 1 if setting == settings[0] else len(rows),
+            row_ranges.append((len(rows) - 1 if setting == settings[0] else len(rows),
                           len(rows)))  # fmt: skip
             rows.append(_setting_row(wishes, setting, cells, is_chosen=is_chosen))
     own = min(_WIDEST, cells)
-    said = [row("  ", TextSpan(line, "dim")) for line in wrapped(home_words, own - 4)]
-    return [*rows, BLANK, *said], spots
+    sentences = [
+        row("  ", TextSpan(line, "dim")) for line in wrapped(home_text, own - 4)
+    ]
+    return [*rows, BLANK, *sentences], row_ranges
 
 
 def _setting_row(
@@ -65,28 +67,28 @@ def _setting_row(
         TextSpan("▌ " if is_chosen else "  ", "bold"),
         TextSpan(fit(setting, _LABEL), "bold" if is_chosen else "text"),
         TextSpan(
-            cut(value_words(wishes, setting), room), "bold" if is_chosen else "text"
+            cut(value_text(wishes, setting), room), "bold" if is_chosen else "text"
         ),
         TextSpan(f"   {how}" if is_chosen else "", "dim"),
     )
 
 
-def home_words(
+def home_text(
     *, kit_listed: bool, limits: int, left: int | None, kept: Collection[str]
 ) -> str:
     """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
-    said = [
+    sentences = [
         "Your kit as listed"
         if kit_listed
         else "Your kit list is empty: any station may be used"
     ]
     if limits:
-        said.append(f"{counted(limits, 'limit')} in force")
+        sentences.append(f"{counted(limits, 'limit')} in force")
     if left is not None:
-        said.append(f"{counted(left, 'station')} to choose from")
+        sentences.append(f"{counted(left, 'station')} to choose from")
     if kept:
-        said.append(f"saved wishes: {', '.join(kept)}")
-    return "; ".join(said) + "."
+        sentences.append(f"saved wishes: {', '.join(kept)}")
+    return "; ".join(sentences) + "."
 
 
 def answer_rows(
@@ -94,7 +96,7 @@ def answer_rows(
 ) -> tuple[list[Row], Spots]:
     """The stations in order, each with the reason it is there and the drill after."""
     rows: list[Row] = []
-    spots: Spots = []
+    row_ranges: Spots = []
     for place, station in enumerate(one.circuit.stations):
         is_chosen = place == chosen
         kept = station.exercise in marked
@@ -107,7 +109,7 @@ def answer_rows(
             TextSpan(fit(name, _NAME + 3) + " ", "bold" if is_chosen else "text"),
         )
         reason = one.reasons[place]
-        drill = drill_words(one.circuit, place)
+        drill = drill_text(one.circuit, place)
         after = f"then {drill}" if drill else ""
         start = len(rows)
         if cells >= _LONG:
@@ -120,8 +122,8 @@ def answer_rows(
             rows.append((*first, TextSpan(cut(kit, own), "dim")))
             lines = wrapped(_joined(reason, after), cells - 9)
             rows += [row(" " * 7, TextSpan(line, "dim")) for line in lines]
-        spots.append((start, len(rows) - 1))
-    return rows, spots
+        row_ranges.append((start, len(rows) - 1))
+    return rows, row_ranges
 
 
 def _joined(*parts: str) -> str:
@@ -131,7 +133,7 @@ def _joined(*parts: str) -> str:
 def answer_head(one: Built, number: int, count: int, cells: int) -> list[Row]:
     """How long it takes, and which of several answers this is."""
     which = f"Answer {number} of {count}. " if count > 1 else ""
-    lines = wrapped(f"{which}{lengths_words(one.circuit)}", cells - 4)
+    lines = wrapped(f"{which}{lengths_text(one.circuit)}", cells - 4)
     return [*(row("  ", line) for line in lines), BLANK]
 
 
@@ -145,9 +147,9 @@ def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], Spots
         rows += [row("    ", line) for line in wrapped(fact, own - 6)]
     rows.append(BLANK)
     if not found.offers:
-        said = "Dropping one wish, or two, was not enough."
-        rows += [row("  ", line) for line in wrapped(said, own - 4)]
-    spots: Spots = [(0, len(rows))]
+        text = "Dropping one wish, or two, was not enough."
+        rows += [row("  ", line) for line in wrapped(text, own - 4)]
+    row_ranges: Spots = [(0, len(rows))]
     rows.append(_option(NOTHING, is_chosen=chosen == 0, cells=own))
     rows.append(BLANK)
     if found.offers:
@@ -162,8 +164,8 @@ def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], Spots
         rows.append(_option(words, is_chosen=place == chosen, cells=own))
         names = ", ".join(station.name for station in offer.built.circuit.stations)
         rows += [row("      ", TextSpan(cut(f"gives {names}", own - 8), "dim"))]
-        spots.append((start, len(rows) - 1))
-    return rows, spots
+        row_ranges.append((start, len(rows) - 1))
+    return rows, row_ranges
 
 
 def _option(words: str, *, is_chosen: bool, cells: int) -> Row:

@@ -18,16 +18,16 @@ from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import (
     BuildRequest,
     asked,
-    keep_wishes,
-    kept_names,
-    kept_wishes,
+    save_wishes,
+    saved_names,
+    saved_wishes,
     wishes_of,
 )
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.rooms.builder.lines import (
     answer_head,
     answer_rows,
-    home_words,
+    home_text,
     no_fit_rows,
     saved_name,
     wishes_rows,
@@ -36,8 +36,8 @@ from whistlestop.tui.rooms.builder.wishes import (
     LISTS,
     SETTINGS,
     pickable,
-    stepped,
     toggled,
+    with_steps,
 )
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
@@ -64,8 +64,8 @@ class BuilderRoom(AskingRoom[None]):
         self.marked: set[str] = set()
         self.no_fit: NoFit | None = None
         self.is_looking = False
-        self._home_words = ""
-        self._spots: list[tuple[int, int]] = []
+        self._home_text = ""
+        self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
         """Say what the home adds to the wishes."""
@@ -80,15 +80,15 @@ class BuilderRoom(AskingRoom[None]):
         try:
             today = asked(self.services, self.wishes)
         except WhistlestopError as error:
-            self._home_words = ""
+            self._home_text = ""
             self.say(f"{error}")
             return
         request = today.request
-        self._home_words = home_words(
+        self._home_text = home_text(
             kit_listed=request.kit is not None,
             limits=len(request.limits),
             left=len(pieces(request)),
-            kept=kept_names(self.services),
+            kept=saved_names(self.services),
         )
 
     # Words
@@ -98,7 +98,7 @@ class BuilderRoom(AskingRoom[None]):
         """The answer on the page."""
         return self.answers[self.number] if self.answers else None
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room, and say what stands on the page."""
         if self.is_looking:
             return "Build a circuit", "", "looking"
@@ -106,10 +106,10 @@ class BuilderRoom(AskingRoom[None]):
             return "Build a circuit", self.shown.circuit.name, ""
         return "Build a circuit", "", "nothing fits" if self.no_fit else ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; what is kept of an answer; else nothing."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if self.shown and self.marked:
             return f"{counted(len(self.marked), 'station')} locked; c changes the rest."
         if self.no_fit:
@@ -140,23 +140,25 @@ class BuilderRoom(AskingRoom[None]):
             KeyEntry("Esc", "back"),
         ]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The wishes, an answer, or why there is none."""
         del lines
         if self.no_fit:
-            rows, self._spots = no_fit_rows(self.no_fit, self.chosen, cells)
-            return PageLayout(rows, self._spots[self.chosen])
+            rows, self._row_ranges = no_fit_rows(self.no_fit, self.chosen, cells)
+            return PageLayout(rows, self._row_ranges[self.chosen])
         if self.shown:
-            rows, self._spots = answer_rows(self.shown, self.marked, self.chosen, cells)
+            rows, self._row_ranges = answer_rows(
+                self.shown, self.marked, self.chosen, cells
+            )
             head = answer_head(self.shown, self.number + 1, len(self.answers), cells)
-            return PageLayout(rows, self._spots[self.chosen], head=head)
-        words = self._home_words
-        rows, self._spots = wishes_rows(self.wishes, self.chosen, words, cells)
-        return PageLayout(rows, self._spots[self.chosen])
+            return PageLayout(rows, self._row_ranges[self.chosen], head=head)
+        words = self._home_text
+        rows, self._row_ranges = wishes_rows(self.wishes, self.chosen, words, cells)
+        return PageLayout(rows, self._row_ranges[self.chosen])
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each line stands that can be chosen."""
-        return self._spots
+        return self._row_ranges
 
     # Keys
 
@@ -166,7 +168,7 @@ class BuilderRoom(AskingRoom[None]):
             return self.press_asking(key)
         if self.is_looking:
             return key != "escape" or self._leave()
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         if self.no_fit:
             return self._press_no_fit(key)
@@ -181,20 +183,20 @@ class BuilderRoom(AskingRoom[None]):
         match key:
             case "left" | "right" | "minus" | "plus":
                 step = 1 if key in {"right", "plus"} else -1
-                self._wish(stepped(self.wishes, setting, step))
+                self._wish(with_steps(self.wishes, setting, step))
             case "enter" if setting in LISTS:
-                if self.may(key):
+                if self.debounced(key):
                     self._pick(setting)
             case "b" | "enter":
-                if self.may(key):
+                if self.debounced(key):
                     self._build()
             case "k":
                 self.ask("Save these wishes under what name?", self._keep)
             case "w":
-                if self.may(key):
-                    self._take_kept()
+                if self.debounced(key):
+                    self._take_saved()
             case "o":
-                if self.may(key):
+                if self.debounced(key):
                     self.rooms.open_kit()
             case "escape":
                 self._leave()
@@ -220,10 +222,10 @@ class BuilderRoom(AskingRoom[None]):
             case "space":
                 self.marked ^= {one.circuit.stations[self.chosen].exercise}
             case "c":
-                if self.may(key):
+                if self.debounced(key):
                     self._change_rest(one)
             case "n":
-                if self.may(key):
+                if self.debounced(key):
                     self._another()
             case "left" | "right":
                 last = len(self.answers) - 1
@@ -239,7 +241,7 @@ class BuilderRoom(AskingRoom[None]):
         assert self.no_fit is not None
         if key == "escape" or (key == "enter" and self.chosen == 0):
             self._to_wishes()
-        elif key == "enter" and self.may(key):
+        elif key == "enter" and self.debounced(key):
             offer = self.no_fit.offers[self.chosen - 1]
             self.wishes = wishes_of(offer.built.request, self.wishes)
             self._show([offer.built])
@@ -276,15 +278,15 @@ class BuilderRoom(AskingRoom[None]):
 
     def _keep(self, typed: str) -> str:
         try:
-            keep_wishes(self.services, typed.strip(), self.wishes)
+            save_wishes(self.services, typed.strip(), self.wishes)
         except WhistlestopError as error:
             return f"{error}"
         self._look_round()
         self.say(f"Saved. `build --wishes {typed.strip()}` uses them again.")
         return ""
 
-    def _take_kept(self) -> None:
-        names = kept_names(self.services)
+    def _take_saved(self) -> None:
+        names = saved_names(self.services)
         if not names:
             self.say("No saved wishes yet; k saves these.")
             return
@@ -292,7 +294,7 @@ class BuilderRoom(AskingRoom[None]):
         def take(name: str | None) -> None:
             if name is not None:
                 try:
-                    self._wish(kept_wishes(self.services, name))
+                    self._wish(saved_wishes(self.services, name))
                     self.say(f"Loaded: {name}.")
                 except WhistlestopError as error:
                     self.say(f"{error}")

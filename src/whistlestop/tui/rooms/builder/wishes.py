@@ -14,7 +14,7 @@ from whistlestop.domain.wishes import CIRCUIT, ROOM, WAIVABLE, CircuitWishes
 from whistlestop.domain.wishes import LISTS as LISTED
 from whistlestop.library import exercises
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
-from whistlestop.tui.rooms.frame.words import plain_words
+from whistlestop.tui.rooms.frame.words import plain_text
 
 # A setting is the label of a wish.
 GROUPS: Final = {
@@ -28,7 +28,7 @@ _FIELDS: Final[dict[str, Field[Any]]] = {
 }
 
 
-def value_words(wishes: CircuitWishes, setting: str) -> str:
+def value_text(wishes: CircuitWishes, setting: str) -> str:
     """What a setting holds, for people."""
     field = _FIELDS[setting]
     held = getattr(wishes, field.name)
@@ -39,10 +39,12 @@ def value_words(wishes: CircuitWishes, setting: str) -> str:
     return field.kind.shown(held)
 
 
-def stepped(wishes: CircuitWishes, setting: str, step: int) -> CircuitWishes:
+def with_steps(wishes: CircuitWishes, setting: str, step: int) -> CircuitWishes:
     """Move a setting by a step of 1 or -1; at an end, or for a list, it stays."""
     field = _FIELDS[setting]
-    return _with(wishes, field, field.kind.stepped(getattr(wishes, field.name), step))
+    return _with(
+        wishes, field, field.kind.with_steps(getattr(wishes, field.name), step)
+    )
 
 
 def _with(wishes: CircuitWishes, field: Field[Any], value: object) -> CircuitWishes:
@@ -89,7 +91,7 @@ def pickable(wishes: CircuitWishes, setting: str) -> tuple[FilterEntry[str], ...
                 known.name,
                 known.region,
                 _group(key in on, known.region.capitalize()),
-                f"{known.region}, {plain_words(known.pattern)}",
+                f"{known.region}, {plain_text(known.pattern)}",
             )
             for key, known in exercises().items()
         ]

@@ -15,9 +15,9 @@ from whistlestop.domain.duration import clock
 from whistlestop.domain.plan.timeline import PlanError, compile_plan
 from whistlestop.tui.rooms.frame.words import (
     counted,
-    day_words,
-    shape_words,
-    time_words,
+    day_text,
+    shape_text,
+    time_text,
 )
 from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
 from whistlestop.tui.widgets.safe_text import (
@@ -86,7 +86,7 @@ class CircuitsPage:
     broken: tuple[BrokenFile, ...] = ()
     last: SessionLine | None = None
     offer: ResumeOffer | None = None
-    trouble: str = ""
+    problem: str = ""
 
 
 def listed(
@@ -156,12 +156,12 @@ def circuit_rows(
     first = row(
         mark,
         TextSpan(name, "bold" if chosen else "text"),
-        TextSpan(fit(shape_words(one.circuit), 17, right=True), "text"),
+        TextSpan(fit(shape_text(one.circuit), 17, right=True), "text"),
         TextSpan(fit(clock(one.total_ms), 9, right=True), "bold"),
         more,
         TextSpan(fit(f"work {clock(one.work_ms)}", 11, right=True), "work"),
     )
-    day = day_words(one.last_wall or "", today)
+    day = day_text(one.last_wall or "", today)
     last = f"last {day}" if day else "not done yet"
     if one.last_wall is None:
         last = ""
@@ -184,21 +184,23 @@ def kit_words(kit: Sequence[str], cells: int) -> str:
         return "no kit"
     for many in range(len(kit), 0, -1):
         rest = len(kit) - many
-        said = ", ".join(kit[:many]) + (f" and {rest} more" if rest else "")
-        if len(said) <= cells:
-            return said
+        text = ", ".join(kit[:many]) + (f" and {rest} more" if rest else "")
+        if len(text) <= cells:
+            return text
     return cut(counted(len(kit), "thing"), cells)
 
 
 def legend_rows(found: CircuitsPage, cells: int) -> list[Row]:
     """Explain the marks that are in use."""
     stations = [s for one in found.listed for s in one.circuit.stations]
-    said = ["● one part"]
-    said += ["◐ in parts"] if any(s.parts for s in stations) else []
-    said += ["╎ waits for a key"] if any(s.hold for s in stations) else []
+    sentences = ["● one part"]
+    sentences += ["◐ in parts"] if any(s.parts for s in stations) else []
+    sentences += ["╎ waits for a key"] if any(s.hold for s in stations) else []
     gates = any(one.open_gates for one in found.listed)
-    said += ["+ plus waits"] if gates else []
-    return [row("  ", TextSpan(line, "dim")) for line in _together(said, cells - 2)]
+    sentences += ["+ plus waits"] if gates else []
+    return [
+        row("  ", TextSpan(line, "dim")) for line in _together(sentences, cells - 2)
+    ]
 
 
 def _together(pieces: Sequence[str], cells: int) -> list[str]:
@@ -230,15 +232,15 @@ def broken_rows(files: Sequence[BrokenFile], cells: int) -> list[Row]:
 
 def offer_rows(offer: ResumeOffer, today: date, cells: int) -> list[Row]:
     """Offer an interrupted session, with where it stood."""
-    day = day_words(offer.wall, today)
-    at = time_words(offer.wall)
+    day = day_text(offer.wall, today)
+    at = time_text(offer.wall)
     when = f"at {at}" if day == "today" else f"{day} at {at}"
     place = f", loop {offer.loop}" if offer.loop else ""
     place += f", station {offer.station}" if offer.station else ""
-    said = f" was interrupted {when}{place}"
-    name = cut(offer.name, max(8, cells - 3 - len(said)))
+    text = f" was interrupted {when}{place}"
+    name = cut(offer.name, max(8, cells - 3 - len(text)))
     return [
-        row("  ", TextSpan(f"{name}{said}", "bold")),
+        row("  ", TextSpan(f"{name}{text}", "bold")),
         row(
             *row("  ", TextSpan("r", "bold"), " resume, paused where it stopped    "),
             *row(TextSpan("k", "bold"), " leave it unfinished"),
@@ -247,15 +249,15 @@ def offer_rows(offer: ResumeOffer, today: date, cells: int) -> list[Row]:
     ]
 
 
-def again_words(last: SessionLine, today: date) -> str:
+def again_text(last: SessionLine, today: date) -> str:
     """Name the last session with its date."""
-    day = day_words(last.wall, today)
+    day = day_text(last.wall, today)
     return f"again: {cut(last.name, 30)}" + (f", {day}" if day else "")
 
 
 def empty_rows(folder: str, cells: int) -> list[Row]:
     """Say what to do where there is no circuit at all."""
-    said = (
+    sentences = (
         "No circuits yet.",
         "",
         "A circuit is a small text file that ends in .toml. Put one into",
@@ -264,7 +266,7 @@ def empty_rows(folder: str, cells: int) -> list[Row]:
         "whistlestop run --stations 10 --work 40 --recover 20 --loops 3",
     )
     rows: list[Row] = []
-    for sentence in said:
+    for sentence in sentences:
         rows += [row("  ", line) for line in wrapped(sentence, cells - 4)] or [BLANK]
     return rows
 

@@ -32,7 +32,7 @@ class CircuitsRoom(ChoosingRoom[None]):
     def __init__(self) -> None:
         super().__init__()
         self.found: words.CircuitsPage | None = None
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
         self._left_alone: set[str] = set()
         self._is_settled = False
         self._has_looked = False
@@ -75,8 +75,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         self.found, self._is_settled = result, True
         ids = [one.circuit.id for one in result.listed]
         self.chosen = ids.index(before) if before in ids else 0
-        if result.trouble:
-            self.say(result.trouble)
+        if result.problem:
+            self.say(result.problem)
         if result.last is not None:
             # The log is opened next as a rule, and its diary takes longest to read.
             services = self.services
@@ -105,7 +105,7 @@ class CircuitsRoom(ChoosingRoom[None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and count the circuits."""
         if self.found is None:
             return "Circuits", "", ""
@@ -119,7 +119,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             entries.append(KeyEntry("Enter", "open"))
         if found and found.last:
             today = self.services.clock.wall().date()
-            entries.append(KeyEntry("a", words.again_words(found.last, today), 2))
+            entries.append(KeyEntry("a", words.again_text(found.last, today), 2))
         return [
             *entries,
             KeyEntry("w", "what fits", 1),
@@ -152,16 +152,16 @@ class CircuitsRoom(ChoosingRoom[None]):
             "t": rooms.open_sounds,
         }
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """Name the first thing wrong with the settings, else keys with no room."""
         if self.services.problems:
             return self.services.problems[0]
         more = dropped(self.key_entries(), self.size.width)
         return " · ".join(f"{entry.key} {entry.words}" for entry in more)
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """List the circuits; beside them the chosen one, where there is room."""
-        self._spots = []
+        self._row_ranges = []
         found = self.found
         if found is None:
             return PageLayout((row("  ", TextSpan("Reading circuits", "dim")),))
@@ -171,7 +171,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         rows: list[Row] = []
         head = words.offer_rows(self.offer, today, own) if self.offer else []
         for index, one in enumerate(found.listed):
-            self._spots.append((len(rows), len(rows) + 1))
+            self._row_ranges.append((len(rows), len(rows) + 1))
             rows += words.circuit_rows(
                 one, chosen=index == self.chosen, cells=own, today=today
             )
@@ -181,9 +181,9 @@ class CircuitsRoom(ChoosingRoom[None]):
             rows += words.legend_rows(found, own)
         if found.broken:
             rows += [BLANK, *words.broken_rows(found.broken, own)]
-        if not self._spots:
+        if not self._row_ranges:
             return PageLayout(rows, head=head)
-        first, last = self._spots[self.chosen]
+        first, last = self._row_ranges[self.chosen]
         if not wide:
             return PageLayout(rows, (first, last), head=head, block=words.BLOCK_LINES)
         aside = words.aside_rows(found.listed[self.chosen], _ASIDE_CELLS, lines)
@@ -192,9 +192,9 @@ class CircuitsRoom(ChoosingRoom[None]):
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each circuit stands on the page."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Open, go again, resume, look at the log, leave."""
@@ -202,19 +202,19 @@ class CircuitsRoom(ChoosingRoom[None]):
             return True
         match key:
             case "enter" if self._circuit_id() is not None:
-                if self.found and self.may(key):
+                if self.found and self.debounced(key):
                     self.rooms.open_sheet(self.found.listed[self.chosen].circuit)
             case "r" | "k" if self.offer:
-                if self.may(key):
+                if self.debounced(key):
                     self._take_offer(self.offer, resume=key == "r")
-            case "a" if self._has_last and self.may(key, on_arrival=False):
+            case "a" if self._has_last and self.debounced(key, on_arrival=False):
                 self.rooms.again()
-            case "e" | "d" if self._circuit_id() is not None and self.may(key):
+            case "e" | "d" if self._circuit_id() is not None and self.debounced(key):
                 self._edit(is_copy=key == "d")
             case _ if (opens := self._doors.get(key)) is not None:
-                if self.may(key):
+                if self.debounced(key):
                     opens()
-            case "q" if self.may(key, on_arrival=False):
+            case "q" if self.debounced(key, on_arrival=False):
                 self.rooms.leave()
             case _:
                 return False
@@ -260,18 +260,18 @@ def find(services: Services) -> words.CircuitsPage:
     shelf = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
-    trouble, offer = "", None
+    problem, offer = "", None
     try:
         sessions = services.log.sessions()
         offer = _offer(services, services.sessions.interrupted())
     except StoreError as error:
-        trouble = str(error)
+        problem = str(error)
     return words.CircuitsPage(
         listed=words.listed(shelf, sessions),
         broken=words.broken(shelf),
         last=sessions[0] if sessions else None,
         offer=offer,
-        trouble=trouble,
+        problem=problem,
     )
 
 

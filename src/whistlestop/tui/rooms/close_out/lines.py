@@ -15,7 +15,7 @@ from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import EnterDiscomfort, EnterNote, EnterSessionEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Ending
-from whistlestop.tui.rooms.frame.words import percent_words
+from whistlestop.tui.rooms.frame.words import percent_text
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -80,13 +80,13 @@ def outcome(engine: Engine) -> Outcome:
             for index, segment in enumerate(engine.plan.segments)
             if segment.loop == loop and segment.kind is SegmentKind.WORK
         ]
-        said, over = engine.effort_of(loop), ended.get(loop)
+        text, over = engine.effort_of(loop), ended.get(loop)
         lines.append(
             LoopLine(
                 loop,
                 plan_ms=sum(segment.duration_ms for _, segment in work),
                 best_ms=sum(best.get(index, 0) for index, _ in work),
-                effort=said.effort if said else None,
+                effort=text.effort if text else None,
                 partial=over.partial if over else True,
                 worked=over.worked if over else False,
             )
@@ -110,7 +110,7 @@ class CloseOut:
     """The rows, and where each choice stands: the session, then its rated loops."""
 
     rows: tuple[Row, ...]
-    spots: tuple[tuple[int, int], ...]
+    row_ranges: tuple[tuple[int, int], ...]
 
 
 def close_out(result: Outcome, chosen: int, cells: int) -> CloseOut:
@@ -120,24 +120,24 @@ def close_out(result: Outcome, chosen: int, cells: int) -> CloseOut:
     planned = sum(line.plan_ms for line in result.loops)
     rows: list[Row] = [_head(result, own), BLANK, _header(own)]
     whole = LoopLine(0, planned, done, result.effort, partial=False, worked=True)
-    spots = [(0, len(rows))]
+    row_ranges = [(0, len(rows))]
     rows.append(_line(whole, "session", own, chosen=chosen == 0))
     for line in result.loops:
         if line.worked:
-            spots.append((len(rows), len(rows)))
-        is_chosen = line.worked and chosen == len(spots) - 1
+            row_ranges.append((len(rows), len(rows)))
+        is_chosen = line.worked and chosen == len(row_ranges) - 1
         rows.append(_line(line, f"loop {line.loop}", own, chosen=is_chosen))
     rows += [BLANK, *_scale(own), BLANK]
     rows += _said("note", [result.note] if result.note else [], own)
     rows += _said("discomfort", [_felt(one) for one in result.discomforts], own)
-    return CloseOut(tuple(rows), tuple(spots))
+    return CloseOut(tuple(rows), tuple(row_ranges))
 
 
 def _head(result: Outcome, cells: int) -> Row:
-    said = ENDINGS[result.ending] if result.ending else "not finished"
+    text = ENDINGS[result.ending] if result.ending else "not finished"
     paused = f", {clock(result.paused_ms)} of it paused" if result.paused_ms else ""
     rest = f"   {clock(result.elapsed_ms)} long{paused}"
-    return row("  ", TextSpan(cut(said, cells), "bold"), TextSpan(rest, "dim"))
+    return row("  ", TextSpan(cut(text, cells), "bold"), TextSpan(rest, "dim"))
 
 
 def _bar_cells(cells: int) -> int:
@@ -146,8 +146,8 @@ def _bar_cells(cells: int) -> int:
 
 def _header(cells: int) -> Row:
     bar = " " * (_bar_cells(cells) + 2)
-    said = f"  {'':<10}{'work':>8}{'planned':>10}{'':>7}  {bar}effort"
-    return row(TextSpan(cut(said, cells), "dim"))
+    text = f"  {'':<10}{'work':>8}{'planned':>10}{'':>7}  {bar}effort"
+    return row(TextSpan(cut(text, cells), "dim"))
 
 
 def _line(line: LoopLine, name: str, cells: int, *, chosen: bool) -> Row:
@@ -165,7 +165,7 @@ def _line(line: LoopLine, name: str, cells: int, *, chosen: bool) -> Row:
         TextSpan(fit(name, 10), "bold" if chosen else "text"),
         TextSpan(fit(clock(line.best_ms), 8, right=True), "bold" if chosen else "text"),
         TextSpan(fit(clock(line.plan_ms), 10, right=True), "dim"),
-        TextSpan(fit(percent_words(line.best_ms, line.plan_ms), 7, right=True)),
+        TextSpan(fit(percent_text(line.best_ms, line.plan_ms), 7, right=True)),
         "  ",
         *rail(bar, permille),
         "  ",
@@ -176,9 +176,9 @@ def _line(line: LoopLine, name: str, cells: int, *, chosen: bool) -> Row:
 
 def _scale(cells: int) -> list[Row]:
     """The scale in words, so that a number can be chosen by them."""
-    said = "   ".join(f"{number} {word}" for number, word in enumerate(WORDS))
+    sentences = "   ".join(f"{number} {word}" for number, word in enumerate(WORDS))
     pieces: list[str] = []
-    for piece in said.split("   "):
+    for piece in sentences.split("   "):
         if pieces and len(pieces[-1]) + len(piece) + 3 <= cells - 4:
             pieces[-1] += "   " + piece
         else:

@@ -19,7 +19,7 @@ from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import NAMES
 from whistlestop.driver.starting import Running
 from whistlestop.engine.commands import (
-    FIRST_ATHLETE,
+    OWNER,
     Command,
     Do,
     EnterDiscomfort,
@@ -60,7 +60,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         running: Running,
         *,
         poll_s: float | None = POLL_S,
-        keep_wait_s: float = KEEP_WAIT_S,
+        save_wait_s: float = KEEP_WAIT_S,
         copy_folder: Path | None = None,
     ) -> None:
         """Close a session out.
@@ -73,11 +73,11 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         """
         super().__init__()
         self.running = running
-        self._poll_s, self._keep_wait_s = poll_s, keep_wait_s
+        self._poll_s, self._save_wait_s = poll_s, save_wait_s
         self._copy_folder = copy_folder
         self._keys = EffortKeys()
-        self._answering = FIRST_ATHLETE
-        self._laid_out = CloseOut((), ())
+        self._answering = OWNER
+        self._laid_end_to_end = CloseOut((), ())
         self._kept = running.writer.state().kept
         self._is_waiting = False
         self._is_stuck = False
@@ -122,7 +122,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit, and say whether it is kept."""
         if self._is_waiting:
             state = "saving"
@@ -130,7 +130,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             state = "saved" if self._kept else "not saved yet"
         return "Close-out", self.running.session.engine.plan.name, state
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What a digit would enter now."""
         if self._is_typing:
             return "A line on how it went, for the log."
@@ -162,18 +162,20 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             entries.append(KeyEntry("o", "reopen", 1))
         return entries
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Done versus planned."""
         del lines
         result = self._outcome
-        self._laid_out = close_out(result, self.chosen, cells)
-        return PageLayout(self._laid_out.rows, self._laid_out.spots[self.chosen])
+        self._laid_end_to_end = close_out(result, self.chosen, cells)
+        return PageLayout(
+            self._laid_end_to_end.rows, self._laid_end_to_end.row_ranges[self.chosen]
+        )
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """The session, then its loops with work in them."""
-        return self._laid_out.spots
+        return self._laid_end_to_end.row_ranges
 
     @property
     def _outcome(self) -> Outcome:
@@ -219,20 +221,20 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def _act(self, key: str) -> bool:
         match key:
             case "enter":
-                if self.may(key, on_arrival=False):
+                if self.debounced(key, on_arrival=False):
                     self._keep()
             case "n":
-                if self.may(key):
+                if self.debounced(key):
                     self._begin_typing()
             case "a" if self._is_pair:
-                if self.may(key):
+                if self.debounced(key):
                     self._answering, self._keys = self._other, EffortKeys()
                     self.paint()
             case "x":
-                if self.may(key):
+                if self.debounced(key):
                     self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
             case "o" if self.running.session.engine.ending is Ending.HEALTH:
-                if self.may(key, on_arrival=False) and self._do(Do.REOPEN):
+                if self.debounced(key, on_arrival=False) and self._do(Do.REOPEN):
                     self.dismiss("reopened")
             case _:
                 return False
@@ -285,7 +287,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             self.running.session.reopen_record()
         self.running.session.close()
         self._is_closed = self._is_waiting = True
-        writer, wait_s = self.running.writer, self._keep_wait_s
+        writer, wait_s = self.running.writer, self._save_wait_s
         self.run_worker(
             lambda: writer.flush(wait_s),
             name="keep",
@@ -313,7 +315,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
 
     def _press_stuck(self, key: str) -> bool:
         """Keys that act only while the disk does not take the record."""
-        if key == "e" and self.may(key):
+        if key == "e" and self.debounced(key):
             try:
                 folder = self._copy_folder or Path.home()
                 copy = self.running.writer.emergency_copy(folder)
@@ -323,7 +325,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
                 self.say(f"Copy saved in {shown(str(copy))}. Esc closes.")
                 self._left_once = True
             return True
-        if key == "escape" and self.may(key):
+        if key == "escape" and self.debounced(key):
             if self._left_once:
                 self.dismiss("closed")
             self._left_once = True

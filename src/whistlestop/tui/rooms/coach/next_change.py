@@ -53,16 +53,16 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
         super().__init__()
         self.advice = advice
         self.answers = alternatives(advice.history, advice.context, advice.answer)
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
         return "Another step", self.advice.answer.name, ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; else what it would be chosen instead of."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         return f"Instead of: {self.advice.answer.proposal.title}."
 
     def key_entries(self) -> Sequence[KeyEntry]:
@@ -72,34 +72,34 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
         entries = [KeyEntry("Enter", "accept this one")] if self.answers else []
         return [*entries, KeyEntry("a", "your own numbers"), KeyEntry("Esc", "back")]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The other legal steps."""
         del lines
         now = totals_of(self.advice.progress.circuit)
         head = words.paragraph(f"Now {shape_of(now)}.", cells)
-        rows, self._spots = words.choice_rows(self.answers, self.chosen, cells)
+        rows, self._row_ranges = words.choice_rows(self.answers, self.chosen, cells)
         if not rows:
-            said = "No other step today; press a for your own numbers."
-            rows = words.paragraph(said, cells)
-        focus = self._spots[self.chosen] if self._spots else None
+            text = "No other step today; press a for your own numbers."
+            rows = words.paragraph(text, cells)
+        focus = self._row_ranges[self.chosen] if self._row_ranges else None
         return PageLayout(rows, focus, head=[*head, BLANK])
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each step stands."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Choose, take, type amounts, or go back."""
         if self.is_asking:
             return self.press_asking(key)
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         match key:
             case "enter" if self.answers:
-                if self.may(key):
+                if self.debounced(key):
                     self.dismiss(self.answers[self.chosen])
             case "a":
-                if self.may(key):
+                if self.debounced(key):
                     now = totals_of(self.advice.progress.circuit)
                     value = (
                         f"work {now.interval_ms / 1000:g} "
@@ -119,9 +119,9 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
             amounts = amounts_of(typed)
             made = own_amounts(self.advice.context, self.advice.answer, **amounts)
         except ChangeError as error:
-            said = error.message
-            end = "" if said.endswith(".") else "."
-            return said[:1].upper() + said[1:] + end
+            text = error.message
+            end = "" if text.endswith(".") else "."
+            return text[:1].upper() + text[1:] + end
         except ValueError as error:
             return str(error)
         self.dismiss(made)

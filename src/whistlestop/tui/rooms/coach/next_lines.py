@@ -42,7 +42,7 @@ _INDENT: Final = 4
 _FEW: Final = 6
 
 
-def way_words(proposal: Proposal) -> tuple[str, str]:
+def way_text(proposal: Proposal) -> tuple[str, str]:
     """The sign and the word of the way a proposal goes."""
     return _WAYS[proposal.direction]
 
@@ -50,7 +50,7 @@ def way_words(proposal: Proposal) -> tuple[str, str]:
 def list_row(advice: CircuitAdvice, *, chosen: bool, cells: int) -> Row:
     """One circuit on one line: its name, which way, and what."""
     proposal = advice.answer.proposal
-    sign, word = way_words(proposal)
+    sign, word = way_text(proposal)
     room = min(cells, WIDEST)
     name_cells = min(_NAME_CELLS, max(8, room // 3))
     mark = TextSpan("▌ ", "work") if chosen else TextSpan("  ")
@@ -67,8 +67,8 @@ def list_row(advice: CircuitAdvice, *, chosen: bool, cells: int) -> Row:
 
 def empty_rows(cells: int) -> list[Row]:
     """What is said where no circuit was done lately."""
-    said = "No circuit in the last 90 days. Do one twice, and a next step can follow."
-    return paragraph(said, cells)
+    text = "No circuit in the last 90 days. Do one twice, and a next step can follow."
+    return paragraph(text, cells)
 
 
 def paragraph(text: str, cells: int, tone: Tone = "text", indent: int = 2) -> list[Row]:
@@ -83,9 +83,9 @@ def answer_rows(answer: NextStepAnswer, cells: int) -> list[Row]:
     rows: list[Row] = [heading(proposal.title)]
     for sentence in proposal.why:
         rows += paragraph(sentence, cells, indent=_INDENT)
-    said = " ".join(proposal.why)
+    sentences = " ".join(proposal.why)
     for fact in proposal.facts:
-        if fact.value not in said:
+        if fact.value not in sentences:
             line = f"{fact.name}: {fact.value}"
             rows += paragraph(line, cells, "dim", _INDENT)
     rows.append(BLANK)
@@ -101,8 +101,8 @@ def _rule_rows(answer: NextStepAnswer, cells: int) -> list[Row]:
     rows = paragraph(words, cells, "dim", _INDENT)
     for hold in answer.passed_over:
         if hold.sentence not in answer.proposal.why:
-            said = f"Not yet ({hold.rule}): {hold.sentence}"
-            rows += paragraph(said, cells, "dim", _INDENT)
+            text = f"Not yet ({hold.rule}): {hold.sentence}"
+            rows += paragraph(text, cells, "dim", _INDENT)
     return rows
 
 
@@ -126,8 +126,8 @@ def decided_rows(advice: CircuitAdvice, decisions: Decisions, cells: int) -> lis
     """The last decisions, and how the steps turned out."""
     rows: list[Row] = [heading("Earlier decisions")]
     if advice.outcome:
-        said = advice.outcome[:1].upper() + advice.outcome[1:]
-        rows += paragraph(f"{said}.", cells)
+        text = advice.outcome[:1].upper() + advice.outcome[1:]
+        rows += paragraph(f"{text}.", cells)
     lines = decision_lines(advice.answer.circuit, decisions, advice.history)
     if not lines:
         return [*rows, *paragraph("Nothing yet.", cells, "dim")]
@@ -144,8 +144,8 @@ def variety_rows(turn: Proposal | None, novelty: Novelty, cells: int) -> list[Ro
     if turn is not None:
         rows += paragraph(f"Due to change: {turn.title}. {turn.why[0]}", cells)
     else:
-        said = "No station has been in for three weeks, so nothing is due to change."
-        rows += paragraph(said, cells, "dim")
+        text = "No station has been in for three weeks, so nothing is due to change."
+        rows += paragraph(text, cells, "dim")
     counted = (
         f"Never used: {novelty.stations} of {novelty.of_stations} stations, "
         f"{novelty.drills} of {novelty.of_drills} drills"
@@ -160,10 +160,10 @@ def choice_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """Other steps to choose among, each with what it changes, and where each stands."""
     rows: list[Row] = []
-    spots = []
+    row_ranges = []
     for place, answer in enumerate(answers):
         first = len(rows)
-        sign, word = way_words(answer.proposal)
+        sign, word = way_text(answer.proposal)
         mark = TextSpan("▌ ", "work") if place == chosen else TextSpan("  ")
         head = row(mark, fit(f"{sign} {word}", _WAY_CELLS))
         room = min(cells, WIDEST) - width_of(head)
@@ -173,6 +173,6 @@ def choice_rows(
         rows += paragraph(what, cells, "dim", 2 + _WAY_CELLS)
         after = f"then {shape_of(answer.proposal.after)}"
         rows += paragraph(after, cells, "dim", 2 + _WAY_CELLS)
-        spots.append((first, len(rows) - 1))
+        row_ranges.append((first, len(rows) - 1))
         rows.append(BLANK)
-    return rows, spots
+    return rows, row_ranges

@@ -28,7 +28,7 @@ class NextRoom(AskingRoom[None]):
         super().__init__()
         self.found: NextSteps | None = None
         self._told = ""
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
         """Ask the coach in a thread."""
@@ -67,8 +67,8 @@ class NextRoom(AskingRoom[None]):
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that the coach has nothing to go by."""
         self.found, self._told = self.found or NextSteps(), ""
-        said = "Not saved" if name == "keep" else "This could not be read"
-        self.say(f"{said}: {error}")
+        text = "Not saved" if name == "keep" else "This could not be read"
+        self.say(f"{text}: {error}")
 
     @property
     def advice(self) -> CircuitAdvice | None:
@@ -79,16 +79,16 @@ class NextRoom(AskingRoom[None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and count the circuits."""
         if self.found is None:
             return "Next step", "", ""
         return "Next step", counted(len(self.found.advices), "circuit"), ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked, or the first thing that could not be read."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if self.found is not None and self.found.problems:
             return self.found.problems[0]
         return "Nothing changes until you accept it. Your circuit file stays unchanged."
@@ -106,25 +106,25 @@ class NextRoom(AskingRoom[None]):
             ]
         return [*entries, KeyEntry("p", "weeks", 1), KeyEntry("Esc", "back")]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """A line for each circuit, and all behind the chosen one below."""
         del lines
-        self._spots = []
+        self._row_ranges = []
         if self.found is None:
             return PageLayout((row("  ", TextSpan("Reading the log", "dim")),))
         if self.advice is None:
             return PageLayout(words.empty_rows(cells))
         rows: list[Row] = []
         for place, advice in enumerate(self.found.advices):
-            self._spots.append((place, place))
+            self._row_ranges.append((place, place))
             is_chosen = place == self.chosen
             rows.append(words.list_row(advice, chosen=is_chosen, cells=cells))
         rows += [BLANK, *words.detail_rows(self.found, self.chosen, cells)]
-        return PageLayout(rows, self._spots[self.chosen])
+        return PageLayout(rows, self._row_ranges[self.chosen])
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each circuit stands."""
-        return self._spots
+        return self._row_ranges
 
     # Keys
 
@@ -132,15 +132,15 @@ class NextRoom(AskingRoom[None]):
         """Choose, take, change, put off, or go."""
         if self.is_asking:
             return self.press_asking(key)
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         match key:
             case "escape":
                 self.dismiss(None)
-            case "p" if self.may(key):
+            case "p" if self.debounced(key):
                 self.rooms.open_weeks()
             case "enter" | "c" | "x" if self.advice is not None:
-                if self.may(key):
+                if self.debounced(key):
                     self._decide(key, self.advice)
             case _:
                 return False
@@ -163,8 +163,8 @@ class NextRoom(AskingRoom[None]):
         if answer is None or advice is None:
             return
         title = answer.proposal.title
-        told = f"Accepted: {title}, instead of: {advice.answer.proposal.title}."
-        self._keep(advice, told, instead=answer)
+        details = f"Accepted: {title}, instead of: {advice.answer.proposal.title}."
+        self._keep(advice, details, instead=answer)
 
     def _put_off(self, typed: str) -> str:
         try:

@@ -74,37 +74,37 @@ FIELDS: Final = (
     Field(
         "Days that are free",
         "as mon wed sat",
-        lambda t: typed.weekdays_words(t.days),
+        lambda t: typed.weekdays_text(t.days),
         _set("days", _free),
     ),
     Field(
         "Key sessions, weekly",
         "days of the main sport's key sessions, as tue sun, or none",
-        lambda t: typed.weekdays_words(t.key_weekdays),
+        lambda t: typed.weekdays_text(t.key_weekdays),
         _set("key_weekdays", typed.weekdays_of),
     ),
     Field(
         "Key sessions, once",
         "days as 2031-05-12 2031-05-15, or none",
-        lambda t: typed.days_words(t.key_days),
+        lambda t: typed.days_text(t.key_days),
         _set("key_days", lambda text: frozenset(typed.days_of(text))),
     ),
     Field(
         "Races",
         "days as 2031-05-12, or none",
-        lambda t: typed.days_words(t.races),
+        lambda t: typed.days_text(t.races),
         _set("races", lambda text: frozenset(typed.days_of(text))),
     ),
     Field(
         "Away",
         "as 2031-05-01..2031-05-09, or none",
-        lambda t: typed.spans_words(t.away),
+        lambda t: typed.spans_text(t.away),
         _set("away", _spans),
     ),
     Field(
         "Emphasis, in blocks",
         "4 to 6 weeks each, the last one lighter: base:4 strength:5, or none",
-        lambda t: typed.blocks_words(t.blocks),
+        lambda t: typed.blocks_text(t.blocks),
         _set("blocks", typed.blocks_of),
         is_new=True,
     ),
@@ -146,11 +146,11 @@ def grid(plan: Weeks, wishes: WeekWishes, today: date, cells: int) -> list[Row]:
     ]
     titles = fit("week of", _WEEK_CELLS) + fit("emphasis", emphasis)
     rows = [row("  ", TextSpan(titles + _days(names, day_cells), "dim"))]
-    for begin, said, *days in weeks:
+    for begin, message, *days in weeks:
         first = date.fromisoformat(begin)
         is_now = today in week_of(first)
         when = fit(f"{first.day:>2} {MONTHS[first.month - 1]}", _WEEK_CELLS)
-        text = when + fit(said, emphasis) + _days(days, day_cells)
+        text = when + fit(message, emphasis) + _days(days, day_cells)
         tone = TextSpan(text, "bold" if is_now else "text")
         rows.append(row(TextSpan("▌ " if is_now else "  ", "work"), tone))
     return rows

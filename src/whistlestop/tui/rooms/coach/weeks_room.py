@@ -42,7 +42,7 @@ class WeeksRoom(AskingRoom[None]):
         super().__init__()
         self.outlook: Outlook | None = None
         self.pending: Pending | None = None
-        self.trouble = ""
+        self.problem = ""
         self._told = ""
         self._first = 0
         self._is_browsing = False
@@ -75,28 +75,28 @@ class WeeksRoom(AskingRoom[None]):
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say what stands in the way; without wishes there is nothing to show."""
-        said = f"{error}"
-        said = f"{said[:1].upper()}{said[1:]}."
+        text = f"{error}"
+        text = f"{text[:1].upper()}{text[1:]}."
         if name == "look" and self.outlook is None:
-            self.trouble = said
+            self.problem = text
             return
-        self.say(f"Not saved: {error}." if name == "keep" else said)
+        self.say(f"Not saved: {error}." if name == "keep" else text)
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and its days."""
         plan = self._plan
         state = "not saved yet" if self.pending else ""
         return "Weeks", words.days_of_plan(plan) if plan else "", state
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; else how the chosen wish is typed, or what Enter does."""
         if self.is_asking:
-            return self.asked_words()
-        if self.trouble or self.outlook is None:
+            return self.asked_text()
+        if self.problem or self.outlook is None:
             return ""
-        if self.pending and self._plan_kept is None:
+        if self.pending and self._saved_plan_of_day is None:
             return "Enter saves this plan; e changes the marked line."
         if self.pending:
             return "Enter saves this plan; Esc goes back to the old one."
@@ -107,13 +107,13 @@ class WeeksRoom(AskingRoom[None]):
         """Change a wish, plan again, give it out, keep it, or go back."""
         if self.is_asking:
             return self.asked_keys()
-        if self.trouble or self.outlook is None:
+        if self.problem or self.outlook is None:
             return [KeyEntry("Esc", "back")]
         if self.pending:
             return [
                 KeyEntry("Enter", "save plan"),
                 KeyEntry("e", "change", 2),
-                KeyEntry("Esc", "cancel" if self._plan_kept else "back"),
+                KeyEntry("Esc", "cancel" if self._saved_plan_of_day else "back"),
             ]
         return [
             KeyEntry("Enter", "change"),
@@ -125,21 +125,21 @@ class WeeksRoom(AskingRoom[None]):
         ]
 
     @property
-    def _plan_kept(self) -> Weeks | None:
+    def _saved_plan_of_day(self) -> Weeks | None:
         return self.outlook.plan if self.outlook else None
 
     @property
     def _plan(self) -> Weeks | None:
         if self.pending:
             return self.pending.plan
-        return self._plan_kept
+        return self._saved_plan_of_day
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The grid, what would change, and what is wanted."""
         del lines
-        if self.trouble:
-            said = [row("  ", line) for line in wrapped(self.trouble, cells - 4)]
-            return PageLayout(said)
+        if self.problem:
+            sentences = [row("  ", line) for line in wrapped(self.problem, cells - 4)]
+            return PageLayout(sentences)
         outlook = self.pending.outlook if self.pending else self.outlook
         if outlook is None:
             return PageLayout((row("  ", TextSpan("Reading the weeks", "dim")),))
@@ -158,7 +158,7 @@ class WeeksRoom(AskingRoom[None]):
         here = first + self.chosen
         return PageLayout(rows, (0, here) if here < self.page.lines else (here, here))
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each wish stands."""
         return [(self._first + n,) * 2 for n in range(len(words.FIELDS))]
 
@@ -171,19 +171,19 @@ class WeeksRoom(AskingRoom[None]):
         if key == "escape":
             self._back()
             return True
-        if self.trouble or self.outlook is None:
+        if self.problem or self.outlook is None:
             return False
         if self.move(key):
             self._is_browsing = True
             return True
-        if key not in {"enter", "r", "x", "n", "i", "e"} or not self.may(key):
+        if key not in {"enter", "r", "x", "n", "i", "e"} or not self.debounced(key):
             return False
         if self.pending:
             return self._press_pending(key, self.pending)
         return self._press_plain(key, self.outlook)
 
     def _back(self) -> None:
-        if self.pending and self._plan_kept is not None:
+        if self.pending and self._saved_plan_of_day is not None:
             self.pending = None
             self.say("Nothing changed.")
         else:
@@ -221,8 +221,8 @@ class WeeksRoom(AskingRoom[None]):
             try:
                 wanted = field.take(targets, typed)
             except ValueError as error:
-                said = str(error)
-                return f"{said[:1].upper()}{said[1:]}."
+                text = str(error)
+                return f"{text[:1].upper()}{text[1:]}."
             if wanted == targets:
                 return ""
             if field.is_new or not self.outlook or self.outlook.plan is None:
@@ -240,8 +240,8 @@ class WeeksRoom(AskingRoom[None]):
         try:
             day = parse_day(typed.strip())
         except ValueError as error:
-            said = str(error)
-            return f"{said[:1].upper()}{said[1:]}."
+            text = str(error)
+            return f"{text[:1].upper()}{text[1:]}."
         self._again(words.with_day_off(self.outlook.targets, day))
         return ""
 
@@ -272,8 +272,8 @@ class WeeksRoom(AskingRoom[None]):
         def act() -> Pending:
             outlook = planning.outlook(targets)
             made = planning.made(outlook)
-            said = words.made_sentences(outlook.plan, made, outlook.today)
-            return Pending(outlook, made, said)
+            text = words.made_sentences(outlook.plan, made, outlook.today)
+            return Pending(outlook, made, text)
 
         self._run("plan", act)
 
@@ -284,8 +284,8 @@ class WeeksRoom(AskingRoom[None]):
         def act() -> Pending:
             outlook = planning.outlook(targets)
             again = planning.replanned(outlook)
-            said = again.sentences or ("No session has to move.",)
-            return Pending(outlook, again.weeks, said)
+            text = again.sentences or ("No session has to move.",)
+            return Pending(outlook, again.weeks, text)
 
         self._run("plan", act)
 

@@ -90,14 +90,14 @@ class ItemsRoom(EditorPart):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the side and the circuit."""
         return self.side.capitalize(), self.circuit.name, self.editing.state
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; else the keys of the chosen item."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if not self.number:
             return ""
         return "Enter name · t time · n note · x remove · c copy · Shift ↑ ↓ move"
@@ -112,16 +112,16 @@ class ItemsRoom(EditorPart):
             entries.append(KeyEntry("b", "build it from the stations", 2))
         return [*entries, *self.step_entries()]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The items under the totals."""
         del lines
-        rows, self._spots = item_rows(self.items, self.chosen, min(cells, 100))
+        rows, self._row_ranges = item_rows(self.items, self.chosen, min(cells, 100))
         total_ms = sum(item.duration_ms for item in self.items)
-        said = f"{counted(len(self.items), 'item')}, {clock(total_ms)}"
+        text = f"{counted(len(self.items), 'item')}, {clock(total_ms)}"
         if not self.items:
-            said = f"No {self.side} yet. Press a to add the first item."
-        head = (totals_row(self.editing.now), row("  ", TextSpan(said, "bold")), BLANK)
-        focus = self._spots[self.chosen] if self._spots else None
+            text = f"No {self.side} yet. Press a to add the first item."
+        head = (totals_row(self.editing.now), row("  ", TextSpan(text, "bold")), BLANK)
+        focus = self._row_ranges[self.chosen] if self._row_ranges else None
         return PageLayout(rows, focus, head=head)
 
     # Keys
@@ -136,7 +136,7 @@ class ItemsRoom(EditorPart):
             case "a":
                 self.ask_for(ASKED, f"{self.side} item added", self._added)
             case "b" if self._patterns:
-                if self.may(key):
+                if self.debounced(key):
                     built = built_warm_up(self._patterns)
                     made = edit_items.items_set(self.circuit, self.side, built)
                     self.take_step(f"{self.side} built", made)
@@ -150,7 +150,7 @@ class ItemsRoom(EditorPart):
         match key:
             case "left" | "minus" | "right" | "plus":
                 way = -1 if key in {"left", "minus"} else 1
-                self._set_time(_stepped(item.duration_ms, way))
+                self._set_time(_with_steps(item.duration_ms, way))
             case "enter" | "m":
                 self.ask_for("Its name", "item name", self._named, item.name)
             case "t" | "w":
@@ -161,12 +161,12 @@ class ItemsRoom(EditorPart):
                 asked = "A note on it; empty is none"
                 self.ask_for(asked, "item note", self._noted, item.note)
             case "x" | "delete":
-                if self.may(key):
+                if self.debounced(key):
                     gone = edit_items.item_removed(circuit, side, number)
                     self.take_step(f"{item.name} out", gone)
                     self.say(f"{item.name} removed. u undoes it.")
             case "c":
-                if self.may(key):
+                if self.debounced(key):
                     copied = edit_items.item_added(circuit, side, item, number)
                     self.take_step("a copy", copied)
                     self.chosen += 1
@@ -202,7 +202,7 @@ class ItemsRoom(EditorPart):
         return edit_items.item_noted(self.circuit, self.side, self.number, typed)
 
 
-def _stepped(ms: int, way: int) -> int:
+def _with_steps(ms: int, way: int) -> int:
     """A quarter of a minute more or less, to whole quarters; the ends hold."""
     new_ms = (ms // STEP_MS + way) * STEP_MS if ms % STEP_MS == 0 or way > 0 else (
         ms // STEP_MS * STEP_MS

@@ -65,7 +65,7 @@ class EditorKeys(ModalRoom[None]):
 
     has_help = False
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the list."""
         return "Keys in the editor", "", ""
 
@@ -73,7 +73,7 @@ class EditorKeys(ModalRoom[None]):
         """The way back."""
         return [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "scroll", 1)]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The list."""
         del lines
         return PageLayout(key_rows(cells))

@@ -13,11 +13,11 @@ from whistlestop.domain.circuit.circuit import FIGURES as IN_FIGURES
 from whistlestop.domain.circuit.circuit import Circuit, Station, TimedItem
 from whistlestop.domain.duration import clock
 from whistlestop.tui.rooms.editor.live import OTHER, Live
-from whistlestop.tui.rooms.editor.loops_lines import loops_words
+from whistlestop.tui.rooms.editor.loops_lines import loops_text
 from whistlestop.tui.rooms.editor.steps import OPENED
 from whistlestop.tui.rooms.editor.steps import SETTINGS as SETTINGS_BY_LABEL
 from whistlestop.tui.rooms.frame.words import SILENCE, counted
-from whistlestop.tui.rooms.library.card_lines import tempo_words
+from whistlestop.tui.rooms.library.card_lines import tempo_text
 from whistlestop.tui.rooms.library.known import Known
 from whistlestop.tui.rooms.sheet.station_lines import station_rows
 from whistlestop.tui.rooms.sheet.today import Draft
@@ -53,15 +53,15 @@ class EditorPage:
 
     head: tuple[Row, ...]
     rows: tuple[Row, ...]
-    spots: tuple[tuple[int, int], ...]
+    row_ranges: tuple[tuple[int, int], ...]
 
 
 def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPage:
     """Lay the editor out; `beside` where the remarks have a column of their own."""
     rows: list[Row] = []
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     for place, setting in enumerate(LINES):
-        spots.append((place, place))
+        row_ranges.append((place, place))
         rows.append(line_row(now.circuit, setting, cells, chosen=place == chosen))
     half = len(FIGURES) // 2
     for place in range(half):
@@ -71,9 +71,9 @@ def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPa
         ]
         rows.append((*pair[0], *pair[1]))
     first = len(LINES)
-    spots += [(first + n % half, first + n % half) for n in range(len(FIGURES))]
+    row_ranges += [(first + n % half, first + n % half) for n in range(len(FIGURES))]
     for place, setting in enumerate(MORE, len(LINES) + len(FIGURES)):
-        spots.append((len(rows), len(rows)))
+        row_ranges.append((len(rows), len(rows)))
         rows.append(line_row(now.circuit, setting, cells, chosen=place == chosen))
     rows.append(BLANK)
     if now.plan is None:
@@ -83,16 +83,18 @@ def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPa
         number = chosen - len(SETTINGS) + 1
         table = min(cells, _TABLE_WIDEST)
         draft = Draft.of(now.circuit)
-        rows += station_rows(draft, number, table, now.in_the_way)
-        spots += [(first + n, first + n) for n in range(len(now.circuit.stations))]
+        rows += station_rows(draft, number, table, now.blocked)
+        row_ranges += [(first + n, first + n) for n in range(len(now.circuit.stations))]
     if not beside:
-        said = remark_rows(now, cells - 4)
-        rows += [BLANK, *((TextSpan("  "), *one) for one in said)] if said else []
+        sentences = remark_rows(now, cells - 4)
+        rows += (
+            [BLANK, *((TextSpan("  "), *one) for one in sentences)] if sentences else []
+        )
     number = chosen - len(SETTINGS) + 1
     first_remark = BLANK if beside else remark_row(now, number, cells)
     head: tuple[Row, ...] = (totals_row(now), balance_row(now, cells), first_remark)
     head = head if beside else (*head, BLANK)
-    return EditorPage(head, tuple(rows), tuple(spots))
+    return EditorPage(head, tuple(rows), tuple(row_ranges))
 
 
 def totals_row(now: Live) -> Row:
@@ -106,8 +108,8 @@ def totals_row(now: Live) -> Row:
         *row(f"{counted(len(plan.stations), 'station')} × {plan.loops}"),
     ]
     if plan.open_gates:
-        said = f"   plus {counted(plan.open_gates, 'wait')} for a key"
-        spans.append(TextSpan(said, "dim"))
+        text = f"   plus {counted(plan.open_gates, 'wait')} for a key"
+        spans.append(TextSpan(text, "dim"))
     return tuple(spans)
 
 
@@ -154,7 +156,7 @@ def figure_cells(circuit: Circuit, setting: str, *, chosen: bool) -> Row:
 def setting_value(circuit: Circuit, setting: str) -> str:
     """The value of a setting as it is shown."""
     if setting == "each loop":
-        return loops_words(circuit)
+        return loops_text(circuit)
     if setting == "loop break" and circuit.break_until_key:
         return "until a key"
     field = SETTINGS_BY_LABEL[setting]
@@ -179,9 +181,9 @@ def remark_row(now: Live, number: int, cells: int) -> Row:
     first = (near or now.remarks)[0]
     rest = len(now.remarks) - 1
     tail = f"   and {rest} more below" if rest else ""
-    said = cut(first.sentence, cells - 4 - len(tail))
+    text = cut(first.sentence, cells - 4 - len(tail))
     mark = "  · " if first.rule else "  ! "
-    return row(TextSpan(mark, "bold"), said, TextSpan(tail, "dim"))
+    return row(TextSpan(mark, "bold"), text, TextSpan(tail, "dim"))
 
 
 def remark_rows(now: Live, cells: int) -> list[Row]:
@@ -202,21 +204,23 @@ def remark_rows(now: Live, cells: int) -> list[Row]:
             rows.append(row(head, line, TextSpan(tail, "dim")))
     notes = [remark.note for remark in now.remarks if remark.note is not None]
     if notes:
-        said = (*source_lines(notes), SILENCE.format(rule=notes[0].rule))
+        sentences = (*source_lines(notes), SILENCE.format(rule=notes[0].rule))
         rows += [
-            row(TextSpan(one, "dim")) for line in said for one in wrapped(line, cells)
+            row(TextSpan(one, "dim"))
+            for line in sentences
+            for one in wrapped(line, cells)
         ]
     return rows
 
 
-def station_words(station: Station, known: Known | None, cells: int) -> list[Row]:
+def station_text(station: Station, known: Known | None, cells: int) -> list[Row]:
     """The chosen station in full, as far as the library knows it."""
     rows: list[Row] = [row(TextSpan(cut(station.name, cells), "bold"))]
     if station.load is not None:
         rows += _wrapped(f"load {station.load}", cells)
     if station.parts:
         rows += _wrapped(" then ".join(station.parts), cells)
-    rows += _wrapped(tempo_words(str(station.tempo) if station.tempo else None), cells)
+    rows += _wrapped(tempo_text(str(station.tempo) if station.tempo else None), cells)
     rows += _wrapped(", ".join(station.kit) or "no kit", cells)
     if station.drill is not None:
         rows += _wrapped(f"then {station.drill.name}", cells)
@@ -236,5 +240,5 @@ def aside_rows(
     now: Live, station: Station | None, known: Known | None, cells: int
 ) -> list[Row]:
     """The chosen station and the remarks, for a column of their own."""
-    rows = [*station_words(station, known, cells), BLANK] if station else []
+    rows = [*station_text(station, known, cells), BLANK] if station else []
     return [*rows, *remark_rows(now, cells)]

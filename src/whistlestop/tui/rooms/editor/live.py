@@ -12,13 +12,13 @@ from typing import Final
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
 from whistlestop.domain.circuit.edit import EditRefused, settled, with_station
-from whistlestop.domain.kit.substitutions import troubles
+from whistlestop.domain.kit.substitutions import problems_found
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.library import CAUTIONS, REGIONS
-from whistlestop.tui.rooms.frame.words import MONTHS, limit_words
+from whistlestop.tui.rooms.frame.words import MONTHS, limit_text
 from whistlestop.tui.rooms.library.known import Known, station_for
 
 OTHER: Final = "other"
@@ -50,7 +50,7 @@ class Live:
     remarks: tuple[Remark, ...] = ()
 
     @property
-    def in_the_way(self) -> frozenset[int]:
+    def blocked(self) -> frozenset[int]:
         """Stations that kit or limits stand against."""
         kit = (remark for remark in self.remarks if not remark.rule)
         return frozenset(number for remark in kit for number in remark.stations)
@@ -79,7 +79,7 @@ def live(
         context=AdviceContext(caution_titles=titles),
     )
     remarks = (
-        *_in_the_way(circuit, known),
+        *_blocked(circuit, known),
         *(Remark(note.sentence, note.rule, note.stations, note) for note in notes),
     )
     return Live(circuit, plan, balance(circuit, known), remarks)
@@ -95,20 +95,20 @@ def balance(circuit: Circuit, known: Known) -> Mapping[str, int]:
     return counts
 
 
-def _in_the_way(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
+def _blocked(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
     found = []
-    for trouble in troubles(circuit, known.means):
-        number = trouble.station
+    for problem in problems_found(circuit, known.means):
+        number = problem.station
         name = circuit.stations[number - 1].name
-        if trouble.missing:
-            what = ", ".join(trouble.missing)
-            said = f"Station {number}, {name}: not in your kit: {what}."
-            found.append(Remark(said, stations=(number,)))
-        for met in trouble.collisions:
+        if problem.missing:
+            what = ", ".join(problem.missing)
+            text = f"Station {number}, {name}: not in your kit: {what}."
+            found.append(Remark(text, stations=(number,)))
+        for met in problem.collisions:
             day = f"{met.limit.until.day} {MONTHS[met.limit.until.month - 1]}"
-            said = f"Station {number}, {name}: left out until {day}"
-            said += f": {limit_words(met.limit, known.stations)}."
-            found.append(Remark(said, stations=(number,)))
+            text = f"Station {number}, {name}: left out until {day}"
+            text += f": {limit_text(met.limit, known.stations)}."
+            found.append(Remark(text, stations=(number,)))
     return tuple(found)
 
 

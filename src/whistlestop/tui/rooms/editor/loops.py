@@ -43,14 +43,14 @@ class LoopsRoom(EditorPart):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
         return "Each loop", self.circuit.name, self.editing.state
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; else the keys of the chosen line, and what the dot means."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if not self.number:
             return "● changed in this loop · Backspace: reset · D: reset the loop"
         return "w work · r recover · l load · x leave out · Backspace: reset"
@@ -63,13 +63,13 @@ class LoopsRoom(EditorPart):
         entries.append(KeyEntry("← →", "5 s", 1))
         return [*entries, *self.step_entries()]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The loops, then the chosen one."""
         del lines
-        rows, self._spots = loop_rows(self.circuit, self.loop, self.chosen, cells)
+        rows, self._row_ranges = loop_rows(self.circuit, self.loop, self.chosen, cells)
         totals = totals_row(self.editing.now)
         head = (totals, loops_row(self.circuit, self.loop, cells), BLANK)
-        return PageLayout(rows, self._spots[self.chosen], head=head)
+        return PageLayout(rows, self._row_ranges[self.chosen], head=head)
 
     # Keys
 
@@ -130,7 +130,7 @@ class LoopsRoom(EditorPart):
     def _leave_out(self, key: str) -> None:
         if not self.number:
             raise EditRefused("choose a station; x leaves it out of this loop")
-        if self.may(key):
+        if self.debounced(key):
             own = loops.in_loop_at(self.circuit, self.loop, self.number)
             made = loops.in_loop_skipped(
                 self.circuit, self.loop, self.number, skip=not own.skip

@@ -53,14 +53,14 @@ def loop_rows(
     }
     rows: list[Row] = []
     for place, figure in enumerate(FIGURES):
-        own, said = values[figure]
+        own, text = values[figure]
         is_chosen = place == chosen
         rows.append(
             row(
                 TextSpan("▌ " if is_chosen else "  ", "bold"),
                 TextSpan(fit(figure, 10), "bold" if is_chosen else "text"),
                 TextSpan(f"{OWN} " if own else "  ", "bold"),
-                TextSpan(fit(own or said, 26), "bold" if own else "dim"),
+                TextSpan(fit(own or text, 26), "bold" if own else "dim"),
                 TextSpan(_hint(figure) if is_chosen else "", "bold"),
             )
         )
@@ -71,9 +71,9 @@ def loop_rows(
     for number in range(1, len(circuit.stations) + 1):
         is_chosen = len(FIGURES) + number - 1 == chosen
         rows.append(_station_row(circuit, loop, number, wide, chosen=is_chosen))
-    spots = [(place, place) for place in range(len(FIGURES))]
-    spots += [(first + n, first + n) for n in range(len(circuit.stations))]
-    return rows, spots
+    row_ranges = [(place, place) for place in range(len(FIGURES))]
+    row_ranges += [(first + n, first + n) for n in range(len(circuit.stations))]
+    return rows, row_ranges
 
 
 def _hint(figure: str) -> str:
@@ -119,15 +119,15 @@ def _value_spans(
     change = loop_at(circuit, loop)
     loads = change.load is not None and station.load is not None
     rest = _seconds(settled.recover_ms)
-    if _is_last(circuit, loop, number) and not circuit.keeps_last_recover:
+    if _is_last(circuit, loop, number) and not circuit.has_last_recover:
         rest = "–"
-    told = (
+    details = (
         (_seconds(settled.work_ms), own.work_ms is not None, change.work_ms, 10),
         (rest, own.recover_ms is not None, change.recover_ms, 10),
         (str(settled.load or ""), own.load is not None, loads or None, _LOAD_CELLS),
     )  # fmt: skip
     spans: list[TextSpan] = []
-    for value, is_own, of_loop, wide in told:
+    for value, is_own, of_loop, wide in details:
         mark = f"{OWN} " if is_own else "  "
         tone_own = is_own or of_loop is not None
         spans.append(TextSpan(mark, "bold"))
@@ -144,27 +144,27 @@ def _seconds(ms: int | None) -> str:
     return "" if ms is None else f"{ms // 1000} s"
 
 
-def loops_words(circuit: Circuit) -> str:
+def loops_text(circuit: Circuit) -> str:
     """What differs, loop by loop, in one line; nothing where all are alike."""
     found = []
     for loop in range(1, circuit.loops + 1):
         change = circuit.loop_changes.get(loop, LoopChange())
-        said = []
+        sentences = []
         if change.work_ms is not None:
-            said.append(f"work {_seconds(change.work_ms)}")
+            sentences.append(f"work {_seconds(change.work_ms)}")
         if change.recover_ms is not None:
-            said.append(f"recover {_seconds(change.recover_ms)}")
+            sentences.append(f"recover {_seconds(change.recover_ms)}")
         if change.load is not None:
-            said.append(f"{change.load}")
+            sentences.append(f"{change.load}")
         out = [str(n) for n, own in sorted(change.stations.items()) if own.skip]
         if out:
-            said.append(f"without {', '.join(out)}")
+            sentences.append(f"without {', '.join(out)}")
         own = [str(n) for n, one in sorted(change.stations.items())
                if beside_skip(one) != StationInLoop()]  # fmt: skip
         if own:
-            said.append(f"own figures at {', '.join(own)}")
-        if said:
-            found.append(f"loop {loop}: {', '.join(said)}")
+            sentences.append(f"own figures at {', '.join(own)}")
+        if sentences:
+            found.append(f"loop {loop}: {', '.join(sentences)}")
     return "; ".join(found)
 
 

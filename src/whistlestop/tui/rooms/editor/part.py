@@ -53,8 +53,8 @@ class Editing(Protocol):
 
 def sentence(refused: EditRefused) -> str:
     """A refusal as a sentence."""
-    said = str(refused)
-    return f"{said[:1].upper()}{said[1:]}."
+    text = str(refused)
+    return f"{text[:1].upper()}{text[1:]}."
 
 
 class StepRoom(AskingRoom[None]):
@@ -88,16 +88,16 @@ class EditorPart(StepRoom):
         """Open it over an editor."""
         super().__init__()
         self.editing = editing
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
     @property
     def circuit(self) -> Circuit:
         """The circuit as it stands."""
         return self.editing.circuit
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each line stands."""
-        return self._spots
+        return self._row_ranges
 
     def step_entries(self) -> list[KeyEntry]:
         """Undo where there is something to undo, and the way back."""
@@ -111,7 +111,7 @@ class EditorPart(StepRoom):
         if key == "escape":
             self.dismiss(None)
             return True
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         try:
             return self._step(key) or self.act(key)

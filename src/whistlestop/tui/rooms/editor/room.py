@@ -80,8 +80,8 @@ class EditorRoom(StepRoom):
         del name
         if isinstance(result, Known):
             self.known, self._live = result, None
-            if result.troubles:
-                self.say(result.troubles[0])
+            if result.problems_found:
+                self.say(result.problems_found[0])
 
     @property
     def circuit(self) -> Circuit:
@@ -110,7 +110,7 @@ class EditorRoom(StepRoom):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit, and say whether it is saved."""
         return "Editor", self.circuit.name, self.state
 
@@ -121,10 +121,10 @@ class EditorRoom(StepRoom):
             return "not saved"
         return "saved" if self.saved is not None and self.history.past else ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; else the keys of the chosen line."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if not self.number:
             return ""
         return "l load · p parts · t tempo · d drill · w work · r recover · h wait"
@@ -149,13 +149,13 @@ class EditorRoom(StepRoom):
             KeyEntry("?", "keys", 1),
         ]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Settings and stations; beside them what there is to think about."""
         del lines
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, cells - 42) if wide else cells
         self._page = editor_page(self.now, self.chosen, own, beside=wide)
-        focus = self._page.spots[self.chosen]
+        focus = self._page.row_ranges[self.chosen]
         if not wide:
             return PageLayout(self._page.rows, focus, head=self._page.head)
         beside = cells - own - 3
@@ -169,9 +169,9 @@ class EditorRoom(StepRoom):
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Settings, then stations."""
-        return self._page.spots
+        return self._page.row_ranges
 
     def press(self, key: str) -> bool:
         """Change the chosen line, add, undo, save, or go back."""
@@ -196,14 +196,14 @@ class EditorRoom(StepRoom):
             return True
         match key:
             case "a":
-                if self.may(key):
+                if self.debounced(key):
                     self._pick("station", self._add)
             case "u" | "ctrl+z":
                 self.say(self.step_back())
             case "U" | "ctrl+y":
                 self.say(self.step_forth())
             case "s":
-                if self.may(key):
+                if self.debounced(key):
                     self._save()
             case "S":
                 self._ask_name()
@@ -221,9 +221,9 @@ class EditorRoom(StepRoom):
         match key:
             case "left" | "minus" | "right" | "plus":
                 way = -1 if key in {"left", "minus"} else 1
-                self.take_step(setting, steps.stepped(self.circuit, setting, way))
+                self.take_step(setting, steps.with_steps(self.circuit, setting, way))
             case "enter" if setting in steps.OPENED:
-                if self.may(key):
+                if self.debounced(key):
                     self._open(setting)
             case "enter":
                 self._ask_setting(setting)
@@ -236,22 +236,22 @@ class EditorRoom(StepRoom):
         match key:
             case "left" | "minus" | "right" | "plus":
                 way = -1 if key in {"left", "minus"} else 1
-                self.take_step("work", steps.station_stepped(circuit, number, way))
+                self.take_step("work", steps.station_with_step(circuit, number, way))
             case "shift+up" | "K":
                 self._move(-1)
             case "shift+down" | "J":
                 self._move(1)
             case "x" | "delete":
-                if self.may(key):
+                if self.debounced(key):
                     name = self._station.name
                     self.take_step(f"{name} out", edit.removed(circuit, number))
                     self.say(f"{name} removed. u undoes it.")
             case "c":
-                if self.may(key):
+                if self.debounced(key):
                     self.take_step("a copy", edit.duplicated(circuit, number))
                     self.chosen += 1
             case "enter":
-                if self.may(key):
+                if self.debounced(key):
                     self._pick("station", self._exchange, self._station.exercise)
             case _:
                 return self._press_detail(key)
@@ -269,7 +269,7 @@ class EditorRoom(StepRoom):
                     "hold", edit_station.hold_set(circuit, number, hold=hold)
                 )
             case "d":
-                if self.may(key):
+                if self.debounced(key):
                     drill = self._station.drill
                     self._pick("drill", self._set_drill, drill.id if drill else "")
             case "D":
@@ -370,7 +370,7 @@ class EditorRoom(StepRoom):
             "drill", edit_station.drill_set(self.circuit, self.number, found)
         )
         is_last = self.number == len(self.circuit.stations)
-        if is_last and not self.circuit.keeps_last_recover:
+        if is_last and not self.circuit.has_last_recover:
             self.say("Set. The loop break replaces the last recovery.")
 
     # Typed lines

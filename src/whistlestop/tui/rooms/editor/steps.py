@@ -57,7 +57,7 @@ def _set(circuit: Circuit, field: Field[Any], value: Any) -> Circuit:
     return edit.setting_set(circuit, field.name, value)
 
 
-def stepped(circuit: Circuit, setting: str, steps: int) -> Circuit:
+def with_steps(circuit: Circuit, setting: str, steps: int) -> Circuit:
     """Take a setting some steps down or up.
 
     Below no break lies the break until a key.
@@ -77,7 +77,7 @@ def stepped(circuit: Circuit, setting: str, steps: int) -> Circuit:
             return _set(circuit, field, now + steps * step_ms)
         case Whole():
             return _set(circuit, field, now + steps)
-    return _set(circuit, field, field.kind.stepped(now, steps))
+    return _set(circuit, field, field.kind.with_steps(now, steps))
 
 
 def _break_stepped(circuit: Circuit, steps: int) -> Circuit:
@@ -88,7 +88,7 @@ def _break_stepped(circuit: Circuit, steps: int) -> Circuit:
     return edit.break_set(circuit, None if at_none and ms < 0 else max(0, ms))
 
 
-def station_stepped(circuit: Circuit, number: int, steps: int) -> Circuit:
+def station_with_step(circuit: Circuit, number: int, steps: int) -> Circuit:
     """Give a station 5 s of work less or more; the circuit's own value is none.
 
     Raises:

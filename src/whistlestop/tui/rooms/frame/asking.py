@@ -49,7 +49,7 @@ class AskingRoom(ChoosingRoom[Result]):
         self.mount(field, after="#page")
         field.focus()
 
-    def asked_words(self) -> str:
+    def asked_text(self) -> str:
         """What is asked now, or ""."""
         return self._asked
 

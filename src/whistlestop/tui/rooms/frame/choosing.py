@@ -20,7 +20,7 @@ class ChoosingRoom(Room[Result]):
         super().__init__()
         self.chosen = 0
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """The first and last line of each option, as the page was last laid out."""
         raise NotImplementedError
 
@@ -29,8 +29,8 @@ class ChoosingRoom(Room[Result]):
 
         Past the last option the page scrolls on to what stands below it.
         """
-        spots = self.spots()
-        last = len(spots) - 1
+        row_ranges = self.row_ranges()
+        last = len(row_ranges) - 1
         lines = max(1, self.page.lines - 2)
         match key:
             case "down" if self.chosen < last:
@@ -43,9 +43,13 @@ class ChoosingRoom(Room[Result]):
                 )
                 self.follow = False
             case "pagedown" if self.chosen < last:
-                self._choose(self._reach(spots, spots[self.chosen][0] + lines))
+                self._choose(
+                    self._reach(row_ranges, row_ranges[self.chosen][0] + lines)
+                )
             case "pageup" if self.chosen > 0 and self._is_in_view():
-                self._choose(self._reach(spots, spots[self.chosen][0] - lines))
+                self._choose(
+                    self._reach(row_ranges, row_ranges[self.chosen][0] - lines)
+                )
             case "pagedown" | "pageup":
                 self.page.move_by(lines if key == "pagedown" else -lines)
                 self.follow = False
@@ -65,13 +69,15 @@ class ChoosingRoom(Room[Result]):
 
     def _is_in_view(self) -> bool:
         """Whether the page has not been scrolled past the chosen option."""
-        spots = self.spots()
-        return bool(spots) and spots[self.chosen][1] >= self.page.in_view.start
+        row_ranges = self.row_ranges()
+        return (
+            bool(row_ranges) and row_ranges[self.chosen][1] >= self.page.in_view.start
+        )
 
-    def _reach(self, spots: Sequence[tuple[int, int]], line: int) -> int:
+    def _reach(self, row_ranges: Sequence[tuple[int, int]], line: int) -> int:
         """The option farthest on the way to a line, and at least one away."""
-        if line < spots[self.chosen][0]:
-            early = [i for i, spot in enumerate(spots) if spot[0] >= line]
+        if line < row_ranges[self.chosen][0]:
+            early = [i for i, spot in enumerate(row_ranges) if spot[0] >= line]
             return min(early[0], self.chosen - 1)
-        late = [i for i, spot in enumerate(spots) if spot[0] <= line]
+        late = [i for i, spot in enumerate(row_ranges) if spot[0] <= line]
         return max(late[-1], self.chosen + 1)

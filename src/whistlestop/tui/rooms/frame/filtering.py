@@ -56,14 +56,14 @@ def narrowed(
     return found
 
 
-def shelf_row(shelves: Sequence[str], open_shelf: int, cells: int) -> Row:
+def group_row(groups: Sequence[str], open_group: int, cells: int) -> Row:
     """Name the shelves, the open one on a board; around it where all do not fit."""
     first = 0
-    while first < open_shelf and _width(shelves[first : open_shelf + 1]) > cells - 4:
+    while first < open_group and _width(groups[first : open_group + 1]) > cells - 4:
         first += 1
     spans: list[TextSpan] = [TextSpan("… " if first else "  ", "dim")]
-    for place, name in enumerate(shelves[first:], first):
-        spans.append(TextSpan(f" {name} ", "board" if place == open_shelf else "dim"))
+    for place, name in enumerate(groups[first:], first):
+        spans.append(TextSpan(f" {name} ", "board" if place == open_group else "dim"))
         spans.append(TextSpan(" "))
     return tuple(spans)
 
@@ -93,7 +93,7 @@ class FilterRoom(ChoosingRoom[Result]):
         self.typed = ""
         self.shelf = 0
 
-    def shelf_count(self) -> int:
+    def group_count(self) -> int:
         """How many shelves there are."""
         raise NotImplementedError
 
@@ -107,9 +107,9 @@ class FilterRoom(ChoosingRoom[Result]):
             self._type(self.typed[:-1])
         elif key == "escape" and self.typed:
             self._type("")
-        elif key in {"tab", "shift+tab"} and self.shelf_count():
+        elif key in {"tab", "shift+tab"} and self.group_count():
             step = 1 if key == "tab" else -1
-            self.shelf = (self.shelf + step) % self.shelf_count()
+            self.shelf = (self.shelf + step) % self.group_count()
             self.chosen = 0
         else:
             return False

@@ -90,7 +90,7 @@ class KeysScreen(ModalRoom[None]):
 
     has_help = False
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
         return "Keys in a session", "", ""
 
@@ -98,11 +98,11 @@ class KeysScreen(ModalRoom[None]):
         """The way back."""
         return [KeyEntry("Esc", "back")]
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """Other rooms name theirs themselves."""
         return "Other screens list their keys on the bottom line."
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The list."""
         del lines
         return PageLayout(key_rows(self.services.keymap, cells))
@@ -110,7 +110,7 @@ class KeysScreen(ModalRoom[None]):
     def press(self, key: str) -> bool:
         """Close, or read on."""
         if key in {"escape", "enter"} or self.services.keymap.action(key) == "keys":
-            if self.may("close"):
+            if self.debounced("close"):
                 self.dismiss(None)
         elif key in {"down", "up"}:
             self.page.move_by(1 if key == "down" else -1)

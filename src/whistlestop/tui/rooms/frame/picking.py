@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from whistlestop.tui.rooms.frame.filtering import (
     FilterEntry,
     FilterRoom,
+    group_row,
     narrowed,
-    shelf_row,
     typed_row,
 )
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -31,20 +31,20 @@ class PickRoom(FilterRoom[str | None]):
     ) -> None:
         """Offer entries; what they are found by stands beside the name."""
         super().__init__()
-        self._title, self._words = title, words
+        self._title, self._wording = title, words
         self._entries = tuple(entries)
-        shelves = dict.fromkeys(entry.shelf for entry in entries)
-        self._shelves = (_ALL, *shelves) if len(shelves) > 1 else ()
+        groups = dict.fromkeys(entry.shelf for entry in entries)
+        self._groups = (_ALL, *groups) if len(groups) > 1 else ()
         self._found = list(self._entries)
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Say what is picked."""
         return self._title, "", ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What whoever asked wants said."""
-        return self._words
+        return self._wording
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Pick, or go back."""
@@ -52,22 +52,20 @@ class PickRoom(FilterRoom[str | None]):
             KeyEntry("Enter", "use it"),
             KeyEntry("Esc", "clear" if self.typed else "back"),
         ]
-        return (
-            [*entries, KeyEntry("Tab", "next group", 1)] if self._shelves else entries
-        )
+        return [*entries, KeyEntry("Tab", "next group", 1)] if self._groups else entries
 
-    def shelf_count(self) -> int:
+    def group_count(self) -> int:
         """None where all lies on one."""
-        return len(self._shelves)
+        return len(self._groups)
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The list under its groups."""
         del lines
-        head: list[Row] = [shelf_row(self._shelves, self.shelf, cells)]
-        head = head if self._shelves else []
+        head: list[Row] = [group_row(self._groups, self.shelf, cells)]
+        head = head if self._groups else []
         head += [typed_row(self.typed, len(self._found), cells, "Type to find."), BLANK]
         rows: list[Row] = []
-        self._spots = []
+        self._row_ranges = []
         group = ""
         for place, entry in enumerate(self._found):
             first = len(rows)
@@ -75,27 +73,27 @@ class PickRoom(FilterRoom[str | None]):
                 group = entry.group
                 rows += [BLANK] if rows else []
                 rows.append(row("  ", *heading(group)))
-            self._spots.append((first, len(rows)))
+            self._row_ranges.append((first, len(rows)))
             rows.append(_line(entry, chosen=place == self.chosen, cells=cells))
         return PageLayout(
-            rows, self._spots[self.chosen] if self._spots else None, head=head
+            rows, self._row_ranges[self.chosen] if self._row_ranges else None, head=head
         )
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each entry stands."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Choose, narrow, pick, or go back."""
         if self._found and self.move(key):
             return True
         if key == "enter" and self._found:
-            if self.may(key, on_arrival=False):
+            if self.debounced(key, on_arrival=False):
                 self.dismiss(self._found[self.chosen].value)
         elif key == "escape" and not self.typed:
             self.dismiss(None)
         elif self.narrow(key):
-            shelf = self._shelves[self.shelf] if self._shelves else _ALL
+            shelf = self._groups[self.shelf] if self._groups else _ALL
             wanted = "" if shelf == _ALL else shelf
             self._found = narrowed(self._entries, wanted, self.typed)
         else:

@@ -46,7 +46,7 @@ class Room(Screen[Result]):
     """
     has_help: bool = True
     # Whether the line of words keeps its place while nothing is said.
-    keeps_words: ClassVar[bool] = True
+    keeps_text: ClassVar[bool] = True
 
     def __init__(self) -> None:
         super().__init__()
@@ -56,11 +56,11 @@ class Room(Screen[Result]):
 
     # What a room says
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """The room's name, its subject, and a word of state."""
         raise NotImplementedError
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The page, for its size."""
         raise NotImplementedError
 
@@ -72,7 +72,7 @@ class Room(Screen[Result]):
         """Take a key by its name; False when it means nothing here."""
         raise NotImplementedError
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What the line of words says while nothing else is to be said."""
         return ""
 
@@ -97,7 +97,7 @@ class Room(Screen[Result]):
         """A steady clock, in ms."""
         return self.services.clock.read().awake_ms
 
-    def may(self, key: str, *, on_arrival: bool = True) -> bool:
+    def debounced(self, key: str, *, on_arrival: bool = True) -> bool:
         """Whether a key that changes something may act: a held key acts once."""
         if self._guard is None:
             return False
@@ -129,20 +129,20 @@ class Room(Screen[Result]):
         """Put the lines and the page in place."""
         folded = self.services.settings.screen.ascii
         yield Page(
-            self._lay_title,
+            self._title_layout,
             id="title",
             scrolls=False,
             ascii_only=folded,
         )
-        yield Page(self._lay_page, id="page", ascii_only=folded)
+        yield Page(self._body_layout, id="page", ascii_only=folded)
         yield Page(
-            self._lay_words,
+            self._words_layout,
             id="words",
             scrolls=False,
             ascii_only=folded,
         )
         yield Page(
-            self._lay_keys,
+            self._keys_layout,
             id="keys",
             scrolls=False,
             ascii_only=folded,
@@ -157,18 +157,18 @@ class Room(Screen[Result]):
         """Set the edge lines anew; pages see to themselves."""
         self.call_after_refresh(self.paint)
 
-    def _lay_title(self, cells: int, lines: int) -> PageLayout:
+    def _title_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        return PageLayout((title_row(*self.title_words(), cells),))
+        return PageLayout((title_row(*self.title_text(), cells),))
 
-    def _lay_page(self, cells: int, lines: int) -> PageLayout:
-        laid = self.lay(cells, lines)
+    def _body_layout(self, cells: int, lines: int) -> PageLayout:
+        layout = self.page_layout(cells, lines)
         if lines < _AIRY:
-            return laid
-        aside = (BLANK, *laid.aside) if laid.aside_cells else ()
-        return replace(laid, head=(BLANK, *laid.head), aside=aside)
+            return layout
+        aside = (BLANK, *layout.aside) if layout.aside_cells else ()
+        return replace(layout, head=(BLANK, *layout.head), aside=aside)
 
-    def _lay_words(self, cells: int, lines: int) -> PageLayout:
+    def _words_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
         tone: Tone = "bold" if self.said else "dim"
         spoken = [row("  ", TextSpan(line, tone)) for line in self._spoken(cells)]
@@ -179,10 +179,10 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        said = wrapped(self.said or self.standing_words(), cells - 3)[:_MOST_WORDS]
-        return said or ([""] if self.keeps_words else [])
+        text = wrapped(self.said or self.standing_text(), cells - 3)[:_MOST_WORDS]
+        return text or ([""] if self.keeps_text else [])
 
-    def _lay_keys(self, cells: int, lines: int) -> PageLayout:
+    def _keys_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
         entries = list(self.key_entries())
         if self.has_help:

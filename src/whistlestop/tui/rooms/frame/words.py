@@ -28,7 +28,7 @@ MONTHS: Final = [
 ]
 
 
-def day_words(wall: str, today: date) -> str:
+def day_text(wall: str, today: date) -> str:
     """Say a day: today, yesterday, 12 Mar, or 12 Mar 2025; "" if it is no date."""
     try:
         day = datetime.fromisoformat(wall).date()
@@ -37,11 +37,11 @@ def day_words(wall: str, today: date) -> str:
     ago = (today - day).days
     if ago in {0, 1}:
         return ("today", "yesterday")[ago]
-    said = f"{day.day} {MONTHS[day.month - 1]}"
-    return said if day.year == today.year else f"{said} {day.year}"
+    text = f"{day.day} {MONTHS[day.month - 1]}"
+    return text if day.year == today.year else f"{text} {day.year}"
 
 
-def time_words(wall: str) -> str:
+def time_text(wall: str) -> str:
     """Say a time of day as 18:02; "" if it is none."""
     try:
         return datetime.fromisoformat(wall).strftime("%H:%M")
@@ -54,12 +54,12 @@ def counted(count: int, one: str) -> str:
     return f"{count} {one}" if count == 1 else f"{count} {one}s"
 
 
-def shape_words(circuit: Circuit) -> str:
+def shape_text(circuit: Circuit) -> str:
     """Say how large a circuit is: 10 stations, 3 times over."""
     return f"{counted(len(circuit.stations), 'station')} × {circuit.loops}"
 
 
-def numbers_words(numbers: Sequence[int]) -> str:
+def numbers_text(numbers: Sequence[int]) -> str:
     """Say station numbers, runs drawn together: 1, 4 to 6."""
     runs: list[list[int]] = []
     for number in sorted(set(numbers)):
@@ -67,21 +67,21 @@ def numbers_words(numbers: Sequence[int]) -> str:
             runs[-1].append(number)
         else:
             runs.append([number])
-    said = []
+    sentences = []
     for run in runs:
         if len(run) < 3:
-            said += [str(number) for number in run]
+            sentences += [str(number) for number in run]
         else:
-            said.append(f"{run[0]} to {run[-1]}")
-    return ", ".join(said)
+            sentences.append(f"{run[0]} to {run[-1]}")
+    return ", ".join(sentences)
 
 
-def percent_words(done_ms: int, plan_ms: int) -> str:
+def percent_text(done_ms: int, plan_ms: int) -> str:
     """Say a share, rounded down, so that 100 % is only what was done in full."""
     return f"{100 * done_ms // plan_ms} %" if plan_ms > 0 else "-"
 
 
-def seconds_words(values_ms: Sequence[int]) -> str:
+def seconds_text(values_ms: Sequence[int]) -> str:
     """Say seconds, or their range where they differ: 40, or 30 to 40."""
     if not values_ms:
         return "–"
@@ -91,18 +91,18 @@ def seconds_words(values_ms: Sequence[int]) -> str:
     return f"{low / 1000:g}–{high / 1000:g}"
 
 
-def plain_words(word: str) -> str:
+def plain_text(word: str) -> str:
     """A word of the library as it is said: horizontal-push, horizontal push."""
     return word.replace("-", " ")
 
 
-def limit_words(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
+def limit_text(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
     """Say what is left out; `known` are the stations there are, else those shipped."""
     if limit.kind == "caution":
         title = CAUTIONS[limit.value].title if limit.value in CAUTIONS else limit.value
         return f"{title.lower()} (caution)"
     if limit.kind == "movement":
         found = (exercises() if known is None else known).get(limit.value)
-        return found.name if found else plain_words(limit.value)
+        return found.name if found else plain_text(limit.value)
     whole = "whole-body stations" if limit.value == "whole" else limit.value
-    return whole if limit.kind == "region" else plain_words(limit.value)
+    return whole if limit.kind == "region" else plain_text(limit.value)

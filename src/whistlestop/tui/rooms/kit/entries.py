@@ -11,8 +11,8 @@ from typing import Final
 from whistlestop.domain.kit.containers import (
     Container,
     MassRange,
-    filling_words,
-    packing_words,
+    filling_text,
+    packing_text,
 )
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.library.kit_words import THINGS
@@ -111,7 +111,7 @@ def lines(kit: Kit) -> tuple[KitLine, ...]:
                 "container",
                 place,
                 f"{times.replace('x', '×')}{volume}",
-                f"{filled.name}, {each}{_ready_words(filled)}",
+                f"{filled.name}, {each}{_ready_text(filled)}",
                 f"{times}{volume}, {', '.join(rest)}",
                 filled.count,
             )
@@ -119,10 +119,10 @@ def lines(kit: Kit) -> tuple[KitLine, ...]:
     return (*found, *_single_lines(kit))
 
 
-def _ready_words(filled: Container) -> str:
+def _ready_text(filled: Container) -> str:
     """What it weighs and how far that can be trusted, without its name."""
-    said = filling_words(filled).removeprefix(filled.name)
-    return said.removeprefix(f" with {filled.contents}").removeprefix(": ")
+    text = filling_text(filled).removeprefix(filled.name)
+    return text.removeprefix(f" with {filled.contents}").removeprefix(": ")
 
 
 def _bar_lines(kit: Kit) -> list[KitLine]:
@@ -145,7 +145,7 @@ def _single_lines(kit: Kit) -> list[KitLine]:
     found = []
     if kit.backpack is not None:
         held = [str(load) for load in kit.backpack.packed]
-        held += [packing_words(packing) for packing in kit.backpack.filled]
+        held += [packing_text(packing) for packing in kit.backpack.filled]
         packed = ", ".join(held) or "empty"
         empty = _range(kit.backpack.empty)
         typed = f"{packed}, empty {empty}" if held else f"empty {empty}"

@@ -14,7 +14,7 @@ from whistlestop.domain.kit.substitutions import ExerciseFacts
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
 from whistlestop.library import CAUTIONS, REGIONS, exercises
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
-from whistlestop.tui.rooms.frame.words import MONTHS, counted, limit_words, plain_words
+from whistlestop.tui.rooms.frame.words import MONTHS, counted, limit_text, plain_text
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -55,9 +55,9 @@ def limit_entries(
     for one in stations.values():
         patterns.setdefault(one.pattern, []).append(one.name)
     for pattern, names in patterns.items():
-        found.append(_entry("pattern", pattern, plain_words(pattern), ", ".join(names)))
+        found.append(_entry("pattern", pattern, plain_text(pattern), ", ".join(names)))
     found += [
-        _entry("movement", key, one.name, f"{one.region}, {plain_words(one.pattern)}")
+        _entry("movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}")
         for key, one in stations.items()
     ]
     return tuple(found)
@@ -103,23 +103,23 @@ def limit_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """List the limits as they are in the file; say where each stands."""
     if not limits:
-        said = (
+        sentences = (
             "No limits. Press a to leave out a sore place, a region or a "
             "movement; affected stations are marked, with a swap."
         )
-        return [row("  ", line) for line in wrapped(said, min(cells, 84) - 4)], []
+        return [row("  ", line) for line in wrapped(sentences, min(cells, 84) - 4)], []
     rows: list[Row] = []
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     over = [limit for limit in limits if limit.is_over(today)]
     if over:
-        said = f"{counted(len(over), 'limit')} due for review"
-        rows += [row("  ", *heading(said)), BLANK]
+        sentences = f"{counted(len(over), 'limit')} due for review"
+        rows += [row("  ", *heading(sentences)), BLANK]
     for place, limit in enumerate(limits):
         first = len(rows)
-        words = limit_words(limit, known)
+        words = limit_text(limit, known)
         rows += _rows(limit, words, today, cells, chosen=place == chosen)
-        spots.append((first if place else 0, len(rows) - 1))
-    return rows, spots
+        row_ranges.append((first if place else 0, len(rows) - 1))
+    return rows, row_ranges
 
 
 def _rows(
@@ -136,7 +136,7 @@ def _rows(
         TextSpan(
             fit(words[0].upper() + words[1:], own) + " ", "bold" if chosen else "text"
         ),
-        TextSpan(cut(until_words(limit, today), cells - own - 5), "dim"),
+        TextSpan(cut(until_text(limit, today), cells - own - 5), "dim"),
     )
     rows = [first]
     if is_over:
@@ -152,7 +152,7 @@ def _rows(
     return rows
 
 
-def until_words(limit: Limit, today: date) -> str:
+def until_text(limit: Limit, today: date) -> str:
     """Say until when, and how far away that is."""
     day = f"{limit.until.day} {MONTHS[limit.until.month - 1]} {limit.until.year}"
     away = (limit.until - today).days

@@ -13,12 +13,12 @@ from typing import Final
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound, StoreError
-from whistlestop.store.kit.file import is_kept
+from whistlestop.store.kit.file import is_saved
 from whistlestop.store.kit.limits import read_limits, write_limits
 from whistlestop.store.table.text_file import read_text
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.picking import PickRoom
-from whistlestop.tui.rooms.frame.words import limit_words
+from whistlestop.tui.rooms.frame.words import limit_text
 from whistlestop.tui.rooms.kit.copying import copy_refused
 from whistlestop.tui.rooms.kit.limits_lines import (
     EXAMPLE,
@@ -43,12 +43,12 @@ class LimitsRoom(AskingRoom[None]):
     def __init__(self) -> None:
         super().__init__()
         self.limits: tuple[Limit, ...] = ()
-        self.trouble = ""
+        self.problem = ""
         self._past: list[tuple[Limit, ...]] = []
         self._future: list[tuple[Limit, ...]] = []
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
         self._is_own_file = False
-        self._is_kept = True
+        self._is_saved = True
         self._left_once = False
 
     def on_mount(self) -> None:
@@ -60,29 +60,29 @@ class LimitsRoom(AskingRoom[None]):
         try:
             if path.exists():
                 self.limits = read_limits(path)
-                self._is_own_file = not is_kept(read_text(path))
+                self._is_own_file = not is_saved(read_text(path))
         except ProblemsFound as found:
             more = len(found.problems) - 1
-            self.trouble = f"{found.problems[0]}" + (f" (and {more} more)" * bool(more))
+            self.problem = f"{found.problems[0]}" + (f" (and {more} more)" * bool(more))
         except OSError as error:
-            self.trouble = f"{shown(str(path))} cannot be read: {error.strerror}"
+            self.problem = f"{shown(str(path))} cannot be read: {error.strerror}"
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room, and say whose file it is."""
-        if self.trouble:
+        if self.problem:
             return "Limits", "", "cannot be used"
-        if not self._is_kept:
+        if not self._is_saved:
             return "Limits", "", "not saved"
         state = "your own file" if self._is_own_file else ""
         return "Limits", "", state
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked; else that none of it is advice."""
         if self.is_asking:
-            return self.asked_words()
-        if self._is_own_file and not self.trouble:
+            return self.asked_text()
+        if self._is_own_file and not self.problem:
             return (
                 "You wrote this limits.toml by hand, so it is not changed. S saves "
                 "a copy."
@@ -96,7 +96,7 @@ class LimitsRoom(AskingRoom[None]):
         """What can be done now."""
         if self.is_asking:
             return self.asked_keys()
-        if self.trouble:
+        if self.problem:
             return [KeyEntry("Esc", "back")]
         entries = [KeyEntry("a", "leave out more")]
         if self.limits:
@@ -107,26 +107,28 @@ class LimitsRoom(AskingRoom[None]):
             entries.append(KeyEntry("n", "note", 3))
         entries += [KeyEntry("u", "undo", 2)] if self._past else []
         entries += [KeyEntry("U", "redo", 3)] if self._future else []
-        entries += [KeyEntry("S", "save a copy", 4)] if not self._is_kept else []
+        entries += [KeyEntry("S", "save a copy", 4)] if not self._is_saved else []
         return [*entries, KeyEntry("Esc", "back")]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What is over first, then what holds."""
         del lines
-        if self.trouble:
-            rows = [row("  ", line) for line in wrapped(self.trouble, cells - 4)]
+        if self.problem:
+            rows = [row("  ", line) for line in wrapped(self.problem, cells - 4)]
             rows.append(row("  ", "Fix the file and come back; nothing was changed."))
             return PageLayout(rows)
-        rows, self._spots = limit_rows(
+        rows, self._row_ranges = limit_rows(
             self.limits, self.chosen, self.today, cells, self._stations
         )
-        return PageLayout(rows, self._spots[self.chosen] if self._spots else None)
+        return PageLayout(
+            rows, self._row_ranges[self.chosen] if self._row_ranges else None
+        )
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each limit stands."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Choose, add, extend, take back in, undo, or go back."""
@@ -136,16 +138,16 @@ class LimitsRoom(AskingRoom[None]):
             self._leave()
             return True
         self._left_once = False
-        if self.trouble:
+        if self.problem:
             return False
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         return self._act(key)
 
     def _act(self, key: str) -> bool:
         match key:
             case "a":
-                if self.may(key):
+                if self.debounced(key):
                     words = "Type a part of the body, a movement, or a word for it."
                     pick = PickRoom(
                         "Leave out what?", limit_entries(self._stations), words=words
@@ -173,10 +175,10 @@ class LimitsRoom(AskingRoom[None]):
             case "enter":
                 self._ask_until(limit, replaces=True)
             case "x" | "delete":
-                if self.may(key):
+                if self.debounced(key):
                     rest = [one for one in self.limits if one is not limit]
                     self._change(tuple(rest))
-                    words = limit_words(limit, self._stations)
+                    words = limit_text(limit, self._stations)
                     self.say(f"{words}: limit lifted. u undoes it.")
             case "n":
                 self.ask("A private note", self._take_note, value=limit.note, limit=400)
@@ -185,7 +187,7 @@ class LimitsRoom(AskingRoom[None]):
         return True
 
     def _leave(self) -> None:
-        if self._is_kept or self._left_once:
+        if self._is_saved or self._left_once:
             self.dismiss(None)
             return
         self._left_once = True
@@ -218,7 +220,7 @@ class LimitsRoom(AskingRoom[None]):
             self.chosen = changed.index(dated)
             return ""
 
-        asked = f"Leave out {limit_words(limit, self._stations)} until when? {EXAMPLE}"
+        asked = f"Leave out {limit_text(limit, self._stations)} until when? {EXAMPLE}"
         self.ask(asked, take, value=_USUAL, limit=30)
 
     def _take_note(self, typed: str) -> str:
@@ -246,19 +248,19 @@ class LimitsRoom(AskingRoom[None]):
         self.limits = limits
         self.chosen = max(0, min(self.chosen, len(limits) - 1))
         if self._is_own_file:
-            self._is_kept = False
+            self._is_saved = False
             return
         try:
             write_limits(self.services.places.limits_file, limits)
         except StoreError as error:
-            self._is_kept = False
+            self._is_saved = False
             self.say(f"Not saved: {error}.")
         else:
-            self._is_kept = True
+            self._is_saved = True
 
     def _save_copy(self, typed: str) -> str:
         if refused := copy_refused(typed, lambda path: write_limits(path, self.limits)):
             return refused
-        self._is_kept = True
+        self._is_saved = True
         self.say("Copy saved. The program still reads limits.toml.")
         return ""

@@ -39,7 +39,7 @@ def kit_room_rows(
     if not lines:
         return empty_rows(cells), []
     rows: list[Row] = []
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     group = ""
     for place, line in enumerate(lines):
         first = len(rows)
@@ -47,13 +47,13 @@ def kit_room_rows(
             group = group_of(line)
             rows += [BLANK] if rows else []
             rows.append(row("  ", *heading(group)))
-        spots.append((first, len(rows)))
+        row_ranges.append((first, len(rows)))
         rows.append(line_row(line, chosen=place == chosen, cells=cells))
     made = load_rows(kit, cells - 4)
     if made:
         rows += [BLANK, row("  ", *heading("Loads you can make"))]
         rows += [(TextSpan("    "), *one) for one in made]
-    return rows, spots
+    return rows, row_ranges
 
 
 def empty_rows(cells: int) -> list[Row]:
@@ -109,11 +109,11 @@ def _carried(kit: Kit) -> tuple[tuple[str, str], ...]:
 
 
 def _loads(rungs: Sequence[Rung]) -> str:
-    said = []
+    sentences = []
     for rung in rungs:
         about = "about " if rung.range_each else ""
-        said.append(f"{about}{str(rung.load).replace(' x ', ' × ')}")
-    return ", ".join(said)
+        sentences.append(f"{about}{str(rung.load).replace(' x ', ' × ')}")
+    return ", ".join(sentences)
 
 
 def kind_rows(kinds: Sequence[KitKind], chosen: int, cells: int) -> list[Row]:

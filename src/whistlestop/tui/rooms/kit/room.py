@@ -13,7 +13,7 @@ from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.library.kit_words import PLACES, THINGS
-from whistlestop.store.kit.file import is_kept, read_kit, write_kit
+from whistlestop.store.kit.file import is_saved, read_kit, write_kit
 from whistlestop.store.table.text_file import read_text
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
@@ -26,7 +26,7 @@ from whistlestop.tui.rooms.kit.typed import (
     KitRefused,
     counted,
     put,
-    sitting_words,
+    sitting_text,
     without,
 )
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -49,13 +49,13 @@ class KitRoom(AskingRoom[None]):
     def __init__(self) -> None:
         super().__init__()
         self.kit = Kit()
-        self.trouble = ""
+        self.problem = ""
         self._past: list[Kit] = []
         self._future: list[Kit] = []
         self._lines: tuple[KitLine, ...] = ()
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
         self._is_own_file = False
-        self._is_kept = True
+        self._is_saved = True
         self._left_once = False
 
     def on_mount(self) -> None:
@@ -70,29 +70,29 @@ class KitRoom(AskingRoom[None]):
                 return
             self.kit = read_kit(path)
             self._lines = lines(self.kit)
-            self._is_own_file = not is_kept(read_text(path))
+            self._is_own_file = not is_saved(read_text(path))
         except ProblemsFound as found:
             more = len(found.problems) - 1
-            said = f" (and {more} more)" if more else ""
-            self.trouble = f"{found.problems[0]}{said}"
+            text = f" (and {more} more)" if more else ""
+            self.problem = f"{found.problems[0]}{text}"
         except OSError as error:
-            self.trouble = f"{shown(str(path))} cannot be read: {error.strerror}"
+            self.problem = f"{shown(str(path))} cannot be read: {error.strerror}"
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room, and say whose file it is."""
-        if self.trouble:
+        if self.problem:
             return "Kit", "", "cannot be used"
-        if not self._is_kept:
+        if not self._is_saved:
             return "Kit", "", "not saved"
         return "Kit", "", "your own file" if self._is_own_file else ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked, or what the file allows."""
         if self.is_asking:
-            return self.asked_words()
-        if self._is_own_file and not self.trouble:
+            return self.asked_text()
+        if self._is_own_file and not self.problem:
             return (
                 "You wrote this kit.toml by hand, so it is not changed. S saves a copy."
             )
@@ -102,7 +102,7 @@ class KitRoom(AskingRoom[None]):
         """What can be done now."""
         if self.is_asking:
             return self.asked_keys()
-        if self.trouble:
+        if self.problem:
             return [KeyEntry("Esc", "back")]
         entries = [KeyEntry("a", "add")]
         if self._lines:
@@ -116,31 +116,35 @@ class KitRoom(AskingRoom[None]):
             entries.append(KeyEntry("u", "undo", 1))
         if self._future:
             entries.append(KeyEntry("U", "redo", 3))
-        entries += [KeyEntry("S", "save a copy", 3)] if not self._is_kept else []
+        entries += [KeyEntry("S", "save a copy", 3)] if not self._is_saved else []
         return [*entries, KeyEntry("Esc", "back"), KeyEntry("i", "limits", 4)]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What is owned, and what it makes."""
         del lines
-        if self.trouble:
-            said = wrapped(self.trouble, cells - 4)
-            rows = [row("  ", line) for line in said]
+        if self.problem:
+            sentences = wrapped(self.problem, cells - 4)
+            rows = [row("  ", line) for line in sentences]
             rows.append(row("  ", "Fix the file and come back; nothing was changed."))
             return PageLayout(rows)
-        rows, self._spots = kit_room_rows(self.kit, self._lines, self.chosen, cells)
-        return PageLayout(rows, self._spots[self.chosen] if self._spots else None)
+        rows, self._row_ranges = kit_room_rows(
+            self.kit, self._lines, self.chosen, cells
+        )
+        return PageLayout(
+            rows, self._row_ranges[self.chosen] if self._row_ranges else None
+        )
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each line stands."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Choose, add, change, count, take away, undo, or go back."""
         if self.is_asking:
             return self.press_asking(key)
-        if self.trouble:
+        if self.problem:
             if key == "escape":
                 self.dismiss(None)
             return key == "escape"
@@ -148,17 +152,17 @@ class KitRoom(AskingRoom[None]):
             self._leave()
             return True
         self._left_once = False
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         return self._act(key)
 
     def _act(self, key: str) -> bool:
         match key:
             case "a":
-                if self.may(key):
+                if self.debounced(key):
                     self.app.push_screen(KindRoom(self.kit), self._begin_adding)
             case "i":
-                if self.may(key):
+                if self.debounced(key):
                     from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
 
                     self.app.push_screen(LimitsRoom())
@@ -187,7 +191,7 @@ class KitRoom(AskingRoom[None]):
             case "right" | "plus":
                 self._try(lambda: counted(self.kit, line, 1))
             case "x" | "delete":
-                if self.may(key):
+                if self.debounced(key):
                     self._try(lambda: without(self.kit, line))
                     self.say(f"{line.words} removed. u undoes it.")
             case _:
@@ -195,7 +199,7 @@ class KitRoom(AskingRoom[None]):
         return True
 
     def _leave(self) -> None:
-        if self._is_kept or self._left_once:
+        if self._is_saved or self._left_once:
             self.dismiss(None)
             return
         self._left_once = True
@@ -230,7 +234,7 @@ class KitRoom(AskingRoom[None]):
                 return str(refused)
             self._change(changed)
             if kind.id == "ball":
-                self.say(sitting_words(changed))
+                self.say(sitting_text(changed))
             return ""
 
         what = kind.title.capitalize()
@@ -273,20 +277,20 @@ class KitRoom(AskingRoom[None]):
 
     def _keep(self) -> None:
         if self._is_own_file:
-            self._is_kept = False
+            self._is_saved = False
             return
         try:
             write_kit(self.services.places.kit_file, self.kit)
         except StoreError as error:
-            self._is_kept = False
+            self._is_saved = False
             self.say(f"Not saved: {error}.")
         else:
-            self._is_kept = True
+            self._is_saved = True
 
     def _save_copy(self, typed: str) -> str:
         if refused := copy_refused(typed, lambda path: write_kit(path, self.kit)):
             return refused
-        self._is_kept = True
+        self._is_saved = True
         self.say("Copy saved. The program still reads kit.toml.")
         return ""
 
@@ -312,7 +316,7 @@ class KindRoom(ChoosingRoom[str | None]):
         super().__init__()
         self.kinds = can_add(kit)
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Say what is asked."""
         return "Add what?", "", ""
 
@@ -320,14 +324,14 @@ class KindRoom(ChoosingRoom[str | None]):
         """The page names the letters."""
         return [KeyEntry("a letter", "or ↑ ↓ and Enter"), KeyEntry("Esc", "back")]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The kinds."""
         del lines
         return PageLayout(
-            kind_rows(self.kinds, self.chosen, cells), self.spots()[self.chosen]
+            kind_rows(self.kinds, self.chosen, cells), self.row_ranges()[self.chosen]
         )
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """One line each."""
         return [(n, n) for n in range(len(self.kinds))]
 
@@ -338,9 +342,9 @@ class KindRoom(ChoosingRoom[str | None]):
         letters = {kind.letter: kind.id for kind in self.kinds}
         if key == "escape":
             self.dismiss(None)
-        elif key == "enter" and self.may(key, on_arrival=False):
+        elif key == "enter" and self.debounced(key, on_arrival=False):
             self.dismiss(self.kinds[self.chosen].id)
-        elif key in letters and self.may(key):
+        elif key in letters and self.debounced(key):
             self.dismiss(letters[key])
         else:
             return False

@@ -41,7 +41,7 @@ class SetupRoom(ChoosingRoom[None]):
         self.found: tuple[FittedCircuit, ...] | None = None
         self._read: tuple[Kit | None, tuple[Limit, ...]] = (None, ())
         self._unread = ""
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
         """Begin with what is listed already."""
@@ -64,7 +64,7 @@ class SetupRoom(ChoosingRoom[None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
         return ("Kit and minutes" if self.found is None else "What fits"), "", ""
 
@@ -83,20 +83,20 @@ class SetupRoom(ChoosingRoom[None]):
             return [back]
         return [KeyEntry("Space", "start"), KeyEntry("Enter", "sheet"), back]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The listing, or what fits."""
         del lines
         if self.found is None:
             return PageLayout(listing_rows(self.setup, self.typing, cells))
-        rows, self._spots = suited_rows(
+        rows, self._row_ranges = suited_rows(
             self.found, self.setup.minutes, self.chosen, cells
         )
-        focus = self._spots[self.chosen] if self._spots else None
+        focus = self._row_ranges[self.chosen] if self._row_ranges else None
         return PageLayout(rows, focus)
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each circuit stands on the page."""
-        return self._spots
+        return self._row_ranges
 
     # Keys
 
@@ -106,16 +106,16 @@ class SetupRoom(ChoosingRoom[None]):
             return self._type(*self.typing, key)
         if self.found is not None:
             return self._choose_circuit(key)
-        if key in TYPED and self.may(key):
+        if key in TYPED and self.debounced(key):
             self.typing = (key, self.setup.loads(key))
         elif key == BOTTLE_KEY or key in PLAIN or key in SORE:
             # A key still held from the sheet that opened this room switches nothing.
-            if self.may(key, on_arrival=False):
+            if self.debounced(key, on_arrival=False):
                 self.setup = self.setup.toggled(key)
         elif key == "backspace" or (len(key) == 1 and key in "0123456789"):
             self.setup = self.setup.with_minutes(key)
         elif key == "enter":
-            if self.may(key, on_arrival=False):
+            if self.debounced(key, on_arrival=False):
                 self._look()
         elif key == "escape":
             self.dismiss(None)
@@ -142,14 +142,14 @@ class SetupRoom(ChoosingRoom[None]):
         return True
 
     def _choose_circuit(self, key: str) -> bool:
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         match key:
             case "enter" if self.found:
-                if self.may(key):
+                if self.debounced(key):
                     self._open(self.found[self.chosen])
             case "space" if self.found:
-                if self.may(key):
+                if self.debounced(key):
                     self.rooms.begin(self.found[self.chosen].draft.plan)
             case "escape":
                 self.found, self.chosen = None, 0
@@ -171,9 +171,9 @@ class SetupRoom(ChoosingRoom[None]):
             # Nor is the file written over: somebody's limits stand in it.
             self.say(self._unread)
             return
-        said = _kept(self.services, self.setup, self._read)
-        if said:
-            self.say(said)
+        text = _kept(self.services, self.setup, self._read)
+        if text:
+            self.say(text)
         else:
             self._read = self.setup.kit, self.setup.limits
         setup, services = self.setup, self.services

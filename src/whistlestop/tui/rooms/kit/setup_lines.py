@@ -99,15 +99,15 @@ def suited_rows(
         return [row("  No circuit could be read.")], []
     rows: list[Row] = []
     if minutes and not found[0].fits:
-        said = f"  Nothing fits {minutes} minutes; these come closest."
-        rows += [row(said), BLANK]
-    spots: list[tuple[int, int]] = []
+        text = f"  Nothing fits {minutes} minutes; these come closest."
+        rows += [row(text), BLANK]
+    row_ranges: list[tuple[int, int]] = []
     for index, one in enumerate(found[:MOST_SHOWN]):
         first = len(rows)
         rows += _suited_row(one, cells, chosen=index == chosen)
-        spots.append((first, len(rows) - 1))
+        row_ranges.append((first, len(rows) - 1))
         rows.append(BLANK)
-    return rows, spots
+    return rows, row_ranges
 
 
 def _suited_row(one: FittedCircuit, cells: int, *, chosen: bool) -> list[Row]:
@@ -119,10 +119,10 @@ def _suited_row(one: FittedCircuit, cells: int, *, chosen: bool) -> list[Row]:
     )
     if not chosen:
         return [head]
-    said = f"  {counted(len(plan.stations), 'station')} × {plan.loops}"
-    head = (*head, TextSpan(said, "dim"))
+    text = f"  {counted(len(plan.stations), 'station')} × {plan.loops}"
+    head = (*head, TextSpan(text, "dim"))
     rows = [head]
-    for sentence in change_words(one):
+    for sentence in change_text(one):
         rows += [
             row("      " if at else "    · ", line)
             for at, line in enumerate(wrapped(sentence, cells - 8))
@@ -130,10 +130,10 @@ def _suited_row(one: FittedCircuit, cells: int, *, chosen: bool) -> list[Row]:
     return rows
 
 
-def change_words(one: FittedCircuit) -> list[str]:
+def change_text(one: FittedCircuit) -> list[str]:
     """What was changed to make a circuit suit, shortest form; nothing is left out."""
     changes = one.draft.changes
-    said = [
+    sentences = [
         f"{exchange.name} for {one.draft.circuit.stations[number - 1].name}"
         for number, exchange in changes.exchanges.items()
         if exchange.name != one.draft.circuit.stations[number - 1].name
@@ -144,17 +144,19 @@ def change_words(one: FittedCircuit) -> list[str]:
         if line.resolved.wanted != line.used
         and line.station in {card.number for card in one.draft.plan.stations}
     ]
-    said += [", ".join(loads)] if loads else []
+    sentences += [", ".join(loads)] if loads else []
     if changes.drills:
-        said.append(f"{counted(len(changes.drills), 'other drill')}")
-    said += _time_words(one)
-    return said or ["no changes"]
+        sentences.append(f"{counted(len(changes.drills), 'other drill')}")
+    sentences += _time_text(one)
+    return sentences or ["no changes"]
 
 
-def _time_words(one: FittedCircuit) -> list[str]:
+def _time_text(one: FittedCircuit) -> list[str]:
     """Loops, stations and times of today, where they are not as written."""
-    today, stations = one.draft.today, one.draft.worn.stations
-    said = [f"without {stations[n - 1].name}" for n in sorted(today.without_stations)]
+    today, stations = one.draft.today, one.draft.as_performed.stations
+    sentences = [
+        f"without {stations[n - 1].name}" for n in sorted(today.without_stations)
+    ]
     lengths = (
         ("work", today.work_ms),
         ("recover", today.recover_ms),
@@ -162,4 +164,4 @@ def _time_words(one: FittedCircuit) -> list[str]:
     )
     times = [counted(today.loops, "loop")] if today.loops is not None else []
     times += [f"{name} {ms // 1000} s" for name, ms in lengths if ms is not None]
-    return [*said, *([", ".join(times)] if times else [])]
+    return [*sentences, *([", ".join(times)] if times else [])]

@@ -60,7 +60,7 @@ def put(kit: Kit, kind: str, typed: str, place: int | None = None) -> Kit:
     return _fitting(_merged(kit, made, kind, place))
 
 
-def sitting_words(kit: Kit) -> str:
+def sitting_text(kit: Kit) -> str:
     """What to do before a ball's size is relied on."""
     return f"{kit.ball_cm} cm to begin with. {SITTING_CHECK}"
 
@@ -78,11 +78,11 @@ def _read(values: Mapping[str, Any]) -> Kit:
 def _sentence(problem: Problem) -> str:
     """Put a problem of a file into words for somebody who typed one line."""
     what = _ENTRY.sub("", problem.what)
-    said = _IS.fullmatch(what)
+    text = _IS.fullmatch(what)
     wanted = problem.expected.replace(' or "band: green"', "")
     expected = f"; expected {wanted}" if wanted else ""
-    if said:
-        return f"{said[1]} is not valid{expected}."
+    if text:
+        return f"{text[1]} is not valid{expected}."
     return f"Not valid: {what}{expected}."
 
 

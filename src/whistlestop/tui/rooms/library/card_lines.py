@@ -14,7 +14,7 @@ from whistlestop.library import CAUTIONS, DrillInfo, Exercise
 from whistlestop.library.cards import Neighbour, StationCardText
 from whistlestop.library.families import SPORTS, drill_kinds
 from whistlestop.library.kit_words import PLACES, THINGS
-from whistlestop.tui.rooms.frame.words import MONTHS, plain_words
+from whistlestop.tui.rooms.frame.words import MONTHS, plain_text
 from whistlestop.tui.rooms.library.known import SHAPES, WORDS, Known, Mark
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
@@ -66,7 +66,7 @@ class Card:
     """The rows of a card, and on which line each neighbour stands."""
 
     rows: tuple[Row, ...]
-    spots: tuple[tuple[int, int], ...] = ()
+    row_ranges: tuple[tuple[int, int], ...] = ()
 
 
 def ways(known: Known, exercise: str) -> tuple[NeighbourStation, ...]:
@@ -84,24 +84,24 @@ def ways(known: Known, exercise: str) -> tuple[NeighbourStation, ...]:
     return (*easier, *named(card.harder, is_harder=True))
 
 
-def tempo_words(tempo: str | None) -> str:
+def tempo_text(tempo: str | None) -> str:
     """Say a tempo so that the first figure cannot be misread."""
     if not tempo:
         return "no tempo"
     phases = parse_tempo(tempo).phases_s
     if not phases:
         return {"hold": "hold", "flow": "a steady flow"}.get(tempo, tempo)
-    said = ", ".join(
+    text = ", ".join(
         f"{word} {seconds}" for word, seconds in zip(_PHASES, phases, strict=True)
     )
-    return f"{tempo} ({said} s)"
+    return f"{tempo} ({text} s)"
 
 
 def kit_words(needs: Sequence[Sequence[str]]) -> str:
     """Say the kit and what does as well: a weight, or a backpack."""
-    said = [" and ".join(way) if way else "no kit at all" for way in needs]
-    said = list(dict.fromkeys(said))
-    return "; or ".join(said) if said != ["no kit at all"] else "none"
+    sentences = [" and ".join(way) if way else "no kit at all" for way in needs]
+    sentences = list(dict.fromkeys(sentences))
+    return "; or ".join(sentences) if sentences != ["no kit at all"] else "none"
 
 
 def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
@@ -110,7 +110,7 @@ def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
     width = min(WIDEST, cells)
     rows = [_mark_row(known.mark(exercise), _why(known, exercise), width), BLANK]
     rows += _facts(known, own, card, width)
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     found = ways(known, exercise)
     if found or card.ease or card.stretch:
         rows += [BLANK, row("  ", *heading("Easier and harder"))]
@@ -119,10 +119,10 @@ def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
             ("make it harder", card.stretch),
         ):
             if text:
-                said = cut(text, width - 20)
-                rows.append(row("    ", TextSpan(f"{words}: ", "dim"), said))
+                message = cut(text, width - 20)
+                rows.append(row("    ", TextSpan(f"{words}: ", "dim"), message))
         for place, way in enumerate(found):
-            spots.append((len(rows), len(rows)))
+            row_ranges.append((len(rows), len(rows)))
             rows.append(_way_row(known, way, chosen=place == chosen, cells=width))
     if own.cautions:
         rows += [BLANK, row("  ", *heading("Look out for"))]
@@ -135,11 +135,11 @@ def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
         rows += [BLANK, row("  ", *heading(f"{family.title}: what for"))]
         for sport in SPORTS:
             rows += _labelled(sport, family.sports.get(sport, ""), width)
-    return Card(tuple(rows), tuple(spots))
+    return Card(tuple(rows), tuple(row_ranges))
 
 
 def _facts(known: Known, own: Exercise, card: StationCardText, cells: int) -> list[Row]:
-    position = plain_words(own.position)
+    position = plain_text(own.position)
     room = (_SPACE[card.space], _FLOOR[card.floor], _CEILING[card.ceiling])
     kit = kit_words(card.needs)
     # Who has what it needs does not have to be told what that is.
@@ -161,11 +161,11 @@ def _facts(known: Known, own: Exercise, card: StationCardText, cells: int) -> li
         *_labelled("mistake", card.mistake, cells),
         *_labelled("kit", kit + load, cells),
         *_labelled("", "; ".join(explained), cells),
-        *_labelled("tempo", tempo_words(own.tempo), cells),
+        *_labelled("tempo", tempo_text(own.tempo), cells),
         *_labelled("body", f"{position}, {_SIDES[own.sides]}", cells),
         *_labelled("screen", _SCREEN[own.screen], cells),
         *_labelled("room", f"{', '.join(room)}; {_NOISE[card.noise]}", cells),
-        *_labelled("works", f"{own.region}, {plain_words(own.pattern)}", cells),
+        *_labelled("works", f"{own.region}, {plain_text(own.pattern)}", cells),
     ]
 
 
@@ -199,11 +199,11 @@ def _way_row(known: Known, way: NeighbourStation, *, chosen: bool, cells: int) -
 def _mark_row(mark: Mark, why: str, cells: int) -> Row:
     if mark == "unknown":
         return row("  ", TextSpan(cut(why, cells - 2), "dim"))
-    said = WORDS[mark] if mark != "swap" else "possible with a swap"
-    left = cells - 7 - len(said)
+    text = WORDS[mark] if mark != "swap" else "possible with a swap"
+    left = cells - 7 - len(text)
     return row(
         f"  {SHAPES[mark]} ",
-        TextSpan(said, "bold"),
+        TextSpan(text, "bold"),
         TextSpan(f"   {cut(why, left)}", "dim"),
     )
 

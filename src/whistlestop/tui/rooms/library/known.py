@@ -42,7 +42,7 @@ WORDS: Final[Mapping[Mark, str]] = {
 class Known:
     """Stations with their cards, drills, and what there is to do them with.
 
-    `troubles` are sentences on files that could not be used.
+    `problems_found` are sentences on files that could not be used.
     """
 
     stations: Mapping[str, Exercise]
@@ -50,7 +50,7 @@ class Known:
     drills: Mapping[str, DrillInfo]
     means: Means
     own: frozenset[str] = frozenset()
-    troubles: tuple[str, ...] = ()
+    problems_found: tuple[str, ...] = ()
 
     def barred(self, exercise: str) -> Limit | None:
         """The limit in force that is about a station, if there is one."""
@@ -124,17 +124,17 @@ def station_for(exercise: Exercise) -> Station:
 def read_known(services: Services) -> Known:
     """Read the library, the athlete's own, kit and limits; a bad file is said."""
     own = load_own(services.places.kit_file.parent)
-    troubles = [str(problem) for problem in own.problems[:1]]
+    problems_found = [str(problem) for problem in own.problems[:1]]
     kit: Kit | None = None
     limits: tuple[Limit, ...] = ()
     try:
         kit = services.kit.owned()
     except ProblemsFound as found:
-        troubles.append(f"The kit cannot be used: {found.problems[0]}")
+        problems_found.append(f"The kit cannot be used: {found.problems[0]}")
     try:
         limits = services.kit.limits()
     except ProblemsFound as found:
-        troubles.append(f"The limits cannot be used: {found.problems[0]}")
+        problems_found.append(f"The limits cannot be used: {found.problems[0]}")
     library = library_with(own)
     return Known(
         stations=library.stations,
@@ -142,5 +142,5 @@ def read_known(services: Services) -> Known:
         drills=library.drills,
         means=library_means(kit, limits, services.clock.wall().date(), library),
         own=library.own,
-        troubles=tuple(troubles),
+        problems_found=tuple(problems_found),
     )

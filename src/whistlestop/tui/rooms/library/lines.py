@@ -13,7 +13,7 @@ from typing import Final
 from whistlestop.library import REGIONS
 from whistlestop.library.families import drill_kinds
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
-from whistlestop.tui.rooms.frame.words import plain_words
+from whistlestop.tui.rooms.frame.words import plain_text
 from whistlestop.tui.rooms.library.known import SHAPES, WORDS, Known, Mark
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, fit, row
 from whistlestop.tui.widgets.title_line import heading
@@ -43,11 +43,11 @@ def station_entries(known: Known) -> tuple[FilterEntry[EntryDetails], ...]:
         kit = ", ".join(one.kit) or "no kit"
         family = known.family(key)
         more = (key, one.region, one.pattern, kit, one.position, one.call_name)
-        told = EntryDetails(key, kit, known.mark(key))
+        details = EntryDetails(key, kit, known.mark(key))
         title = family.title if family else ""
         found_by = " ".join((*more, title, one.sides, *_where(known, key)))
-        group = plain_words(one.pattern).capitalize()
-        entry = FilterEntry(told, one.name, one.region, group, found_by)
+        group = plain_text(one.pattern).capitalize()
+        entry = FilterEntry(details, one.name, one.region, group, found_by)
         order.setdefault(one.pattern, []).append(entry)
     return tuple(entry for entries in order.values() for entry in entries)
 
@@ -72,25 +72,27 @@ def drill_entries(
         kind = drill_kinds()[one.kind].title if one.kind in drill_kinds() else one.kind
         eyes = "eyes closed" if one.eyes_closed else ""
         found_by = " ".join((key, one.kind, kit, eyes, "drill", *one.loads))
-        told = EntryDetails(key, kit, known.drill_mark(key), is_drill=True)
+        details = EntryDetails(key, kit, known.drill_mark(key), is_drill=True)
         shelf = one.kind if by_kind else DRILLS
         order.setdefault(kind, []).append(
-            FilterEntry(told, one.name, shelf, kind, found_by)
+            FilterEntry(details, one.name, shelf, kind, found_by)
         )
     return tuple(entry for entries in order.values() for entry in entries)
 
 
 def entry_row(entry: FilterEntry[EntryDetails], *, chosen: bool, cells: int) -> Row:
     """Say one entry: mark, name, kit, and the mark in words."""
-    told = entry.value
+    details = entry.value
     name = min(_NAME_CELLS, max(12, cells // 2))
     kit = max(0, min(_KIT_CELLS, cells - 5 - name - _MARK_CELLS))
     return row(
         TextSpan("▌ " if chosen else "  ", "bold"),
-        TextSpan(f"{SHAPES[told.mark]} ", "text" if told.mark != "cannot" else "dim"),
+        TextSpan(
+            f"{SHAPES[details.mark]} ", "text" if details.mark != "cannot" else "dim"
+        ),
         TextSpan(fit(entry.name, name) + " ", "bold" if chosen else "text"),
-        TextSpan(fit(told.kit, kit), "dim"),
-        TextSpan(fit(WORDS[told.mark], _MARK_CELLS, right=True), "dim"),
+        TextSpan(fit(details.kit, kit), "dim"),
+        TextSpan(fit(WORDS[details.mark], _MARK_CELLS, right=True), "dim"),
     )
 
 
@@ -99,7 +101,7 @@ def entry_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """Set entries under the names of their groups; say on which line each stands."""
     rows: list[Row] = []
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     group = None
     for place, entry in enumerate(entries):
         first = len(rows)
@@ -108,6 +110,6 @@ def entry_rows(
             rows += [BLANK] if rows else []
             rows.append(row("  ", *heading(group)))
         # The name of the group comes into view with its first entry.
-        spots.append((first, len(rows)))
+        row_ranges.append((first, len(rows)))
         rows.append(entry_row(entry, chosen=place == chosen, cells=cells))
-    return rows, spots
+    return rows, row_ranges

@@ -14,8 +14,8 @@ from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.frame.filtering import (
     FilterEntry,
     FilterRoom,
+    group_row,
     narrowed,
-    shelf_row,
     typed_row,
 )
 from whistlestop.tui.rooms.frame.words import counted
@@ -66,9 +66,9 @@ class LibraryRoom(FilterRoom[str | None]):
         self._given = known
         self._at = at
         self._entries: tuple[FilterEntry[EntryDetails], ...] = ()
-        self._shelves: tuple[str, ...] = ()
+        self._groups: tuple[str, ...] = ()
         self._found: list[FilterEntry[EntryDetails]] = []
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
         """Read in a thread; the room is on screen meanwhile."""
@@ -93,17 +93,17 @@ class LibraryRoom(FilterRoom[str | None]):
         if self.takes == "drill":
             self._entries = drill_entries(result, by_kind=True)
             kinds = dict.fromkeys(entry.shelf for entry in self._entries)
-            self._shelves = (ALL, *kinds)
+            self._groups = (ALL, *kinds)
         elif self.takes == "station":
-            self._entries, self._shelves = station_entries(result), STATION_SHELVES
+            self._entries, self._groups = station_entries(result), STATION_SHELVES
         else:
             self._entries = (*station_entries(result), *drill_entries(result))
-            self._shelves = (*STATION_SHELVES, DRILLS)
+            self._groups = (*STATION_SHELVES, DRILLS)
         self._narrow()
         ids = [entry.value.id for entry in self._found]
         self.chosen = ids.index(self._at) if self._at in ids else 0
-        if result.troubles:
-            self.say(result.troubles[0])
+        if result.problems_found:
+            self.say(result.problems_found[0])
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that nothing could be read."""
@@ -111,7 +111,7 @@ class LibraryRoom(FilterRoom[str | None]):
         self.say(f"The library could not be read: {error}")
 
     def _narrow(self) -> None:
-        shelf = self._shelves[self.shelf] if self._shelves else ALL
+        shelf = self._groups[self.shelf] if self._groups else ALL
         self._found = narrowed(self._entries, "" if shelf == ALL else shelf, self.typed)
 
     @property
@@ -121,18 +121,18 @@ class LibraryRoom(FilterRoom[str | None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room, what is to be taken, and how much there is."""
         room = {"": "Library", "station": "Take a station", "drill": "Take a drill"}
         if self.known is None:
             return room[self.takes], "", ""
         drills = sum(entry.value.is_drill for entry in self._entries)
         stations = len(self._entries) - drills
-        said = [counted(stations, "station")] if stations else []
-        said += [counted(drills, "drill")] if drills else []
-        return room[self.takes], ", ".join(said), ""
+        sentences = [counted(stations, "station")] if stations else []
+        sentences += [counted(drills, "drill")] if drills else []
+        return room[self.takes], ", ".join(sentences), ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What the marks rest on."""
         known = self.known
         if known is not None and known.means.kit is None:
@@ -142,12 +142,12 @@ class LibraryRoom(FilterRoom[str | None]):
     def key_entries(self) -> Sequence[KeyEntry]:
         """Take or open, and the way back."""
         leave = KeyEntry("Esc", "clear" if self.typed else "back")
-        shelves = KeyEntry("Tab", "next group", 1)
+        groups = KeyEntry("Tab", "next group", 1)
         if self.takes:
-            return [KeyEntry("Enter", "use it"), KeyEntry("→", "card"), leave, shelves]
-        return [KeyEntry("Enter", "its card"), leave, shelves]
+            return [KeyEntry("Enter", "use it"), KeyEntry("→", "card"), leave, groups]
+        return [KeyEntry("Enter", "its card"), leave, groups]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Shelves, what is typed, and the list; beside it a card, where it fits."""
         del lines
         known = self.known
@@ -156,32 +156,32 @@ class LibraryRoom(FilterRoom[str | None]):
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, max(_LEAST, cells // 2) if wide else cells)
         head: list[Row] = [
-            shelf_row(self._shelves, self.shelf, own),
+            group_row(self._groups, self.shelf, own),
             typed_row(self.typed, len(self._found), own, HINT),
             BLANK,
         ]
-        rows, self._spots = entry_rows(self._found, self.chosen, own)
+        rows, self._row_ranges = entry_rows(self._found, self.chosen, own)
         if not rows:
             rows = [row("  ", TextSpan("No match. Esc clears the search.", "dim"))]
             return PageLayout(rows, head=head)
-        focus = self._spots[self.chosen]
+        focus = self._row_ranges[self.chosen]
         if not wide or self.entry is None:
             return PageLayout(rows, focus, head=head)
         beside = cells - own - 3
-        told = self.entry.value
-        card = card_of(known, told.id, -1, beside, is_drill=told.is_drill)
+        details = self.entry.value
+        card = card_of(known, details.id, -1, beside, is_drill=details.is_drill)
         title = row("  ", TextSpan(self.entry.name, "bold"))
         return PageLayout(rows, focus, (title, BLANK, *card.rows), beside, head)
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each entry stands on the page."""
-        return self._spots
+        return self._row_ranges
 
-    def shelf_count(self) -> int:
+    def group_count(self) -> int:
         """Regions, and drills."""
-        return len(self._shelves)
+        return len(self._groups)
 
     def press(self, key: str) -> bool:
         """Choose, narrow, open, take, or go back."""
@@ -190,12 +190,12 @@ class LibraryRoom(FilterRoom[str | None]):
         entry = self.entry
         match key:
             case "enter" if entry is not None:
-                if self.takes and self.may(key, on_arrival=False):
+                if self.takes and self.debounced(key, on_arrival=False):
                     self.dismiss(entry.value.id)
-                elif not self.takes and self.may(key):
+                elif not self.takes and self.debounced(key):
                     self._open(entry)
             case "right" if entry is not None:
-                if self.may(key):
+                if self.debounced(key):
                     self._open(entry)
             case "escape" if not self.typed:
                 self.dismiss(None)
@@ -207,9 +207,12 @@ class LibraryRoom(FilterRoom[str | None]):
 
     def _open(self, entry: FilterEntry[EntryDetails]) -> None:
         if self.known is not None:
-            told = entry.value
+            details = entry.value
             card = CardRoom(
-                self.known, told.id, is_drill=told.is_drill, takes=bool(self.takes)
+                self.known,
+                details.id,
+                is_drill=details.is_drill,
+                takes=bool(self.takes),
             )
             self.app.push_screen(card, self._taken)
 
@@ -246,7 +249,7 @@ class CardRoom(ChoosingRoom[str | None]):
     def _ways(self) -> tuple[NeighbourStation, ...]:
         return () if self.is_drill else ways(self.known, self.key)
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the station or drill, and whether it is one's own."""
         kind = "Drill" if self.is_drill else "Station"
         shelf = self.known.drills if self.is_drill else self.known.stations
@@ -266,30 +269,30 @@ class CardRoom(ChoosingRoom[str | None]):
         entries.append(KeyEntry("↑ ↓", "choose, scroll" if found else "scroll", 1))
         return entries
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The card."""
         del lines
         self._card = card_of(
             self.known, self.key, self.chosen, cells, is_drill=self.is_drill
         )
-        spots = self._card.spots
-        focus = spots[self.chosen] if spots and self.chosen else None
+        row_ranges = self._card.row_ranges
+        focus = row_ranges[self.chosen] if row_ranges and self.chosen else None
         return PageLayout(self._card.rows, focus)
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where the neighbours stand."""
-        return self._card.spots
+        return self._card.row_ranges
 
     def press(self, key: str) -> bool:
         """Read, go on to a neighbour, take it, or go back."""
         found = self._ways()
         match key:
             case "enter" if found:
-                if self.may(key):
+                if self.debounced(key):
                     self._way_here.append((self.key, self.chosen))
                     self._show(found[self.chosen].to, 0)
             case "t" if self.takes:
-                if self.may(key):
+                if self.debounced(key):
                     self.dismiss(self.key)
             case "escape" | "left" | "backspace":
                 if self._way_here:

@@ -24,7 +24,7 @@ class EnterScreen(AskingRoom[str]):
     def __init__(self) -> None:
         super().__init__()
         self.form: Entering | None = None
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
         """Read the circuits in a thread."""
@@ -50,13 +50,13 @@ class EnterScreen(AskingRoom[str]):
         elif name == "keep" and self.form is not None:
             self.dismiss(self.form.circuit.name)
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
         return "Log", "a session entered afterwards", ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What is asked now."""
-        return self.asked_words()
+        return self.asked_text()
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Fill in, keep, or leave."""
@@ -73,17 +73,17 @@ class EnterScreen(AskingRoom[str]):
     def _field(self) -> words.Field:
         return FIELDS[self.chosen]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The fields."""
         del lines
         if self.form is None:
             return PageLayout((row("  ", TextSpan("Reading circuits", "dim")),))
-        rows, self._spots = words.form_rows(self.form, self.chosen, cells)
-        return PageLayout(rows, self._spots[self.chosen])
+        rows, self._row_ranges = words.form_rows(self.form, self.chosen, cells)
+        return PageLayout(rows, self._row_ranges[self.chosen])
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each field stands."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Choose a field, fill it in, keep all of it, or leave."""
@@ -99,11 +99,11 @@ class EnterScreen(AskingRoom[str]):
             self.form = words.chosen(self.form, self.form.at + step)
             return True
         if key == "enter":
-            if self.may(key):
+            if self.debounced(key):
                 self._ask(self.form)
             return True
         if key == "k":
-            if self.may(key):
+            if self.debounced(key):
                 self._keep(self.form)
             return True
         return self.move(key)
@@ -116,8 +116,8 @@ class EnterScreen(AskingRoom[str]):
             try:
                 self.form = words.typed(form, field, text, today)
             except ValueError as error:
-                said = str(error)
-                return f"{said[:1].upper()}{said[1:]}."
+                message = str(error)
+                return f"{message[:1].upper()}{message[1:]}."
             return ""
 
         value = words.value_of(form, field)
@@ -137,5 +137,5 @@ class EnterScreen(AskingRoom[str]):
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say why nothing was entered."""
         del name
-        said = str(error)
-        self.say(f"{said[:1].upper()}{said[1:]}.")
+        text = str(error)
+        self.say(f"{text[:1].upper()}{text[1:]}.")

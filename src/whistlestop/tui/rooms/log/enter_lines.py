@@ -14,7 +14,7 @@ from whistlestop.domain.circuit.circuit import MAX_LOOPS, Circuit, Today
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.diary import TrainingEntry
-from whistlestop.review.days import day_words, parse_day
+from whistlestop.review.days import day_text, parse_day
 from whistlestop.review.exchange.import_csv import read_length_ms
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
@@ -115,7 +115,7 @@ def typed(form: Entering, field: Field, text: str, today: date) -> Entering:
         case "day":
             day = parse_day(text)
             if day > today:
-                raise ValueError(f"{day_words(day)} is in the future")
+                raise ValueError(f"{day_text(day)} is in the future")
             return replace(form, day=day)
         case "loops":
             count = int(text) if text.isascii() and text.isdigit() else 0
@@ -176,7 +176,7 @@ def _shown(form: Entering, field: Field) -> str:
         case "circuit":
             return form.circuit.name
         case "day":
-            return day_words(form.day)
+            return day_text(form.day)
         case "loops":
             planned = form.circuit.loops
             return (
@@ -186,8 +186,8 @@ def _shown(form: Entering, field: Field) -> str:
             )
         case "minutes":
             ms = form.length_ms or form.planned_ms
-            said = f"{ms / 60_000:.0f} min"
-            return said if form.length_ms else f"{said}, as planned"
+            text = f"{ms / 60_000:.0f} min"
+            return text if form.length_ms else f"{text}, as planned"
         case _:
             return value_of(form, field).replace("-", "–") or _NOT_ENTERED
 
@@ -199,8 +199,8 @@ def form_rows(
     rows: list[Row] = []
     for place, field in enumerate(FIELDS):
         is_chosen = place == at
-        said = _shown(form, field)
-        missing = said == _NOT_ENTERED or said.endswith("as planned")
+        text = _shown(form, field)
+        missing = text == _NOT_ENTERED or text.endswith("as planned")
         tone: Literal["bold", "dim", "text"] = "dim" if missing else "text"
         rows.append(
             row(
@@ -208,10 +208,10 @@ def form_rows(
                 TextSpan(
                     fit(_TITLES[field], _TITLE_CELLS), "bold" if is_chosen else "dim"
                 ),
-                TextSpan(cut(said, max(1, cells - _TITLE_CELLS - 4)), tone),
+                TextSpan(cut(text, max(1, cells - _TITLE_CELLS - 4)), tone),
             )
         )
-    told = "Only what you enter is counted. It counts as a circuit."
-    return [*rows, BLANK, row("  ", TextSpan(cut(told, cells - 4), "dim"))], [
+    details = "Only what you enter is counted. It counts as a circuit."
+    return [*rows, BLANK, row("  ", TextSpan(cut(details, cells - 4), "dim"))], [
         (i, i) for i in range(len(FIELDS))
     ]

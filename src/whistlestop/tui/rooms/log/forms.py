@@ -12,7 +12,7 @@ from typing import Final
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.diary import TrainingEntry
-from whistlestop.review.days import DaySpan, Mark, day_words, parse_day
+from whistlestop.review.days import DaySpan, Mark, day_text, parse_day
 from whistlestop.review.heart import Heart, parse_heart
 from whistlestop.review.items import Filter
 
@@ -74,7 +74,7 @@ def _day_after(parts: dict[str, list[str]], name: str) -> date | None:
     return parse_day(parts[name][0])
 
 
-def filter_words(wanted: Filter) -> str:
+def filter_text(wanted: Filter) -> str:
     """Write a filter as it would be typed; nothing for one that wants everything."""
     named = [
         ("", wanted.circuit),
@@ -119,12 +119,12 @@ def parse_training(text: str, today: date, heart: Heart | None = None) -> Traini
     return TrainingEntry(day, " ".join(words), length_ms, effort, heart=felt)
 
 
-def training_words(done: TrainingEntry) -> str:
+def training_text(done: TrainingEntry) -> str:
     """Say what was understood of a training."""
     effort = "effort not entered" if done.effort is None else f"effort {done.effort}"
     minutes = f"{done.length_ms / 60_000:g} min"
-    said = f"{done.name}, {minutes}, {effort}, {day_words(done.day)}"
-    return said if done.heart is None else f"{said}, heart rate {done.heart.average}"
+    text = f"{done.name}, {minutes}, {effort}, {day_text(done.day)}"
+    return text if done.heart is None else f"{text}, heart rate {done.heart.average}"
 
 
 def parse_mark(text: str, today: date) -> DaysMark:
@@ -145,10 +145,10 @@ def parse_mark(text: str, today: date) -> DaysMark:
     return DaysMark(known.get(words[0]), DaySpan(first, last))
 
 
-def mark_words(marked: DaysMark) -> str:
+def mark_text(marked: DaysMark) -> str:
     """Say what was understood of a mark."""
-    said = marked.mark.value if marked.mark else "fully logged"
+    text = marked.mark.value if marked.mark else "fully logged"
     first, last = marked.span.first, marked.span.last
     if first == last:
-        return f"{said}, {day_words(first)}"
-    return f"{said}, {day_words(first)} to {day_words(last)}"
+        return f"{text}, {day_text(first)}"
+    return f"{text}, {day_text(first)} to {day_text(last)}"

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import Final
 
 from whistlestop.review.items import ItemKind, LogItem
-from whistlestop.tui.rooms.frame.words import MONTHS, percent_words
+from whistlestop.tui.rooms.frame.words import MONTHS, percent_text
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -31,22 +31,22 @@ _LEAST_NAME: Final = 9
 _SHARE, _EFFORTS, _SESSION, _LOAD = 6, 15, 12, 9
 
 
-def date_words(item: LogItem, today: date, *, with_day: bool = True) -> str:
+def date_text(item: LogItem, today: date, *, with_day: bool = True) -> str:
     """Say when: Thu 12 Mar 18:02, or Thu 12 Mar 2025 where the year is another."""
     if item.day is None:
         return "no date"
-    said = f"{item.day.day:>2} {MONTHS[item.day.month - 1]} "
+    text = f"{item.day.day:>2} {MONTHS[item.day.month - 1]} "
     if item.day.year != today.year:
-        said += str(item.day.year)
+        text += str(item.day.year)
     elif item.kind is ItemKind.SESSION:
-        said += datetime.fromisoformat(item.wall).strftime("%H:%M")
-    return f"{_DAYS[item.day.weekday()]} {said}" if with_day else said
+        text += datetime.fromisoformat(item.wall).strftime("%H:%M")
+    return f"{_DAYS[item.day.weekday()]} {text}" if with_day else text
 
 
-def efforts_words(item: LogItem) -> str:
+def efforts_text(item: LogItem) -> str:
     """Efforts loop by loop, as entered; a dash stands for one that was not."""
     if item.kind is ItemKind.TRAINING or (item.length_ms and not item.efforts):
-        return minutes_words(item.length_ms)
+        return minutes_text(item.length_ms)
     if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
         return ""
     if all(effort is None for effort in item.efforts):
@@ -54,12 +54,12 @@ def efforts_words(item: LogItem) -> str:
     return " ".join("–" if effort is None else f"{effort:g}" for effort in item.efforts)
 
 
-def minutes_words(ms: int) -> str:
+def minutes_text(ms: int) -> str:
     """A length in whole minutes."""
     return f"{(ms + 30_000) // 60_000} min"
 
 
-def effort_words(item: LogItem) -> str:
+def effort_text(item: LogItem) -> str:
     """The effort its load rests on; one from the loops is marked with a d."""
     if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
         return ""
@@ -68,25 +68,25 @@ def effort_words(item: LogItem) -> str:
     return f"{item.load_effort:.1f} d" if item.is_derived else f"{item.load_effort:g}"
 
 
-def load_words(item: LogItem) -> str:
+def load_text(item: LogItem) -> str:
     """The session load, or a dash where there is none."""
     if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
         return ""
     return "–" if item.load_au is None else f"{item.load_au:.0f} AU"
 
 
-def state_words(item: LogItem) -> list[str]:
+def state_text(item: LogItem) -> list[str]:
     """What stands beside the name: how it ended, and what was done to it since."""
-    said = []
+    sentences = []
     if item.kind is ItemKind.SESSION:
-        said.append(ENDINGS.get(item.ending, item.ending))
+        sentences.append(ENDINGS.get(item.ending, item.ending))
     elif item.kind is ItemKind.ENTERED:
-        said.append("entered")
+        sentences.append("entered")
     elif item.last_day and item.last_day != item.day:
-        said.append(f"to {item.last_day.day} {MONTHS[item.last_day.month - 1]}")
-    said.append("amended" if item.is_amended else "")
-    said.append("check" if item.problems else "")
-    return [word for word in said if word]
+        sentences.append(f"to {item.last_day.day} {MONTHS[item.last_day.month - 1]}")
+    sentences.append("amended" if item.is_amended else "")
+    sentences.append("check" if item.problems else "")
+    return [word for word in sentences if word]
 
 
 def _columns(cells: int) -> tuple[int, int, int]:
@@ -101,7 +101,7 @@ def _columns(cells: int) -> tuple[int, int, int]:
 def header_row(cells: int) -> Row:
     """Name the columns."""
     day, name, bar = _columns(cells)
-    said = (
+    sentences = (
         fit("begun", day)
         + fit("circuit", name)
         + fit("work", _SHARE, right=True)
@@ -111,16 +111,16 @@ def header_row(cells: int) -> Row:
         + fit("session", _SESSION, right=True)
         + fit("load", _LOAD, right=True)
     )
-    return row("  ", TextSpan(said, "dim"))
+    return row("  ", TextSpan(sentences, "dim"))
 
 
 def item_row(item: LogItem, *, chosen: bool, cells: int, today: date) -> Row:
     """Say one item on one line."""
     day, name, bar = _columns(cells)
-    begun = date_words(item, today, with_day=cells >= _DAY_FROM)
+    begun = date_text(item, today, with_day=cells >= _DAY_FROM)
     done_ms = min(item.best_work_ms or item.work_ms, item.plan_work_ms)
     planned = item.plan_work_ms
-    share = percent_words(done_ms, planned) if planned else ""
+    share = percent_text(done_ms, planned) if planned else ""
     permille = 1000 * done_ms // planned if planned else 0
     drawn = rail(bar - 2, permille) if bar and planned else (TextSpan(" " * (bar - 2)),)
     tone: Tone = "bold" if chosen else "text"
@@ -132,9 +132,9 @@ def item_row(item: LogItem, *, chosen: bool, cells: int, today: date) -> Row:
         TextSpan(fit(share, _SHARE, right=True)),
         *((TextSpan("  "), *drawn) if bar else ()),
         "  ",
-        TextSpan(fit(efforts_words(item), _EFFORTS), "text"),
-        TextSpan(fit(effort_words(item), _SESSION, right=True), unknown),
-        TextSpan(fit(load_words(item), _LOAD, right=True), "text"),
+        TextSpan(fit(efforts_text(item), _EFFORTS), "text"),
+        TextSpan(fit(effort_text(item), _SESSION, right=True), unknown),
+        TextSpan(fit(load_text(item), _LOAD, right=True), "text"),
     )
 
 
@@ -142,7 +142,7 @@ def _name_spans(item: LogItem, cells: int, tone: Tone) -> Row:
     """The name and, as far as there is room, the words beside it."""
     beside = ""
     least = min(width_of(row(cut(item.name, cells))), _LEAST_NAME)
-    for word in state_words(item):
+    for word in state_text(item):
         longer = f"{beside}, {word}" if beside else word
         if cells - len(longer) - 2 >= least:
             beside = longer
@@ -167,10 +167,10 @@ def empty_rows() -> list[Row]:
     ]
 
 
-def none_rows(filter_words: str, cells: int) -> list[Row]:
+def none_rows(filter_text: str, cells: int) -> list[Row]:
     """Say that nothing passes the filter."""
-    said = wrapped(f"No match in the log: {filter_words}", max(1, cells - 4))
-    return [row("  ", TextSpan(line, "bold")) for line in said]
+    sentences = wrapped(f"No match in the log: {filter_text}", max(1, cells - 4))
+    return [row("  ", TextSpan(line, "bold")) for line in sentences]
 
 
 def text_rows(line: str, cells: int) -> list[Row]:

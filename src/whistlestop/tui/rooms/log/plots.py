@@ -84,11 +84,11 @@ class PlotsRoom(Room[None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the chart."""
         return "Plots", NAMES[self.shown], f"{self.shown + 1} of {len(NAMES)}"
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """The value under the cursor."""
         window_now = self._window
         return window_now.chart.at(window_now.at) if window_now else ""
@@ -126,7 +126,7 @@ class PlotsRoom(Room[None]):
         stations = self.sessions.stations if self.sessions else ()
         return stations[self.station % len(stations)] if stations else ()
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The chart, as wide as the page; the cursor's row stays in view."""
         needs = self.days if self.shown in {WEEKS, YEAR} else self.sessions
         if needs is None:
@@ -135,12 +135,12 @@ class PlotsRoom(Room[None]):
         found = self._made(max(_LEAST_CELLS, cells - 4), lines)
         self._window = found
         if not found.chart.sentences:
-            said = found.chart.empty
+            text = found.chart.empty
             return PageLayout(
-                (row("  ", TextSpan(said[:1].upper() + said[1:] + ".", "bold")),)
+                (row("  ", TextSpan(text[:1].upper() + text[1:] + ".", "bold")),)
             )
         rows = chart_rows(found.chart, found.at) + self._beside(cells)
-        at = found.chart.spots[found.at].row
+        at = found.chart.row_ranges[found.at].row
         return PageLayout(rows, (at, at))
 
     def _made(self, width: int, lines: int) -> Window:
@@ -202,13 +202,15 @@ class PlotsRoom(Room[None]):
         sessions = self.sessions
         if sessions is None or self.shown in {WEEKS, YEAR}:
             return []
-        said = []
+        sentences = []
         if sessions.left_out:
             count = len(sessions.efforts)
-            said.append(f"the newest {count} sessions; {sessions.left_out} are older")
+            sentences.append(
+                f"the newest {count} sessions; {sessions.left_out} are older"
+            )
         if sessions.unread:
-            said.append(f"{sessions.unread} that cannot be read are left out")
-        lines = wrapped("; ".join(said), max(1, cells - 4))
+            sentences.append(f"{sessions.unread} that cannot be read are left out")
+        lines = wrapped("; ".join(sentences), max(1, cells - 4))
         return [row("  ", TextSpan(line, "dim")) for line in lines]
 
     # Keys

@@ -61,8 +61,8 @@ def window(make: Callable[[int], Chart], count: int, cursor: int, end: int) -> W
 
 def chart_rows(chart: Chart, at: int) -> list[Row]:
     """All rows of a chart, the spot under the cursor set out as a board."""
-    spots = chart.spots
-    spot = spots[max(0, min(at, len(spots) - 1))] if spots else None
+    row_ranges = chart.row_ranges
+    spot = row_ranges[max(0, min(at, len(row_ranges) - 1))] if row_ranges else None
     rows: list[Row] = []
     for number, runs in enumerate(chart.rows):
         spans = [TextSpan(run.text, TONES[run.role]) for run in runs]

@@ -17,7 +17,7 @@ from whistlestop.driver.services import Services
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.review.diary import DiaryEntry
-from whistlestop.review.heart import heart_of, heart_words
+from whistlestop.review.heart import heart_of, heart_text
 from whistlestop.review.items import LogItem
 from whistlestop.review.record import SessionRecord
 from whistlestop.store.journal.index import SessionLine
@@ -60,25 +60,25 @@ def opened(services: Services, item_id: str) -> OpenRecord:
     shown = logbook.shown(item_id, scripted=True)
     lines = record_lines(shown.record)
     if shown.versions:
-        lines += ["", "versions", f"  {_recorded_words(shown.recorded)}"]
+        lines += ["", "versions", f"  {_recorded_text(shown.recorded)}"]
         lines += [f"  {version}" for version in shown.versions]
     efforts: dict[int, Effort | None] = {WHOLE: shown.record.session_effort}
     efforts |= {loop.loop: loop.effort for loop in shown.record.loops if loop.worked}
     return OpenRecord(tuple(lines), efforts, shown.record.note)
 
 
-def _recorded_words(record: SessionRecord) -> str:
+def _recorded_text(record: SessionRecord) -> str:
     effort = record.session_effort
     loops = ", ".join(
         "not entered" if loop.effort is None else f"{loop.effort}"
         for loop in record.loops
         if loop.worked
     )
-    said = f"recorded {record.wall}: effort {effort or 'not entered'}; loops {loops}"
+    text = f"recorded {record.wall}: effort {effort or 'not entered'}; loops {loops}"
     felt = [d.entry for d in record.discomforts]
     for one in felt:
-        said += f"; {one.site}, {one.side}, {one.level} of 10"
-    return f'{said}; note "{record.note}"' if record.note else said
+        text += f"; {one.site}, {one.side}, {one.level} of 10"
+    return f'{text}; note "{record.note}"' if record.note else text
 
 
 def _opened_entry(entry: DiaryEntry) -> OpenRecord:
@@ -89,16 +89,16 @@ def _opened_entry(entry: DiaryEntry) -> OpenRecord:
     lines = [str(values.get("sport") or values.get("name") or entry.kind)]
     for name, value in values.items():
         if name == "heart":
-            lines.append(f"  {heart_words(heart_of(value), values['length_ms'])}")
+            lines.append(f"  {heart_text(heart_of(value), values['length_ms'])}")
             continue
-        told = f"{value / 60_000:g} min" if name == "length_ms" else f"{value}"
-        lines.append(f"  {names.get(name, name)}: {told}")
+        details = f"{value / 60_000:g} min" if name == "length_ms" else f"{value}"
+        lines.append(f"  {names.get(name, name)}: {details}")
     lines += ["", "versions"]
     lines += [f"  {line}" for line in version_lines(entry.versions, made=True)]
     if entry.kind not in {"training", "session"}:
         return OpenRecord(tuple(lines), {})
-    said = values.get("effort")
-    whole = None if said is None else Effort(round(said * 2))
+    text = values.get("effort")
+    whole = None if text is None else Effort(round(text * 2))
     return OpenRecord(tuple(lines), {WHOLE: whole}, str(values.get("note", "")))
 
 
@@ -147,17 +147,17 @@ class RecordScreen(AskingRoom[bool]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
         return "Completion log", self.name_shown, ""
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What a digit would amend, or what is about to be amended."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if self.has_pending:
-            said = "not entered" if self.pending is None else f"{self.pending}"
-            return f"Effort for {self._which}: {said}. Enter saves, Esc cancels."
+            text = "not entered" if self.pending is None else f"{self.pending}"
+            return f"Effort for {self._which}: {text}. Enter saves, Esc cancels."
         if self.found is None or not self.found.efforts:
             return ""
         return f"Digits change the effort for {self._which}; n the note, x discomfort."
@@ -180,7 +180,7 @@ class RecordScreen(AskingRoom[bool]):
             entries.append(KeyEntry("← →", "which loop", 3))
         return [*entries, KeyEntry("n", "note", 4), KeyEntry("x", "discomfort", 5)]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The completion log, long lines wrapped under their own beginning."""
         del lines
         if self.found is None:
@@ -190,7 +190,7 @@ class RecordScreen(AskingRoom[bool]):
             rows += text_rows(line, cells)
         return PageLayout(rows)
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Nothing is chosen among the lines."""
         return ()
 
@@ -225,7 +225,7 @@ class RecordScreen(AskingRoom[bool]):
         """Digits say an effort; it is written only once Enter keeps it."""
         efforts = self.found.efforts if self.found else {}
         if self.has_pending and key in {"enter", "escape"}:
-            if key == "enter" and self.may(key):
+            if key == "enter" and self.debounced(key):
                 self._amend(self._effort_amendment())
             self.has_pending = False
             return True
@@ -252,7 +252,7 @@ class RecordScreen(AskingRoom[bool]):
     def _press_amend(self, key: str) -> bool:
         if self.found is None or not self.found.efforts or key not in {"n", "x"}:
             return False
-        if not self.may(key):
+        if not self.debounced(key):
             return True
         if key == "x":
             self.app.push_screen(DiscomfortScreen(), self._take_discomfort)

@@ -45,7 +45,7 @@ class LogRoom(AskingRoom[None]):
         super().__init__()
         self.items: list[LogItem] | None = None
         self.wanted = Filter()
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
         self.problems: tuple[str, ...] = ()
         self.is_whole = False
         self._painted = Event()
@@ -92,7 +92,7 @@ class LogRoom(AskingRoom[None]):
     def _hold(self, items: list[LogItem]) -> None:
         before = self._chosen_id()
         self.items = items
-        self._spots = [(i, i) for i in range(len(items))]
+        self._row_ranges = [(i, i) for i in range(len(items))]
         ids = [item.id for item in items]
         last = max(0, len(ids) - 1)
         self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
@@ -117,18 +117,18 @@ class LogRoom(AskingRoom[None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room, count what is shown, and say what is filtered."""
         if self.items is None:
             return "Log", "", ""
         if not self.is_whole:
             return "Log", "the newest weeks", "reading on"
-        said = forms.filter_words(self.wanted)
+        text = forms.filter_text(self.wanted)
         sessions = sum(item.kind in CIRCUITS for item in self.items)
         count = counted(sessions, "session")
         if more := len(self.items) - sessions:
             count += f", {counted(more, 'other')}"
-        return "Log", count, f"filter: {said}" if said else ""
+        return "Log", count, f"filter: {text}" if text else ""
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Read one, filter, look at plots, or go back."""
@@ -141,24 +141,24 @@ class LogRoom(AskingRoom[None]):
             entries += [KeyEntry("f", "filter", 3), KeyEntry("p", "plots", 2)]
         return [*entries, KeyEntry("Esc", "back")]
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """The question that is asked, or the keys that write."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if self.items is None:
             return ""
         if self.problems and not self.said:
             more = counted(len(self.problems), "thing")
             which = "it" if len(self.problems) == 1 else "them"
-            said = f"{more} to look at in the diary: `log verify` names {which}."
-            return f"{said} {WRITING}"
+            text = f"{more} to look at in the diary: `log verify` names {which}."
+            return f"{text} {WRITING}"
         return (
             f"{WRITING} · – not entered · d averaged from loops"
             if self.items
             else WRITING
         )
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """One line an item, made when it comes into view."""
         del lines
         if self.items is None:
@@ -166,7 +166,7 @@ class LogRoom(AskingRoom[None]):
         if not self.items:
             if self.wanted.is_empty:
                 return PageLayout(words.empty_rows())
-            return PageLayout(words.none_rows(forms.filter_words(self.wanted), cells))
+            return PageLayout(words.none_rows(forms.filter_text(self.wanted), cells))
         items, chosen = self.items, self.chosen
         today = self.services.clock.wall().date()
 
@@ -176,11 +176,13 @@ class LogRoom(AskingRoom[None]):
             )
 
         rows = RowsOnDemand(len(items), make)
-        return PageLayout(rows, self._spots[chosen], head=(words.header_row(cells),))
+        return PageLayout(
+            rows, self._row_ranges[chosen], head=(words.header_row(cells),)
+        )
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each item stands."""
-        return self._spots
+        return self._row_ranges
 
     def _chosen_id(self) -> str:
         return self.items[self.chosen].id if self.items else ""
@@ -202,16 +204,16 @@ class LogRoom(AskingRoom[None]):
     def _press_reading(self, key: str) -> bool:
         match key:
             case "enter" if self.items:
-                if self.may(key):
+                if self.debounced(key):
                     item = self.items[self.chosen]
                     self.app.push_screen(RecordScreen(item), self._after_record)
-            case "p" if self.may(key):
+            case "p" if self.debounced(key):
                 # Imported here: only this key needs the plots.
                 from whistlestop.tui.rooms.log.plots import PlotsRoom
 
                 self.app.push_screen(PlotsRoom())
-            case "f" if self.may(key):
-                words_now = forms.filter_words(self.wanted)
+            case "f" if self.debounced(key):
+                words_now = forms.filter_text(self.wanted)
                 asked = (
                     f"Filter, for example: {forms.FILTER_HINT}. Leave empty to show "
                     "all."
@@ -226,7 +228,7 @@ class LogRoom(AskingRoom[None]):
         return True
 
     def _press_writing(self, key: str) -> bool:
-        if key not in WRITING_KEYS or not self.may(key):
+        if key not in WRITING_KEYS or not self.debounced(key):
             return key in WRITING_KEYS
         keeper = self.services.diary()
         if key == "e":
@@ -275,8 +277,8 @@ class LogRoom(AskingRoom[None]):
             )
         except (ValueError, StoreError) as error:
             return sentence(error)
-        said = f"Added: {forms.training_words(done)}"
-        self._write(said, lambda: keeper.add_training(done))
+        message = f"Added: {forms.training_text(done)}"
+        self._write(message, lambda: keeper.add_training(done))
         return ""
 
     def _mark(self, text: str) -> str:
@@ -285,16 +287,16 @@ class LogRoom(AskingRoom[None]):
         except ValueError as error:
             return sentence(error)
         keeper, mark = self.services.diary(), marked.mark
-        said = f"Marked: {forms.mark_words(marked)}"
+        message = f"Marked: {forms.mark_text(marked)}"
         if mark is None:
-            self._write(said, lambda: keeper.fully_logged(marked.span))
+            self._write(message, lambda: keeper.fully_logged(marked.span))
         else:
-            self._write(said, lambda: keeper.mark(mark, marked.span))
+            self._write(message, lambda: keeper.mark(mark, marked.span))
         return ""
 
     def _delete(self, item: LogItem, *, again: bool) -> None:
         """Ask first; it stays on the disk, and can be brought back."""
-        if not self.may("d"):
+        if not self.debounced("d"):
             self._deleting = item.id if again else ""
             return
         if not again:
@@ -302,8 +304,8 @@ class LogRoom(AskingRoom[None]):
             self.say(f"Delete {item.name}? Press d again; u undoes it.")
             return
         keeper = self.services.diary()
-        said = f"{item.name} deleted; u undoes it"
-        self._write(said, lambda: keeper.delete(item.id))
+        text = f"{item.name} deleted; u undoes it"
+        self._write(text, lambda: keeper.delete(item.id))
 
     def _write(
         self, said: str, act: Callable[[], object], *, told: bool = False
@@ -320,5 +322,5 @@ class LogRoom(AskingRoom[None]):
 
 def sentence(error: BaseException | None) -> str:
     """An error as a sentence."""
-    said = str(error)
-    return f"{said[:1].upper()}{said[1:]}."
+    text = str(error)
+    return f"{text[:1].upper()}{text[1:]}."

@@ -60,13 +60,19 @@ def step_rows(site: str, side: str) -> list[Row]:
         columns = [Column(named[:half], 24), Column(named[half:], 24)]
         listed: list[Row] = [(TextSpan("    "), *one) for one in beside(columns)]
         return [row("  ", TextSpan("Where?", "bold")), BLANK, *listed]
-    said = [row("  ", TextSpan("where   ", "dim"), site)]
+    sentences = [row("  ", TextSpan("where   ", "dim"), site)]
     if not side:
         sides = [
             row("    ", TextSpan(f"{k} ", "bold"), f" {s}") for k, s in SIDES.items()
         ]
-        return [*said, BLANK, row("  ", TextSpan("Which side?", "bold")), BLANK, *sides]
-    said.append(row("  ", TextSpan("side    ", "dim"), side))
+        return [
+            *sentences,
+            BLANK,
+            row("  ", TextSpan("Which side?", "bold")),
+            BLANK,
+            *sides,
+        ]
+    sentences.append(row("  ", TextSpan("side    ", "dim"), side))
     scale = row(
         "    ",
         TextSpan("0 … 9", "bold"),
@@ -76,7 +82,7 @@ def step_rows(site: str, side: str) -> list[Row]:
     )
     words = row("    ", TextSpan("0 none   10 worst imaginable", "dim"))
     return [
-        *said,
+        *sentences,
         BLANK,
         row("  ", TextSpan("How strong, 0 to 10?", "bold")),
         BLANK,
@@ -95,12 +101,12 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
         self.site = ""
         self.side = ""
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the step."""
         step = 1 + bool(self.site) + bool(self.side)
         return "Discomfort", "", f"{step} of 3"
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """What does not belong here."""
         return CHEST
 
@@ -110,7 +116,7 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
             return [KeyEntry("Backspace", "one step back"), KeyEntry("Esc", "cancel")]
         return [KeyEntry("Esc", "cancel")]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The step that is asked now."""
         del cells, lines
         return PageLayout(step_rows(self.site, self.side))
@@ -122,13 +128,13 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
         elif key == "backspace":
             self.site, self.side = (self.site if self.side else ""), ""
         elif not self.site and len(key) == 1 and key in ascii_lowercase[: len(SITES)]:
-            if self.may(key):
+            if self.debounced(key):
                 self.site = SITES[ascii_lowercase.index(key)]
         elif self.site and not self.side and key in SIDES:
-            if self.may(key):
+            if self.debounced(key):
                 self.side = SIDES[key]
         elif self.side and (key == TEN_KEY or (len(key) == 1 and key in "0123456789")):
-            if self.may(key):
+            if self.debounced(key):
                 level = 10 if key == TEN_KEY else int(key)
                 self.dismiss(EnterDiscomfort(self.site, self.side, level))
         else:

@@ -24,8 +24,8 @@ def level_rows(level: HealthLevel, cells: int, *, listed: bool) -> list[Row]:
         for sign in level.signs:
             rows += [row("  ", line) for line in wrapped(f"· {sign}", cells - 2)]
     else:
-        said = "; ".join(level.signs)
-        rows += [row(line) for line in wrapped(said, cells)]
+        text = "; ".join(level.signs)
+        rows += [row(line) for line in wrapped(text, cells)]
     rows += [BLANK] if listed else []
     for act in level.actions:
         for line in wrapped(f"→ {act}", cells):
@@ -57,9 +57,9 @@ class HealthScreen(ModalRoom[None]):
     """Stands before the close-out of a session that was stopped for health."""
 
     has_help = False
-    keeps_words = False
+    keeps_text = False
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Say what happened to the clock."""
         return "Health stop", "", "clock stopped, session saved"
 
@@ -67,7 +67,7 @@ class HealthScreen(ModalRoom[None]):
         """One way on."""
         return [KeyEntry("Enter", "to the close-out"), KeyEntry("↑ ↓", "more", 1)]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What to do."""
         folded = self.services.settings.screen.ascii
         return PageLayout(health_rows(cells, lines - 1, ascii_only=folded))
@@ -76,7 +76,7 @@ class HealthScreen(ModalRoom[None]):
         """Read on, or go to the close-out."""
         match key:
             case "enter":
-                if self.may(key, on_arrival=False):
+                if self.debounced(key, on_arrival=False):
                     self.dismiss(None)
             case "down" | "up":
                 self.page.move_by(1 if key == "down" else -1)

@@ -32,7 +32,7 @@ class NoticeScreen(Room[bool]):
 
     has_help = False
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
         return "Before you begin", "", ""
 
@@ -40,7 +40,7 @@ class NoticeScreen(Room[bool]):
         """Acknowledge or leave."""
         return [KeyEntry("Enter", "understood"), KeyEntry("q", "quit")]
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The notice."""
         return PageLayout(notice_rows(cells, lines - 1))
 
@@ -48,7 +48,7 @@ class NoticeScreen(Room[bool]):
         """Take the acknowledgement; a key still held does not give it."""
         match key:
             case "enter":
-                if self.may(key, on_arrival=False):
+                if self.debounced(key, on_arrival=False):
                     self.services.memory.acknowledge_notice()
                     self.dismiss(result=True)
             case "q" | "escape":

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import CautionOnSheet
-from whistlestop.tui.rooms.frame.words import numbers_words
+from whistlestop.tui.rooms.frame.words import numbers_text
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
@@ -18,18 +18,18 @@ def caution_rows(found: Sequence[CautionOnSheet], cells: int) -> list[Row]:
     rows: list[Row] = [heading("Take care")]
     for one in found:
         caution = CAUTIONS[one.code]
-        where = where_words(one.stations, one.drills)
+        where = where_text(one.stations, one.drills)
         rows.append(row(TextSpan(caution.title, "bold"), TextSpan(f"  {where}", "dim")))
         rows += [row(line) for line in wrapped(caution.sheet, cells)]
         rows.append(BLANK)
     return rows[:-1]
 
 
-def where_words(stations: Sequence[int], after: Sequence[int]) -> str:
+def where_text(stations: Sequence[int], after: Sequence[int]) -> str:
     """Say stations, and drills by the stations they follow."""
-    said = []
+    sentences = []
     if stations:
-        said.append(numbers_words(stations))
+        sentences.append(numbers_text(stations))
     if after:
-        said.append(f"drill after {numbers_words(after)}")
-    return ", ".join(said)
+        sentences.append(f"drill after {numbers_text(after)}")
+    return ", ".join(sentences)

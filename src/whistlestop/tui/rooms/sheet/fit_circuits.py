@@ -14,7 +14,7 @@ from whistlestop.domain.kit.substitutions import (
     Means,
     drill_instead,
     exchanges,
-    troubles,
+    problems_found,
 )
 from whistlestop.domain.plan.timeline import PlanError
 from whistlestop.tui.rooms.sheet.fit_lines import fit_circuit
@@ -78,7 +78,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
         draft, left_out = _dressed(Draft.of(circuit, means))
         fits, option = True, None
         if minutes is not None:
-            kept = _without(draft.worn, left_out)
+            kept = _without(draft.as_performed, left_out)
             found = fit_circuit(kept, minutes, means.stock)
             fits = bool(found.options)
             if found.options:
@@ -99,12 +99,12 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
 def _dressed(draft: Draft) -> tuple[Draft, frozenset[int]]:
     """Exchange what is in the way; give back what nothing stands in for."""
     left_out: set[int] = set()
-    for trouble in troubles(draft.worn, draft.means):
-        found = exchanges(draft.worn, trouble.station, draft.means)
+    for problem in problems_found(draft.as_performed, draft.means):
+        found = exchanges(draft.as_performed, problem.station, draft.means)
         if not found:
-            left_out.add(trouble.station)
+            left_out.add(problem.station)
             continue
-        chosen = {**draft.changes.exchanges, trouble.station: found[0]}
+        chosen = {**draft.changes.exchanges, problem.station: found[0]}
         changes = replace(draft.changes, exchanges=chosen)
         draft = draft.changed(changes=changes)
     return _with_drills(_with_loads(draft)), frozenset(left_out)
@@ -123,7 +123,7 @@ def _with_loads(draft: Draft) -> Draft:
 
 def _with_drills(draft: Draft) -> Draft:
     for number in range(1, len(draft.circuit.stations) + 1):
-        instead = drill_instead(draft.worn, number, draft.means)
+        instead = drill_instead(draft.as_performed, number, draft.means)
         if instead is not None:
             draft = draft.with_drill(number, instead)
     return draft

@@ -26,7 +26,7 @@ class FitChoice:
 
 def fit_draft(draft: Draft, minutes: int) -> Fit:
     """Find the best ways to bring the circuit of a draft to so many minutes."""
-    return fit_circuit(draft.worn, minutes, draft.means.stock)
+    return fit_circuit(draft.as_performed, minutes, draft.means.stock)
 
 
 def fit_circuit(
@@ -52,19 +52,19 @@ def fit_rows(
         row("  I have ", TextSpan(typed or "…", "bold"), _minutes(typed)),
         BLANK,
     ]
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     if found is None:
-        said = f"As it stands it takes {clock(draft.plan.total_ms)}."
+        text = f"As it stands it takes {clock(draft.plan.total_ms)}."
         if draft.is_changed:
-            said += " Your choice replaces today's times and stations left out."
-        return [*rows, *_told(said, cells)], spots
+            text += " Your choice replaces today's times and stations left out."
+        return [*rows, *_told(text, cells)], row_ranges
     rows += [*_told(found.sentence, cells), BLANK]
     for index, way in enumerate(ways(found)):
         first = len(rows)
         rows += _way_rows(way, cells, chosen=index == chosen)
-        spots.append((first, len(rows) - 1))
+        row_ranges.append((first, len(rows) - 1))
         rows.append(BLANK)
-    return rows, spots
+    return rows, row_ranges
 
 
 def _minutes(typed: str) -> str:
@@ -87,10 +87,12 @@ def _way_rows(way: FitChoice, cells: int, *, chosen: bool) -> list[Row]:
             TextSpan(f"  {spare}", "dim"),
         )
     ]
-    said = list(option.changes)
+    sentences = list(option.changes)
     if way.warm_up is not None:
         total_ms = sum(item.duration_ms for item in way.warm_up)
-        said.insert(0, f"warm-up of {clock(total_ms)}, to keep more of the circuit")
-    sentence = "; ".join(said) or "no changes"
+        sentences.insert(
+            0, f"warm-up of {clock(total_ms)}, to keep more of the circuit"
+        )
+    sentence = "; ".join(sentences) or "no changes"
     rows += [row("    ", line) for line in wrapped(sentence, cells - 6)]
     return rows

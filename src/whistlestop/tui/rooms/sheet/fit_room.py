@@ -36,9 +36,9 @@ class FitRoom(ChoosingRoom[FitTaken | None]):
         self.draft = draft
         self.typed = ""
         self.fit: Fit | None = None
-        self._spots: list[tuple[int, int]] = []
+        self._row_ranges: list[tuple[int, int]] = []
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
         return "I have … minutes", self.draft.circuit.name, ""
 
@@ -55,22 +55,26 @@ class FitRoom(ChoosingRoom[FitTaken | None]):
         """What can be taken; the shorter warm-up, where it keeps more, comes last."""
         return ways(self.fit) if self.fit is not None else ()
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The minutes, and the ways to fit."""
         del lines
-        rows, self._spots = fit_rows(
+        rows, self._row_ranges = fit_rows(
             self.draft, self.typed, self.fit, self.chosen, cells
         )
-        focus = self._spots[self.chosen] if self.chosen < len(self._spots) else None
+        focus = (
+            self._row_ranges[self.chosen]
+            if self.chosen < len(self._row_ranges)
+            else None
+        )
         return PageLayout(rows, focus)
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each way stands on the page."""
-        return self._spots
+        return self._row_ranges
 
     def press(self, key: str) -> bool:
         """Type minutes, look for ways, take one."""
-        if self._spots and self.move(key):
+        if self._row_ranges and self.move(key):
             return True
         match key:
             case _ if len(key) == 1 and key.isascii() and key.isdigit():
@@ -89,7 +93,7 @@ class FitRoom(ChoosingRoom[FitTaken | None]):
         return True
 
     def _enter(self) -> None:
-        if not self.may("enter"):
+        if not self.debounced("enter"):
             return
         if self.fit is None:
             if not self.typed:

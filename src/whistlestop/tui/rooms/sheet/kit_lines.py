@@ -10,7 +10,7 @@ from typing import Final
 from whistlestop.domain.kit.floor_list import FloorItem
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.prints.sheet_facts import SheetFacts
-from whistlestop.tui.rooms.frame.words import counted, numbers_words
+from whistlestop.tui.rooms.frame.words import counted, numbers_text
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, fit, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
@@ -43,8 +43,8 @@ def kit_rows(facts: SheetFacts, cells: int) -> list[Row]:
     if lacking:
         rows.append(row(TextSpan("! ", "bold"), TextSpan("not in your kit", "dim")))
     if facts.floor.places:
-        said = "Keep clear: " + ", ".join(facts.floor.places)
-        rows += [row(TextSpan(line, "dim")) for line in wrapped(said, cells)]
+        text = "Keep clear: " + ", ".join(facts.floor.places)
+        rows += [row(TextSpan(line, "dim")) for line in wrapped(text, cells)]
     for sentence in facts.clashes:
         rows += hanging("! ", sentence, cells)
     if facts.loads:
@@ -60,7 +60,7 @@ def load_rows(loads: tuple[LoadLine, ...], cells: int) -> list[Row]:
     rows: list[Row] = [heading("Loads from your kit")]
     for (words, asks), stations in where.items():
         mark = "! " if asks else "  "
-        rows += hanging(mark, f"{numbers_words(stations)}: {words}", cells)
+        rows += hanging(mark, f"{numbers_text(stations)}: {words}", cells)
     return rows
 
 
@@ -83,9 +83,9 @@ def _load(item: FloorItem) -> str:
 
 
 def _where(item: FloorItem) -> str:
-    said = []
+    sentences = []
     if item.stations:
-        said.append(f"at {numbers_words(item.stations)}")
+        sentences.append(f"at {numbers_text(item.stations)}")
     if item.drills:
-        said.append(f"drill after {numbers_words(item.drills)}")
-    return ", ".join(said)
+        sentences.append(f"drill after {numbers_text(item.drills)}")
+    return ", ".join(sentences)

@@ -11,13 +11,13 @@ from typing import Final
 
 from whistlestop.domain.circuit.advice import source_lines
 from whistlestop.domain.duration import clock
-from whistlestop.prints.sheet_facts import SheetFacts, exchange_words, gather
+from whistlestop.prints.sheet_facts import SheetFacts, exchange_text, gather
 from whistlestop.tui.rooms.frame.words import SILENCE, counted
 from whistlestop.tui.rooms.sheet.caution_lines import caution_rows
 from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
 from whistlestop.tui.rooms.sheet.kit_lines import hanging, kit_rows
 from whistlestop.tui.rooms.sheet.setting_lines import setting_row
-from whistlestop.tui.rooms.sheet.station_lines import drill_words, station_rows
+from whistlestop.tui.rooms.sheet.station_lines import drill_text, station_rows
 from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
@@ -52,13 +52,17 @@ class SheetPage:
 
     head: tuple[Row, ...]
     rows: tuple[Row, ...]
-    spots: tuple[tuple[int, int], ...]
+    row_ranges: tuple[tuple[int, int], ...]
 
 
 def facts_of(draft: Draft, silenced: frozenset[str] = frozenset()) -> SheetFacts:
     """Gather what the sheet of a draft says."""
     return gather(
-        draft.worn, draft.plan, draft.means, loads=draft.lines, silenced=silenced
+        draft.as_performed,
+        draft.plan,
+        draft.means,
+        loads=draft.lines,
+        silenced=silenced,
     )
 
 
@@ -69,19 +73,19 @@ def sheet(
     known = facts or facts_of(draft)
     head = (totals_row(draft), BLANK)
     if cells >= THREE_FROM:
-        rows, spots = _three(draft, known, chosen, cells)
+        rows, row_ranges = _three(draft, known, chosen, cells)
     elif cells >= TWO_FROM:
-        rows, spots = _two(draft, known, chosen, cells)
+        rows, row_ranges = _two(draft, known, chosen, cells)
     else:
-        rows, spots = _one(draft, known, chosen, cells)
-    return SheetPage(head, tuple(rows), tuple(spots))
+        rows, row_ranges = _one(draft, known, chosen, cells)
+    return SheetPage(head, tuple(rows), tuple(row_ranges))
 
 
 _Laid = tuple[list[Row], list[tuple[int, int]]]
 
 
 def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
-    main, spots = _main(draft, facts, chosen, cells)
+    main, row_ranges = _main(draft, facts, chosen, cells)
     inner = cells - 4
     blocks = (
         way_rows(facts, inner),
@@ -92,12 +96,12 @@ def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
         _note_rows(draft, inner),
         _ring(draft, inner, 11),
     )
-    return [*main, *_stacked(blocks)], spots
+    return [*main, *_stacked(blocks)], row_ranges
 
 
 def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     own = min(_TABLE_WIDEST, cells - _RING_CELLS - _GAP)
-    main, spots = _main(draft, facts, chosen, own)
+    main, row_ranges = _main(draft, facts, chosen, own)
     blocks = (
         way_rows(facts, own - 4),
         caution_rows(facts.cautions, own - 4),
@@ -108,13 +112,13 @@ def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
         Column([*main, *_stacked(blocks)], own),
         Column(_floor(draft, facts, _RING_CELLS), _RING_CELLS),
     ]
-    return beside(columns, _GAP), spots
+    return beside(columns, _GAP), row_ranges
 
 
 def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     own = min(_TABLE_WIDEST, (cells - 2 * _GAP) // 2 - 4)
     last = min(_CARE_WIDEST, cells - own - _MIDDLE_CELLS - 2 * _GAP)
-    main, spots = _main(draft, facts, chosen, own)
+    main, row_ranges = _main(draft, facts, chosen, own)
     blocks = (
         way_rows(facts, own - 4),
         advice_rows(facts, own - 4),
@@ -125,7 +129,7 @@ def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
         Column(_floor(draft, facts, _MIDDLE_CELLS), _MIDDLE_CELLS),
         Column(caution_rows(facts.cautions, last), last),
     ]
-    return beside(columns, _GAP), spots
+    return beside(columns, _GAP), row_ranges
 
 
 def _stacked(blocks: Sequence[Sequence[Row]]) -> list[Row]:
@@ -149,8 +153,8 @@ def totals_row(draft: Draft) -> Row:
         *row(f"{counted(len(plan.stations), 'station')} × {plan.loops}"),
     ]
     if plan.open_gates:
-        said = f"   plus {counted(plan.open_gates, 'wait')} for a key"
-        spans.append(TextSpan(said, "dim"))
+        text = f"   plus {counted(plan.open_gates, 'wait')} for a key"
+        spans.append(TextSpan(text, "dim"))
     return tuple(spans)
 
 
@@ -159,45 +163,47 @@ def _main(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """The settings of today, the stations, and the chosen one in full."""
     rows: list[Row] = []
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     for index, setting in enumerate(SETTINGS):
-        spots.append((0 if index == 0 else len(rows), len(rows)))
+        row_ranges.append((0 if index == 0 else len(rows), len(rows)))
         rows.append(setting_row(draft, setting, chosen=index == chosen))
     rows.append(BLANK)
     first = len(rows) + 1  # the heads of the table come first
     at_station = chosen - len(SETTINGS) + 1
-    in_the_way = {one.station for one in facts.in_the_way}
-    rows += station_rows(draft, at_station, cells, in_the_way)
+    blocked = {one.station for one in facts.blocked}
+    rows += station_rows(draft, at_station, cells, blocked)
     below = _in_full(draft, facts, at_station) if at_station > 0 else [
-        _below_words(facts)
+        _below_text(facts)
     ]  # fmt: skip
     # The last station brings the lines below the table into view, and so does any
     # that is chosen and has more to say than one line.
     count = len(draft.circuit.stations)
     end = first + count - 1 + len(below)
     brings = {count, at_station if len(below) > 1 else count}
-    spots += [(first + i, end if i + 1 in brings else first + i) for i in range(count)]
+    row_ranges += [
+        (first + i, end if i + 1 in brings else first + i) for i in range(count)
+    ]
     rows += [row("     ", TextSpan(cut(line, cells - 5), "dim")) for line in below]
-    return rows, spots
+    return rows, row_ranges
 
 
 def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
     """The chosen station in words that are not cut at a column, and what is amiss."""
-    station = draft.worn.stations[number - 1]
-    said = [station.name, " then ".join(station.parts)]
-    drill = drill_words(draft, number)
-    said += [f"then {drill}"] if drill else []
-    lines = [" · ".join(one for one in said if one)]
+    station = draft.as_performed.stations[number - 1]
+    sentences = [station.name, " then ".join(station.parts)]
+    drill = drill_text(draft, number)
+    sentences += [f"then {drill}"] if drill else []
+    lines = [" · ".join(one for one in sentences if one)]
     if number in draft.changes.exchanges:
         was = draft.circuit.stations[number - 1].name
         reasons = ", ".join(draft.changes.exchanges[number].reasons)
         lines.append(
             f"~ for {was}: {reasons}" if was != station.name else f"~ {reasons}"
         )
-    for one in facts.in_the_way:
+    for one in facts.blocked:
         if one.station == number:
             lines.append(f"! {one.why}")
-            lines += [f"s: {exchange_words(one.instead)}"] if one.instead else []
+            lines += [f"s: {exchange_text(one.instead)}"] if one.instead else []
     lines += [
         f"! {line.words}" if line.asks else line.words
         for line in facts.loads
@@ -206,9 +212,9 @@ def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
     return lines
 
 
-def _below_words(facts: SheetFacts) -> str:
+def _below_text(facts: SheetFacts) -> str:
     counts = (
-        (len(facts.in_the_way), "station", " blocked"),
+        (len(facts.blocked), "station", " blocked"),
         (len(facts.floor.items), "thing", " to lay out"),
         (len(facts.cautions), "caution", ""),
     )
@@ -231,15 +237,15 @@ def _ring(draft: Draft, cells: int, lines: int) -> list[Row]:
 
 def way_rows(facts: SheetFacts, cells: int) -> list[Row]:
     """Name what kit and limits stand against, with the best thing to do instead."""
-    if not facts.in_the_way and not facts.reviews:
+    if not facts.blocked and not facts.reviews:
         return []
-    rows: list[Row] = [heading("Blocked today")] if facts.in_the_way else []
-    for one in facts.in_the_way:
+    rows: list[Row] = [heading("Blocked today")] if facts.blocked else []
+    for one in facts.blocked:
         rows += hanging("! ", f"{one.station} {one.name}: {one.why}", cells)
-        said = "no swap in your kit; d leaves it out"
+        text = "no swap in your kit; d leaves it out"
         if one.instead is not None:
-            said = f"s swaps in {exchange_words(one.instead)}"
-        rows += [row("  ", TextSpan(line, "dim")) for line in wrapped(said, cells - 2)]
+            text = f"s swaps in {exchange_text(one.instead)}"
+        rows += [row("  ", TextSpan(line, "dim")) for line in wrapped(text, cells - 2)]
     for review in facts.reviews:
         rows += hanging("? ", review.sentence, cells)
     return rows
@@ -252,9 +258,9 @@ def warm_up_rows(draft: Draft, facts: SheetFacts, cells: int) -> list[Row]:
     if chosen is not None and not chosen and draft.circuit.warm_up:
         return [heading("No warm-up today")]
     total_ms = sum(item.duration_ms for item in items)
-    is_in = bool(draft.worn.warm_up)
-    said = f"Warm-up, {clock(total_ms)}"
-    rows: list[Row] = [heading(said if is_in else f"{said}, not added yet")]
+    is_in = bool(draft.as_performed.warm_up)
+    text = f"Warm-up, {clock(total_ms)}"
+    rows: list[Row] = [heading(text if is_in else f"{text}, not added yet")]
     for item in items:
         time = f"{clock(item.duration_ms)}  "
         rows += [
@@ -271,8 +277,10 @@ def advice_rows(facts: SheetFacts, cells: int) -> list[Row]:
     rows: list[Row] = [heading("Advice on station order")]
     for one in facts.advice:
         rows += hanging("· ", f"{one.sentence} ({one.rule})", cells)
-    said = (*source_lines(facts.advice), SILENCE.format(rule=facts.advice[0].rule))
-    rows += [row(TextSpan(one, "dim")) for line in said for one in wrapped(line, cells)]
+    sentences = (*source_lines(facts.advice), SILENCE.format(rule=facts.advice[0].rule))
+    rows += [
+        row(TextSpan(one, "dim")) for line in sentences for one in wrapped(line, cells)
+    ]
     return rows
 
 
@@ -281,7 +289,7 @@ def _note_rows(draft: Draft, cells: int) -> list[Row]:
     notes = [draft.circuit.note] if draft.circuit.note else []
     notes += [
         f"{number} {station.name}: {station.note}"
-        for number, station in enumerate(draft.worn.stations, 1)
+        for number, station in enumerate(draft.as_performed.stations, 1)
         if station.note and number not in draft.today.without_stations
     ]
     if not notes:

@@ -82,16 +82,16 @@ class SheetRoom(AskingRoom[None]):
 
     # Words
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room and the circuit."""
         state = "changed for today" if self.draft.is_changed else ""
-        told = ", ".join(filter(None, [self._apart_words(), state]))
-        return "Station sheet", self.draft.circuit.name, told
+        details = ", ".join(filter(None, [self._apart_text(), state]))
+        return "Station sheet", self.draft.circuit.name, details
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """The stop rule stays in sight, however far the page is scrolled."""
         if self.is_asking:
-            return self.asked_words()
+            return self.asked_text()
         if self._unread:
             return self._unread
         return STOP_RULE.format(key=self.services.keymap.first_key("health"))
@@ -116,18 +116,18 @@ class SheetRoom(AskingRoom[None]):
             entries.append(KeyEntry("u", "undo today's changes", 5))
         return entries
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The sheet in as many columns as fit."""
         del lines
         self._sheet = sheet(self.draft, self.chosen, cells, self.facts)
-        focus = self._sheet.spots[self.chosen]
+        focus = self._sheet.row_ranges[self.chosen]
         return PageLayout(self._sheet.rows, focus, head=self._sheet.head)
 
     # Keys
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Settings, then stations."""
-        return self._sheet.spots
+        return self._sheet.row_ranges
 
     def _is_chosen_by_program(self, key: str) -> bool:
         """Whether a key has the program choose what limits may stand against."""
@@ -161,20 +161,20 @@ class SheetRoom(AskingRoom[None]):
     def _act(self, key: str) -> bool:
         match key:
             case "enter" | "space":
-                if self.may("start", on_arrival=False):
+                if self.debounced("start", on_arrival=False):
                     self._start()
             case "left" | "right" | "minus" | "plus":
                 self._step(-1 if key in {"left", "minus"} else 1)
             case "d" | "s" | "l" if self._on_station:
-                if self.may(key):
+                if self.debounced(key):
                     self._change_station(key)
-            case "u" if self.may(key):
+            case "u" if self.debounced(key):
                 self.draft = self.draft.as_written()
-            case "p" if self.may(key):
+            case "p" if self.debounced(key):
                 self._ask_along()
-            case "m" if self.may(key):
+            case "m" if self.debounced(key):
                 self.app.push_screen(FitRoom(self.draft), self._take_fit)
-            case "w" if self.may(key):
+            case "w" if self.debounced(key):
                 self.rooms.open_setup(self._after_setup)
             case "escape":
                 self.dismiss(None)
@@ -211,19 +211,21 @@ class SheetRoom(AskingRoom[None]):
         from whistlestop.driver.pairs import together
 
         draft = self.draft
-        return together(self.services, draft.worn, name, keep=keep, today=draft.today)
+        return together(
+            self.services, draft.as_performed, name, keep=keep, today=draft.today
+        )
 
-    def _apart_words(self) -> str:
+    def _apart_text(self) -> str:
         """With whom and how far apart, or why not as it is today."""
         if not self._along:
             return ""
         if self._apart is None or self._apart[0] is not self.draft:
             try:
                 company = self._together(self._along, keep=False)[1]
-                said = f"with {self._along}, offset {company.offset}"
+                text = f"with {self._along}, offset {company.offset}"
             except WhistlestopError:
-                said = f"cannot run with {self._along} as it is"
-            self._apart = self.draft, said
+                text = f"cannot run with {self._along} as it is"
+            self._apart = self.draft, text
         return self._apart[1]
 
     def _start(self) -> None:
@@ -264,9 +266,9 @@ class SheetRoom(AskingRoom[None]):
 
     def _swap(self) -> None:
         """Another drill where only that lacks kit; else the next best station."""
-        drill = drill_instead(self.draft.worn, self._station, self.draft.means)
-        amiss = any(one.station == self._station for one in self.facts.in_the_way)
-        if drill is not None and not amiss:
+        drill = drill_instead(self.draft.as_performed, self._station, self.draft.means)
+        problem = any(one.station == self._station for one in self.facts.blocked)
+        if drill is not None and not problem:
             self.draft = self.draft.with_drill(self._station, drill)
         else:
             self.draft = self.draft.exchanged(self._station)
@@ -274,7 +276,7 @@ class SheetRoom(AskingRoom[None]):
     def _step(self, steps: int) -> None:
         """Less or more of a setting; a station goes out or comes in."""
         if not self._on_station:
-            self.draft = self.draft.stepped(SETTINGS[self.chosen], steps)
+            self.draft = self.draft.with_steps(SETTINGS[self.chosen], steps)
             return
         is_out = self._station in self.draft.today.without_stations
         if is_out == (steps > 0):

@@ -11,7 +11,7 @@ from typing import Final
 from whistlestop.domain.circuit.circuit import TimedItem
 from whistlestop.domain.duration import clock
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
-from whistlestop.tui.rooms.frame.words import seconds_words
+from whistlestop.tui.rooms.frame.words import seconds_text
 from whistlestop.tui.rooms.sheet.today import Draft, Setting
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, Tone, fit, row
 
@@ -26,7 +26,7 @@ _TONES: Final[dict[Setting, Tone]] = {
 
 def setting_row(draft: Draft, setting: Setting, *, chosen: bool) -> Row:
     """One setting: what holds today, how to change it, what was written."""
-    value, note = _words(draft, setting)
+    value, note = _wording(draft, setting)
     return row(
         TextSpan("▌ " if chosen else "  ", "bold"),
         TextSpan(fit(setting, 9), "bold" if chosen else "text"),
@@ -36,7 +36,7 @@ def setting_row(draft: Draft, setting: Setting, *, chosen: bool) -> Row:
     )
 
 
-def _words(draft: Draft, setting: Setting) -> tuple[str, str]:
+def _wording(draft: Draft, setting: Setting) -> tuple[str, str]:
     match setting:
         case "loops":
             was = f"{draft.circuit.loops} as written"
@@ -56,10 +56,10 @@ def _length(
     draft: Draft, own_ms: int | None, written_ms: int, setting: Setting
 ) -> tuple[str, str]:
     if own_ms is not None:
-        said = f"{written_ms // 1000} s as written, now at every station"
-        return f"{own_ms // 1000} s", said
+        text = f"{written_ms // 1000} s as written, now at every station"
+        return f"{own_ms // 1000} s", text
     kinds = AT_STATION if setting == "work" else frozenset({SegmentKind.RECOVER})
-    return f"{seconds_words(_lengths(draft.plan, kinds))} s", ""
+    return f"{seconds_text(_lengths(draft.plan, kinds))} s", ""
 
 
 def _lengths(plan: Plan, kinds: frozenset[SegmentKind]) -> list[int]:

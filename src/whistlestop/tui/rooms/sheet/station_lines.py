@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
-from whistlestop.tui.rooms.frame.words import seconds_words
+from whistlestop.tui.rooms.frame.words import seconds_text
 from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, fit, row
 
@@ -47,24 +47,24 @@ class _Widths:
 
 
 def station_rows(
-    draft: Draft, chosen: int, cells: int, in_the_way: Collection[int] = ()
+    draft: Draft, chosen: int, cells: int, blocked: Collection[int] = ()
 ) -> list[Row]:
     """The heads of the columns, then one line a station; `chosen` counts from 1.
 
     A station in the way has a `!` before its number, an exchanged one a `~`.
     """
-    told = _told(draft, in_the_way)
-    widths = _widths(told, cells)
+    details = _told(draft, blocked)
+    widths = _widths(details, cells)
     return [
         _heads(widths),
-        *(_line(one, widths, chosen=one.number == chosen) for one in told),
+        *(_line(one, widths, chosen=one.number == chosen) for one in details),
     ]
 
 
-def _told(draft: Draft, in_the_way: Collection[int]) -> list[_StationText]:
+def _told(draft: Draft, blocked: Collection[int]) -> list[_StationText]:
     out = draft.today.without_stations
     found = []
-    for number, station in enumerate(draft.worn.stations, 1):
+    for number, station in enumerate(draft.as_performed.stations, 1):
         work, recover = _times(draft.plan, number)
         is_other = number in draft.changes.exchanges
         found.append(
@@ -76,17 +76,17 @@ def _told(draft: Draft, in_the_way: Collection[int]) -> list[_StationText]:
                 str(station.tempo or ""),
                 work,
                 recover,
-                drill_words(draft, number),
+                drill_text(draft, number),
                 is_out=number in out,
-                mark="!" if number in in_the_way else "~" if is_other else " ",
+                mark="!" if number in blocked else "~" if is_other else " ",
             )
         )
     return found
 
 
-def drill_words(draft: Draft, number: int) -> str:
+def drill_text(draft: Draft, number: int) -> str:
     """The drill after a station; "" where its recovery never comes."""
-    kept = draft.worn.stations[number - 1].drill
+    kept = draft.as_performed.stations[number - 1].drill
     out = number in draft.today.without_stations
     comes = any(
         segment.station == number and segment.kind is SegmentKind.RECOVER
@@ -100,10 +100,10 @@ def _load(plan: Plan, number: int) -> str:
     loads = dict.fromkeys(
         s.load for s in plan.segments if s.station == number and s.load
     )
-    said = [load.removeprefix("band:").strip() for load in loads]
-    if len(said) < 2:
-        return "".join(said)
-    return f"{said[0]} +{len(said) - 1}"
+    sentences = [load.removeprefix("band:").strip() for load in loads]
+    if len(sentences) < 2:
+        return "".join(sentences)
+    return f"{sentences[0]} +{len(sentences) - 1}"
 
 
 def _times(plan: Plan, number: int) -> tuple[str, str]:
@@ -117,7 +117,7 @@ def _times(plan: Plan, number: int) -> tuple[str, str]:
             work[segment.loop] = work.get(segment.loop, 0) + segment.duration_ms
         elif segment.kind is SegmentKind.RECOVER:
             recover.append(segment.duration_ms)
-    return seconds_words(list(work.values())), seconds_words(recover)
+    return seconds_text(list(work.values())), seconds_text(recover)
 
 
 def _widths(told: Sequence[_StationText], cells: int) -> _Widths:
@@ -139,7 +139,7 @@ def _widths(told: Sequence[_StationText], cells: int) -> _Widths:
 
 def _heads(widths: _Widths) -> Row:
     times = max(7, widths.work + widths.recover + 3)
-    said = (
+    sentences = (
         " " * _NUMBER
         + fit("station", widths.name)
         + fit("sides", widths.sides)
@@ -149,7 +149,7 @@ def _heads(widths: _Widths) -> Row:
         + "  "
         + fit("drill", widths.drill)
     )
-    return row(TextSpan(said, "dim"))
+    return row(TextSpan(sentences, "dim"))
 
 
 def _line(one: _StationText, widths: _Widths, *, chosen: bool) -> Row:

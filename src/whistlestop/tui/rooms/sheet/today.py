@@ -63,14 +63,14 @@ class Changes:
 class Draft:
     """A circuit with today's changes, and its plan.
 
-    `worn` is the circuit with stations exchanged and loads owned; `lines` say how
-    each load came about.
+    `as_performed` is the circuit with stations exchanged and loads owned; `lines`
+    state how each load came about.
     """
 
     circuit: Circuit
     today: Today
     plan: Plan
-    worn: Circuit
+    as_performed: Circuit
     means: Means = field(default_factory=Means)
     changes: Changes = field(default_factory=Changes)
     lines: tuple[LoadLine, ...] = ()
@@ -83,8 +83,10 @@ class Draft:
             PlanError: It cannot be laid out even so.
         """
         own = means or library_means()
-        worn, lines = with_owned_loads(circuit, own.kit, {})
-        return cls(circuit, Today(), compile_plan(worn), worn, own, lines=lines)
+        as_performed, lines = with_owned_loads(circuit, own.kit, {})
+        return cls(
+            circuit, Today(), compile_plan(as_performed), as_performed, own, lines=lines
+        )
 
     @property
     def is_changed(self) -> bool:
@@ -101,21 +103,28 @@ class Draft:
         """
         new_today = self.today if today is None else today
         new = self.changes if changes is None else changes
-        worn, lines = self._wear(new)
+        as_performed, lines = self._wear(new)
         try:
-            plan = compile_plan(worn, new_today)
+            plan = compile_plan(as_performed, new_today)
         except PlanError as error:
             raise TodayRefused(f"Not possible: {error}.") from None
         return replace(
-            self, today=new_today, changes=new, plan=plan, worn=worn, lines=lines
+            self,
+            today=new_today,
+            changes=new,
+            plan=plan,
+            as_performed=as_performed,
+            lines=lines,
         )
 
     def _wear(self, changes: Changes) -> tuple[Circuit, tuple[LoadLine, ...]]:
-        worn = self.swapped_only(changes)
-        worn, lines = with_owned_loads(worn, self.means.kit, changes.loads)
+        as_performed = self.swapped_only(changes)
+        as_performed, lines = with_owned_loads(
+            as_performed, self.means.kit, changes.loads
+        )
         if changes.warm_up is not None:
-            worn = replace(worn, warm_up=changes.warm_up)
-        return worn, lines
+            as_performed = replace(as_performed, warm_up=changes.warm_up)
+        return as_performed, lines
 
     def swapped_only(self, changes: Changes) -> Circuit:
         """The circuit with other stations and drills, and loads as they are wanted."""
@@ -136,7 +145,7 @@ class Draft:
 
     # One step at a time
 
-    def stepped(self, setting: Setting, steps: int) -> Draft:
+    def with_steps(self, setting: Setting, steps: int) -> Draft:
         """Change loops by one, lengths by 5 s, or the warm-up, up or down.
 
         What comes back to the circuit's own value counts as not changed.
@@ -197,8 +206,10 @@ class Draft:
         """
         own = self.circuit.warm_up
         if not own:
-            worn = self.swapped_only(self.changes)
-            built = built_warm_up(patterns(worn, self.means.stock), spared(self.means))
+            as_performed = self.swapped_only(self.changes)
+            built = built_warm_up(
+                patterns(as_performed, self.means.stock), spared(self.means)
+            )
             return (None, built)
         if sum(item.duration_ms for item in own) <= LEAST_WARM_UP_MS:
             return ((), None)
@@ -251,11 +262,13 @@ class Draft:
         """
         if self.means.kit is None:
             raise TodayRefused("Your kit list is empty: press w to fill it.")
-        worn = self.worn.stations[station - 1]
-        loads = rungs_at(worn, self.means.kit)
+        as_performed = self.as_performed.stations[station - 1]
+        loads = rungs_at(as_performed, self.means.kit)
         if not loads:
             raise TodayRefused("Nothing in your kit can load this station.")
-        at = next((n for n, load in enumerate(loads) if _same(load, worn.load)), None)
+        at = next(
+            (n for n, load in enumerate(loads) if _same(load, as_performed.load)), None
+        )
         if at is None:
             line = next((x for x in self.lines if x.station == station), None)
             near = line.resolved.nearest if line is not None else None

@@ -82,10 +82,10 @@ class SoundSummary:
     own: frozenset[str] = frozenset()
 
 
-def state_words(status: SoundStatus) -> str:
+def state_text(status: SoundStatus) -> str:
     """One word or two for the title line."""
-    said = STATES[status.state]
-    return f"{said}, muted" if status.muted and status.state == "ok" else said
+    text = STATES[status.state]
+    return f"{text}, muted" if status.muted and status.state == "ok" else text
 
 
 def standing_rows(standing: SoundSummary, cells: int) -> list[Row]:
@@ -152,11 +152,11 @@ def sounds_page(
     aside = level_rows(beside) if beside else []
     own_cells = cells - beside - _GAP if beside else cells
     rows: list[Row] = []
-    spots: list[tuple[int, int]] = []
+    row_ranges: list[tuple[int, int]] = []
     for number, cue in enumerate(TONES):
         if number == len(CUES):
             rows += [BLANK, heading("Soft tones, for pacing and drills")]
-        spots.append((len(rows), len(rows)))
+        row_ranges.append((len(rows), len(rows)))
         rows.append(
             tone_row(
                 cue, own_cells, chosen=number == chosen, own=cue.name in standing.own
@@ -170,11 +170,11 @@ def sounds_page(
     if not aside:
         rows += [BLANK, *level_rows(cells)]
     head = [*standing_rows(standing, own_cells), BLANK]
-    laid = PageLayout(
+    layout = PageLayout(
         rows,
-        spots[chosen],
+        row_ranges[chosen],
         aside=aside,
         aside_cells=beside,
         head=head,
     )
-    return laid, spots
+    return layout, row_ranges

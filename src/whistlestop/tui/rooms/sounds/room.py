@@ -17,7 +17,7 @@ from whistlestop.tui.rooms.sounds.lines import (
     TONES,
     SoundSummary,
     sounds_page,
-    state_words,
+    state_text,
 )
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
@@ -41,10 +41,10 @@ class SoundsRoom(ChoosingRoom[None]):
         self.voice: Voice | None = None
         self.volume = 0
         self.offset_ms = 0
-        self._voice_words = _SEEKING
+        self._voice_text = _SEEKING
         self._left = False
         self._lock = threading.Lock()
-        self._spots: list[tuple[int, int]] = [(0, 0)]
+        self._row_ranges: list[tuple[int, int]] = [(0, 0)]
         self._problems: tuple[str, ...] = ()
         self._own: frozenset[str] = frozenset()
 
@@ -85,7 +85,7 @@ class SoundsRoom(ChoosingRoom[None]):
         voice = self.services.audio.voice()
         with self._lock:
             if not self._left:
-                self.voice, self._voice_words = voice, voice.status.detail
+                self.voice, self._voice_text = voice, voice.status.detail
                 return
         voice.close()
 
@@ -97,11 +97,11 @@ class SoundsRoom(ChoosingRoom[None]):
         port = self.port
         return _OPENING if port is None else port.status()
 
-    def title_words(self) -> tuple[str, str, str]:
+    def title_text(self) -> tuple[str, str, str]:
         """Name the room, and how sound stands."""
-        return "Sounds", "", state_words(self.status)
+        return "Sounds", "", state_text(self.status)
 
-    def standing_words(self) -> str:
+    def standing_text(self) -> str:
         """Where to keep what was set here, once it is another than in the settings."""
         own = self.services.settings.sound
         lines = []
@@ -113,23 +113,23 @@ class SoundsRoom(ChoosingRoom[None]):
             return ""
         return f"To save this, write under [sound] in config.toml: {', '.join(lines)}"
 
-    def lay(self, cells: int, lines: int) -> PageLayout:
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The tones, under how sound stands."""
         del lines
         standing = SoundSummary(
             self.status,
             self.volume,
             self.offset_ms,
-            self._voice_words,
+            self._voice_text,
             self._problems,
             self._own,
         )
-        laid, self._spots = sounds_page(standing, self.chosen, cells)
-        return laid
+        layout, self._row_ranges = sounds_page(standing, self.chosen, cells)
+        return layout
 
-    def spots(self) -> Sequence[tuple[int, int]]:
+    def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each tone stands."""
-        return self._spots
+        return self._row_ranges
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Play, set, and go back."""
@@ -205,12 +205,12 @@ class SoundsRoom(ChoosingRoom[None]):
     def _speak(self) -> None:
         voice, port = self.voice, self._player()
         if voice is None or voice.status.engine == "none":
-            self.say(self._voice_words)
+            self.say(self._voice_text)
         elif port is not None:
-            self._thread("speak", lambda: _say_sample(voice, port))
+            self._thread("speak", lambda: _speak_sample(voice, port))
 
 
-def _say_sample(voice: Voice, port: SoundPort) -> None:
+def _speak_sample(voice: Voice, port: SoundPort) -> None:
     """Speak the sample; rendered the first time, which takes a moment."""
     for phrase in voice.render([SAMPLE], timeout_s=SPEAK_S).values():
         port.load(phrase.id, phrase.path)
