@@ -1,4 +1,4 @@
-"""The letters of every height: whole, told apart, as wide as the check of circuits counts them."""
+"""The letters of every height: whole, distinct, as wide as the check counts them."""
 
 from __future__ import annotations
 
