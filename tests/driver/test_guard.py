@@ -87,7 +87,7 @@ ON_FLOOR = (
     f"{W}.tui.floor.questions.typed_load",
     f"{W}.tui.floor.prompts.AskNumber.press",
     f"{W}.tui.rooms.keys.KeysScreen.__init__",
-    f"{W}.tui.floor.screen.caution_for",
+    f"{W}.tui.floor.band.calls_for",
     f"{W}.tui.floor.screen.floor_model",
     f"{W}.tui.floor.screen.paint",
 )
