@@ -182,7 +182,7 @@ def test_the_keys_that_quit_programs_ask_first_during_a_session(
 def test_leaving_from_the_first_room_is_status_0(home: Path) -> None:
     with Tmux(home) as terminal:
         terminal.program("--home", str(home))
-        terminal.wait_for("sheet")
+        terminal.wait_for("i stations")
         time.sleep(0.8)  # a key held since the command line does nothing here
         terminal.keys("q")
         assert terminal.status() == 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from whistlestop.driver.guard import HEALTH
 from whistlestop.library.cautions import HEALTH_STOP, HealthLevel
 from whistlestop.tui.canvas import letter_rows
 from whistlestop.tui.rooms.frame.room import ModalRoom
@@ -56,6 +57,7 @@ def _levels(cells: int, *, listed: bool) -> list[Row]:
 class HealthScreen(ModalRoom[None]):
     """Stands before the close-out of a session that was stopped for health."""
 
+    part = HEALTH
     has_help = False
     keeps_text = False
 
