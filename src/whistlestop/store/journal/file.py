@@ -203,7 +203,7 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     kept: list[JournalLine] = []
     set_aside: list[JournalLine] = []
     problems: list[str] = []
-    found = _Lines(chunks)
+    found = _FoldedLines(chunks)
     odd: list[JournalLine] = []
     for line in found:
         (kept if line.counts else set_aside).append(line)
@@ -246,7 +246,7 @@ def _is_cut_off(line: JournalLine, kept: Sequence[JournalLine]) -> bool:
     return first.kind == "gap" and first.fields.get("cause") == "ended"
 
 
-class _Lines:
+class _FoldedLines:
     """The lines in pieces of bytes, runs of marks `seen` folded within each piece.
 
     Once they are through, `count` is how many lines ended in a newline, and `tail`
@@ -289,7 +289,7 @@ def ending_for(tail: bytes) -> bytes:
     """Give what must follow a torn tail before anything may be appended.
 
     A newline; but a tail that only lacks its newline is spoilt first, because
-    it was not acknowledged and whoever read the file before did not count it.
+    it was not acknowledged and an earlier reader did not count it.
     """
     if not tail:
         return b""

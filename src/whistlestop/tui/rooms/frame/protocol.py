@@ -12,14 +12,14 @@ if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.services import Services
-    from whistlestop.driver.starting import Running
+    from whistlestop.driver.starting import RunningSession
 
 
 class Rooms(Protocol):
     """The application, as far as rooms know it."""
 
     services: Services
-    running: Running | None
+    running: RunningSession | None
     """The session that is held, until its record is closed."""
 
     def open_sheet(self, circuit: Circuit) -> None:

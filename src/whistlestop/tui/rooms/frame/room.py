@@ -1,7 +1,7 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. What is said and what keys do, each room says. While
-a session is held, none of that can end it: see `_ask`.
+Owns key routing and repainting. The text and what keys do are each room's. While
+a session is held, none of that can end it: see `_guarded`.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
-from whistlestop.tui.rooms.frame.debounce import Guard
+from whistlestop.tui.rooms.frame.debounce import Debounce
 from whistlestop.tui.rooms.frame.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Page, PageLayout
@@ -38,7 +38,7 @@ _ROOMY: Final = 30
 _MOST_WORDS: Final = 3
 # What stands where a room fails in a session.
 _FAILED: Final = PageLayout([row("  ", TextSpan("This cannot be shown.", "dim"))])
-_WAY_ON: Final = (KeyEntry("Enter", "on"),)
+_WAY_ON: Final[Sequence[KeyEntry]] = (KeyEntry("Enter", "on"),)
 
 
 class Room(Screen[Result]):
@@ -52,14 +52,14 @@ class Room(Screen[Result]):
     # What a message calls it, should it fail in a session.
     part: ClassVar[str] = "This screen"
     has_help: bool = True
-    # Whether the line of words keeps its place while nothing is said.
+    # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
 
     def __init__(self) -> None:
         super().__init__()
-        self.said = ""
+        self.message = ""
         self.follow = True
-        self._guard: Guard | None = None
+        self._guard: Debounce | None = None
 
     # What a room says
 
@@ -80,7 +80,7 @@ class Room(Screen[Result]):
         raise NotImplementedError
 
     def standing_text(self) -> str:
-        """What the line of words says while nothing else is to be said."""
+        """What the message line shows while there is no message."""
         return ""
 
     def press_failed(self, key: str) -> None:
@@ -117,7 +117,7 @@ class Room(Screen[Result]):
 
     def say(self, sentence: str) -> None:
         """Say a sentence on the line of words, until the next key."""
-        self.said = sentence
+        self.message = sentence
 
     def paint(self) -> None:
         """Bring everything on screen up to date."""
@@ -129,7 +129,7 @@ class Room(Screen[Result]):
             page.lay_out(follow=self.follow)
 
     def repaint(self) -> None:
-        """Paint every cell anew: after a suspension the terminal is blank."""
+        """Paint every cell again: after a suspension the terminal is blank."""
         self.paint()
         self.refresh(layout=True)
         for page in self.query(Page):
@@ -162,14 +162,14 @@ class Room(Screen[Result]):
 
     def on_mount(self) -> None:
         """Note when the room opened."""
-        self._guard = Guard(self.now_ms())
+        self._guard = Debounce(self.now_ms())
         self.call_after_refresh(self.paint)
 
     def on_resize(self) -> None:
-        """Set the edge lines anew; pages see to themselves."""
+        """Set the edge lines again; pages see to themselves."""
         self.call_after_refresh(self.paint)
 
-    def _ask(
+    def _guarded(
         self, what: str, function: Callable[[], Answer], without: Answer
     ) -> Answer:
         """Ask the room something; a fault ends no session that is held.
@@ -184,17 +184,17 @@ class Room(Screen[Result]):
             return function()
         part = f"{self.part} ({what})"
         found = running.guard.call(part, function, without)
-        if found is without and not self.said:
-            self.said = running.guard.next_message()
+        if found is without and not self.message:
+            self.message = running.guard.next_message()
         return found
 
     def _title_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        title = self._ask("title", self.title_text, ("", "", ""))
+        title = self._guarded("title", self.title_text, ("", "", ""))
         return PageLayout((title_row(*title, cells),))
 
     def _body_layout(self, cells: int, lines: int) -> PageLayout:
-        layout = self._ask("page", lambda: self.page_layout(cells, lines), _FAILED)
+        layout = self._guarded("page", lambda: self.page_layout(cells, lines), _FAILED)
         if lines < _AIRY:
             return layout
         aside = (BLANK, *layout.aside) if layout.aside_cells else ()
@@ -202,7 +202,7 @@ class Room(Screen[Result]):
 
     def _words_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        tone: Tone = "bold" if self.said else "dim"
+        tone: Tone = "bold" if self.message else "dim"
         spoken = [row("  ", TextSpan(line, tone)) for line in self._spoken(cells)]
         return PageLayout([*[BLANK] * self._lead(), *spoken])
 
@@ -211,13 +211,13 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        standing = self.said or self._ask("text", self.standing_text, "")
+        standing = self.message or self._guarded("text", self.standing_text, "")
         text = wrapped(standing, cells - 3)[:_MOST_WORDS]
         return text or ([""] if self.keeps_text else [])
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        entries = list(self._ask("keys", self.key_entries, _WAY_ON))
+        entries = list(self._guarded("keys", self.key_entries, _WAY_ON))
         if self.has_help:
             entries.append(KeyEntry(self.services.keymap.first_key("keys"), "keys", 8))
         return PageLayout((key_row(entries, cells),))
@@ -228,8 +228,8 @@ class Room(Screen[Result]):
         """Take a key; what it changed is painted at once."""
         if event.key in LONE_KEYS:
             return
-        self.said, self.follow = "", True
-        taken = self._ask("key", lambda: self.press(event.key), None)
+        self.message, self.follow = "", True
+        taken = self._guarded("key", lambda: self.press(event.key), None)
         if taken is None:
             self.press_failed(event.key)
         if taken:
