@@ -80,6 +80,10 @@ class RunningSession:
         """Sound as the settings say, or through a port given, unless it does so."""
         if self.sound is not None or self.released:
             return
+        # Imported here: the first picture does not wait for what is heard after it.
+        from whistlestop.driver.session_audio import AudioChoices, SessionAudio
+        from whistlestop.sound.soundtrack import DrillSounds
+
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
         guard.show(guard.call(LIMITS, self.home.kit.limits_problem, UNREAD))
