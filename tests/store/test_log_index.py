@@ -146,6 +146,7 @@ def test_a_session_is_listed_with_what_its_last_sum_says(log):
         paused_ms=10_000,
         loop_ms=(60_000, 38_000),
         is_exact=True,
+        exercises=("wall-sit",),
     )
 
 

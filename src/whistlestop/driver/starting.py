@@ -81,8 +81,6 @@ class RunningSession:
         if self.sound is not None or self.released:
             return
         # Imported here: the first picture does not wait for what is heard after it.
-        from whistlestop.driver.session_audio import AudioChoices, SessionAudio
-        from whistlestop.sound.soundtrack import DrillSounds
 
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
