@@ -333,11 +333,9 @@ def _whole(value: object, default: int) -> int:
 def _loop(session: SessionSoFar, own: SessionTotals, loop: int) -> LoopResult:
     places: dict[int, list[int]] = {}
     for index, segment in enumerate(session.plan.segments):
-        station = segment.station
-        if segment.loop != loop or station is None:
-            continue
-        if segment.kind is SegmentKind.WORK:
-            places.setdefault(station, []).append(index)
+        if segment.loop == loop and segment.kind is SegmentKind.WORK:
+            assert segment.station is not None  # `Plan.from_json` lets none pass
+            places.setdefault(segment.station, []).append(index)
     over = next((e for e in session.loops_ended if e.loop == loop), None)
     return LoopResult(
         loop=loop,
