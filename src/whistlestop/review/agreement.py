@@ -15,7 +15,8 @@ from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.events import Event, Row
+from whistlestop.engine.events import Event
+from whistlestop.engine.so_far import SessionSoFar
 from whistlestop.store.journal.heartbeat import Beat
 
 Fields = Mapping[str, Any]
@@ -124,12 +125,11 @@ def _agree(found: Fields, made: Fields) -> bool:
     return True
 
 
-def row_differences(
-    lines: Sequence[Fields], rows: Sequence[Row], athlete: str
-) -> list[str]:
-    """Compare the rows that were written with those of the replay, in sentences."""
-    own = [line for line in lines if line.get("a", OWNER) == athlete]
+def row_differences(lines: Sequence[Fields], session: SessionSoFar) -> list[str]:
+    """Compare an athlete's rows as written with those of the replay, in sentences."""
+    own = [line for line in lines if line.get("a", OWNER) == session.athlete]
     written = Counter(_of_line(line) for line in _standing_rows(own))
+    rows = session.rows
     again = Counter((row.segment, row.visit, row.ms, row.why.value) for row in rows)
     visits = {(place, visit) for place, visit, _, _ in written}
     lost = list(_lost_stretches(lines))

@@ -278,10 +278,10 @@ def read_record(
         raise ValueError(f"{athlete} did not train in it")
     session = engine.for_athlete(athlete)
     named = [*problems, *replayed.problems]
-    named += row_differences(lines, session.rows, athlete)
-    for other, _ in engine.company.others if athlete == OWNER else ():
-        rows = engine.for_athlete(other).rows
-        named += [f"{other}: {one}" for one in row_differences(lines, rows, other)]
+    named += row_differences(lines, session)
+    for other in engine.company.athletes[1:] if athlete == OWNER else ():
+        found = row_differences(lines, engine.for_athlete(other))
+        named += [f"{other}: {one}" for one in found]
     return replace(
         session_record(session),
         id=session_id,
