@@ -48,7 +48,7 @@ def row_fields(row: Row) -> dict[str, Any]:
 
 
 def summary_line(engine: Engine) -> dict[str, Any]:
-    """The summary line of a session, with the own figures of whoever trained along."""
+    """The summary line of a session, with the own figures of each companion."""
     fields = summary(engine.for_athlete())
     others = {
         athlete: _own_figures(engine.for_athlete(athlete))

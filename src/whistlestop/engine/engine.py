@@ -1,9 +1,9 @@
-"""The engine: a session that is told the time and says what happened.
+"""The engine: a session that is given the time and reports what happened.
 
 What happens by itself: segments are entered, cues fire, counts run down, rows and
 loops close, each at the moment it was due (`advance`). What is asked for: a command,
 an automatic pause, a swap or an entry (`handle`). Times are integer milliseconds of
-elapsed session time, and told, never read: it knows no clock, opens no file, and
+elapsed session time, and passed in, never read: it knows no clock, opens no file, and
 never pauses by itself.
 """
 
@@ -20,9 +20,9 @@ from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.engine import changes
 from whistlestop.engine.changes import COUNT_MS
 from whistlestop.engine.commands import (
+    AthleteEntry,
     Command,
     Do,
-    Entry,
     Gap,
     SwapExercise,
 )
@@ -97,6 +97,7 @@ class Engine:
         self.count_left_ms = 0
         self.paused_ms = 0
         self.gated_ms = 0
+        self.gated_before_ms = 0
         self.rows: tuple[Row, ...] = ()
         self.loops_ended: tuple[LoopEnded, ...] = ()
         self.ending: Ending | None = None
@@ -127,6 +128,11 @@ class Engine:
     def active_ms(self) -> int:
         """Elapsed without pauses and gates."""
         return self.t_ms - self.paused_ms - self.gated_ms
+
+    @property
+    def waited_ms(self) -> int:
+        """How long the present visit has stood at its gate, pauses left out."""
+        return self.gated_ms - self.gated_before_ms
 
     @property
     def visit_length_ms(self) -> int:
@@ -187,6 +193,7 @@ class Engine:
             visit_length_ms=self.visit_length_ms,
             offset_ms=self.offset_ms,
             count_left_ms=self.count_left_ms,
+            waited_ms=self.waited_ms,
             after_gap=self.after_gap,
             loops_ended=self.loops_ended,
             drops=self.drops,
@@ -225,7 +232,7 @@ class Engine:
         """Let time pass until `now_ms`, then do what is asked.
 
         An automatic pause may carry a time that lies before what a clock says;
-        one before the last time told counts as that time.
+        one before the last time given counts as that time.
 
         Raises:
             CommandRejected: It is not legal now; nothing is changed by it, and
@@ -299,6 +306,7 @@ class Engine:
         self.index = index
         self.visit += 1
         self.offset_ms = 0
+        self.gated_before_ms = self.gated_ms
         self.cut_ms = None
         self.fired = ()
         self.pending = self.track.cues(index)
@@ -340,9 +348,9 @@ class Engine:
         return list(fresh)
 
     def _recue(self) -> None:
-        """Place the cues of the present visit anew after a change.
+        """Place the cues of the present visit again after a change.
 
-        What has sounded has sounded: nothing is told twice, or over it.
+        What has sounded has sounded: nothing is reported twice.
         """
         self.pending = tuple(
             cue
@@ -473,7 +481,7 @@ class Engine:
         return self._changed()
 
     def _changed(self) -> list[Event]:
-        """After stations came or went while resting: count and loops anew."""
+        """After stations came or went while resting: count and loops again."""
         self._recue()
         events: list[Event] = [PlanChanged(self.t_ms)]
         return events + self._settle_loops() + self._fire_due()
@@ -506,7 +514,7 @@ class Engine:
         self.track = changes.swap_ahead(self.track, self.index, swap)
         return [PlanChanged(self.t_ms)]
 
-    def _entry(self, entry: Entry) -> list[Event]:
+    def _entry(self, entry: AthleteEntry) -> list[Event]:
         place = judge_entry(self.for_athlete(entry.athlete), entry)
         taken = EntryTaken(self.t_ms, entry, *place)
         self.entries += (taken,)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
+from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, is_drawable
 from whistlestop.engine.commands import (
     VARIANTS,
+    AthleteEntry,
     EnterCount,
     EnterDiscomfort,
     EnterEffort,
@@ -16,7 +17,6 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterSkipReason,
     EnterVariant,
-    Entry,
     SwapExercise,
 )
 from whistlestop.engine.events import Why
@@ -28,12 +28,12 @@ NOTE_LIMIT = 400
 SITE_LIMIT = 40
 TEXT_LIMIT = 80
 
+Place = tuple[int | None, int | None]
+"""The loop and the station that an entry belongs to; None where it has none."""
 
-def judge_entry(session: SessionSoFar, entry: Entry) -> tuple[int | None, int | None]:
-    """Let an entry of this athlete pass or refuse it.
 
-    Returns:
-        The loop and the station that it belongs to; None where it has none.
+def judge_entry(session: SessionSoFar, entry: AthleteEntry) -> Place:
+    """Say where an entry of this athlete belongs, or refuse it.
 
     Raises:
         CommandRejected: It is not legal now, or its text may not be kept.
@@ -71,7 +71,7 @@ def judge_swap(swap: SwapExercise) -> None:
     """
     if not 0 < len(swap.call_name) <= CALL_NAME_LIMIT:
         raise CommandRejected("a call-name has 1 to 14 letters")
-    if fold_call_name(swap.call_name) != swap.call_name:
+    if not is_drawable(swap.call_name):
         raise CommandRejected("a call-name is made of block letters")
     single = (swap.exercise, swap.name, swap.load or "", swap.tempo or "", swap.why)
     for text in (*single, *swap.cautions, *swap.kit):
@@ -101,7 +101,7 @@ def _judge_text(text: str, limit: int) -> None:
         raise CommandRejected("control characters cannot be saved")
 
 
-def _belongs_to(session: SessionSoFar, entry: Entry) -> tuple[int | None, int | None]:
+def _belongs_to(session: SessionSoFar, entry: AthleteEntry) -> Place:
     """Loop and station that an entry belongs to.
 
     A count belongs to the station just done, a load and a variant to the
@@ -130,7 +130,7 @@ def _belongs_to(session: SessionSoFar, entry: Entry) -> tuple[int | None, int | 
     raise CommandRejected("no station has been done yet")
 
 
-def _skipped_last(session: SessionSoFar) -> tuple[int | None, int | None]:
+def _skipped_last(session: SessionSoFar) -> Place:
     """The station skipped last, on it or before it came.
 
     Raises:

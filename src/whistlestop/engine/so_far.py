@@ -1,9 +1,8 @@
 """One session up to a moment, as it is for one athlete.
 
 Athletes share the clock, and so the engine; a companion's plan has the same segments
-as the owner's, so an index means the same moment in both. Whatever looks at a
-session takes this value, whoever's it is: the view, the judge of an entry, the
-totals and the record.
+as the owner's, so an index means the same moment in both. The view, the judge of
+an entry, the `sum` line and the record take this value, of either athlete alike.
 """
 
 from __future__ import annotations
@@ -38,6 +37,7 @@ class SessionSoFar:
     visit_length_ms: int
     offset_ms: int
     count_left_ms: int
+    waited_ms: int
     after_gap: bool
     loops_ended: tuple[LoopEnded, ...]
     drops: tuple[tuple[int, tuple[int, ...]], ...]

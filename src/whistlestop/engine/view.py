@@ -31,8 +31,9 @@ class View:
     """A session at one moment. Times in ms.
 
     `left_ms` is what is left of the present segment, `plan_left_ms` of all that
-    comes, gates as nothing. `part` is the side or share being worked, in a
-    changeover the one that comes; `parts` are all of this station in order.
+    comes, gates as nothing; `waited_ms` is how long it has stood at this gate. `part`
+    is the side or share being worked, in a changeover the one that comes; `parts` are
+    all of this station in order.
     """
 
     mode: Mode
@@ -42,6 +43,7 @@ class View:
     left_ms: int
     length_ms: int
     count_left_ms: int
+    waited_ms: int
     loop: int | None
     loops: int
     station: int | None
@@ -84,6 +86,7 @@ def view(session: SessionSoFar) -> View:
         left_ms=left,
         length_ms=length,
         count_left_ms=session.count_left_ms if session.mode is Mode.COUNT_IN else 0,
+        waited_ms=session.waited_ms,
         loop=segment.loop,
         loops=session.plan.loops,
         station=segment.station,

@@ -171,7 +171,7 @@ class ReplayResult:
     """A journal's inputs run again: the engine, and what did not fit.
 
     `last_ms` and `last_wall` are the last moment known of it. `unwritten` are the
-    lines which an interruption kept from the disk and which follow from the rest.
+    lines which an interruption lost and which follow from the rest.
     """
 
     start: Fields

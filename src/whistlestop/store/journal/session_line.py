@@ -192,8 +192,8 @@ def _follows(journal: Journal, figures: Mapping[str, Any], active_ms: int) -> bo
         return False
     if _whole(given.get("active_ms")) != whole_ms - rested:
         return False
-    told = figures if journal.end is None else {**figures, "active_ms": active_ms}
-    return all(given.get(name, value) == value for name, value in told.items())
+    known = figures if journal.end is None else {**figures, "active_ms": active_ms}
+    return all(given.get(name, value) == value for name, value in known.items())
 
 
 def _cards(plan: Mapping[str, Any]) -> list[Mapping[str, Any]]:

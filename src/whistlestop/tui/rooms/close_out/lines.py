@@ -61,8 +61,8 @@ def close_out(record: SessionRecord, chosen: int, cells: int) -> CloseOut:
         rows.append(_line(name, best_ms, loop.plan_ms, effort, own, chosen=is_chosen))
     felt = [_felt(taken.entry) for taken in record.discomforts]
     rows += [BLANK, *_scale(own), BLANK]
-    rows += _said("note", [record.note] if record.note else [], own)
-    rows += _said("discomfort", felt, own)
+    rows += _entries("note", [record.note] if record.note else [], own)
+    rows += _entries("discomfort", felt, own)
     return CloseOut(tuple(rows), tuple(row_ranges))
 
 
@@ -123,7 +123,7 @@ def _scale(cells: int) -> list[Row]:
     return [row("  ", TextSpan(piece, "dim")) for piece in pieces]
 
 
-def _said(name: str, texts: Sequence[str], cells: int) -> list[Row]:
+def _entries(name: str, texts: Sequence[str], cells: int) -> list[Row]:
     if not texts:
         return [row("  ", TextSpan(fit(name, 12), "dim"), TextSpan("none", "dim"))]
     rows: list[Row] = []
