@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 from tests.support.services import SHED, make_services
 
 from whistlestop.domain.circuit.circuit import (
@@ -218,3 +219,14 @@ def test_the_floor_has_every_station_but_the_dropped_ones():
         1, 2, 4, 5, 6, 7, 8, 9, 10,
     ]  # fmt: skip
     assert floor_rows(30, frozenset(), 4, 2) == []
+
+
+def test_wide_and_accented_names_move_no_column():
+    """Measured by rich, whose tables lay the screen out."""
+    names = ("腕立て伏せ", "E\u0301lan", "Push-up")
+    circuit = Circuit(
+        "x", "X", tuple(station(name, load=parse_load("8 kg")) for name in names)
+    )
+    lines = said(station_rows(Draft.of(circuit), 1, 78))[1:]
+    assert len(lines) == 3
+    assert len({cell_len(line[: line.index("8 kg")]) for line in lines}) == 1

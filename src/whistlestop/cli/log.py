@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
+from whistlestop.domain.columns import table
 from whistlestop.driver.logbook import Logbook, Shown
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
@@ -22,7 +23,7 @@ from whistlestop.review.items import (
     item_json,
     item_of_entry,
 )
-from whistlestop.review.lines import done_lines, record_lines, table
+from whistlestop.review.lines import done_lines, record_lines
 from whistlestop.review.record import SessionRecord
 
 _HEADS: Final = (

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
@@ -17,7 +18,6 @@ from whistlestop.driver.athletes import companion
 from whistlestop.driver.pairs import PairOffsets, judge, reasons
 from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
-from whistlestop.review.lines import table
 from whistlestop.store.circuits.file import read_circuit
 
 _PERSONAL = {SegmentKind.WORK, SegmentKind.HOLD, SegmentKind.RECOVER}

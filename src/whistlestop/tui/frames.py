@@ -6,9 +6,10 @@ stands inside the frame, and time, are not known here.
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Callable, Sequence
 from typing import Final, Literal, get_args
+
+from whistlestop.domain.columns import cells_of
 
 FrameKind = Literal["work", "switch", "recover", "break", "paused", "get_ready"]
 KINDS: Final[tuple[FrameKind, ...]] = get_args(FrameKind)
@@ -85,12 +86,7 @@ def fit_cells(text: str, cells: int, *, ascii_only: bool = False) -> str:
 def _is_one_cell(character: str, *, ascii_only: bool) -> bool:
     if ascii_only and not character.isascii():
         return False
-    return (
-        character.isprintable()
-        and not unicodedata.combining(character)
-        and unicodedata.category(character) not in ("Mn", "Me", "Cf")
-        and unicodedata.east_asian_width(character) not in ("W", "F")
-    )
+    return character.isprintable() and cells_of(character) == 1
 
 
 class _Box:

@@ -13,6 +13,7 @@ from whistlestop.domain.circuit.circuit import ITEM, Circuit, TimedItem
 from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.circuit.edit_items import Side
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.columns import widest
 from whistlestop.domain.duration import clock, parse_duration_ms
 from whistlestop.tui.rooms.editor.lines import totals_row
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
@@ -50,7 +51,7 @@ def item_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """One line an item: number, name, time, note."""
     rows: list[Row] = []
-    wide = max((len(item.name) for item in items), default=0)
+    wide = widest(item.name for item in items)
     name = min(wide, max(10, cells - _NUMBER_CELLS - _TIME_CELLS - 12))
     for place, item in enumerate(items):
         is_chosen = place == chosen
