@@ -18,6 +18,7 @@ from whistlestop.domain.circuit.circuit import (
 )
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import RefusedError
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import applied
@@ -26,7 +27,7 @@ from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
 from whistlestop.tui.rooms.sheet.kit_lines import kit_rows
 from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
 from whistlestop.tui.rooms.sheet.station_lines import station_rows
-from whistlestop.tui.rooms.sheet.today import Draft, TodayRefused
+from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
 
 
@@ -143,15 +144,15 @@ def test_a_station_is_left_out_and_taken_in_again(shed):
 def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
     one = Draft.of(shed).toggled(1).toggled(2)
     with pytest.raises(
-        TodayRefused, match=r"^Not possible: loop 1 has no station left\.$"
+        RefusedError, match=r"^Not possible: loop 1 has no station left\.$"
     ):
         one.toggled(3)
-    with pytest.raises(TodayRefused, match="1 to 20 loops"):
+    with pytest.raises(RefusedError, match="1 to 20 loops"):
         Draft.of(replace(shed, loops=1)).with_steps("loops", -1)
     short = Draft.of(replace(shed, work_ms=10_000))
-    with pytest.raises(TodayRefused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
+    with pytest.raises(RefusedError, match=r"station 2, loop 1: a part lasts 2\.5 s"):
         short.with_steps("work", -1)
-    with pytest.raises(TodayRefused, match="Recovery lasts 0"):
+    with pytest.raises(RefusedError, match="Recovery lasts 0"):
         Draft.of(replace(shed, recover_ms=0)).with_steps("recover", -1)
 
 

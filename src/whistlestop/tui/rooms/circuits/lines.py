@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Final
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.columns import cells_of
 from whistlestop.domain.duration import clock
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import PlanError
 from whistlestop.tui.rooms.frame.words import (
     counted,
     day_text,
