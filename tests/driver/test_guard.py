@@ -34,7 +34,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
 from whistlestop.driver.pairs import together
 from whistlestop.driver.services import Services
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.states import Mode
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.sound.port import SoundReport, SoundStatus
@@ -80,7 +80,7 @@ ON_FLOOR = (
     f"{W}.driver.house.Services.kit",
     f"{W}.driver.house.Services.library",
     f"{W}.driver.house.Services.remember_circuits",
-    f"{W}.tui.awake.KeepAwake.hold",
+    f"{W}.tui.awake.KeepAwake.start",
     f"{W}.tui.floor.questions.about",
     f"{W}.tui.floor.questions.instead",
     f"{W}.tui.floor.questions.choices",
@@ -187,7 +187,9 @@ async def train(home: Path, clock: HandClock, **what: Any) -> tuple[str, Guard]:
     return running.session_id, services.guard
 
 
-async def _press_all(pilot: Pilot[Any], running: Running, clock: HandClock) -> None:
+async def _press_all(
+    pilot: Pilot[Any], running: RunningSession, clock: HandClock
+) -> None:
     (floor,) = [s for s in pilot.app.screen_stack if isinstance(s, FloorScreen)]
     floor._set_going()
     for key in MANY_KEYS.split():
@@ -250,7 +252,7 @@ async def test_a_fault_after_a_resume_on_the_floor_ends_no_session(
     check_record(home, session_id)
 
 
-def stands_still(running: Running) -> bool:
+def stands_still(running: RunningSession) -> bool:
     """Whether only a key brings it on: a pause, or a gate without a count-in."""
     engine = running.session.engine
     return engine.mode is Mode.PAUSED or (
@@ -261,7 +263,9 @@ def stands_still(running: Running) -> bool:
 class Lines(TypingKeyboard):
     """Types a list of lines, a second apart, and opens every gate."""
 
-    def __init__(self, clock: HandClock, running: Running, lines: list[str]) -> None:
+    def __init__(
+        self, clock: HandClock, running: RunningSession, lines: list[str]
+    ) -> None:
         super().__init__(Hand(1), clock, Outcome(1, "lines"))
         self._running, self._lines_left = running, lines
 
@@ -279,11 +283,13 @@ LINES = "m|m|e|h|note so|6|x knee left 3|s|u|count 3|a|tab"
 
 
 def run_lines(
-    services: Services, running: Running, clock: HandClock, *, begin: bool
+    services: Services, running: RunningSession, clock: HandClock, *, begin: bool
 ) -> None:
     """A session in line mode, as `run --plain` makes it."""
     keyboard = Lines(clock, running, LINES.split("|"))
-    run = line_run._told(services, running, keyboard, Receipts(running.writer), None)
+    run = line_run._printing(
+        services, running, keyboard, Receipts(running.writer), None
+    )
     running.open_sound(services)
     if begin:
         run.begin()

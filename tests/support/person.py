@@ -25,7 +25,7 @@ from whistlestop.driver import audio_factory as sounding
 from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
 from whistlestop.driver.services import Services
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
 
@@ -218,7 +218,7 @@ class TypingKeyboard(LineKeyboard):
         return [line]
 
 
-def abandon(running: Running) -> None:
+def abandon(running: RunningSession) -> None:
     """Leave a session as a kill does: what was written is there, nothing else."""
     running.released = True
     running.writer.close(5.0)
@@ -261,7 +261,11 @@ def _lives(hand: Hand) -> Iterator[bool]:
 
 
 def _run_in_lines(
-    services: Services, running: Running, keyboard: TypingKeyboard, *, begin: bool
+    services: Services,
+    running: RunningSession,
+    keyboard: TypingKeyboard,
+    *,
+    begin: bool,
 ) -> None:
     names = dict.fromkeys(running.session.athletes, "Robin")
     run = PlainRun(

@@ -15,7 +15,7 @@ from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.keymap import build_keymap
 from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.for_athlete import reading
+from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.engine.view import View, view
 from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
@@ -148,7 +148,7 @@ def pair_shown(
     for t_ms, command in steps:
         engine.handle(command, t_ms)
     engine.advance(at_ms)
-    views = (view(reading(engine)), view(reading(engine, "a2", second)))
+    views = (view(for_athlete(engine)), view(for_athlete(engine, "a2", second)))
     keymap = build_keymap()
     around = Around(
         wall=WALL,

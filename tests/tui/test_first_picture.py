@@ -224,8 +224,8 @@ words = understood(["run", "long", "--home", sys.argv[1]])
 services = Services(home)
 import whistlestop.cli.main, whistlestop.cli.run, whistlestop.tui.app
 import whistlestop.tui.rooms.circuits.room
-shelf = services.circuits.find_remembered()
-assert (shelf is not None) == (sys.argv[2] == "known")
+listing = services.circuits.find_remembered()
+assert (listing is not None) == (sys.argv[2] == "known")
 plan, _ = whistlestop.cli.run._plan(services, words)
 import whistlestop.tui.floor.screen
 running = services.sessions.start(plan)

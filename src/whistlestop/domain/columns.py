@@ -49,13 +49,13 @@ def clipped(text: str, width: int) -> str:
     """The beginning of a text, at most `width` cells; no character is cut in two."""
     if _NARROW.fullmatch(text):
         return text[: max(0, width)]
-    kept, left = "", width
+    head, left = "", width
     for cluster in clusters(text):
         left -= cells_of(cluster)
         if left < 0:
             break
-        kept += cluster
-    return kept
+        head += cluster
+    return head
 
 
 def padded(text: str, width: int, *, right: bool = False) -> str:

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.driver.log import LogService
 from whistlestop.errors import StoreError
-from whistlestop.store.settings.config import SessionSettings
+from whistlestop.store.settings.values import SessionSettings
 
 if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.session import Options
-    from whistlestop.driver.starting import Running, SessionHome
+    from whistlestop.driver.starting import RunningSession, SessionHome
     from whistlestop.engine.clock import Clock
     from whistlestop.sound.port import SoundPort
     from whistlestop.store.journal.index import SessionLine
@@ -48,7 +48,7 @@ class SessionService:
         sound: SoundPort | None = None,
         clock: Clock | None = None,
         company: Company = ALONE,
-    ) -> Running:
+    ) -> RunningSession:
         """Make a session of a plan, with lock and journal, ready to `begin`.
 
         Raises:
@@ -61,7 +61,9 @@ class SessionService:
             self._home, plan, options=chosen, sound=sound, clock=clock, company=company
         )
 
-    def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
+    def resume(
+        self, session_id: str, *, sound: SoundPort | None = None
+    ) -> RunningSession:
         """Take an interrupted session up again, paused, where it was last seen.
 
         Raises:

@@ -10,6 +10,7 @@ from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
 from whistlestop.engine.commands import (
     VARIANTS,
+    AthleteEntry,
     EnterCount,
     EnterDiscomfort,
     EnterEffort,
@@ -18,7 +19,6 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterSkipReason,
     EnterVariant,
-    Entry,
     SwapExercise,
 )
 from whistlestop.engine.events import LoopEnded, Row, Why
@@ -45,7 +45,7 @@ class SessionSoFar(Protocol):
         ...
 
 
-def judge_entry(session: SessionSoFar, entry: Entry) -> None:
+def judge_entry(session: SessionSoFar, entry: AthleteEntry) -> None:
     """Let an entry pass or refuse it.
 
     Raises:
@@ -115,7 +115,9 @@ def _judge_text(text: str, limit: int) -> None:
         raise CommandRejected("control characters cannot be saved")
 
 
-def belongs_to(session: SessionSoFar, entry: Entry) -> tuple[int | None, int | None]:
+def belongs_to(
+    session: SessionSoFar, entry: AthleteEntry
+) -> tuple[int | None, int | None]:
     """Loop and station that an entry belongs to; None where it has none.
 
     A count belongs to the station just done, a load and a variant to the

@@ -22,7 +22,7 @@ from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
-    from whistlestop.driver.starting import Running
+    from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.screen import FloorScreen
 
 ROOMS = "rooms"
@@ -69,7 +69,7 @@ class WhistlestopApp(App[None]):
         super().__init__()
         self.services = services
         self.polls = polls
-        self.running: Running | None = None
+        self.running: RunningSession | None = None
         self.awake = KeepAwake()
         self._plan = plan
         self._company = company
@@ -125,7 +125,7 @@ class WhistlestopApp(App[None]):
 
             self.push_screen(NoticeScreen(), self._after_notice)
 
-    def on_painted(self, event: Painted) -> None:
+    def on_painted(self, event: ScreenPainted) -> None:
         """Collect garbage from now on; what the start made is there to stay."""
         event.stop()
         if not gc.isenabled():
@@ -288,7 +288,7 @@ class WhistlestopApp(App[None]):
 
     def _is_going(self, floor: FloorScreen) -> None:
         """See to what can wait until the Floor is seen and the clock runs."""
-        problem = self.awake.hold()
+        problem = self.awake.start()
         if problem:
             floor.say(problem)
         self.run_worker(
@@ -301,7 +301,7 @@ class WhistlestopApp(App[None]):
         self._after_floor(how)
 
     def _after_floor(self, how: str | None) -> None:
-        self.awake.release()
+        self.awake.stop()
         if how == "health":
             from whistlestop.tui.rooms.safety.health import HealthScreen
 
@@ -327,7 +327,7 @@ class WhistlestopApp(App[None]):
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""
         running, self.running = self.running, None
-        self.awake.release()
+        self.awake.stop()
         if running is None:
             return True
         if running.session.is_over:
@@ -360,7 +360,7 @@ class WhistlestopApp(App[None]):
         self.refresh(layout=True)
 
     def _handle_exception(self, error: Exception) -> None:
-        """Keep the record before anything else, then fail as Textual does."""
+        """Save the record before anything else, then fail as Textual does."""
         self.end_session()
         super()._handle_exception(error)
 

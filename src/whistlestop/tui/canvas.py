@@ -16,7 +16,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from whistlestop.tui.theme import Ink, palette
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 
 BLANK: Final = " "
 
@@ -120,7 +120,7 @@ class CanvasView(Widget):
             self.refresh(*changed)
 
     def repaint(self) -> None:
-        """Paint everything anew: a resumed terminal, another theme."""
+        """Paint everything again: a resumed terminal, another theme."""
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:
@@ -129,7 +129,7 @@ class CanvasView(Widget):
             self._is_painted = True
             if not self._rows and self._first is not None:
                 self._rows = self._first(*self.size)
-            self.post_message(Painted())
+            self.post_message(ScreenPainted())
         return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:

@@ -197,7 +197,7 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     kept: list[JournalLine] = []
     set_aside: list[JournalLine] = []
     problems: list[str] = []
-    found = _Lines(chunks)
+    found = _FoldedLines(chunks)
     for line in found:
         (kept if line.counts else set_aside).append(line)
         if line.state != "ok":
@@ -211,7 +211,7 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     )
 
 
-class _Lines:
+class _FoldedLines:
     """The lines in pieces of bytes, runs of marks `seen` folded within each piece.
 
     Once they are through, `count` is how many lines ended in a newline, and `tail`
@@ -254,7 +254,7 @@ def ending_for(tail: bytes) -> bytes:
     """Give what must follow a torn tail before anything may be appended.
 
     A newline; but a tail that only lacks its newline is spoilt first, because
-    it was not acknowledged and whoever read the file before did not count it.
+    it was not acknowledged and an earlier reader did not count it.
     """
     if not tail:
         return b""

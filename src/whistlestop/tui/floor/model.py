@@ -49,7 +49,7 @@ _FRAMES: Final[dict[SegmentKind, FrameKind]] = {
 
 @dataclass(frozen=True, slots=True)
 class EffortCard:
-    """The question of the break: which loop, and what was said so far."""
+    """The question of the break: which loop, and the answer so far."""
 
     loop: int
     effort: Effort | None

@@ -1,4 +1,4 @@
-"""What is said inside the frame, set in as few lines as show all of it.
+"""The messages inside the frame, set in as few lines as show all of it.
 
 A question with choices is broken between them, so that each digit stands beside what
 it does; a sentence keeps its one line. It knows no session and paints nothing.

@@ -44,13 +44,13 @@ from whistlestop.tui.canvas import CanvasView, Rows
 from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from whistlestop.driver.services import Services
-    from whistlestop.driver.starting import Running
+    from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.pair import PairModel
     from whistlestop.tui.floor.prompts import Prompt
 
@@ -90,7 +90,7 @@ class FloorScreen(Screen[str]):
     def __init__(
         self,
         services: Services,
-        running: Running,
+        running: RunningSession,
         *,
         begin: bool = True,
         leave: Callable[[str], object] | None = None,
@@ -103,7 +103,7 @@ class FloorScreen(Screen[str]):
             running: The session.
             begin: Whether it has to be begun, else it stands in the middle.
             leave: Takes the result where no screen is below, so none is dismissed.
-            going: Told as soon as it is seen and the clock runs.
+            going: Called as soon as it is seen and the clock runs.
         """
         super().__init__()
         self._leave = leave or self.dismiss
@@ -141,7 +141,7 @@ class FloorScreen(Screen[str]):
         if getattr(self.app, "polls", True):
             self.set_timer(LATEST_S, self._set_going)
 
-    def on_painted(self, _event: Painted) -> None:
+    def on_painted(self, _event: ScreenPainted) -> None:
         """Go on, now that it is seen how it begins."""
         self._set_going()
 
@@ -255,7 +255,7 @@ class FloorScreen(Screen[str]):
         if state.is_late:
             return "not saved yet"
         shown_lately = self._now_ms - self._entered_ms < NOTICE_MS
-        return "saved" if shown_lately and state.kept else ""
+        return "saved" if shown_lately and state.saved else ""
 
     def show(self) -> None:
         """Paint, if anything to be seen is different."""
@@ -301,7 +301,7 @@ class FloorScreen(Screen[str]):
         return self._painted(model, width, height)
 
     def on_resize(self, _event: events.Resize) -> None:
-        """Lay everything out anew."""
+        """Lay everything out again."""
         self._drawn = None
         self.show()
 
@@ -397,7 +397,7 @@ class FloorScreen(Screen[str]):
         return self._names[self._answering]
 
     def _signed(self, command: Command) -> Command:
-        """What is typed in is of whoever answers; the clock is common."""
+        """What is typed is the answering athlete's; the clock is common."""
         if isinstance(command, (Do, Gap, SwapExercise)):
             return command
         return replace(command, athlete=self._athletes[self._answering])

@@ -1,6 +1,6 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. What is said and what keys do, each room says.
+Owns key routing and repainting. The text and what keys do are each room's.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
-from whistlestop.tui.rooms.frame.debounce import Guard
+from whistlestop.tui.rooms.frame.debounce import Debounce
 from whistlestop.tui.rooms.frame.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Page, PageLayout
@@ -45,14 +45,14 @@ class Room(Screen[Result]):
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
     has_help: bool = True
-    # Whether the line of words keeps its place while nothing is said.
+    # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
 
     def __init__(self) -> None:
         super().__init__()
-        self.said = ""
+        self.message = ""
         self.follow = True
-        self._guard: Guard | None = None
+        self._guard: Debounce | None = None
 
     # What a room says
 
@@ -73,7 +73,7 @@ class Room(Screen[Result]):
         raise NotImplementedError
 
     def standing_text(self) -> str:
-        """What the line of words says while nothing else is to be said."""
+        """What the message line shows while there is no message."""
         return ""
 
     # What a room has
@@ -105,7 +105,7 @@ class Room(Screen[Result]):
 
     def say(self, sentence: str) -> None:
         """Say a sentence on the line of words, until the next key."""
-        self.said = sentence
+        self.message = sentence
 
     def paint(self) -> None:
         """Bring everything on screen up to date."""
@@ -117,7 +117,7 @@ class Room(Screen[Result]):
             page.lay_out(follow=self.follow)
 
     def repaint(self) -> None:
-        """Paint every cell anew: after a suspension the terminal is blank."""
+        """Paint every cell again: after a suspension the terminal is blank."""
         self.paint()
         self.refresh(layout=True)
         for page in self.query(Page):
@@ -150,11 +150,11 @@ class Room(Screen[Result]):
 
     def on_mount(self) -> None:
         """Note when the room opened."""
-        self._guard = Guard(self.now_ms())
+        self._guard = Debounce(self.now_ms())
         self.call_after_refresh(self.paint)
 
     def on_resize(self) -> None:
-        """Set the edge lines anew; pages see to themselves."""
+        """Set the edge lines again; pages see to themselves."""
         self.call_after_refresh(self.paint)
 
     def _title_layout(self, cells: int, lines: int) -> PageLayout:
@@ -170,7 +170,7 @@ class Room(Screen[Result]):
 
     def _words_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        tone: Tone = "bold" if self.said else "dim"
+        tone: Tone = "bold" if self.message else "dim"
         spoken = [row("  ", TextSpan(line, tone)) for line in self._spoken(cells)]
         return PageLayout([*[BLANK] * self._lead(), *spoken])
 
@@ -179,7 +179,7 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        text = wrapped(self.said or self.standing_text(), cells - 3)[:_MOST_WORDS]
+        text = wrapped(self.message or self.standing_text(), cells - 3)[:_MOST_WORDS]
         return text or ([""] if self.keeps_text else [])
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
@@ -195,7 +195,7 @@ class Room(Screen[Result]):
         """Take a key; what it changed is painted at once."""
         if event.key in LONE_KEYS:
             return
-        self.said, self.follow = "", True
+        self.message, self.follow = "", True
         if self.press(event.key):
             event.stop()
             event.prevent_default()
