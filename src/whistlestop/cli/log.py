@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
@@ -24,7 +24,9 @@ from whistlestop.review.items import (
     item_of_entry,
 )
 from whistlestop.review.lines import done_lines, record_lines
-from whistlestop.review.record import SessionRecord
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import SessionRecord
 
 _HEADS: Final = (
     "when",

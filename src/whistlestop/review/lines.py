@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.effort import session_load_au
-from whistlestop.review.record import LoopResult, SessionRecord, StationResult
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import LoopResult, SessionRecord, StationResult
 
 
 def effort_text(number: float | None) -> str:
