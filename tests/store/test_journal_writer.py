@@ -274,6 +274,32 @@ def test_a_short_write_is_taken_back_at_once(path, opened, monkeypatch):
     assert sequences(path) == [0, 1]
 
 
+def test_of_a_batch_as_many_lines_are_saved_as_fit(path, opened, monkeypatch):
+    """60 notes on a disk with room for eight: the first eight are durable."""
+    line_bytes = len(encode({"s": 10, "k": "note", "t": 100, "text": "x" * 40}))
+    writer = opened(path)
+    assert writer.flush(PATIENCE_S)
+    room = path.stat().st_size + 8 * line_bytes + line_bytes // 2
+    real = os.write
+
+    def write(fd, raw):
+        left = room - os.fstat(fd).st_size
+        if left <= 0:
+            raise OSError(errno.ENOSPC, "full")
+        return real(fd, raw[:left])
+
+    monkeypatch.setattr(os, "write", write)
+    with writer._turn:  # so that they come as one batch
+        for number in range(60):
+            writer.put({"k": "note", "t": 100 + number, "text": "x" * 40})
+    assert not writer.flush(0.5)
+    assert (writer.acknowledged, writer.state().kept) == (8, False)
+    assert sequences(path) == list(range(9))
+    monkeypatch.setattr(os, "write", real)
+    assert writer.flush(PATIENCE_S)
+    assert sequences(path) == list(range(61))
+
+
 def test_a_short_write_that_cannot_be_taken_back_costs_nothing(
     path, opened, monkeypatch
 ):
@@ -422,7 +448,7 @@ def test_a_listener_that_fails_does_not_stop_the_writing(path, opened):
     writer.put({"k": "seen", "t": 1})
     assert writer.close(PATIENCE_S)
     assert sequences(path) == [0, 1]
-    assert "on_kept failed: RuntimeError" in writer.notes
+    assert "on_saved failed: RuntimeError" in writer.notes
 
 
 def test_an_unexpected_fault_does_not_stop_the_writing(path, opened, monkeypatch):

@@ -125,6 +125,9 @@ def verify(services: Services, arguments: argparse.Namespace) -> int:
         for file, more in wrong:
             name = _name(services, file.path)
             say(*(f"{name}: {problem}" for problem in (*file.problems, *more)))
+        for file in state.files:
+            name = _name(services, file.path)
+            say(*(f"{name}: {one}; a crash does that" for one in file.cut_off))
         for copy in state.copies:
             say(f"{_name(services, copy.path)}: {copy.what}", *copy.problems)
         is_open = sum(file.is_open for file in state.files)
@@ -167,6 +170,7 @@ def _state_json(
                 "lines": file.lines,
                 "interrupted": file.is_open,
                 "problems": [*file.problems, *more],
+                "cut_off": [*file.cut_off],
             }
             for file, more in found
         ],

@@ -90,6 +90,7 @@ class Engine:
         self.count_left_ms = 0
         self.paused_ms = 0
         self.gated_ms = 0
+        self.gated_before_ms = 0
         self.rows: tuple[Row, ...] = ()
         self.loops_ended: tuple[LoopEnded, ...] = ()
         self.ending: Ending | None = None
@@ -120,6 +121,11 @@ class Engine:
     def active_ms(self) -> int:
         """Elapsed without pauses and gates."""
         return self.t_ms - self.paused_ms - self.gated_ms
+
+    @property
+    def waited_ms(self) -> int:
+        """How long the present visit has stood at its gate, pauses left out."""
+        return self.gated_ms - self.gated_before_ms
 
     @property
     def visit_length_ms(self) -> int:
@@ -268,6 +274,7 @@ class Engine:
         self.index = index
         self.visit += 1
         self.offset_ms = 0
+        self.gated_before_ms = self.gated_ms
         self.cut_ms = None
         self.fired = ()
         self.pending = self.track.cues(index)

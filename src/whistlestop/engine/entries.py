@@ -7,7 +7,7 @@ from typing import Protocol
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import AT_STATION, Plan, Segment, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
+from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, is_drawable
 from whistlestop.engine.commands import (
     VARIANTS,
     AthleteEntry,
@@ -85,7 +85,7 @@ def judge_swap(swap: SwapExercise) -> None:
     """
     if not 0 < len(swap.call_name) <= CALL_NAME_LIMIT:
         raise CommandRejected("a call-name has 1 to 14 letters")
-    if fold_call_name(swap.call_name) != swap.call_name:
+    if not is_drawable(swap.call_name):
         raise CommandRejected("a call-name is made of block letters")
     single = (swap.exercise, swap.name, swap.load or "", swap.tempo or "", swap.why)
     for text in (*single, *swap.cautions, *swap.kit):

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import BindingType
 
 from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.driver.guard import CLOSE_OUT, HEALTH
 from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.screen import FloorScreen
+    from whistlestop.tui.rooms.close_out.room import Closed
 
 ROOMS = "rooms"
 ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
@@ -286,19 +288,23 @@ class WhistlestopApp(FailsInOrder):
 
     def _after_floor(self, how: str | None) -> None:
         self.awake.stop()
-        if how == "health":
-            from whistlestop.tui.rooms.safety.health import HealthScreen
-
-            self.push_screen(HealthScreen(), lambda _: self._close_out())
-            return
+        running = self.running
+        if how == "health" and running is not None:
+            signs = running.guard.call(HEALTH, _health_screen, None)
+            if signs is not None:
+                self.push_screen(signs, lambda _: self._close_out())
+                return
         self._close_out()
 
     def _close_out(self) -> None:
-        if self.running is None:
+        running = self.running
+        if running is None:
             return
-        from whistlestop.tui.rooms.close_out.room import CloseOutRoom
-
-        self.push_screen(CloseOutRoom(self.running), self._after_close_out)
+        room = running.guard.call(CLOSE_OUT, lambda: _close_out_room(running), None)
+        if room is None:
+            self._after_close_out("closed")
+            return
+        self.push_screen(room, self._after_close_out)
 
     def _after_close_out(self, how: str | None) -> None:
         if how == "reopened":
@@ -360,6 +366,18 @@ class WhistlestopApp(FailsInOrder):
 
         text = fault_text(error, self.services.places)
         self.failure = f"{text}; your session is saved"
+
+
+def _health_screen() -> Screen[None]:
+    from whistlestop.tui.rooms.safety.health import HealthScreen
+
+    return HealthScreen()
+
+
+def _close_out_room(running: RunningSession) -> Screen[Closed]:
+    from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+
+    return CloseOutRoom(running)
 
 
 def _first_room() -> Screen[None]:

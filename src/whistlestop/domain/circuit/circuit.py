@@ -28,7 +28,13 @@ from whistlestop.domain.field import (
 from whistlestop.domain.load import LOAD, Load
 from whistlestop.domain.plan.parts import LEAD, Lead
 from whistlestop.domain.tempo import TEMPO, Tempo
-from whistlestop.domain.text import CALL_NAME_LIMIT, as_typed, fold_call_name
+from whistlestop.domain.text import (
+    CALL_NAME_CELLS,
+    CALL_NAME_LIMIT,
+    as_typed,
+    call_name_cells,
+    fold_call_name,
+)
 
 MIN_PART_MS: Final = 5_000
 MAX_STATIONS: Final = 30
@@ -68,6 +74,12 @@ def _call_name(given: object) -> str:
     text = NAME.judged(given)
     if len(text) > CALL_NAME_LIMIT:
         raise Wrong(f"has {len(text)} characters", f"{CALL_NAME_LIMIT} at most")
+    cells = call_name_cells(text.upper())
+    if cells > CALL_NAME_CELLS:
+        raise Wrong(
+            f"is {cells} columns wide in block letters",
+            f"{CALL_NAME_CELLS} at most; M and W are the widest",
+        )
     folded = fold_call_name(text)
     if folded != text.upper():
         example = f', as "{folded}"' if folded else ""

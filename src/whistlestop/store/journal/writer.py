@@ -31,6 +31,7 @@ from whistlestop.store.places import in_text, write_new
 _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
 _MANY_COPIES: Final = 100
+_ALL: Final = 1 << 30
 LATE_S: Final = 2.0
 """A wait for the disk longer than this is shown."""
 
@@ -87,7 +88,7 @@ class JournalWriter:
             first: The first line to put: required for a new journal, whose start
                 line it is; optional with `append`.
             append: Go on with a file that is there; numbers go on as well.
-            on_kept: Called from the thread of the writer with the greatest
+            on_saved: Called from the thread of the writer with the greatest
                 sequence number that is durable, each time it grows.
 
         Raises:
@@ -234,7 +235,7 @@ class JournalWriter:
                 yield piece
 
         journal = parse_chunks(path, passing())
-        self._notes.extend(journal.problems)
+        self._notes.extend((*journal.problems, *journal.cut_off))
         packed.append(packing.compress(ending_for(journal.torn_tail or b"")))
         self._earlier = b"".join([*packed, packing.flush()])
         self._next = journal.last_sequence + 1
@@ -249,21 +250,29 @@ class JournalWriter:
 
     def _run(self) -> None:
         wait_s = _FIRST_WAIT_S
+        # After a failure one line is tried, then twice as many each time, so that a
+        # disk that is nearly full takes as many as fit.
+        most = _ALL
         while True:
             with self._turn:
                 self._turn.wait_for(lambda: self._stopping or self._is_behind())
-                entries, saved = list(self._entries), self._saved_count
+                saved = self._saved_count
+                entries = self._entries[: saved + most]
                 if saved == len(entries):
                     break
                 self._hurry = False
             try:
                 self._disk.append(entries, saved)
             except Exception as error:  # noqa: BLE001 - no fault may end the thread
-                self._failed(error, wait_s)
-                wait_s = min(2 * wait_s, _LONGEST_WAIT_S)
+                # A first line that fits is not to wait because others do not.
+                if len(entries) - saved == 1:
+                    self._failed(error, wait_s)
+                    wait_s = min(2 * wait_s, _LONGEST_WAIT_S)
+                most = 1
             else:
                 self._succeeded(entries)
                 wait_s = _FIRST_WAIT_S
+                most = min(2 * most, _ALL)
         self._disk.close()
 
     def _is_behind(self) -> bool:
@@ -290,7 +299,7 @@ class JournalWriter:
                 self._on_saved(entries[-1].sequence)
             except Exception as error:  # noqa: BLE001 - not this caller's journal
                 with self._turn:
-                    self._notes.append(f"on_kept failed: {type(error).__name__}")
+                    self._notes.append(f"on_saved failed: {type(error).__name__}")
 
 
 class _Disk:

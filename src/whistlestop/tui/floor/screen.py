@@ -41,7 +41,6 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected
 from whistlestop.tui.canvas import CanvasView, Rows
-from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.widgets.painted import ScreenPainted
@@ -203,7 +202,7 @@ class FloorScreen(Screen[str]):
     def model(self) -> FloorModel | PairModel:
         """What is to be seen now, of one or of two."""
         view = self._session.view()
-        around = self._around(view)
+        around = self._around()
         if len(self._athletes) == 1:
             return floor_model(view, around)
         from whistlestop.tui.floor.pair import pair_model
@@ -213,25 +212,29 @@ class FloorScreen(Screen[str]):
             views,
             self._names,
             around,
-            cautions=[caution_for(one) for one in views],
             answering=self._answering,
             key=self._services.keymap.first_key("athlete"),
         )
 
-    def _around(self, view: View) -> Around:
+    def _around(self) -> Around:
         return Around(
             wall=self._services.clock.wall(),
             sound=self._sound_text(),
             saved=self._saved_text(),
             notice=self._notice_now(),
+            question=self._question_now(),
             keys=self._keys,
-            caution=self._guard.call(PICTURE, lambda: caution_for(view), ""),
         )
 
+    def _question_now(self) -> str:
+        if (prompt := self._prompt) is None:
+            return ""
+        return self._guard.call(QUESTIONS, lambda: prompt.words, "")
+
     def _notice_now(self) -> str:
-        """The open question, else the notice; messages wait for each other."""
-        if (prompt := self._prompt) is not None:
-            return self._guard.call(QUESTIONS, lambda: prompt.words, "")
+        """The notice; messages wait for each other, and for an open question."""
+        if self._prompt is not None:
+            return ""
         if not self._is_noticed and (message := self._guard.next_message()):
             self.say(message)
         return self._notice if self._is_noticed else ""
@@ -284,7 +287,12 @@ class FloorScreen(Screen[str]):
         # Imported here: only a fault needs it.
         from whistlestop.tui.floor.plain_picture import plain_rows
 
-        return plain_rows(self._session.view(), self._notice_now(), width, height)
+        return plain_rows(
+            self._session.view(),
+            self._question_now() or self._notice_now(),
+            width,
+            height,
+        )
 
     def _large(self, model: FloorModel | PairModel, width: int, height: int) -> Rows:
         if isinstance(model, FloorModel):

@@ -16,7 +16,7 @@ from textual.widgets import Input
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
-from whistlestop.driver.guard import NAMES
+from whistlestop.driver.guard import CLOSE_OUT, NAMES
 from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import (
     OWNER,
@@ -48,6 +48,8 @@ Closed = Literal["closed", "reopened"]
 
 class CloseOutRoom(ChoosingRoom[Closed]):
     """A session that has ended, until it is saved and left."""
+
+    part = CLOSE_OUT
 
     DEFAULT_CSS = """
     CloseOutRoom > Input {
@@ -168,6 +170,11 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         result = self._outcome
         self._layout = close_out(result, self.chosen, cells)
         return PageLayout(self._layout.rows, self._layout.row_ranges[self.chosen])
+
+    def press_failed(self, key: str) -> None:
+        """Save, whatever else fails."""
+        if key == "enter" and not self._is_waiting:
+            self._save()
 
     # Keys
 

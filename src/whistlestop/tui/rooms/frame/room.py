@@ -1,11 +1,12 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. The text and what keys do are each room's.
+Owns key routing and repainting. The text and what keys do are each room's. While
+a session is held, none of that can end it: see `_guarded`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, Final, TypeVar, cast
 
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.services import Services
 
 Result = TypeVar("Result")
+Answer = TypeVar("Answer")
 
 LONE_KEYS: Final = frozenset(
     f"{side}_{name}"
@@ -34,6 +36,9 @@ LONE_KEYS: Final = frozenset(
 _AIRY: Final = 20
 _ROOMY: Final = 30
 _MOST_WORDS: Final = 3
+# What stands where a room fails in a session.
+_FAILED: Final = PageLayout([row("  ", TextSpan("This cannot be shown.", "dim"))])
+_WAY_ON: Final[Sequence[KeyEntry]] = (KeyEntry("Enter", "on"),)
 
 
 class Room(Screen[Result]):
@@ -44,6 +49,8 @@ class Room(Screen[Result]):
     Room { background: $background; layout: vertical; }
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
+    # What a message calls it, should it fail in a session.
+    part: ClassVar[str] = "This screen"
     has_help: bool = True
     # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
@@ -75,6 +82,11 @@ class Room(Screen[Result]):
     def standing_text(self) -> str:
         """What the message line shows while there is no message."""
         return ""
+
+    def press_failed(self, key: str) -> None:
+        """Take a key where `press` fails and a session is held: the way on or back."""
+        if key in {"enter", "escape"}:
+            self.dismiss(None)
 
     # What a room has
 
@@ -157,12 +169,32 @@ class Room(Screen[Result]):
         """Set the edge lines again; pages see to themselves."""
         self.call_after_refresh(self.paint)
 
+    def _guarded(
+        self, what: str, function: Callable[[], Answer], without: Answer
+    ) -> Answer:
+        """Ask the room something; a fault ends no session that is held.
+
+        Args:
+            what: Of what kind it is: where one fails, the others are still asked.
+            function: The question.
+            without: What stands in for an answer.
+        """
+        running = self.rooms.running
+        if running is None:
+            return function()
+        part = f"{self.part} ({what})"
+        found = running.guard.call(part, function, without)
+        if found is without and not self.message:
+            self.message = running.guard.next_message()
+        return found
+
     def _title_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        return PageLayout((title_row(*self.title_text(), cells),))
+        title = self._guarded("title", self.title_text, ("", "", ""))
+        return PageLayout((title_row(*title, cells),))
 
     def _body_layout(self, cells: int, lines: int) -> PageLayout:
-        layout = self.page_layout(cells, lines)
+        layout = self._guarded("page", lambda: self.page_layout(cells, lines), _FAILED)
         if lines < _AIRY:
             return layout
         aside = (BLANK, *layout.aside) if layout.aside_cells else ()
@@ -179,12 +211,13 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        text = wrapped(self.message or self.standing_text(), cells - 3)[:_MOST_WORDS]
+        standing = self.message or self._guarded("text", self.standing_text, "")
+        text = wrapped(standing, cells - 3)[:_MOST_WORDS]
         return text or ([""] if self.keeps_text else [])
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        entries = list(self.key_entries())
+        entries = list(self._guarded("keys", self.key_entries, _WAY_ON))
         if self.has_help:
             entries.append(KeyEntry(self.services.keymap.first_key("keys"), "keys", 8))
         return PageLayout((key_row(entries, cells),))
@@ -196,7 +229,10 @@ class Room(Screen[Result]):
         if event.key in LONE_KEYS:
             return
         self.message, self.follow = "", True
-        if self.press(event.key):
+        taken = self._guarded("key", lambda: self.press(event.key), None)
+        if taken is None:
+            self.press_failed(event.key)
+        if taken:
             event.stop()
             event.prevent_default()
         elif self.has_help and self.services.keymap.action(event.key) == "keys":

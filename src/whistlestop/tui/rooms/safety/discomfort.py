@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from string import ascii_lowercase
 from typing import Final
 
+from whistlestop.driver.guard import QUESTIONS
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.tui.rooms.frame.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -94,6 +95,7 @@ def step_rows(site: str, side: str) -> list[Row]:
 class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
     """Asks for one discomfort; gives None where it was left."""
 
+    part = QUESTIONS
     has_help = False
 
     def __init__(self) -> None:
