@@ -24,8 +24,9 @@ from whistlestop.domain.kit.copies import KitCopies, KitNeed
 from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.kit.plates import PlatePair
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.pairing import MisfitError, paired_plans
+from whistlestop.domain.plan.pairing import paired_plans
 from whistlestop.domain.plan.sharing import SharedKit, best_pairing, pair_up, pairings
+from whistlestop.errors import MisfitError
 from whistlestop.library import drills
 from whistlestop.library.kit_words import PLACES
 from whistlestop.store.circuits.file import read_circuit

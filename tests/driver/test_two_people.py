@@ -15,7 +15,7 @@ from tests.support.services import make_services, run_until
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.pairing import Company, MisfitError, paired_plans
+from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
@@ -33,7 +33,7 @@ from whistlestop.engine.commands import (
     to_fields,
 )
 from whistlestop.engine.derived import summary
-from whistlestop.errors import CommandRejected
+from whistlestop.errors import CommandRejected, MisfitError
 from whistlestop.review.record import read_record, replay_lines
 from whistlestop.store.journal.file import read_journal
 from whistlestop.store.journal.session_line import summarise

@@ -9,15 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.review.days import DayKind, Training, parse_day
 from whistlestop.review.diary import Diary, Version
 from whistlestop.review.heart import heart_of
-from whistlestop.review.record import Discomfort, SessionRecord, effort_from
 from whistlestop.store.journal.index import SessionLine
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import Discomfort, SessionRecord
 
 NOTHING_NEW: Final = "nothing was changed by it"
 
@@ -160,6 +162,9 @@ def _value_text(name: str, value: object) -> str:
 def _with_efforts(record: SessionRecord, efforts: object) -> SessionRecord:
     if not isinstance(efforts, list):
         return record
+    # Imported here, and below: a list of the log replays nothing.
+    from whistlestop.review.record import effort_from
+
     given = [*efforts, *[None] * len(record.loops)]
     loops = tuple(
         replace(loop, effort=_effort(value))
@@ -180,6 +185,8 @@ def _keeping_places(
     before: Sequence[Discomfort], felt: Sequence[EnterDiscomfort]
 ) -> tuple[Discomfort, ...]:
     """Discomforts that were entered at a station keep it."""
+    from whistlestop.review.record import Discomfort
+
     left = list(before)
     found = []
     for entry in felt:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from whistlestop.review.record import LoopResult, SessionRecord
 from whistlestop.store.journal.index import SessionLine
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import LoopResult, SessionRecord
 
 
 def session_json(record: SessionRecord) -> dict[str, Any]:

@@ -7,9 +7,10 @@ frame, and time, are not known here.
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, get_args
+
+from whistlestop.domain.columns import cells_of
 
 FrameKind = Literal["work", "switch", "recover", "break", "paused", "get_ready"]
 KINDS: Final[tuple[FrameKind, ...]] = get_args(FrameKind)
@@ -286,9 +287,4 @@ def fit_cells(text: str, cells: int, *, ascii_only: bool = False) -> str:
 def _is_one_cell(character: str, *, ascii_only: bool) -> bool:
     if ascii_only and not character.isascii():
         return False
-    return (
-        character.isprintable()
-        and not unicodedata.combining(character)
-        and unicodedata.category(character) not in ("Mn", "Me", "Cf")
-        and unicodedata.east_asian_width(character) not in ("W", "F")
-    )
+    return character.isprintable() and cells_of(character) == 1

@@ -18,7 +18,6 @@ from whistlestop.domain.load import Load
 from whistlestop.domain.plan.parts import order_in_loop, share_ms
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.timeline import (
-    PlanError,
     StationSettings,
     as_today,
     assembled,
@@ -27,6 +26,7 @@ from whistlestop.domain.plan.timeline import (
     resolve,
     stations_in_loop,
 )
+from whistlestop.errors import MisfitError
 
 OwnLoads = Mapping[str, Load]
 """An athlete's own loads by exercise id; what is not named is as in the circuit."""
@@ -62,10 +62,6 @@ class Company:
 
 
 ALONE: Final = Company()
-
-
-class MisfitError(PlanError):
-    """The stations that meet at an offset cannot be timed by one clock."""
 
 
 # --- Offsets -------------------------------------------------------------------
