@@ -23,12 +23,18 @@ from whistlestop.domain.circuit.circuit import (
 from whistlestop.domain.field import Kind, Length, ListOf, Optional, Whole, fields_of
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.store.kit.schema import KitTable
+from whistlestop.store.settings.values import (
+    ScreenSettings,
+    SessionSettings,
+    SoundSettings,
+)
 from whistlestop.store.wishes.weeks import SavedPlan, Targets
 
 SOURCE = Path(whistlestop.__file__).parent
 TABLES = (
     Athlete, Circuit, TimedItem, SavedPlan, KitTable, LoopChange, Station,
     StationInLoop, Targets, CircuitWishes,
+    ScreenSettings, SessionSettings, SoundSettings,
 )  # fmt: skip
 DESCRIBED = tuple(
     {

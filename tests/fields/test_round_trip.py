@@ -23,6 +23,7 @@ from whistlestop.domain.circuit.circuit import (
 from whistlestop.domain.field import (
     Choice,
     Day,
+    Form,
     Id,
     Kind,
     Length,
@@ -36,6 +37,11 @@ from whistlestop.domain.field import (
     fields_of,
 )
 from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.store.settings.values import (
+    ScreenSettings,
+    SessionSettings,
+    SoundSettings,
+)
 from whistlestop.store.wishes.weeks import SavedSession, Targets
 
 TEXTS = {"parse_load": ["12 kg", "2 x 8 kg", "band: green"],
@@ -60,21 +66,22 @@ def values_of(kind: Kind) -> st.SearchStrategy | None:
         case Whole():
             return st.integers(kind.least, kind.most)
         case Choice():
-            return st.sampled_from(sorted(kind.words))
+            return st.sampled_from(sorted(kind.words, key=str))
         case Text():
             size = min(kind.most, 30)
             return st.text("abc é.", min_size=kind.least, max_size=size).map(
                 lambda text: text.strip() or "x" * kind.least
             )
+        case Form():
+            return st.from_regex(kind.pattern, fullmatch=True)
         case Parsed():
             return st.sampled_from(TEXTS[kind.parse.__name__]).map(kind.parse)
         case Optional():
             return values_of(kind.kind)
         case ListOf():
             inner = values_of(kind.kind)
-            if inner is None:
-                return None
-            return st.lists(inner, min_size=kind.least, max_size=3).map(kind.make)
+            if inner is not None:
+                return st.lists(inner, min_size=kind.least, max_size=3).map(kind.make)
     return None
 
 
@@ -89,6 +96,9 @@ FIELDS = [
         StationInLoop,
         Targets,
         CircuitWishes,
+        ScreenSettings,
+        SessionSettings,
+        SoundSettings,
     )
     for field in fields_of(table)
     if values_of(field.kind) is not None

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from whistlestop.store.settings.config import AdviceSettings, load_settings
+from whistlestop.store.settings.config import load_settings
+from whistlestop.store.settings.values import AdviceSettings
 
 
 def loaded(tmp_path: Path, text: str):
@@ -25,8 +26,8 @@ def test_rules_are_silenced_by_their_id(tmp_path):
     ("line", "says"),
     [
         ('silenced = ["grip", "same-regoin"]', 'nearest name: "same-region"'),
-        ("silenced = 3", "advice.silenced cannot be used"),
-        ("silenced = [3]", "advice.silenced cannot be used"),
+        ("silenced = 3", "advice.silenced is 3; expected a list of rules as `check"),
+        ("silenced = [3]", "advice.silenced entry 1 is 3; expected rules as `check"),
         ('silense = ["grip"]', 'nearest name: "silenced"'),
     ],
 )

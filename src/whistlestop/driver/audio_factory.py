@@ -22,7 +22,7 @@ from whistlestop.sound.soundtrack import Soundtrack
 from whistlestop.sound.spoken_pair import Addressee
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
-from whistlestop.store.settings.config import SoundSettings
+from whistlestop.store.settings.values import SoundSettings
 
 SAMPLE: Final = "Next: one-arm row."
 _LOOK_S: Final = 0.05

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.driver.log import LogService
 from whistlestop.errors import StoreError
-from whistlestop.store.settings.config import SessionSettings
+from whistlestop.store.settings.values import SessionSettings
 
 if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
