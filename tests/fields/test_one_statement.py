@@ -21,6 +21,7 @@ from whistlestop.domain.circuit.circuit import (
     TimedItem,
 )
 from whistlestop.domain.field import Kind, Length, ListOf, Optional, Whole, fields_of
+from whistlestop.domain.targets import Targets
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.store.kit.schema import KitTable
 from whistlestop.store.settings.values import (
@@ -28,7 +29,7 @@ from whistlestop.store.settings.values import (
     SessionSettings,
     SoundSettings,
 )
-from whistlestop.store.wishes.weeks import SavedPlan, Targets
+from whistlestop.store.wishes.weeks import SavedPlan
 
 SOURCE = Path(whistlestop.__file__).parent
 TABLES = (

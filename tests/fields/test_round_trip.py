@@ -36,13 +36,14 @@ from whistlestop.domain.field import (
     YesNo,
     fields_of,
 )
+from whistlestop.domain.targets import Targets
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.store.settings.values import (
     ScreenSettings,
     SessionSettings,
     SoundSettings,
 )
-from whistlestop.store.wishes.weeks import SavedSession, Targets
+from whistlestop.store.wishes.weeks import SavedSession
 
 TEXTS = {"parse_load": ["12 kg", "2 x 8 kg", "band: green"],
          "parse_tempo": ["3-1-1-0", "hold", "flow"]}  # fmt: skip

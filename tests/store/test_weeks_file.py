@@ -10,12 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
+from whistlestop.domain.targets import EMPHASES, Targets
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.wishes.weeks import (
-    EMPHASES,
     SavedPlan,
     SavedSession,
-    Targets,
     parse_targets,
     read_plan,
     read_targets,
@@ -64,7 +63,7 @@ def test_what_is_wanted_comes_back_from_its_text(targets: Targets) -> None:
         ('began = "soon"', "began is"),
         ("sessions_a_week = 9", "sessions_a_week is 9"),
         ('days = ["mon", "moon"]', "days, entry 2"),
-        ("days = []", "no day is free"),
+        ("days = []", "days has 0 entries"),
         ('circuits = ["a", "a"]', "named twice"),
         ('[[block]]\nemphasis = "base"\nweeks = 9', "block 1: weeks is 9"),
         ("[[away]]\nfirst = 2026-03-09\nlast = 2026-03-02", "last is before first"),

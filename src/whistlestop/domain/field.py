@@ -17,6 +17,7 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, Final, Generic, TypeVar
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.duration import EXPECTED, exact, parse_duration_ms
 from whistlestop.domain.text import as_typed, first_hostile
 
@@ -353,6 +354,10 @@ class Day(Kind[date]):
         if isinstance(value, datetime) or not isinstance(value, date):
             raise Wrong(f"is {as_typed(value)}", self.expected)
         return value
+
+    def typed(self, text: str) -> date:
+        """Take a day as 2031-05-12, or raise ValueError."""
+        return parse_day(text.strip())
 
 
 @dataclass(frozen=True)
