@@ -82,7 +82,9 @@ def values_of(kind: Kind) -> st.SearchStrategy | None:
         case ListOf():
             inner = values_of(kind.kind)
             if inner is not None:
-                return st.lists(inner, min_size=kind.least, max_size=3).map(kind.make)
+                is_once = getattr(kind, "once", False)
+                some = st.lists(inner, min_size=kind.least, max_size=3, unique=is_once)
+                return some.map(kind.make)
     return None
 
 

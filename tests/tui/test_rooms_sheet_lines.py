@@ -150,7 +150,7 @@ def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
     short = Draft.of(replace(shed, work_ms=10_000))
     with pytest.raises(TodayRefused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
         short.with_steps("work", -1)
-    with pytest.raises(TodayRefused, match="Recovery lasts 0"):
+    with pytest.raises(TodayRefused, match="Recover: 0 s to 30 min"):
         Draft.of(replace(shed, recover_ms=0)).with_steps("recover", -1)
 
 
