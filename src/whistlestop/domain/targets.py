@@ -13,11 +13,11 @@ from typing import Any, Final, Literal, get_args
 
 from whistlestop.domain.field import (
     Choice,
-    Day,
+    DayValue,
     Id,
-    Kind,
     ListOf,
     TableOf,
+    ValueKind,
     Whole,
     Wrong,
     in_order,
@@ -38,7 +38,7 @@ _BETWEEN: Final = re.compile(r"[,\s]+")
 # --- Kinds of values -------------------------------------------------------------
 
 
-class Weekday(Kind[int]):
+class WeekdayValue(ValueKind[int]):
     """A day of the week: its number inside, its name in a file."""
 
     @property
@@ -61,13 +61,13 @@ class Weekday(Kind[int]):
         return WEEKDAYS[value]
 
 
-class Away(TableOf):
+class AwayValue(TableOf):
     """The first and the last of some days, typed as 2031-05-01..2031-05-09."""
 
     def typed(self, text: str) -> tuple[date, date]:
         """Take two days, or one."""
         first, dots, last = text.partition("..")
-        days = Day().typed(first), Day().typed(last if dots else first)
+        days = DayValue().typed(first), DayValue().typed(last if dots else first)
         if days[1] < days[0]:
             raise ValueError("a period ends on its first day or later")
         return days
@@ -77,7 +77,7 @@ class Away(TableOf):
         return "..".join(day.isoformat() for day in dict.fromkeys(value))
 
 
-class Block(TableOf):
+class BlockValue(TableOf):
     """Weeks of one emphasis, typed as base:4."""
 
     def typed(self, text: str) -> tuple[str, int]:
@@ -97,7 +97,7 @@ class Block(TableOf):
 
 
 @dataclass(frozen=True)
-class Line(ListOf):
+class OneLine(ListOf):
     """Values on one line, with blanks or commas between; `none` is an empty list."""
 
     called: str = "entries"
@@ -133,11 +133,11 @@ BLOCK_WEEKS: Final = Whole(4, 6)
 EMPHASIS: Final[Choice[str]] = Choice({word: word for word in EMPHASES})
 
 
-def _weekdays(least: int) -> Line:
-    return Line(Weekday(), len(WEEKDAYS), least, make=frozenset, called="days")
+def _weekdays(least: int) -> OneLine:
+    return OneLine(WeekdayValue(), len(WEEKDAYS), least, make=frozenset, called="days")
 
 
-_DAYS: Final = Line(Day(), most=200, make=frozenset, called="days")
+_DAYS: Final = OneLine(DayValue(), most=200, make=frozenset, called="days")
 
 
 # --- Tables --------------------------------------------------------------------
@@ -147,8 +147,8 @@ _DAYS: Final = Line(Day(), most=200, make=frozenset, called="days")
 class _Away:
     """An `[[away]]`: days without circuits, the first and the last."""
 
-    first: date = value(Day())
-    last: date = value(Day())
+    first: date = value(DayValue())
+    last: date = value(DayValue())
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ class Targets:
     `began` is a day of the first week; `weeks` says how many are planned.
     """
 
-    began: date = value(Day())
+    began: date = value(DayValue())
     sessions_a_week: int = value(
         SESSIONS,
         2,
@@ -214,7 +214,7 @@ class Targets:
         ask="days as 2031-05-12, or none",
     )
     away: tuple[tuple[date, date], ...] = value(
-        Line(Away(_Away, in_order, "away"), most=200, called="periods"),
+        OneLine(AwayValue(_Away, in_order, "away"), most=200, called="periods"),
         (),
         "no circuits: 2031-05-01..2031-05-09",
         AHEAD,
@@ -223,7 +223,12 @@ class Targets:
         ask="as 2031-05-01..2031-05-09, or none",
     )
     blocks: tuple[tuple[str, int], ...] = value(
-        Line(Block(_Block, in_order, "block"), MOST_WEEKS, called="blocks", once=False),
+        OneLine(
+            BlockValue(_Block, in_order, "block"),
+            MOST_WEEKS,
+            called="blocks",
+            once=False,
+        ),
         (),
         "emphasis and weeks, 4 to 6 each: base:4,strength:5",
         AHEAD,
@@ -233,7 +238,7 @@ class Targets:
         ask="4 to 6 weeks each, the last one lighter: base:4 strength:5, or none",
     )
     circuits: tuple[str, ...] = value(
-        Line(Id(), MOST_CIRCUITS, least=1, called="circuits by id"),
+        OneLine(Id(), MOST_CIRCUITS, least=1, called="circuits by id"),
         label="Circuits in turn",
         ask="up to three ids",
         always=True,

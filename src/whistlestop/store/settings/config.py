@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.store.places import in_text, read_regular, replace_file
-from whistlestop.store.settings.values import Settings
+from whistlestop.store.settings.values import LoadedSettings, Settings
 
 if TYPE_CHECKING:
     from whistlestop.store.table.toml_places import TomlDocument
@@ -23,16 +23,8 @@ _TEXT_LIMIT: Final = 400
 
 
 @dataclass(frozen=True, slots=True)
-class LoadedSettings:
-    """Settings that hold, and what was wrong in the file."""
-
-    settings: Settings
-    problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Remembered:
-    """What the program itself keeps between two starts.
+class RememberedState:
+    """What the program itself saves between two starts.
 
     `notice_acknowledged` is the ISO 8601 time at which the safety notice was
     acknowledged; `last_circuit` is an id or a path, as it was given.
@@ -66,22 +58,22 @@ def load_settings(path: Path) -> LoadedSettings:
     return LoadedSettings(judge.read(Settings), tuple(sorted(judge.problems)))
 
 
-def read_remembered(path: Path) -> Remembered:
+def read_remembered(path: Path) -> RememberedState:
     """Read what is remembered. Never raises: what is unclear is forgotten."""
     try:
         values = _document(path).values
     except (ProblemsFound, StoreError):
-        return Remembered()
+        return RememberedState()
     acknowledged = _remembered_text(values.get("notice_acknowledged"))
     if acknowledged is not None:
         try:
             datetime.fromisoformat(acknowledged)
         except ValueError:
             acknowledged = None
-    return Remembered(acknowledged, _remembered_text(values.get("last_circuit")))
+    return RememberedState(acknowledged, _remembered_text(values.get("last_circuit")))
 
 
-def write_remembered(path: Path, remembered: Remembered) -> None:
+def write_remembered(path: Path, remembered: RememberedState) -> None:
     """Write what is remembered: the whole file or, on failure, none of it.
 
     Raises:

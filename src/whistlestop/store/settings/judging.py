@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
-from whistlestop.domain.field import Kind, MapOf, TableOf, Wrong, fields_of
+from whistlestop.domain.field import MapOf, TableOf, ValueKind, Wrong, fields_of
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem
 from whistlestop.store.table.toml_places import KeyPath, TomlDocument, nearest
@@ -47,7 +47,7 @@ class TolerantJudge:
                 self.problems.append(replace(problem, nearest=nearest(key, known)))
         return right
 
-    def _value(self, path: KeyPath, kind: Kind[Any], value: Any) -> Any:
+    def _value(self, path: KeyPath, kind: ValueKind[Any], value: Any) -> Any:
         if not isinstance(kind, (TableOf, MapOf)):
             return kind.judged(value)
         if not isinstance(value, dict):

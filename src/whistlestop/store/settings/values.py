@@ -12,9 +12,9 @@ from typing import Final, Literal
 from whistlestop.domain.field import (
     Choice,
     Form,
-    Kind,
     ListOf,
     MapOf,
+    ValueKind,
     Whole,
     Wrong,
     YesNo,
@@ -22,6 +22,7 @@ from whistlestop.domain.field import (
     value,
 )
 from whistlestop.domain.text import as_typed
+from whistlestop.errors import Problem
 
 Theme = Literal["auto", "dark", "light", "mono"]
 
@@ -43,7 +44,7 @@ THEME: Final = Choice(
 )
 
 
-class AdviceRule(Kind[str]):
+class RuleId(ValueKind[str]):
     """The id of a rule of advice."""
 
     @property
@@ -105,7 +106,7 @@ class AdviceSettings:
     """Which advice is not wanted."""
 
     silenced: tuple[str, ...] = value(
-        ListOf(AdviceRule(), most=60), (), "rules of advice that stay silent"
+        ListOf(RuleId(), most=60), (), "rules of advice that stay silent"
     )
 
 
@@ -120,3 +121,11 @@ class Settings:
         MapOf(ListOf(KEY, most=10), most=60, names=ACTION), {}
     )
     advice: AdviceSettings = value(table_of(AdviceSettings), AdviceSettings())
+
+
+@dataclass(frozen=True, slots=True)
+class LoadedSettings:
+    """Settings that hold, and what was wrong in the file."""
+
+    settings: Settings
+    problems: tuple[Problem, ...] = ()

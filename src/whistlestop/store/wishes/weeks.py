@@ -14,7 +14,7 @@ from typing import Final
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,
-    Day,
+    DayValue,
     ListOf,
     Text,
     Whole,
@@ -39,7 +39,7 @@ class SavedSession:
     """One session of the plan as the file says it; `percent` is of the full work."""
 
     id: str = value(_NAME)
-    day: date = value(Day())
+    day: date = value(DayValue())
     circuit: str = value(_NAME)
     emphasis: str = value(EMPHASIS, "build", always=True)
     percent: int = value(Whole(1, 100), 100, always=True)
@@ -50,7 +50,7 @@ class SavedSession:
 class SavedPlan:
     """The plan as the file says it."""
 
-    first: date = value(Day())
+    first: date = value(DayValue())
     weeks: int = value(WEEKS)
     sessions: tuple[SavedSession, ...] = value(
         ListOf(table_of(SavedSession, called="session"), most=7 * MOST_WEEKS + 100),

@@ -12,7 +12,7 @@ from typing import Final
 
 from whistlestop.builder.explain import NoFit, answer
 from whistlestop.builder.facts import pieces
-from whistlestop.builder.making import Built, another, rest_changed
+from whistlestop.builder.making import BuiltCircuit, another, rest_changed
 from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import (
@@ -59,7 +59,7 @@ class BuilderRoom(AskingRoom[None]):
     def __init__(self) -> None:
         super().__init__()
         self.wishes = CircuitWishes()
-        self.answers: list[Built] = []
+        self.answers: list[BuiltCircuit] = []
         self.number = 0
         self.marked: set[str] = set()
         self.no_fit: NoFit | None = None
@@ -88,13 +88,13 @@ class BuilderRoom(AskingRoom[None]):
             kit_listed=request.kit is not None,
             limits=len(request.limits),
             left=len(pieces(request)),
-            kept=saved_names(self.services),
+            saved=saved_names(self.services),
         )
 
     # Words
 
     @property
-    def shown(self) -> Built | None:
+    def shown(self) -> BuiltCircuit | None:
         """The answer on the page."""
         return self.answers[self.number] if self.answers else None
 
@@ -107,7 +107,7 @@ class BuilderRoom(AskingRoom[None]):
         return "Build a circuit", "", "nothing fits" if self.no_fit else ""
 
     def standing_text(self) -> str:
-        """What is asked; what is kept of an answer; else nothing."""
+        """What is asked; what is saved of an answer; else nothing."""
         if self.is_asking:
             return self.asked_text()
         if self.shown and self.marked:
@@ -191,7 +191,7 @@ class BuilderRoom(AskingRoom[None]):
                 if self.debounced(key):
                     self._build()
             case "k":
-                self.ask("Save these wishes under what name?", self._keep)
+                self.ask("Save these wishes under what name?", self._save_wishes)
             case "w":
                 if self.debounced(key):
                     self._take_saved()
@@ -276,7 +276,7 @@ class BuilderRoom(AskingRoom[None]):
         )
         self.app.push_screen(room, take)
 
-    def _keep(self, typed: str) -> str:
+    def _save_wishes(self, typed: str) -> str:
         try:
             save_wishes(self.services, typed.strip(), self.wishes)
         except WhistlestopError as error:
@@ -320,7 +320,7 @@ class BuilderRoom(AskingRoom[None]):
         found = tuple(self.answers)
         self._start("another", lambda: another(found))
 
-    def _change_rest(self, one: Built) -> None:
+    def _change_rest(self, one: BuiltCircuit) -> None:
         ids = [station.exercise for station in one.circuit.stations]
         keep = [key for key in ids if key in self.marked]
         if len(keep) == len(ids):
@@ -339,7 +339,7 @@ class BuilderRoom(AskingRoom[None]):
         self.is_looking = False
         if isinstance(result, NoFit):
             self.no_fit, self.chosen = result, 0
-        elif isinstance(result, Built):
+        elif isinstance(result, BuiltCircuit):
             more = self.answers if name == "another" else []
             self._show([*more, result], marked=self.marked if name == "rest" else ())
         elif name == "rest":
@@ -353,7 +353,7 @@ class BuilderRoom(AskingRoom[None]):
         super().take_failure(name, error)
 
     def _show(
-        self, answers: list[Built], *, marked: Sequence[str] | set[str] = ()
+        self, answers: list[BuiltCircuit], *, marked: Sequence[str] | set[str] = ()
     ) -> None:
         self.answers, self.no_fit = answers, None
         self.number, self.marked = len(answers) - 1, set(marked)

@@ -71,7 +71,7 @@ def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
 
 
 def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:
-    """What a plan that is not kept yet would change."""
+    """What a plan that is not saved yet would change."""
     rows: list[Row] = [heading("Not saved yet")]
     for sentence in sentences:
         for line in wrapped(sentence, min(cells, WIDEST) - 3):
@@ -94,7 +94,7 @@ def field_rows(targets: Targets, chosen: int, cells: int) -> list[Row]:
 
 
 def made_sentences(old: Weeks | None, new: Weeks, today: date) -> tuple[str, ...]:
-    """What a plan made anew comes to, beside the old one."""
+    """What a new plan comes to, beside the old one."""
     coming = [s for s in new.sessions if s.state == "planned" and s.day >= today]
     count = f"{len(coming)} sessions from today on"
     if old is None:

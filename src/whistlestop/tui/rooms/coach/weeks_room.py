@@ -1,6 +1,6 @@
 """The weeks ahead: a grid of days, what is wanted, and planning again.
 
-Owns the keys, and that nothing is kept before it was shown; words and grid stand in
+Owns the keys, and that nothing is saved before it was shown; words and grid stand in
 `weeks_lines`, and the driver's planning reads and keeps the files.
 """
 
@@ -31,7 +31,7 @@ CALENDAR_NAME = "whistlestop-weeks.ics"
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A plan that was not kept yet, and what it changes, in sentences."""
+    """A plan that was not saved yet, and what it changes, in sentences."""
 
     outlook: Outlook
     plan: Weeks
@@ -46,7 +46,7 @@ class WeeksRoom(AskingRoom[None]):
         self.outlook: Outlook | None = None
         self.pending: Pending | None = None
         self.problem = ""
-        self._told = ""
+        self._result_text = ""
         self._first = 0
         self._is_browsing = False
 
@@ -73,11 +73,11 @@ class WeeksRoom(AskingRoom[None]):
                 self._make(result.targets)
         elif isinstance(result, Pending):
             self.pending, self._is_browsing = result, False
-        if name == "keep" and self._told:
-            self.say(self._told)
+        if name == "keep" and self._result_text:
+            self.say(self._result_text)
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say what stands in the way; without wishes there is nothing to show."""
+        """Say what is wrong; without wishes there is nothing to show."""
         text = f"{error}"
         text = f"{text[:1].upper()}{text[1:]}."
         if name == "look" and self.outlook is None:
@@ -107,7 +107,7 @@ class WeeksRoom(AskingRoom[None]):
         return f"{field.label}: {field.ask}."
 
     def key_entries(self) -> Sequence[KeyEntry]:
-        """Change a wish, plan again, give it out, keep it, or go back."""
+        """Change a wish, plan again, give it out, save it, or go back."""
         if self.is_asking:
             return self.asked_keys()
         if self.problem or self.outlook is None:
@@ -168,7 +168,7 @@ class WeeksRoom(AskingRoom[None]):
     # Keys
 
     def press(self, key: str) -> bool:
-        """Change a wish, plan again, keep, give out, or go back."""
+        """Change a wish, plan again, save, give out, or go back."""
         if self.is_asking:
             return self.press_asking(key)
         if key == "escape":
@@ -194,7 +194,7 @@ class WeeksRoom(AskingRoom[None]):
 
     def _press_pending(self, key: str, pending: Pending) -> bool:
         if key == "enter":
-            self._keep(pending)
+            self._save(pending)
         elif key == "e":
             self._edit(pending.outlook.targets)
         return key in {"enter", "e"}
@@ -274,7 +274,7 @@ class WeeksRoom(AskingRoom[None]):
     # Planning
 
     def _make(self, targets: Targets) -> None:
-        """A plan made anew from today on, shown before it is kept."""
+        """A new plan from today on, shown before it is saved."""
         planning = self.planning
 
         def act() -> Pending:
@@ -286,7 +286,7 @@ class WeeksRoom(AskingRoom[None]):
         self._run("plan", act)
 
     def _again(self, targets: Targets) -> None:
-        """The kept plan again, with as little changed as can be, shown first."""
+        """The saved plan again, with as little changed as can be, shown first."""
         planning = self.planning
 
         def act() -> Pending:
@@ -297,12 +297,12 @@ class WeeksRoom(AskingRoom[None]):
 
         self._run("plan", act)
 
-    def _keep(self, pending: Pending) -> None:
+    def _save(self, pending: Pending) -> None:
         planning = self.planning
 
         def act() -> Outlook:
-            planning.keep(pending.plan, pending.outlook.targets)
+            planning.save(pending.plan, pending.outlook.targets)
             return planning.outlook()
 
-        self._told = "Saved."
+        self._result_text = "Saved."
         self._run("keep", act)

@@ -11,7 +11,7 @@ from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.edit import EditHistory, EditRefused
-from whistlestop.tui.rooms.editor.live import Live
+from whistlestop.tui.rooms.editor.live import LiveFacts
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
 
@@ -29,7 +29,7 @@ class Editing(Protocol):
         ...
 
     @property
-    def now(self) -> Live:
+    def now(self) -> LiveFacts:
         """What there is to say of it."""
         ...
 
@@ -67,7 +67,7 @@ class StepRoom(AskingRoom[None]):
     def ask_for(
         self, asked: str, words: str, made: Callable[[str], Circuit], value: str = ""
     ) -> None:
-        """Ask for a line that makes a step; one that cannot be is said and stays."""
+        """Ask for a line that makes a step; one that cannot be is refused and stays."""
 
         def take(typed: str) -> str:
             try:
@@ -131,7 +131,7 @@ class EditorPart(StepRoom):
         return True
 
     def act(self, key: str) -> bool:
-        """Take a key of this room's own; EditRefused is said."""
+        """Take a key of this room's own; EditRefused is shown."""
         raise NotImplementedError
 
     def settle_chosen(self) -> None:

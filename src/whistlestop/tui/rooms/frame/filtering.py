@@ -1,6 +1,6 @@
 """A room with a long list that is narrowed by typing, under a few shelves.
 
-Owns what is typed, which shelf is open and what is chosen. What the entries are and
+Owns what is typed, which section is open and what is chosen. What the entries are and
 how they look, each room says.
 """
 
@@ -22,14 +22,14 @@ _SIGNS: Final = {"space": " ", "minus": "-", "apostrophe": "'"}
 
 @dataclass(frozen=True, slots=True)
 class FilterEntry(Generic[Value]):
-    """One line of a list: `shelf` it lies on, `group` it stands under.
+    """One line of a list: `section` it is in, `group` it stands under.
 
     `found_by` is what typing is held against besides the name.
     """
 
     value: Value
     name: str
-    shelf: str
+    section: str
     group: str
     found_by: str = ""
 
@@ -42,13 +42,13 @@ def folded(text: str) -> str:
 
 
 def narrowed(
-    entries: Sequence[FilterEntry[Value]], shelf: str, typed: str
+    entries: Sequence[FilterEntry[Value]], section: str, typed: str
 ) -> list[FilterEntry[Value]]:
-    """Entries of a shelf ("" is all) in which every typed word begins a word."""
+    """Entries of a section ("" is all) in which every typed word begins a word."""
     words = folded(typed).split()
     found = []
     for entry in entries:
-        if shelf and entry.shelf != shelf:
+        if section and entry.section != section:
             continue
         held = f" {folded(entry.name)} {folded(entry.found_by)}"
         if all(f" {word}" in held for word in words):
@@ -84,21 +84,21 @@ def typed_row(typed: str, count: int, cells: int, words: str) -> Row:
 
 
 class FilterRoom(ChoosingRoom[Result]):
-    """A list narrowed by typing; Tab goes from shelf to shelf."""
+    """A list narrowed by typing; Tab goes from section to section."""
 
     has_help = False  # letters are typed here
 
     def __init__(self) -> None:
         super().__init__()
         self.typed = ""
-        self.shelf = 0
+        self.section = 0
 
     def group_count(self) -> int:
         """How many shelves there are."""
         raise NotImplementedError
 
     def narrow(self, key: str) -> bool:
-        """Take a key that is typed, or that goes to another shelf."""
+        """Take a key that is typed, or that goes to another section."""
         sign = key if len(key) == 1 and key.isascii() else _SIGNS.get(key, "")
         if sign and (sign.isalnum() or sign in " -'"):
             if len(self.typed) < TYPED_LIMIT and (self.typed or sign != " "):
@@ -109,7 +109,7 @@ class FilterRoom(ChoosingRoom[Result]):
             self._type("")
         elif key in {"tab", "shift+tab"} and self.group_count():
             step = 1 if key == "tab" else -1
-            self.shelf = (self.shelf + step) % self.group_count()
+            self.section = (self.section + step) % self.group_count()
             self.chosen = 0
         else:
             return False

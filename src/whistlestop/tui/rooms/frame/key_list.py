@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from whistlestop.driver.guard import KEYS
 from whistlestop.driver.keymap import DEFAULTS, Keymap, key_label
 from whistlestop.tui.rooms.frame.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -88,6 +89,7 @@ def _line(keys: str, words: str) -> Row:
 class KeysScreen(ModalRoom[None]):
     """The list of keys; it goes as it came."""
 
+    part = KEYS
     has_help = False
 
     def title_text(self) -> tuple[str, str, str]:

@@ -12,12 +12,15 @@ if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.services import Services
+    from whistlestop.driver.starting import RunningSession
 
 
 class Rooms(Protocol):
     """The application, as far as rooms know it."""
 
     services: Services
+    running: RunningSession | None
+    """The session that is held, until its record is closed."""
 
     def open_sheet(self, circuit: Circuit) -> None:
         """Show the station sheet of a circuit."""

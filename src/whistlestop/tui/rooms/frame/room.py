@@ -1,11 +1,12 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. What is said and what keys do, each room says.
+Owns key routing and repainting. The text and what keys do are each room's. While
+a session is held, none of that can end it: see `_guarded`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar, Final, TypeVar, cast
 
@@ -14,7 +15,7 @@ from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
-from whistlestop.tui.rooms.frame.debounce import Guard
+from whistlestop.tui.rooms.frame.debounce import Debounce
 from whistlestop.tui.rooms.frame.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Page, PageLayout
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.services import Services
 
 Result = TypeVar("Result")
+Answer = TypeVar("Answer")
 
 LONE_KEYS: Final = frozenset(
     f"{side}_{name}"
@@ -34,6 +36,9 @@ LONE_KEYS: Final = frozenset(
 _AIRY: Final = 20
 _ROOMY: Final = 30
 _MOST_WORDS: Final = 3
+# What stands where a room fails in a session.
+_FAILED: Final = PageLayout([row("  ", TextSpan("This cannot be shown.", "dim"))])
+_WAY_ON: Final[Sequence[KeyEntry]] = (KeyEntry("Enter", "on"),)
 
 
 class Room(Screen[Result]):
@@ -44,15 +49,17 @@ class Room(Screen[Result]):
     Room { background: $background; layout: vertical; }
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
+    # What a message calls it, should it fail in a session.
+    part: ClassVar[str] = "This screen"
     has_help: bool = True
-    # Whether the line of words keeps its place while nothing is said.
+    # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
 
     def __init__(self) -> None:
         super().__init__()
-        self.said = ""
+        self.message = ""
         self.follow = True
-        self._guard: Guard | None = None
+        self._guard: Debounce | None = None
 
     # What a room says
 
@@ -73,8 +80,13 @@ class Room(Screen[Result]):
         raise NotImplementedError
 
     def standing_text(self) -> str:
-        """What the line of words says while nothing else is to be said."""
+        """What the message line shows while there is no message."""
         return ""
+
+    def press_failed(self, key: str) -> None:
+        """Take a key where `press` fails and a session is held: the way on or back."""
+        if key in {"enter", "escape"}:
+            self.dismiss(None)
 
     # What a room has
 
@@ -105,7 +117,7 @@ class Room(Screen[Result]):
 
     def say(self, sentence: str) -> None:
         """Say a sentence on the line of words, until the next key."""
-        self.said = sentence
+        self.message = sentence
 
     def paint(self) -> None:
         """Bring everything on screen up to date."""
@@ -117,7 +129,7 @@ class Room(Screen[Result]):
             page.lay_out(follow=self.follow)
 
     def repaint(self) -> None:
-        """Paint every cell anew: after a suspension the terminal is blank."""
+        """Paint every cell again: after a suspension the terminal is blank."""
         self.paint()
         self.refresh(layout=True)
         for page in self.query(Page):
@@ -150,19 +162,39 @@ class Room(Screen[Result]):
 
     def on_mount(self) -> None:
         """Note when the room opened."""
-        self._guard = Guard(self.now_ms())
+        self._guard = Debounce(self.now_ms())
         self.call_after_refresh(self.paint)
 
     def on_resize(self) -> None:
-        """Set the edge lines anew; pages see to themselves."""
+        """Set the edge lines again; pages see to themselves."""
         self.call_after_refresh(self.paint)
+
+    def _guarded(
+        self, what: str, function: Callable[[], Answer], without: Answer
+    ) -> Answer:
+        """Ask the room something; a fault ends no session that is held.
+
+        Args:
+            what: Of what kind it is: where one fails, the others are still asked.
+            function: The question.
+            without: What stands in for an answer.
+        """
+        running = self.rooms.running
+        if running is None:
+            return function()
+        part = f"{self.part} ({what})"
+        found = running.guard.call(part, function, without)
+        if found is without and not self.message:
+            self.message = running.guard.next_message()
+        return found
 
     def _title_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        return PageLayout((title_row(*self.title_text(), cells),))
+        title = self._guarded("title", self.title_text, ("", "", ""))
+        return PageLayout((title_row(*title, cells),))
 
     def _body_layout(self, cells: int, lines: int) -> PageLayout:
-        layout = self.page_layout(cells, lines)
+        layout = self._guarded("page", lambda: self.page_layout(cells, lines), _FAILED)
         if lines < _AIRY:
             return layout
         aside = (BLANK, *layout.aside) if layout.aside_cells else ()
@@ -170,7 +202,7 @@ class Room(Screen[Result]):
 
     def _words_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        tone: Tone = "bold" if self.said else "dim"
+        tone: Tone = "bold" if self.message else "dim"
         spoken = [row("  ", TextSpan(line, tone)) for line in self._spoken(cells)]
         return PageLayout([*[BLANK] * self._lead(), *spoken])
 
@@ -179,12 +211,13 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        text = wrapped(self.said or self.standing_text(), cells - 3)[:_MOST_WORDS]
+        standing = self.message or self._guarded("text", self.standing_text, "")
+        text = wrapped(standing, cells - 3)[:_MOST_WORDS]
         return text or ([""] if self.keeps_text else [])
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        entries = list(self.key_entries())
+        entries = list(self._guarded("keys", self.key_entries, _WAY_ON))
         if self.has_help:
             entries.append(KeyEntry(self.services.keymap.first_key("keys"), "keys", 8))
         return PageLayout((key_row(entries, cells),))
@@ -195,8 +228,11 @@ class Room(Screen[Result]):
         """Take a key; what it changed is painted at once."""
         if event.key in LONE_KEYS:
             return
-        self.said, self.follow = "", True
-        if self.press(event.key):
+        self.message, self.follow = "", True
+        taken = self._guarded("key", lambda: self.press(event.key), None)
+        if taken is None:
+            self.press_failed(event.key)
+        if taken:
             event.stop()
             event.prevent_default()
         elif self.has_help and self.services.keymap.action(event.key) == "keys":

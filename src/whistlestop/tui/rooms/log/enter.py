@@ -12,7 +12,7 @@ from whistlestop.driver.diary import NOTE_LIMIT
 from whistlestop.errors import UsageError
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.log import enter_lines as words
-from whistlestop.tui.rooms.log.enter_lines import FIELDS, Entering
+from whistlestop.tui.rooms.log.enter_lines import FIELDS, EntryForm
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import TextSpan, row
@@ -23,7 +23,7 @@ class EnterScreen(AskingRoom[str]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.form: Entering | None = None
+        self.form: EntryForm | None = None
         self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
@@ -31,7 +31,7 @@ class EnterScreen(AskingRoom[str]):
         super().on_mount()
         services = self.services
 
-        def read() -> Entering:
+        def read() -> EntryForm:
             circuits = [
                 one.circuit for one in services.circuits.find_all().circuits.values()
             ]
@@ -44,8 +44,8 @@ class EnterScreen(AskingRoom[str]):
         self.run_worker(read, name="read", thread=True, exit_on_error=False)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show the form; once it is kept, leave."""
-        if isinstance(result, Entering):
+        """Show the form; once it is saved, leave."""
+        if isinstance(result, EntryForm):
             self.form = result
         elif name == "keep" and self.form is not None:
             self.dismiss(self.form.circuit.name)
@@ -59,7 +59,7 @@ class EnterScreen(AskingRoom[str]):
         return self.asked_text()
 
     def key_entries(self) -> Sequence[KeyEntry]:
-        """Fill in, keep, or leave."""
+        """Fill in, save, or leave."""
         if self.is_asking:
             return self.asked_keys()
         if self.form is None:
@@ -86,7 +86,7 @@ class EnterScreen(AskingRoom[str]):
         return self._row_ranges
 
     def press(self, key: str) -> bool:
-        """Choose a field, fill it in, keep all of it, or leave."""
+        """Choose a field, fill it in, save all of it, or leave."""
         if self.is_asking:
             return self.press_asking(key)
         if key == "escape":
@@ -104,11 +104,11 @@ class EnterScreen(AskingRoom[str]):
             return True
         if key == "k":
             if self.debounced(key):
-                self._keep(self.form)
+                self._save(self.form)
             return True
         return self.move(key)
 
-    def _ask(self, form: Entering) -> None:
+    def _ask(self, form: EntryForm) -> None:
         field = self._field
         today = self.services.clock.wall().date()
 
@@ -123,7 +123,7 @@ class EnterScreen(AskingRoom[str]):
         value = words.value_of(form, field)
         self.ask(words.HINTS[field], take, value=value, limit=NOTE_LIMIT)
 
-    def _keep(self, form: Entering) -> None:
+    def _save(self, form: EntryForm) -> None:
         keeper, done = self.services.diary(), form.done()
         self.run_worker(
             lambda: keeper.enter_session(done),

@@ -40,7 +40,7 @@ _STEPS: Final = {"left": -1, "right": 1, "up": -1, "down": 1}
 
 
 class PlotsRoom(Room[None]):
-    """Five charts of the log; the value under the cursor is said in words."""
+    """Five charts of the log; the value under the cursor is shown in words."""
 
     def __init__(self, chart: int = WEEKS) -> None:
         super().__init__()

@@ -121,7 +121,7 @@ class RecordScreen(AskingRoom[bool]):
         self.look()
 
     def look(self) -> None:
-        """Read it anew in a thread."""
+        """Read it again in a thread."""
         services, item_id = self.services, self.item_id
         self._work("record", lambda: opened(services, item_id))
 
@@ -129,7 +129,7 @@ class RecordScreen(AskingRoom[bool]):
         self.run_worker(act, name=name, thread=True, exit_on_error=False)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show what was read; after an amendment read it anew."""
+        """Show what was read; after an amendment read it again."""
         if isinstance(result, OpenRecord):
             self.found = result
             if self.loop not in result.efforts:
@@ -140,7 +140,7 @@ class RecordScreen(AskingRoom[bool]):
             self.look()
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say what the reader or the diary said."""
+        """Show what the reader or the diary answered."""
         del name
         self.found = self.found or OpenRecord((), {})
         self.say(str(error))
@@ -222,7 +222,7 @@ class RecordScreen(AskingRoom[bool]):
         return True
 
     def _press_effort(self, key: str) -> bool:
-        """Digits say an effort; it is written only once Enter keeps it."""
+        """Digits say an effort; it is written only once Enter saves it."""
         efforts = self.found.efforts if self.found else {}
         if self.has_pending and key in {"enter", "escape"}:
             if key == "enter" and self.debounced(key):

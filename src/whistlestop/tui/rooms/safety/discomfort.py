@@ -1,6 +1,6 @@
 """Noting a discomfort in three presses: where, which side, how strong.
 
-Gives the entry back to whoever asked, or nothing. It judges no complaint.
+Gives the entry back to the caller, or nothing. It judges no complaint.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from string import ascii_lowercase
 from typing import Final
 
+from whistlestop.driver.guard import QUESTIONS
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.tui.rooms.frame.room import ModalRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -50,7 +51,7 @@ CHEST: Final = "Chest pain or pressure: stop. Call your emergency number now."
 
 
 def step_rows(site: str, side: str) -> list[Row]:
-    """Say what is asked now, and what was said so far."""
+    """Say what is asked now, and the answers so far."""
     if not site:
         half = (len(SITES) + 1) // 2
         named = [
@@ -94,6 +95,7 @@ def step_rows(site: str, side: str) -> list[Row]:
 class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
     """Asks for one discomfort; gives None where it was left."""
 
+    part = QUESTIONS
     has_help = False
 
     def __init__(self) -> None:
