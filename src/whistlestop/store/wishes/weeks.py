@@ -36,14 +36,18 @@ _STATE: Final = Choice({word: word for word in ("planned", "done", "missed")})
 
 @dataclass(frozen=True, slots=True)
 class SavedSession:
-    """One session of the plan as the file says it; `percent` is of the full work."""
+    """One session of the plan as the file says it; `percent` is of the full work.
+
+    Nothing has a default: the program writes every key, so one that is missing is a
+    loss, and a session that was done must not come back as planned.
+    """
 
     id: str = value(_NAME)
     day: date = value(DayValue())
     circuit: str = value(_NAME)
-    emphasis: str = value(EMPHASIS, "build", always=True)
-    percent: int = value(Whole(1, 100), 100, always=True)
-    state: str = value(_STATE, "planned", always=True)
+    emphasis: str = value(EMPHASIS)
+    percent: int = value(Whole(1, 100))
+    state: str = value(_STATE)
 
 
 @dataclass(frozen=True, slots=True)
