@@ -145,7 +145,7 @@ def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
         TodayRefused, match=r"^Not possible: loop 1 has no station left\.$"
     ):
         one.toggled(3)
-    with pytest.raises(TodayRefused, match="1 to 20 loops"):
+    with pytest.raises(TodayRefused, match="Loops: 1 to 20"):
         Draft.of(replace(shed, loops=1)).with_steps("loops", -1)
     short = Draft.of(replace(shed, work_ms=10_000))
     with pytest.raises(TodayRefused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
