@@ -26,14 +26,11 @@ from whistlestop.driver.guard import (
     GuardedSound,
 )
 from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.driver.session_audio import AudioChoices, SessionAudio
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
-from whistlestop.sound.soundtrack import DrillSounds
-from whistlestop.sound.spoken_pair import Addressee
 from whistlestop.store.journal.file import journal_path, new_session_id, read_journal
 from whistlestop.store.journal.heartbeat import (
     Heartbeat,
@@ -48,7 +45,9 @@ from whistlestop.store.places import Places
 if TYPE_CHECKING:
     from whistlestop.driver.audio_factory import AudioFactory
     from whistlestop.driver.kit import KitService
+    from whistlestop.driver.session_audio import SessionAudio
     from whistlestop.review.record import ReplayResult
+    from whistlestop.sound.spoken_pair import Addressee
 
 CLOSE_WAIT_S: Final = 5.0
 
@@ -81,6 +80,10 @@ class RunningSession:
         """Sound as the settings say, or through a port given, unless it does so."""
         if self.sound is not None or self.released:
             return
+        # Imported here: the first picture does not wait for what is heard after it.
+        from whistlestop.driver.session_audio import AudioChoices, SessionAudio
+        from whistlestop.sound.soundtrack import DrillSounds
+
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
         guard.show(guard.call(LIMITS, self.home.kit.limits_problem, UNREAD))
@@ -92,11 +95,7 @@ class RunningSession:
         people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
         session_audio = guard.call(
             VOICE, lambda: self._session_audio(people), None
-        ) or SessionAudio(
-            self.sound,
-            choices=AudioChoices(voice=False, pacing=False),
-            drills=DrillSounds(),
-        )
+        ) or _tones_alone(self.sound)
         session.sound_through(self.sound, session_audio)
 
     def _session_audio(self, people: tuple[Addressee, ...]) -> SessionAudio:
@@ -127,6 +126,16 @@ class RunningSession:
             _forget_finished(self.home.places)
         self.lock.__exit__(None, None, None)
         return kept
+
+
+def _tones_alone(sound: SoundPort) -> SessionAudio:
+    # Imported here, as all that sounds: the first picture does not wait for it.
+    from whistlestop.driver.session_audio import AudioChoices, SessionAudio
+    from whistlestop.sound.soundtrack import DrillSounds
+
+    return SessionAudio(
+        sound, choices=AudioChoices(voice=False, pacing=False), drills=DrillSounds()
+    )
 
 
 def start(
@@ -245,6 +254,7 @@ def _people(home: SessionHome, company: Company) -> tuple[Addressee, ...]:
         return ()
     # Imported here: one alone needs no names.
     from whistlestop.driver.athletes import called
+    from whistlestop.sound.spoken_pair import Addressee
 
     ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]

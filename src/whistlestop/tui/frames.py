@@ -29,7 +29,7 @@ class Box(NamedTuple):
     height: int
 
 
-class Text(NamedTuple):
+class FrameText(NamedTuple):
     """Characters from a column and row on."""
 
     x: int
@@ -74,7 +74,7 @@ class Frame(NamedTuple):
     """A drawn frame."""
 
     boxes: tuple[Box, ...]
-    texts: tuple[Text, ...] = ()
+    texts: tuple[FrameText, ...] = ()
 
 
 def frame(
@@ -175,39 +175,39 @@ def _corners(edges: Edges) -> list[Box]:
     return boxes
 
 
-def _hatched(edges: Edges) -> list[Text]:
+def _hatched(edges: Edges) -> list[FrameText]:
     hatch = "/" if edges.ascii_only else "▚"
     texts = [
-        Text(x, edges.first, hatch * width)
+        FrameText(x, edges.first, hatch * width)
         for x, width in _outside(edges, 0, edges.width)
     ]
     for row in range(edges.first, edges.last):
         across = 2 * edges.thickness
         texts += [
-            Text(0, row, hatch * across),
-            Text(edges.width - across, row, hatch * across),
+            FrameText(0, row, hatch * across),
+            FrameText(edges.width - across, row, hatch * across),
         ]
-    return [*texts, Text(0, edges.last, hatch * edges.width)]
+    return [*texts, FrameText(0, edges.last, hatch * edges.width)]
 
 
-def _thin(edges: Edges, share: int) -> list[Text]:
+def _thin(edges: Edges, share: int) -> list[FrameText]:
     rail = track(edges.width - 2, share, ascii_only=edges.ascii_only)
     corners = "++" if edges.ascii_only else "└┘"
     return [
         *_thin_part(edges, 0, edges.width, open_left=False, open_right=False),
-        Text(0, edges.last, corners[0] + rail + corners[1]),
+        FrameText(0, edges.last, corners[0] + rail + corners[1]),
     ]
 
 
 def _thin_part(
     edges: Edges, x: int, width: int, *, open_left: bool, open_right: bool
-) -> list[Text]:
+) -> list[FrameText]:
     """A thin frame over some columns, open towards its neighbours."""
     flat, upright = ("-", "|") if edges.ascii_only else ("─", "│")
     corners = "++++" if edges.ascii_only else "┌┐└┘"
     last = x + width - 1
     texts = [
-        Text(left, row, flat * wide)
+        FrameText(left, row, flat * wide)
         for row, pieces in (
             (edges.first, _outside(edges, x, width)),
             (edges.last, [(x, width)]),
@@ -220,16 +220,20 @@ def _thin_part(
     ):
         if is_open:
             continue
-        texts += [Text(column, edges.first, top), Text(column, edges.last, foot)]
         texts += [
-            Text(column, row, upright) for row in range(edges.first + 1, edges.last)
+            FrameText(column, edges.first, top),
+            FrameText(column, edges.last, foot),
+        ]
+        texts += [
+            FrameText(column, row, upright)
+            for row in range(edges.first + 1, edges.last)
         ]
     return texts
 
 
 def _split(edges: Edges, parts: int, live: int | None) -> Frame:
     boxes: list[Box] = []
-    texts: list[Text] = []
+    texts: list[FrameText] = []
     share = edges.width + APART
     for part in range(parts):
         x = part * share // parts
