@@ -158,7 +158,7 @@ def test_a_second_copy_takes_the_clash_away():
     one = pair_up(made, 1, TWO, with_kit(bells("16 kg")))
     assert [clash.thing for clash in one.clashes] == ["weight, 16 kg"] * 2
     assert one.clashes[0].sentence == (
-        "loop 1, stations 1 and 2: Exercise 1 and Exercise 2 both want "
+        "loop 1, stations 1 and 2: Exercise 1 and Exercise 2 both need "
         "weight, 16 kg; your kit has too few"
     )
     two = Kit(weights=(Weight("kettlebell", parse_load("16 kg"), 2),))

@@ -123,8 +123,7 @@ def test_half_a_journal_is_as_a_crash_leaves_it_and_the_rest_keeps_its_numbers(
     assert {k: v for k, v in after.items() if k != victim} == {
         k: v for k, v in before.items() if k != victim
     }
-    (file,) = [f for f in verify_log(home / "log").files if f.problems]
-    assert file.path == path
+    assert not [f for f in verify_log(home / "log").files if f.problems]
     path.write_bytes(data)
     assert Services(home).logbook().items()[0].problems == 0
     assert {i.id: i for i in Services(home).logbook().items()} == before

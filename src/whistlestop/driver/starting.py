@@ -13,7 +13,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import (
@@ -81,8 +80,6 @@ class RunningSession:
         if self.sound is not None or self.released:
             return
         # Imported here: the first picture does not wait for what is heard after it.
-        from whistlestop.driver.session_audio import AudioChoices, SessionAudio
-        from whistlestop.sound.soundtrack import DrillSounds
 
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
@@ -92,7 +89,9 @@ class RunningSession:
             SOUND, lambda: self.home.audio().port(), failed
         )
         nobody: tuple[Addressee, ...] = ()
-        people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
+        people = guard.call(
+            NAMES, lambda: _people(self.home, session.engine.company), nobody
+        )
         session_audio = guard.call(
             VOICE, lambda: self._session_audio(people), None
         ) or _tones_alone(self.sound)
@@ -168,12 +167,11 @@ def start(
         ),
     )
     session = Session(
-        Engine(plan, count_in_ms=options.count_in_ms),
+        Engine(plan, count_in_ms=options.count_in_ms, company=company),
         clock=own_clock,
         journal=writer,
         sound=SilentSound(),
         options=options,
-        company=company,
         guard=home.guard,
     )
     session.heart = heart
@@ -211,7 +209,6 @@ def resume(
         journal=writer,
         sound=SilentSound(),
         options=options,
-        company=replayed.company,
         guard=home.guard,
     )
     session.heart = heart
@@ -256,9 +253,8 @@ def _people(home: SessionHome, company: Company) -> tuple[Addressee, ...]:
     from whistlestop.driver.athletes import called
     from whistlestop.sound.spoken_pair import Addressee
 
-    ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]
-    names = called(home.places, ids).values()
+    names = called(home.places, company.athletes).values()
     return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
 
 

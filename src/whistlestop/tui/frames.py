@@ -70,7 +70,7 @@ class Edges:
         return self.bottom - self.top
 
 
-class Frame(NamedTuple):
+class DrawnFrame(NamedTuple):
     """A drawn frame."""
 
     boxes: tuple[Box, ...]
@@ -84,7 +84,7 @@ def frame(
     permille: int | None = None,
     parts: int = 2,
     live: int | None = None,
-) -> Frame:
+) -> DrawnFrame:
     """Draw the frame of a state.
 
     work: solid, its foot is the track. switch: as many parts as the station has, the
@@ -96,17 +96,17 @@ def frame(
     share = min(max(permille or 0, 0), 1000)
     match kind:
         case "work":
-            return Frame((*_around(edges), *_track(edges, share)))
+            return DrawnFrame((*_around(edges), *_track(edges, share)))
         case "recover":
-            return Frame(tuple(_dots(edges, share)))
+            return DrawnFrame(tuple(_dots(edges, share)))
         case "break":
-            return Frame(tuple(_corners(edges)))
+            return DrawnFrame(tuple(_corners(edges)))
         case "paused":
-            return Frame((), tuple(_hatched(edges)))
+            return DrawnFrame((), tuple(_hatched(edges)))
         case "switch":
             return _split(edges, max(parts, 1), live)
         case "get_ready":
-            return Frame((), tuple(_thin(edges, share)))
+            return DrawnFrame((), tuple(_thin(edges, share)))
 
 
 def _outside(edges: Edges, x: int, width: int) -> list[tuple[int, int]]:
@@ -231,7 +231,7 @@ def _thin_part(
     return texts
 
 
-def _split(edges: Edges, parts: int, live: int | None) -> Frame:
+def _split(edges: Edges, parts: int, live: int | None) -> DrawnFrame:
     boxes: list[Box] = []
     texts: list[FrameText] = []
     share = edges.width + APART
@@ -245,7 +245,7 @@ def _split(edges: Edges, parts: int, live: int | None) -> Frame:
             texts += _thin_part(
                 edges, x, width, open_left=not is_first, open_right=not is_last
             )
-    return Frame(tuple(boxes), tuple(texts))
+    return DrawnFrame(tuple(boxes), tuple(texts))
 
 
 def _heavy_part(

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.circuit.circuit import MIN_PART_MS, Circuit, Station, Today
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.parts import order_in_loop, share_ms
@@ -49,6 +50,11 @@ class Company:
     def offset_text(self) -> str:
         """How far apart: `3 stations`."""
         return f"{self.offset} {'station' if self.offset == 1 else 'stations'}"
+
+    @property
+    def athletes(self) -> tuple[str, ...]:
+        """The ids of all who train, the owner first."""
+        return (OWNER, *(athlete for athlete, _ in self.others))
 
     def plan_of(self, athlete: str) -> Plan | None:
         """The plan of one of them, by id."""

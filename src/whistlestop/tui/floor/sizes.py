@@ -26,18 +26,18 @@ BOARD_ARCMIN: Final = 16.0
 BAND_ARCMIN: Final = 12.0
 
 
-class Panel(NamedTuple):
+class LaptopPanel(NamedTuple):
     """The lit surface of a screen, in millimetres."""
 
     width_mm: int
     height_mm: int
 
 
-PANELS: Final = (Panel(310, 174), Panel(302, 188))
+PANELS: Final = (LaptopPanel(310, 174), LaptopPanel(302, 188))
 """14 inches at 16 to 9 and at 16 to 10."""
 
 
-def arcmin(half_lines: float, rows: int, panel: Panel, metres: float) -> float:
+def arcmin(half_lines: float, rows: int, panel: LaptopPanel, metres: float) -> float:
     """Minutes of arc of a height in half lines, on a panel that `rows` rows fill."""
     height_mm = half_lines * panel.height_mm / rows / 2
     return math.degrees(2 * math.atan(height_mm / (2000 * metres))) * 60
