@@ -15,7 +15,8 @@ from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.text import shown
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
-from whistlestop.errors import Problem, UsageError
+from whistlestop.errors import Problem, ProblemsFound, UsageError
+from whistlestop.store.circuits.circuit_list import ReadCircuit
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -27,8 +28,11 @@ def check(arguments: argparse.Namespace) -> int:
     services = Services(getattr(arguments, "home", None))
     for text in services.library.problems():
         remark(text)
-    paths = [Path(name) for name in arguments.files]
-    problems = [problem for path in paths for problem in problems_of(services, path)]
+    read = services.circuits.reader().read
+    problems = [
+        problem for name in arguments.files for problem in problems_of(Path(name), read)
+    ]
+    services.circuits.remember(whole=False)
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
     refuse_lone_offset(arguments)
@@ -44,13 +48,17 @@ def check(arguments: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
-def problems_of(services: Services, path: Path) -> tuple[Problem, ...]:
+def problems_of(path: Path, read: ReadCircuit) -> tuple[Problem, ...]:
     """What is wrong with a file: settings, kit, limits, own library go by their names.
 
     In a folder of circuits every file is a circuit, whatever it is called.
     """
     if path.name not in _OTHERS or path.parent.name == "circuits":
-        return services.circuits.problems(path)
+        try:
+            read(path)
+        except ProblemsFound as found:
+            return found.problems
+        return ()
     # Imported here: mostly it is circuits that are checked.
     from whistlestop.store.kit.file import check_kit
     from whistlestop.store.kit.limits import check_limits
@@ -122,6 +130,7 @@ def plan(arguments: argparse.Namespace) -> int:
     """Show every segment of a circuit, and the totals."""
     services = Services(getattr(arguments, "home", None))
     circuit = with_next_steps(services, services.circuits.read(arguments.circuit))
+    services.circuits.remember(whole=False)
     if arguments.companion is not None:
         return _plan_for_two(services, circuit, arguments)
     refuse_lone_offset(arguments)
