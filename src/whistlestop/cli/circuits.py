@@ -15,8 +15,8 @@ from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.text import shown
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
-from whistlestop.errors import Problem, ProblemsFound, UsageError
-from whistlestop.store.circuits.circuit_list import ReadCircuit
+from whistlestop.errors import Problem, UsageError
+from whistlestop.store.circuits.reader import CircuitReader
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -28,10 +28,9 @@ def check(arguments: argparse.Namespace) -> int:
     services = Services(getattr(arguments, "home", None))
     for text in services.library.problems():
         remark(text)
-    read = services.circuits.reader().read
-    problems = [
-        problem for name in arguments.files for problem in problems_of(Path(name), read)
-    ]
+    reader = services.circuits.reader()
+    paths = [Path(name) for name in arguments.files]
+    problems = [problem for path in paths for problem in problems_of(path, reader)]
     services.circuits.remember(whole=False)
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
@@ -48,17 +47,13 @@ def check(arguments: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
-def problems_of(path: Path, read: ReadCircuit) -> tuple[Problem, ...]:
+def problems_of(path: Path, reader: CircuitReader) -> tuple[Problem, ...]:
     """What is wrong with a file: settings, kit, limits, own library go by their names.
 
     In a folder of circuits every file is a circuit, whatever it is called.
     """
     if path.name not in _OTHERS or path.parent.name == "circuits":
-        try:
-            read(path)
-        except ProblemsFound as found:
-            return found.problems
-        return ()
+        return reader.problems(path)
     # Imported here: mostly it is circuits that are checked.
     from whistlestop.store.kit.file import check_kit
     from whistlestop.store.kit.limits import check_limits
