@@ -181,8 +181,8 @@ class BuilderRoom(AskingRoom[None]):
         circuits = self.services.circuits.find_all().circuits.values()
         names = [each.circuit.name for each in circuits]
         value = saved_name(names, self._answer.circuit.name)
-        asked = "Save it under what name?"
-        self.ask(asked, self._save, value=value, limit=_MOST_TYPED)
+        text = "Save it under what name?"
+        self.ask(text, self._save, value=value, limit=_MOST_TYPED)
 
     @action("n", "another", when=_on_answer, held=ONCE)
     def build_another(self) -> None:
@@ -224,12 +224,20 @@ class BuilderRoom(AskingRoom[None]):
     def _on_list(self) -> bool:
         return self._on_wishes() and self._setting in LISTS
 
+    def _on_setting(self) -> bool:
+        return self._on_wishes() and not self._on_list()
+
     @action("enter", when=_on_list, held=ONCE)
     def pick_list(self) -> None:
         """Choose what stands on the chosen list."""
         self._pick(self._setting)
 
-    @action("b enter", "build", when=_on_wishes, held=ONCE)
+    @action("enter", when=_on_setting, held=ONCE)
+    def open_row(self) -> None:
+        """Build a circuit for these wishes, from any line but a list."""
+        self.build()
+
+    @action("b", "build", when=_on_wishes, held=ONCE)
     def build(self) -> None:
         """Build a circuit for these wishes."""
         try:

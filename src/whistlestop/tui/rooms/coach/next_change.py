@@ -80,9 +80,7 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
         """Where each step stands."""
         return self._row_ranges
 
-    @action(
-        "enter", "accept this one", when=lambda self: bool(self.answers), held=ONCE
-    )
+    @action("enter", "accept this one", when=lambda self: bool(self.answers), held=ONCE)
     def take_other(self) -> None:
         """Accept the chosen step instead."""
         self.dismiss(self.answers[self.chosen])

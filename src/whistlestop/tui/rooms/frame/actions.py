@@ -141,7 +141,7 @@ class Action:
 def action(
     keys: str | Mapping[str, Any],
     label: str | Callable[[Any], str] = "",
-    **more: Any,  # noqa: ANN401 - the other attributes of an action
+    **more: Any,
 ) -> Callable[[Method], Method]:
     """Make a method of a room an action of it.
 
@@ -170,8 +170,8 @@ def actions_of(room: type) -> tuple[Action, ...]:
     found: dict[str, Action] = {}
     for one in room.__mro__:
         for value in vars(one).values():
-            for made in value if isinstance(value, tuple) else (value,):
-                made = getattr(made, _MARK, made)
+            for thing in value if isinstance(value, tuple) else (value,):
+                made = getattr(thing, _MARK, thing)
                 if isinstance(made, Action):
                     found.setdefault(made.id, made)
     return tuple(found.values())

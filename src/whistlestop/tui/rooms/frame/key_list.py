@@ -70,10 +70,10 @@ def key_rows(keymap: Keymap, cells: int) -> list[Row]:
 
 def _group(keymap: Keymap, title: str, actions: Sequence[str]) -> list[Row]:
     rows: list[Row] = [heading(title)]
-    for action in actions:
-        names = keymap.keys.get(action, ())
+    for name in actions:
+        names = keymap.keys.get(name, ())
         keys = " ".join(map(key_text, names))
-        rows.append(_line(keys, DEFAULTS[action][1] if action in DEFAULTS else action))
+        rows.append(_line(keys, DEFAULTS[name][1] if name in DEFAULTS else name))
     return [*rows, BLANK]
 
 

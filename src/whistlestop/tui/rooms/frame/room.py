@@ -87,7 +87,7 @@ class Room(Screen[Result]):
     # Whether the line of words keeps its place while nothing is said.
     keeps_text: ClassVar[bool] = True
 
-    def __init_subclass__(cls, **options: Any) -> None:  # noqa: ANN401 - Textual's
+    def __init_subclass__(cls, **options: Any) -> None:
         super().__init_subclass__(**options)
         cls.ACTIONS = actions_of(cls)
 
@@ -270,9 +270,7 @@ class Room(Screen[Result]):
 
     def show_help(self) -> None:
         """Show the list of what can be done here."""
-        self.rooms.open_room_keys(
-            self.title_text()[0], help_lines(self.actions, self)
-        )
+        self.rooms.open_room_keys(self.title_text()[0], help_lines(self.actions, self))
 
     def scroll(self, key: str) -> None:
         """Read on by an arrow, page, home or end key."""

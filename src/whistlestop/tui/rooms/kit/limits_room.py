@@ -153,9 +153,7 @@ class LimitsRoom(AskingRoom[None]):
         note = self._limit.note
         self.ask("A private note", self._take_note, value=note, limit=400)
 
-    @action(
-        "u ctrl+z", lambda self: "undo" * bool(self._past), drop=2, when=_is_usable
-    )
+    @action("u ctrl+z", lambda self: "undo" * bool(self._past), drop=2, when=_is_usable)
     def undo(self) -> None:
         """Take the last change back."""
         self._step(self._past, self._future)

@@ -169,9 +169,7 @@ class KitRoom(AskingRoom[None]):
         self._try(lambda: without(self.kit, line))
         self.say(f"{line.words} removed. u undoes it.")
 
-    @action(
-        "u ctrl+z", lambda self: "undo" * bool(self._past), drop=1, when=_is_usable
-    )
+    @action("u ctrl+z", lambda self: "undo" * bool(self._past), drop=1, when=_is_usable)
     def undo(self) -> None:
         """Take the last change back."""
         self._step(self._past, self._future)
