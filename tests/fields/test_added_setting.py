@@ -31,7 +31,7 @@ from whistlestop.domain.field import guide_lines
 from whistlestop.errors import ProblemsFound
 from whistlestop.store.circuits.file import parse_circuit
 from whistlestop.store.circuits.writer import circuit_text
-from whistlestop.tui.rooms import editor_steps as steps
+from whistlestop.tui.rooms.editor import steps
 from whistlestop.tui.rooms.editor.key_groups import KEYS
 
 HEAD = 'format = 1\\nname = "Yard"\\n[[station]]\\nexercise = "push-up"\\n'
@@ -69,7 +69,7 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> dict[str, object]:
     folder = tmp_path_factory.mktemp("copy")
     package = Path(whistlestop.__file__).parent
     shutil.copytree(package, folder / "whistlestop")
-    path = folder / "whistlestop" / "domain" / "circuit.py"
+    path = folder / "whistlestop" / "domain" / "circuit" / "circuit.py"
     text = path.read_text(encoding="utf-8")
     assert text.count(BEFORE) == 1
     path.write_text(text.replace(BEFORE, DESCRIPTION + BEFORE), encoding="utf-8")

@@ -187,7 +187,7 @@ def test_a_link_or_a_folder_in_the_place_of_the_file_stays(tmp_path):
     (tmp_path / "gone.toml").symlink_to(tmp_path / "nowhere")
     (tmp_path / "folder.toml").mkdir()
     for name in ("gone", "folder"):
-        with pytest.raises(StoreError, match="stays as it is"):
+        with pytest.raises(StoreError, match="is not changed"):
             save_circuit(circuit(station(1), id=name), tmp_path / f"{name}.toml")
     assert (tmp_path / "gone.toml").is_symlink()
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import argparse
 from collections.abc import Callable
 from dataclasses import replace
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from whistlestop.domain.field import Choice, Field, Kind, Wrong, YesNo, fields_of
+from whistlestop.domain.field import Choice, Field, Kind, Wrong, YesNo, options_of
+
+if TYPE_CHECKING:
+    import argparse
 
 _T = TypeVar("_T")
 
@@ -19,11 +21,6 @@ def add_options(
     for field in options_of(table):
         if group is None or field.group == group:
             _add(parser, field)
-
-
-def options_of(table: Any) -> list[Field[Any]]:
-    """The values of a table that can be given as options."""
-    return [field for field in fields_of(table) if field.option]
 
 
 def _add(parser: argparse._ActionsContainer, field: Field[Any]) -> None:
@@ -45,6 +42,9 @@ def value_of(kind: Kind[_T]) -> Callable[[str], _T]:
         try:
             return kind.typed(text)
         except Wrong as wrong:
+            # Imported here: `run` with a circuit starts without the parser.
+            import argparse
+
             raise argparse.ArgumentTypeError(f"expected {wrong.expected}") from None
 
     return read

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from whistlestop.cli.options import options_of, typed_over
+from whistlestop.cli.options import typed_over
 from whistlestop.domain.circuit.circuit import Circuit, Station, quick_circuit
+from whistlestop.domain.field import options_of
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.next_steps import for_session

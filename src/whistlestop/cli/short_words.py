@@ -19,10 +19,6 @@ _RUN: Final[dict[str, Any]] = {
     "speed": None,
     "effort": None,
     "stations": None,
-    "work": None,
-    "recover": None,
-    "loops": None,
-    "loop_break": None,
     "companion": None,
     "offset": None,
 }
@@ -38,7 +34,13 @@ def understood(words: Sequence[str]) -> SimpleNamespace | None:
         case []:
             return found
         case ["run", circuit] if _is_plain(circuit):
-            found.__dict__.update(_RUN, command="run", circuit=circuit)
+            # Imported here: the circuits are shown without it.
+            from whistlestop.domain.circuit.circuit import Circuit, Station
+            from whistlestop.domain.field import options_of
+
+            options = [*options_of(Circuit), *options_of(Station)]
+            figures = dict.fromkeys(one.name for one in options)
+            found.__dict__.update(_RUN, **figures, command="run", circuit=circuit)
             return found
         case _:
             return None

@@ -571,6 +571,11 @@ def fields_of(table: type) -> tuple[Field[Any], ...]:
     return tuple(found)
 
 
+def options_of(table: Any) -> list[Field[Any]]:
+    """The values of a table that can be given as options."""
+    return [one for one in fields_of(table) if one.option]
+
+
 def written(table: Any, usual: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Give the values of a table to a file, by key.
 
