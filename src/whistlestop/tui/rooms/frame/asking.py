@@ -25,7 +25,7 @@ ASKING: Final = (
         "enter",
         lambda room: room.accept_label,
         "Use the line as it is typed.",
-        lambda room: room.query_one(Input).action_submit(),
+        lambda room: room.accept_line(),
     ),
     Action(
         "cancel_line",
@@ -90,17 +90,15 @@ class AskingRoom(ChoosingRoom[Result]):
         """What the line of words says while nothing is asked."""
         return self.hint_text()
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def accept_line(self) -> None:
         """Hand the line over; one that will not do stays to be mended."""
-        event.stop()
         if self._take is None:
             return
-        why_not = self._take(event.value)
+        why_not = self._take(self.query_one(Input).value)
         if why_not:
             self.say(why_not)
-            self.paint()
-            return
-        self.end_asking()
+        else:
+            self.end_asking()
 
     def end_asking(self) -> None:
         """Ask no more."""
