@@ -26,11 +26,11 @@ def main() -> int:
             config.write("[session]\ncount_in_s = 0\n")
         words = (*PROGRAM, "run", "long", "--home", str(home))
         with Pty(*words, cells=120, lines=40) as terminal:
-            terminal.read_until(b"WORK")
+            terminal.read_until(b"NOW  1")
             terminal.read(1.5)
             for turn in range(presses):
                 terminal.read(0.35)
-                shown = b"PAUSED" if turn % 2 == 0 else b"WORK"
+                shown = b"clock stands" if turn % 2 == 0 else b"next"
                 begin = time.perf_counter()
                 terminal.write(b" ")
                 got = b""

@@ -16,6 +16,9 @@ from pathlib import Path
 from tests.bench.figures import busy, load_text, spread
 from tests.terminal.killing import Killed, judge, kill_one
 
+EACH = 50
+"""How many are between one interim report and the next."""
+
 
 def main() -> int:
     """Kill, judge, print."""
@@ -24,7 +27,6 @@ def main() -> int:
     parser.add_argument("--at-once", type=int, default=4)
     parser.add_argument("--busy", type=int, default=2, help="processes beside them")
     parser.add_argument("--most-s", type=float, default=10.0)
-    parser.add_argument("--fresh-s", type=float, default=1.0)
     parser.add_argument("--seed", type=int, default=1_000)
     chosen = parser.parse_args()
     seeds = range(chosen.seed, chosen.seed + chosen.kills)
@@ -33,18 +35,21 @@ def main() -> int:
         def one(seed: int) -> Killed | str:
             home = Path(folder) / f"home-{seed}"
             try:
-                return kill_one(
-                    home, seed, most_s=chosen.most_s, fresh_s=chosen.fresh_s
-                )
+                return kill_one(home, seed, most_s=chosen.most_s)
             except Exception as error:  # noqa: BLE001 - one of a thousand: named below
                 return f"{type(error).__name__}: {error}"
             finally:
                 shutil.rmtree(home, ignore_errors=True)
 
-        with ThreadPoolExecutor(chosen.at_once) as pool:
-            found = list(pool.map(one, seeds))
         print(load_text())
-    return _report(dict(zip(seeds, found, strict=True)))
+        found = {}
+        with ThreadPoolExecutor(chosen.at_once) as pool:
+            for seed, kill in zip(seeds, pool.map(one, seeds), strict=True):
+                found[seed] = kill
+                if len(found) % EACH == 0:
+                    _report(found)
+        print(load_text())
+    return _report(found)
 
 
 def _report(found: dict[int, Killed | str]) -> int:
@@ -56,15 +61,16 @@ def _report(found: dict[int, Killed | str]) -> int:
         print("lost before the kill:", spread([k.lost_ms for k in resumed], "ms"))
     print(
         f"answers read: {sum(k.answered for k in kills.values())}; "
-        f"not in the journal: {sum(k.missing for k in kills.values())}, "
-        f"of which fresh: {sum(k.fresh for k in kills.values())}"
+        f"not in the journal: {sum(k.missing for k in kills.values())}"
     )
     for seed, words in wrong.items():
         if words:
             print(f"seed {seed}: {'; '.join(words)}")
     bad = sum(bool(words) for words in wrong.values())
     ended = len(kills) - len(resumed)
-    print(f"{len(found)} kills, {ended} after the end, {bad} not as promised")
+    print(
+        f"{len(found)} kills, {ended} after the end, {bad} not as promised", flush=True
+    )
     return 1 if bad else 0
 
 

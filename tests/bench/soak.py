@@ -15,6 +15,9 @@ from pathlib import Path
 from tests.bench.figures import load_text
 from tests.support.soaking import SOAK_S, soak
 
+EACH = 50
+"""How many are between one interim report and the next."""
+
 
 def main() -> int:
     """Soak, judge, print."""
@@ -40,15 +43,18 @@ def main() -> int:
         for seed, job in jobs.items():
             try:
                 outcome = job.result()
-            except (AssertionError, OSError, ValueError) as error:
+            except Exception as error:  # noqa: BLE001 - one of many: named below
                 bad += 1
-                print(f"seed {seed}: {error}", flush=True)
+                print(f"seed {seed}: {type(error).__name__}: {error}", flush=True)
                 continue
             endings[f"{outcome.mode} {outcome.ending}"] += 1
             kills += outcome.kills
             if outcome.wrong:
                 bad += 1
                 print(f"seed {seed}: {'; '.join(outcome.wrong)}", flush=True)
+            done = sum(endings.values())
+            if done % EACH == 0:
+                print(f"{done} so far, {bad} not as promised", load_text(), flush=True)
     print(f"{chosen.soaks} soaks, {kills} killed and resumed: {dict(endings)}")
     print(f"{bad} not as promised")
     return 1 if bad else 0

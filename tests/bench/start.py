@@ -74,9 +74,9 @@ def compare_screens(home: Path, rounds: int) -> None:
         "bare Textual": ((sys.executable, "-c", BARE), b"first paint"),
         "circuits room": (room, b"Circuits"),
         "a circuit in it": (room, LISTED),
-        "floor": (floor, b"WORK"),
+        "floor": (floor, b"NOW  1"),
         "a circuit in it, first start ever": (room, LISTED),
-        "floor, first start ever": (floor, b"WORK"),
+        "floor, first start ever": (floor, b"NOW  1"),
     }
     found: dict[str, list[float]] = {name: [] for name in kinds}
     for _ in range(rounds):

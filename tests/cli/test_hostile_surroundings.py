@@ -25,6 +25,7 @@ BRIEF = """\
 format = 1
 name = "Brief"
 work = "5 s"
+recover = "0 s"
 get_ready = "0 s"
 [[station]]
 exercise = "push-up"
@@ -68,8 +69,8 @@ def test_whatever_else_the_system_refuses_is_a_sentence(
     def refuse(*_: object) -> None:
         raise PermissionError(13, "Permission denied", "stations.toml")
 
-    monkeypatch.setattr("whistlestop.driver.services.Services.catalogue", refuse)
-    monkeypatch.setattr("whistlestop.driver.services.Services.circuit", refuse)
+    monkeypatch.setattr("whistlestop.driver.library.LibraryService.catalogue", refuse)
+    monkeypatch.setattr("whistlestop.driver.circuits.CircuitService.read", refuse)
     assert main([*words, "--home", str(home)]) == 1
     assert "unexpected" not in capsys.readouterr().err
 

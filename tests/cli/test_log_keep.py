@@ -95,6 +95,21 @@ def test_verify_is_quiet_about_a_whole_log(call: Call, scripted: Path) -> None:
     assert "1 files read; 0 to check" in answer.out
 
 
+def test_verify_mentions_what_a_power_cut_left_and_nothing_is_wrong(
+    call: Call, scripted: Path
+) -> None:
+    lines = scripted.read_bytes().splitlines(keepends=True)
+    scripted.write_bytes(b"".join(lines[:4]) + lines[4][:30])
+    answer = call("log", "verify")
+    assert answer.status == 0
+    assert "line 5: it was cut off, never acknowledged (30 bytes" in answer.out
+    assert "a crash does that" in answer.out
+    assert "1 files read, 1 interrupted; 0 to check" in answer.out
+    (file,) = json.loads(call("log", "verify", "--json").out)["files"]
+    assert (file["problems"], len(file["cut_off"])) == ([], 1)
+    assert "problem: " not in call("log", "show", scripted.stem, "--scripted").out
+
+
 def test_verify_names_damage_copies_and_what_a_replay_finds(
     call: Call, scripted: Path, home: Path
 ) -> None:

@@ -27,7 +27,7 @@ from whistlestop.builder.dice import Dice
 from whistlestop.builder.exact import bicliques, exact
 from whistlestop.builder.explain import NoFit, answer, changes, counting
 from whistlestop.builder.facts import pieces
-from whistlestop.builder.making import Built, built
+from whistlestop.builder.making import BuiltCircuit, built
 from whistlestop.builder.request import Request
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.wishes import WAIVABLE
@@ -49,7 +49,7 @@ def slow_if(is_slow, name):
 
 
 @cache
-def own(name: str) -> Built:
+def own(name: str) -> BuiltCircuit:
     found = built(next(case.request for case in CASES if case.name == name))
     assert found is not None, name
     return found

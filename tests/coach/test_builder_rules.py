@@ -12,7 +12,7 @@ from whistlestop.builder import objective, rules
 from whistlestop.builder.checker import check
 from whistlestop.builder.drill_pick import allowed, drills_for, pick
 from whistlestop.builder.facts import Piece, catalogue, hidden_by, pieces
-from whistlestop.builder.making import Built, built
+from whistlestop.builder.making import BuiltCircuit, built
 from whistlestop.builder.request import Request
 from whistlestop.builder.timing import best_timing, timings, total_ms
 from whistlestop.domain.circuit.circuit import Drill
@@ -172,13 +172,13 @@ def test_a_limit_holds_for_drills_too() -> None:
 
 
 @pytest.fixture(scope="module")
-def made() -> Built:
+def made() -> BuiltCircuit:
     answer = built(Request())
     assert answer is not None
     return answer
 
 
-def test_the_checker_finds_each_thing_that_is_spoiled(made: Built) -> None:
+def test_the_checker_finds_each_thing_that_is_spoiled(made: BuiltCircuit) -> None:
     """What passes is changed in one way after the other, and each is found."""
     circuit, request = made.circuit, made.request
     assert check(circuit, request) == ()

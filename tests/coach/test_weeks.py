@@ -124,9 +124,9 @@ def test_legs_keep_clear_of_the_day_before_a_key_session_and_a_race() -> None:
     # Tuesday is before the key day, Wednesday before the race, Thursday the race.
     assert [session.day for session in plan.sessions] == [after(0)]
     arms = replace(wanted, circuits=(ARMS,))
-    kept = [session.day for session in make_weeks(arms, FIRST, 1).sessions]
-    assert after(2) not in kept
-    assert after(3) not in kept
+    fixed = [session.day for session in make_weeks(arms, FIRST, 1).sessions]
+    assert after(2) not in fixed
+    assert after(3) not in fixed
 
 
 def test_a_block_ends_in_a_lighter_week_and_a_race_is_tapered() -> None:
@@ -335,16 +335,16 @@ def test_planning_again_keeps_the_rules_and_never_doubles(
     again = replan(plan, wanted, today)
     assert {s.id for s in again.weeks.sessions} == {s.id for s in plan.sessions}
     was = {s.id: s for s in plan.sessions}
-    kept = [s for s in again.weeks.sessions if s.state == "planned"]
+    fixed = [s for s in again.weeks.sessions if s.state == "planned"]
     done = [(s.day, s.circuit) for s in again.weeks.sessions if s.state == "done"]
-    assert holds([(s.day, s.circuit) for s in kept], done, wanted)
+    assert holds([(s.day, s.circuit) for s in fixed], done, wanted)
     for session in again.weeks.sessions:
         assert week_of(session.day) == week_of(was[session.id].day)
         if session.state == "planned":
             assert session.day >= today
         if was[session.id].state == "done":
             assert session == was[session.id]
-    days = [s.day for s in kept] + [day for day, _ in done]
+    days = [s.day for s in fixed] + [day for day, _ in done]
     assert len(days) == len(set(days))
 
 

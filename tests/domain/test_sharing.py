@@ -20,7 +20,7 @@ from tests.support.two_people import (
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit.circuit import Drill
-from whistlestop.domain.kit.copies import KitCopies, Need
+from whistlestop.domain.kit.copies import KitCopies, KitNeed
 from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.kit.plates import PlatePair
 from whistlestop.domain.load import parse_load
@@ -245,10 +245,10 @@ def test_bands_by_name_and_drills_by_their_balls():
 
 def test_a_stock_never_holds_more_than_it_has():
     stock = KitCopies(Kit(weights=(Weight("dumbbell", parse_load("8 kg"), 2),)))
-    assert stock.holds([Need("weight", "8 kg", 2)])
-    assert not stock.holds([Need("weight", "8 kg", 2), Need("weight", "8 kg")])
-    assert not stock.holds([Need("weight", "8 kg"), Need("weight", "8 kg", 2)])
-    assert not stock.holds([Need("kettlebell", "8 kg")])
+    assert stock.holds([KitNeed("weight", "8 kg", 2)])
+    assert not stock.holds([KitNeed("weight", "8 kg", 2), KitNeed("weight", "8 kg")])
+    assert not stock.holds([KitNeed("weight", "8 kg"), KitNeed("weight", "8 kg", 2)])
+    assert not stock.holds([KitNeed("kettlebell", "8 kg")])
 
 
 def test_a_thing_that_serves_as_two_is_left_to_who_needs_it():

@@ -10,9 +10,12 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
 from whistlestop.domain.text import (
+    CALL_NAME_CELLS,
     CALL_NAME_LIMIT,
+    call_name_cells,
     first_hostile,
     fold_call_name,
+    is_drawable,
     is_hostile,
     shown,
 )
@@ -122,6 +125,7 @@ def test_a_long_text_ends_in_an_ellipsis():
         ("Abcdefghijklmnopqrst", "ABCDEFGHIJKLMN"),
         ("One two three four", "ONE TWO THREE"),
         ("a\x1b[2Jb", "A 2JB"),
+        ("Mmmmmmmmmmmmmm", "MMMMMMMMMMM"),
     ],
 )
 def test_a_name_folds_to_what_block_letters_can_draw(name, folded):
@@ -133,6 +137,8 @@ def test_a_name_folds_to_what_block_letters_can_draw(name, folded):
 def test_a_folded_name_always_fits_and_folding_twice_changes_nothing(name):
     folded = fold_call_name(name)
     assert len(folded) <= CALL_NAME_LIMIT == 14
+    assert call_name_cells(folded) <= CALL_NAME_CELLS == 65
+    assert is_drawable(folded)
     assert set(folded) <= set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -")
     assert "  " not in folded
     assert folded == folded.strip()

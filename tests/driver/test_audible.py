@@ -10,7 +10,7 @@ from tests.support.clock import Drive
 from tests.support.plans import LEFT_RIGHT, plan, station
 
 from whistlestop.driver.services import Services
-from whistlestop.driver.session_audio import HearingChoices, SessionAudio
+from whistlestop.driver.session_audio import AudioChoices, SessionAudio
 from whistlestop.engine.commands import Do, SwapExercise
 from whistlestop.sound.soundtrack import DrillSounds
 
@@ -50,7 +50,7 @@ def test_what_a_station_was_swapped_for_is_said_although_it_was_in_no_plan():
     drive = Drive(plan(station(1), station(2, parts=LEFT_RIGHT), get_ready_ms=12_000))
     voice = SlowVoice()
     session_audio = SessionAudio(
-        drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
+        drive.sound, choices=AudioChoices(), drills=DrillSounds(), voice=voice
     )
     drive.session.hear(session_audio)
     voice.render()
@@ -73,7 +73,7 @@ def test_a_dropped_station_ends_neither_a_swap_nor_a_session_taken_up_again(at_m
     drive = Drive(plan(*stations, get_ready_ms=12_000)).begin()
     voice = SlowVoice()
     session_audio = SessionAudio(
-        drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
+        drive.sound, choices=AudioChoices(), drills=DrillSounds(), voice=voice
     )
     drive.session.hear(session_audio)
     drive.go(at_ms)
@@ -89,7 +89,7 @@ def test_without_a_swap_the_voice_is_asked_once():
     drive = Drive(plan(station(1), station(2)))
     voice = SlowVoice()
     session_audio = SessionAudio(
-        drive.sound, choices=HearingChoices(), drills=DrillSounds(), voice=voice
+        drive.sound, choices=AudioChoices(), drills=DrillSounds(), voice=voice
     )
     drive.session.hear(session_audio)
     drive.begin().go(30_000)

@@ -27,7 +27,7 @@ def put_off(services: ServicesForTests) -> str:
     """Keep one decision, a minute after the one before; give its id."""
     services.standing.now_ms += 60_000
     coaching = Coaching(services)
-    return coaching.keep(coaching.advise(services.circuits.read(CIRCUIT)), "put_off").id
+    return coaching.save(coaching.advise(services.circuits.read(CIRCUIT)), "put_off").id
 
 
 def ids(services: ServicesForTests) -> list[str]:
@@ -53,7 +53,7 @@ def test_what_two_machines_decided_stands_once_and_in_order(services) -> None:
 def test_a_circuit_is_stepped_by_a_decision_that_only_a_copy_holds(services) -> None:
     path = services.places.log / "decisions.jsonl"
     coaching = Coaching(services)
-    coaching.keep(coaching.advise(services.circuits.read(CIRCUIT)), "accept")
+    coaching.save(coaching.advise(services.circuits.read(CIRCUIT)), "accept")
     with_steps = with_next_steps(services, services.circuits.read(CIRCUIT))
     path.rename(path.with_name("decisions.sync-conflict-1.jsonl"))
     assert with_next_steps(services, services.circuits.read(CIRCUIT)) == with_steps

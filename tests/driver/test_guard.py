@@ -32,9 +32,10 @@ from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.guard import COACH, SOUND, UNREAD, Guard, GuardedSound
+from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
 from whistlestop.driver.services import Services
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.states import Mode
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.sound.port import SoundReport, SoundStatus
@@ -44,13 +45,13 @@ from whistlestop.tui.floor.screen import FloorScreen
 W = "whistlestop"
 # Every call into what a session can do without, whichever mode makes it.
 BOTH = (
-    f"{W}.driver.sounding.open_sound",
-    f"{W}.driver.sounding.open_voice",
-    f"{W}.driver.sounding.find_own",
-    f"{W}.driver.sounding.drill_sounds",
-    f"{W}.driver.house.Services.sound",
-    f"{W}.driver.house.Services.drills",
-    f"{W}.driver.house.Services.limits",
+    f"{W}.driver.audio_factory.open_sound",
+    f"{W}.driver.audio_factory.open_voice",
+    f"{W}.driver.audio_factory.find_own",
+    f"{W}.driver.audio_factory.drill_sounds",
+    f"{W}.driver.audio_factory.AudioFactory.port",
+    f"{W}.driver.library.LibraryService.drills",
+    f"{W}.driver.kit.KitService.limits",
     "tests.support.recording_sound.RecordingSound.plan",
     "tests.support.recording_sound.RecordingSound.clear",
     "tests.support.recording_sound.RecordingSound.now",
@@ -62,32 +63,33 @@ BOTH = (
     "tests.support.fake_sound.FakeVoice.start",
     "tests.support.fake_sound.FakeVoice.ready",
     "tests.support.fake_sound.FakeVoice.close",
-    f"{W}.driver.audible.Audible.prepare",
-    f"{W}.driver.audible.Audible.poll",
-    f"{W}.driver.audible.Audible.close",
-    f"{W}.driver.hearing.Hearing.__init__",
-    f"{W}.driver.hearing.Hearing.begin",
-    f"{W}.driver.hearing.Hearing.go_on",
-    f"{W}.driver.hearing.Hearing.after_input",
-    f"{W}.driver.hearing.Hearing.change",
-    f"{W}.sound.telling.Telling.upcoming",
+    f"{W}.driver.session_audio.SessionAudio.prepare",
+    f"{W}.driver.session_audio.SessionAudio.poll",
+    f"{W}.driver.session_audio.SessionAudio.close",
+    f"{W}.driver.cue_scheduler.CueScheduler.__init__",
+    f"{W}.driver.cue_scheduler.CueScheduler.begin",
+    f"{W}.driver.cue_scheduler.CueScheduler.go_on",
+    f"{W}.driver.cue_scheduler.CueScheduler.after_input",
+    f"{W}.driver.cue_scheduler.CueScheduler.change",
+    f"{W}.sound.cue_filter.CueFilter.upcoming",
     f"{W}.sound.soundtrack.Soundtrack.sentences",
 )
-FOR_TWO = (f"{W}.driver.pairs.called",)
+FOR_TWO = (f"{W}.driver.athletes.called",)
 ON_FLOOR = (
-    f"{W}.driver.audible.Audible.switch_voice",
-    f"{W}.driver.audible.Audible.switch_pacing",
-    f"{W}.driver.house.Services.kit",
-    f"{W}.driver.house.Services.library",
-    f"{W}.driver.house.Services.remember_circuits",
-    f"{W}.tui.awake.KeepAwake.hold",
+    f"{W}.driver.session_audio.SessionAudio.switch_voice",
+    f"{W}.driver.session_audio.SessionAudio.switch_pacing",
+    f"{W}.driver.kit.KitService.owned",
+    f"{W}.driver.library.LibraryService.whole",
+    f"{W}.driver.circuits.CircuitService.remember",
+    f"{W}.tui.awake.KeepAwake.start",
     f"{W}.tui.floor.questions.about",
     f"{W}.tui.floor.questions.instead",
     f"{W}.tui.floor.questions.choices",
     f"{W}.tui.floor.questions.typed_load",
     f"{W}.tui.floor.prompts.AskNumber.press",
-    f"{W}.tui.rooms.keys.KeysScreen.__init__",
-    f"{W}.tui.floor.screen.caution_for",
+    f"{W}.tui.rooms.frame.key_list.KeysScreen.__init__",
+    f"{W}.tui.rooms.frame.key_list.key_rows",
+    f"{W}.tui.floor.band.calls_for",
     f"{W}.tui.floor.screen.floor_model",
     f"{W}.tui.floor.screen.paint",
 )
@@ -95,11 +97,21 @@ ON_FLOOR_FOR_TWO = (
     f"{W}.tui.floor.pair.pair_model",
     f"{W}.tui.floor.paint_pair.paint_pair",
 )
+AFTER_END = (
+    f"{W}.tui.rooms.safety.health.HealthScreen.__init__",
+    f"{W}.tui.rooms.safety.health.health_rows",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.__init__",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.title_text",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.key_entries",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.move",
+    f"{W}.tui.rooms.close_out.room.outcome",
+    f"{W}.tui.rooms.close_out.room.close_out",
+)
 IN_LINES = (f"{W}.cli.plain.tell", f"{W}.cli.plain.say")
-IN_LINES_FOR_TWO = (f"{W}.cli.telling_pair.tell_pair",)
+IN_LINES_FOR_TWO = (f"{W}.cli.event_lines_pair.tell_pair",)
 # One is only called at the beginning, the other only in the middle of a session.
-LIVE_ONLY = {f"{W}.driver.hearing.Hearing.begin"}
-RESUMED_ONLY = {f"{W}.driver.hearing.Hearing.change"}
+LIVE_ONLY = {f"{W}.driver.cue_scheduler.CueScheduler.begin"}
+RESUMED_ONLY = {f"{W}.driver.cue_scheduler.CueScheduler.change"}
 MANY_KEYS = "w 1 l 1 e escape h escape c 1 enter m m v t x escape s s u question_mark"
 BRIEF = """\
 format = 1
@@ -167,7 +179,7 @@ def break_call(monkeypatch: pytest.MonkeyPatch, target: str) -> list[str]:
 
 def check_record(home: Path, session_id: str, ending: str = "complete") -> None:
     """It has its own end, and its figures add up."""
-    record = Services(home).record(session_id)
+    record = Services(home).log.record(session_id)
     assert record.problems == ()
     assert (record.finished, record.ending) == (True, ending)
     parts = record.active_ms + record.paused_ms + record.gated_ms
@@ -187,7 +199,9 @@ async def train(home: Path, clock: HandClock, **what: Any) -> tuple[str, Guard]:
     return running.session_id, services.guard
 
 
-async def _press_all(pilot: Pilot[Any], running: Running, clock: HandClock) -> None:
+async def _press_all(
+    pilot: Pilot[Any], running: RunningSession, clock: HandClock
+) -> None:
     (floor,) = [s for s in pilot.app.screen_stack if isinstance(s, FloorScreen)]
     floor._set_going()
     for key in MANY_KEYS.split():
@@ -210,7 +224,7 @@ async def until_broken_off(home: Path, clock: HandClock, *, pair: bool) -> str:
     services = Services(home, clock=clock)
     plan, company = plan_for(services, pair=pair)
     running = services.sessions.start(plan, company=company)
-    running.open_sound(services)
+    running.open_sound()
     running.session.begin()
     for _ in range(30):
         clock.go(100)
@@ -250,7 +264,54 @@ async def test_a_fault_after_a_resume_on_the_floor_ends_no_session(
     check_record(home, session_id)
 
 
-def stands_still(running: Running) -> bool:
+@pytest.mark.parametrize("target", AFTER_END)
+async def test_a_fault_after_the_end_loses_nothing_of_the_session(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, target: str
+) -> None:
+    """Stopped for health: the signs, the close-out, and Enter brings one on."""
+    home, clock = make_home(tmp_path / "home"), HandClock()
+    services = Services(home, clock=clock)
+    plan, _ = plan_for(services, pair=False)
+    made = break_call(monkeypatch, target)
+    app = WhistlestopApp(services, polls=False, plan=plan)
+    async with app.run_test(size=(100, 30)) as pilot:
+        await pilot.pause()
+        running = app.running
+        assert running is not None
+        (floor,) = [s for s in app.screen_stack if isinstance(s, FloorScreen)]
+        floor._set_going()
+        for _ in range(30):
+            clock.go(100)
+            floor.poll()
+        floor.press(DEFAULTS["health"][0][0])
+        for _ in range(40):
+            clock.go(1_000)
+            await pilot.press("enter")
+            await pilot.pause()
+            if app.running is None:
+                break
+        assert app.running is None
+        assert app.is_running
+    assert made
+    check_record(home, running.session_id, "health")
+
+
+async def test_without_the_list_of_sessions_the_newest_is_found_by_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home, clock = make_home(tmp_path / "home"), HandClock()
+    broken_off = await until_broken_off(home, clock, pair=False)
+    made = break_call(monkeypatch, f"{W}.store.journal.index.LogIndex.sessions")
+    services = Services(home, clock=clock)
+    interrupted = services.sessions.interrupted()
+    assert made
+    assert interrupted is not None
+    assert interrupted.id == broken_off
+    services.sessions.settle(broken_off)
+    assert services.sessions.interrupted() is None
+
+
+def stands_still(running: RunningSession) -> bool:
     """Whether only a key brings it on: a pause, or a gate without a count-in."""
     engine = running.session.engine
     return engine.mode is Mode.PAUSED or (
@@ -261,7 +322,9 @@ def stands_still(running: Running) -> bool:
 class Lines(TypingKeyboard):
     """Types a list of lines, a second apart, and opens every gate."""
 
-    def __init__(self, clock: HandClock, running: Running, lines: list[str]) -> None:
+    def __init__(
+        self, clock: HandClock, running: RunningSession, lines: list[str]
+    ) -> None:
         super().__init__(Hand(1), clock, Outcome(1, "lines"))
         self._running, self._lines_left = running, lines
 
@@ -279,12 +342,14 @@ LINES = "m|m|e|h|note so|6|x knee left 3|s|u|count 3|a|tab"
 
 
 def run_lines(
-    services: Services, running: Running, clock: HandClock, *, begin: bool
+    services: Services, running: RunningSession, clock: HandClock, *, begin: bool
 ) -> None:
     """A session in line mode, as `run --plain` makes it."""
     keyboard = Lines(clock, running, LINES.split("|"))
-    run = line_run._told(services, running, keyboard, Receipts(running.writer), None)
-    running.open_sound(services)
+    run = line_run._printing(
+        services, running, keyboard, Receipts(running.writer), None
+    )
+    running.open_sound()
     if begin:
         run.begin()
     run.run()
@@ -406,7 +471,7 @@ def test_a_file_that_cannot_be_read_does_not_stop_a_run(
 
     status = main(["run", "yard", "--plain", "--speed", "1000", "--home", str(home)])
     assert status == 0
-    (line,) = Services(home).sessions(scripted=True)
+    (line,) = Services(home).log.sessions(scripted=True)
     assert line.finished
     sentences = capsys.readouterr().err
     if text is None or name == "limits.toml":
@@ -429,7 +494,7 @@ def test_unread_is_what_stands_in_where_reading_limits_fails_in_any_way(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     services = Services(make_home(tmp_path / "home"))
-    break_call(monkeypatch, f"{W}.driver.house.Services.limits")
+    break_call(monkeypatch, f"{W}.driver.kit.KitService.limits")
     assert (
         services.guard.call("The list", services.kit.limits_problem, UNREAD) == UNREAD
     )

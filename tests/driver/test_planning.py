@@ -50,7 +50,7 @@ def wanted(**changes: object) -> Targets:
 def kept(services: ServicesForTests, targets: Targets) -> Planning:
     planning = Planning(services)
     outlook = planning.outlook(targets)
-    planning.keep(planning.made(outlook), targets)
+    planning.save(planning.made(outlook), targets)
     return planning
 
 
@@ -113,7 +113,7 @@ def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
     before = planning.outlook().plan
     assert before is not None
     assert before.sessions[0].day == on(3)
-    planning.keep(again.weeks, lone)
+    planning.save(again.weeks, lone)
     after = planning.outlook().plan
     assert after is not None
     assert after.sessions[0].day == on(4)
@@ -125,7 +125,7 @@ def test_a_session_dropped_once_is_not_told_again(services: ServicesForTests) ->
     services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
     assert again.dropped
-    planning.keep(again.weeks, wanted())
+    planning.save(again.weeks, wanted())
     assert planning.replanned(planning.outlook()).sentences == ()
 
 
@@ -157,10 +157,10 @@ def test_wishes_written_by_hand_stay_and_the_plan_is_kept_from_them(
     path.write_text('format = 1\nbegan = 2026-03-09\ncircuits = ["shed"]\n')
     planning = Planning(services)
     outlook = planning.outlook()
-    planning.keep(planning.made(outlook), outlook.targets)
+    planning.save(planning.made(outlook), outlook.targets)
     assert planning.outlook().plan is not None
     with pytest.raises(StoreError, match="by hand"):
-        planning.keep(planning.made(outlook), wanted())
+        planning.save(planning.made(outlook), wanted())
 
 
 SESSIONS = st.lists(

@@ -33,7 +33,7 @@ from whistlestop.engine.commands import (
     to_fields,
 )
 from whistlestop.engine.derived import summary
-from whistlestop.engine.for_athlete import reading
+from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.errors import CommandRejected
 from whistlestop.review.record import read_record, replay_lines
 from whistlestop.store.journal.file import read_journal
@@ -216,8 +216,8 @@ def test_the_owners_record_is_as_if_alone_and_a_replay_gives_both_back(
     replayed = replay_lines(lines)
     assert replayed.company == drive.session.company
     for who in ("a1", "a2"):
-        again = reading(replayed.engine, who, replayed.company.plan_of(who))
-        assert summary(again) == summary(drive.session.reading(who))
+        again = for_athlete(replayed.engine, who, replayed.company.plan_of(who))
+        assert summary(again) == summary(drive.session.engine_for(who))
 
 
 def test_a_reading_leaves_the_session_as_it_was():
@@ -225,7 +225,7 @@ def test_a_reading_leaves_the_session_as_it_was():
     drive.go(12_000, 500)
     drive.do(EnterLoad("10 kg", "a2"))
     before = (drive.engine.rows, drive.engine.entries, drive.engine.track)
-    read = drive.session.reading("a2")
+    read = drive.session.engine_for("a2")
     read.advance(500_000)
     assert (drive.engine.rows, drive.engine.entries, drive.engine.track) == before
     assert drive.session.view("a2").card.number == 2

@@ -189,7 +189,7 @@ class RowsRewritten(Engine):
     """Going on forgets the rows before a restart."""
 
     def _navigate(self, act):
-        if act is Act.ANEW:
+        if act is Act.RESTART:
             self.rows = self.rows[1:]
         return super()._navigate(act)
 

@@ -20,7 +20,14 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
     TimedItem,
 )
-from whistlestop.domain.field import Kind, Length, ListOf, Optional, Whole, fields_of
+from whistlestop.domain.field import (
+    Length,
+    ListOf,
+    Optional,
+    ValueKind,
+    Whole,
+    fields_of,
+)
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.store.kit.schema import KitTable
 from whistlestop.store.wishes.weeks import SavedPlan, Targets
@@ -42,7 +49,7 @@ OTHERS = {
 }
 
 
-def ranges_of(kind: Kind) -> Iterator[tuple[int, int]]:
+def ranges_of(kind: ValueKind) -> Iterator[tuple[int, int]]:
     """The ends of a range, in ms and in seconds where it is a length."""
     if isinstance(kind, (ListOf, Optional)):
         yield from ranges_of(kind.kind)

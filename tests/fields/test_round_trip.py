@@ -22,14 +22,14 @@ from whistlestop.domain.circuit.circuit import (
 )
 from whistlestop.domain.field import (
     Choice,
-    Day,
+    DayValue,
     Id,
-    Kind,
     Length,
     ListOf,
     Optional,
-    Parsed,
+    ParsedText,
     Text,
+    ValueKind,
     Whole,
     Wrong,
     YesNo,
@@ -44,12 +44,12 @@ TEXTS = {"parse_load": ["12 kg", "2 x 8 kg", "band: green"],
 
 SIMPLE = {
     Id: st.from_regex(r"[a-z]{3,9}-[0-9]", fullmatch=True),
-    Day: st.dates(date(2020, 1, 1), date(2040, 1, 1)),
+    DayValue: st.dates(date(2020, 1, 1), date(2040, 1, 1)),
     YesNo: st.booleans(),
 }
 
 
-def values_of(kind: Kind) -> st.SearchStrategy | None:
+def values_of(kind: ValueKind) -> st.SearchStrategy | None:
     """Any value of a kind, inside its range; None where it has no range of its own."""
     if type(kind) in SIMPLE:
         return SIMPLE[type(kind)]
@@ -66,7 +66,7 @@ def values_of(kind: Kind) -> st.SearchStrategy | None:
             return st.text("abc é.", min_size=kind.least, max_size=size).map(
                 lambda text: text.strip() or "x" * kind.least
             )
-        case Parsed():
+        case ParsedText():
             return st.sampled_from(TEXTS[kind.parse.__name__]).map(kind.parse)
         case Optional():
             return values_of(kind.kind)

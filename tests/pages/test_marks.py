@@ -26,9 +26,9 @@ HOSTILE = (
 def drawing(words: str) -> str:
     paper = Drawing("weeks", 50, words, words)
     paper.text((1, 2), words, tone="bold", rim=True)
-    paper.bar((0, 0), (5, 5), MarkFill.OPEN, said=words)
-    paper.dot((3, 3), 2, said=words)
-    paper.diamond((3, 3), 2, said=words)
+    paper.bar((0, 0), (5, 5), MarkFill.OPEN, title=words)
+    paper.dot((3, 3), 2, title=words)
+    paper.diamond((3, 3), 2, title=words)
     paper.curve([(0, 0), (1, 1)], dashes="4 2")
     paper.curve([(0, 0)])
     paper.line((0, 0), (1, 1))

@@ -23,7 +23,7 @@ from whistlestop.engine.engine import Engine
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import view
 from whistlestop.library import drills
-from whistlestop.sound.soundtrack import ANEW, Layer, Soundtrack
+from whistlestop.sound.soundtrack import NOTHING_HEARD, Layer, Soundtrack
 
 CIRCUIT = Circuit(
     id="night-train",
@@ -236,8 +236,8 @@ class Without(Soundtrack):
 
     missing: str = ""
 
-    def upcoming(self, engine, horizon_ms, told=ANEW):
-        heard = super().upcoming(engine, horizon_ms, told)
+    def upcoming(self, engine, horizon_ms, heard=NOTHING_HEARD):
+        heard = super().upcoming(engine, horizon_ms, heard)
         return tuple(one for one in heard if one.name != self.missing)
 
 

@@ -15,7 +15,7 @@ from whistlestop.domain.tempo import parse_tempo
 from whistlestop.library import drills
 from whistlestop.sound.cues import PACE
 from whistlestop.sound.pacing import (
-    Beat,
+    TempoBeat,
     called_steps,
     metronome_beats,
     tempo_beats,
@@ -134,12 +134,12 @@ class TestCalledSteps:
     def test_a_seed_calls_the_same_for_ever(self):
         """Known answer, written down when it was made: a journal replays by it."""
         assert called_steps(20_310, 3, 5_000, 20_000) == (
-            Beat(7_493, "step_front"),
-            Beat(9_476, "step_left"),
-            Beat(12_538, "step_right"),
-            Beat(14_477, "step_back"),
-            Beat(16_947, "step_front"),
-            Beat(19_180, "step_back"),
+            TempoBeat(7_493, "step_front"),
+            TempoBeat(9_476, "step_left"),
+            TempoBeat(12_538, "step_right"),
+            TempoBeat(14_477, "step_back"),
+            TempoBeat(16_947, "step_front"),
+            TempoBeat(19_180, "step_back"),
         )
 
     def test_another_seed_or_visit_calls_otherwise(self):

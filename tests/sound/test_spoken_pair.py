@@ -14,7 +14,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.pairing import MisfitError, paired_plans
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.driver.session_audio import HearingChoices, SessionAudio
+from whistlestop.driver.session_audio import AudioChoices, SessionAudio
 from whistlestop.engine.track import Track
 from whistlestop.sound.soundtrack import DrillSounds, Layer, Soundtrack
 from whistlestop.sound.spoken_pair import Addressee, spoken_to
@@ -181,7 +181,7 @@ def test_a_session_of_two_asks_the_voice_for_names(is_pair):
     voice = AskedFor()
     session_audio = SessionAudio(
         RecordingSound(),
-        choices=HearingChoices(),
+        choices=AudioChoices(),
         drills=DrillSounds(),
         voice=voice,
         people=people if is_pair else (),

@@ -25,7 +25,7 @@ FULL = Soundtrack(phrases=EveryPhrase(), seed=5)
 REST = (station(1), station(2, parts=LEFT_RIGHT, load=parse_load("8 kg")))
 
 
-class Live:
+class LiveFacts:
     def __init__(self, *stations, soundtrack=FULL, **changes):
         self.engine = Engine(plan(*stations, **changes))
         self.telling = CueFilter()
@@ -51,7 +51,7 @@ class Live:
 
 
 def test_what_was_cut_by_a_pause_is_said_after_it_and_the_rest_follows():
-    live = Live(*REST)
+    live = LiveFacts(*REST)
     live.go(53_000)
     assert live.do(Do.PAUSE) == []
     live.engine.advance(60_000)
@@ -65,7 +65,7 @@ def test_what_was_cut_by_a_pause_is_said_after_it_and_the_rest_follows():
 
 
 def test_a_second_pause_keeps_what_was_said_before_the_first():
-    live = Live(*REST)
+    live = LiveFacts(*REST)
     live.go(53_000)
     live.do(Do.PAUSE)
     live.engine.advance(60_000)
@@ -77,7 +77,7 @@ def test_a_second_pause_keeps_what_was_said_before_the_first():
 
 
 def test_a_key_that_only_changes_the_length_cuts_no_words_for_good():
-    live = Live(*REST)
+    live = LiveFacts(*REST)
     live.go(51_000)
     assert [name for _, name in live.do(Do.LONGER)] == [
         "Next: exercise 2.",
@@ -87,7 +87,7 @@ def test_a_key_that_only_changes_the_length_cuts_no_words_for_good():
 
 
 def test_a_skipped_station_makes_other_words_true():
-    live = Live(station(1), station(2), station(3))
+    live = LiveFacts(station(1), station(2), station(3))
     live.go(52_500)
     assert live.do(Do.SKIP) == [(53_250, "Next: exercise 3.")]
     live.go(54_000)
@@ -95,7 +95,7 @@ def test_a_skipped_station_makes_other_words_true():
 
 
 def test_in_a_new_visit_all_is_said_from_its_beginning():
-    live = Live(*REST)
+    live = LiveFacts(*REST)
     live.go(53_000)
     live.do(Do.PAUSE)
     live.do(Do.RESTART)
@@ -106,7 +106,7 @@ def test_in_a_new_visit_all_is_said_from_its_beginning():
 def test_sentences_that_become_ready_late_are_said_from_then_on():
     """The first session of a home: its words are rendered as it begins."""
     nothing = replace(FULL, phrases={})
-    live = Live(*REST, soundtrack=nothing)
+    live = LiveFacts(*REST, soundtrack=nothing)
     live.go(52_000)
     live.soundtrack = FULL
     assert live.look(clear_ms=MARGIN_MS) == [
@@ -118,7 +118,7 @@ def test_sentences_that_become_ready_late_are_said_from_then_on():
 
 def test_sentences_ready_before_the_first_of_them_is_due_are_said_when_they_are_due():
     """A home whose words are cached: ready a moment after the session began."""
-    live = Live(*REST, soundtrack=replace(FULL, phrases={}), get_ready_ms=10_000)
+    live = LiveFacts(*REST, soundtrack=replace(FULL, phrases={}), get_ready_ms=10_000)
     live.go(300)
     live.soundtrack = FULL
     first = FULL.whole(live.engine.plan)[0]
@@ -127,7 +127,7 @@ def test_sentences_ready_before_the_first_of_them_is_due_are_said_when_they_are_
 
 def test_a_sentence_heard_whole_is_not_said_again_when_others_become_ready():
     one = replace(FULL, phrases={"Next: exercise 2.": Spoken("a", 1_500)})
-    live = Live(*REST, soundtrack=one)
+    live = LiveFacts(*REST, soundtrack=one)
     live.go(52_500)
     live.soundtrack = FULL
     names = [name for _, name in live.look(clear_ms=MARGIN_MS)]
@@ -137,7 +137,7 @@ def test_a_sentence_heard_whole_is_not_said_again_when_others_become_ready():
 def test_called_steps_go_on_after_the_words_of_before():
     """A pause must not make the steps begin while words are still due."""
     drill = Drill("called-step", "Step to the call")
-    live = Live(replace(REST[0], drill=drill), REST[1], recover_ms=30_000)
+    live = LiveFacts(replace(REST[0], drill=drill), REST[1], recover_ms=30_000)
     live.go(60_000)
     live.do(Do.PAUSE)
     live.engine.advance(61_000)
@@ -152,9 +152,9 @@ def test_called_steps_go_on_after_the_words_of_before():
     ("at_ms", "sounding"), [(52_000, True), (45_000, False), (50_500, True)]
 )
 def test_it_tells_whether_something_sounds(at_ms, sounding):
-    live = Live(*REST)
+    live = LiveFacts(*REST)
     live.go(at_ms)
-    assert live.telling.is_sounding(at_ms) is sounding
+    assert live.telling.plays_at(at_ms) is sounding
 
 
 @FEW

@@ -61,7 +61,7 @@ def run_full(path: Path) -> None:
             {
                 "first_refused": kept,
                 "last": last,
-                "kept_when_full": full.kept,
+                "kept_when_full": full.saved,
                 "error_when_full": full.error,
                 "size_when_full": size_when_full,
                 "lines_when_full": lines_when_full,

@@ -40,7 +40,7 @@ def test_every_circuit_comes_back_as_it_was(path: Path, file: Path) -> None:
     text, circuit = parsed(file)
     before = memory_of(path)
     assert before.is_empty
-    before.keep(file.stem, text, circuit)
+    before.remember(file.stem, text, circuit)
     before.save()
     after = memory_of(path)
     assert not after.is_empty
@@ -54,7 +54,7 @@ def kept(path: Path) -> tuple[str, Circuit]:
     """Remember one circuit on disk."""
     memory = memory_of(path)
     circuit = parse_circuit(SHORT, name="x", stem="short")
-    memory.keep("short", SHORT, circuit)
+    memory.remember("short", SHORT, circuit)
     memory.save()
     return SHORT, circuit
 
@@ -103,7 +103,7 @@ def test_a_disk_that_refuses_is_no_matter(path: Path) -> None:
     """The folder's name is taken by a file."""
     path.parent.write_text("")
     memory = memory_of(path)
-    memory.keep("short", SHORT, parse_circuit(SHORT, name="x", stem="short"))
+    memory.remember("short", SHORT, parse_circuit(SHORT, name="x", stem="short"))
     memory.save()
     assert path.parent.read_text() == ""
     assert memory.recall("short", SHORT) is not None
@@ -121,7 +121,7 @@ def test_what_was_not_used_is_not_kept_on(path: Path) -> None:
     path.write_bytes(old)
     memory = memory_of(path)
     other = SHORT.replace("Short", "Other")
-    memory.keep("other", other, parse_circuit(other, name="x", stem="other"))
+    memory.remember("other", other, parse_circuit(other, name="x", stem="other"))
     memory.save()
     assert memory_of(path).recall("short", SHORT) is None
     assert memory_of(path).recall("other", other) is not None

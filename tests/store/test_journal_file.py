@@ -86,8 +86,8 @@ def test_cut_at_every_offset_exactly_the_whole_lines_count():
         assert len(journal.lines) == DATA[:cut].count(b"\n")
         tail = DATA[:cut].rpartition(b"\n")[2]
         assert journal.torn_tail == (tail or None)
-        assert len(journal.problems) == bool(tail)
-        looked_whole += "looks whole" in "".join(journal.problems)
+        assert (journal.problems, len(journal.cut_off)) == ((), bool(tail))
+        looked_whole += "looks whole" in "".join(journal.cut_off)
     assert looked_whole == len(RAW)
 
 

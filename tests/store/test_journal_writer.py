@@ -176,17 +176,17 @@ def test_the_mark_kept_waits_for_inputs_and_not_for_derived_lines(
     disk = Reluctant(monkeypatch, "write", errno.ENOSPC)
     writer.put({"k": "done", "t": 1}, derived=True)
     assert disk.refused.wait(PATIENCE_S)
-    assert writer.state().kept
+    assert writer.state().saved
     clock.now_s += 1
     writer.put({"k": "effort", "v": 6})
     clock.now_s += 2.5
     status = writer.state()
     # The derived line has waited longer, and is as much a reason to say so.
-    assert (status.kept, status.oldest_pending_s) == (False, 3.5)
+    assert (status.saved, status.oldest_pending_s) == (False, 3.5)
     disk.code = None
     assert writer.flush(PATIENCE_S)
     status = writer.state()
-    assert (status.kept, status.oldest_pending_s, status.error) == (True, 0.0, None)
+    assert (status.saved, status.oldest_pending_s, status.error) == (True, 0.0, None)
     assert sequences(path) == [0, 1, 2]
 
 
@@ -212,7 +212,7 @@ def test_a_disk_that_refuses_delays_lines_and_loses_none(
     for t in range(1, 6):
         writer.put({"k": "seen", "t": t})
     assert not writer.flush(0.3)
-    assert (writer.state().error, writer.state().kept) == (words, False)
+    assert (writer.state().error, writer.state().saved) == (words, False)
     assert writer.acknowledged == -1
     disk.code = None
     assert writer.flush(PATIENCE_S)
@@ -267,11 +267,37 @@ def test_a_short_write_is_taken_back_at_once(path, opened, monkeypatch):
     assert not writer.flush(0.3)
     assert seen.is_set()
     status = writer.state()
-    assert (status.kept, status.error) == (False, "not saved yet: the disk is full")
+    assert (status.saved, status.error) == (False, "not saved yet: the disk is full")
     assert path.read_bytes() == durable
     full.clear()
     assert writer.flush(PATIENCE_S)
     assert sequences(path) == [0, 1]
+
+
+def test_of_a_batch_as_many_lines_are_saved_as_fit(path, opened, monkeypatch):
+    """60 notes on a disk with room for eight: the first eight are durable."""
+    line_bytes = len(encode({"s": 10, "k": "note", "t": 100, "text": "x" * 40}))
+    writer = opened(path)
+    assert writer.flush(PATIENCE_S)
+    room = path.stat().st_size + 8 * line_bytes + line_bytes // 2
+    real = os.write
+
+    def write(fd, raw):
+        left = room - os.fstat(fd).st_size
+        if left <= 0:
+            raise OSError(errno.ENOSPC, "full")
+        return real(fd, raw[:left])
+
+    monkeypatch.setattr(os, "write", write)
+    with writer._turn:  # so that they come as one batch
+        for number in range(60):
+            writer.put({"k": "note", "t": 100 + number, "text": "x" * 40})
+    assert not writer.flush(0.5)
+    assert (writer.acknowledged, writer.state().kept) == (8, False)
+    assert sequences(path) == list(range(9))
+    monkeypatch.setattr(os, "write", real)
+    assert writer.flush(PATIENCE_S)
+    assert sequences(path) == list(range(61))
 
 
 def test_a_short_write_that_cannot_be_taken_back_costs_nothing(
@@ -422,7 +448,7 @@ def test_a_listener_that_fails_does_not_stop_the_writing(path, opened):
     writer.put({"k": "seen", "t": 1})
     assert writer.close(PATIENCE_S)
     assert sequences(path) == [0, 1]
-    assert "on_kept failed: RuntimeError" in writer.notes
+    assert "on_saved failed: RuntimeError" in writer.notes
 
 
 def test_an_unexpected_fault_does_not_stop_the_writing(path, opened, monkeypatch):

@@ -11,15 +11,17 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
 from whistlestop.store import places
 from whistlestop.store.settings.config import (
+    RememberedState,
+    load_settings,
+    read_remembered,
+    write_remembered,
+)
+from whistlestop.store.settings.values import (
     LoadedSettings,
-    Remembered,
     ScreenSettings,
     SessionSettings,
     Settings,
     SoundSettings,
-    load_settings,
-    read_remembered,
-    write_remembered,
 )
 
 
@@ -256,12 +258,12 @@ def test_any_table_gives_settings_within_their_limits(path, tables):
 
 def test_what_is_remembered_comes_back(tmp_path):
     path = tmp_path / "state" / "remembered.toml"
-    assert read_remembered(path) == Remembered()
-    full = Remembered("2031-04-12T08:15:02+02:00", "wet-saturday")
+    assert read_remembered(path) == RememberedState()
+    full = RememberedState("2031-04-12T08:15:02+02:00", "wet-saturday")
     write_remembered(path, full)
     assert read_remembered(path) == full
-    write_remembered(path, Remembered(last_circuit='C:\\a "b".toml'))
-    assert read_remembered(path) == Remembered(last_circuit='C:\\a "b".toml')
+    write_remembered(path, RememberedState(last_circuit='C:\\a "b".toml'))
+    assert read_remembered(path) == RememberedState(last_circuit='C:\\a "b".toml')
     assert [p.name for p in path.parent.iterdir()] == ["remembered.toml"]
 
 
@@ -276,13 +278,13 @@ def test_what_is_remembered_comes_back(tmp_path):
 )
 def test_an_unclear_memory_is_no_memory(path, text):
     path.write_text(text)
-    assert read_remembered(path) == Remembered()
+    assert read_remembered(path) == RememberedState()
 
 
 def test_a_memory_that_cannot_be_written_leaves_the_old_one(
     path, monkeypatch, tmp_path
 ):
-    old = Remembered(last_circuit="old")
+    old = RememberedState(last_circuit="old")
     write_remembered(path, old)
 
     def refuse(fd):
@@ -291,10 +293,10 @@ def test_a_memory_that_cannot_be_written_leaves_the_old_one(
     with monkeypatch.context() as patch:
         patch.setattr(places, "sync_file", refuse)
         with pytest.raises(StoreError, match="the disk is full"):
-            write_remembered(path, Remembered(last_circuit="new"))
+            write_remembered(path, RememberedState(last_circuit="new"))
     assert read_remembered(path) == old
     with pytest.raises(StoreError, match="not plain text"):
-        write_remembered(path, Remembered(last_circuit="\udce9"))
+        write_remembered(path, RememberedState(last_circuit="\udce9"))
     (tmp_path / "file").write_text("")
     with pytest.raises(StoreError):
         write_remembered(tmp_path / "file" / "x", old)

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from whistlestop.store.settings.config import AdviceSettings, load_settings
+from whistlestop.store.settings.config import load_settings
+from whistlestop.store.settings.values import AdviceSettings
 
 
 def loaded(tmp_path: Path, text: str):

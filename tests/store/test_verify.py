@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from whistlestop.store.diary.file import append_step, diary_path
-from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.file import ending_for, journal_path
 from whistlestop.store.journal.line import encode
 from whistlestop.store.journal.verify import verify_log
 
@@ -68,8 +68,50 @@ def test_half_a_journal_is_named(log: Path) -> None:
     sentences = " ".join(problems(log))
     assert "the first line with the plan is missing" in sentences
     assert "missing" in sentences
-    path.write_bytes(data[: len(data) // 2])
-    assert "never acknowledged" in " ".join(problems(log))
+
+
+RESUMED: list[dict[str, Any]] = [
+    {"s": 2, "k": "done", "t": 41_000, "ms": 1_000},
+    {"s": 3, "k": "gap", "t": 42_000, "gap_ms": 9_000, "cause": "ended"},
+    {"s": 4, "k": "end", "t": 43_000, "why": "complete"},
+]
+
+
+def test_what_a_crash_left_of_the_last_line_is_no_damage(log: Path) -> None:
+    """Cut at each byte: of a session that was never taken up again, and of one."""
+    begun = b"".join(encode(line) for line in LINES[:2])
+    last, later = encode(LINES[2])[:-1], b"".join(encode(line) for line in RESUMED)
+    path = write(log, LINES)
+    for cut in range(1, len(last) + 1):
+        tail = last[:cut]
+        for data in (begun + tail, begun + tail + ending_for(tail) + later):
+            path.write_bytes(data)
+            (file,) = verify_log(log).files
+            assert file.problems == ()
+            (sentence,) = file.cut_off
+            assert sentence.startswith("line 3: it ")
+            assert f"({cut} bytes without a newline)" in sentence
+
+
+@pytest.mark.parametrize("bit", range(8))
+def test_a_newline_that_was_flipped_is_no_crash(log: Path, bit: int) -> None:
+    path = write(log, LINES[:3])
+    data = bytearray(path.read_bytes())
+    data[-1] ^= 1 << bit
+    path.write_bytes(bytes(data))
+    assert len(problems(log)) == 1
+
+
+def test_a_line_damaged_before_a_resume_is_told_from_one_that_was_cut_off(
+    log: Path,
+) -> None:
+    """Its number was not given again: what it was is missing."""
+    path = write(log, [*LINES[:3], {"s": 3, "k": "gap", "t": 1, "cause": "ended"}])
+    path.write_bytes(path.read_bytes().replace(b'"k":"seen"', b'"k"_"seen"'))
+    assert problems(log) == (
+        "line 3: it is not JSON; it is set aside",
+        "the line with s = 2 is missing",
+    )
 
 
 def test_a_flipped_bit_and_a_hand_edit_are_told_apart(log: Path) -> None:

@@ -18,6 +18,7 @@ from textual.pilot import Pilot
 
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.plain import PlainRun
+from whistlestop.cli.receipts import Receipts
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
@@ -25,7 +26,8 @@ from whistlestop.driver import audio_factory as sounding
 from whistlestop.driver.keymap import DEFAULTS
 from whistlestop.driver.pairs import together
 from whistlestop.driver.services import Services
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
+from whistlestop.store.journal.verify import verify_log
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.floor.screen import FloorScreen
 
@@ -218,7 +220,7 @@ class TypingKeyboard(LineKeyboard):
         return [line]
 
 
-def abandon(running: Running) -> None:
+def abandon(running: RunningSession) -> None:
     """Leave a session as a kill does: what was written is there, nothing else."""
     running.released = True
     running.writer.close(5.0)
@@ -261,13 +263,21 @@ def _lives(hand: Hand) -> Iterator[bool]:
 
 
 def _run_in_lines(
-    services: Services, running: Running, keyboard: TypingKeyboard, *, begin: bool
+    services: Services,
+    running: RunningSession,
+    keyboard: TypingKeyboard,
+    *,
+    begin: bool,
 ) -> None:
     names = dict.fromkeys(running.session.athletes, "Robin")
     run = PlainRun(
-        running.session, keymap=services.keymap, keyboard=keyboard, names=names
+        running.session,
+        keymap=services.keymap,
+        keyboard=keyboard,
+        receipts=Receipts(running.writer),
+        names=names,
     )
-    running.open_sound(services)
+    running.open_sound()
     if begin:
         run.begin()
     run.run()
@@ -337,7 +347,7 @@ async def _let_pass(
     pilot: Pilot[Any], clock: HandClock, floor: FloorScreen, ms: int
 ) -> None:
     while ms > 0:
-        step = min(ms, 250)
+        step = min(ms, 500)
         clock.go(step)
         floor.poll()
         ms -= step
@@ -345,10 +355,16 @@ async def _let_pass(
 
 
 def judged(outcome: Outcome, home: Path, session_id: str) -> Outcome:
-    """Say what is wrong with a session that is over: nothing may be."""
-    record = Services(home).record(session_id)
+    """Say what is wrong with a session that is over: nothing may be.
+
+    What `log verify` looks at is among it: each file of the log, and the replay.
+    """
+    services = Services(home)
+    record = services.log.record(session_id)
     outcome.ending = record.ending
-    wrong = list(record.problems)
+    state = verify_log(services.places.log)
+    wrong = [*record.problems, *(copy.what for copy in state.copies)]
+    wrong += [problem for file in state.files for problem in file.problems]
     if not record.finished:
         wrong.append("it did not come to its end")
     done = sum(loop.best_ms for loop in record.loops)

@@ -373,5 +373,5 @@ async def _press(services: Any, running: Any, drawn: random.Random) -> None:
                 return
             screen.press(drawn.choice(PRESSED))
         # Long enough for a mark after the last of them.
-        await asyncio.to_thread(wait_until, lambda: running.writer.state().kept)
+        await asyncio.to_thread(wait_until, lambda: running.writer.state().saved)
         screen.show()

@@ -37,6 +37,7 @@ class RoomsApp(App[None]):
     ) -> None:
         super().__init__()
         self.services = services
+        self.running = getattr(room, "running", None)
         self.asked: list[tuple[object, ...]] = []
         self.results: list[object] = []
         self._room = room

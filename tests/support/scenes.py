@@ -15,9 +15,8 @@ from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.keymap import build_keymap
 from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.for_athlete import reading
+from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.engine.view import View, view
-from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.pair import PairModel, pair_model
 from whistlestop.tui.floor.screen import KEYS_SHOWN
@@ -76,6 +75,7 @@ class Scene:
     at_ms: int
     steps: tuple[tuple[int, Command], ...] = ()
     notice: str = ""
+    question: str = ""
     sound: str = ""
     saved: str = ""
     extra: dict[str, object] = field(default_factory=dict)
@@ -104,7 +104,7 @@ SCENES: dict[str, Scene] = {
     "count-in": Scene(96_000, ((90_000, Do.PAUSE), (95_000, Do.RESUME))),
     "gap": Scene(90_000, ((90_000, Gap(720_000)),)),
     "asked-to-stop": Scene(
-        80_000, notice="Enter to end the session here; any other key cancels"
+        80_000, question="Enter to end the session here; any other key cancels"
     ),
     "no-sound": Scene(80_000, sound="no sound, bell only", saved="not saved yet"),
 }
@@ -138,7 +138,6 @@ def pair_shown(
     steps: Sequence[tuple[int, Command]] = (),
     *,
     answering: int = 0,
-    cautions: Sequence[str] | None = None,
 ) -> PairModel:
     """What the Floor says of two, an offset of two apart, at a moment."""
     own = {"goblet-squat": parse_load("8 kg")}
@@ -148,7 +147,7 @@ def pair_shown(
     for t_ms, command in steps:
         engine.handle(command, t_ms)
     engine.advance(at_ms)
-    views = (view(reading(engine)), view(reading(engine, "a2", second)))
+    views = (view(for_athlete(engine)), view(for_athlete(engine, "a2", second)))
     keymap = build_keymap()
     around = Around(
         wall=WALL,
@@ -159,7 +158,6 @@ def pair_shown(
         views,
         ("You", "Robin"),
         around,
-        cautions=cautions or [caution_for(one) for one in views],
         answering=answering,
         key=key,
     )
@@ -183,13 +181,12 @@ def seen(scene: Scene) -> View:
 def shown(scene: Scene) -> FloorModel:
     """What the Floor says in a scene."""
     keymap = build_keymap()
-    present = seen(scene)
     around = Around(
         wall=WALL,
         sound=scene.sound,
         saved=scene.saved,
         notice=scene.notice,
         keys=tuple((keymap.first_key(a), label) for a, label in KEYS_SHOWN),
-        caution=caution_for(present),
+        question=scene.question,
     )
-    return floor_model(present, around)
+    return floor_model(seen(scene), around)

@@ -12,7 +12,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.script import SimulatedClock
 from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
 from whistlestop.engine.events import LoopEnded
 from whistlestop.engine.states import Mode
@@ -70,7 +70,7 @@ def make_services(
     return services
 
 
-def start_session(services: ServicesForTests, circuit: Circuit) -> Running:
+def start_session(services: ServicesForTests, circuit: Circuit) -> RunningSession:
     """Begin a session of a circuit at the clock's present moment."""
     running = services.sessions.start(
         compile_plan(circuit), options=Options(count_in_ms=3_000, watch_gaps=False)
@@ -81,7 +81,7 @@ def start_session(services: ServicesForTests, circuit: Circuit) -> Running:
 
 def run_until(
     services: ServicesForTests,
-    running: Running,
+    running: RunningSession,
     until_ms: int,
     efforts: Sequence[float | None] = (),
 ) -> None:

@@ -185,7 +185,7 @@ async def test_ctrl_q_asks_on_the_floor_and_is_nothing_above_it(floor: Floor) ->
         await pilot.press("escape")
         clock.go(1_000)
         await pilot.press("ctrl+q")
-        assert "Enter to end the session" in screen_of(pilot).model().notice
+        assert "Enter to end the session" in screen_of(pilot).model().question
         assert mode(pilot) is Mode.RUNNING
 
 

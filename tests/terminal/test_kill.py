@@ -21,7 +21,7 @@ from tests.terminal.killing import Killed, judge, kill_one
 pytestmark = pytest.mark.terminal
 
 KILLS = 60
-AT_ONCE = 4
+AT_ONCE = 8
 MOST_S = 5.0
 
 
@@ -34,7 +34,7 @@ def test_sixty_kills_lose_no_answered_input_and_no_line(tmp_path: Path) -> None:
     """
 
     def one(seed: int) -> Killed:
-        return kill_one(tmp_path / f"home-{seed}", seed, most_s=MOST_S, fresh_s=1.0)
+        return kill_one(tmp_path / f"home-{seed}", seed, most_s=MOST_S)
 
     with ThreadPoolExecutor(AT_ONCE) as pool:
         kills = list(pool.map(one, range(KILLS)))

@@ -1,4 +1,4 @@
-"""Sessions of 14 s in real time, four at once: a key ends them, no fault."""
+"""Sessions of 14 s in real time, eight at once: a key ends them, no fault."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from tests.support.soaking import soak
 
 pytestmark = [pytest.mark.terminal, pytest.mark.slow]
 
-AT_ONCE = 4
+AT_ONCE = 8
 
 
 @pytest.mark.parametrize("first", range(0, 24, AT_ONCE))

@@ -76,10 +76,10 @@ def test_ascii_only_when_it_is_set(home: Path) -> None:
         config.write("[screen]\nascii = true\n")
     with Tmux(home) as terminal:
         terminal.program("run", "long", "--home", str(home))
-        terminal.wait_for("WORK")
+        terminal.wait_for("NOW  1")
         assert terminal.screen().isascii()
         terminal.keys("Space")
-        assert terminal.wait_for("PAUSED").isascii()
+        assert terminal.wait_for("clock stands").isascii()
         terminal.signal(signal.SIGTERM)
         terminal.status()
 
@@ -101,7 +101,7 @@ def test_a_plain_c_locale_shows_the_same_screen(
 def test_an_encoding_that_cannot_draw_gets_ascii_not_rubbish(home: Path) -> None:
     data = floor_bytes(home, PYTHONIOENCODING="latin-1")
     assert b"\\u2" not in data
-    assert b"WORK" in data
+    assert b"NOW  1" in data
 
 
 @pytest.mark.parametrize("term", ["dumb", "", "unknown"])
@@ -132,7 +132,7 @@ def test_any_size_at_any_time(home: Path) -> None:
     sizes = [(1, 1), (2, 1), (4, 2), (19, 6), (300, 80), (80, 24)]
     with Tmux(home) as terminal:
         terminal.program("run", "long", "--home", str(home))
-        terminal.wait_for("WORK")
+        terminal.wait_for("NOW  1")
         for _ in range(25):
             cells, lines = drawn.choice(
                 [*sizes, (drawn.randint(1, 200), drawn.randint(1, 60))]
@@ -141,10 +141,10 @@ def test_any_size_at_any_time(home: Path) -> None:
             time.sleep(drawn.uniform(0, 0.08))
         for cells, lines in ((40, 12), (120, 40), (80, 24)):
             terminal.resize(cells, lines)
-            screen = terminal.wait_for("WORK")
+            screen = terminal.wait_for("next")
             assert max(map(len, screen.splitlines())) <= cells
         terminal.keys("Space")
-        terminal.wait_for("PAUSED")
+        terminal.wait_for("clock stands")
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
 
@@ -173,7 +173,7 @@ def test_a_name_is_shown_as_it_is_in_every_room(home: Path, name: str) -> None:
         assert terminal.status() == 143
     with Tmux(home, cells=100, lines=30) as terminal:
         terminal.program("run", "aaa", "--home", str(home))
-        terminal.wait_for("WORK")
+        terminal.wait_for("NOW  1")
         terminal.keys("q", "Enter")
         terminal.wait_for("Close-out")
         terminal.signal(signal.SIGTERM)
@@ -290,7 +290,7 @@ def test_after_a_kill_the_first_room_offers_to_go_on(home: Path) -> None:
         terminal.program("--home", str(home))
         terminal.wait(lambda screen: "r " in screen and "interrupted" in screen.lower())
         terminal.keys("r")
-        terminal.wait_for("PAUSED")
+        terminal.wait_for("Time away")
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
     assert [x["cause"] for x in raw_lines(journals(home)[-1]) if x["k"] == "gap"] == [
@@ -331,7 +331,7 @@ def test_the_screens_write_nothing_outside_the_home(home: Path, tmp_path: Path) 
     other.mkdir()
     with Tmux(home, HOME=str(other), XDG_RUNTIME_DIR=str(other)) as terminal:
         terminal.program("run", "long", "--home", str(home))
-        terminal.wait_for("WORK")
+        terminal.wait_for("NOW  1")
         terminal.signal(signal.SIGTERM)
         terminal.status()
     assert [p for p in other.rglob("*") if p.is_file()] == []

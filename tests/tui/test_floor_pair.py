@@ -1,12 +1,15 @@
-"""The Floor for two, as lines of text at three sizes, and its keys.
+"""The Floor for two, as lines of text at five sizes, and its keys.
 
 Each golden screen was looked at before it was kept.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from tests.support.golden import same_as_golden
+from tests.support.halves import find, halves, roles
 from tests.support.rooms_app import RoomsApp
 from tests.support.scenes import pair_shown
 from tests.support.services import make_services, run_until
@@ -18,9 +21,11 @@ from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterVariant
 from whistlestop.store.circuits.file import read_circuit
+from whistlestop.tui.floor.band import drill_band
 from whistlestop.tui.floor.paint_pair import paint_pair
-from whistlestop.tui.floor.pair import PairModel
+from whistlestop.tui.floor.pair import Beside, PairModel, initials
 from whistlestop.tui.floor.screen import FloorScreen
+from whistlestop.tui.floor.sizes import places_for
 from whistlestop.tui.rooms.close_out.room import CloseOutRoom
 from whistlestop.tui.rooms.sheet.room import SheetRoom
 
@@ -32,13 +37,14 @@ SCENES = {
     "left": (135_000, ()),
     "changeover": (149_000, ()),
     "recover": (115_000, ()),
+    "break": (BREAK_MS + 10_000, ()),
     "break-rated": (
         BREAK_MS + 20_000,
         ((BREAK_MS + 15_000, EnterEffort(1, Effort(13), "a2")),),
     ),
     "paused": (100_000, ((90_000, Do.PAUSE),)),
 }
-SIZES = ((80, 24), (120, 40), (200, 60))
+SIZES = ((80, 24), (100, 30), (120, 40), (160, 50), (200, 60))
 
 
 def lines(rows):
@@ -73,53 +79,102 @@ def test_floor_of_two_fits_any_screen(name, size):
 @pytest.mark.parametrize("size", [(80, 24), (60, 16), (40, 12)])
 def test_a_small_screen_keeps_clock_sides_names_and_both_next(size):
     """As for one: key line, tempo, progress go first; these never."""
-    text = "\n".join(lines(paint_pair(pair_shown(*SCENES["left"]), *size)))
+    painted = paint_pair(pair_shown(*SCENES["left"]), *size)
+    text = "\n".join(lines(painted))
     assert "█" in text
     assert "YOU" in text
     assert "ROBIN" in text
-    assert "LEFT" in text
-    assert "next  YOU  3 Side plank" in text
-    assert "next  ROBIN  1 Goblet squat" in text
-
-
-@pytest.mark.parametrize("size", SIZES)
-def test_the_clock_has_seven_rows_and_both_names_letters(size):
-    """7 rows are 36 arcmin at 4 m: worked out beside the clock of one athlete."""
-    model = pair_shown(*SCENES["left"])
-    painted = lines(paint_pair(model, *size))
-    first = next(i for i, line in enumerate(painted) if "[LEFT]" in line)
-    second = next(i for i, line in enumerate(painted) if "ROBIN  4 Dead bug" in line)
-    rows = 3 if size == (80, 24) else 5
-    filled = [any(c in line for c in "█▀▄") for line in (row[4:-4] for row in painted)]
-    assert all(filled[first + 1 : first + 1 + rows])
-    assert all(filled[second + 1 : second + 1 + rows])
-    between = painted[first + 1 + rows : second]
-    middle = [row[size[0] // 3 : 2 * size[0] // 3] for row in between]
-    assert sum(any(c in row for c in "█▀▄") for row in middle) >= 7
+    assert "SIDE PLANK" in text
+    assert "GOBLET SQUAT" in text
+    assert "done 18:0" in text
+    if size == (80, 24):
+        for word in ("ONE-ARM ROW", "LEFT", "12 KG", "DEAD BUG"):
+            assert find(halves(painted), word), word
+    else:
+        assert "LEFT  ONE-ARM ROW  12 KG" in text
 
 
 def test_what_is_ones_own_is_told_apart():
     model = pair_shown(*SCENES["left"], answering=1)
     you, robin = model.people
-    assert (you.letters, you.side) == ("ONE-ARM ROW", "LEFT")
-    assert (robin.letters, robin.side) == ("DEAD BUG", "")
-    assert "12 kg" in you.facts
-    assert robin.next_facts.startswith("1 Goblet squat · 8 kg"), "an own load"
-    assert (you.answers, robin.answers) == (False, True)
-    assert model.ask == "a: enter for You"
-    assert model.common.place == "loop 1 of 2 · stations 2 and 4 of 4"
-    rated = pair_shown(*SCENES["break-rated"])
-    assert [one.effort.effort for one in rated.people] == [None, Effort(13)]
+    assert (you.board.name, you.board.side) == ("ONE-ARM ROW", "LEFT")
+    assert (robin.board.name, robin.board.side) == ("DEAD BUG", "")
+    assert you.board.load == "12 KG"
+    assert (you.next_name, robin.next_name) == ("SIDE PLANK", "GOBLET SQUAT")
+    assert (you.initial, robin.initial) == ("Y", "R")
+    assert model.common.place == (
+        "loop 1 of 2 · stations 2 and 4 of 4",
+        "1/2 · 2+4/4",
+    )
+    own = pair_shown(BREAK_MS + 20_000)
+    assert [one.board.load for one in own.people] == ["16 KG", ""]
 
 
-def test_the_cautions_of_both_are_shown_whole_one_after_the_other():
-    """Loop 1, station 1 in two parts of 20 s from 70 s on."""
-    both = ("Mind the knee.", "Brace first.")
-    assert pair_shown(75_000, cautions=both).common.caution == "You: Mind the knee."
-    assert pair_shown(85_000, cautions=both).common.caution == "Robin: Brace first."
-    one = ("", "Brace first.")
-    assert pair_shown(75_000, cautions=one).common.caution == "Robin: Brace first."
-    assert pair_shown(75_000, cautions=("", "")).common.caution == ""
+def test_who_is_asked_has_the_lit_tile_and_the_other_is_named():
+    for answering, other in ((0, "Robin"), (1, "You")):
+        model = pair_shown(*SCENES["break"], answering=answering)
+        (shown_one,) = model.beside
+        assert shown_one.person == answering
+        assert shown_one.band.letters == "RATE LOOP 1"
+        assert shown_one.band.aside == f"a: enter for {other}"
+    (rated,) = pair_shown(*SCENES["break-rated"], answering=1).beside
+    assert rated.band.letters == "6½ TOUGH"
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("answering", [0, 1])
+def test_only_the_tile_of_who_is_asked_takes_the_hue(size, answering):
+    model = pair_shown(*SCENES["break"], answering=answering)
+    painted = paint_pair(model, *size)
+    places = places_for(*size)
+    column = places.left
+    found = [roles(painted)[places.two.lines[at] // 2 + 1][column] for at in (0, 2)]
+    expected = ["dim-shape", "dim-shape"]
+    expected[answering] = "break-shape"
+    assert found == expected
+
+
+def test_drills_stand_under_each_other_where_there_is_room_else_in_turn():
+    """A turn is four seconds; the calls of two stations come before."""
+    model = pair_shown(*SCENES["recover"])
+    assert [one.band.letters for one in model.beside] == ["ONE-BALL ARC"]
+    both = (*model.beside, Beside(drill_band("Tap with one hand"), 1))
+    model = replace(model, beside=both)
+    large = halves(paint_pair(model, 120, 40))
+    assert all(find(large, one.band.letters) for one in model.beside)
+    for turn in (0, 1):
+        small = halves(paint_pair(replace(model, turn=turn), 80, 24))
+        shown = [find(small, one.band.letters) is not None for one in model.beside]
+        assert shown == [turn == 0, turn == 1]
+
+
+SITES = (
+    *("lower back", "shoulder", "wrist and hand", "knee", "neck", "elbow", "shin"),
+    *("upper back", "ribs", "buttock", "hip", "groin", "front of the thigh", "head"),
+    *("hamstring", "calf", "Achilles tendon", "ankle", "foot", "chest", "belly"),
+    "elsewhere",
+)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("name", ["recover", "break", "left"])
+def test_a_long_question_is_seen_whole_beside_the_clock(name, size):
+    """Twenty-two places; beside a clock of minutes too, where there is least room."""
+    listed = [f"{chr(97 + at)} {site}" for at, site in enumerate(SITES)]
+    question = "  ".join(["Where is the discomfort?", *listed])
+    model = pair_shown(*SCENES[name])
+    model = replace(model, common=replace(model.common, question=question))
+    painted = paint_pair(model, *size)
+    text = "\n".join(lines(painted))
+    assert all(one in text for one in (*listed, "Where is the discomfort?"))
+    for one in model.people:
+        assert find(halves(painted), one.board.name)
+
+
+def test_names_that_begin_alike_are_told_apart_by_number():
+    assert initials(("You", "Robin")) == ("Y", "R")
+    assert initials(("Robin", "Rory")) == ("1", "2")
+    assert initials(("You", "俯")) == ("1", "2")
 
 
 @pytest.fixture
@@ -156,11 +211,11 @@ async def test_a_key_says_who_answers_and_each_effort_is_ones_own(floor):
         screen.press("8")
         screen.press("comma")
         assert screen.model().common.notice == "Robin: effort for loop 1: 8.5"
-        efforts = [one.effort.effort for one in screen.model().people]
+        efforts = [running.session.view(a).effort for a in ("a1", "a2")]
         assert efforts == [Effort(14), Effort(17)]
         screen.press("a")
         screen.press("backspace")
-        efforts = [one.effort.effort for one in screen.model().people]
+        efforts = [running.session.view(a).effort for a in ("a1", "a2")]
         assert efforts == [None, Effort(17)]
 
 
@@ -175,7 +230,7 @@ async def test_stations_stay_and_what_is_noted_is_of_whoever_answers(floor):
         taken = running.session.engine.entries[-1]
         assert taken.entry == EnterVariant("easier", "a2")
         assert not running.session.engine.track.swaps
-        assert running.session.reading("a2").entries[-1].station == 4
+        assert running.session.engine_for("a2").entries[-1].station == 4
         assert isinstance(screen.model(), PairModel)
 
 
@@ -190,8 +245,8 @@ async def test_the_close_out_asks_both(floor):
         room.press("a")
         assert "Robin: how hard was the session?" in room.standing_text()
         await pilot.press("9")
-        own = running.session.reading().entries
-        other = running.session.reading("a2").entries
+        own = running.session.engine_for().entries
+        other = running.session.engine_for("a2").entries
         assert [taken.entry.effort for taken in own] == [Effort(12)]
         assert [taken.entry.effort for taken in other] == [Effort(18)]
 

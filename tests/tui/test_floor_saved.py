@@ -15,13 +15,13 @@ FULL = "not saved yet: the disk is full"
 @pytest.mark.parametrize(
     ("status", "is_marked", "is_late"),
     [
-        (Status(kept=True, oldest_pending_s=0.0, error=None), True, False),
+        (Status(saved=True, oldest_pending_s=0.0, error=None), True, False),
         # The disk has not answered yet, for a good while or since a moment ago.
-        (Status(kept=False, oldest_pending_s=LATE_S, error=None), False, False),
-        (Status(kept=False, oldest_pending_s=LATE_S + 0.1, error=None), False, True),
-        (Status(kept=False, oldest_pending_s=9.0, error=FULL), False, True),
+        (Status(saved=False, oldest_pending_s=LATE_S, error=None), False, False),
+        (Status(saved=False, oldest_pending_s=LATE_S + 0.1, error=None), False, True),
+        (Status(saved=False, oldest_pending_s=9.0, error=FULL), False, True),
         # Only derived lines wait: the next input would wait as well.
-        (Status(kept=True, oldest_pending_s=9.0, error=FULL), False, True),
+        (Status(saved=True, oldest_pending_s=9.0, error=FULL), False, True),
     ],
 )
 async def test_the_mark_follows_the_disk_and_a_wait_of_two_seconds_is_shown(

@@ -41,10 +41,10 @@ async def test_an_easier_form_takes_two_presses_and_moves_no_time(floor):
     async with app.run_test(size=(100, 30)):
         due = running.session.engine.next_due()
         screen.press("e")
-        assert "1 Body-weight squat" in screen.model().notice
+        assert "1 Body-weight squat" in screen.model().question
         screen.press("1")
         assert [swap.exercise for swap in swaps_of(running)] == ["body-weight-squat"]
-        assert screen.model().now == "SQUAT"
+        assert screen.model().board.name == "SQUAT"
         assert running.session.engine.next_due() == due
 
 
@@ -52,11 +52,11 @@ async def test_another_station_of_the_kind_is_offered_for_what_comes(floor):
     services, running, screen, app = floor
     run_until(services, running, IN_RECOVER_MS)
     async with app.run_test(size=(100, 30)):
-        coming = screen.model().next_name
+        coming = screen.model().board.name
         screen.press("w")
-        assert screen.model().notice.startswith("swap:  1 ")
+        assert screen.model().question.startswith("swap:  1 ")
         screen.press("1")
-        assert screen.model().next_name != coming
+        assert screen.model().board.name != coming
         assert isinstance(swaps_of(running)[0], SwapExercise)
 
 
@@ -66,7 +66,7 @@ async def test_a_key_that_fits_no_choice_does_what_it_always_does(floor):
     async with app.run_test(size=(100, 30)):
         screen.press("e")
         screen.press("space")
-        assert screen.model().word == "PAUSED"
+        assert screen.model().sign == "PAUSED"
         assert swaps_of(running) == []
 
 
@@ -75,7 +75,7 @@ async def test_a_skip_may_be_given_a_reason_by_one_digit(floor):
     run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         screen.press("s")
-        assert "because" in screen.model().notice
+        assert "because" in screen.model().question
         screen.press("2")
         taken = running.session.engine.entries[-1]
         assert taken.entry == EnterSkipReason("kit missing")
@@ -90,8 +90,8 @@ async def test_every_choice_is_seen_whole_on_the_smallest_screen(floor, key):
     async with app.run_test(size=(80, 24)) as pilot:
         screen.press(key)
         await pilot.pause()
-        asked = screen.model().notice
-        bare = re.sub("[\u2500-\u259f]", " ", " ".join(texts(app)))
+        asked = screen.model().question
+        bare = re.sub("[\u2500-\u259f]", " ", " ".join(texts(app)[18:23]))
         shown = " ".join(bare.split())
         assert " ".join(asked.split()) in shown
         assert "…" not in shown
@@ -104,7 +104,7 @@ async def test_own_stations_are_swaps_on_the_floor(floor):
     run_until(services, running, AT_WORK_MS)
     async with app.run_test(size=(100, 30)):
         screen.press("w")
-        assert "1 Squat with a sandbag hugged" in screen.model().notice
+        assert "1 Squat with a sandbag hugged" in screen.model().question
         screen.press("1")
         assert [swap.exercise for swap in swaps_of(running)] == ["sandbag-squat"]
 
@@ -115,12 +115,12 @@ async def test_another_load_takes_two_presses_and_enter_types_any_other(floor):
     async with app.run_test(size=(80, 24)) as pilot:
         screen.press("l")
         await pilot.pause()
-        assert "Enter another" in screen.model().notice
+        assert "Enter another" in screen.model().question
         screen.press("1")
         assert [swap.load for swap in swaps_of(running)] == ["8 kg"]
         screen.press("l")
         screen.press("enter")
-        assert "load: _ kg" in screen.model().notice
+        assert "load: _ kg" in screen.model().question
         for key in ("1", "3", "enter"):
             screen.press(key)
         assert running.session.engine.entries[-1].entry.load == "13 kg"

@@ -1,58 +1,69 @@
-"""State frames: told apart by shape alone, always exactly as large as asked."""
+"""State frames: told apart by shape alone, inside their edges, and growing."""
 
 from __future__ import annotations
 
-from itertools import combinations
+from itertools import combinations, product
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from whistlestop.tui.frames import KINDS, FrameKind, fit_cells, frame, track
+from whistlestop.tui.canvas import Canvas
+from whistlestop.tui.frames import KINDS, Edges, FrameKind, fit_cells, frame, track
 
-SIZES = (st.integers(-1, 240), st.integers(-1, 70))
+WIDE = Edges(120, 2, 38, 1, 2, (4, 40))
 
 
-def drawn(kind: FrameKind, *, ascii_only: bool = False) -> tuple[str, ...]:
-    """A frame without any word in it."""
-    return frame(
-        kind, 60, 12, title="", progress_permille=400, live=0, ascii_only=ascii_only
-    )
+def drawn(
+    kind: FrameKind,
+    edges: Edges = WIDE,
+    *,
+    permille: int | None = 400,
+    live: int | None = 1,
+    parts: int = 2,
+) -> list[str]:
+    """The rows of a frame as characters."""
+    canvas = Canvas(edges.width, edges.last + 1, ascii_only=edges.ascii_only)
+    made = frame(kind, edges, permille=permille, live=live, parts=parts)
+    for box in made.boxes:
+        canvas.fill(*box, "work")
+    for x, row, text in made.texts:
+        canvas.put(x, row, text, "work")
+    return ["".join(run.text for run in row) for row in canvas.rows()]
 
 
 @given(
     st.sampled_from(KINDS),
-    *SIZES,
-    st.text(max_size=300),
+    st.integers(80, 240),
+    st.integers(24, 80),
+    st.integers(1, 2),
+    st.integers(2, 4),
     st.none() | st.integers(-5, 1005),
-    st.booleans(),
+    st.integers(2, 3),
 )
-def test_a_frame_is_exactly_as_large_as_asked(
+def test_a_frame_stays_within_its_edges(  # noqa: PLR0917
     kind: FrameKind,
     width: int,
-    height: int,
-    title: str,
+    last: int,
+    thickness: int,
+    dot: int,
     permille: int | None,
-    ascii_only: bool,
+    parts: int,
 ) -> None:
-    """Any title, any size: `height` lines of `width` cells, or none at all."""
-    lines = frame(
-        kind,
-        width,
-        height,
-        title=title,
-        progress_permille=permille,
-        side_labels=("LEFT", "RIGHT"),
-        live=1,
-        ascii_only=ascii_only,
-    )
-    if width < 1 or height < 1:
-        assert lines == ()
-        return
-    assert [len(line) for line in lines] == [width] * height
-    assert all(character.isprintable() for line in lines for character in line)
-    if ascii_only:
-        assert "".join(lines).isascii()
+    """Boxes lie inside, and nothing stands in the gap of the sign."""
+    edges = Edges(width, 1, last, thickness, dot, (2, 40))
+    made = frame(kind, edges, permille=permille, parts=parts, live=0)
+    for x, y, wide, high in made.boxes:
+        assert 0 <= x <= x + wide <= width
+        assert edges.top <= y <= y + high <= edges.bottom
+        assert wide >= 0
+        assert high > 0
+        is_on_top = y < edges.top + 2 * thickness < edges.bottom - 2 * thickness
+        if is_on_top and high <= 2 * thickness:
+            assert x + wide <= max(2, 2 * thickness) or x >= 40 - dot
+    for x, row, text in made.texts:
+        assert 0 <= x <= x + len(text) <= width
+        assert edges.first <= row <= edges.last
 
 
 @pytest.mark.parametrize("ascii_only", [False, True])
@@ -60,90 +71,80 @@ def test_a_frame_is_exactly_as_large_as_asked(
 def test_kinds_differ_by_shape_without_word_or_colour(
     one: FrameKind, other: FrameKind, ascii_only: bool
 ) -> None:
-    """Title and colour removed, a third of either frame's edge still differs."""
-    first, second = (drawn(kind, ascii_only=ascii_only) for kind in (one, other))
-    cells = list(zip("".join(first), "".join(second), strict=True))
-    edge = [pair for pair in cells if pair != (" ", " ")]
+    """A third of either frame's cells differs."""
+    edges = Edges(120, 2, 38, 1, 2, (4, 40), ascii_only=ascii_only)
+    first, second = ("".join(drawn(kind, edges)) for kind in (one, other))
+    if ascii_only:
+        assert first.isascii()
+    edge = [pair for pair in zip(first, second, strict=True) if pair != (" ", " ")]
     differing = [pair for pair in edge if pair[0] != pair[1]]
     assert len(differing) >= len(edge) / 3
-
-
-@pytest.mark.parametrize("kind", KINDS)
-def test_the_title_stands_in_the_top_line_when_there_is_room(kind: FrameKind) -> None:
-    """Every state has its word, in a fixed place."""
-    lines = frame(kind, 40, 8, title="STATE", side_labels=("L", "R"), live=0)
-    assert "STATE" in lines[0]
-
-
-def test_the_switch_names_the_live_side_in_the_solid_pane() -> None:
-    """Two panes with a gap between; only the live one is solid."""
-    left = frame("switch", 61, 6, title="SWITCH", side_labels=("LEFT", "RIGHT"), live=0)
-    assert left[0].startswith("█▀ SWITCH LEFT ▀")
-    assert left[0].endswith("┐")
-    assert "┌─ RIGHT ─" in left[0]
-    right = frame(
-        "switch", 61, 6, title="SWITCH", side_labels=("LEFT", "RIGHT"), live=1
-    )
-    assert right[0].startswith("┌─ LEFT ─")
-    assert "█▀ SWITCH RIGHT ▀" in right[0]
-    assert {line[30] for line in right} == {" "}
-
-
-@pytest.mark.parametrize(
-    ("width", "top"),
-    [
-        (15, "┌─ RIGHT ─────┐"),
-        (22, "┌─ SWITCH RIGHT ─────┐"),
-        (23, "┌─ LEFT ──┐ █▀ RIGHT ▀█"),
-        (29, "┌─ LEFT ─────┐ █▀ RIGHT ▀▀▀▀█"),
-        (37, "┌─ LEFT ─────────┐ █▀ SWITCH RIGHT ▀█"),
-    ],
-)
-def test_where_room_is_short_the_side_outlives_the_word(width: int, top: str) -> None:
-    """The live side is what the athlete needs; it is the last thing to go."""
-    lines = frame(
-        "switch", width, 4, title="SWITCH", side_labels=("LEFT", "RIGHT"), live=1
-    )
-    assert lines[0] == top
 
 
 def test_a_break_is_open_and_work_is_closed() -> None:
     """The middle of every side of a break is blank, and of work inked."""
     for kind, is_open in (("break", True), ("work", False)):
-        lines = frame(kind, 60, 12, title="", progress_permille=500)
-        middles = (lines[0][30], lines[-1][30], lines[6][0], lines[6][-1])
+        lines = drawn(kind, permille=500)
+        middles = (lines[2][60], lines[-1][60], lines[20][0], lines[20][-1])
         assert [cell == " " for cell in middles] == [is_open] * 4
 
 
-@given(st.integers(1, 240), st.integers(0, 999))
-def test_the_track_only_grows(width: int, permille: int) -> None:
-    """Its filled length in eighths of a cell is the share, rounded down."""
-    eighths = " ▏▎▍▌▋▊▉█"
-    for part in (permille, permille + 1):
-        line = track(width, part)
-        filled = sum(eighths.index(cell) for cell in line if cell != "─")
-        assert len(line) == width
-        assert filled == width * 8 * part // 1000
+@pytest.mark.parametrize(("kind", "mark"), [("work", "█"), ("recover", "█")])
+def test_the_foot_grows_with_the_progress(kind: FrameKind, mark: str) -> None:
+    feet = [drawn(kind, permille=part)[-1] for part in (0, 300, 700, 1000)]
+    grown = [foot.count(mark) for foot in feet]
+    assert grown == sorted(grown)
+    assert len(set(grown)) == 4
+
+
+@pytest.mark.parametrize(("dot", "width"), list(product((2, 3, 4), range(80, 210, 7))))
+def test_dots_are_whole_and_never_touch(dot: int, width: int) -> None:
+    """Two dots joined, or a short blank between them, read as a line from afar."""
+    lines = drawn("recover", Edges(width, 1, 40, 1, dot, (2, 20)), permille=0)
+    foot = lines[-1].replace("█", "▄")
+    assert {len(run) for run in foot.split()} == {dot}
+    blanks = foot.split("▄")
+    assert min(len(blank) for blank in blanks if blank) >= dot
+    assert lines[-1][0] != " "
+    assert lines[-1][-1] != " "
+
+
+def test_no_dot_stands_close_to_the_sign() -> None:
+    for dot in (2, 3, 4):
+        top = drawn("recover", Edges(120, 2, 38, 1, dot, (4, 40)))[2]
+        assert top[6:38].strip() == ""
+        assert not top[max(1, 6 - dot) : 38 + dot].strip()
+
+
+@pytest.mark.parametrize("live", [0, 1])
+def test_the_live_half_of_a_switch_is_heavy_the_other_thin(live: int) -> None:
+    lines = drawn("switch", live=live)
+    heavy, thin = (lines[-1][:58], lines[-1][62:])[:: 1 if live == 0 else -1]
+    assert set(heavy) == {"█"}
+    assert set(thin) <= set("─└┘")
+    assert {line[59] for line in lines} == {" "}
+
+
+def test_a_switch_of_nobodys_side_is_heavy_on_both() -> None:
+    foot = drawn("switch", live=None)[-1]
+    assert set(foot.strip().replace(" ", "")) == {"█"}
+    assert foot.count(" ") == 4
+
+
+def test_a_switch_of_three_has_three_parts_and_an_open_middle() -> None:
+    lines = drawn("switch", parts=3, live=1)
+    assert [set(piece) for piece in lines[-1].split()][1] == {"█"}
+    assert len(lines[-1].split()) == 3
+    assert lines[20].strip() == "│" + " " * 118 + "│"
 
 
 def test_the_track_is_held_to_its_ends() -> None:
-    """Empty is all rail, full is all block, beyond is full, in both alphabets."""
+    """Empty is all rail, full is heavy, beyond is full, in both alphabets."""
     assert track(4, -20) == track(4, 0) == "────"
-    assert track(4, 1000) == track(4, 5000) == "████"
-    assert track(4, 500) == "██──"
-    assert track(4, 540) == "██▏─"  # 17.28 eighths, rounded down
-    assert track(4, 500, ascii_only=True) == "##--"
+    assert track(4, 1000) == track(4, 5000) == "━━━━"
+    assert track(4, 500) == "━━──"
+    assert track(4, 500, ascii_only=True) == "==--"
     assert track(0, 500) == ""
-
-
-def test_recovery_dots_grow_with_the_progress() -> None:
-    """None at the start, all at the end, and it stays dotted."""
-    feet = [
-        frame("recover", 41, 5, title="", progress_permille=permille)[-1]
-        for permille in (0, 500, 1000)
-    ]
-    assert [foot.count("█") for foot in feet] == [0, 10, 21]
-    assert all("██" not in foot for foot in feet)
 
 
 @pytest.mark.parametrize(
@@ -159,11 +160,3 @@ def test_recovery_dots_grow_with_the_progress() -> None:
 def test_a_hostile_name_cannot_bend_a_line(name: str, shown: str) -> None:
     """Controls, direction marks, wide and combining characters become '?'."""
     assert fit_cells(name, 10) == shown
-
-
-def test_unknown_kinds_and_sides_are_refused() -> None:
-    """The error says what there is."""
-    with pytest.raises(ValueError, match="get_ready"):
-        frame("stop", 20, 5, title="")  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match="number 2"):
-        frame("switch", 40, 5, title="", side_labels=("LEFT", "RIGHT"), live=2)

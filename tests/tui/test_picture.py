@@ -14,8 +14,7 @@ from tests.support.picture import CELL_HEIGHT, CELL_WIDTH, picture, screen_strip
 from textual.app import App, ComposeResult
 from textual.widgets import Static
 
-from whistlestop.tui.frames import frame
-from whistlestop.tui.raster import clock_digits
+from whistlestop.tui.canvas import letter_rows
 
 SVG = "{http://www.w3.org/2000/svg}"
 WORK = Style.parse("#f0e442 on #0b0b0c")
@@ -41,13 +40,9 @@ def inked(svg: str, fill: str) -> Counter[tuple[int, int]]:
 
 
 def sample() -> list[list[Segment]]:
-    """A floor of real parts: a frame, a clock, words that need escaping."""
-    lines = [*frame("work", 60, 5, title="A <B> & 'C'", progress_permille=333)]
-    rows = [[Segment(line, WORK)] for line in lines]
-    rows += [
-        [Segment("  "), Segment(line, WORK)]
-        for line in clock_digits("0:40", width=58, height=9)
-    ]
+    """A screen of real parts: a frame, letters, words that need escaping."""
+    rows = [[Segment("┌─ A <B> & 'C' ─┐", WORK)], [Segment("▏▁▄▄▀█", WORK)]]
+    rows += [[Segment("  "), Segment(line, WORK)] for line in letter_rows("SIX", 60)]
     return [
         *rows,
         [Segment("next  ", Style(bold=True)), Segment("ROW", Style(dim=True))],
@@ -75,8 +70,8 @@ def test_the_same_screen_gives_the_same_bytes() -> None:
 
 
 def test_blocks_are_drawn_without_gap_or_overlap() -> None:
-    """The ink of a clock is exactly its pixels, each covered once."""
-    lines = clock_digits("8:03", width=60, height=9)
+    """The ink of letters is exactly their pixels, each covered once."""
+    lines = ("█▀▀▄ ▄▀", "▀▄▄▀ ▀█")
     svg = picture([[Segment(line, WORK)] for line in lines], title="x")
     half = CELL_HEIGHT // 2
     expected = Counter(

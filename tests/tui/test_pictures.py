@@ -28,7 +28,7 @@ FLOOR = {
     "floor-recover": ("recover", 100, 30, "whistlestop-dark"),
     "floor-switch": ("changeover", 100, 30, "whistlestop-dark"),
     "floor-effort": ("break-rated", 100, 30, "whistlestop-dark"),
-    "floor-full": ("three-parts", 160, 48, "whistlestop-dark"),
+    "floor-full": ("three-parts", 160, 50, "whistlestop-dark"),
     "floor-light": ("left", 100, 30, "whistlestop-light"),
     "floor-pair": ("two people", 100, 30, "whistlestop-dark"),
 }

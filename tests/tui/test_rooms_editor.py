@@ -26,7 +26,7 @@ from whistlestop.tui.rooms.editor.key_groups import KEYS, EditorKeys
 from whistlestop.tui.rooms.editor.lines import SETTINGS, editor_page, remark_rows
 from whistlestop.tui.rooms.editor.live import drill_for, fresh_station, live
 from whistlestop.tui.rooms.editor.room import EditorRoom
-from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.known import KnownLibrary, read_known
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -40,7 +40,7 @@ def services(tmp_path: Path) -> ServicesForTests:
 
 
 @pytest.fixture
-def known(services: ServicesForTests) -> Known:
+def known(services: ServicesForTests) -> KnownLibrary:
     return read_known(services)
 
 
@@ -419,10 +419,10 @@ async def test_a_file_written_by_hand_is_saved_elsewhere_and_both_can_be_used(se
         await press(pilot, "escape")
     assert app.results == [None]
     assert path.read_text(encoding="utf-8") == SHED
-    shelf = services.circuits.find_all()
-    assert shelf.duplicates == {}
-    assert len(shelf.circuits["rainy-shed-2"].circuit.stations) == 3
-    assert "rainy-shed" in shelf.circuits
+    listing = services.circuits.find_all()
+    assert listing.duplicates == {}
+    assert len(listing.circuits["rainy-shed-2"].circuit.stations) == 3
+    assert "rainy-shed" in listing.circuits
 
 
 async def test_a_duplicate_of_a_sample_gets_an_id_of_its_own(services):

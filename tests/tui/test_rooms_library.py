@@ -30,7 +30,7 @@ from whistlestop.tui.rooms.library.card_lines import (
     tempo_text,
     ways,
 )
-from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.known import KnownLibrary, read_known
 from whistlestop.tui.rooms.library.lines import (
     drill_entries,
     entry_rows,
@@ -55,11 +55,11 @@ key_point = "[red]Push[/] a[@click=app.quit]b"
 """
 
 
-def known(kit: Kit | None = BELL, *limits: Limit) -> Known:
+def known(kit: Kit | None = BELL, *limits: Limit) -> KnownLibrary:
     """The library that ships beside a kit and limits."""
     needs = {key: card.needs for key, card in cards().items()}
     means = Means(exercises(), kit, limits, TODAY, needs, frozenset(PLACES))
-    return Known(exercises(), cards(), drills(), means)
+    return KnownLibrary(exercises(), cards(), drills(), means)
 
 
 def said(rows) -> str:
@@ -163,8 +163,8 @@ def test_a_swap_can_be_done_and_is_of_the_same_family(exercise):
 def test_typing_finds_by_name_pattern_kit_and_without_accents():
     entries = station_entries(known())
 
-    def ids(shelf: str, typed: str) -> list[str]:
-        return [entry.value.id for entry in narrowed(entries, shelf, typed)]
+    def ids(section: str, typed: str) -> list[str]:
+        return [entry.value.id for entry in narrowed(entries, section, typed)]
 
     assert "goblet-squat" in ids("", "gob squ")
     assert "goblet-squat" in ids("legs", "GOBLET")
@@ -178,13 +178,13 @@ def test_typing_finds_by_name_pattern_kit_and_without_accents():
 
 
 @given(st.text(max_size=20), st.sampled_from(["", "legs", "core", "arms", "whole"]))
-def test_narrowing_never_adds_and_keeps_the_order(typed, shelf):
+def test_narrowing_never_adds_and_keeps_the_order(typed, section):
     entries = station_entries(known(None))
-    found = narrowed(entries, shelf, typed)
+    found = narrowed(entries, section, typed)
     places = [entries.index(one) for one in found]
     assert places == sorted(places)
-    assert all(one.shelf == shelf or not shelf for one in found)
-    assert set(narrowed(entries, shelf, typed + " zq")) <= set(found)
+    assert all(one.section == section or not section for one in found)
+    assert set(narrowed(entries, section, typed + " zq")) <= set(found)
 
 
 def test_every_station_and_drill_stands_in_the_list_once():

@@ -18,7 +18,7 @@ from whistlestop.driver.diary import TrainingEntry
 from whistlestop.tui.rooms.log.enter import EnterScreen
 from whistlestop.tui.rooms.log.enter_lines import (
     FIELDS,
-    Entering,
+    EntryForm,
     begin,
     typed,
     value_of,
@@ -43,11 +43,11 @@ def circuits(services: ServicesForTests) -> list[Circuit]:
 
 
 @pytest.fixture
-def form(circuits: list[Circuit]) -> Entering:
+def form(circuits: list[Circuit]) -> EntryForm:
     return begin(circuits, TODAY, "yard")
 
 
-def test_it_begins_with_what_was_done_last_today_as_planned(form: Entering) -> None:
+def test_it_begins_with_what_was_done_last_today_as_planned(form: EntryForm) -> None:
     assert (form.circuit.name, form.day, form.loops) == ("Yard", TODAY, 2)
     # 3 stations of 40/20 s, 2 loops, a break of 60 s, 10 s of get ready.
     assert form.done().length_ms == form.planned_ms > 0
@@ -69,12 +69,12 @@ def test_it_begins_with_what_was_done_last_today_as_planned(form: Entering) -> N
         ("effort", "x", "expected an effort"),
     ],
 )
-def test_what_will_not_do_is_refused(form: Entering, field, text, why) -> None:
+def test_what_will_not_do_is_refused(form: EntryForm, field, text, why) -> None:
     with pytest.raises(ValueError, match=why):
         typed(form, field, text, TODAY)
 
 
-def test_every_field_is_written_as_it_is_typed(form: Entering) -> None:
+def test_every_field_is_written_as_it_is_typed(form: EntryForm) -> None:
     given = {
         "day": "2026-03-13",
         "loops": "3",

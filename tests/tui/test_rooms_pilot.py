@@ -18,7 +18,7 @@ from tests.support.services import (
 from textual.widgets import Input
 
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.engine.states import Mode
 from whistlestop.errors import StoreError
@@ -45,7 +45,7 @@ def services(tmp_path: Path) -> ServicesForTests:
 
 def ended(
     services: ServicesForTests, why: Do = Do.HEALTH, at_ms: int = 300_000
-) -> Running:
+) -> RunningSession:
     running = start_session(services, services.circuits.read("rainy-shed"))
     run_until(services, running, at_ms)
     running.session.do(why)

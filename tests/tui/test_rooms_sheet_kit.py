@@ -23,7 +23,7 @@ from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.file import read_circuit
 from whistlestop.store.kit.file import write_kit
 from whistlestop.store.kit.limits import write_limits
-from whistlestop.store.settings.config import AdviceSettings
+from whistlestop.store.settings.values import AdviceSettings
 from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
 from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft, TodayRefused

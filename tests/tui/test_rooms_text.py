@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from whistlestop.domain.text import first_hostile
-from whistlestop.tui.rooms.frame.debounce import ARRIVAL_MS, REPEAT_MS, Guard
+from whistlestop.tui.rooms.frame.debounce import ARRIVAL_MS, REPEAT_MS, Debounce
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import RowsOnDemand, thumb, top_line
 from whistlestop.tui.widgets.safe_text import (
@@ -169,7 +169,7 @@ def test_rows_on_demand_are_made_when_looked_at_and_not_before():
 
 
 def test_a_held_key_acts_once_until_it_has_rested():
-    guard = Guard(0)
+    guard = Debounce(0)
     acted = [guard.lets("enter", 1_000 + 33 * n) for n in range(30)]
     assert acted == [True] + [False] * 29
     last = 1_000 + 33 * 29
@@ -178,7 +178,7 @@ def test_a_held_key_acts_once_until_it_has_rested():
 
 
 def test_a_key_held_from_the_room_before_does_not_act_on_arrival():
-    guard = Guard(10_000)
+    guard = Debounce(10_000)
     assert not guard.lets("enter", 10_000 + ARRIVAL_MS - 1, on_arrival=False)
     assert guard.lets("space", 10_000 + ARRIVAL_MS, on_arrival=False)
-    assert Guard(10_000).lets("d", 10_001)
+    assert Debounce(10_000).lets("d", 10_001)

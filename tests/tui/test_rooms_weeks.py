@@ -55,7 +55,7 @@ def services(tmp_path: Path) -> ServicesForTests:
 def planned(services: ServicesForTests) -> ServicesForTests:
     """The same home with a plan kept from the wishes above."""
     planning = Planning(services)
-    planning.keep(planning.made(planning.outlook(WISHES)), WISHES)
+    planning.save(planning.made(planning.outlook(WISHES)), WISHES)
     return services
 
 

@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from whistlestop.tui.theme import (
     LEAST_CONTRAST,
+    LEAST_SHAPE_CONTRAST,
     ORANGE,
     SKY,
     THEME_NAMES,
@@ -51,6 +52,27 @@ def test_every_ink_is_readable_on_its_field(name: str) -> None:
     for role, ink in palette(name).inks().items():
         assert contrast(*ink) >= LEAST_CONTRAST, role
         assert contrast(ink.bg, ink.fg) >= LEAST_CONTRAST, role
+
+
+@pytest.mark.parametrize("name", THEME_NAMES)
+def test_every_shape_is_seen_on_its_field(name: str) -> None:
+    """3:1 for frames, panes and tiles (WCAG 2.2, 1.4.11); a letter cut out as well."""
+    for role, ink in palette(name).shapes().items():
+        assert contrast(*ink) >= LEAST_SHAPE_CONTRAST, role
+        assert ink.bg == palette(name).background, role
+
+
+def test_the_light_theme_has_black_letters_and_deeper_shapes() -> None:
+    """The three hues themselves would be lost on white: 1.3, 2.3 and 2.3 to 1."""
+    light = palette("whistlestop-light")
+    assert {ink.bg for ink in light.inks().values()} == {"#ffffff"}
+    letters = (light.text, light.work, light.recover, light.break_, light.neutral)
+    assert {ink.fg for ink in letters} == {"#000000"}
+    on_white = [round(contrast(hue, "#ffffff"), 1) for hue in (YELLOW, SKY, ORANGE)]
+    assert on_white == [1.3, 2.3, 2.3]
+    deeper = [ink.fg for ink in light.shapes().values()][:3]
+    assert deeper == ["#8a7a00", "#1b6fa8", "#b35300"]
+    assert [round(contrast(hue, "#ffffff"), 1) for hue in deeper] == [4.3, 5.4, 5.1]
 
 
 class Sheet(App[None]):

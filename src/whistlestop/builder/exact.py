@@ -1,7 +1,7 @@
 """The same rules and objective as a whole-number program, solved by HiGHS.
 
 Needs the extra `proof`. Pairs of neighbours are asked of `rules` and `objective` and
-put into inequalities; only what is counted over a whole loop is written anew, and
+put into inequalities; only what is counted over a whole loop is written again, and
 each answer is judged again by the one statement. Refuses to know how else to search.
 """
 
@@ -26,7 +26,7 @@ Biclique = tuple[frozenset[int], frozenset[int]]
 
 
 @dataclass(frozen=True, slots=True)
-class Exact:
+class ExactSearch:
     """What the solver says.
 
     `order` is the best that is known, None where there is none known; no circuit has
@@ -52,8 +52,8 @@ def exact(
     *,
     seconds: float,
     any_will_do: bool = False,
-) -> Exact:
-    """Find the best order of some pieces, or as much as can be said in a time.
+) -> ExactSearch:
+    """Find the best order of some pieces, or what can be shown in a time.
 
     Args:
         pieces: What may be chosen.
@@ -66,7 +66,7 @@ def exact(
     """
     ids = {piece.id for piece in pieces}
     if len(pieces) < request.stations or not ids.issuperset(request.keep):
-        return Exact(None, None, None, proved=True)
+        return ExactSearch(None, None, None, proved=True)
     program = _Program(pieces, request, with_points=not any_will_do)
     return program.solve(seconds)
 
@@ -328,7 +328,7 @@ class _Program:
 
     # --- Solving -------------------------------------------------------------
 
-    def solve(self, seconds: float) -> Exact:
+    def solve(self, seconds: float) -> ExactSearch:
         """Let the solver work for a time."""
         import highspy
 
@@ -346,7 +346,7 @@ class _Program:
             solver.maximize(self.points)
         status, info = solver.getModelStatus(), solver.getInfo()
         if status == highspy.HighsModelStatus.kInfeasible:
-            return Exact(None, None, None, proved=True)
+            return ExactSearch(None, None, None, proved=True)
         known = info.primal_solution_status == int(
             highspy.SolutionStatus.kSolutionStatusFeasible
         )
@@ -361,16 +361,16 @@ class _Program:
 
     def _judged(
         self, order: tuple[Piece, ...] | None, bound: int | None, *, optimal: bool
-    ) -> Exact:
+    ) -> ExactSearch:
         if order is None:
-            return Exact(None, None, bound, proved=False)
+            return ExactSearch(None, None, bound, proved=False)
         if rules.violations(order, self.request):
             raise AssertionError("the solver's order breaks a rule as it is written")
         points = objective.points(order, self.request)
         if isinstance(self.points, int):
-            return Exact(order, points, None, proved=True)
+            return ExactSearch(order, points, None, proved=True)
         proved = optimal or bound == points
-        return Exact(order, points, points if proved else bound, proved)
+        return ExactSearch(order, points, points if proved else bound, proved)
 
     def _order(self, values: Sequence[float]) -> tuple[Piece, ...]:
         begins = max(self.places, key=lambda place: values[self.first[place].index])

@@ -12,7 +12,7 @@ from itertools import combinations, islice
 from typing import Final, Literal
 
 from whistlestop.builder.facts import Piece, catalogue, hidden_by, pieces
-from whistlestop.builder.making import Built, built
+from whistlestop.builder.making import BuiltCircuit, built
 from whistlestop.builder.request import Request
 from whistlestop.builder.rules import most_whole
 from whistlestop.builder.search import RESTARTS, STEPS_FOR_SIX
@@ -43,7 +43,7 @@ class WishOffer:
     """What could be given up, and the circuit that it gives. Never chosen already."""
 
     words: tuple[str, ...]
-    built: Built
+    built: BuiltCircuit
     kinds: tuple[Field, ...]
 
     @property
@@ -62,7 +62,7 @@ class NoFit:
 
     @property
     def sentence(self) -> str:
-        """What can be said for certain."""
+        """What is certain."""
         if self.proved:
             return "No circuit meets all your wishes."
         return (
@@ -71,7 +71,7 @@ class NoFit:
         )
 
 
-def answer(request: Request) -> Built | NoFit:
+def answer(request: Request) -> BuiltCircuit | NoFit:
     """Build a circuit, or say why there is none and what would give one.
 
     Raises:
@@ -87,7 +87,7 @@ def answer(request: Request) -> Built | NoFit:
 def counting(request: Request) -> tuple[str, ...]:
     """What counting alone proves impossible, with the numbers; empty for nothing."""
     left = pieces(request)
-    return (*_too_long(request), *_kept(request), *_too_few(request, left))
+    return (*_too_long(request), *_locked_stations(request), *_too_few(request, left))
 
 
 def _too_long(request: Request) -> Iterator[str]:
@@ -98,7 +98,7 @@ def _too_long(request: Request) -> Iterator[str]:
         )
 
 
-def _kept(request: Request) -> Iterator[str]:
+def _locked_stations(request: Request) -> Iterator[str]:
     known = {exercise.id: (exercise, card) for exercise, card in catalogue()}
     for key in request.keep:
         hidden = hidden_by(request, *known[key]) if key in known else ("the library",)

@@ -1,4 +1,4 @@
-"""What was done in the last weeks: what counts as not new, and a yardstick to keep.
+"""What was done in the last weeks: what counts as not new, and a yardstick that stays.
 
 Refuses to know where records come from.
 """

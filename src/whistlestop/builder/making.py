@@ -1,6 +1,6 @@
 """An order of stations becomes a circuit: lengths, drills, a warm-up, and reasons.
 
-Refuses to know how the order was found and where a circuit is kept.
+Refuses to know how the order was found and where a circuit is saved.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _TRIES = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Built:
+class BuiltCircuit:
     """A circuit that meets a request, with a reason for each station.
 
     `points` are those of the objective; `steps` says how long was searched.
@@ -44,7 +44,7 @@ def built(
     *,
     pieces: Sequence[Piece] | None = None,
     any_will_do: bool = False,
-) -> Built | None:
+) -> BuiltCircuit | None:
     """Build a circuit for a request.
 
     Args:
@@ -66,7 +66,7 @@ def built(
     return _made(request, found, timing)
 
 
-def built_of(request: Request, order: Sequence[Piece]) -> Built | None:
+def built_of(request: Request, order: Sequence[Piece]) -> BuiltCircuit | None:
     """Make the circuit of an order that meets a request; None where no lengths do."""
     timing = best_timing(request)
     if timing is None:
@@ -76,11 +76,11 @@ def built_of(request: Request, order: Sequence[Piece]) -> Built | None:
     return _made(request, found, timing)
 
 
-def alternatives(first: Built, count: int) -> tuple[Built, ...]:
+def alternatives(first: BuiltCircuit, count: int) -> tuple[BuiltCircuit, ...]:
     """Build up to `count` circuits that differ, the given one first.
 
     Each takes the stations of those before as done lately, unless they are to be
-    kept, so that others come forward.
+    locked, so that others come forward.
     """
     found = [first]
     for _ in range(1, count):
@@ -90,7 +90,7 @@ def alternatives(first: Built, count: int) -> tuple[Built, ...]:
     return tuple(found)
 
 
-def another(found: Sequence[Built]) -> Built | None:
+def another(found: Sequence[BuiltCircuit]) -> BuiltCircuit | None:
     """Build one more that differs from all of those found; None where none came."""
     request = found[0].request
     done = {s.exercise for one in found for s in one.circuit.stations}
@@ -108,10 +108,10 @@ def another(found: Sequence[Built]) -> Built | None:
     return None
 
 
-def rest_changed(one: Built, keep: Sequence[str]) -> Built | None:
+def rest_changed(one: BuiltCircuit, keep: Sequence[str]) -> BuiltCircuit | None:
     """Keep some stations of a circuit and change the rest; None where none came.
 
-    Those that are not kept count as done lately, so that others come forward.
+    Those that are not locked count as done lately, so that others come forward.
     """
     request = one.request
     rest = {s.exercise for s in one.circuit.stations}.difference(keep)
@@ -125,7 +125,7 @@ def rest_changed(one: Built, keep: Sequence[str]) -> Built | None:
     )
 
 
-def _made(request: Request, found: SearchResult, timing: Timing) -> Built:
+def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit:
     order = found.order
     filled = pick(order, request)
     circuit = Circuit(
@@ -141,7 +141,7 @@ def _made(request: Request, found: SearchResult, timing: Timing) -> Built:
         cool_down=_cool_down(timing.cool_down_ms),
     )
     reasons = tuple(_reason(order, place, request) for place in range(len(order)))
-    return Built(request, circuit, reasons, found.points, found.steps)
+    return BuiltCircuit(request, circuit, reasons, found.points, found.steps)
 
 
 def _station(piece: Piece, drill: DrillInfo | None) -> Station:

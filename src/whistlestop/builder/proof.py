@@ -10,7 +10,7 @@ from typing import Final
 
 from whistlestop.builder import exact
 from whistlestop.builder.facts import pieces
-from whistlestop.builder.making import Built, built_of
+from whistlestop.builder.making import BuiltCircuit, built_of
 
 HINT: Final = (
     "To prove it, install the extra: pip install 'whistlestop[proof]' (HiGHS, 20 MB)."
@@ -19,14 +19,14 @@ HINT: Final = (
 
 @dataclass(frozen=True, slots=True)
 class ProofResult:
-    """The circuit to take, whether it is proved best, and what can be said of it."""
+    """The circuit to take, whether it is proved best, and what is known of it."""
 
-    built: Built
+    built: BuiltCircuit
     proved: bool
     sentence: str
 
 
-def prove(found: Built, seconds: float) -> ProofResult:
+def prove(found: BuiltCircuit, seconds: float) -> ProofResult:
     """Look for a better circuit for the same request, or prove that there is none.
 
     Args:

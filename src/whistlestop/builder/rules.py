@@ -2,7 +2,7 @@
 
 Neighbours, places and totals: the search reads the same statement as brute force.
 Round the loop the last station is a neighbour of the first. Rules that may be given
-up are those of `request.WAIVABLE`. Common practice, no source, unless said otherwise.
+up are those of `request.WAIVABLE`. Common practice, no source, unless stated otherwise.
 """
 
 from __future__ import annotations

@@ -18,7 +18,7 @@ from whistlestop.files import make_folder
 
 if TYPE_CHECKING:
     from whistlestop.builder.explain import NoFit
-    from whistlestop.builder.making import Built
+    from whistlestop.builder.making import BuiltCircuit
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
@@ -73,8 +73,8 @@ def build(arguments: argparse.Namespace) -> int:
     target = _target(services, arguments.save) if arguments.save else None
     for problem in today.problems_found:
         remark(problem)
-    if arguments.save_wishes:
-        kept = save_wishes(services, arguments.save_wishes, wishes)
+    if arguments.keep_wishes:
+        kept = save_wishes(services, arguments.keep_wishes, wishes)
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
@@ -96,7 +96,7 @@ def build(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _say_built(several: Sequence[Built], arguments: argparse.Namespace) -> None:
+def _say_built(several: Sequence[BuiltCircuit], arguments: argparse.Namespace) -> None:
     if arguments.json:
         say_json([_built_json(one) for one in several])
     else:
@@ -118,7 +118,7 @@ def _wishes(services: Services, arguments: argparse.Namespace) -> CircuitWishes:
     return typed_over(before, arguments)
 
 
-def _proved(found: Built, seconds: int) -> Built:
+def _proved(found: BuiltCircuit, seconds: int) -> BuiltCircuit:
     """Say whether it is the best, and take the better one where there is one."""
     from whistlestop.builder import proof
 
@@ -140,7 +140,7 @@ def _target(services: Services, typed: str) -> Path:
     return path
 
 
-def _save(services: Services, one: Built, path: Path) -> None:
+def _save(services: Services, one: BuiltCircuit, path: Path) -> None:
     from whistlestop.store.circuits.writer import id_for, save_circuit
 
     circuit = replace(one.circuit, id=id_for(path.stem))
@@ -149,14 +149,14 @@ def _save(services: Services, one: Built, path: Path) -> None:
     remark(f"{circuit.name}: saved as {path}")
 
 
-def _named(one: Built, name: str) -> Built:
+def _named(one: BuiltCircuit, name: str) -> BuiltCircuit:
     return replace(one, circuit=replace(one.circuit, name=name))
 
 
-# --- What is said ------------------------------------------------------------------
+# --- What is shown -----------------------------------------------------------------
 
 
-def _lines(one: Built) -> list[str]:
+def _lines(one: BuiltCircuit) -> list[str]:
     from whistlestop.builder.sentences import drill_text, lengths_text
 
     circuit = one.circuit
@@ -188,7 +188,7 @@ def _no_fit_lines(found: NoFit) -> list[str]:
     return [*lines, f"and {more} more like these (--json has all)"] if more else lines
 
 
-def _built_json(one: Built) -> dict[str, Any]:
+def _built_json(one: BuiltCircuit) -> dict[str, Any]:
     circuit = one.circuit
     return {
         "name": circuit.name,

@@ -81,7 +81,7 @@ def export_log(arguments: argparse.Namespace) -> int:
 
 
 def export_calendar(arguments: argparse.Namespace) -> int:
-    """Write past items, and the sessions that are said to be planned."""
+    """Write past items, and the sessions that are planned."""
     from whistlestop.review.exchange.ical import calendar_text
 
     services = Services(getattr(arguments, "home", None))
@@ -120,7 +120,7 @@ def _planned(
 
 
 def _moment(text: str) -> datetime:
-    """A day, or a day and a time, on the clock of this machine where no zone is said.
+    """A day, or a day and a time, on the clock of this machine where no zone is given.
 
     Raises:
         UsageError: It is neither.

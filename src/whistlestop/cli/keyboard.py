@@ -37,7 +37,7 @@ class LineKeyboard:
     def wait(self, seconds: float) -> list[str]:
         """Wait for a line, at most so long; return it, or nothing.
 
-        One at a time: what was typed ahead stays for whoever asks next.
+        One at a time: what was typed ahead stays for the next question.
         """
         if not self._lines and not self._at_end:
             self._look(seconds)

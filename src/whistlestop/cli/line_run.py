@@ -20,7 +20,7 @@ from whistlestop.driver.guard import NAMES, NOTICE
 from whistlestop.driver.script import EffortScript, SimulatedClock
 from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import OWNER
 from whistlestop.errors import StoreError
 
@@ -67,8 +67,8 @@ def run_in_lines(
     keyboard.close()
     script = efforts or EffortScript([])
     receipts = Receipts(running.writer, waits=True)
-    details = _told(services, running, keyboard, receipts, script)
-    with _kept(running), ending_signals() as ended:
+    details = _printing(services, running, keyboard, receipts, script)
+    with _closing(running), ending_signals() as ended:
         details.begin()
         details.run_simulated(clock, arguments.speed)
         details.close_out()
@@ -77,15 +77,15 @@ def run_in_lines(
 
 def _plain_loop(
     services: Services,
-    running: Running,
+    running: RunningSession,
     *,
     opening: str = "",
     efforts: EffortScript | None = None,
 ) -> int:
     """Run to the end; with an opening line it stands in the middle already."""
     receipts = Receipts(running.writer)
-    details = _told(services, running, LineKeyboard(), receipts, efforts)
-    with _kept(running), ending_signals() as ended:
+    details = _printing(services, running, LineKeyboard(), receipts, efforts)
+    with _closing(running), ending_signals() as ended:
         running.open_sound()
         details.show_messages()
         if opening:
@@ -97,18 +97,18 @@ def _plain_loop(
     return _close(running, details) or ended.status or _end_output(details)
 
 
-def _end_output(told: PlainRun) -> int:
+def _end_output(runner: PlainRun) -> int:
     """The status where lines were lost; the interpreter must not flush them again."""
-    if not told.has_lost_output:
+    if not runner.has_lost_output:
         return 0
     if sys.stdout is not None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0 if told.has_lost_reader else 1
+    return 0 if runner.has_lost_reader else 1
 
 
-def _told(
+def _printing(
     services: Services,
-    running: Running,
+    running: RunningSession,
     keyboard: LineKeyboard,
     receipts: Receipts,
     script: EffortScript | None,
@@ -132,7 +132,7 @@ def _told(
 
 
 @contextmanager
-def _kept(running: Running) -> Iterator[None]:
+def _closing(running: RunningSession) -> Iterator[None]:
     """Close the record before any fault goes on its way, such as a closed pipe."""
     try:
         yield
@@ -142,10 +142,10 @@ def _kept(running: Running) -> Iterator[None]:
         raise
 
 
-def _close(running: Running, told: PlainRun) -> int:
+def _close(running: RunningSession, runner: PlainRun) -> int:
     running.session.close()
     if running.release():
-        told.acknowledge()
+        runner.acknowledge()
         return 0
     try:
         copy = running.writer.emergency_copy(Path.cwd())

@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
-from whistlestop.driver.logbook import Logbook, Shown
+from whistlestop.driver.logbook import AmendedSession, Logbook
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import DiaryEntry
@@ -183,7 +183,7 @@ def _companions(services: Services, record: SessionRecord) -> list[SessionRecord
     return [services.log.record(record.id, athlete=athlete) for athlete in ids]
 
 
-def _as_recorded(found: Shown) -> list[str]:
+def _as_recorded(found: AmendedSession) -> list[str]:
     record = found.recorded
     text = record.session_effort
     efforts = efforts_in_text(
@@ -200,7 +200,7 @@ def _as_recorded(found: Shown) -> list[str]:
     ]
 
 
-def _shown_json(found: Shown, logbook: Logbook) -> dict[str, Any]:
+def _shown_json(found: AmendedSession, logbook: Logbook) -> dict[str, Any]:
     versions = logbook.diary.amendments.get(found.record.id, ())
     text = found.recorded.session_effort
     return {

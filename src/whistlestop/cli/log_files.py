@@ -1,4 +1,4 @@
-"""`log import`, `verify`, `merge`, `backup`, `restore`: text in, the log kept safe."""
+"""`log import`, `verify`, `merge`, `backup`, `restore`: text in, the log safe."""
 
 from __future__ import annotations
 
@@ -44,25 +44,25 @@ def bring(services: Services, arguments: argparse.Namespace) -> int:
         ) from None
     logbook = services.logbook()
     known = [e.values for e in logbook.diary.present if e.kind == "training"]
-    reading = read_rows(
+    result = read_rows(
         found,
         columns,
         order=arguments.dates,
         last=logbook.today,
         known=keys_of(known),
     )
-    _tell(found, columns, reading)
-    if reading.problems and not arguments.skip_bad:
+    _tell(found, columns, result)
+    if result.problems and not arguments.skip_bad:
         remark("nothing was entered; --skip-bad leaves the rows with problems out")
         return INPUT_HAS_PROBLEMS
-    if not reading.found:
+    if not result.found:
         remark("there is nothing to enter")
         return 0
     if not arguments.apply:
         remark("nothing was entered yet; --apply enters it, `log undo` undoes it")
         return 0
-    services.diary().add_trainings([_done(each) for each in reading.found])
-    say(f"entered: {_count(len(reading.found))}; `log undo` undoes all of it")
+    services.diary().add_trainings([_done(each) for each in result.found])
+    say(f"entered: {_count(len(result.found))}; `log undo` undoes all of it")
     return 0
 
 
@@ -75,21 +75,21 @@ def _text_of(path: Path) -> str:
         ) from None
 
 
-def _tell(found: CsvTable, columns: dict[str, int], reading: CsvReading) -> None:
+def _tell(found: CsvTable, columns: dict[str, int], result: CsvReading) -> None:
     say("columns:")
     say(*(f"  {field} from {found.header[at]}" for field, at in columns.items()))
     unused = [name for n, name in enumerate(found.header) if n not in columns.values()]
     if unused:
         say(f"  not used: {', '.join(unused)}")
-    say(f"would be entered: {_count(len(reading.found))}")
-    rows = [_row(each) for each in reading.found[:SHOWN_ROWS]]
+    say(f"would be entered: {_count(len(result.found))}")
+    rows = [_row(each) for each in result.found[:SHOWN_ROWS]]
     if rows:
         say(*(f"  {line}" for line in table(rows, right=frozenset({0, 3}))))
-    if len(reading.found) > SHOWN_ROWS:
-        say(f"  and {len(reading.found) - SHOWN_ROWS} more")
-    if reading.known:
-        say(f"already entered, left out: {_count(len(reading.known))}")
-    remark(*reading.problems)
+    if len(result.found) > SHOWN_ROWS:
+        say(f"  and {len(result.found) - SHOWN_ROWS} more")
+    if result.known:
+        say(f"already entered, left out: {_count(len(result.known))}")
+    remark(*result.problems)
 
 
 def _row(found: ImportedTraining) -> list[str]:
@@ -125,6 +125,9 @@ def verify(services: Services, arguments: argparse.Namespace) -> int:
         for file, more in wrong:
             name = _name(services, file.path)
             say(*(f"{name}: {problem}" for problem in (*file.problems, *more)))
+        for file in state.files:
+            name = _name(services, file.path)
+            say(*(f"{name}: {one}; a crash does that" for one in file.cut_off))
         for copy in state.copies:
             say(f"{_name(services, copy.path)}: {copy.what}", *copy.problems)
         is_open = sum(file.is_open for file in state.files)
@@ -167,6 +170,7 @@ def _state_json(
                 "lines": file.lines,
                 "interrupted": file.is_open,
                 "problems": [*file.problems, *more],
+                "cut_off": [*file.cut_off],
             }
             for file, more in found
         ],

@@ -88,15 +88,15 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
 
 
 def _week_row(week: Week) -> list[str]:
-    def said(figure: Figure, digits: int = 0) -> str:
+    def shown_figure(figure: Figure, digits: int = 0) -> str:
         return "-" if figure.value is None else f"{figure.value:.{digits}f}"
 
     return [
         week.span.first.isoformat(),
-        said(week.load),
-        said(week.mean, 1),
-        said(week.monotony, 2),
-        said(week.strain),
+        shown_figure(week.load),
+        shown_figure(week.mean, 1),
+        shown_figure(week.monotony, 2),
+        shown_figure(week.strain),
     ]
 
 

@@ -46,7 +46,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        # Whoever read our output has gone; the interpreter must not flush again.
+        # The reader of our output has gone; the interpreter must not flush again.
         _let_go_of_output()
         return DONE
     except OSError as error:

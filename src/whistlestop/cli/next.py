@@ -70,7 +70,7 @@ _KEY: Final = "key sessions of the main sport, as 2031-05-12,2031-05-15"
 
 
 def next_step(arguments: argparse.Namespace) -> int:
-    """Say what next, keep a decision, or show weeks ahead."""
+    """Show what comes next, save a decision, or show weeks ahead."""
     services = Services(getattr(arguments, "home", None))
     if is_about_weeks(arguments):
         return weeks(services, arguments)
@@ -94,14 +94,14 @@ def _is_decided(arguments: argparse.Namespace) -> bool:
 
 def _advise(services: Services, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.next_step import answer_json, answer_lines
-    from whistlestop.driver.coaching import Coaching, Wants
+    from whistlestop.driver.coaching import Coaching, CoachWishes
 
     decided = _is_decided(arguments)
     coaching = Coaching(services)
     named = tuple(arguments.circuits)
     if decided and len(named) != 1:
         raise UsageError("a decision is about one circuit", "next CIRCUIT --accept")
-    wants = Wants(
+    wants = CoachWishes(
         arguments.emphasis,
         None if arguments.target is None else arguments.target / 2,
         frozenset(arguments.key),
@@ -168,11 +168,11 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
     assert isinstance(advice, CircuitAdvice)
     proposal = advice.answer.proposal
     if arguments.later is not None:
-        made = coaching.keep(advice, "put_off", put_off_days=arguments.later)
+        made = coaching.save(advice, "put_off", put_off_days=arguments.later)
         say(f"{proposal.title}: put off until {made.until}")
         return 0
     if arguments.accept:
-        coaching.keep(advice, "accept")
+        coaching.save(advice, "accept")
         say(f"{proposal.title}: accepted")
         return 0
     now = totals_of(advice.progress.circuit)
@@ -187,7 +187,7 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
         ).proposal
     except ChangeError as error:
         raise UsageError(f"{error}", f"it is {shape_of(now)}") from None
-    coaching.keep(advice, "change", instead=chosen)
+    coaching.save(advice, "change", instead=chosen)
     say(f"saved instead: {shape_of(chosen.after)}")
     return 0
 

@@ -1,4 +1,4 @@
-"""`next --weeks`, `--plan` and `--replan`: the weeks ahead, kept and planned again."""
+"""`next --weeks`, `--plan` and `--replan`: the weeks ahead, saved and planned again."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def is_about_weeks(arguments: argparse.Namespace) -> bool:
 
 
 def weeks(services: Services, arguments: argparse.Namespace) -> int:
-    """Show weeks ahead; keep them where that is asked for."""
+    """Show weeks ahead; save them where `--keep` asks for it."""
     from whistlestop.driver.planning import Planning
     from whistlestop.errors import UsageError
 
@@ -132,7 +132,7 @@ def _show(
     from whistlestop.review.lines import table
 
     if arguments.keep:
-        planning.keep(plan, outlook.targets)
+        planning.save(plan, outlook.targets)
     if arguments.json:
         say_json(
             [

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from whistlestop.domain.field import Choice, Field, Kind, Wrong, YesNo, options_of
+from whistlestop.domain.field import Choice, Field, ValueKind, Wrong, YesNo, options_of
 
 if TYPE_CHECKING:
     import argparse
@@ -35,7 +35,7 @@ def _add(parser: argparse._ActionsContainer, field: Field[Any]) -> None:
     parser.add_argument(flag, default=None, **how)
 
 
-def value_of(kind: Kind[_T]) -> Callable[[str], _T]:
+def value_of(kind: ValueKind[_T]) -> Callable[[str], _T]:
     """What argparse calls to read a value; it shows the refusal itself."""
 
     def read(text: str) -> _T:

@@ -118,7 +118,7 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
 
 
 def write(path: Path, text: str, *, force: bool) -> None:
-    """Write a page; a file that is there already is kept unless `force` is said.
+    """Write a page; a file that is there already stays unless `force` is given.
 
     Raises:
         UsageError: There is a file of that name.

@@ -52,7 +52,7 @@ _WORDS = {"+": "longer", "-": "shorter", "": "pause", "space": "pause"}
 
 
 class PlainRun:
-    """A session told in lines."""
+    """A session printed in lines."""
 
     def __init__(
         self,
@@ -87,7 +87,7 @@ class PlainRun:
 
     @property
     def has_lost_reader(self) -> bool:
-        """Whether that is because whoever read the lines has gone."""
+        """Whether that is because the reader of the lines has gone."""
         return self._reader_left
 
     def say(self, *lines: str) -> None:
@@ -149,7 +149,7 @@ class PlainRun:
             self._answer_gate()
 
     def close_out(self) -> None:
-        """Ask for what is said after the session, while anybody is listening."""
+        """Ask for the entries after the session, while anybody can answer."""
         if self._session.engine.ending is Ending.HEALTH:
             self._guard.call(HEALTH, _say_what_to_do, None)
             self.show_messages()
@@ -202,7 +202,7 @@ class PlainRun:
 
     def _tell(self, events: Sequence[Event]) -> None:
         for event in events:
-            line = self._guard.call(LINES, partial(self._told, event), None)
+            line = self._guard.call(LINES, partial(self._line_of, event), None)
             if line is None:
                 continue
             if isinstance(event, EntryTaken):
@@ -216,13 +216,13 @@ class PlainRun:
             for entry in self._script.answer(events):
                 self._do(entry)
 
-    def _told(self, event: Event) -> str | None:
+    def _line_of(self, event: Event) -> str | None:
         if not self._is_pair:
             return tell(self._session.engine, event)
         from whistlestop.cli.event_lines_pair import AthleteInLines, tell_pair
 
         people = [
-            AthleteInLines(who, self._name(who), self._session.reading(who))
+            AthleteInLines(who, self._name(who), self._session.engine_for(who))
             for who in self._session.athletes
         ]
         return tell_pair(people, event)

@@ -54,9 +54,9 @@ class Receipts:
         self._newest = sequence
 
     def due(self) -> list[str]:
-        """What can be said now: of entries, and that writes wait or no longer do.
+        """The remarks due now: entries saved, writes that wait or no longer do.
 
-        That they wait is said once, and again when something more is typed.
+        That they wait is shown once, and again when something more is typed.
         """
         if self._waits and self._owed:
             self._writer.flush(LATE_S)
@@ -67,7 +67,7 @@ class Receipts:
                 self._warned_at = self._newest
                 why = state.error or _SILENT
                 lines.append(f"{why}; it is in memory and will be tried again")
-        elif self._warned_at is not None and state.kept:
+        elif self._warned_at is not None and state.saved:
             self._warned_at = None
             lines.append("saved: everything that waited is on the disk now")
         return lines

@@ -233,7 +233,7 @@ def progress(
     """Put the accepted steps on a circuit, in order, those taken back left out.
 
     Steps that were decided on another state of the file do not count: a file that
-    was changed by hand is a new beginning, and that is said.
+    was changed by hand is a new beginning, and is called so.
     """
     own = decisions.of(circuit.id)
     mark = mark_of(circuit)

@@ -20,7 +20,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 # Two in a row, after the two-for-two habit of strength coaching (Baechle & Earle,
 # second-hand), moved to timed work. Common practice.
 RUNS_NEEDED: Final = 2
-# A loop that feels this much harder than the first is kept. Common practice.
+# A loop that feels this much harder than the first stays. Common practice.
 MOST_DRIFT: Final = 2.0
 # From here on nothing rises; before the last loop it asks for a step down.
 TOO_HIGH: Final = 9.0

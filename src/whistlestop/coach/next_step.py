@@ -30,7 +30,7 @@ TAG_WORDS: Final = {
 class NextStepAnswer:
     """What next, with its rule.
 
-    `passed_over` is what rules before it said against themselves; `then` is what
+    `passed_over` is why earlier rules did not apply; `then` is what
     comes once a rest is over.
     """
 

@@ -14,7 +14,7 @@ from whistlestop.coach.evidence import TOO_HIGH, cut_stations
 from whistlestop.coach.history import CircuitHistory
 
 # A step has been kept once it was done this often without a cut or an effort of 9.
-KEPT_RUNS: Final = 2
+RUNS_WITHOUT_CUT: Final = 2
 
 Outcome = Literal["kept", "stepped back", "open"]
 
@@ -43,7 +43,7 @@ def outcome(
         and not cut_stations(run)
         and (run.highest or 0.0) < TOO_HIGH
     ]
-    return "kept" if len(good) >= KEPT_RUNS else "open"
+    return "kept" if len(good) >= RUNS_WITHOUT_CUT else "open"
 
 
 def outcome_text(

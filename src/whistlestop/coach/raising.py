@@ -1,7 +1,7 @@
 """The rules that ask for one thing more, each only once the last step is earned.
 
 Each is a pure function of history and context. One variable rises at a time; where
-another falls back with it, that is said. Nothing is proposed that is not owned.
+another falls back with it, that is stated. Nothing is proposed that is not owned.
 """
 
 from __future__ import annotations

@@ -15,8 +15,8 @@ from whistlestop.review.days import week_of
 
 
 @dataclass(frozen=True, slots=True)
-class Replanned:
-    """The plan anew, with what became of each session that changed.
+class PlanRevision:
+    """The plan made again, with what became of each session that changed.
 
     `moved` are ids with their old and new day; `dropped` are ids. `sentences` say
     it in words.
@@ -43,7 +43,7 @@ class Replanned:
         return tuple(sentences)
 
 
-def replan(plan: Weeks, wishes: WeekWishes, today: date) -> Replanned:
+def replan(plan: Weeks, wishes: WeekWishes, today: date) -> PlanRevision:
     """Plan again from today on: sessions before it that were not done are missed.
 
     Every session stays in its week. First, sessions still to come are moved or
@@ -124,7 +124,7 @@ def _cost(
     later: Sequence[tuple[date, str]],
     wishes: WeekWishes,
 ) -> tuple[int, ...]:
-    """Changed, dropped, in the way of what comes after, by how many days, when."""
+    """Changed, dropped, blocking what comes after, by how many days, when."""
     new = [(session, placed[session.id]) for session in own]
     changed = sum(day != session.day for session, day in new)
     dropped = sum(day is None for _, day in new)
@@ -174,7 +174,7 @@ def _free_day(
 
 def _result(
     plan: Weeks, sessions: Sequence[PlannedSession], chosen: dict[str, date | None]
-) -> Replanned:
+) -> PlanRevision:
     made, moved, dropped = [], [], []
     for session in sessions:
         day = chosen.get(session.id, session.day)
@@ -189,4 +189,4 @@ def _result(
             made.append(replace(session, day=day, state="planned"))
     made.sort(key=lambda session: (session.day, session.id))
     weeks = Weeks(plan.first, plan.count, tuple(made))
-    return Replanned(weeks, tuple(moved), tuple(dropped))
+    return PlanRevision(weeks, tuple(moved), tuple(dropped))

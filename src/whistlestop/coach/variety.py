@@ -58,7 +58,7 @@ class Rotation:
 
 
 @dataclass(frozen=True, slots=True)
-class Fresh:
+class FreshIdea:
     """Something never used, for today. `what` says what it is."""
 
     what: What
@@ -203,7 +203,7 @@ def something_new(
     drill_library: Mapping[str, DrillInfo],
     *,
     salt: str = "",
-) -> Fresh | None:
+) -> FreshIdea | None:
     """Pick something never used for today; the same all day, on every machine.
 
     Only what kit and limits allow. `salt` tells athletes apart. None where
@@ -231,4 +231,4 @@ def something_new(
     place = int.from_bytes(sha256(seed).digest()[:8], "big") % len(found)
     what, key, name = found[place]
     text = f"New for today: {name}, one of {len(found)} you have not used yet."
-    return Fresh(what, key, name, text)
+    return FreshIdea(what, key, name, text)

@@ -1,4 +1,4 @@
-"""Weeks ahead: which circuit on which day, kept apart by 48 h for each region.
+"""Weeks ahead: which circuit on which day, 48 h apart for each region.
 
 Owns the wishes, the rules a plan has to keep, and its rows as text. Refuses to know
 the record and to double anything: a missed session moves, or is dropped.
@@ -212,7 +212,7 @@ def make_weeks(
     count: int,
     *,
     since: date | None = None,
-    kept: Sequence[PlannedSession] = (),
+    fixed: Sequence[PlannedSession] = (),
 ) -> Weeks:
     """Plan whole weeks, the days of each week chosen by looking at every choice.
 
@@ -236,9 +236,9 @@ def make_weeks(
     monday = week_of(first).first
     begin_day = monday if since is None else max(since, monday)
     sessions = sorted(
-        (s for s in kept if s.state != "missed"), key=lambda s: (s.day, s.id)
+        (s for s in fixed if s.state != "missed"), key=lambda s: (s.day, s.id)
     )
-    number = max((_number_of(s.id) for s in kept), default=0)
+    number = max((_number_of(s.id) for s in fixed), default=0)
     for week in range(count):
         begin = monday + timedelta(weeks=week)
         if begin + timedelta(days=DAYS_IN_WEEK) <= begin_day:
@@ -249,7 +249,7 @@ def make_weeks(
             number += 1
             less = min(share, _taper(wishes, day))
             sessions.append(PlannedSession(f"s{number}", day, key, emphasis, less))
-    sessions += [s for s in kept if s.state == "missed"]
+    sessions += [s for s in fixed if s.state == "missed"]
     sessions.sort(key=lambda s: (s.day, _number_of(s.id)))
     return Weeks(monday, count, tuple(sessions))
 

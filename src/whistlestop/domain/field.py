@@ -51,7 +51,7 @@ def is_id(text: str) -> bool:
 # --- Kinds ---------------------------------------------------------------------
 
 
-class Kind(Generic[T]):
+class ValueKind(Generic[T]):
     """A kind of value: a `T` inside, a TOML value in a file, a line where typed.
 
     Args of a kind are its range; `judged` and `typed` raise `Wrong` outside of it.
@@ -89,7 +89,7 @@ class Kind(Generic[T]):
 
 
 @dataclass(frozen=True)
-class Whole(Kind[int]):
+class Whole(ValueKind[int]):
     """A whole number, both ends allowed."""
 
     least: int
@@ -121,7 +121,7 @@ class Whole(Kind[int]):
 
 
 @dataclass(frozen=True)
-class Length(Kind[int]):
+class Length(ValueKind[int]):
     """A length of time in ms, whole seconds: 40, "40 s", "2 min" or "1:30"."""
 
     least_ms: int
@@ -199,7 +199,7 @@ class Seconds(Length):
 
 
 @dataclass(frozen=True)
-class Choice(Kind[str]):
+class Choice(ValueKind[str]):
     """One of a few words; `words` gives to each what a person reads."""
 
     words: Mapping[str, str]
@@ -226,7 +226,7 @@ class Choice(Kind[str]):
 
 
 @dataclass(frozen=True)
-class YesNo(Kind[bool]):
+class YesNo(ValueKind[bool]):
     """True or false."""
 
     yes: str = "yes"
@@ -265,7 +265,7 @@ class YesNo(Kind[bool]):
 
 
 @dataclass(frozen=True)
-class Text(Kind[str]):
+class Text(ValueKind[str]):
     """One line of text without blanks round it; `least` 1 asks for some."""
 
     most: int = NOTE_LIMIT
@@ -293,7 +293,7 @@ class Text(Kind[str]):
 
 
 @dataclass(frozen=True)
-class Id(Kind[str]):
+class Id(ValueKind[str]):
     """An id, which may be the stem of a file."""
 
     @property
@@ -309,7 +309,7 @@ class Id(Kind[str]):
 
 
 @dataclass(frozen=True)
-class Day(Kind[date]):
+class DayValue(ValueKind[date]):
     """A date, as TOML has it without quotes."""
 
     @property
@@ -325,7 +325,7 @@ class Day(Kind[date]):
 
 
 @dataclass(frozen=True)
-class Parsed(Kind[T]):
+class ParsedText(ValueKind[T]):
     """A text that a function of the domain reads; its ValueError says what it wants."""
 
     parse: Callable[[str], T]
@@ -350,7 +350,7 @@ class Parsed(Kind[T]):
 
 
 @dataclass(frozen=True)
-class Read(Kind[T]):
+class Read(ValueKind[T]):
     """A value that a function takes from a file, raising `Wrong`."""
 
     read: Callable[[object], T]
@@ -366,10 +366,10 @@ class Read(Kind[T]):
 
 
 @dataclass(frozen=True)
-class Optional(Kind[T | None]):
+class Optional(ValueKind[T | None]):
     """A value that may be left open. A step up from open gives the `usual` one."""
 
-    kind: Kind[T]
+    kind: ValueKind[T]
     usual: T
     when_open: str
 
@@ -407,10 +407,10 @@ class Optional(Kind[T | None]):
 
 
 @dataclass(frozen=True)
-class ListOf(Kind[Any]):
+class ListOf(ValueKind[Any]):
     """Several values of a kind, in their order; `make` may make a set of them."""
 
-    kind: Kind[Any]
+    kind: ValueKind[Any]
     most: int
     least: int = 0
     make: Callable[[Iterable[Any]], Any] = tuple
@@ -442,7 +442,7 @@ class ListOf(Kind[Any]):
 
 
 @dataclass(frozen=True)
-class TableOf(Kind[Any]):
+class TableOf(ValueKind[Any]):
     """A table of its own. A text alone stands for its key `alone`, where one is named.
 
     `make` takes the values of its fields by name: the class, or `dict` where a file
@@ -479,10 +479,10 @@ def table_of(table: type, *, called: str = "", alone: str = "") -> TableOf:
 
 
 @dataclass(frozen=True)
-class MapOf(Kind[Mapping[str, T]]):
+class MapOf(ValueKind[Mapping[str, T]]):
     """Values of a kind, each under an id."""
 
-    kind: Kind[T]
+    kind: ValueKind[T]
     most: int
 
     def written(self, value: Mapping[str, T]) -> object:
@@ -527,7 +527,7 @@ class Field(Generic[T]):
     """
 
     name: str
-    kind: Kind[T]
+    kind: ValueKind[T]
     default: Any
     meaning: str = ""
     group: str = ""
@@ -547,7 +547,7 @@ class Field(Generic[T]):
 
 
 def value(
-    kind: Kind[Any],
+    kind: ValueKind[Any],
     default: Any = MISSING,
     meaning: str = "",
     group: str = "",

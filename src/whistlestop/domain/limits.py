@@ -134,7 +134,7 @@ def reviews(limits: Iterable[Limit], on: date) -> tuple[Review, ...]:
     return tuple(
         Review(
             limit,
-            f"You left out {_said(limit)} until {limit.until.isoformat()}. "
+            f"You left out {_limit_text(limit)} until {limit.until.isoformat()}. "
             f"{limit.review or DEFAULT_REVIEW}",
         )
         for limit in over
@@ -161,10 +161,13 @@ def collisions(
             if not met or not (limit.holds(on) or limit.is_over(on)):
                 continue
             day = limit.until.isoformat()
-            text = f"Station {number}, {station.name}: you leave out {_said(limit)}"
+            text = (
+                f"Station {number}, {station.name}: you leave out {_limit_text(limit)}"
+            )
             text += f" until {day}."
             if limit.is_over(on):
-                text = f"Station {number}, {station.name}: you left out {_said(limit)}"
+                left_out = _limit_text(limit)
+                text = f"Station {number}, {station.name}: you left out {left_out}"
                 text += f" until {day}. {limit.review or DEFAULT_REVIEW}"
             found.append(Collision(number, limit, limit.is_over(on), text))
     return tuple(found)
@@ -251,7 +254,7 @@ def _family(pattern: str) -> str:
     return pattern.split("-", 1)[0]
 
 
-def _said(limit: Limit) -> str:
+def _limit_text(limit: Limit) -> str:
     if limit.kind == "movement":
         return limit.value.replace("-", " ")
     if limit.kind == "caution":

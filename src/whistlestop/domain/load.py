@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
-from whistlestop.domain.field import Parsed
+from whistlestop.domain.field import ParsedText
 
 # International yard and pound agreement of 1959: exact.
 KG_PER_LB: Final = Decimal("0.45359237")
@@ -77,4 +77,4 @@ def parse_load(text: str) -> Load:
     return load
 
 
-LOAD: Final = Parsed(parse_load, lambda load: load.typed)
+LOAD: Final = ParsedText(parse_load, lambda load: load.typed)

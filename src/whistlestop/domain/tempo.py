@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.domain.field import Parsed
+from whistlestop.domain.field import ParsedText
 
 _FOUR: Final = re.compile(r"(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)", re.ASCII)
 EXPECTED: Final = '"3-1-1-0" (X = as fast as controlled), "hold" or "flow"'
@@ -59,4 +59,4 @@ def parse_tempo(text: str) -> Tempo:
     return Tempo(trimmed, phases)
 
 
-TEMPO: Final = Parsed(parse_tempo)
+TEMPO: Final = ParsedText(parse_tempo)

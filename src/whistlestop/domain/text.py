@@ -11,6 +11,15 @@ import unicodedata
 from typing import Final
 
 CALL_NAME_LIMIT: Final = 14
+CALL_NAME_CELLS: Final = 65
+"""Columns of block letters that a call-name may take on the least screen, 80 by 24."""
+# Columns of the letters that are not three wide, in the narrowest design there is.
+_LETTER_CELLS: Final = {
+    **dict.fromkeys("GKNOQ", 4),
+    **dict.fromkeys("MW", 5),
+    "I": 1,
+    " ": 2,
+}
 _CALL_NAME_CHARACTERS: Final = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -")
 _BIDI_AND_INVISIBLE: Final = frozenset(
     [
@@ -90,22 +99,42 @@ def _escaped(character: str) -> str:
     return f"\\u{point:04x}" if point <= 0xFFFF else f"\\U{point:08x}"
 
 
+def call_name_cells(call_name: str) -> int:
+    """How many columns a folded name takes in the narrowest block letters."""
+    widths = [_LETTER_CELLS.get(character, 3) for character in call_name]
+    return sum(widths) + max(0, len(widths) - 1)
+
+
+def is_drawable(call_name: str) -> bool:
+    """Whether a call-name is made of block letters, single spaces inside only."""
+    is_tidy = " ".join(call_name.split()) == call_name
+    return is_tidy and _CALL_NAME_CHARACTERS.issuperset(call_name)
+
+
+def call_name_fits(call_name: str) -> bool:
+    """Whether a folded name is short and narrow enough for every screen."""
+    is_short = len(call_name) <= CALL_NAME_LIMIT
+    return is_short and call_name_cells(call_name) <= CALL_NAME_CELLS
+
+
 def fold_call_name(name: str) -> str:
     """Fold a name to what block letters can draw: A-Z, 0-9, space and hyphen.
 
     Accents fall away, ligatures are spelt out, anything else becomes a space;
-    the result has no double spaces and at most 14 characters, cut at a word if
-    one ends in the second half. It may be empty when nothing can be drawn.
+    the result has no double spaces, at most 14 characters and 65 columns of block
+    letters, cut at a word if one ends in the second half. It may be empty when
+    nothing can be drawn.
     """
     spelt = "".join(_FOLDS.get(character, character) for character in name)
     plain = unicodedata.normalize("NFKD", spelt)
     upper = "".join(c for c in plain if not unicodedata.combining(c)).upper()
     drawn = "".join(c if c in _CALL_NAME_CHARACTERS else " " for c in upper)
     words = " ".join(drawn.split())
-    if len(words) <= CALL_NAME_LIMIT:
+    if call_name_fits(words):
         return words
-    cut = words[: CALL_NAME_LIMIT + 1].rfind(" ")
-    end = cut if cut >= CALL_NAME_LIMIT // 2 else CALL_NAME_LIMIT
+    most = next(n for n in range(CALL_NAME_LIMIT, 0, -1) if call_name_fits(words[:n]))
+    cut = words[: most + 1].rfind(" ")
+    end = cut if cut >= CALL_NAME_LIMIT // 2 else most
     return words[:end].rstrip(" -")
 
 

@@ -1,4 +1,4 @@
-"""What an athlete asks of a new circuit, as it is typed, kept and asked for again.
+"""What an athlete asks of a new circuit, as it is typed, saved and asked for again.
 
 Owns the values, each described once. Refuses to know kit, limits and the log, which
 are those of the day on which it is asked for, and how a circuit is found.

@@ -10,7 +10,7 @@ from typing import Final
 
 from whistlestop.data import sounds_folder
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.driver.session_audio import HearingChoices, SessionAudio, drill_sounds
+from whistlestop.driver.session_audio import AudioChoices, SessionAudio, drill_sounds
 from whistlestop.errors import StoreError
 from whistlestop.library import DrillInfo
 from whistlestop.sound import open_sound
@@ -22,14 +22,14 @@ from whistlestop.sound.soundtrack import Soundtrack
 from whistlestop.sound.spoken_pair import Addressee
 from whistlestop.sound.voice import Phrase, Voice, open_voice
 from whistlestop.store.places import Places
-from whistlestop.store.settings.config import SoundSettings
+from whistlestop.store.settings.values import SoundSettings
 
 SAMPLE: Final = "Next: one-arm row."
 _LOOK_S: Final = 0.05
 
 
 class AudioFactory:
-    """Opens what sounds; everything it opens is closed by whoever asked for it."""
+    """Opens what sounds; everything it opens is closed by the caller."""
 
     def __init__(
         self,
@@ -84,7 +84,7 @@ class AudioFactory:
         voice = self.voice()
         return SessionAudio(
             port,
-            choices=HearingChoices(pacing=self._settings.pacing, seed=seed),
+            choices=AudioChoices(pacing=self._settings.pacing, seed=seed),
             drills=drill_sounds(self._drills()),
             voice=None if voice.status.engine == "none" else voice,
             people=people,

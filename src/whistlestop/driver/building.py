@@ -74,7 +74,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
 def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
     """What a request would be as wishes; kit and limits are left to the day.
 
-    What is kept, liked and avoided stands in the order of `before`.
+    What is locked, liked and avoided stands in the order of `before`.
     """
 
     def ordered(ids: Iterable[str], known: tuple[str, ...]) -> tuple[str, ...]:
@@ -136,7 +136,7 @@ def saved_names(services: Services) -> tuple[str, ...]:
 
 
 def saved_wishes(services: Services, name: str) -> CircuitWishes:
-    """The wishes kept under a name.
+    """The wishes saved under a name.
 
     Raises:
         UsageError: There are none of that name; says which there are.
@@ -151,7 +151,7 @@ def saved_wishes(services: Services, name: str) -> CircuitWishes:
 
 
 def save_wishes(services: Services, name: str, wishes: CircuitWishes) -> Path:
-    """Keep wishes under a name; those kept under it before give way.
+    """Save wishes under a name; those saved under it before give way.
 
     Raises:
         UsageError: It cannot be a name.

@@ -1,4 +1,4 @@
-"""What the coach is fed with, and where decisions are kept.
+"""What the coach is fed with, and where decisions are saved.
 
 Owns reading records, kit and decisions for `coach`, and appending a decision to
 `decisions.jsonl` in the log folder. Refuses to judge and to print.
@@ -53,7 +53,7 @@ _NEAR_DAYS: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Wants:
+class CoachWishes:
     """What the athlete asks of the coach for now; None: as weeks.toml says, if at all.
 
     `key_days` are added to those of weeks.toml.
@@ -144,13 +144,15 @@ class Coaching:
             history = history_of(circuit.id, (), (), zone, _regions())
         return session_circuit(now, decisions, history, moment.date(), exercises())
 
-    def advise(self, circuit: Circuit, wants: Wants | None = None) -> CircuitAdvice:
+    def advise(
+        self, circuit: Circuit, wants: CoachWishes | None = None
+    ) -> CircuitAdvice:
         """Say what next for a circuit, as its file says it.
 
         Raises:
             StoreError, ProblemsFound: Log, kit, limits or decisions cannot be read.
         """
-        wanted = wants or Wants()
+        wanted = wants or CoachWishes()
         decisions = self.decisions()
         now = progress(circuit, decisions, exercises())
         moment = self._services.clock.wall()
@@ -195,7 +197,7 @@ class Coaching:
         found = block_now(targets, today)
         return _Weeks(key_days=near) if found is None else _Weeks(*found, near)
 
-    def keep(
+    def save(
         self,
         advice: CircuitAdvice,
         choice: Choice,
@@ -203,7 +205,7 @@ class Coaching:
         instead: Proposal | None = None,
         put_off_days: int = PUT_OFF_DAYS,
     ) -> Decision:
-        """Keep a decision about an answer; durable when this returns.
+        """Save a decision about an answer; durable when this returns.
 
         Raises:
             StoreError: The disk does not take it; nothing was changed.

@@ -25,7 +25,7 @@ PLAN_EVERY_MS: Final = 1_000
 class CueScheduler:
     """Keeps the next seconds of one session with its player.
 
-    `origin_ms` is told with each call: it moves when a stretch of time is lost.
+    `origin_ms` comes with each call: it moves when a stretch of time is lost.
     """
 
     def __init__(self, engine: Engine, sound: SoundPort, guard: Guard) -> None:
@@ -46,12 +46,12 @@ class CueScheduler:
     def go_on(self, session_audio: SessionAudio | None, origin_ms: int) -> None:
         """Plan on as time passes; take a soundtrack that became another."""
         # A new soundtrack begins a new epoch, which would cut what sounds now.
-        quiet = not self._cue_filter.is_sounding(self._engine.t_ms)
+        quiet = not self._cue_filter.plays_at(self._engine.t_ms)
         again = quiet and self._listen(session_audio)
         self._plan(origin_ms, clear_ms=MARGIN_MS if again else None)
 
     def after_input(self, origin_ms: int, *, moved: bool) -> None:
-        """Plan on after an input; one that moved time or place has all made anew."""
+        """Plan on after an input; one that moved time or place replans all."""
         # An entry moves nothing, so it must not cut a tone that is sounding.
         self._plan(origin_ms, clear_ms=AFTER_TONE_MS if moved else None)
 
@@ -76,7 +76,7 @@ class CueScheduler:
         """Keep the next seconds of cues with the player.
 
         With `clear_ms` a new epoch begins: what was planned is withdrawn, and so
-        long nothing is said.
+        long nothing is spoken.
         """
         now = self._engine.t_ms
         if clear_ms is None and now - self._planned_ms < PLAN_EVERY_MS:

@@ -1,4 +1,4 @@
-"""The diary as last read, kept while its files do not change.
+"""The diary as last read, cached while its files do not change.
 
 A diary of ten years takes as long to read as everything else that a list needs.
 Refuses to know what is in it.

@@ -14,7 +14,7 @@ _MOST_BYTES: Final = 200_000
 
 
 def fault_text(error: BaseException, places: Places | None) -> str:
-    """Say in one line that something failed; keep the traceback in the state folder.
+    """Say in one line that something failed; write the traceback to the state folder.
 
     The traceback holds no values: what was typed or logged stays out of it.
     """

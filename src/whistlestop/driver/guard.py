@@ -37,6 +37,8 @@ AWAKE: Final = "Keeping the machine awake"
 NOTICE: Final = "The first notice"
 KEYS: Final = "The list of keys"
 HEALTH: Final = "The list of signs"
+CLOSE_OUT: Final = "The close-out"
+SESSIONS: Final = "The list of sessions"
 
 UNREAD: Final = "The limits cannot be read: nothing is exchanged until they are."
 _LOST: Final = SoundStatus("lost", detail="The sound failed.")

@@ -55,7 +55,7 @@ class LogService:
 
     def save_lines(self, lines: Sequence[SessionLine]) -> None:
         """Save what replays gave, so that they need not be made again."""
-        self._index.keep(lines)
+        self._index.save(lines)
 
     def record(
         self, session_id: str, *, scripted: bool = False, athlete: str = OWNER

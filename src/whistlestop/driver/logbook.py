@@ -39,7 +39,7 @@ _WINDOWS_DAYS: Final = (MONTH_DAYS, 4 * MONTH_DAYS, 16 * MONTH_DAYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class AmendedSession:
     """A session as it stands, as it was recorded, and how the one became the other.
 
     `versions` are sentences, one an amendment, those undone among them.
@@ -182,7 +182,7 @@ class Logbook:
                 return line.id
         raise UsageError("no sessions yet")
 
-    def shown(self, session_id: str, *, scripted: bool = False) -> Shown:
+    def shown(self, session_id: str, *, scripted: bool = False) -> AmendedSession:
         """One session as it stands, with every version; `last` is the newest.
 
         Raises:
@@ -193,7 +193,7 @@ class Logbook:
             session_id = self.last_id(scripted=scripted)
         recorded = self._log.record(session_id)
         versions = self.diary.amendments.get(session_id, ())
-        return Shown(
+        return AmendedSession(
             amended_record(recorded, self.diary),
             recorded,
             tuple(version_lines(versions)),

@@ -9,7 +9,7 @@ from whistlestop.engine.clock import Clock
 from whistlestop.errors import StoreError
 from whistlestop.store.places import Places
 from whistlestop.store.settings.config import (
-    Remembered,
+    RememberedState,
     read_remembered,
     write_remembered,
 )
@@ -23,7 +23,7 @@ class MemoryService:
         self._path = places.remembered_file
         self._clock = clock
 
-    def read(self) -> Remembered:
+    def read(self) -> RememberedState:
         """What is remembered; nothing where the file cannot be read."""
         return read_remembered(self._path)
 

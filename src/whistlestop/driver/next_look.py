@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from whistlestop.coach.decisions import Decisions
 from whistlestop.coach.instead import rotate
-from whistlestop.coach.variety import Fresh, something_new
+from whistlestop.coach.variety import FreshIdea, something_new
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.errors import WhistlestopError
@@ -30,7 +30,7 @@ class Novelty:
     drills: int = 0
     of_drills: int = 0
     names: tuple[str, ...] = ()
-    pick: Fresh | None = None
+    pick: FreshIdea | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,7 @@ from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
 from whistlestop.coach.context import CoachContext, Emphasis
-from whistlestop.coach.replanning import Replanned, replan
+from whistlestop.coach.replanning import PlanRevision, replan
 from whistlestop.coach.weeks import (
     APART_DAYS,
     Block,
@@ -57,7 +57,7 @@ _WHOLE: Final = frozenset({"whole"})
 class Outlook:
     """The weeks at one moment: what is wanted, and the plan with what was done.
 
-    `plan` is None where none was kept yet; `before` is what was done shortly before
+    `plan` is None where none was saved yet; `before` is what was done shortly before
     its weeks, or in them where there is no plan.
     """
 
@@ -87,7 +87,7 @@ class Planning:
 
     @property
     def plan_path(self) -> str:
-        """Where the plan is kept, in words."""
+        """Where the plan is saved, as text."""
         return shown(str(self._services.places.plan_file))
 
     def targets(self) -> Targets:
@@ -104,7 +104,7 @@ class Planning:
         return Targets(began=week_of(self.today).first, circuits=used)
 
     def outlook(self, targets: Targets | None = None) -> Outlook:
-        """What is wanted, and the kept plan with what was done marked in it.
+        """What is wanted, and the saved plan with what was done marked in it.
 
         Raises:
             UsageError: No circuit is named or in use, or one is not there.
@@ -112,8 +112,8 @@ class Planning:
         """
         wanted = targets or self.targets()
         wishes = self.wishes(wanted)
-        kept = self._kept()
-        plan = kept or Weeks(week_of(wanted.began).first, wanted.weeks)
+        saved = self._saved_plan()
+        plan = saved or Weeks(week_of(wanted.began).first, wanted.weeks)
         done = self._done_since(plan.first - timedelta(days=APART_DAYS))
         marked = as_done(plan, [pair for pair in done if pair[0] in plan.span])
         before = tuple(
@@ -121,13 +121,13 @@ class Planning:
             for n, (day, circuit) in enumerate(done)
             if day < plan.first
         )
-        if kept is None:
+        if saved is None:
             before += marked.sessions
         known = {circuit.id for circuit in wishes.circuits}
         named = {s.circuit for s in (*marked.sessions, *before)}
         others = tuple(self._beside(key) for key in sorted(named - known))
         wishes = replace(wishes, others=others)
-        return Outlook(wanted, wishes, marked if kept else None, self.today, before)
+        return Outlook(wanted, wishes, marked if saved else None, self.today, before)
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
@@ -158,22 +158,24 @@ class Planning:
         today = outlook.today
         own = outlook.plan.sessions if outlook.plan else ()
         past = [s for s in own if s.state != "planned" or s.day < today]
-        kept = [replace(s, state="missed") if s.state == "planned" else s for s in past]
+        saved = [
+            replace(s, state="missed") if s.state == "planned" else s for s in past
+        ]
         plan = make_weeks(
             outlook.wishes,
             outlook.targets.began,
             outlook.targets.weeks,
             since=today,
-            kept=(*outlook.before, *kept),
+            fixed=(*outlook.before, *saved),
         )
         inside = tuple(s for s in plan.sessions if s.day in plan.span)
         return replace(plan, sessions=inside)
 
-    def replanned(self, outlook: Outlook) -> Replanned:
-        """The kept plan again from today on, changed as little as can be.
+    def replanned(self, outlook: Outlook) -> PlanRevision:
+        """The saved plan again from today on, changed as little as can be.
 
         Raises:
-            UsageError: No plan was kept yet.
+            UsageError: No plan was saved yet.
         """
         if outlook.plan is None:
             raise UsageError("no plan saved yet", "next --weeks 8 --keep")
@@ -182,8 +184,8 @@ class Planning:
         dropped = tuple(key for key in again.dropped if key not in known)
         return replace(again, dropped=dropped)
 
-    def keep(self, plan: Weeks, targets: Targets) -> None:
-        """Keep a plan, and what was wanted of it where that is not by hand.
+    def save(self, plan: Weeks, targets: Targets) -> None:
+        """Save a plan, and what was wanted of it where that is not by hand.
 
         Raises:
             StoreError: A file is somebody's own, or the disk does not take it.
@@ -218,7 +220,7 @@ class Planning:
 
     # What it is made of
 
-    def _kept(self) -> Weeks | None:
+    def _saved_plan(self) -> Weeks | None:
         path = self._services.places.plan_file
         return _plan_of(read_plan(path)) if lexists(path) else None
 
@@ -314,10 +316,10 @@ def _saved_plan_of(plan: Weeks) -> SavedPlan:
     )
 
 
-def _plan_of(kept: SavedPlan) -> Weeks:
+def _plan_of(saved: SavedPlan) -> Weeks:
     return Weeks(
-        week_of(kept.first).first,
-        kept.weeks,
+        week_of(saved.first).first,
+        saved.weeks,
         tuple(
             PlannedSession(
                 s.id,
@@ -327,6 +329,6 @@ def _plan_of(kept: SavedPlan) -> Weeks:
                 Fraction(s.percent, 100),
                 cast("State", s.state),
             )
-            for s in kept.sessions
+            for s in saved.sessions
         ),
     )

@@ -22,7 +22,8 @@ from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.errors import StoreError
 from whistlestop.store.modes import close_old_ones
 from whistlestop.store.places import Places
-from whistlestop.store.settings.config import Settings, load_settings
+from whistlestop.store.settings.config import load_settings
+from whistlestop.store.settings.values import Settings
 
 if TYPE_CHECKING:
     from whistlestop.driver.audio_factory import AudioFactory

@@ -32,7 +32,7 @@ from whistlestop.engine.events import (
     CueDue,
     Event,
 )
-from whistlestop.engine.for_athlete import reading
+from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.errors import CommandRejected
@@ -57,7 +57,7 @@ class JournalSink(Protocol):
         ...
 
 
-class Heart(Protocol):
+class HeartbeatPort(Protocol):
     """Where a running session is marked as seen; see `store.heartbeat`."""
 
     def beat(self, t_ms: int, wall: str) -> None:
@@ -135,7 +135,7 @@ class Session:
         self.guard = guard or Guard()
         self.sound: SoundPort = sound
         self.session_audio: SessionAudio | None = None
-        self.heart: Heart | None = None
+        self.heart: HeartbeatPort | None = None
         self._cue_scheduler: CueScheduler | None = None
         self._listen_through(sound)
         self._clock = clock
@@ -158,11 +158,11 @@ class Session:
 
     def view(self, athlete: str = OWNER) -> View:
         """What can be seen now, by the owner or by a companion."""
-        return view(self.reading(athlete), self.now_ms)
+        return view(self.engine_for(athlete), self.now_ms)
 
-    def reading(self, athlete: str = OWNER) -> Engine:
+    def engine_for(self, athlete: str = OWNER) -> Engine:
         """The session as it is for one athlete."""
-        return reading(self.engine, athlete, self.company.plan_of(athlete))
+        return for_athlete(self.engine, athlete, self.company.plan_of(athlete))
 
     @property
     def athletes(self) -> tuple[str, ...]:
@@ -182,7 +182,9 @@ class Session:
         self._origin_ms = self._last_awake_ms = reading.awake_ms
         events = self.engine.start()
         self._take(events)
-        self._hear(lambda hearing: hearing.begin(self.session_audio, self._origin_ms))
+        self._hear(
+            lambda scheduler: scheduler.begin(self.session_audio, self._origin_ms)
+        )
         self._sound_now(events)
         return events
 
@@ -213,7 +215,7 @@ class Session:
         if not self.is_over:
             self._mark_seen()
             self._hear(
-                lambda hearing: hearing.go_on(self.session_audio, self._origin_ms)
+                lambda scheduler: scheduler.go_on(self.session_audio, self._origin_ms)
             )
         if self.guard.has_lost(CUES):
             self._sound_now(passed)
@@ -244,7 +246,9 @@ class Session:
         self.session_audio = session_audio
         self._prepare()
         if self.engine.mode is not Mode.READY:
-            self._hear(lambda hearing: hearing.change(session_audio, self._origin_ms))
+            self._hear(
+                lambda scheduler: scheduler.change(session_audio, self._origin_ms)
+            )
 
     def sound_through(self, sound: SoundPort, session_audio: SessionAudio) -> None:
         """Sound through this port from now on, before or after the beginning."""
@@ -252,7 +256,7 @@ class Session:
         self.hear(session_audio)
 
     def fall_silent(self) -> None:
-        """End what speaks; the player is closed by whoever opened it."""
+        """End what speaks; the player is closed by its opener."""
         if self.session_audio is not None:
             self.session_audio.close()
 
@@ -294,7 +298,9 @@ class Session:
         if isinstance(command, SwapExercise):
             self._prepare()
         moved = isinstance(command, (Do, Gap, SwapExercise))
-        self._hear(lambda hearing: hearing.after_input(self._origin_ms, moved=moved))
+        self._hear(
+            lambda scheduler: scheduler.after_input(self._origin_ms, moved=moved)
+        )
         self._sound_now(events)
         return events
 
@@ -318,9 +324,9 @@ class Session:
 
     def _hear(self, change: Callable[[CueScheduler], None]) -> None:
         """Have cues planned; where that fails each sounds when it is due."""
-        if (hearing := self._cue_scheduler) is None:
+        if (scheduler := self._cue_scheduler) is None:
             return
-        self.guard.call(CUES, lambda: change(hearing), None)
+        self.guard.call(CUES, lambda: change(scheduler), None)
         if self.guard.has_lost(CUES):
             self._cue_scheduler = None
             # What the player holds already would sound twice.

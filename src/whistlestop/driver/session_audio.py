@@ -35,7 +35,7 @@ class Speaker(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class HearingChoices:
+class AudioChoices:
     """What the athlete wants to hear beside the cues."""
 
     voice: bool = True
@@ -62,7 +62,7 @@ class SessionAudio:
         self,
         port: SoundPort,
         *,
-        choices: HearingChoices,
+        choices: AudioChoices,
         drills: DrillSounds,
         voice: Speaker | None = None,
         people: tuple[Addressee, ...] = (),
@@ -78,10 +78,10 @@ class SessionAudio:
         self._base = Soundtrack(
             drills=drills, paced=choices.pacing, seed=choices.seed, people=people
         )
-        self._told: Soundtrack | None = None
+        self._soundtrack: Soundtrack | None = None
 
     def prepare(self, track: Track) -> None:
-        """Begin to prepare what may be said on a way, if there is a voice.
+        """Begin to prepare what may be spoken on a track, if there is a voice.
 
         Again when something was swapped in it: only what is new takes time.
         """
@@ -90,7 +90,7 @@ class SessionAudio:
 
     @property
     def has_voice(self) -> bool:
-        """Whether anything can be said at all."""
+        """Whether anything can be spoken at all."""
         return self._voice is not None
 
     def poll(self) -> Soundtrack | None:
@@ -100,11 +100,11 @@ class SessionAudio:
                 if text not in self._loaded:
                     self._port.load(phrase.id, phrase.path)
                     self._loaded[text] = phrase
-        message = dict(self._loaded) if self.choices.voice else {}
-        now = replace(self._base, phrases=message, paced=self.choices.pacing)
-        if now == self._told:
+        phrases = dict(self._loaded) if self.choices.voice else {}
+        now = replace(self._base, phrases=phrases, paced=self.choices.pacing)
+        if now == self._soundtrack:
             return None
-        self._told = now
+        self._soundtrack = now
         return now
 
     def switch_voice(self) -> bool:

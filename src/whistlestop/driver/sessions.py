@@ -6,14 +6,15 @@ import os
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.driver.guard import SESSIONS
 from whistlestop.driver.log import LogService
 from whistlestop.errors import StoreError
-from whistlestop.store.settings.config import SessionSettings
+from whistlestop.store.settings.values import SessionSettings
 
 if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.session import Options
-    from whistlestop.driver.starting import Running, SessionHome
+    from whistlestop.driver.starting import RunningSession, SessionHome
     from whistlestop.engine.clock import Clock
     from whistlestop.sound.port import SoundPort
     from whistlestop.store.journal.index import SessionLine
@@ -48,7 +49,7 @@ class SessionService:
         sound: SoundPort | None = None,
         clock: Clock | None = None,
         company: Company = ALONE,
-    ) -> Running:
+    ) -> RunningSession:
         """Make a session of a plan, with lock and journal, ready to `begin`.
 
         Raises:
@@ -61,7 +62,9 @@ class SessionService:
             self._home, plan, options=chosen, sound=sound, clock=clock, company=company
         )
 
-    def resume(self, session_id: str, *, sound: SoundPort | None = None) -> Running:
+    def resume(
+        self, session_id: str, *, sound: SoundPort | None = None
+    ) -> RunningSession:
         """Take an interrupted session up again, paused, where it was last seen.
 
         Raises:
@@ -74,10 +77,21 @@ class SessionService:
 
     def interrupted(self) -> SessionLine | None:
         """The newest session, if it never came to an end and nobody runs it."""
-        newest = self._log.sessions(limit=1)
+        guard = self._home.guard
+        found = guard.call(SESSIONS, lambda: self._log.sessions(limit=1), None)
+        newest = self._newest_by_name() if found is None else found
         if not newest or newest[0].finished or self._is_running():
             return None
         return newest[0]
+
+    def _newest_by_name(self) -> list[SessionLine]:
+        """The newest session without the index, which a resume can do without."""
+        from whistlestop.store.journal.file import list_journals
+        from whistlestop.store.journal.index import summarise_file
+
+        journals = list_journals(self._home.places.log).journals
+        lines = (summarise_file(path) for path in reversed(journals))
+        return [line for line in lines if not line.scripted][:1]
 
     def settle(self, session_id: str) -> None:
         """Close an interrupted session where it was last seen, as stopped.

@@ -1,6 +1,6 @@
 """Starting a session, and taking one up again: lock, journal, engine and sound.
 
-What they make is released by whoever asked for it. Knows no screen.
+What they make is released by the caller. Knows no screen.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from whistlestop.driver.guard import (
     GuardedSound,
 )
 from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.driver.session_audio import HearingChoices, SessionAudio
+from whistlestop.driver.session_audio import AudioChoices, SessionAudio
 from whistlestop.engine.clock import Clock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
@@ -65,7 +65,7 @@ class SessionHome:
 
 
 @dataclass
-class Running:
+class RunningSession:
     """A session with what holds it: its lock, its journal, its sound."""
 
     home: SessionHome
@@ -91,15 +91,15 @@ class Running:
         nobody: tuple[Addressee, ...] = ()
         people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
         session_audio = guard.call(
-            VOICE, lambda: self._audible(people), None
+            VOICE, lambda: self._session_audio(people), None
         ) or SessionAudio(
             self.sound,
-            choices=HearingChoices(voice=False, pacing=False),
+            choices=AudioChoices(voice=False, pacing=False),
             drills=DrillSounds(),
         )
         session.sound_through(self.sound, session_audio)
 
-    def _audible(self, people: tuple[Addressee, ...]) -> SessionAudio:
+    def _session_audio(self, people: tuple[Addressee, ...]) -> SessionAudio:
         seed = self.session.options.seed
         port = GuardedSound(self.sound or SilentSound(), self.guard)
         return self.home.audio().session_audio(port, seed=seed, people=people)
@@ -137,7 +137,7 @@ def start(
     sound: SoundPort | None = None,
     clock: Clock | None = None,
     company: Company = ALONE,
-) -> Running:
+) -> RunningSession:
     """Make a session of a plan, with lock and journal, ready to `begin`.
 
     Raises:
@@ -176,7 +176,7 @@ def start(
 
 def resume(
     home: SessionHome, session_id: str, *, sound: SoundPort | None = None
-) -> Running:
+) -> RunningSession:
     """Take an interrupted session up again, paused, where it was last seen.
 
     Raises:
@@ -264,11 +264,11 @@ def _running(
     writer: JournalWriter,
     lock: RunLock,
     heart: Heartbeat,
-) -> Running:
+) -> RunningSession:
     session.guard.begin_session()
     if lock.warning:
         session.guard.show(lock.warning)
-    return Running(home, session, session_id, writer, lock, heart)
+    return RunningSession(home, session, session_id, writer, lock, heart)
 
 
 def _gap_ms(last_wall: str, now: datetime) -> int:

@@ -1,7 +1,7 @@
 """What a station could be done as instead, now: neighbours, other loads, the like.
 
 Nothing here moves the clock: only stations with the same parts are offered, and no
-owned load is heavier by more than a step; each other load is said.
+owned load is heavier by more than a step; each other load is stated.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ _BAR_STEPS: Final = {"kg": ("2.5", "5", "10"), "lb": ("5", "10", "20")}
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class SwapOption:
     """One thing that may be done instead: what it is called, and the swap."""
 
     words: str
@@ -61,7 +61,7 @@ def standing(view: View) -> SwapStation | None:
 
 def choices(
     at: SwapStation, kind: SwapKind, *, library: Library, means: Means
-) -> tuple[Choice, ...]:
+) -> tuple[SwapOption, ...]:
     """List what may be done instead, best first, six at most.
 
     Args:
@@ -82,7 +82,7 @@ def choices(
     return found[:MOST]
 
 
-def _loads(at: SwapStation, means: Means) -> tuple[Choice, ...]:
+def _loads(at: SwapStation, means: Means) -> tuple[SwapOption, ...]:
     """The owned loads nearest to the planned one, lightest first; else usual ones."""
     if at.load is None:
         return ()
@@ -97,7 +97,7 @@ def _loads(at: SwapStation, means: Means) -> tuple[Choice, ...]:
         others.sort(key=lambda load: abs((load.each_kg or wanted) - wanted))
     near = others[:MOST]
     near.sort(key=lambda load: load.each_kg or 0)
-    return tuple(Choice(str(load), _as_now(at, str(load))) for load in near)
+    return tuple(SwapOption(str(load), _as_now(at, str(load))) for load in near)
 
 
 def _usual_loads(planned: Load, kit: tuple[str, ...]) -> tuple[Load, ...]:
@@ -134,7 +134,7 @@ def _as_now(at: SwapStation, load: str) -> SwapExercise:
 
 def _neighbours(
     at: SwapStation, kind: SwapKind, library: Library, means: Means
-) -> Iterator[Choice]:
+) -> Iterator[SwapOption]:
     for to, by in _beside(library, at.card.exercise, kind):
         exercise = library.stations[to]
         barred = any(limit.meets(to, exercise) for limit in means.in_force)
@@ -142,7 +142,7 @@ def _neighbours(
             keeps = _keeps_load(library.cards[to], kind)
             swap = _to(at, to, kind, means, keeps_load=keeps)
             if swap is not None:
-                yield Choice(_wording(f"{exercise.name}: {by}", at, swap), swap)
+                yield SwapOption(_wording(f"{exercise.name}: {by}", at, swap), swap)
 
 
 def _beside(library: Library, here: str, kind: SwapKind) -> Iterator[tuple[str, str]]:
@@ -166,7 +166,7 @@ def _keeps_load(text: StationCardText, kind: SwapKind) -> bool:
     return text.load_kind in kinds
 
 
-def _other_kit(at: SwapStation, means: Means) -> Iterator[Choice]:
+def _other_kit(at: SwapStation, means: Means) -> Iterator[SwapOption]:
     """The station itself with another alternative of its kit that is owned."""
     own = frozenset(at.card.kit)
     for way in means.needs.get(at.card.exercise, ()):
@@ -175,10 +175,12 @@ def _other_kit(at: SwapStation, means: Means) -> Iterator[Choice]:
         text = f"with {' and '.join(way)}" if way else "without kit"
         swap = _to(at, at.card.exercise, "other", means, kit=tuple(way))
         if swap is not None:
-            yield Choice(_wording(text, at, swap), swap)
+            yield SwapOption(_wording(text, at, swap), swap)
 
 
-def _elsewhere(at: SwapStation, library: Library, means: Means) -> tuple[Choice, ...]:
+def _elsewhere(
+    at: SwapStation, library: Library, means: Means
+) -> tuple[SwapOption, ...]:
     """The same with other kit, then others of the kind; at least half are others.
 
     Where nobody has listed any kit, others come first: then kit is a guess.
@@ -190,7 +192,7 @@ def _elsewhere(at: SwapStation, library: Library, means: Means) -> tuple[Choice,
     return (*same, *others)
 
 
-def _others(at: SwapStation, library: Library, means: Means) -> Iterator[Choice]:
+def _others(at: SwapStation, library: Library, means: Means) -> Iterator[SwapOption]:
     """Stations of the same pattern, of its family, of the region; done as owned.
 
     Of the same pattern the athlete's own come first: somebody wrote them down.
@@ -201,17 +203,17 @@ def _others(at: SwapStation, library: Library, means: Means) -> Iterator[Choice]
         is_own = exercise in library.own
         return not (is_own and library.stations[exercise].pattern == pattern)
 
-    found = swaps(_station(at), means.stock, None, means.in_force)
+    found = swaps(_station(at), means.exercises, None, means.in_force)
     for one in sorted(found, key=lambda one: is_other(one.exercise)):
         if _keeps_time(at, one.exercise, means):
             swap = _to(at, one.exercise, "other", means)
             if swap is not None:
-                yield Choice(_wording(one.name, at, swap), swap)
+                yield SwapOption(_wording(one.name, at, swap), swap)
 
 
 def _keeps_time(at: SwapStation, exercise: str, means: Means) -> bool:
     """Whether the clock stays as it is, and the kit is there."""
-    same_parts = len(means.stock[exercise].parts) == len(at.card.parts)
+    same_parts = len(means.exercises[exercise].parts) == len(at.card.parts)
     return same_parts and means.met(exercise) is not None
 
 
@@ -234,7 +236,7 @@ def _to(
 ) -> SwapExercise | None:
     """The swap, with a load that is owned; None where only a far heavier one is."""
     way = (means.met(exercise) or ()) if kit is None else kit
-    name = means.stock[exercise].name
+    name = means.exercises[exercise].name
     before = _station(at)
     alone = Circuit("now", "now", (before,))
     made = exchanged(alone, [Exchange(1, exercise, name, way, ())], means).stations[0]

@@ -68,7 +68,7 @@ class EnterSessionEffort:
 
 @dataclass(frozen=True, slots=True)
 class EnterNote:
-    """A line of notes on the session; the last one said stands."""
+    """A line of notes on the session; the last one entered stands."""
 
     text: str
     athlete: str = OWNER
@@ -128,7 +128,7 @@ class EnterSkipReason:
 class SwapExercise:
     """From here on a station is done as something else; the clock is untouched.
 
-    It carries all that is shown and said, so that a journal needs no library to
+    It carries all that is shown and spoken, so that a journal needs no library to
     be read. The same exercise with another load is a swap as well.
     """
 
@@ -143,7 +143,7 @@ class SwapExercise:
     why: str = ""
 
 
-Entry = (
+AthleteEntry = (
     EnterEffort
     | EnterSessionEffort
     | EnterNote
@@ -153,7 +153,7 @@ Entry = (
     | EnterVariant
     | EnterSkipReason
 )
-Command = Do | Gap | SwapExercise | Entry
+Command = Do | Gap | SwapExercise | AthleteEntry
 
 VARIANTS: Final = ("easier", "harder")
 
@@ -172,7 +172,7 @@ def to_fields(command: Command) -> dict[str, Any]:
             return {"k": kind, "a": command.athlete, **fields}
 
 
-def _entry_fields(entry: Entry) -> tuple[str, dict[str, Any]]:
+def _entry_fields(entry: AthleteEntry) -> tuple[str, dict[str, Any]]:
     match entry:
         case EnterEffort(loop, effort):
             return "effort", {"loop": loop, "v": _number(effort)}

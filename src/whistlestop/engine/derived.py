@@ -15,7 +15,7 @@ from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import EnterSessionEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded, Row, RowClosed, SessionEnded
-from whistlestop.engine.for_athlete import own_row, reading
+from whistlestop.engine.for_athlete import for_athlete, own_row
 from whistlestop.engine.loops import best_work_ms
 
 # What of a companion's summary is not the clock's.
@@ -59,11 +59,11 @@ def row_fields(row: Row) -> dict[str, Any]:
 
 
 def summary_line(engine: Engine, company: Company) -> dict[str, Any]:
-    """The summary line of a session, with the own figures of whoever trained along."""
-    fields = summary(reading(engine))
+    """The summary line of a session, with the own figures of each companion."""
+    fields = summary(for_athlete(engine))
     if company.others:
         own = {
-            athlete: summary(reading(engine, athlete, plan))
+            athlete: summary(for_athlete(engine, athlete, plan))
             for athlete, plan in company.others
         }
         fields["with"] = {

@@ -1,9 +1,9 @@
-"""The engine: a session that is told the time and says what happened.
+"""The engine: a session that is given the time and reports what happened.
 
 What happens by itself: segments are entered, cues fire, counts run down, rows and
 loops close, each at the moment it was due (`advance`). What is asked for: a command,
 an automatic pause, a swap or an entry (`handle`). Times are integer milliseconds of
-elapsed session time, and told, never read: it knows no clock, opens no file, and
+elapsed session time, and passed in, never read: it knows no clock, opens no file, and
 never pauses by itself.
 """
 
@@ -17,10 +17,10 @@ from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.engine import changes
 from whistlestop.engine.changes import COUNT_MS
 from whistlestop.engine.commands import (
+    AthleteEntry,
     Command,
     Do,
     EnterEffort,
-    Entry,
     Gap,
     SwapExercise,
 )
@@ -90,6 +90,7 @@ class Engine:
         self.count_left_ms = 0
         self.paused_ms = 0
         self.gated_ms = 0
+        self.gated_before_ms = 0
         self.rows: tuple[Row, ...] = ()
         self.loops_ended: tuple[LoopEnded, ...] = ()
         self.ending: Ending | None = None
@@ -120,6 +121,11 @@ class Engine:
     def active_ms(self) -> int:
         """Elapsed without pauses and gates."""
         return self.t_ms - self.paused_ms - self.gated_ms
+
+    @property
+    def waited_ms(self) -> int:
+        """How long the present visit has stood at its gate, pauses left out."""
+        return self.gated_ms - self.gated_before_ms
 
     @property
     def visit_length_ms(self) -> int:
@@ -153,7 +159,7 @@ class Engine:
         return tuple(event for event in events if isinstance(event, heard))
 
     def effort_of(self, loop: int) -> EnterEffort | None:
-        """The last thing said of a loop's effort."""
+        """The last entry of a loop's effort."""
         sentences = [
             taken.entry
             for taken in self.entries
@@ -194,7 +200,7 @@ class Engine:
         """Let time pass until `now_ms`, then do what is asked.
 
         An automatic pause may carry a time that lies before what a clock says;
-        one before the last time told counts as that time.
+        one before the last time given counts as that time.
 
         Raises:
             CommandRejected: It is not legal now; nothing is changed by it, and
@@ -268,6 +274,7 @@ class Engine:
         self.index = index
         self.visit += 1
         self.offset_ms = 0
+        self.gated_before_ms = self.gated_ms
         self.cut_ms = None
         self.fired = ()
         self.pending = self.track.cues(index)
@@ -309,9 +316,9 @@ class Engine:
         return list(fresh)
 
     def _recue(self) -> None:
-        """Place the cues of the present visit anew after a change.
+        """Place the cues of the present visit again after a change.
 
-        What has sounded has sounded: nothing is told twice, or over it.
+        What has sounded has sounded: nothing is reported twice.
         """
         self.pending = tuple(
             cue
@@ -442,7 +449,7 @@ class Engine:
         return self._changed()
 
     def _changed(self) -> list[Event]:
-        """After stations came or went while resting: count and loops anew."""
+        """After stations came or went while resting: count and loops again."""
         self._recue()
         events: list[Event] = [PlanChanged(self.t_ms)]
         return events + self._settle_loops() + self._fire_due()
@@ -475,7 +482,7 @@ class Engine:
         self.track = changes.swap_ahead(self.track, self.index, swap)
         return [PlanChanged(self.t_ms)]
 
-    def _entry(self, entry: Entry) -> list[Event]:
+    def _entry(self, entry: AthleteEntry) -> list[Event]:
         judge_entry(self, entry)
         taken = EntryTaken(self.t_ms, entry, *belongs_to(self, entry))
         self.entries += (taken,)

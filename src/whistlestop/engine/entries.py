@@ -7,9 +7,10 @@ from typing import Protocol
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import AT_STATION, Plan, Segment, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
+from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, is_drawable
 from whistlestop.engine.commands import (
     VARIANTS,
+    AthleteEntry,
     EnterCount,
     EnterDiscomfort,
     EnterEffort,
@@ -18,7 +19,6 @@ from whistlestop.engine.commands import (
     EnterSessionEffort,
     EnterSkipReason,
     EnterVariant,
-    Entry,
     SwapExercise,
 )
 from whistlestop.engine.events import LoopEnded, Row, Why
@@ -45,7 +45,7 @@ class SessionSoFar(Protocol):
         ...
 
 
-def judge_entry(session: SessionSoFar, entry: Entry) -> None:
+def judge_entry(session: SessionSoFar, entry: AthleteEntry) -> None:
     """Let an entry pass or refuse it.
 
     Raises:
@@ -85,7 +85,7 @@ def judge_swap(swap: SwapExercise) -> None:
     """
     if not 0 < len(swap.call_name) <= CALL_NAME_LIMIT:
         raise CommandRejected("a call-name has 1 to 14 letters")
-    if fold_call_name(swap.call_name) != swap.call_name:
+    if not is_drawable(swap.call_name):
         raise CommandRejected("a call-name is made of block letters")
     single = (swap.exercise, swap.name, swap.load or "", swap.tempo or "", swap.why)
     for text in (*single, *swap.cautions, *swap.kit):
@@ -115,7 +115,9 @@ def _judge_text(text: str, limit: int) -> None:
         raise CommandRejected("control characters cannot be saved")
 
 
-def belongs_to(session: SessionSoFar, entry: Entry) -> tuple[int | None, int | None]:
+def belongs_to(
+    session: SessionSoFar, entry: AthleteEntry
+) -> tuple[int | None, int | None]:
     """Loop and station that an entry belongs to; None where it has none.
 
     A count belongs to the station just done, a load and a variant to the

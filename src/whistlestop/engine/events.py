@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from whistlestop.domain.plan.cues import CueName
 from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.engine.commands import Entry
+from whistlestop.engine.commands import AthleteEntry
 
 
 class Why(StrEnum):
@@ -83,7 +83,7 @@ class CountedIn:
 
 @dataclass(frozen=True, slots=True)
 class ClockAnswered:
-    """The clock stands (pause) or runs again (resume): told by its own tone."""
+    """The clock stands (pause) or runs again (resume): heard by its own tone."""
 
     t_ms: int
     cue: CueName
@@ -119,7 +119,7 @@ class EntryTaken:
     """Something was typed in; `loop` and `station` say what it belongs to."""
 
     t_ms: int
-    entry: Entry
+    entry: AthleteEntry
     loop: int | None = None
     station: int | None = None
 

@@ -1,7 +1,7 @@
 """One session read as one athlete's: own plan, own rows, own entries.
 
-Athletes share the clock and so the engine; what is told apart here is only what
-each did in a segment and said. The engine knows one plan; a companion's has the
+Athletes share the clock and so the engine; all that differs here is what
+each did in a segment and entered. The engine knows one plan; a companion's has the
 same segments, so an index means the same moment in both.
 """
 
@@ -15,7 +15,9 @@ from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import EntryTaken, Row
 
 
-def reading(engine: Engine, athlete: str = OWNER, plan: Plan | None = None) -> Engine:
+def for_athlete(
+    engine: Engine, athlete: str = OWNER, plan: Plan | None = None
+) -> Engine:
     """An engine that stands where this one does, as it is for one athlete.
 
     Args:

@@ -27,13 +27,13 @@ def navigation_target(
             return track.next_index(here), Why.LEFT
         case Act.LEAVE_STATION:
             return track.past_station(here), Why.SKIPPED
-        case Act.ANEW:
+        case Act.RESTART:
             return here, Why.RESTARTED
-        case Act.STATION_ANEW:
+        case Act.RESTART_STATION:
             return track.work_of_station(here)[0], Why.RESTARTED
         case Act.PART_BEFORE:
             return track.last_work(here), Why.LEFT
-        case Act.BACK_OR_ANEW:
+        case Act.BACK_OR_RESTART:
             earlier = track.last_work(here)
             if offset_ms > BACK_WINDOW_MS or earlier is None:
                 return here, Why.RESTARTED

@@ -13,13 +13,13 @@ A session stands at one segment of the plan and in one mode.
                      ▲                     │
                      └──────pause──────────┘
   any of these ──stop, health, last segment over──▶ ENDED
-  ENDED by health ──reopen──▶ PAUSED, the same segment anew
+  ENDED by health ──reopen──▶ PAUSED, the same segment again
 
 A gate (a hold, or a break until a key) is RUNNING at a segment of open length:
 its time is counted as gated. `next` releases it: COUNT_IN, still gated, then
 the segment after it. Everywhere else COUNT_IN counts as paused.
 
-Rules of this file: which command does what in which place is said here and
+Rules of this file: which command does what in which place is stated here and
 nowhere else; how it is done stands in `engine.py`. Nothing here knows a time.
 
 Navigation while PAUSED moves the place and leaves the mode alone. During a
@@ -72,11 +72,11 @@ class Act(Enum):
     RELEASE = auto()  # open a gate
     LEAVE_STATION = auto()  # close, go to what follows this station's work
     DROP_COMING = auto()  # take the coming station out of its loop
-    BACK_OR_ANEW = auto()  # early: the work before; later: this one anew
-    PART_BEFORE = auto()  # the part before this changeover, anew
-    LAST_WORK = auto()  # the last work segment, anew
-    ANEW = auto()  # this segment anew
-    STATION_ANEW = auto()  # this station from its first part
+    BACK_OR_RESTART = auto()  # early: the work before; later: this one again
+    PART_BEFORE = auto()  # the part before this changeover, again
+    LAST_WORK = auto()  # the last work segment, again
+    RESTART = auto()  # this segment again
+    RESTART_STATION = auto()  # this station from its first part
     RESIZE_STATION = auto()  # every part longer or shorter
     RESIZE = auto()  # this segment longer or shorter
     DROP_LOOP = auto()  # end this loop, go to its break
@@ -136,10 +136,10 @@ def _row(
     work: Act | None,
     changeover: Act | None,
     rest: Act | None,
-    hold: Act | None,
+    at_gate: Act | None,
     break_gate: Act | None,
 ) -> dict[SegmentPlace, Act]:
-    acts = (work, changeover, rest, hold, break_gate)
+    acts = (work, changeover, rest, at_gate, break_gate)
     return {
         place: act
         for place, act in zip(_EVERYWHERE, acts, strict=True)
@@ -158,13 +158,13 @@ ACTS: Final[dict[Do, dict[SegmentPlace, Act]]] = {
         Act.DROP_COMING,
     ),
     Do.BACK: _row(
-        Act.BACK_OR_ANEW,
+        Act.BACK_OR_RESTART,
         Act.PART_BEFORE,
         Act.LAST_WORK,
         Act.LAST_WORK,
         Act.LAST_WORK,
     ),
-    Do.RESTART: _row(Act.ANEW, Act.STATION_ANEW, Act.ANEW, None, None),
+    Do.RESTART: _row(Act.RESTART, Act.RESTART_STATION, Act.RESTART, None, None),
     Do.LONGER: _row(Act.RESIZE_STATION, None, Act.RESIZE, None, None),
     Do.SHORTER: _row(Act.RESIZE_STATION, None, Act.RESIZE, None, None),
     Do.DROP_LOOP: _row(

@@ -30,8 +30,9 @@ class View:
     """A session at one moment. Times in ms.
 
     `left_ms` is what is left of the present segment, `plan_left_ms` of all that
-    comes, gates as nothing. `part` is the side or share being worked, in a
-    changeover the one that comes; `parts` are all of this station in order.
+    comes, gates as nothing; `waited_ms` is how long it has stood at this gate. `part`
+    is the side or share being worked, in a changeover the one that comes; `parts` are
+    all of this station in order.
     """
 
     mode: Mode
@@ -41,6 +42,7 @@ class View:
     left_ms: int
     length_ms: int
     count_left_ms: int
+    waited_ms: int
     loop: int | None
     loops: int
     station: int | None
@@ -85,6 +87,7 @@ def view(engine: Engine, now_ms: int | None = None) -> View:
         left_ms=left,
         length_ms=length,
         count_left_ms=engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0,
+        waited_ms=engine.waited_ms,
         loop=segment.loop,
         loops=engine.plan.loops,
         station=segment.station,

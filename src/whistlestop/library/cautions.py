@@ -201,7 +201,7 @@ HEALTH_STOP: Final = (
 
 # Topics as in published screening practice (Warburton 2011; Riebe 2015), in our
 # own words; no form is reproduced.
-# As few words as carry it: whoever is new reads this before anything else.
+# As few words as carry it: a newcomer reads this before anything else.
 FIRST_NOTICE: Final = (
     "This is no doctor, physiotherapist or coach; their word counts.",
     (

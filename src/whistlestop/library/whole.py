@@ -44,7 +44,7 @@ def library_means(
     """Kit and limits beside a library; by default the one that ships."""
     own = library or shipped()
     return Means(
-        stock=own.stations,
+        exercises=own.stations,
         kit=kit,
         limits=limits,
         on=on,

@@ -1,7 +1,7 @@
 """HTML by hand, as little as a printed page needs, with every text made safe.
 
 Owns escaping, tables and the frame of a document: no script, no address, no network.
-Refuses to know what is said.
+Refuses to know what the text says.
 """
 
 from __future__ import annotations

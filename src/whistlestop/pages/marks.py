@@ -53,12 +53,12 @@ def cut(words: str, width: float, size: float = 11) -> str:
 class Drawing:
     """A drawing that grows by marks; `name` keeps its hatching apart from others'."""
 
-    def __init__(self, name: str, height: float, title: str, said: str) -> None:
+    def __init__(self, name: str, height: float, title: str, description: str) -> None:
         self._name = name
         self._height = height
         self._elements: list[svg.Element] = [
             svg.Title(text=_safe(title)),
-            svg.Desc(text=_safe(said)),
+            svg.Desc(text=_safe(description)),
             self._hatching(),
         ]
 
@@ -140,10 +140,10 @@ class Drawing:
         size: Point,
         look: MarkFill,
         *,
-        said: str = "",
+        title: str = "",
         ink: str = SKY,
     ) -> None:
-        """Draw a field from its upper left corner; `said` is told on pointing at it."""
+        """Draw a field from its upper left corner; `title` shows on pointing at it."""
         fills = {
             MarkFill.FULL: ink,
             MarkFill.OPEN: f"url(#{self._name}-open)",
@@ -159,12 +159,12 @@ class Drawing:
                 stroke=INK,
                 # A narrow field is not to drown in its edge.
                 stroke_width=_round(min(0.8, size[0] / 8)),
-                elements=_told(said),
+                elements=_title(title),
             )
         )
 
     def dot(
-        self, at: Point, radius: float, *, full: bool = True, said: str = ""
+        self, at: Point, radius: float, *, full: bool = True, title: str = ""
     ) -> None:
         """Draw a disc, or a ring."""
         self._elements.append(
@@ -175,11 +175,11 @@ class Drawing:
                 fill=INK if full else PAPER,
                 stroke=INK,
                 stroke_width=1.2,
-                elements=_told(said),
+                elements=_title(title),
             )
         )
 
-    def diamond(self, at: Point, radius: float, *, said: str = "") -> None:
+    def diamond(self, at: Point, radius: float, *, title: str = "") -> None:
         """Draw a square on its corner, half of it filled."""
         x, y = at
         half = [(x, y - radius), (x, y + radius), (x - radius, y)]
@@ -191,7 +191,7 @@ class Drawing:
                     fill=fill,
                     stroke=INK,
                     stroke_width=1.2,
-                    elements=_told(said),
+                    elements=_title(title),
                 )
             )
 
@@ -219,8 +219,8 @@ def _safe(words: str) -> str:
     return svg.escape(shown(words))
 
 
-def _told(said: str) -> list[svg.Element] | None:
-    return [svg.Title(text=_safe(said))] if said else None
+def _title(title: str) -> list[svg.Element] | None:
+    return [svg.Title(text=_safe(title))] if title else None
 
 
 def _points(points: Sequence[Point]) -> list[svg.Point]:

@@ -167,7 +167,7 @@ def _done(training: Training, record: SessionRecord) -> SessionOnPage:
     return SessionOnPage(training.day, record, training, tuple(felt))
 
 
-def _said(day: date, values: Values) -> list[DiscomfortOnDay]:
+def _discomforts(day: date, values: Values) -> list[DiscomfortOnDay]:
     return [
         DiscomfortOnDay(day, each["site"], each["side"], each["level"])
         for each in values.get("discomforts", [])
@@ -184,7 +184,7 @@ def _from_entries(
         day = date.fromisoformat(values.get("day") or values["first"])
         if day not in span:
             continue
-        felt += _said(day, values)
+        felt += _discomforts(day, values)
         if values.get("note"):
             notes.append((day, str(values["note"])))
     return felt, notes

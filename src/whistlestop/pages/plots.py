@@ -106,7 +106,7 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
         if load:
             corner = (x - wide / 2, frame.y(load))
             size = (wide, frame.floor - frame.y(load))
-            paper.bar(corner, size, look, said=sentences[index])
+            paper.bar(corner, size, look, title=sentences[index])
         if pitch >= _VALUES_FROM:
             at = (x, frame.y(load) - 4)
             paper.text(at, _week_value(week), anchor="middle", rim=True)
@@ -245,9 +245,9 @@ def year_plot(book: DayBook, year: int, span: DaySpan) -> str:
         kinds = {training.kind for training in day.trainings}
         at = (x - 4, y) if kinds and marks else (x, y)
         if kinds == set(DayKind):
-            paper.diamond(at, 5.5, said=text)
+            paper.diamond(at, 5.5, title=text)
         elif kinds:
-            paper.dot(at, 4.5, full=DayKind.CIRCUIT in kinds, said=text)
+            paper.dot(at, 4.5, full=DayKind.CIRCUIT in kinds, title=text)
         elif not marks:
             blank = "–" if day.is_blank_as_rest else "·"
             paper.text((x, y + 4), blank, anchor="middle", tone="dim")

@@ -1,6 +1,6 @@
 """Two pages for a professional: what, how much, effort, discomfort, changes.
 
-Owns what fits on two sheets of A4 and what is left out, which is said. Private notes
+Owns what fits on two sheets of A4 and what is left out, which is stated. Private notes
 stay out unless asked for. Pure: the same material gives the same bytes.
 """
 

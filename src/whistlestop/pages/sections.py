@@ -89,7 +89,7 @@ def _days_line(days: Sequence[Day]) -> str:
 
 
 def weeks_table(weeks: Sequence[Week]) -> list[Html]:
-    """The figures of the weeks; what is the same for all of them is said once."""
+    """The figures of the weeks; what is the same for all of them is stated once."""
     head, numbers = ["week of", "load, AU", "mean a day, AU"], {1, 2}
     reasons = {week.monotony.reason for week in weeks if week.load.value is not None}
     shared = next(iter(reasons)) if len(reasons) == 1 else ""
@@ -209,7 +209,7 @@ def load_change(bouts: Sequence[Bout]) -> str:
 
 
 def change_lines(material: Material, name_limit: int = 60) -> list[str]:
-    """What changed in the period: loads at stations, and what stood in the way."""
+    """What changed in the period: loads at stations, and what prevented more."""
     lines = []
     for bouts in material.stations.values():
         worked = [bout for bout in bouts if bout.done_ms]

@@ -99,7 +99,7 @@ def _bars(
         x, y = frame.x(index, len(bars)), frame.y(value)
         if value:
             paper.bar(
-                (x - wide / 2, y), (wide, frame.floor - y), MarkFill.FULL, said=details
+                (x - wide / 2, y), (wide, frame.floor - y), MarkFill.FULL, title=details
             )
         if pitch >= 26:
             paper.text((x, y - 3), words, anchor="middle", size=10, rim=True)
@@ -186,7 +186,7 @@ def felt_plot(
             x = across(day)
             details = f"{day_text(day)}: {site}, {side}, {level} of 10"
             paper.bar(
-                (x - 7.5, y - 8), (15, 16), MarkFill.FULL, said=details, ink=ORANGE
+                (x - 7.5, y - 8), (15, 16), MarkFill.FULL, title=details, ink=ORANGE
             )
             paper.text((x, y + 4), str(level), anchor="middle", size=10, tone="bold")
     for share in (0.0, 0.25, 0.5, 0.75, 1.0):

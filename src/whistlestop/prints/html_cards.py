@@ -57,9 +57,9 @@ def cards_html(
 
 
 def _card(
-    facts: SheetFacts, line: paper.StationLine, told: StationCardText | None
+    facts: SheetFacts, line: paper.StationLine, card: StationCardText | None
 ) -> str:
-    lines = card_lines(facts, line, told)
+    lines = card_lines(facts, line, card)
     size = 52 if len(line.name) <= 18 else 40 if len(line.name) <= 32 else 30
     shown = (
         ("sides", line.sides),
@@ -95,15 +95,15 @@ def _body_size(line: paper.StationLine, lines: list[tuple[str, str]]) -> int:
 
 
 def card_lines(
-    facts: SheetFacts, line: paper.StationLine, told: StationCardText | None
+    facts: SheetFacts, line: paper.StationLine, guide: StationCardText | None
 ) -> list[tuple[str, str]]:
     """What stands on a card below its heads: a word, and a sentence for each."""
     card = facts.plan.card(line.number)
     found: list[tuple[str, str]] = []
-    if told is not None:
-        found += [("set up", told.set_up), ("key point", told.key_point)]
-        found += [("common mistake", told.mistake), ("easier", told.ease)]
-        found += [("harder", told.stretch)]
+    if guide is not None:
+        found += [("set up", guide.set_up), ("key point", guide.key_point)]
+        found += [("common mistake", guide.mistake), ("easier", guide.ease)]
+        found += [("harder", guide.stretch)]
     if card.kit:
         found.append(("kit", ", ".join(card.kit)))
     cautions = [CAUTIONS[code].live for code in card.cautions if code in CAUTIONS]

@@ -1,4 +1,4 @@
-"""The station sheet and the wall cards as Markdown, for whoever keeps plain text.
+"""The station sheet and the wall cards as Markdown, for people who prefer plain text.
 
 Pure: the same facts give the same bytes. Nothing from a file can become markup.
 """

@@ -1,6 +1,6 @@
 """What a station sheet says, on the screen and on paper: one gathering of facts.
 
-Kit, loads, what is in the way, cautions and advice, each in words. It refuses to know
+Kit, loads, what is missing, cautions and advice, each in words. It refuses to know
 files, the screen and how a page is laid out.
 """
 
@@ -96,7 +96,7 @@ def gather(
         silenced: Ids of advice that is not wanted.
     """
     here = {card.number for card in plan.stations}
-    known = means.stock
+    known = means.exercises
     skills = {key: drill.kit for key, drill in means.skills.items()}
     return SheetFacts(
         circuit=circuit,
@@ -122,7 +122,7 @@ def advice_of(
     here: Iterable[int] | None = None,
     known: Mapping[str, ExerciseFacts] | None = None,
 ) -> tuple[AdviceNote, ...]:
-    """Advice about a circuit; the cautions are told by themselves.
+    """Advice about a circuit; the cautions stand by themselves.
 
     `here` leaves out what is about a station that is not done today. `known` are the
     stations there are; by default those that ship.

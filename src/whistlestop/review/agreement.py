@@ -68,7 +68,7 @@ def unwritten(
     company: Company,
     on_disk_ms: int,
 ) -> tuple[dict[str, Any], ...]:
-    """Give the derived lines that follow, and that a crash kept from the disk.
+    """Give the derived lines that follow, and that a crash lost.
 
     Args:
         lines: The lines that are there.
@@ -163,7 +163,7 @@ def _standing_rows(lines: Iterable[Fields]) -> list[Fields]:
     """The written rows, without those of a stretch that was gone back over.
 
     Journals of before the heartbeat were taken up again at their last mark `seen`,
-    and a row could stand behind it: what it told was then done again.
+    and a row could stand behind it: what it recorded was then done again.
     """
     rows: list[Fields] = []
     for line in lines:

@@ -1,7 +1,7 @@
-"""A session with what was amended in the diary laid over it, every version kept.
+"""A session with what was amended in the diary applied to it; every version stays.
 
 Owns what an amendment does to a record and to a list's line, and how its versions
-are told. Refuses to know where diary and journals lie.
+are shown. Refuses to know where diary and journals lie.
 """
 
 from __future__ import annotations
@@ -132,7 +132,7 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
         word = "entered" if made and number == 0 else "amended"
         undone = "" if version.stands else " (undone)"
         changes = [
-            f"{name} {_told(name, value)}"
+            f"{name} {_value_text(name, value)}"
             for name, value in version.values.items()
             if name not in before or before[name] != value
         ]
@@ -142,11 +142,11 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
             before = version.values
 
 
-def _told(name: str, value: object) -> str:
+def _value_text(name: str, value: object) -> str:
     if value is None:
         return "not entered"
     if name == "efforts" and isinstance(value, list):
-        return ", ".join(_told("", effort) for effort in value)
+        return ", ".join(_value_text("", effort) for effort in value)
     if name == "discomforts" and isinstance(value, list):
         sentences = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
         return "; ".join(sentences) or "none"

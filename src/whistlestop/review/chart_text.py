@@ -21,7 +21,7 @@ _ASCII_FOLDS: Final = str.maketrans({"×": "x", "–": "-", "—": "-", "…": "
 
 
 class Role(StrEnum):
-    """What a run is for; whoever paints may give it an ink, or none."""
+    """What a run is for; the painter may give it an ink, or none."""
 
     TITLE = "title"
     TEXT = "text"

@@ -37,7 +37,7 @@ class DayKind(StrEnum):
 
 
 class Mark(StrEnum):
-    """What the athlete said of a day that is more than its trainings."""
+    """What the athlete entered about a day that is more than its trainings."""
 
     REST = "rest"
     ILLNESS = "illness"
@@ -116,7 +116,7 @@ class Day:
 
     @property
     def is_blank(self) -> bool:
-        """Whether nothing at all was said of it."""
+        """Whether nothing at all was entered about it."""
         return not self.trainings and not self.marks
 
     @property
@@ -162,7 +162,7 @@ def day_book(
     marks: Iterable[tuple[Mark, DaySpan]] = (),
     fully_logged: Iterable[DaySpan] = (),
 ) -> DayBook:
-    """Sort trainings and marks by day; the order within a day is kept."""
+    """Sort trainings and marks by day; the order within a day stays."""
     by_day: dict[date, list[Training]] = {}
     for training in trainings:
         by_day.setdefault(training.day, []).append(training)

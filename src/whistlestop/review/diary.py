@@ -63,7 +63,7 @@ Values = Mapping[str, Any]
 class Version:
     """What a line made of an entry, or of what is amended: all values after it.
 
-    `stands` is False where the line was undone; it is kept all the same.
+    `stands` is False where the line was undone; it is listed all the same.
     """
 
     sequence: int | None

@@ -42,7 +42,7 @@ class Heart:
         return (self.average - self.rest) / (self.greatest - self.rest)
 
     def fields(self) -> dict[str, int]:
-        """As the diary keeps it."""
+        """As the diary stores it."""
         return {"average": self.average, "rest": self.rest, "max": self.greatest}
 
 
@@ -65,7 +65,7 @@ def heart_load(heart: Heart, length_ms: int, weights: str) -> float:
 
 
 def heart_of(value: object) -> Heart:
-    """Read what the diary keeps.
+    """Read what the diary stores.
 
     Raises:
         ValueError: It is not three whole rates that fit together.

@@ -51,7 +51,7 @@ def record_lines(record: SessionRecord) -> list[str]:
 
 
 def done_lines(record: SessionRecord) -> list[str]:
-    """What one athlete did and said, loop by loop, without the session's own lines."""
+    """What one athlete did and entered, loop by loop, without the session's lines."""
     done = sum(loop.best_ms for loop in record.loops)
     planned = record.plan.work_ms
     share = 100 * done / planned if planned else 0

@@ -30,7 +30,7 @@ from whistlestop.engine.commands import (
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
 from whistlestop.engine.events import Row, Why
-from whistlestop.engine.for_athlete import reading
+from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 from whistlestop.review.agreement import (
@@ -159,7 +159,7 @@ class ReplayResult:
     """A journal's inputs run again: the engine, and what did not fit.
 
     `last_ms` and `last_wall` are the last moment known of it. `unwritten` are the
-    lines which an interruption kept from the disk and which follow from the rest.
+    lines which an interruption lost and which follow from the rest.
     """
 
     start: Fields
@@ -267,11 +267,11 @@ def read_record(
     own_plan = replayed.company.plan_of(athlete)
     if own_plan is None and athlete != OWNER:
         raise ValueError(f"{athlete} did not train in it")
-    engine = reading(replayed.engine, athlete, own_plan)
+    engine = for_athlete(replayed.engine, athlete, own_plan)
     named = [*problems, *replayed.problems]
     named += row_differences(lines, engine.rows, athlete)
     for other, plan in replayed.company.others if own_plan is None else ():
-        rows = reading(replayed.engine, other, plan).rows
+        rows = for_athlete(replayed.engine, other, plan).rows
         named += [f"{other}: {one}" for one in row_differences(lines, rows, other)]
     loops = tuple(_loop(engine, loop) for loop in range(1, engine.plan.loops + 1))
     efforts = [loop.effort for loop in loops if loop.worked]

@@ -65,7 +65,7 @@ class TrendDay:
     """One calendar day of both lines.
 
     Where the day's load is not known all three are None and the lines break; they
-    begin anew with the next known day, and warm up anew. `blanks` and `derived`
+    restart with the next known day, and warm up again. `blanks` and `derived`
     count the blank days taken as rest and the derived efforts since that beginning.
     """
 

@@ -44,7 +44,7 @@ def open_sound(
     if prefer == "bell":
         from whistlestop.sound.bell import BellSound
 
-        # Whoever owns the terminal rings, on `status().wants_bell`.
+        # The owner of the terminal rings, on `status().wants_bell`.
         return BellSound(lambda: None)
     if prefer not in CHOICES:
         known = ", ".join(CHOICES)

@@ -1,6 +1,6 @@
 """The terminal's bell in place of sound: one ring for each `now`.
 
-Plans nothing: whoever owns the terminal calls `now` when a cue is due. Knows
+Plans nothing: the owner of the terminal calls `now` when a cue is due. Knows
 nothing of terminals, only of the callable that rings.
 """
 

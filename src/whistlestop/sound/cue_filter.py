@@ -1,7 +1,7 @@
-"""Keeps what was said of the present visit, so that nothing is lost or said twice.
+"""Tracks what was spoken in the present visit: nothing is lost or spoken twice.
 
 A pause cuts a sentence, a skipped station makes others true, and a voice may be
-ready only after the session began: what was not heard whole is said from there
+ready only after the session began: what was not heard whole is spoken from there
 on. Knows the soundtrack and the engine it is shown; reads no clock.
 """
 
@@ -13,7 +13,7 @@ from whistlestop.domain.plan.cues import LENGTH_MS, CueName
 from whistlestop.engine.engine import Engine
 from whistlestop.sound.soundtrack import (
     AIR_MS,
-    ANEW,
+    NOTHING_HEARD,
     Heard,
     Layer,
     SentencesHeard,
@@ -30,13 +30,13 @@ AFTER_TONE_MS: Final = LENGTH_MS[CueName.RESUME] + AIR_MS
 class CueFilter:
     """Asks a soundtrack what comes, for one session.
 
-    Ask each second, and after every command. Where the player was told to withdraw
-    what it had, words that were sounding are said anew, `clear_ms` from now on.
+    Ask each second, and after every command. Where the player had to withdraw
+    what it had, words cut short are spoken again, `clear_ms` from now on.
     """
 
     def __init__(self) -> None:
         self._visit = 0
-        self._told = ANEW
+        self._heard = NOTHING_HEARD
         self._sayings: tuple[Saying, ...] = ()
         self._soundtrack: Soundtrack | None = None
         self._planned: frozenset[Heard] = frozenset()
@@ -51,14 +51,14 @@ class CueFilter:
     ) -> tuple[Heard, ...]:
         """List what will be heard in the coming stretch, in elapsed ms."""
         self._notice(soundtrack, engine, clear_ms)
-        heard = soundtrack.upcoming(engine, horizon_ms, self._told)
+        heard = soundtrack.upcoming(engine, horizon_ms, self._heard)
         now = engine.t_ms
         still = (one for one in self._planned if one.at_ms + one.length_ms > now)
         self._planned = frozenset({*still, *heard})
         return heard
 
-    def is_sounding(self, t_ms: int) -> bool:
-        """Whether something sounds just then: no moment to plan all anew unasked."""
+    def plays_at(self, t_ms: int) -> bool:
+        """Whether something sounds just then: no moment to plan all again unasked."""
         return any(
             one.at_ms - MARGIN_MS <= t_ms < one.at_ms + one.length_ms + MARGIN_MS
             for one in self._planned
@@ -69,21 +69,21 @@ class CueFilter:
     ) -> None:
         sayings = soundtrack.sayings(engine.track, engine.index)
         if engine.visit != self._visit:
-            self._told = ANEW
+            self._heard = NOTHING_HEARD
         elif sayings != self._sayings:
-            self._told = SentencesHeard(engine.offset_ms, AFTER_TONE_MS)
+            self._heard = SentencesHeard(engine.offset_ms, AFTER_TONE_MS)
         elif clear_ms is not None:
             # Judged by the soundtrack that was heard, not by the one that comes.
             before = self._soundtrack or soundtrack
-            self._told = self._so_far(before, engine, clear_ms)
+            self._heard = self._so_far(before, engine, clear_ms)
         self._visit, self._sayings = engine.visit, sayings
         self._soundtrack = soundtrack
 
     def _so_far(
         self, soundtrack: Soundtrack, engine: Engine, clear_ms: int
     ) -> SentencesHeard:
-        """What was heard whole stays told; the rest is told from here on."""
-        here, details = engine.offset_ms, self._told
+        """What was heard whole counts; the rest is spoken from here on."""
+        here, details = engine.offset_ms, self._heard
         if here <= details.from_ms:
             return details
         heard = soundtrack.segment(
@@ -98,5 +98,5 @@ class CueFilter:
         text = {ways for ways in self._sayings if texts.intersection(ways)}
         ends = [one.at_ms + one.length_ms for one in whole]
         return SentencesHeard(
-            here, clear_ms, details.said | text, max([details.until_ms, *ends])
+            here, clear_ms, details.sayings | text, max([details.until_ms, *ends])
         )

@@ -39,7 +39,7 @@ class CueSound:
         return total_ms - self.tones[-1].gap_ms
 
 
-# Told apart by rhythm first and pitch contour second, never by loudness. Kept
+# Distinguished by rhythm first and pitch contour second, never by loudness. Kept
 # clear of three half-second pulses with a long gap, which is an evacuation
 # signal (ISO 8201; timing from memory), and of medical bursts.
 _ALL = (

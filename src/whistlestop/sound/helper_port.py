@@ -125,7 +125,7 @@ class HelperSound:
     def load(self, cue: str, path: Path) -> None:
         """Add a sound under a new id: a WAV file, mono, 16 bit, 44.1 kHz.
 
-        What cannot be used is told in the status's detail, and its cues drop.
+        What cannot be used stands in the status's detail, and its cues drop.
         """
         with self._lock:
             self._sounds[cue] = path
@@ -171,7 +171,7 @@ class HelperSound:
             life.close()
         self._supervisor.join(0.2)
 
-    # What the helper is told. The lock is held in all of these.
+    # The orders to the helper. The lock is held in all of these.
 
     def _send(self, order: Order) -> None:
         if self._life is not None:

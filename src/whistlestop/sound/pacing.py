@@ -25,14 +25,14 @@ STEP_MOST_MS: Final = 3_200
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Beat:
+class TempoBeat:
     """One soft tone, or one called direction."""
 
     at_ms: int
     tone: str
 
 
-def tempo_beats(tempo: Tempo, part_ms: int) -> tuple[Beat, ...]:
+def tempo_beats(tempo: Tempo, part_ms: int) -> tuple[TempoBeat, ...]:
     """Lay a tempo over a part: a tone at the start of each phase that lasts.
 
     Only whole repetitions are paced: 3-1-1-0 over 40 s is 8 of them (arithmetic).
@@ -41,17 +41,19 @@ def tempo_beats(tempo: Tempo, part_ms: int) -> tuple[Beat, ...]:
     repetition = tempo.repetition_ms
     if repetition is None:
         return ()
-    beats: list[Beat] = []
+    beats: list[TempoBeat] = []
     for number in range(part_ms // repetition):
         at_ms = number * repetition
         for seconds, tone in zip(tempo.phases_s, PHASE_TONES, strict=True):
             if seconds:
-                beats.append(Beat(at_ms, tone))
+                beats.append(TempoBeat(at_ms, tone))
             at_ms += seconds * 1000
     return tuple(beats)
 
 
-def metronome_beats(per_minute: int, begin_ms: int, end_ms: int) -> tuple[Beat, ...]:
+def metronome_beats(
+    per_minute: int, begin_ms: int, end_ms: int
+) -> tuple[TempoBeat, ...]:
     """Beat steadily from `begin_ms` to before `end_ms`; each time rounded by itself.
 
     Raises:
@@ -62,12 +64,14 @@ def metronome_beats(per_minute: int, begin_ms: int, end_ms: int) -> tuple[Beat, 
     beats = []
     number = 0
     while (at_ms := begin_ms + number * 60_000 // per_minute) < end_ms:
-        beats.append(Beat(at_ms, BEAT))
+        beats.append(TempoBeat(at_ms, BEAT))
         number += 1
     return tuple(beats)
 
 
-def called_steps(seed: int, visit: int, begin_ms: int, end_ms: int) -> tuple[Beat, ...]:
+def called_steps(
+    seed: int, visit: int, begin_ms: int, end_ms: int
+) -> tuple[TempoBeat, ...]:
     """Call directions at random intervals, never the same twice running.
 
     Args:
@@ -77,7 +81,7 @@ def called_steps(seed: int, visit: int, begin_ms: int, end_ms: int) -> tuple[Bea
         end_ms: No call at or after this.
     """
     draws = _draws(seed, visit)
-    beats: list[Beat] = []
+    beats: list[TempoBeat] = []
     at_ms, last = begin_ms, ""
     while True:
         at_ms += STEP_LEAST_MS + next(draws) % (STEP_MOST_MS - STEP_LEAST_MS + 1)
@@ -85,7 +89,7 @@ def called_steps(seed: int, visit: int, begin_ms: int, end_ms: int) -> tuple[Bea
             return tuple(beats)
         others = [step for step in STEPS if step != last]
         last = others[next(draws) % len(others)]
-        beats.append(Beat(at_ms, f"step_{last}"))
+        beats.append(TempoBeat(at_ms, f"step_{last}"))
 
 
 def _draws(seed: int, visit: int) -> Iterator[int]:

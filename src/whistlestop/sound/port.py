@@ -1,7 +1,7 @@
 """What the rest of the program may ask of sound, whatever plays it.
 
 Owns the port and its small types. Knows nothing of processes, devices or files.
-All times are seconds of `time.monotonic()`; whoever calls reads that clock.
+All times are seconds of `time.monotonic()`; the caller reads that clock.
 """
 
 from __future__ import annotations

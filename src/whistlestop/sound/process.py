@@ -1,7 +1,7 @@
 """One life of a helper process: its pipes, its two threads, its end.
 
 Owns starting, feeding and ending one process. Knows lines, not what they mean,
-and starts nothing anew; that is the port's business.
+and restarts nothing; that is the port's business.
 """
 
 from __future__ import annotations

@@ -48,7 +48,7 @@ class RestingSound:
         self._awake().plan(epoch, cues)
 
     def clear(self, epoch: int) -> None:
-        """Withdraw what is older; with nothing planned anew the rest begins."""
+        """Withdraw what is older; with nothing planned again the rest begins."""
         self._epoch = epoch
         self._needed_until_s = self._clock()
         if self._inner is not None:

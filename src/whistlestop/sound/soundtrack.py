@@ -28,7 +28,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.track import Track
 from whistlestop.sound.cues import PACE
 from whistlestop.sound.pacing import (
-    Beat,
+    TempoBeat,
     called_steps,
     metronome_beats,
     tempo_beats,
@@ -44,16 +44,16 @@ from whistlestop.sound.spoken_pair import Addressee, every_saying_to, spoken_to
 
 AIR_MS: Final = 150
 BEFORE_COUNT_MS: Final = 500
-SWITCH_SAID_BY_MS: Final = 2_500
+SWITCH_CALL_BY_MS: Final = 2_500
 COUNTED: Final = 3
 """So many seconds of a count-in are heard."""
 READY_FROM_MS: Final = 1_500
 """In a long get-ready: the first sentences are being rendered as it begins."""
 LONG_READY_MS: Final = 10_000
 AT_GATE_FROM_MS: Final = 1_000
-"""What told the end of the work before a gate has faded by then."""
+"""What announced the end of the work before a gate has faded by then."""
 AT_GATE_MS: Final = 60_000
-"""Nobody knows how long a gate stays shut; what is said there fits into this."""
+"""Nobody knows how long a gate stays shut; what is spoken there fits into this."""
 CALLED_STEP: Final = "called-step"
 
 
@@ -105,7 +105,7 @@ class DrillSounds:
 
 @dataclass(frozen=True, slots=True)
 class SentencesHeard:
-    """What has been said of a visit that was interrupted, and where it goes on.
+    """What was spoken of a visit that was interrupted, and where it goes on.
 
     `until_ms` is when the last of it was over; both in ms from the visit's start.
     No word begins in the `clear_ms` from there on, where a tone may answer.
@@ -113,19 +113,19 @@ class SentencesHeard:
 
     from_ms: int = 0
     clear_ms: int = 0
-    said: frozenset[Saying] = frozenset()
+    sayings: frozenset[Saying] = frozenset()
     until_ms: int = 0
 
 
-ANEW: Final = SentencesHeard()
+NOTHING_HEARD: Final = SentencesHeard()
 
 
 @dataclass(frozen=True)
 class Soundtrack:
     """How a plan is heard.
 
-    `phrases` holds each sentence that can be said; what is not in it is not
-    said. With `people` each sentence names who is meant, and nothing is paced: two
+    `phrases` holds each sentence that can be spoken; what is not in it is not
+    spoken. With `people` each sentence names who is meant, and nothing is paced: two
     would hear the beats of one.
     """
 
@@ -141,34 +141,34 @@ class Soundtrack:
         index: int,
         visit: int,
         length_ms: int | None = None,
-        told: SentencesHeard = ANEW,
+        heard: SentencesHeard = NOTHING_HEARD,
     ) -> tuple[Heard, ...]:
         """List what is heard in one visit, in ms from its start.
 
-        At a gate that is what is said there, whether or not it stays shut so long.
+        At a gate that is what is spoken there, whether or not it stays shut so long.
         """
         if track.segment(index).until_key:
-            return tuple(self._said(track, index, AT_GATE_MS, (), told))
+            return tuple(self._sentences(track, index, AT_GATE_MS, (), heard))
         length = track.length_ms(index) if length_ms is None else length_ms
         cues = [
             Heard(cue.at_ms, Layer.CUE, cue.cue.value, LENGTH_MS[cue.cue])
             for cue in track.cues(index, length)
         ]
         beats = _fitting(self._tempo(track, index, length), cues)
-        sentences = self._said(track, index, length, [*cues, *beats], told)
+        sentences = self._sentences(track, index, length, [*cues, *beats], heard)
         ends = [one.at_ms + one.length_ms for one in sentences]
-        after = max([told.until_ms, *ends])
+        after = max([heard.until_ms, *ends])
         drill = _fitting(
             self._drill_beats(track, index, visit, after, length), [*cues, *sentences]
         )
         return tuple(sorted([*cues, *beats, *sentences, *drill]))
 
     def upcoming(
-        self, engine: Engine, horizon_ms: int, told: SentencesHeard = ANEW
+        self, engine: Engine, horizon_ms: int, heard: SentencesHeard = NOTHING_HEARD
     ) -> tuple[Heard, ...]:
         """List what will be heard in the coming stretch, in elapsed ms.
 
-        Cues are those the engine will report; the rest gives way to them. `told`
+        Cues are those the engine will report; the rest gives way to them. `heard`
         is of the present visit; `telling` keeps it.
         """
         if engine.mode not in (Mode.RUNNING, Mode.COUNT_IN):
@@ -182,15 +182,15 @@ class Soundtrack:
             waiting = engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0
             base, done = now + waiting - engine.offset_ms, engine.offset_ms
             visit, cut = engine.visit, engine.cut_ms
-            here = self.segment(engine.track, engine.index, visit, cut, told)
-            # What began before this moment has been said, or never will be.
+            here = self.segment(engine.track, engine.index, visit, cut, heard)
+            # What began before this moment was spoken, or never will be.
             lesser += _lesser((one for one in here if one.at_ms > done), base)
         for event in events:
             if isinstance(event, VisitBegan):
                 part = self.segment(ahead.track, event.segment, event.visit)
                 lesser += _lesser(part, event.t_ms)
-        heard = {*cues, *_fitting(lesser, cues)}
-        return tuple(sorted(one for one in heard if now < one.at_ms <= end))
+        planned = {*cues, *_fitting(lesser, cues)}
+        return tuple(sorted(one for one in planned if now < one.at_ms <= end))
 
     def whole(self, plan: Plan) -> tuple[Heard, ...]:
         """List all that is heard in a session nobody touches; gates open at once."""
@@ -212,7 +212,7 @@ class Soundtrack:
         return tuple(sorted([*cues, *_fitting(lesser, cues)]))
 
     def sentences(self, plan: Plan, track: Track | None = None) -> tuple[str, ...]:
-        """List every sentence that may be said, so that all can be rendered ahead.
+        """List every sentence that may be spoken, so that all can be rendered ahead.
 
         `track` is the way as it is now, where something was swapped in it.
         """
@@ -269,25 +269,25 @@ class Soundtrack:
             for beat in metronome_beats(rate, begin, end):
                 yield _beat(beat)
 
-    def _said(
+    def _sentences(
         self,
         track: Track,
         index: int,
         length_ms: int,
         busy: Sequence[Heard],
-        told: SentencesHeard,
+        heard: SentencesHeard,
     ) -> list[Heard]:
         """Place sentences one after the other; the first that does not fit ends it."""
         if length_ms < SPEAK_FROM_MS:
             return []
         segment = track.segment(index)
         end = _speech_end(track, index, length_ms)
-        at_ms = _first_word_ms(segment, length_ms, told)
-        latest = SWITCH_SAID_BY_MS if segment.kind is SegmentKind.WORK else length_ms
-        latest += told.from_ms
+        at_ms = _first_word_ms(segment, length_ms, heard)
+        latest = SWITCH_CALL_BY_MS if segment.kind is SegmentKind.WORK else length_ms
+        latest += heard.from_ms
         sentences: list[Heard] = []
         for ways in self.sayings(track, index):
-            if ways in told.said:
+            if ways in heard.sayings:
                 continue
             rendered = [text for text in ways if text in self.phrases]
             placed = (self._placed(text, at_ms, busy) for text in rendered)
@@ -321,14 +321,14 @@ class Soundtrack:
         return spoken_in(track, index, drills, first_time=first)
 
 
-def _first_word_ms(segment: Segment, length_ms: int, told: SentencesHeard) -> int:
+def _first_word_ms(segment: Segment, length_ms: int, heard: SentencesHeard) -> int:
     if segment.until_key:
         natural = AT_GATE_FROM_MS
     elif segment.kind is SegmentKind.GET_READY and length_ms >= LONG_READY_MS:
         natural = READY_FROM_MS
     else:
         natural = AIR_MS
-    return max(natural, told.from_ms + told.clear_ms)
+    return max(natural, heard.from_ms + heard.clear_ms)
 
 
 def _speech_end(track: Track, index: int, length_ms: int) -> int:
@@ -360,7 +360,7 @@ def _collide(one: Heard, other: Heard) -> bool:
     )
 
 
-def _beat(beat: Beat) -> Heard:
+def _beat(beat: TempoBeat) -> Heard:
     return Heard(beat.at_ms, Layer.PACING, beat.tone, PACE[beat.tone].length_ms)
 
 

@@ -1,6 +1,6 @@
-"""What is said: sentences of at most six words, in the order they matter.
+"""What is spoken: sentences of at most six words, in the order they matter.
 
-Pure: a way through a plan in, sentences out. When they are said, and whether
+Pure: a way through a plan in, sentences out. When they are spoken, and whether
 they fit, the soundtrack decides; how they sound, the voice.
 """
 
@@ -20,13 +20,13 @@ from whistlestop.engine.track import Track
 WORDS_LIMIT: Final = 6
 LETTERS_LIMIT: Final = 100
 SPEAK_FROM_MS: Final = 5_000
-"""In intervals and changeovers shorter than this nothing is said."""
+"""In intervals and changeovers shorter than this nothing is spoken."""
 WAITING: Final = "Waiting for a key"
 ASKED: Final = "How hard was that loop?"
 LAST: Final = "Last loop"
 
 Saying = tuple[str, ...]
-"""One thing to be said: the ways to say it, the fullest first."""
+"""One thing to say: the ways to say it, the fullest first."""
 
 _ONES: Final = (
     *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
@@ -112,7 +112,7 @@ def sentence(text: str) -> str:
 def spoken_in(
     track: Track, index: int, drills: Drills, *, first_time: bool = True
 ) -> tuple[Saying, ...]:
-    """List what is said in one segment, the most needed first.
+    """List what is spoken in one segment, the most needed first.
 
     Args:
         track: The way through the plan as it is now.
@@ -136,15 +136,15 @@ def spoken_in(
         case SegmentKind.CHANGEOVER | SegmentKind.WORK:
             return as_sayings([_switch(track, index)])
         case SegmentKind.HOLD:
-            sentences = _at_hold(track, index)
+            sentences = _at_gate(track, index)
     if segment.until_key:
         sentences.append(WAITING)
     return as_sayings((text,) for text in sentences)
 
 
-def as_sayings(said: Iterable[Saying]) -> tuple[Saying, ...]:
+def as_sayings(sayings: Iterable[Saying]) -> tuple[Saying, ...]:
     """Make sentences of them; what comes out empty is left out."""
-    made = (tuple(filter(None, map(sentence, ways))) for ways in said)
+    made = (tuple(filter(None, map(sentence, ways))) for ways in sayings)
     return tuple(ways for ways in made if ways)
 
 
@@ -241,7 +241,7 @@ def after_loop(track: Track, index: int) -> list[str]:
     return [*sentences, ASKED] if asked else sentences
 
 
-def _at_hold(track: Track, index: int) -> list[str]:
+def _at_gate(track: Track, index: int) -> list[str]:
     """Name the station again only where no rest has just done so."""
     before = next(track.before(index), None)
     details = before is not None and track.segment(before).kind in _TELLS_NEXT

@@ -1,4 +1,4 @@
-"""What is said where several train on one clock: each sentence names who is meant.
+"""What is spoken where several train on one clock: each sentence names who is meant.
 
 Six words at most, the name included. Stations come first, for everybody; then what
 is common, the sides, the loads, the drills, so that what falls away at the end is
@@ -47,7 +47,7 @@ class Addressee:
 def spoken_to(
     people: Sequence[Addressee], track: Track, index: int
 ) -> tuple[Saying, ...]:
-    """List what is said in one segment, the most needed first."""
+    """List what is spoken in one segment, the most needed first."""
     segment = track.segment(index)
     ways = [(one.name, one.own(track)) for one in people]
     match segment.kind:

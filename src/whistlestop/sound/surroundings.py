@@ -1,7 +1,7 @@
 """The command line and environment a sound helper is started with.
 
 Owns where the helper finds the package, what its libraries may write, and what it is
-told of the person's environment: keys and tokens lie there too, and a helper that
+given of the person's environment: keys and tokens lie there too, and a helper that
 loads the sound libraries of the machine has no use for them. Starts nothing itself.
 """
 

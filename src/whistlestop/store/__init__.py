@@ -1,1 +1,1 @@
-"""What is kept on disk: circuits, journals, settings, the index and the lock."""
+"""What is on disk: circuits, journals, settings, the index and the lock."""

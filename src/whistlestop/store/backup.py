@@ -178,7 +178,7 @@ def _is_own(name: str) -> bool:
 
 
 def _files(folder: Path, *, is_flat: bool) -> Iterator[Path]:
-    """Ordinary files in or below a folder; links are not followed, nor kept."""
+    """Ordinary files in or below a folder; links are not followed, nor copied."""
 
     def refuse(error: OSError) -> None:
         raise StoreError(f"cannot list {shown(str(folder))}: {in_text(error)}")

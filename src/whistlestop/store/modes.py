@@ -3,7 +3,7 @@
 They made the log's own folder, the cache of spoken sentences and the index with
 whatever mode the umask left. Looks only where the program makes what lies there: its
 own folders of the platform, and log, cache and state of a home. The mode of a home is
-for whoever made it to choose; so is that of circuits and tones, which people put
+for its maker to choose; so is that of circuits and tones, which people put
 there themselves and may share.
 """
 

@@ -17,12 +17,13 @@ from textual.binding import BindingType
 from textual.geometry import Size
 
 from whistlestop.domain.plan.pairing import ALONE, Company
+from whistlestop.driver.guard import CLOSE_OUT, HEALTH
 from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
-    from whistlestop.driver.starting import Running
+    from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.screen import FloorScreen
     from whistlestop.tui.rooms.frame.actions import HelpLine
 
@@ -70,7 +71,7 @@ class WhistlestopApp(App[None]):
         super().__init__()
         self.services = services
         self.polls = polls
-        self.running: Running | None = None
+        self.running: RunningSession | None = None
         self.awake = KeepAwake()
         self._plan = plan
         self._company = company
@@ -126,7 +127,7 @@ class WhistlestopApp(App[None]):
 
             self.push_screen(NoticeScreen(), self._after_notice)
 
-    def on_painted(self, event: Painted) -> None:
+    def on_painted(self, event: ScreenPainted) -> None:
         """Collect garbage from now on; what the start made is there to stay."""
         event.stop()
         if not gc.isenabled():
@@ -295,7 +296,7 @@ class WhistlestopApp(App[None]):
 
     def _is_going(self, floor: FloorScreen) -> None:
         """See to what can wait until the Floor is seen and the clock runs."""
-        problem = self.awake.hold()
+        problem = self.awake.start()
         if problem:
             floor.say(problem)
         self.run_worker(
@@ -308,20 +309,24 @@ class WhistlestopApp(App[None]):
         self._after_floor(how)
 
     def _after_floor(self, how: str | None) -> None:
-        self.awake.release()
-        if how == "health":
-            from whistlestop.tui.rooms.safety.health import HealthScreen
-
-            self.push_screen(HealthScreen(), lambda _: self._close_out())
-            return
+        self.awake.stop()
+        running = self.running
+        if how == "health" and running is not None:
+            signs = running.guard.call(HEALTH, _health_screen, None)
+            if signs is not None:
+                self.push_screen(signs, lambda _: self._close_out())
+                return
         self._close_out()
 
     def _close_out(self) -> None:
-        if self.running is None:
+        running = self.running
+        if running is None:
             return
-        from whistlestop.tui.rooms.close_out.room import CloseOutRoom
-
-        self.push_screen(CloseOutRoom(self.running), self._after_close_out)
+        room = running.guard.call(CLOSE_OUT, lambda: _close_out_room(running), None)
+        if room is None:
+            self._after_close_out("closed")
+            return
+        self.push_screen(room, self._after_close_out)
 
     def _after_close_out(self, how: str | None) -> None:
         if how == "reopened":
@@ -334,7 +339,7 @@ class WhistlestopApp(App[None]):
     def end_session(self) -> bool:
         """Let go of lock, journal and sound; False if not all is on disk."""
         running, self.running = self.running, None
-        self.awake.release()
+        self.awake.stop()
         if running is None:
             return True
         if running.session.is_over:
@@ -367,7 +372,7 @@ class WhistlestopApp(App[None]):
         self.refresh(layout=True)
 
     def _handle_exception(self, error: Exception) -> None:
-        """Keep the record before anything else, then fail as Textual does."""
+        """Save the record before anything else, then fail as Textual does."""
         self.end_session()
         super()._handle_exception(error)
 
@@ -395,6 +400,18 @@ class WhistlestopApp(App[None]):
 
         words = fault_text(error, self.services.places)
         self.failure = f"{words}; your session is saved"
+
+
+def _health_screen() -> Screen[None]:
+    from whistlestop.tui.rooms.safety.health import HealthScreen
+
+    return HealthScreen()
+
+
+def _close_out_room(running: RunningSession) -> Screen[Closed]:
+    from whistlestop.tui.rooms.close_out.room import CloseOutRoom
+
+    return CloseOutRoom(running)
 
 
 def _first_room() -> Screen[None]:

@@ -1,7 +1,7 @@
 """Asking the machine not to sleep or blank while a session runs, and letting go.
 
 Linux: `systemd-inhibit`; macOS: `caffeinate`. Each runs as a child of this
-process and ends with it. Where neither is there, that is said.
+process and ends with it. Where neither is there, the screen says so.
 """
 
 from __future__ import annotations
@@ -39,13 +39,13 @@ class KeepAwake:
         self._child: subprocess.Popen[bytes] | None = None
 
     @property
-    def is_held(self) -> bool:
+    def is_active(self) -> bool:
         """Whether the request stands now."""
         return self._child is not None and self._child.poll() is None
 
-    def hold(self) -> str:
+    def start(self) -> str:
         """Ask; return why it cannot be had, or nothing."""
-        if self.is_held:
+        if self.is_active:
             return ""
         command = awake_command()
         if command is None:
@@ -63,7 +63,7 @@ class KeepAwake:
             return _NOTHING
         return ""
 
-    def release(self) -> None:
+    def stop(self) -> None:
         """Let the machine sleep again."""
         child, self._child = self._child, None
         if child is None:

@@ -5,6 +5,7 @@ A role is a word for what a cell is (work, dim, ...); the palette gives it ink.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from itertools import groupby
 from typing import Final, NamedTuple
@@ -15,10 +16,14 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
+from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, letter_lines, letter_width
 from whistlestop.tui.theme import Ink, palette
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 
 BLANK: Final = " "
+_INKED: Final = re.compile("#+")
+# What is inked of a cell: 1 its upper half, 2 its lower one, 3 both.
+_WITH_HALF: Final = tuple(bytes(v | half for v in range(256)) for half in (1, 2))
 
 
 class CellRun(NamedTuple):
@@ -32,14 +37,21 @@ Rows = tuple[tuple[CellRun, ...], ...]
 
 
 class Canvas:
-    """Cells being drawn. One character a cell; what lies outside is cut off."""
+    """Cells being drawn, and over them a layer of half lines, two to a row.
 
-    def __init__(self, width: int, height: int) -> None:
+    One character a cell; what lies outside is cut off. Half lines are folded into
+    block characters at the end, so that they may begin anywhere; a cell has the role
+    of what was inked in it last.
+    """
+
+    def __init__(self, width: int, height: int, *, ascii_only: bool = False) -> None:
         """Begin with blank cells of the role `text`."""
         self.width = width
         self.height = height
+        self._ascii = ascii_only
         self._cells = [[BLANK] * width for _ in range(height)]
         self._roles = [["text"] * width for _ in range(height)]
+        self._halves: dict[int, bytearray] = {}
 
     def put(self, x: int, y: int, text: str, role: str) -> None:
         """Write one line of text at a column and row."""
@@ -60,26 +72,59 @@ class Canvas:
                     text = first[1] + "".join(character for _, character in rest)
                     self.put(first[0], row, text, role)
 
-    def field(self, x: int, y: int, width: int, height: int, role: str) -> None:
-        """Give a box of cells a role, so that its field shows."""
-        for row in range(max(0, y), min(self.height, y + height)):
-            for column in range(max(0, x), min(self.width, x + width)):
-                self._roles[row][column] = role
+    def ink(self, x: int, y: int, lines: Sequence[str], role: str) -> None:
+        """Ink half lines of '#' under each other, from a column and a half line."""
+        for at, line in enumerate(lines, y):
+            if 0 <= at < 2 * self.height:
+                for run in _INKED.finditer(line):
+                    self._stroke(x + run.start(), x + run.end(), at, role)
+
+    def fill(self, x: int, y: int, width: int, height: int, role: str) -> None:
+        """Ink a box, its place and height in half lines."""
+        self.ink(x, y, ("#" * width,) * height, role)
+
+    def _stroke(self, begin: int, end: int, at: int, role: str) -> None:
+        begin, end = max(begin, 0), min(end, self.width)
+        if begin >= end:
+            return
+        row = at // 2
+        halves = self._halves.setdefault(row, bytearray(self.width))
+        halves[begin:end] = halves[begin:end].translate(_WITH_HALF[at % 2])
+        self._roles[row][begin:end] = [role] * (end - begin)
 
     def rows(self) -> Rows:
         """The finished rows as runs."""
+        folded = " =-#" if self._ascii else " ▀▄█"
+        for row, halves in self._halves.items():
+            cells = self._cells[row]
+            self._cells[row] = [
+                folded[half] if half else cell
+                for half, cell in zip(halves, cells, strict=True)
+            ]
         return tuple(
             _runs(cells, roles)
             for cells, roles in zip(self._cells, self._roles, strict=True)
         )
 
 
+def letter_rows(text: str, width: int, *, ascii_only: bool = False) -> tuple[str, ...]:
+    """A word in letters five rows high, as rows; where it does not fit, as it is."""
+    font = WHOLE_ROWS if ascii_only else FONTS["10"]
+    if letter_width(text, font) > width:
+        return (text[:width],)
+    canvas = Canvas(letter_width(text, font), font.height // 2, ascii_only=ascii_only)
+    canvas.ink(0, 0, letter_lines(text, font), "text")
+    return tuple("".join(run.text for run in row) for row in canvas.rows())
+
+
 def _runs(cells: list[str], roles: list[str]) -> tuple[CellRun, ...]:
-    pairs = zip(cells, roles, strict=True)
-    return tuple(
-        CellRun("".join(cell for cell, _ in run), role)
-        for role, run in groupby(pairs, lambda pair: pair[1])
-    )
+    runs: list[CellRun] = []
+    begin = 0
+    for role, run in groupby(roles):
+        end = begin + len(list(run))
+        runs.append(CellRun("".join(cells[begin:end]), role))
+        begin = end
+    return tuple(runs)
 
 
 class CanvasView(Widget):
@@ -120,7 +165,7 @@ class CanvasView(Widget):
             self.refresh(*changed)
 
     def repaint(self) -> None:
-        """Paint everything anew: a resumed terminal, another theme."""
+        """Paint everything again: a resumed terminal, another theme."""
         self.refresh()
 
     def render_lines(self, crop: Region) -> list[Strip]:
@@ -129,7 +174,7 @@ class CanvasView(Widget):
             self._is_painted = True
             if not self._rows and self._first is not None:
                 self._rows = self._first(*self.size)
-            self.post_message(Painted())
+            self.post_message(ScreenPainted())
         return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:
@@ -153,7 +198,7 @@ def palette_ink(theme_name: str, role: str) -> Ink:
     """The ink of a role in a theme; another program's theme counts as dark."""
     name = theme_name if theme_name.startswith("whistlestop-") else "whistlestop-dark"
     colours = palette(name)
-    return colours.inks().get(role, colours.text)
+    return (colours.inks() | colours.shapes()).get(role, colours.text)
 
 
 def _style(ink: Ink) -> Style:

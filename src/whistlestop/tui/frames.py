@@ -1,70 +1,267 @@
 """The frame round the Floor: one shape for each state, and the filling track.
 
-Owns lines of cells only. States differ in shape with every colour removed; what
-stands inside the frame, and time, are not known here.
+Owns edges only, as boxes of half lines and, where a line is thin or hatched, as
+characters. States differ in shape with every colour removed; what stands inside the
+frame, and time, are not known here.
 """
 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Callable, Sequence
-from typing import Final, Literal, get_args
+from dataclasses import dataclass
+from typing import Final, Literal, NamedTuple, get_args
 
 FrameKind = Literal["work", "switch", "recover", "break", "paused", "get_ready"]
 KINDS: Final[tuple[FrameKind, ...]] = get_args(FrameKind)
 
-_EIGHTHS: Final = " ▏▎▍▌▋▊▉█"
-_LEAST_WIDTH: Final = 6
-_LEAST_HEIGHT: Final = 3
-_PANE_WIDTH: Final = 11
+APART: Final = 4
+"""Columns between the parts of a split frame."""
+_CORNER_SHARE: Final = (6, 4)
+"""A corner reaches over this part of the width, and of the height."""
+
+
+class Box(NamedTuple):
+    """A filled box: column and width in cells, top and height in half lines."""
+
+    x: int
+    y: int
+    width: int
+    height: int
+
+
+class Text(NamedTuple):
+    """Characters from a column and row on."""
+
+    x: int
+    row: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """Where a frame stands and how heavy it is.
+
+    `first` and `last` are rows; `thickness` is in half lines down and columns
+    across, `dot` the length of a dot and of the blank after it, alike; `gap` are the
+    columns of the top edge that stay free for the sign.
+    """
+
+    width: int
+    first: int
+    last: int
+    thickness: int
+    dot: int
+    gap: tuple[int, int]
+    ascii_only: bool = False
+
+    @property
+    def top(self) -> int:
+        """The first half line."""
+        return 2 * self.first
+
+    @property
+    def bottom(self) -> int:
+        """The half line after the last."""
+        return 2 * self.last + 2
+
+    @property
+    def height(self) -> int:
+        """All half lines."""
+        return self.bottom - self.top
+
+
+class Frame(NamedTuple):
+    """A drawn frame."""
+
+    boxes: tuple[Box, ...]
+    texts: tuple[Text, ...] = ()
+
+
+def frame(
+    kind: FrameKind,
+    edges: Edges,
+    *,
+    permille: int | None = None,
+    parts: int = 2,
+    live: int | None = None,
+) -> Frame:
+    """Draw the frame of a state.
+
+    work: solid, its foot is the track. switch: as many parts as the station has, the
+    live one heavy, the others thin; all heavy where `live` is None. recover: dots, of
+    which those of the foot grow with the progress. break: corners only. paused:
+    hatched, nothing moves. get_ready: a thin line, its foot the track. `permille` is
+    held in 0 to 1000.
+    """
+    share = min(max(permille or 0, 0), 1000)
+    match kind:
+        case "work":
+            return Frame((*_around(edges), *_track(edges, share)))
+        case "recover":
+            return Frame(tuple(_dots(edges, share)))
+        case "break":
+            return Frame(tuple(_corners(edges)))
+        case "paused":
+            return Frame((), tuple(_hatched(edges)))
+        case "switch":
+            return _split(edges, max(parts, 1), live)
+        case "get_ready":
+            return Frame((), tuple(_thin(edges, share)))
+
+
+def _outside(edges: Edges, x: int, width: int) -> list[tuple[int, int]]:
+    """What is left of a stretch of the top edge beside the gap."""
+    begin, end = edges.gap
+    pieces = ((x, min(x + width, begin)), (max(x, end), x + width))
+    return [(left, right - left) for left, right in pieces if right > left]
+
+
+def _around(edges: Edges) -> list[Box]:
+    thick, foot = edges.thickness, edges.bottom - edges.thickness
+    top = [
+        Box(x, edges.top, width, thick) for x, width in _outside(edges, 0, edges.width)
+    ]
+    return [
+        *top,
+        Box(0, edges.top, thick, edges.height),
+        Box(edges.width - thick, edges.top, thick, edges.height),
+        Box(0, foot, edges.width, thick),
+    ]
+
+
+def _track(edges: Edges, share: int) -> list[Box]:
+    """The foot twice as high, as far as the time has gone."""
+    thick = edges.thickness
+    return [Box(0, edges.bottom - 2 * thick, edges.width * share // 1000, thick)]
+
+
+def _dots(edges: Edges, share: int) -> list[Box]:
+    """Dots from both ends towards the middle, so that every corner has one."""
+    dot, thick = edges.dot, edges.thickness
+    foot, reached = edges.bottom - thick, edges.width * share // 1000
+    boxes: list[Box] = []
+    for x in _dotted(edges.width, dot):
+        # None within its own length of the sign, or it reads as a stroke of it.
+        if x + dot <= edges.gap[0] - dot + 2 or x >= edges.gap[1] + dot - 2:
+            boxes.append(Box(x, edges.top, dot, thick))
+        grown = thick if x < reached else 0
+        boxes.append(Box(x, foot - grown, dot, thick + grown))
+    for y in _dotted(edges.height, dot):
+        for x in (0, edges.width - thick):
+            boxes.append(Box(x, edges.top + y, thick, dot))
+    return boxes
+
+
+def _dotted(length: int, dot: int) -> list[int]:
+    """Where dots begin along a length, the same from either end, none joined."""
+    half = range(0, (length - dot) // 2 - dot + 1, 2 * dot)
+    return [*half, *(length - dot - start for start in reversed(half))]
+
+
+def _corners(edges: Edges) -> list[Box]:
+    thick = edges.thickness
+    arm = edges.width // _CORNER_SHARE[0]
+    post = edges.height // 2 // _CORNER_SHARE[1] * 2
+    right, low = edges.width - arm, edges.bottom - post
+    boxes = [
+        Box(x, edges.top, width, thick)
+        for start in (0, right)
+        for x, width in _outside(edges, start, arm)
+    ]
+    for x in (0, right):
+        boxes.append(Box(x, edges.bottom - thick, arm, thick))
+    for x in (0, edges.width - thick):
+        boxes += [Box(x, edges.top, thick, post), Box(x, low, thick, post)]
+    return boxes
+
+
+def _hatched(edges: Edges) -> list[Text]:
+    hatch = "/" if edges.ascii_only else "▚"
+    texts = [
+        Text(x, edges.first, hatch * width)
+        for x, width in _outside(edges, 0, edges.width)
+    ]
+    for row in range(edges.first, edges.last):
+        across = 2 * edges.thickness
+        texts += [
+            Text(0, row, hatch * across),
+            Text(edges.width - across, row, hatch * across),
+        ]
+    return [*texts, Text(0, edges.last, hatch * edges.width)]
+
+
+def _thin(edges: Edges, share: int) -> list[Text]:
+    rail = track(edges.width - 2, share, ascii_only=edges.ascii_only)
+    corners = "++" if edges.ascii_only else "└┘"
+    return [
+        *_thin_part(edges, 0, edges.width, open_left=False, open_right=False),
+        Text(0, edges.last, corners[0] + rail + corners[1]),
+    ]
+
+
+def _thin_part(
+    edges: Edges, x: int, width: int, *, open_left: bool, open_right: bool
+) -> list[Text]:
+    """A thin frame over some columns, open towards its neighbours."""
+    flat, upright = ("-", "|") if edges.ascii_only else ("─", "│")
+    corners = "++++" if edges.ascii_only else "┌┐└┘"
+    last = x + width - 1
+    texts = [
+        Text(left, row, flat * wide)
+        for row, pieces in (
+            (edges.first, _outside(edges, x, width)),
+            (edges.last, [(x, width)]),
+        )
+        for left, wide in pieces
+    ]
+    for column, is_open, top, foot in (
+        (x, open_left, corners[0], corners[2]),
+        (last, open_right, corners[1], corners[3]),
+    ):
+        if is_open:
+            continue
+        texts += [Text(column, edges.first, top), Text(column, edges.last, foot)]
+        texts += [
+            Text(column, row, upright) for row in range(edges.first + 1, edges.last)
+        ]
+    return texts
+
+
+def _split(edges: Edges, parts: int, live: int | None) -> Frame:
+    boxes: list[Box] = []
+    texts: list[Text] = []
+    share = edges.width + APART
+    for part in range(parts):
+        x = part * share // parts
+        width = (part + 1) * share // parts - APART - x
+        is_first, is_last = part == 0, part == parts - 1
+        if live is None or part == live:
+            boxes += _heavy_part(edges, x, width, left=is_first, right=is_last)
+        else:
+            texts += _thin_part(
+                edges, x, width, open_left=not is_first, open_right=not is_last
+            )
+    return Frame(tuple(boxes), tuple(texts))
+
+
+def _heavy_part(
+    edges: Edges, x: int, width: int, *, left: bool, right: bool
+) -> list[Box]:
+    thick = 2 * edges.thickness
+    boxes = [Box(at, edges.top, wide, thick) for at, wide in _outside(edges, x, width)]
+    boxes.append(Box(x, edges.bottom - thick, width, thick))
+    if left:
+        boxes.append(Box(x, edges.top, thick, edges.height))
+    if right:
+        boxes.append(Box(x + width - thick, edges.top, thick, edges.height))
+    return boxes
 
 
 def track(width: int, permille: int, *, ascii_only: bool = False) -> str:
-    """Return a track `width` cells long, filled to `permille` (held in 0 to 1000).
-
-    The rest is a thin rail, so that its end is seen. Steps are an eighth of a cell,
-    or a cell in ASCII.
-    """
-    if width < 1:
-        return ""
-    part = min(max(permille, 0), 1000)
-    if ascii_only:
-        filled = width * part // 1000
-        return "#" * filled + "-" * (width - filled)
-    whole, eighths = divmod(width * 8 * part // 1000, 8)
-    head = "█" * whole + (_EIGHTHS[eighths] if eighths else "")
-    return head + "─" * (width - len(head))
-
-
-def frame(  # noqa: PLR0913 -- all but three go by name
-    kind: FrameKind,
-    width: int,
-    height: int,
-    *,
-    title: str,
-    progress_permille: int | None = None,
-    side_labels: Sequence[str] = (),
-    live: int | None = None,
-    ascii_only: bool = False,
-) -> tuple[str, ...]:
-    """Return the frame of a state: exactly `height` lines of `width` cells.
-
-    work: solid, its foot is the track. switch: one pane a side label, the live one
-    solid and named after the title. recover: dots, which grow with the progress.
-    break: corners only. paused: hatched. get_ready: a thin line. A box under 6 by 3
-    cells holds the title alone. Raises ValueError for an unknown kind or a `live`
-    that names no label.
-    """
-    if kind not in KINDS:
-        raise ValueError(f"no frame is called {kind!r}; there are {', '.join(KINDS)}")
-    if live is not None and not 0 <= live < max(len(side_labels), 1):
-        raise ValueError(f"no side label has the number {live}")
-    if width < _LEAST_WIDTH or height < _LEAST_HEIGHT:
-        return _bare(width, height, title, ascii_only=ascii_only)
-    box = _Box(width, height, ascii_only=ascii_only)
-    if kind == "switch":
-        return _switch(box, title, (tuple(side_labels), live), progress_permille)
-    return _BUILDERS[kind](box, title, progress_permille)
+    """A thin rail `width` cells long, heavy as far as `permille` (0 to 1000)."""
+    heavy, thin = "=-" if ascii_only else "━─"
+    done = max(width, 0) * min(max(permille, 0), 1000) // 1000
+    return heavy * done + thin * (max(width, 0) - done)
 
 
 def fit_cells(text: str, cells: int, *, ascii_only: bool = False) -> str:
@@ -91,135 +288,3 @@ def _is_one_cell(character: str, *, ascii_only: bool) -> bool:
         and unicodedata.category(character) not in ("Mn", "Me", "Cf")
         and unicodedata.east_asian_width(character) not in ("W", "F")
     )
-
-
-class _Box:
-    """A frame's size and repertoire, and the few ways its lines are put together."""
-
-    def __init__(self, width: int, height: int, *, ascii_only: bool) -> None:
-        self.width, self.height, self.ascii_only = width, height, ascii_only
-
-    def pick(self, block: str, plain: str) -> str:
-        return plain if self.ascii_only else block
-
-    def titled(self, line: str, title: str, at: int = 2) -> str:
-        """Set the title into a line, a blank on each side, from column `at`."""
-        fitted = fit_cells(title, self.width - 2 * at - 2, ascii_only=self.ascii_only)
-        if not fitted:
-            return line
-        inset = f" {fitted} "
-        return line[:at] + inset + line[at + len(inset) :]
-
-    def with_side(self, title: str, label: str) -> str:
-        """Name the side after the title, or alone where both do not fit."""
-        both = f"{title} {label}".strip()
-        return both if len(both) <= self.width - 6 or not label else label
-
-    def sides(self, left: str, right: str) -> tuple[str, ...]:
-        gap = " " * (self.width - len(left) - len(right))
-        return (left + gap + right,) * (self.height - 2)
-
-
-def _bare(width: int, height: int, title: str, *, ascii_only: bool) -> tuple[str, ...]:
-    if width < 1 or height < 1:
-        return ()
-    first = fit_cells(title, width, ascii_only=ascii_only).ljust(width)
-    return (first, *(" " * width,) * (height - 1))
-
-
-def _solid(box: _Box, title: str, permille: int | None) -> tuple[str, ...]:
-    full = box.pick("█", "#")
-    top = full + box.pick("▀", "#") * (box.width - 2) + full
-    if permille is None:
-        foot = full + box.pick("▄", "#") * (box.width - 2) + full
-    else:
-        foot = full + track(box.width - 2, permille, ascii_only=box.ascii_only) + full
-    return (box.titled(top, title), *box.sides(full, full), foot)
-
-
-def _thin(box: _Box, title: str, permille: int | None) -> tuple[str, ...]:
-    flat, upright = box.pick("─", "-"), box.pick("│", "|")
-    corners = box.pick("┌┐└┘", "++++")
-    inner = box.width - 2
-    rail = (
-        flat * inner
-        if permille is None
-        else track(inner, permille, ascii_only=box.ascii_only)
-    )
-    return (
-        box.titled(corners[0] + flat * inner + corners[1], title),
-        *box.sides(upright, upright),
-        corners[2] + rail + corners[3],
-    )
-
-
-def _dotted(box: _Box, title: str, permille: int | None) -> tuple[str, ...]:
-    dot, grown = box.pick("▀", "."), box.pick("█", "o")
-    # A dot in the last column whatever the width, and none beside it.
-    columns = [*range(0, box.width - 2, 2), box.width - 1]
-    reached = len(columns) * min(max(permille or 0, 0), 1000) // 1000
-    top, foot = [" "] * box.width, [" "] * box.width
-    for index, column in enumerate(columns):
-        top[column] = dot
-        foot[column] = grown if index < reached else dot
-    return (box.titled("".join(top), title), *box.sides(dot, dot), "".join(foot))
-
-
-def _open(box: _Box, title: str, permille: int | None) -> tuple[str, ...]:
-    del permille  # a track would close the frame; the clock says what is left
-    reach = max(1, min(box.width // 6, 12))
-    full = box.pick("█", "#")
-    arm, foot_arm = (box.pick(block, "#") * reach for block in "▀▄")
-    gap = " " * (box.width - 2 * (reach + 1))
-    top = full + arm + gap + arm + full
-    posts = max(0, min((box.height - 2) // 4, 4))
-    side, blank = full + " " * (box.width - 2) + full, " " * box.width
-    open_rows = box.height - 2 - 2 * posts
-    middle = (side,) * posts + (blank,) * open_rows + (side,) * posts
-    foot = full + foot_arm + gap + foot_arm + full
-    at = reach + 2 if box.width - 2 * (reach + 2) - 2 >= len(title) else 2
-    return (box.titled(top, title, at), *middle, foot)
-
-
-def _hatched(box: _Box, title: str, permille: int | None) -> tuple[str, ...]:
-    del permille  # nothing moves while the clock is held
-    hatch = box.pick("▚", "/")
-    edge = hatch * box.width
-    return (box.titled(edge, title), *box.sides(hatch * 2, hatch * 2), edge)
-
-
-def _switch(
-    box: _Box,
-    title: str,
-    sides: tuple[tuple[str, ...], int | None],
-    permille: int | None,
-) -> tuple[str, ...]:
-    labels, live = sides
-    count = max(2, len(labels))
-    if box.width < count * (_PANE_WIDTH + 1) - 1:
-        # Too narrow to divide: the words alone tell the sides apart.
-        label = labels[live] if live is not None and labels else ""
-        return _thin(box, box.with_side(title, label), permille)
-    pane_total = box.width - (count - 1)
-    panes = []
-    for index in range(count):
-        share = pane_total // count + (1 if index < pane_total % count else 0)
-        pane = _Box(share, box.height, ascii_only=box.ascii_only)
-        label = labels[index] if index < len(labels) else ""
-        if index == live:
-            panes.append(_solid(pane, pane.with_side(title, label), permille))
-        else:
-            alone = title if live is None and index == 0 and not label else label
-            panes.append(_thin(pane, alone, None))
-    return tuple(" ".join(row) for row in zip(*panes, strict=True))
-
-
-_BUILDERS: Final[
-    dict[FrameKind, Callable[[_Box, str, int | None], tuple[str, ...]]]
-] = {
-    "work": _solid,
-    "recover": _dotted,
-    "break": _open,
-    "paused": _hatched,
-    "get_ready": _thin,
-}

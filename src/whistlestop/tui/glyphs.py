@@ -1,22 +1,22 @@
-"""Our own pixel letters, as data: three designs of one repertoire.
+"""Our own pixel letters, as data: five designs of one repertoire.
 
-BOLD stands 5 rows high on two-cell stems, NARROW 5 rows high on one-cell stems,
-SMALL 3 rows high in half blocks. It knows no widths, screens or colours.
+BOLD has 5 lines on two-cell stems, NARROW 5 lines on one-cell stems, SMALL 6 lines
+on one-cell stems. SEVEN and NINE are drawn for 7 and 9 lines, where repeating the
+lines of NARROW would spoil a diagonal. It knows no widths, screens or colours.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Final
 
 Glyph = tuple[str, ...]
 
-REPERTOIRE: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -:.½"
+REPERTOIRE: Final = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -:.½×?>"
 
-# In the tables a stroke is '#'. Five-row tables hold one line a row; the small
-# table holds six lines, two to a row. A half (½) needs more lines than five in
-# every size, so it stands apart with two lines to a row. Figures are equally wide
-# within a design, since a small clock is set in them.
+# In the tables a stroke is '#', and the lines of a glyph stand from the top down. A
+# half (½) needs ten lines, so it stands apart. Figures are equally wide within a
+# design, so that a load does not move when it is changed.
 
 _BOLD_TABLE: Final = """
 A .####. ##..## ###### ##..## ##..##
@@ -58,6 +58,9 @@ Z ###### ...##. ..##.. .##... ######
 - .... .... #### .... ....
 : .. ## .. ## ..
 . .. .. .. .. ##
+× ...... ##..## ..##.. ##..## ......
+? #####. ....## ..###. ...... ..##..
+> ##.... ..##.. ....## ..##.. ##....
 """
 
 _NARROW_TABLE: Final = """
@@ -100,6 +103,9 @@ Z #### ...# .##. #... ####
 - ... ... ### ... ...
 : . # . # .
 . . . . . #
+× ... #.# .#. #.# ...
+? ###. ...# .##. .... .#..
+> #.. .#. ..# .#. #..
 """
 
 _SMALL_TABLE: Final = """
@@ -142,6 +148,75 @@ Z ### ..# .#. .#. #.. ###
 - ... ... ... ### ... ...
 : . # # . # #
 . . . . . # #
+× ... ... #.# .#. #.# ...
+? ##. ..# ..# .#. ... .#.
+> #.. .#. ..# ..# .#. #..
+"""
+
+# What repeated lines of NARROW would spoil; the others are as good so.
+_SEVEN_TABLE: Final = """
+K #..# #..# #.#. ##.. #.#. #..# #..#
+M #...# ##.## #.#.# #.#.# #...# #...# #...#
+N #...# ##..# ##..# #.#.# #..## #..## #...#
+R ###. #..# #..# ###. #.#. #..# #..#
+V #...# #...# #...# #...# .#.#. .#.#. ..#..
+W #...# #...# #...# #.#.# #.#.# ##.## #...#
+X #...# #...# .#.#. ..#.. .#.#. #...# #...#
+Y #...# #...# .#.#. ..#.. ..#.. ..#.. ..#..
+Z #### ...# ..#. ..#. .#.. #... ####
+1 ..#. .##. ..#. ..#. ..#. ..#. .###
+2 .##. #..# ...# ..#. .#.. #... ####
+3 ###. ...# ...# .##. ...# ...# ###.
+4 ...# ..## .#.# #..# #### ...# ...#
+7 #### ...# ...# ..#. ..#. .#.. .#..
+× ... ... #.# .#. #.# ... ...
+? .##. #..# ...# ..#. ..#. .... ..#.
+> #... .#.. ..#. ...# ..#. .#.. #...
+"""
+
+_NINE_TABLE: Final = """
+A .###. #...# #...# #...# ##### #...# #...# #...# #...#
+B ####. #...# #...# #...# ####. #...# #...# #...# ####.
+C .#### #.... #.... #.... #.... #.... #.... #.... .####
+D ####. #...# #...# #...# #...# #...# #...# #...# ####.
+E ##### #.... #.... #.... ####. #.... #.... #.... #####
+F ##### #.... #.... #.... ####. #.... #.... #.... #....
+G .#### #.... #.... #.... #..## #...# #...# #...# .###.
+H #...# #...# #...# #...# ##### #...# #...# #...# #...#
+I # # # # # # # # #
+J ....# ....# ....# ....# ....# ....# ....# #...# .###.
+K #...# #...# #..#. #.#.. ##... #.#.. #..#. #...# #...#
+L #.... #.... #.... #.... #.... #.... #.... #.... #####
+M #.....# ##...## #.#.#.# #..#..# #.....# #.....# #.....# #.....# #.....#
+N #...# ##..# ##..# #.#.# #.#.# #.#.# #..## #..## #...#
+O .###. #...# #...# #...# #...# #...# #...# #...# .###.
+P ####. #...# #...# #...# ####. #.... #.... #.... #....
+Q .###. #...# #...# #...# #...# #...# #.#.# #..#. .##.#
+R ####. #...# #...# #...# ####. #.#.. #..#. #...# #...#
+S .#### #.... #.... #.... .###. ....# ....# ....# ####.
+T ##### ..#.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#..
+U #...# #...# #...# #...# #...# #...# #...# #...# .###.
+V #...# #...# #...# #...# #...# .#.#. .#.#. .#.#. ..#..
+W #.....# #.....# #.....# #.....# #..#..# #..#..# #.#.#.# ##...## #.....#
+X #...# #...# .#.#. .#.#. ..#.. .#.#. .#.#. #...# #...#
+Y #...# #...# #...# .#.#. ..#.. ..#.. ..#.. ..#.. ..#..
+Z ##### ....# ....# ...#. ..#.. .#... #.... #.... #####
+0 ..#.. .#.#. #...# #...# #...# #...# #...# .#.#. ..#..
+1 ..#.. .##.. ..#.. ..#.. ..#.. ..#.. ..#.. ..#.. .###.
+2 .###. #...# ....# ....# ...#. ..#.. .#... #.... #####
+3 .###. #...# ....# ....# ..##. ....# ....# #...# .###.
+4 ...#. ..##. .#.#. .#.#. #..#. ##### ...#. ...#. ...#.
+5 ##### #.... #.... ####. ....# ....# ....# #...# .###.
+6 .###. #...# #.... #.... ####. #...# #...# #...# .###.
+7 ##### ....# ....# ...#. ...#. ..#.. ..#.. .#... .#...
+8 .###. #...# #...# #...# .###. #...# #...# #...# .###.
+9 .###. #...# #...# #...# .#### ....# ....# #...# .###.
+- .... .... .... .... #### .... .... .... ....
+: . . . # . # . . .
+. . . . . . . . . #
+× ..... ..... #...# .#.#. ..#.. .#.#. #...# ..... .....
+? .###. #...# ....# ....# ..##. ..#.. ..#.. ..... ..#..
+> #.... .#... ..#.. ...#. ....# ...#. ..#.. .#... #....
 """
 
 _BOLD_HALF: Final = (
@@ -168,49 +243,54 @@ _NARROW_HALF: Final = (
     ".#...#.",
     ".#..###",
 )
+# At 5, 6 and 7 lines the half is drawn by hand, or its 2 would lose a stroke.
+_FIVE_HALF: Final = ("#..#...", "#.#.##.", ".#....#", "#...##.", "....###")
+_SIX_HALF: Final = ("#...#..", "#..#...", "#.#.##.", "..#...#", ".#..##.", "#...###")
+_SEVEN_HALF: Final = (
+    "#....#.",
+    "#...#..",
+    "#..#...",
+    "..#.##.",
+    ".#....#",
+    "#...##.",
+    "....###",
+)
 _SMALL_HALF: Final = ("#..#..", "#..#..", "#.#...", "..#.##", ".#...#", ".#..##")
-
-_PAIR: Final = {(" ", " "): " ", ("#", " "): "▀", (" ", "#"): "▄", ("#", "#"): "█"}
-
-
-def fold_pairs(lines: tuple[str, ...]) -> Glyph:
-    """Fold lines of '#' and blank, two to a row, into rows of half blocks.
-
-    An odd last line is paired with a blank one. All lines must be equally wide.
-    """
-    blank = " " * len(lines[0]) if lines else ""
-    even = lines if len(lines) % 2 == 0 else (*lines, blank)
-    return tuple(
-        "".join(_PAIR[pair] for pair in zip(upper, lower, strict=True))
-        for upper, lower in zip(even[::2], even[1::2], strict=True)
-    )
-
-
-def _blanked(lines: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(line.replace(".", " ") for line in lines)
 
 
 def _read(table: str) -> dict[str, Glyph]:
     glyphs: dict[str, Glyph] = {}
     for entry in table.strip().splitlines():
         name, *lines = entry.split(" ")
-        glyphs[name] = _blanked(tuple(lines))
+        glyphs[name] = _blanked(lines)
     return glyphs
 
 
-def _whole_rows(table: str, half: Glyph, space_cells: int) -> dict[str, Glyph]:
-    glyphs = {
-        name: tuple(line.replace("#", "█") for line in lines)
-        for name, lines in _read(table).items()
-    }
-    return glyphs | {" ": (" " * space_cells,) * 5, "½": fold_pairs(_blanked(half))}
+def _blanked(lines: Iterable[str]) -> Glyph:
+    return tuple(line.replace(".", " ") for line in lines)
 
 
-def _half_rows(table: str, half: Glyph, space_cells: int) -> dict[str, Glyph]:
-    glyphs = {name: fold_pairs(lines) for name, lines in _read(table).items()}
-    return glyphs | {" ": (" " * space_cells,) * 3, "½": fold_pairs(_blanked(half))}
+def _design(table: str, space_cells: int) -> Mapping[str, Glyph]:
+    glyphs = _read(table)
+    lines = len(next(iter(glyphs.values())))
+    return glyphs | {" ": (" " * space_cells,) * lines}
 
 
-BOLD: Final[Mapping[str, Glyph]] = _whole_rows(_BOLD_TABLE, _BOLD_HALF, 3)
-NARROW: Final[Mapping[str, Glyph]] = _whole_rows(_NARROW_TABLE, _NARROW_HALF, 2)
-SMALL: Final[Mapping[str, Glyph]] = _half_rows(_SMALL_TABLE, _SMALL_HALF, 2)
+# Which line of a small letter goes where there is room for five: the fifth, unless
+# that is what tells the letter from another.
+LEFT_OUT_OF_SMALL: Final = {
+    **dict.fromkeys("GQW?", 2),
+    **dict.fromkeys("KZ>", 3),
+    "×": 0,
+}
+
+BOLD: Final = _design(_BOLD_TABLE, 3)
+NARROW: Final = _design(_NARROW_TABLE, 2)
+SMALL: Final = {**_design(_SMALL_TABLE, 2), "½": _blanked(_SMALL_HALF)}
+SEVEN: Final = _read(_SEVEN_TABLE)
+NINE: Final = _design(_NINE_TABLE, 3)
+NARROW_HALVES: Final = {
+    len(lines): _blanked(lines)
+    for lines in (_FIVE_HALF, _SIX_HALF, _SEVEN_HALF, _NARROW_HALF)
+}
+BOLD_HALF: Final = _blanked(_BOLD_HALF)

@@ -14,6 +14,10 @@ from textual.theme import Theme
 ThemeName = Literal["whistlestop-dark", "whistlestop-light", "whistlestop-grey"]
 
 LEAST_CONTRAST: Final = 7.0
+LEAST_SHAPE_CONTRAST: Final = 3.0
+"""Of frames, panes and tiles: WCAG 2.2, 1.4.11, parts of graphics."""
+SHAPE: Final = "-shape"
+"""What the role of a shape has after the role of its letters."""
 YELLOW: Final = "#f0e442"
 SKY: Final = "#56b4e9"
 ORANGE: Final = "#e69f00"
@@ -28,7 +32,11 @@ class Ink(NamedTuple):
 
 @dataclass(frozen=True)
 class Palette:
-    """The inks of a theme; paused, get ready and ended use `neutral`, no hue."""
+    """The inks of a theme; paused, get ready and ended use `neutral`, no hue.
+
+    `deeper` holds the hues of work, recover and break for frames and panes, where
+    letters have none of them.
+    """
 
     background: str
     text: Ink
@@ -37,6 +45,7 @@ class Palette:
     recover: Ink
     break_: Ink
     neutral: Ink
+    deeper: tuple[str, str, str] | None = None
 
     def inks(self) -> dict[str, Ink]:
         """Return every text and field pair in use, by name."""
@@ -47,6 +56,16 @@ class Palette:
             "recover": self.recover,
             "break": self.break_,
             "neutral": self.neutral,
+        }
+
+    def shapes(self) -> dict[str, Ink]:
+        """Return the inks of frames, panes and tiles, by the letters' name."""
+        deeper = self.deeper or (self.work.fg, self.recover.fg, self.break_.fg)
+        names = ("work", "recover", "break", "neutral", "dim")
+        colours = (*deeper, self.neutral.fg, self.dim.fg)
+        return {
+            f"{name}{SHAPE}": Ink(colour, self.background)
+            for name, colour in zip(names, colours, strict=True)
         }
 
 
@@ -68,10 +87,12 @@ _PALETTES: Final[dict[str, Palette]] = {
         background=_PAPER,
         text=Ink(_BLACK, _PAPER),
         dim=Ink("#4a4a4d", _PAPER),
-        work=Ink(_BLACK, YELLOW),
-        recover=Ink(_BLACK, SKY),
-        break_=Ink(_BLACK, ORANGE),
+        work=Ink(_BLACK, _PAPER),
+        recover=Ink(_BLACK, _PAPER),
+        break_=Ink(_BLACK, _PAPER),
         neutral=Ink(_BLACK, _PAPER),
+        # Yellow, sky and orange themselves have 1.3, 2.3 and 2.3:1 on white.
+        deeper=("#8a7a00", "#1b6fa8", "#b35300"),
     ),
     # For NO_COLOR: greys of our own, since an ANSI theme chosen under NO_COLOR after
     # start can come out black on black.
@@ -134,10 +155,11 @@ def textual_theme(theme_name: str) -> Theme:
     """
     colours = palette(theme_name)
     is_light = colours.background == _PAPER
-    hues = [
-        ink.bg if is_light else ink.fg
-        for ink in (colours.work, colours.recover, colours.break_)
-    ]
+    hues = colours.deeper or (
+        colours.work.fg,
+        colours.recover.fg,
+        colours.break_.fg,
+    )
     variables = {
         f"{name}-{part}": value
         for name, ink in colours.inks().items()

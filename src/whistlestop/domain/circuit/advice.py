@@ -140,20 +140,20 @@ class _Spot:
 @dataclass(frozen=True, slots=True)
 class _AdviceInput:
     circuit: Circuit
-    row_ranges: tuple[_Spot, ...]
+    placed: tuple[_Spot, ...]
     facts: Mapping[str, Facts]
     context: AdviceContext
 
     def counted(self, patterns: Sequence[str]) -> tuple[int, ...]:
         """Numbers of the stations with one of these patterns."""
-        return tuple(s.number for s in self.row_ranges if s.facts.pattern in patterns)
+        return tuple(s.number for s in self.placed if s.facts.pattern in patterns)
 
     def runs(self, length: int) -> Iterator[tuple[_Spot, ...]]:
         """Stations that follow each other, round the end where no break is.
 
         A station whose exercise is unknown breaks a run.
         """
-        by_number = {spot.number: spot for spot in self.row_ranges}
+        by_number = {spot.number: spot for spot in self.placed}
         count = len(self.circuit.stations)
         round_the_end = self.circuit.loops > 1 and not self.circuit.has_break
         for first in range(1, count + 1):
@@ -186,12 +186,12 @@ def advise(
     Returns:
         Notes in the order of `RULES`, and in floor order for each.
     """
-    row_ranges = tuple(
+    placed = tuple(
         _Spot(number, station, facts[station.exercise])
         for number, station in enumerate(circuit.stations, 1)
         if station.exercise in facts
     )
-    asked = _AdviceInput(circuit, row_ranges, facts, context or AdviceContext())
+    asked = _AdviceInput(circuit, placed, facts, context or AdviceContext())
     notes = (
         AdviceNote(name, tuple(sorted(stations)), sentence, RULES[name].source)
         for name, check in _CHECKS.items()
@@ -291,14 +291,14 @@ def _hinge_squat(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
 
 
 def _one_leg(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
-    legs = [s for s in asked.row_ranges if s.facts.region == "legs"]
+    legs = [s for s in asked.placed if s.facts.region == "legs"]
     if legs and not any(s.facts.sides != "both" for s in legs):
         numbers = tuple(spot.number for spot in legs)
         yield numbers, "No station works one leg at a time."
 
 
 def _anti_rotation(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
-    if asked.row_ranges and not asked.counted(_AGAINST):
+    if asked.placed and not asked.counted(_AGAINST):
         yield (), "No station holds the trunk against turning or leaning."
 
 
@@ -365,15 +365,8 @@ def _partner_kit(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
 
 def _key_session(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     hours = asked.context.hours_to_key_session
-    legs = tuple(
-        s.number for s in asked.row_ranges if s.facts.region in {"legs", "whole"}
-    )
-    if (
-        hours is None
-        or hours >= 24
-        or 2 * len(legs) < len(asked.row_ranges)
-        or not legs
-    ):
+    legs = tuple(s.number for s in asked.placed if s.facts.region in {"legs", "whole"})
+    if hours is None or hours >= 24 or 2 * len(legs) < len(asked.placed) or not legs:
         return
     text = f"{len(legs)} of {len(asked.circuit.stations)} stations work the legs"
     yield legs, f"{text}, and your key session is within 24 h."

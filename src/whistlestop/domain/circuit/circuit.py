@@ -28,7 +28,13 @@ from whistlestop.domain.field import (
 from whistlestop.domain.load import LOAD, Load
 from whistlestop.domain.plan.parts import LEAD, Lead
 from whistlestop.domain.tempo import TEMPO, Tempo
-from whistlestop.domain.text import CALL_NAME_LIMIT, as_typed, fold_call_name
+from whistlestop.domain.text import (
+    CALL_NAME_CELLS,
+    CALL_NAME_LIMIT,
+    as_typed,
+    call_name_cells,
+    fold_call_name,
+)
 
 MIN_PART_MS: Final = 5_000
 MAX_STATIONS: Final = 30
@@ -68,6 +74,12 @@ def _call_name(given: object) -> str:
     text = NAME.judged(given)
     if len(text) > CALL_NAME_LIMIT:
         raise Wrong(f"has {len(text)} characters", f"{CALL_NAME_LIMIT} at most")
+    cells = call_name_cells(text.upper())
+    if cells > CALL_NAME_CELLS:
+        raise Wrong(
+            f"is {cells} columns wide in block letters",
+            f"{CALL_NAME_CELLS} at most; M and W are the widest",
+        )
     folded = fold_call_name(text)
     if folded != text.upper():
         example = f', as "{folded}"' if folded else ""
@@ -104,7 +116,7 @@ LOOPS: Final = Whole(1, MAX_LOOPS)
 STATION_NUMBER: Final = Whole(1, MAX_STATIONS)
 LAST_RECOVER: Final = Choice({"keep": "stays", "drop": "gives way"})
 _NAMES: Final = ListOf(NAME, most=30)
-_AS_SAID: Final = "as the circuit says"
+_AS_CIRCUIT: Final = "as the circuit says"
 
 
 # --- Tables --------------------------------------------------------------------
@@ -162,7 +174,7 @@ class Station:
         ask="Parts with commas between: left, right, together; empty is one part",
     )
     changeover_ms: int | None = value(
-        Optional(CHANGEOVER, 0, _AS_SAID),
+        Optional(CHANGEOVER, 0, _AS_CIRCUIT),
         None,
         "the time between its parts",
         label="changeover",
@@ -170,7 +182,7 @@ class Station:
         press="b",
         ask="Changeover between its parts: 0 to 10 s; empty is as the circuit says",
     )
-    lead: Lead | None = value(Optional(LEAD, "fixed", _AS_SAID), None)
+    lead: Lead | None = value(Optional(LEAD, "fixed", _AS_CIRCUIT), None)
     tempo: Tempo | None = value(
         TEMPO,
         None,
@@ -186,7 +198,7 @@ class Station:
         NOTE, "", "a note on it", press="n", ask="A note on this station; empty is none"
     )
     work_ms: int | None = value(
-        Optional(WORK, 40_000, _AS_SAID),
+        Optional(WORK, 40_000, _AS_CIRCUIT),
         None,
         "how long it is done",
         label="work",
@@ -195,7 +207,7 @@ class Station:
         ask="Work: 40, 90 s or 1:30; empty is as the circuit says",
     )
     recover_ms: int | None = value(
-        Optional(REST, 20_000, _AS_SAID),
+        Optional(REST, 20_000, _AS_CIRCUIT),
         None,
         "the recovery after it",
         label="recover",
@@ -347,7 +359,7 @@ class Circuit:
 
     @property
     def has_last_recover(self) -> bool:
-        """Whether the last recovery of each loop stays: said, or the default."""
+        """Whether the last recovery of each loop stays: as set, or the default."""
         if self.last_recover is not None:
             return self.last_recover == "keep"
         return not self.has_break

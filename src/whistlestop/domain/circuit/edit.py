@@ -123,7 +123,7 @@ def noted(circuit: Circuit, note: str) -> Circuit:
 def loops_set(circuit: Circuit, loops: int) -> Circuit:
     """Set the number of loops, 1 to 20.
 
-    What was said of a loop beyond the last one is kept for when it comes back; it
+    Changes to a loop beyond the last one stay for when it comes back; it
     does not count meanwhile, and `settled` lets go of it.
 
     Raises:

@@ -93,7 +93,7 @@ class MassRange:
 class Container:
     """Something that is filled: `volume_l` litres of contents, and its own mass.
 
-    `weighed` is what a scale said of it full; it wins over all arithmetic.
+    `weighed` is what a scale showed with it full; it wins over all arithmetic.
     """
 
     name: str

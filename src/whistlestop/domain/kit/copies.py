@@ -25,7 +25,7 @@ _BALLS: Final = {"three small balls": 3, "two small balls": 2, "small ball": 1}
 
 
 @dataclass(frozen=True, slots=True)
-class Need:
+class KitNeed:
     """So many of one thing at once. `load` is that of one, "" where it has none."""
 
     name: str
@@ -69,7 +69,7 @@ class KitCopies:
         self._kit = kit
         self._copies = () if kit is None else tuple(_copies(kit))
 
-    def holds(self, needs: Sequence[Need]) -> bool:
+    def holds(self, needs: Sequence[KitNeed]) -> bool:
         """Whether all of these can be had at once."""
         wanted: list[_One] = []
         for need in needs:
@@ -79,7 +79,9 @@ class KitCopies:
             wanted += ones
         return self._matched(wanted)
 
-    def clash(self, mine: Sequence[Need], yours: Sequence[Need]) -> Need | None:
+    def clash(
+        self, mine: Sequence[KitNeed], yours: Sequence[KitNeed]
+    ) -> KitNeed | None:
         """Name a thing that two athletes cannot both have; None if there is none.
 
         Each list may hold things the kit does not: they count as there once.
@@ -97,7 +99,7 @@ class KitCopies:
                 return need
         return next(iter(known_mine), next(iter(known_yours), None))
 
-    def _ones(self, need: Need) -> list[_One] | None:
+    def _ones(self, need: KitNeed) -> list[_One] | None:
         """The single copies of a need; None where the kit has nothing like it."""
         if self._kit is None:
             return None
@@ -139,7 +141,7 @@ class KitCopies:
         return False
 
 
-def _key(need: Need) -> tuple[str, str]:
+def _key(need: KitNeed) -> tuple[str, str]:
     """Under what two assumed things count as the same one."""
     name = "bench" if need.name in _SEATS else need.name
     # A kettlebell of a load serves as a weight of it, as on the sheet.
@@ -148,7 +150,7 @@ def _key(need: Need) -> tuple[str, str]:
     return name, need.load.casefold()
 
 
-def _read(need: Need) -> Load | None:
+def _read(need: KitNeed) -> Load | None:
     if not need.load:
         return None
     for text in (need.load, f"band: {need.load}"):

@@ -259,7 +259,7 @@ def _bar_rungs(bar: Bar, count: int) -> Iterator[Rung]:
 
 
 def _backpack_rungs(pack: Backpack) -> Iterator[Rung]:
-    """What was weighed first: of two as heavy it is the one that is kept."""
+    """What was weighed first: of two as heavy it is the one that stays."""
     for load in pack.packed:
         yield from _rung(load, 1, "backpack")
     for packing in pack.filled:

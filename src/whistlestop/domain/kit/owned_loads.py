@@ -1,4 +1,4 @@
-"""Every load of a circuit resolved to what is owned, and what is said about each.
+"""Every load of a circuit resolved to what is owned, and a remark on each.
 
 A load changes unasked by one step at most. Refuses to know exercises and limits.
 """

@@ -1,6 +1,6 @@
 """What a bar can be loaded to: plates in pairs, both ends always alike.
 
-Exact sums in kg, kept as Decimal. Refuses to know what a kit file looks like and
+Exact sums in kg, as Decimal. Refuses to know what a kit file looks like and
 which load anybody wants to lift.
 """
 
@@ -51,7 +51,7 @@ def ways(pairs: Sequence[PlatePair]) -> int:
 def loadings(bare_kg: Decimal, pairs: Sequence[PlatePair]) -> tuple[Loading, ...]:
     """List every load a bar can be made up to, in kg, lightest first, each once.
 
-    Of several ways to one load the one with the fewest plates is kept, and of
+    Of several ways to one load the one with the fewest plates wins, and of
     those the one with the heavier plates.
 
     Args:

@@ -1,4 +1,4 @@
-"""A circuit beside what is owned and left out: what is in the way, what to do instead.
+"""A circuit beside what is owned and left out: what cannot be done, what to do instead.
 
 Exchanges of stations and drills, each with its reason; nothing is changed here unasked.
 What exercises there are comes in from outside.
@@ -83,7 +83,7 @@ class Means:
     `skills` are the drills there are.
     """
 
-    stock: Mapping[str, ExerciseFacts] = field(default_factory=dict)
+    exercises: Mapping[str, ExerciseFacts] = field(default_factory=dict)
     kit: Kit | None = None
     limits: tuple[Limit, ...] = ()
     on: date = date.max
@@ -103,7 +103,7 @@ class Means:
 
     def met(self, exercise: str) -> tuple[str, ...] | None:
         """The first alternative of kit that is owned; None where none is."""
-        own = self.stock.get(exercise)
+        own = self.exercises.get(exercise)
         ways = self.needs.get(exercise) or ((own.kit,) if own else ())
         return next((tuple(way) for way in ways if not self.missing(way)), None)
 
@@ -128,13 +128,13 @@ class Exchange:
     reasons: tuple[str, ...]
 
 
-# --- What is in the way ---------------------------------------------------------
+# --- What cannot be done --------------------------------------------------------
 
 
 def problems_found(circuit: Circuit, means: Means) -> tuple[StationProblem, ...]:
     """List the stations that kit or limits stand against, in floor order."""
     met: dict[int, list[Collision]] = {}
-    for one in collisions(circuit.stations, means.stock, means.in_force, means.on):
+    for one in collisions(circuit.stations, means.exercises, means.in_force, means.on):
         met.setdefault(one.station, []).append(one)
     found = []
     for number, station in enumerate(circuit.stations, 1):
@@ -154,13 +154,14 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
     """
     station = circuit.stations[number - 1]
     reached = dict(_reached(station, means))
-    if station.exercise not in reached and station.exercise in means.stock:
-        reached[station.exercise] = means.stock[station.exercise]
+    if station.exercise not in reached and station.exercise in means.exercises:
+        reached[station.exercise] = means.exercises[station.exercise]
     others = {s.exercise for s in circuit.stations} - {station.exercise}
     open_to = {
         key: one
         for key, one in reached.items()
-        if key not in others and not _is_opposed(means.stock.get(station.exercise), one)
+        if key not in others
+        and not _is_opposed(means.exercises.get(station.exercise), one)
     }
     found = [*_other_kit(station, number, means)]
     for swap in swaps(station, open_to, None, means.in_force):
@@ -185,7 +186,7 @@ class _OwnedAlternative:
 
 
 def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
-    for exercise, own in means.stock.items():
+    for exercise, own in means.exercises.items():
         kit = means.met(exercise)
         if exercise == station.exercise or kit is None:
             continue
@@ -199,9 +200,9 @@ def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
 
 
 def _other_kit(station: Station, number: int, means: Means) -> Iterator[Exchange]:
-    """The exercise itself with kit that is owned, where only that is in the way."""
+    """The exercise itself with kit that is owned, where only kit is missing."""
     kit = means.met(station.exercise)
-    own = means.stock.get(station.exercise)
+    own = means.exercises.get(station.exercise)
     barred = any(limit.meets(station.exercise, own) for limit in means.in_force)
     if not means.missing(station.kit) or kit is None or barred:
         return
@@ -255,7 +256,7 @@ def _stand_in(
     load = _load_for(circuit, before, exchange.kit, means.kit)
     if exchange.exercise == before.exercise:
         return replace(before, kit=exchange.kit, load=load)
-    facts = means.stock[exchange.exercise]
+    facts = means.exercises[exchange.exercise]
     has_parts = len(facts.parts) > 1
     return replace(
         before,

@@ -201,7 +201,7 @@ def _closing(segment: Segment, near: Surroundings, length: int) -> Iterable[Cue]
     if near.after is None:
         yield Cue(length, CueName.SESSION_END)
     elif segment.kind is SegmentKind.WORK and near.after.until_key:
-        # Nothing sounds while a gate is open, so the end is told before it.
+        # Nothing sounds while a gate is open, so the end is announced before it.
         end = CueName.LOOP_END if near.ends_loop else CueName.STATION_END
         yield Cue(length, end)
 

@@ -14,7 +14,7 @@ from itertools import combinations
 from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Circuit, Today
-from whistlestop.domain.kit.copies import EXEMPT, KitCopies, Need
+from whistlestop.domain.kit.copies import EXEMPT, KitCopies, KitNeed
 from whistlestop.domain.kit.floor_list import needs_with, thing_and_count
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.plan.pairing import (
@@ -65,7 +65,7 @@ class Pairing:
     clashes: tuple[KitClash, ...] = ()
     misfit: str = ""
     differs: str = ""
-    fetch: tuple[Need, ...] = ()
+    fetch: tuple[KitNeed, ...] = ()
 
     @property
     def is_free(self) -> bool:
@@ -118,7 +118,7 @@ def kit_clashes(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitClash, ...
     the moments of one are those of the other.
     """
     stock = KitCopies(shared.kit)
-    judged: dict[tuple[tuple[Need, ...], tuple[Need, ...]], Need | None] = {}
+    judged: dict[tuple[tuple[KitNeed, ...], tuple[KitNeed, ...]], KitNeed | None] = {}
     found: dict[tuple[str, tuple[int, int], str], KitClash] = {}
     for moment in zip(*(plan.segments for plan in plans), strict=True):
         for one, other in combinations(range(len(plans)), 2):
@@ -135,10 +135,10 @@ def kit_clashes(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitClash, ...
                 held = found.get(key, clash)
                 loops = tuple(sorted({*held.loops, *clash.loops}))
                 found[key] = replace(held, loops=loops)
-    return tuple(_said(clash) for clash in found.values())
+    return tuple(_with_place(clash) for clash in found.values())
 
 
-def lay_out(plans: Sequence[Plan], shared: SharedKit) -> tuple[Need, ...]:
+def lay_out(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitNeed, ...]:
     """List everything to fetch for all, as often as it is in use at one moment."""
     most: dict[tuple[str, str], int] = {}
     for moment in zip(*(plan.segments for plan in plans), strict=True):
@@ -147,16 +147,16 @@ def lay_out(plans: Sequence[Plan], shared: SharedKit) -> tuple[Need, ...]:
             for need in _all_needs(plan, segment, shared):
                 now[need.name, need.load] += need.count
         most |= {key: max(count, most.get(key, 0)) for key, count in now.items()}
-    return tuple(Need(name, load, count) for (name, load), count in most.items())
+    return tuple(KitNeed(name, load, count) for (name, load), count in most.items())
 
 
-def _needs(plan: Plan, segment: Segment, shared: SharedKit) -> Iterator[Need]:
+def _needs(plan: Plan, segment: Segment, shared: SharedKit) -> Iterator[KitNeed]:
     """What of it can be short."""
     needs = _all_needs(plan, segment, shared)
     return (need for need in needs if need.name not in EXEMPT)
 
 
-def _all_needs(plan: Plan, segment: Segment, shared: SharedKit) -> Iterator[Need]:
+def _all_needs(plan: Plan, segment: Segment, shared: SharedKit) -> Iterator[KitNeed]:
     """What one athlete holds, stands on or hangs from in a segment."""
     if segment.kind is SegmentKind.RECOVER and segment.drill:
         words = shared.drill_kit.get(segment.drill, ())
@@ -171,10 +171,10 @@ def _all_needs(plan: Plan, segment: Segment, shared: SharedKit) -> Iterator[Need
         return
     for name, load, count in needs:
         if name not in shared.places:
-            yield Need(name, load, count)
+            yield KitNeed(name, load, count)
 
 
-def _clash(one: Segment, other: Segment, thing: Need, shared: SharedKit) -> KitClash:
+def _clash(one: Segment, other: Segment, thing: KitNeed, shared: SharedKit) -> KitClash:
     resting = one.kind is SegmentKind.RECOVER
     names = [
         (s.drill_name if resting else s.exercise_name) or f"station {s.station}"
@@ -191,7 +191,7 @@ def _clash(one: Segment, other: Segment, thing: Need, shared: SharedKit) -> KitC
     )
 
 
-def _said(clash: KitClash) -> KitClash:
+def _with_place(clash: KitClash) -> KitClash:
     """The sentence with the loops and stations in front."""
     word = "loop" if len(clash.loops) == 1 else "loops"
     loops = ", ".join(map(str, clash.loops))

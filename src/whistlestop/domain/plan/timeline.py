@@ -133,7 +133,7 @@ def assembled(
         name=circuit.name,
         note=circuit.note,
         loops=circuit.loops,
-        segments=_laid_end_to_end(segments),
+        segments=_end_to_end(segments),
         stations=tuple(
             _card(number, station)
             for number, station in enumerate(circuit.stations, 1)
@@ -272,7 +272,7 @@ def _shares(
     return part_ms, changeovers
 
 
-def _laid_end_to_end(segments: list[Segment]) -> tuple[Segment, ...]:
+def _end_to_end(segments: list[Segment]) -> tuple[Segment, ...]:
     start = 0
     layout: list[Segment] = []
     for segment in segments:

@@ -33,7 +33,7 @@ NO_SPORT: Final = "training"
 Order = Literal["ymd", "dmy", "mdy"]
 ORDERS: Final[tuple[Order, ...]] = ("ymd", "dmy", "mdy")
 
-# Names that a column is known by without being told; compared without case.
+# Names that a column is known by without an option; compared without case.
 _KNOWN: Final[Mapping[str, tuple[str, ...]]] = {
     "date": ("date", "day", "datum", "tag", "start", "start date"),
     "sport": ("sport", "activity", "kind", "type", "sportart", "name", "title"),

@@ -1,6 +1,6 @@
 """simpleaudio as an engine inside the helper, for CPython below 3.12 and on request.
 
-It opens the device anew for each sound and cannot plan, so a cue is as exact as
+It opens the device again for each sound and cannot plan, so a cue is as exact as
 this thread's waking (about 10 ms). On later CPythons it ends the process with a
 segmentation fault after the first sound, hence the refusal.
 """

@@ -29,8 +29,8 @@ From the helper:
     back                                sound again after `lost`
     refused <word> <reason>             a line or file that could not be used
 
-Ends with 0 after quit, 2 for a wrong hello, 3 to be started anew, 4 without an
-audio library (starting it anew is no use).
+Ends with 0 after quit, 2 for a wrong hello, 3 to be restarted, 4 without an
+audio library (restarting it is no use).
 
 Theory of operation. The parent sends each cue seconds ahead. The device asks for
 a block of frames; only then is each cue due in it turned from a time into a

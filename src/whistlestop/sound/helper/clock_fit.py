@@ -1,7 +1,7 @@
 """Estimates which frame the device will take at a given moment.
 
 Owns the line from monotonic seconds to frames. Reads no clock and no device: it
-is told what each callback saw, so it can be tested with made-up jitter.
+gets what each callback saw, so it can be tested with made-up jitter.
 """
 
 from __future__ import annotations
@@ -35,7 +35,7 @@ class _Bin:
 
 
 @dataclass(frozen=True)
-class _Line:
+class _FittedLine:
     """excess(t) = level + slope * (t - centre)."""
 
     centre_s: float
@@ -58,7 +58,7 @@ class ClockFit:
     def __init__(self, rate_hz: int, period_s: float) -> None:
         self._rate_hz = rate_hz
         self._period_s = period_s
-        self._line: _Line | None = None
+        self._line: _FittedLine | None = None
         self._last_s: float | None = None
         self._high_since_s: float | None = None
         self.resets = 0
@@ -131,14 +131,14 @@ class ClockFit:
         full = [b for b in self._bins if number - BINS <= b.number < number]
         if len(full) < FEWEST_BINS:
             lowest = min(self._bins, key=lambda b: b.excess_s)
-            self._line = _Line(lowest.t_s, lowest.excess_s, 0.0)
+            self._line = _FittedLine(lowest.t_s, lowest.excess_s, 0.0)
             return
         centre_s = sum(b.t_s for b in full) / len(full)
         level_s = sum(b.excess_s for b in full) / len(full)
         spread = sum((b.t_s - centre_s) ** 2 for b in full)
         lean = sum((b.t_s - centre_s) * (b.excess_s - level_s) for b in full)
         slope = max(-STEEPEST, min(STEEPEST, lean / spread))
-        self._line = _Line(centre_s, level_s, slope)
+        self._line = _FittedLine(centre_s, level_s, slope)
 
     def frame_at(self, t_s: float) -> float | None:
         """Return the frame the device takes at `t_s`; None before the first callback.

@@ -1,6 +1,6 @@
 """Fills one block of the stream: orders in, samples and answers out.
 
-Joins schedule, clock estimate and mixer. Runs on the device's thread and is told
+Joins schedule, clock estimate and mixer. Runs on the device's thread and is given
 the time; knows no device, no pipe and no file.
 """
 
@@ -53,7 +53,7 @@ class Player:
         self.begin_stream(0.1, 0.0)
 
     def begin_stream(self, period_s: float, latency_s: float) -> None:
-        """Prepare for a new stream from frame 0; the plan is kept.
+        """Prepare for a new stream from frame 0; the plan stays.
 
         Only while no device is asking for blocks. `latency_s` is from the
         device's request to the ear.

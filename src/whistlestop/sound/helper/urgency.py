@@ -2,7 +2,7 @@
 
 With every core kept busy by others a block came up to 200 ms too late where
 measured (Linux 6.18, two cores); in real time under the same load, 2 ms. Owns the
-asking; a refusal changes nothing, and many systems refuse whoever has no privilege.
+asking; a refusal changes nothing, and many systems refuse a user without privilege.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def ask() -> None:
     """Ask for it. To be called before the first thread is made: they inherit it."""
     if sys.platform == "linux":
         with suppress(OSError, ValueError):
-            # Whoever may not sleep for so long is ended and started anew, so that a
+            # A thread that never sleeps so long is ended and restarted, so that a
             # fault here can never take a core from the whole machine.
             setrlimit(RLIMIT_RTTIME, (AWAKE_US, AWAKE_US))
             os.sched_setscheduler(0, os.SCHED_RR, os.sched_param(1))

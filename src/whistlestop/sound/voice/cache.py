@@ -1,4 +1,4 @@
-"""Keeps spoken sentences as WAV files from one session to the next.
+"""Caches spoken sentences as WAV files from one session to the next.
 
 Owns the folder: names, whole writes, what is broken, what is removed. Knows nothing
 of texts and engines, and touches no file but its own.
@@ -58,7 +58,7 @@ def _whole_length_ms(path: Path) -> int | None:
 
 
 class PhraseCache:
-    """The sentences kept in one folder."""
+    """The sentences cached in one folder."""
 
     def __init__(self, folder: Path, limit_bytes: int = LIMIT_BYTES) -> None:
         """Use the folder, made if missing. OSError if that cannot be."""
@@ -73,7 +73,7 @@ class PhraseCache:
         return self._folder / f"{phrase}.wav"
 
     def length_ms(self, phrase: str) -> int | None:
-        """Length of a kept sentence, and mark it as used now.
+        """Length of a cached sentence, and mark it as used now.
 
         None if it is not there, cut short, or otherwise not to be played.
         """

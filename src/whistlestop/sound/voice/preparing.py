@@ -45,7 +45,7 @@ class _Batch:
         self._child: RenderChild | None = None
         self.stopped = False
 
-    def hold(self, child: RenderChild | None) -> None:
+    def assign(self, child: RenderChild | None) -> None:
         """Say which child works for this batch now."""
         with self._lock:
             self._child = child
@@ -103,7 +103,7 @@ class Voice:
     def render(self, texts: Iterable[str], *, timeout_s: float) -> dict[str, Phrase]:
         """Prepare texts and wait for it, at most `timeout_s`; phrases by text.
 
-        Kept ones are not spoken anew; those that fail or come too late are left
+        Cached ones are not spoken again; those that fail or come too late are left
         out.
         """
         batch = self._submit(texts)
@@ -170,7 +170,7 @@ class Voice:
 
 
 class _Preparation:
-    """The preparing of one batch: what is kept first, then the rest by a child."""
+    """The preparing of one batch: what is cached first, then the rest by a child."""
 
     def __init__(
         self,
@@ -199,7 +199,7 @@ class _Preparation:
                     break
                 self._speak(batch, text)
         finally:
-            batch.hold(None)
+            batch.assign(None)
             if self._child is not None:
                 self._child.end()
 
@@ -231,7 +231,7 @@ class _Preparation:
             problem = "the engine stopped over it"
         if batch.stopped:
             return
-        # The file itself is the proof, whatever the child said.
+        # The file itself is the proof, whatever the child reported.
         if problem or not self._look_up(text):
             self._note(text, problem or "what the engine gave is not whole")
 
@@ -246,5 +246,5 @@ class _Preparation:
             )
         except OSError:
             return None
-        batch.hold(self._child)
+        batch.assign(self._child)
         return self._child

@@ -15,7 +15,7 @@ from typing import Final
 from whistlestop.sound.synth import RATE_HZ
 
 LONGEST_MS: Final = 15_000
-KEPT_SILENCE_MS: Final = 20
+SILENCE_LEFT_MS: Final = 20
 FADE_MS: Final = 5
 SILENCE: Final = 1 / 300
 """Below this share of the peak, about -50 dB, both ends count as silent."""
@@ -31,7 +31,7 @@ K-weighting is left out for speed: over 13 sentences, 5 languages and 3 rates,
 192 of 195 came within 1 LU of -12; a bare hiss was up to 2 LU louder (measured).
 """
 PEAK_TARGET: Final = 10 ** (-1.1 / 20)
-"""True peak; a tenth of a decibel is kept for the error of the estimate."""
+"""True peak; a tenth of a decibel is left for the error of the estimate."""
 PEAK_WATCH: Final = 0.85
 """Between samples lower than this the wave was never seen to pass the highest."""
 
@@ -42,7 +42,7 @@ def shaped(samples: Sequence[int], rate_hz: int) -> array[int]:
     """Turn 16-bit speech at 22.05 or 44.1 kHz into mono 16 bit at 44.1 kHz.
 
     About -12 LUFS, true peak at most -1 dBTP (ITU-R BS.1770), 20 ms of silence
-    kept at each end. ValueError, in words for people, for another rate, for
+    left at each end. ValueError, in words for people, for another rate, for
     silence and for more than 15 s.
     """
     if rate_hz not in (RATE_HZ, RATE_HZ // 2):
@@ -69,7 +69,7 @@ def _trimmed(samples: Sequence[int], rate_hz: int) -> list[float]:
     last = len(samples)
     while abs(samples[last - 1]) <= floor:
         last -= 1
-    kept = rate_hz * KEPT_SILENCE_MS // 1000
+    kept = rate_hz * SILENCE_LEFT_MS // 1000
     before, after = max(0, first - kept), last + kept
     # Speech that begins at once gets its silence all the same.
     quiet = [0.0] * max(0, kept - first)

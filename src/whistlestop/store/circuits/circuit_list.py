@@ -127,20 +127,20 @@ def resolve(argument: str, folders: Sequence[Path], *, read: ReadCircuit) -> Cir
     """
     if _is_path(argument):
         return read(Path(argument))
-    shelf = find_circuits(folders, read=read)
-    if argument in shelf.circuits:
-        return shelf.circuits[argument].circuit
-    if argument in shelf.duplicates:
-        paths = shelf.duplicates[argument]
+    listing = find_circuits(folders, read=read)
+    if argument in listing.circuits:
+        return listing.circuits[argument].circuit
+    if argument in listing.duplicates:
+        paths = listing.duplicates[argument]
         raise ProblemsFound(
-            tuple(problem for path in paths for problem in shelf.problems[path])
+            tuple(problem for path in paths for problem in listing.problems[path])
         )
-    for path, problems in shelf.problems.items():
+    for path, problems in listing.problems.items():
         if path.name == argument + SUFFIX:
             raise ProblemsFound(problems)
     raise UsageError(
         f'there is no circuit with the id "{shown(argument, 60)}"',
-        _hint(argument, shelf),
+        _hint(argument, listing),
     )
 
 
@@ -149,12 +149,12 @@ def _is_path(argument: str) -> bool:
     return argument.endswith(SUFFIX) or any(sign in argument for sign in separators)
 
 
-def _hint(argument: str, shelf: CircuitList) -> str:
+def _hint(argument: str, listing: CircuitList) -> str:
     hints = []
-    if like := nearest(argument, shelf.circuits):
+    if like := nearest(argument, listing.circuits):
         hints.append(f'nearest id: "{like}"')
-    if shelf.problems:
-        count = len(shelf.problems)
+    if listing.problems:
+        count = len(listing.problems)
         files = "1 file has" if count == 1 else f"{count} files have"
         hints.append(f"{files} problems and cannot be used")
     return "; ".join(hints)

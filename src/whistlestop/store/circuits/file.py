@@ -65,7 +65,7 @@ class _CircuitFile(Circuit):
 
 
 @dataclass(frozen=True, slots=True)
-class ExerciseFacts:
+class StationDefaults:
     """What a station takes from the library where the file leaves it out."""
 
     name: str
@@ -80,7 +80,7 @@ class ExerciseFacts:
 class Catalogue:
     """What a file may name: exercises by id, drill names by id, caution codes."""
 
-    exercises: Mapping[str, ExerciseFacts]
+    exercises: Mapping[str, StationDefaults]
     drills: Mapping[str, str]
     cautions: frozenset[str]
 
@@ -91,7 +91,7 @@ def library_catalogue() -> Catalogue:
     from whistlestop import library
 
     exercises = {
-        key: ExerciseFacts(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
+        key: StationDefaults(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
         for key, e in library.exercises().items()
     }
     drills = {key: drill.name for key, drill in library.drills().items()}
@@ -335,13 +335,13 @@ def _circuit(given: dict[str, Any], stem: str, known: Catalogue) -> Circuit:
     return Circuit(**given)
 
 
-def facts_of(exercise: str, name: str, known: Catalogue) -> ExerciseFacts:
+def facts_of(exercise: str, name: str, known: Catalogue) -> StationDefaults:
     """What the library says of an exercise; of an unknown one, what its name says."""
     facts = known.exercises.get(exercise)
-    return facts or ExerciseFacts(name, fold_call_name(name))
+    return facts or StationDefaults(name, fold_call_name(name))
 
 
-def filled(facts: ExerciseFacts) -> dict[str, Any]:
+def filled(facts: StationDefaults) -> dict[str, Any]:
     """The values of a station that a file may leave to the library."""
     return {
         "name": facts.name,

@@ -1,4 +1,4 @@
-"""Circuits as they were read last time, so that a start need not read them anew.
+"""Circuits as they were read last time, so that a start need not read them again.
 
 Disposable: a text it does not know, to the letter, is simply unknown, and so is
 everything once the program or its library is another. Refuses to know folders.
@@ -100,7 +100,7 @@ class CircuitMemory:
         self._used.add(key)
         return circuit
 
-    def keep(self, stem: str, text: str, circuit: Circuit) -> None:
+    def remember(self, stem: str, text: str, circuit: Circuit) -> None:
         """Remember what a text meant, unless it would not come back the same."""
         plain = _plain(circuit)
         if _circuit(plain) == circuit:

@@ -1,4 +1,4 @@
-"""Reads circuit files for one look at the folders: remembered, or parsed anew.
+"""Reads circuit files for one look at the folders: remembered, or parsed.
 
 Light, since a start waits for it: what parses is loaded for a text not known yet.
 Refuses to know folders of circuits.
@@ -60,5 +60,5 @@ class CircuitReader:
         circuit = parse_circuit(
             text, name=str(path), stem=path.stem, catalogue=self._catalogue
         )
-        self._memory.keep(path.stem, text, circuit)
+        self._memory.remember(path.stem, text, circuit)
         return circuit

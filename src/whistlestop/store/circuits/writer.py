@@ -84,7 +84,7 @@ def _circuit_values(circuit: Circuit, stem: str) -> dict[str, Any]:
 
 
 def _station_values(station: Station, known: Catalogue) -> dict[str, Any]:
-    # A name of one's own is said even where it gives the call-name.
+    # A name of one's own is written even where it gives the call-name.
     facts = facts_of(station.exercise, station.name, known)
     usual = filled(facts)
     if station.exercise not in known.exercises:
@@ -170,7 +170,7 @@ def _differing(wanted: Circuit, again: Circuit) -> str:
 def id_for(name: str, taken: Collection[str] = ()) -> str:
     """Make an id of a name that may be the stem of a file, and is not taken yet.
 
-    A name of which no letter can be kept becomes `circuit`; a number is added
+    A name of which no letter can be used becomes `circuit`; a number is added
     where the id is taken.
     """
     plain = unicodedata.normalize("NFKD", name).casefold()

@@ -6,7 +6,7 @@ these stand among its own. Refuses to remove a copy, and to know what lines mean
 A line is the same in two files if it says the same there, whatever its number; equal
 lines of one file are counted. What only a copy holds stands behind the line that it
 follows there and behind whatever was written before it, by the wall time of lines. It
-gets the next number of the diary, and what an undo takes back is numbered anew.
+gets the next number of the diary, and what an undo takes back is renumbered.
 """
 
 from __future__ import annotations
@@ -165,7 +165,7 @@ def _additions(merged: DiaryWithCopies) -> list[Mapping[str, Any]]:
 
 
 def stamp_of(path: Path) -> tuple[object, ...]:
-    """What changes whenever a diary or its copies change: for what is kept of them.
+    """What changes whenever a diary or its copies change: for caches of them.
 
     Raises:
         StoreError: The folder is there and cannot be listed.

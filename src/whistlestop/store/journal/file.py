@@ -9,13 +9,14 @@ from __future__ import annotations
 import os
 import re
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
 from whistlestop.domain.text import shown
+from whistlestop.engine.commands import INPUT_KINDS
 from whistlestop.errors import StoreError
 from whistlestop.store.journal.line import MAX_LINE_BYTES, JournalLine, decode, seen_run
 from whistlestop.store.places import in_text, regular_chunks
@@ -24,6 +25,8 @@ MAX_FILE_BYTES: Final = 64 * 1024 * 1024
 SUFFIX: Final = ".jsonl"
 _ID: Final = re.compile(r"[0-9]{8}T[0-9]{6}Z-[0-9a-f]{4}")
 _YEAR: Final = re.compile(r"[0-9]{4}")
+# Behind a line that lacked its newline only: nobody counted it, nobody may later.
+_SPOILT: Final = b" not kept"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +34,9 @@ class Journal:
     """A journal as read. `lines` count; `set_aside` do not, and are named.
 
     `torn_tail` are bytes after the last newline: never acknowledged, and not
-    part of the record even where they look whole. `problems` are sentences.
+    part of the record even where they look whole. `problems` are sentences on what
+    is damaged, `cut_off` those on lines that a crash cut off: no damage, since the
+    disk never had them and nobody was told that it has.
     """
 
     path: Path
@@ -39,6 +44,7 @@ class Journal:
     set_aside: tuple[JournalLine, ...]
     torn_tail: bytes | None
     problems: tuple[str, ...]
+    cut_off: tuple[str, ...] = ()
 
     @property
     def id(self) -> str:
@@ -197,21 +203,50 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     kept: list[JournalLine] = []
     set_aside: list[JournalLine] = []
     problems: list[str] = []
-    found = _Lines(chunks)
+    found = _FoldedLines(chunks)
+    odd: list[JournalLine] = []
     for line in found:
         (kept if line.counts else set_aside).append(line)
         if line.state != "ok":
+            odd.append(line)
+    cut_off = [line for line in set_aside if _is_cut_off(line, kept)]
+    for line in odd:
+        if line not in cut_off:
             fate = "" if line.counts else "; it is set aside"
             problems.append(f"line {line.number}: {line.reason}{fate}")
+    named = [_torn(line.raw, line.number) for line in cut_off]
     if found.tail:
-        problems.append(_torn(found.tail, found.count + 1))
+        is_crash = not decode(found.tail[:-1]).counts
+        (named if is_crash else problems).append(_torn(found.tail, found.count + 1))
     lines = _in_order(_once(kept, problems), problems)
     return Journal(
-        path, tuple(lines), tuple(set_aside), found.tail or None, tuple(problems)
+        path,
+        tuple(lines),
+        tuple(set_aside),
+        found.tail or None,
+        tuple(problems),
+        tuple(named),
     )
 
 
-class _Lines:
+def _is_cut_off(line: JournalLine, kept: Sequence[JournalLine]) -> bool:
+    """Whether a line set aside is what a crash left, before the session went on.
+
+    Then its number was given again, and what follows it, behind lines that could be
+    made again, is the gap of the interruption. A line damaged later leaves a hole.
+    """
+    if line.state != "unreadable":
+        return False
+    place = bisect_right(kept, line.number, key=lambda one: one.number)
+    before, after = kept[:place], kept[place:]
+    last = max((one.sequence or 0 for one in before), default=-1)
+    if not after or after[0].first_sequence != last + 1:
+        return False
+    first = next((one for one in after if one.kind in INPUT_KINDS), after[0])
+    return first.kind == "gap" and first.fields.get("cause") == "ended"
+
+
+class _FoldedLines:
     """The lines in pieces of bytes, runs of marks `seen` folded within each piece.
 
     Once they are through, `count` is how many lines ended in a newline, and `tail`
@@ -254,15 +289,16 @@ def ending_for(tail: bytes) -> bytes:
     """Give what must follow a torn tail before anything may be appended.
 
     A newline; but a tail that only lacks its newline is spoilt first, because
-    it was not acknowledged and whoever read the file before did not count it.
+    it was not acknowledged and an earlier reader did not count it.
     """
     if not tail:
         return b""
     whole = len(tail) < MAX_LINE_BYTES and decode(tail).counts
-    return b" not kept\n" if whole else b"\n"
+    return _SPOILT + b"\n" if whole else b"\n"
 
 
 def _torn(tail: bytes, number: int) -> str:
+    tail = tail.removesuffix(_SPOILT)
     looks = "looks whole but was" if decode(tail).counts else "was cut off,"
     return (
         f"line {number}: it {looks} never acknowledged "

@@ -79,8 +79,8 @@ class LogIndex:
         lines.sort(key=lambda line: line.id, reverse=True)
         return lines if limit is None else lines[: max(0, limit)]
 
-    def keep(self, lines: Sequence[SessionLine]) -> None:
-        """Keep what a replay made of journals whose figures are not exact.
+    def save(self, lines: Sequence[SessionLine]) -> None:
+        """Save what a replay made of journals whose figures are not exact.
 
         Nothing is kept of a journal that changed since it was listed, or where the
         index cannot be written: the next reader replays again.
@@ -185,7 +185,7 @@ class LogIndex:
             self._file, timeout=_BUSY_TIMEOUT_S, isolation_level=None
         )
         try:
-            # Of another schema, or none: made anew, in one transaction.
+            # Of another schema, or none: rebuilt, in one transaction.
             index.execute("PRAGMA journal_mode=DELETE")
             index.execute("PRAGMA synchronous=OFF")
             index.execute("BEGIN IMMEDIATE")

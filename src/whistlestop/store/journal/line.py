@@ -2,7 +2,7 @@
 
 The checksum `c` is the CRC-32 (8 lower-case hex digits) of the canonical bytes:
 the line as it stood before `,"c":"........"` was put in front of its last brace.
-Refuses to know what kinds of line there are, and where lines are kept.
+Refuses to know what kinds of line there are, and where lines are stored.
 """
 
 from __future__ import annotations
@@ -135,7 +135,7 @@ def decode(raw: bytes, number: int = 0) -> JournalLine:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class SeenRun:
     """A run of whole marks `seen`: its last line, how many there are, where it ends."""
 
     line: JournalLine
@@ -143,7 +143,7 @@ class Run:
     end: int
 
 
-def seen_run(buffer: bytes, begin: int, number: int) -> Run | None:
+def seen_run(buffer: bytes, begin: int, number: int) -> SeenRun | None:
     """Fold the marks `seen` that stand at a place into one line; None for none.
 
     They are numbered one after the other and time does not run back in them, so the
@@ -178,7 +178,7 @@ def seen_run(buffer: bytes, begin: int, number: int) -> Run | None:
         fields["a"] = last[4].decode("ascii")
     raw = last[0].removesuffix(b"\n")
     since = first if count > 1 else None
-    return Run(
+    return SeenRun(
         JournalLine(fields, "ok", number + count - 1, raw, since=since), count, at
     )
 

@@ -43,7 +43,7 @@ _MOST_LOOPS: Final = 100
 _TEXT_LIMIT: Final = 200
 _NOTE_LIMIT: Final = 400
 _MOST_NAMES: Final = 100
-_TOLD_BY_ROWS: Final = (
+_FROM_ROWS: Final = (
     "work_ms",
     "best_work_ms",
     "plan_work_ms",
@@ -152,7 +152,7 @@ def summarise(journal: Journal) -> SessionLine:
 
 
 def _owners(lines: Iterable[JournalLine]) -> Iterator[JournalLine]:
-    """The lines that are the owner's: what a companion did and said is not."""
+    """The lines that are the owner's: what a companion did and entered is not."""
     return filter(_is_owners, lines)
 
 
@@ -181,7 +181,7 @@ def _follows(journal: Journal, folded: Mapping[str, Any]) -> bool:
         return False
     if _whole(given.get("active_ms")) != whole_ms - rested:
         return False
-    names: tuple[str, ...] = _TOLD_BY_ROWS
+    names: tuple[str, ...] = _FROM_ROWS
     if journal.end is not None:
         names = ("active_ms", *names)
     return all(given[name] == folded[name] for name in names if name in given)

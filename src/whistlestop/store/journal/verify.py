@@ -33,12 +33,15 @@ class FileState:
     """One file of the log, and what is wrong with it in sentences.
 
     `lines` are those that count. `is_open` is a session that never came to an end.
+    `cut_off` names what a crash left of lines that were on their way to the disk: to
+    be mentioned, and nothing is wrong.
     """
 
     path: Path
     lines: int
     problems: tuple[str, ...] = ()
     is_open: bool = False
+    cut_off: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +165,8 @@ def _journal(path: Path) -> FileState:
     problems = [*journal.problems, *missing_lines(journal.lines)]
     problems += _parts_missing(journal)
     count = sum(line.count for line in journal.lines)
-    return FileState(path, count, tuple(problems), is_open=not journal.is_finished)
+    is_open = not journal.is_finished
+    return FileState(path, count, tuple(problems), is_open, journal.cut_off)
 
 
 def _parts_missing(journal: Journal) -> list[str]:

@@ -31,32 +31,33 @@ from whistlestop.store.places import in_text, write_new
 _FIRST_WAIT_S: Final = 0.05
 _LONGEST_WAIT_S: Final = 2.0
 _MANY_COPIES: Final = 100
+_ALL: Final = 1 << 30
 LATE_S: Final = 2.0
-"""A wait for the disk longer than this is told."""
+"""A wait for the disk longer than this is shown."""
 
 
 @dataclass(frozen=True, slots=True)
 class Status:
     """How far the disk is behind.
 
-    `kept` means that every input put so far is durable; derived lines can be
+    `saved` means that every input put so far is durable; derived lines can be
     made again and do not count. `oldest_pending_s` is the age of the oldest line
     of any kind that is not, in seconds: a disk that takes no derived line will take
     no input either. `error` says in words why the last try failed.
     """
 
-    kept: bool
+    saved: bool
     oldest_pending_s: float
     error: str | None
 
     @property
     def is_late(self) -> bool:
-        """Whether it waits for so long that whoever trains is to be told."""
+        """Whether it waits for so long that the athlete should know."""
         return self.oldest_pending_s > LATE_S
 
 
 @dataclass(frozen=True, slots=True)
-class _Entry:
+class _WaitingLine:
     sequence: int
     raw: bytes = field(repr=False)
     is_input: bool
@@ -87,7 +88,7 @@ class JournalWriter:
             first: The first line to put: required for a new journal, whose start
                 line it is; optional with `append`.
             append: Go on with a file that is there; numbers go on as well.
-            on_kept: Called from the thread of the writer with the greatest
+            on_saved: Called from the thread of the writer with the greatest
                 sequence number that is durable, each time it grows.
 
         Raises:
@@ -101,8 +102,8 @@ class JournalWriter:
         self._turn = threading.Condition()
         self._path = path
         self._earlier = b""
-        self._entries: list[_Entry] = []
-        self._kept = 0
+        self._entries: list[_WaitingLine] = []
+        self._saved_count = 0
         self._next = 0
         self._error: str | None = None
         self._notes: list[str] = []
@@ -151,7 +152,7 @@ class JournalWriter:
             if self._stopping:
                 raise StoreError("the journal is closed")
             raw = encode({"s": self._next, **fields})
-            entry = _Entry(self._next, raw, not derived, self._clock())
+            entry = _WaitingLine(self._next, raw, not derived, self._clock())
             self._entries.append(entry)
             self._next += 1
             self._turn.notify_all()
@@ -160,10 +161,10 @@ class JournalWriter:
     def state(self) -> Status:
         """Say how far the disk is behind, without waiting for it."""
         with self._turn:
-            waiting = self._entries[self._kept :]
-            kept = not any(entry.is_input for entry in waiting)
+            waiting = self._entries[self._saved_count :]
+            saved = not any(entry.is_input for entry in waiting)
             age_s = self._clock() - waiting[0].queued_s if waiting else 0.0
-            return Status(kept, max(0.0, age_s), self._error)
+            return Status(saved, max(0.0, age_s), self._error)
 
     def flush(self, timeout_s: float) -> bool:
         """Wait until all that was put is durable; False when time ran out.
@@ -174,7 +175,7 @@ class JournalWriter:
             wanted = len(self._entries)
             self._hurry = True
             self._turn.notify_all()
-            return self._turn.wait_for(lambda: self._kept >= wanted, timeout_s)
+            return self._turn.wait_for(lambda: self._saved_count >= wanted, timeout_s)
 
     def close(self, timeout_s: float) -> bool:
         """Flush and stop. May be called again.
@@ -234,40 +235,48 @@ class JournalWriter:
                 yield piece
 
         journal = parse_chunks(path, passing())
-        self._notes.extend(journal.problems)
+        self._notes.extend((*journal.problems, *journal.cut_off))
         packed.append(packing.compress(ending_for(journal.torn_tail or b"")))
         self._earlier = b"".join([*packed, packing.flush()])
         self._next = journal.last_sequence + 1
-        # What the disk has is kept as well: should the file be lost or cut
+        # What the disk has stays in memory as well: should the file be lost or cut
         # short while the session runs, it is written again.
         self._entries = [
-            _Entry(line.sequence, line.raw + b"\n", is_input=False, queued_s=-1.0)
+            _WaitingLine(line.sequence, line.raw + b"\n", is_input=False, queued_s=-1.0)
             for line in journal.lines
             if line.sequence is not None
         ]
-        self._kept = len(self._entries)
+        self._saved_count = len(self._entries)
 
     def _run(self) -> None:
         wait_s = _FIRST_WAIT_S
+        # After a failure one line is tried, then twice as many each time, so that a
+        # disk that is nearly full takes as many as fit.
+        most = _ALL
         while True:
             with self._turn:
                 self._turn.wait_for(lambda: self._stopping or self._is_behind())
-                entries, kept = list(self._entries), self._kept
-                if kept == len(entries):
+                saved = self._saved_count
+                entries = self._entries[: saved + most]
+                if saved == len(entries):
                     break
                 self._hurry = False
             try:
-                self._disk.append(entries, kept)
+                self._disk.append(entries, saved)
             except Exception as error:  # noqa: BLE001 - no fault may end the thread
-                self._failed(error, wait_s)
-                wait_s = min(2 * wait_s, _LONGEST_WAIT_S)
+                # A first line that fits is not to wait because others do not.
+                if len(entries) - saved == 1:
+                    self._failed(error, wait_s)
+                    wait_s = min(2 * wait_s, _LONGEST_WAIT_S)
+                most = 1
             else:
                 self._succeeded(entries)
                 wait_s = _FIRST_WAIT_S
+                most = min(2 * most, _ALL)
         self._disk.close()
 
     def _is_behind(self) -> bool:
-        return self._kept < len(self._entries)
+        return self._saved_count < len(self._entries)
 
     def _failed(self, error: Exception, wait_s: float) -> None:
         if isinstance(error, OSError):
@@ -279,9 +288,9 @@ class JournalWriter:
             self._turn.notify_all()
             self._turn.wait_for(lambda: self._hurry, wait_s)
 
-    def _succeeded(self, entries: Sequence[_Entry]) -> None:
+    def _succeeded(self, entries: Sequence[_WaitingLine]) -> None:
         with self._turn:
-            self._kept = len(entries)
+            self._saved_count = len(entries)
             self._acknowledged = entries[-1].sequence
             self._error = None
             self._turn.notify_all()
@@ -290,36 +299,36 @@ class JournalWriter:
                 self._on_saved(entries[-1].sequence)
             except Exception as error:  # noqa: BLE001 - not this caller's journal
                 with self._turn:
-                    self._notes.append(f"on_kept failed: {type(error).__name__}")
+                    self._notes.append(f"on_saved failed: {type(error).__name__}")
 
 
 class _Disk:
-    """The open file. Any trouble closes it, and the next try looks afresh."""
+    """The open file. Any error closes it, and the next try looks afresh."""
 
     def __init__(self, path: Path, *, ours: bool) -> None:
         self.notes: list[str] = []
         self._path = path
         self._ours = ours
         self._fd: int | None = None
-        # Whoever made a journal that is gone on with may not have come to it.
+        # The process that began this journal may not have come to it.
         self._folder_is_synced = False
         self._durable = 0
         self._end = 0
 
-    def append(self, entries: Sequence[_Entry], kept: int) -> None:
-        """Make all entries durable, of which the first `kept` are said to be so.
+    def append(self, entries: Sequence[_WaitingLine], saved: int) -> None:
+        """Make all entries durable, of which the first `saved` count as such.
 
         Raises:
             OSError: They are not; what was begun is taken back where possible.
         """
-        due = entries[kept:]
+        due = entries[saved:]
         try:
             if self._fd is not None and self._was_altered(self._fd):
                 self._note("another program changed the journal meanwhile")
                 self.close()
             if self._fd is None:
                 there = self._open()
-                lost = [e for e in entries[:kept] if e.sequence not in there]
+                lost = [e for e in entries[:saved] if e.sequence not in there]
                 if lost:
                     self._note("lines that were lost from it were written again")
                 due = [*lost, *due]
@@ -339,7 +348,7 @@ class _Disk:
         self._fd = None
 
     def _note(self, what: str) -> None:
-        # Each is said once, however many tries it takes.
+        # Each is reported once, however many tries it takes.
         if what not in self.notes:
             self.notes.append(what)
 
@@ -391,7 +400,7 @@ class _Disk:
         assert self._fd is not None
         sync_file(self._fd)
         if not self._folder_is_synced:
-            # The year's folder, the log and what holds it: whoever made them may
+            # The year's folder, the log and what holds it: their maker may
             # have died before their names were on the medium.
             for folder in self._path.parents[:3]:
                 sync_folder(folder)
@@ -399,7 +408,7 @@ class _Disk:
 
     def _take_back(self) -> None:
         # After a failed flush the system may hold pages for clean that never
-        # reached the disk; so lines not yet durable go, and are written anew.
+        # reached the disk; so lines not yet durable go, and are written again.
         if self._fd is not None:
             with suppress(OSError):
                 if os.fstat(self._fd).st_size == self._end:

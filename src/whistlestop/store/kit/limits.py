@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.field import (
     NAME_LIMIT,
-    Day,
+    DayValue,
     ListOf,
     Text,
     table_of,
@@ -46,8 +46,8 @@ class _Avoid:
     pattern: str | None = value(_NAME, None)
     movement: str | None = value(_NAME, None)
     caution: str | None = value(_NAME, None)
-    since: date | None = value(Day(), None)
-    until: date = value(Day())
+    since: date | None = value(DayValue(), None)
+    until: date = value(DayValue())
     review: str = value(Text(), "")
     note: str = value(Text(), "")
 

@@ -28,7 +28,7 @@ from whistlestop.library.kit_words import MOVING, PLACES, THINGS
 from whistlestop.library.whole import Library, shipped
 from whistlestop.store.circuits.file import (
     Catalogue,
-    ExerciseFacts,
+    StationDefaults,
     library_catalogue,
 )
 from whistlestop.store.own_library.schema import (
@@ -123,7 +123,7 @@ def catalogue_with(own: OwnLibrary) -> Catalogue:
     """Make what a circuit may name: the library with the own entries over it."""
     ships = library_catalogue()
     stations = {
-        key: ExerciseFacts(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
+        key: StationDefaults(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
         for key, e in own.stations.items()
     }
     skills = {key: drill.name for key, drill in own.drills.items()}
@@ -140,7 +140,7 @@ def _file(
     except FileNotFoundError:
         return empty, ()
     except (OSError, ValueError):
-        pass  # Reading it says what is in the way.
+        pass  # Reading it names the problem.
     try:
         return parse(read_text(path), name=shown(str(path))), ()
     except ProblemsFound as found:

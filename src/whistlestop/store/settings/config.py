@@ -6,84 +6,25 @@ holds. Refuses to know what a key, a theme or an engine does.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.store.places import in_text, read_regular, replace_file
+from whistlestop.store.settings.values import LoadedSettings, Settings
 
 if TYPE_CHECKING:
     from whistlestop.store.table.toml_places import TomlDocument
-
-Theme = Literal["auto", "dark", "light", "mono"]
 
 _TEXT_LIMIT: Final = 400
 
 
 @dataclass(frozen=True, slots=True)
-class SoundSettings:
-    """`volume` in percent; `offset_ms`: how late the speaker is, so play earlier."""
-
-    volume: int = 80
-    muted: bool = False
-    engine: str = "auto"
-    offset_ms: int = 0
-    voice: bool = True
-    language: str = "en-gb"
-    pacing: bool = True
-    stay_awake: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class ScreenSettings:
-    """How the screens look, whatever is on them."""
-
-    theme: Theme = "auto"
-    reduced_motion: bool = False
-    ascii: bool = False
-    mouse: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class SessionSettings:
-    """`count_in_s`: the count-in after a pause, in seconds: 0, 3 or 5."""
-
-    count_in_s: int = 3
-
-
-@dataclass(frozen=True, slots=True)
-class AdviceSettings:
-    """`silenced`: ids of the rules of advice that are not wanted."""
-
-    silenced: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Settings:
-    """All settings. `keys` gives names of keys by action, and only what is set."""
-
-    sound: SoundSettings = SoundSettings()
-    screen: ScreenSettings = ScreenSettings()
-    session: SessionSettings = SessionSettings()
-    keys: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    advice: AdviceSettings = AdviceSettings()
-
-
-@dataclass(frozen=True, slots=True)
-class LoadedSettings:
-    """Settings that hold, and what was wrong in the file."""
-
-    settings: Settings
-    problems: tuple[Problem, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Remembered:
-    """What the program itself keeps between two starts.
+class RememberedState:
+    """What the program itself saves between two starts.
 
     `notice_acknowledged` is the ISO 8601 time at which the safety notice was
     acknowledged; `last_circuit` is an id or a path, as it was given.
@@ -116,22 +57,22 @@ def load_settings(path: Path) -> LoadedSettings:
     return judged(document)
 
 
-def read_remembered(path: Path) -> Remembered:
+def read_remembered(path: Path) -> RememberedState:
     """Read what is remembered. Never raises: what is unclear is forgotten."""
     try:
         values = _document(path).values
     except (ProblemsFound, StoreError):
-        return Remembered()
+        return RememberedState()
     acknowledged = _remembered_text(values.get("notice_acknowledged"))
     if acknowledged is not None:
         try:
             datetime.fromisoformat(acknowledged)
         except ValueError:
             acknowledged = None
-    return Remembered(acknowledged, _remembered_text(values.get("last_circuit")))
+    return RememberedState(acknowledged, _remembered_text(values.get("last_circuit")))
 
 
-def write_remembered(path: Path, remembered: Remembered) -> None:
+def write_remembered(path: Path, remembered: RememberedState) -> None:
     """Write what is remembered: the whole file or, on failure, none of it.
 
     Raises:

@@ -1,4 +1,4 @@
-"""What may stand in config.toml, and what is said of anything else.
+"""What may stand in config.toml, and the problem with anything else.
 
 Plain tests in a table: every start reads this file, and must not wait for pydantic.
 Refuses to know where the file is.
@@ -13,7 +13,7 @@ from typing import Any, Final, NamedTuple, get_args
 
 from whistlestop.domain.text import as_typed, first_hostile, shown
 from whistlestop.errors import Problem
-from whistlestop.store.settings.config import (
+from whistlestop.store.settings.values import (
     AdviceSettings,
     LoadedSettings,
     ScreenSettings,
@@ -29,24 +29,24 @@ _MOST_KEYS: Final = 10
 _MOST_RULES: Final = 60
 
 
-class _Rule(NamedTuple):
-    """What a value has to pass, and how that is said."""
+class _SettingRule(NamedTuple):
+    """What a value has to pass, and how that reads."""
 
     takes: Callable[[object], bool]
     expected: str
 
 
-def _whole(least: int, most: int) -> _Rule:
+def _whole(least: int, most: int) -> _SettingRule:
     # No isinstance: it takes true for 1.
-    return _Rule(
+    return _SettingRule(
         lambda value: type(value) is int and least <= value <= most,
         f"a whole number from {least} to {most}",
     )
 
 
-def _text(pattern: str, expected: str) -> _Rule:
+def _text(pattern: str, expected: str) -> _SettingRule:
     form = re.compile(pattern)
-    return _Rule(
+    return _SettingRule(
         lambda value: isinstance(value, str) and form.fullmatch(value) is not None,
         expected,
     )
@@ -67,8 +67,8 @@ def _advice_rules() -> tuple[str, ...]:
     return tuple(RULES)
 
 
-_YES_NO: Final = _Rule(lambda value: isinstance(value, bool), "true or false")
-_RULES: Final[Mapping[str, Mapping[str, _Rule]]] = {
+_YES_NO: Final = _SettingRule(lambda value: isinstance(value, bool), "true or false")
+_RULES: Final[Mapping[str, Mapping[str, _SettingRule]]] = {
     "sound": {
         "volume": _whole(0, 100),
         "muted": _YES_NO,
@@ -84,7 +84,7 @@ _RULES: Final[Mapping[str, Mapping[str, _Rule]]] = {
         "stay_awake": _YES_NO,
     },
     "screen": {
-        "theme": _Rule(
+        "theme": _SettingRule(
             lambda value: value in get_args(Theme), '"auto", "dark", "light" or "mono"'
         ),
         "reduced_motion": _YES_NO,
@@ -92,12 +92,14 @@ _RULES: Final[Mapping[str, Mapping[str, _Rule]]] = {
         "mouse": _YES_NO,
     },
     "session": {
-        "count_in_s": _Rule(
+        "count_in_s": _SettingRule(
             lambda value: type(value) is int and value in {0, 3, 5}, "0, 3 or 5"
         ),
     },
     "advice": {
-        "silenced": _Rule(_are_rules, "a list of rules as `check --advice` names them"),
+        "silenced": _SettingRule(
+            _are_rules, "a list of rules as `check --advice` names them"
+        ),
     },
 }
 _KEYS: Final = "keys"

@@ -25,10 +25,10 @@ from pydantic_core import ErrorDetails
 
 from whistlestop.domain.field import (
     Id,
-    Kind,
     ListOf,
     MapOf,
     TableOf,
+    ValueKind,
     Whole,
     fields_of,
 )
@@ -58,7 +58,7 @@ def model_of(table: type) -> type[BaseModel]:
     return create_model(table.__name__, __base__=_Table, **keys)
 
 
-def _annotation(kind: Kind[Any]) -> Any:
+def _annotation(kind: ValueKind[Any]) -> Any:
     """The type by which pydantic walks a value, so that each entry has its path."""
     if isinstance(kind, ListOf):
         bounds = Bounds(min_length=kind.least or None, max_length=kind.most)
@@ -86,7 +86,7 @@ def _given(table: type, model: BaseModel) -> dict[str, Any]:
     }
 
 
-def _value(kind: Kind[Any], value: Any) -> Any:
+def _value(kind: ValueKind[Any], value: Any) -> Any:
     if isinstance(kind, TableOf):
         return kind.make(**_given(kind.table, value))
     if isinstance(kind, ListOf):

@@ -158,7 +158,7 @@ def _too_deep(text: str, name: str) -> Problem | None:
             dots = 0
             depth = max(0, depth + (piece in "[{") - (piece in "]}"))
         if dots >= MAX_DEPTH or depth > MAX_DEPTH:
-            line, column = _Lines(text).place(position)
+            line, column = _LineStarts(text).place(position)
             what = "a key has too many parts" if dots else "values are nested too deep"
             return Problem(name, line, column, what, f"{MAX_DEPTH} at most")
         position = match.end()
@@ -242,7 +242,7 @@ def _twice_problem(scanner: _Scanner, name: str) -> Problem:
 # --- Places ------------------------------------------------------------------
 
 
-class _Lines:
+class _LineStarts:
     """Turns an offset into line and column."""
 
     def __init__(self, text: str) -> None:
@@ -277,7 +277,7 @@ class _Scanner:
 
     def __init__(self, text: str) -> None:
         self.text = text
-        self.lines = _Lines(text)
+        self.lines = _LineStarts(text)
         self.position = 0
         self.found: dict[KeyPath, tuple[int, int]] = {}
         self.twice: tuple[KeyPath, int] | None = None

@@ -114,7 +114,7 @@ def wishes_path(folder: Path, name: str) -> Path:
 
 
 def wishes_names(folder: Path) -> tuple[str, ...]:
-    """The names under which wishes are kept, in order; usable or not."""
+    """The names under which wishes are saved, in order; usable or not."""
     try:
         found = [path.stem for path in folder.iterdir() if path.suffix == SUFFIX]
     except OSError:

@@ -1,4 +1,4 @@
-"""weeks.toml and plan.toml: what is wanted of the weeks ahead, and the plan as kept.
+"""weeks.toml and plan.toml: what is wanted of the weeks ahead, and the plan as saved.
 
 Owns the keys of both files and their values one by one. Refuses to plan, and to know
 which circuits there are.
@@ -14,7 +14,7 @@ from typing import Final
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,
-    Day,
+    DayValue,
     ListOf,
     Read,
     TableOf,
@@ -51,15 +51,15 @@ _WEEKDAYS: Final = ListOf(
     most=len(WEEKDAYS),
     make=frozenset,
 )
-_DAYS: Final = ListOf(Day(), most=200, make=frozenset)
+_DAYS: Final = ListOf(DayValue(), most=200, make=frozenset)
 
 
 @dataclass(frozen=True, slots=True)
 class _Away:
     """An `[[away]]`: days without circuits, the first and the last."""
 
-    first: date = value(Day())
-    last: date = value(Day())
+    first: date = value(DayValue())
+    last: date = value(DayValue())
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ class Targets:
     `began` is a day of the first week; `weeks` says how many are planned.
     """
 
-    began: date = value(Day())
+    began: date = value(DayValue())
     circuits: tuple[str, ...] = value(
         ListOf(_NAME, least=1, most=MOST_CIRCUITS), always=True
     )
@@ -100,7 +100,7 @@ class SavedSession:
     """One session of the plan as the file says it; `percent` is of the full work."""
 
     id: str = value(_NAME)
-    day: date = value(Day())
+    day: date = value(DayValue())
     circuit: str = value(_NAME)
     emphasis: str = value(_EMPHASIS, "build", always=True)
     percent: int = value(Whole(1, 100), 100, always=True)
@@ -111,7 +111,7 @@ class SavedSession:
 class SavedPlan:
     """The plan as the file says it."""
 
-    first: date = value(Day())
+    first: date = value(DayValue())
     weeks: int = value(WEEKS)
     sessions: tuple[SavedSession, ...] = value(
         ListOf(table_of(SavedSession, called="session"), most=7 * MOST_WEEKS + 100),

@@ -1,23 +1,59 @@
-"""Which caution stands on the Floor, and when."""
+"""Which cautions stand on the Floor, and when: in letters before, as a sentence during.
+
+A caution is called where it can still be acted on: before the first time that a
+station is done in a session, from get ready, the recovery or the gate before it.
+"""
 
 from __future__ import annotations
 
-from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
+import re
+from dataclasses import dataclass
+from typing import Final
+
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind, StationCard
+from whistlestop.domain.text import CALL_NAME_LIMIT, fold_call_name
 from whistlestop.engine.view import View
-from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library.cautions import CAUTIONS, Caution
+
+_BEFORE: Final = frozenset(
+    {
+        SegmentKind.GET_READY,
+        SegmentKind.RECOVER,
+        SegmentKind.HOLD,
+        SegmentKind.LOOP_BREAK,
+    }
+)
 
 
-def caution_for(view: View) -> str:
-    """The caution of a station, where and when it is used: in the first loop."""
-    card = view.card if view.kind in AT_STATION else None
-    if (
-        view.kind in (SegmentKind.RECOVER, SegmentKind.GET_READY, SegmentKind.HOLD)
-        and view.coming
-    ):
-        card = view.coming.card if view.coming.loop == 1 else None
-    if card is None or view.loop not in (None, 1):
+@dataclass(frozen=True, slots=True)
+class Call:
+    """What is called: a few letters, read from afar, and the sentence from near."""
+
+    letters: str
+    sentence: str
+
+
+def call_of(caution: Caution) -> Call:
+    """What of a caution is called: its first short phrase, or what it is about."""
+    first = re.split(r"[,.:;]", caution.live)[0].strip()
+    letters = first if len(first) <= CALL_NAME_LIMIT else caution.title
+    return Call(fold_call_name(letters), caution.live)
+
+
+def calls_for(view: View) -> tuple[Call, ...]:
+    """The calls of the station that comes, in its first loop only."""
+    coming = view.coming
+    if view.kind not in _BEFORE or coming is None or coming.loop != 1:
+        return ()
+    return _calls(coming.card)
+
+
+def caution_during(view: View) -> str:
+    """The sentence that stands while a station is done, in the first loop."""
+    if view.kind not in AT_STATION or view.card is None or view.loop not in (None, 1):
         return ""
-    for code in card.cautions:
-        if code in CAUTIONS:
-            return CAUTIONS[code].live
-    return ""
+    return next((call.sentence for call in _calls(view.card)), "")
+
+
+def _calls(card: StationCard) -> tuple[Call, ...]:
+    return tuple(call_of(CAUTIONS[code]) for code in card.cautions if code in CAUTIONS)

@@ -1,6 +1,8 @@
-"""What the Floor shows, in words: a pure function of a view and its surroundings.
+"""What the Floor shows, as text: a pure function of a view and its surroundings.
 
-Two equal models need no painting. Everything here changes once a second at most.
+The board is the station that counts: the present one in work, else the one that
+comes, so that nothing of it moves when work starts. Two equal models need no
+painting; everything here changes once a second at most.
 """
 
 from __future__ import annotations
@@ -10,26 +12,27 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from whistlestop.domain.duration import countdown
-from whistlestop.domain.effort import Effort
-from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.domain.load import parse_load
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name
+from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
+from whistlestop.tui.floor.band import Band, band_of
 from whistlestop.tui.frames import FrameKind
-
-NEXT_LOUD_MS: Final = 10_000
 
 # Ready lasts for one picture, which shows what begins.
 _AS_RUNNING: Final = (Mode.READY, Mode.RUNNING)
-_WORDS: Final = {
-    SegmentKind.GET_READY: "GET READY",
-    SegmentKind.WARM_UP: "WARM-UP",
+_ITEMS: Final = frozenset({SegmentKind.WARM_UP, SegmentKind.COOL_DOWN})
+_SIGNS: Final = {
+    SegmentKind.GET_READY: "READY",
+    SegmentKind.WARM_UP: "WARM UP",
     SegmentKind.WORK: "WORK",
     SegmentKind.CHANGEOVER: "SWITCH",
     SegmentKind.RECOVER: "RECOVER",
     SegmentKind.LOOP_BREAK: "BREAK",
     SegmentKind.HOLD: "WAIT",
-    SegmentKind.COOL_DOWN: "COOL-DOWN",
+    SegmentKind.COOL_DOWN: "COOL DOWN",
 }
 _HUES: Final = {
     SegmentKind.WORK: "work",
@@ -45,58 +48,68 @@ _FRAMES: Final[dict[SegmentKind, FrameKind]] = {
     SegmentKind.LOOP_BREAK: "break",
     SegmentKind.HOLD: "break",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class EffortCard:
-    """The question of the break: which loop, and what was said so far."""
-
-    loop: int
-    effort: Effort | None
-    partial: bool
+_BODY: Final = {"LEFT": 0, "RIGHT": 2}
+"""Where a part's pane stands; every other part is between."""
 
 
 @dataclass(frozen=True, slots=True)
 class Around:
-    """What the Floor shows that is not in the view."""
+    """What the Floor shows that is not in the view.
+
+    `question` waits for a key; a `notice` passes by itself.
+    """
 
     wall: datetime
     sound: str = ""
     saved: str = ""
     notice: str = ""
+    question: str = ""
     keys: tuple[tuple[str, str], ...] = ()
-    caution: str = ""
+
+    def key(self, label: str) -> str:
+        """The key with a label on the key line, as a person calls it."""
+        return next((key for key, does in self.keys if does == label), "")
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """A station on the board: folded for letters, but for `label`.
+
+    `is_live` says that the side is the one being worked.
+    """
+
+    label: str
+    name: str
+    side: str = ""
+    load: str = ""
+    is_live: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class FloorModel:
-    """Everything on the Floor, as words, figures and roles.
+    """Everything on the Floor, as text, figures and roles.
 
-    `now`, `drill` and `next_name` are folded for block letters. `permille` fills
-    the track of the segment, `total_permille` that of the session.
+    `panes` are the parts of the station now, in the order they stand on the body,
+    `live` the number of the one that is worked. `permille` fills the track of the
+    segment, `total_permille` that of the session. `place` and `finish` come in a long
+    and in a short form.
     """
 
-    word: str
+    sign: str
     hue: str
     frame: FrameKind
-    now: str
     clock: str
-    sides: tuple[str, ...]
+    counts_up: bool
+    board: Board
+    panes: tuple[str, ...]
     live: int | None
-    facts: str
-    drill: str
+    band: Band
     next_name: str
-    next_facts: str
-    next_is_loud: bool
-    place: str
-    loop: int | None
-    loops: int
-    finish: str
-    sound: str
-    saved: str
+    place: tuple[str, str]
+    finish: tuple[str, str]
+    status: str
     notice: str
-    caution: str
-    effort: EffortCard | None
+    question: str
     permille: int | None
     total_permille: int
     stations: tuple[int, ...]
@@ -107,50 +120,46 @@ class FloorModel:
 
 
 def floor_model(view: View, around: Around) -> FloorModel:
-    """Say in words what is to be seen."""
-    state = _state(view)
+    """Put into text what is to be seen."""
+    panes, live = _panes(view)
     return FloorModel(
-        word=state,
+        sign=_sign(view),
         hue=_hue(view),
         frame=_frame(view),
-        now=_now(view, state),
         clock=_clock(view),
-        sides=tuple(fold_call_name(part) for part in view.parts),
-        live=_live(view),
-        facts=_facts(view),
-        drill=fold_call_name(view.drill_name or ""),
+        counts_up=view.at_gate and view.mode is not Mode.COUNT_IN,
+        board=board_of(view),
+        panes=panes,
+        live=live,
+        band=band_of(
+            view,
+            next_key=around.key("next"),
+            pause_key=around.key("pause"),
+        ),
         next_name=view.coming.card.call_name if view.coming else "",
-        next_facts=next_facts(view),
-        next_is_loud=view.kind is not SegmentKind.WORK or view.left_ms <= NEXT_LOUD_MS,
         place=_place(view),
-        loop=view.loop,
-        loops=view.loops,
         finish=_finish(view, around.wall),
-        sound=around.sound,
-        saved=around.saved,
-        notice=around.notice or _standing_notice(view),
-        caution=around.caution,
-        effort=_effort(view),
+        status=" · ".join(filter(None, [around.sound, around.saved])),
+        notice=around.notice,
+        question=around.question,
         permille=_permille(view),
         total_permille=view.plan_done_permille // 5 * 5,
         stations=view.stations,
-        present=view.station
-        if view.kind in (SegmentKind.WORK, SegmentKind.CHANGEOVER)
-        else None,
+        present=view.station if view.kind in AT_STATION else None,
         coming=view.coming.card.number if view.coming else None,
         done=view.done,
         keys=around.keys,
     )
 
 
-def _state(view: View) -> str:
+def _sign(view: View) -> str:
     if view.mode is Mode.PAUSED:
         return "PAUSED"
     if view.mode is Mode.ENDED:
-        return "ENDED"
+        return "STOPPED" if view.ending is Ending.HEALTH else "DONE"
     if view.mode is Mode.COUNT_IN:
         return "READY"
-    return _WORDS[view.kind]
+    return "WAIT" if view.at_gate else _SIGNS[view.kind]
 
 
 def _hue(view: View) -> str:
@@ -167,100 +176,103 @@ def _frame(view: View) -> FrameKind:
     return _FRAMES.get(view.kind, "get_ready")
 
 
-def _now(view: View, state: str) -> str:
-    """The line in the largest letters: the station at work, else the state."""
-    if (
-        view.card is not None
-        and view.kind is SegmentKind.WORK
-        and state in {"WORK", "READY"}
-    ):
-        return view.card.call_name
-    if view.at_gate and state == "READY" and view.coming is not None:
-        return view.coming.card.call_name
-    return state
-
-
 def _clock(view: View) -> str:
     if view.mode is Mode.COUNT_IN:
         return f"{-(-view.count_left_ms // 1000)}"
-    if view.at_gate or view.mode is Mode.ENDED:
+    if view.mode is Mode.ENDED:
         return ""
+    if view.at_gate:
+        return countdown(view.waited_ms // 1000 * 1000)
     return countdown(view.left_ms)
 
 
-def _live(view: View) -> int | None:
-    if view.part is None or view.part not in view.parts:
-        return None
-    return view.parts.index(view.part)
+def board_of(view: View) -> Board:
+    """The station that counts now."""
+    if view.mode is Mode.ENDED:
+        return Board("", "")
+    if view.kind in _ITEMS:
+        item = view.item_name or ""
+        return Board(f"NOW  {item}", fold_call_name(item))
+    if view.kind in AT_STATION and view.card is not None:
+        card = view.card
+        side = fold_call_name(view.part) if view.part in view.parts else ""
+        tempo = f"tempo {card.tempo}" if card.tempo else ""
+        facts = [f"NOW  {card.number}", card.name, tempo, card.note]
+        return Board(
+            " · ".join(filter(None, facts)),
+            card.call_name,
+            side,
+            load_letters(view.load or ""),
+            is_live=view.mode in _AS_RUNNING,
+        )
+    return _coming_board(view)
 
 
-def _facts(view: View) -> str:
-    """The near view's line: load and tempo at work, the item in a warm-up."""
-    if view.kind in (SegmentKind.WARM_UP, SegmentKind.COOL_DOWN):
-        return view.item_name or ""
-    if view.card is None or view.kind not in (
-        SegmentKind.WORK,
-        SegmentKind.CHANGEOVER,
-        SegmentKind.HOLD,
-    ):
-        return view.drill_name or ""
-    tempo = f"tempo {view.card.tempo}" if view.card.tempo else ""
-    facts = [view.card.name, view.load or "", tempo, view.card.note]
-    return " · ".join(filter(None, facts))
-
-
-def next_facts(view: View) -> str:
-    """What comes next in a line: station, loop, side, load, kit; or that none does."""
+def _coming_board(view: View) -> Board:
     coming = view.coming
     if coming is None:
-        return "" if view.mode is Mode.ENDED else "no more stations"
-    side = f"{coming.part} first" if coming.part else ""
-    load = coming.load or ""
-    if load and coming.load_changes:
-        load = f"now {load}"
-    loop = f"loop {coming.loop}" if coming.loop != view.loop else ""
-    kit = ", ".join(coming.card.kit)
-    words = [f"{coming.card.number} {coming.card.name}", loop, side, load, kit]
-    return " · ".join(filter(None, words))
-
-
-def _place(view: View) -> str:
-    loop = f"loop {view.loop} of {view.loops}" if view.loop else ""
-    if view.station is None or view.kind is SegmentKind.LOOP_BREAK:
-        return loop
-    index = (
-        view.stations.index(view.station) + 1 if view.station in view.stations else 0
+        return Board("no more stations", "ALL DONE")
+    card = coming.card
+    facts = [
+        f"{'FIRST' if view.kind is SegmentKind.GET_READY else 'NEXT'}  {card.number}",
+        card.name,
+        f"loop {coming.loop}" if view.loop and coming.loop != view.loop else "",
+        f"now {coming.load}" if coming.load and coming.load_changes else "",
+        f"tempo {card.tempo}" if card.tempo else "",
+        ", ".join(card.kit),
+    ]
+    return Board(
+        " · ".join(filter(None, facts)),
+        card.call_name,
+        fold_call_name(coming.part or ""),
+        load_letters(coming.load or ""),
     )
-    station = f"station {index} of {len(view.stations)}"
-    return f"{loop} · {station}" if loop else station
 
 
-def _finish(view: View, wall: datetime) -> str:
-    if view.mode is Mode.ENDED:
+def load_letters(typed: str) -> str:
+    """A load for letters: with a sign for times, and `band: red` as `RED BAND`."""
+    if not typed:
         return ""
+    try:
+        load = parse_load(typed)
+    except ValueError:
+        return fold_call_name(typed)
+    if load.band:
+        name = fold_call_name(load.band)
+        return name if "BAND" in name.split() else f"{name} BAND"
+    mass = f"{load.mass.normalize():f} {load.unit.upper()}"
+    return mass if load.count == 1 else f"{load.count}×{mass}"
+
+
+def _panes(view: View) -> tuple[tuple[str, ...], int | None]:
+    """The parts as they stand on the body, left before right; the live one."""
+    sides = [fold_call_name(part) for part in view.parts]
+    if len(sides) < 2 or view.kind not in AT_STATION or view.mode is Mode.ENDED:
+        return (), None
+    places = list(range(len(sides)))
+    if {"LEFT", "RIGHT"} <= set(sides):
+        places.sort(key=lambda i: _BODY.get(sides[i], 1))
+    live = view.parts.index(view.part) if view.part in view.parts else None
+    return tuple(sides[i] for i in places), (
+        None if live is None else places.index(live)
+    )
+
+
+def _place(view: View) -> tuple[str, str]:
+    if not view.loop:
+        return "", ""
+    loop, short = f"loop {view.loop} of {view.loops}", f"{view.loop}/{view.loops}"
+    if view.station not in view.stations or view.kind is SegmentKind.LOOP_BREAK:
+        return loop, short
+    at, of = view.stations.index(view.station) + 1, len(view.stations)
+    return f"{loop} · station {at} of {of}", f"{short} · {at}/{of}"
+
+
+def _finish(view: View, wall: datetime) -> tuple[str, str]:
+    if view.mode is Mode.ENDED:
+        return "", ""
     at = wall + timedelta(milliseconds=view.plan_left_ms + view.count_left_ms)
-    return f"done at {at:%H:%M}"
-
-
-def _standing_notice(view: View) -> str:
-    if view.mode is Mode.PAUSED and view.after_gap:
-        return "Time away is not counted. Go on, or restart this one."
-    if view.at_gate and view.mode is Mode.RUNNING:
-        return "waiting for a key"
-    return ""
-
-
-def _effort(view: View) -> EffortCard | None:
-    """The card stands in the rest that follows a loop, and in the cool-down."""
-    if view.effort_loop is None or view.kind in (
-        SegmentKind.WORK,
-        SegmentKind.CHANGEOVER,
-        SegmentKind.HOLD,
-    ):
-        return None
-    if view.kind is not SegmentKind.COOL_DOWN and view.effort_loop != view.loop:
-        return None
-    return EffortCard(view.effort_loop, view.effort, view.effort_partial)
+    return f"done at {at:%H:%M}", f"done {at:%H:%M}"
 
 
 def _permille(view: View) -> int | None:

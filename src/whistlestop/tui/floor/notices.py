@@ -1,4 +1,4 @@
-"""What is said inside the frame, set in as few lines as show all of it.
+"""The messages inside the frame, set in as few lines as show all of it.
 
 A question with choices is broken between them, so that each digit stands beside what
 it does; a sentence keeps its one line. It knows no session and paints nothing.
@@ -14,23 +14,22 @@ from whistlestop.tui.widgets.safe_text import cut
 
 # Between one choice and the next; no sentence has it.
 APART: Final = "  "
-MOST_LINES: Final = 3
 
 
-def notice_lines(words: str, cells: int) -> tuple[str, ...]:
+def notice_lines(text: str, cells: int, most: int) -> tuple[str, ...]:
     """Break a question between its choices; nothing gives no line.
 
-    Beyond three lines the last is cut, and says so by its ellipsis.
+    Beyond `most` lines the last is cut, and says so by its ellipsis.
     """
-    if not words:
+    if not text:
         return ()
     lines: list[str] = []
-    for piece in words.split(APART):
+    for piece in text.split(APART):
         one = piece.strip()
         wider = f"{lines[-1]}{APART}{one}" if lines else one
         if not lines or cell_len(wider) > cells:
             lines.append(one)
         else:
             lines[-1] = wider
-    kept = [*lines[: MOST_LINES - 1], APART.join(lines[MOST_LINES - 1 :])]
-    return tuple(cut(line, cells) for line in kept if line)
+    shown = [*lines[: most - 1], APART.join(lines[most - 1 :])]
+    return tuple(cut(line, cells) for line in shown if line)

@@ -1,436 +1,356 @@
-"""From what the Floor says to cells: sizes, places, and what is left out when small.
+"""From what the Floor says to cells: letters, frame, figures of the clock.
 
-Order of leaving out: key line, ring, tempo and other facts, progress of the
-session; never clock, side, name or next. Pure functions of model and size.
+Where everything stands is read from the table of sizes. Order of leaving out: key
+line, ring, label, progress of the session; never clock, board, next or finish. Pure
+functions of model and size.
 """
 
 from __future__ import annotations
 
-from typing import Final, NamedTuple
+from collections.abc import Iterator, Sequence
+from typing import Final
 
-from whistlestop.domain.text import fold_call_name
 from whistlestop.tui.canvas import Canvas, Rows
-from whistlestop.tui.floor.model import EffortCard, FloorModel
+from whistlestop.tui.floor.band import Band
+from whistlestop.tui.floor.model import Board, FloorModel
 from whistlestop.tui.floor.notices import notice_lines
-from whistlestop.tui.frames import fit_cells, frame
-from whistlestop.tui.raster import block_text, clock_digits
+from whistlestop.tui.floor.paint_small import paint_small
+from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
+from whistlestop.tui.floor.tiles import (
+    filled_tile,
+    pane_letters,
+    thin_box,
+    thin_letter,
+)
+from whistlestop.tui.fonts import (
+    FONTS,
+    WHOLE_ROWS,
+    Font,
+    first_that_fits,
+    letter_lines,
+    letter_width,
+)
+from whistlestop.tui.frames import Edges, fit_cells, frame, track
+from whistlestop.tui.raster import clock_lines
 from whistlestop.tui.ring import floor_ring, ring_path
+from whistlestop.tui.theme import SHAPE
 
-RING_FROM_WIDTH: Final = 108
-RING_FROM_HEIGHT: Final = 26
-STRIP_FROM_HEIGHT: Final = 34
-LEAST_PANE_WIDTH: Final = 26
-_BODY: Final = {"LEFT": 0, "RIGHT": 2}
-
-
-class Box(NamedTuple):
-    """A rectangle of cells."""
-
-    x: int
-    y: int
-    width: int
-    height: int
-
-
-class Layout(NamedTuple):
-    """Where everything goes; a box of no height is left out."""
-
-    status: Box
-    main: Box
-    ring: Box
-    next_box: Box
-    total: Box
-    key_line: Box
-
-
-def lay_out(width: int, height: int) -> Layout:
-    """Divide a screen of any size."""
-    keys = 1 if height >= 20 else 0
-    total = 1 if height >= 22 else 0
-    status = 1 if height >= 12 else 0
-    next_rows = _next_rows(height)
-    main_rows = max(1, height - keys - total - status - next_rows)
-    has_ring = width >= RING_FROM_WIDTH and height >= RING_FROM_HEIGHT
-    ring_width = max(30, width * 3 // 10) if has_ring else 0
-    y = status
-    return Layout(
-        status=Box(0, 0, width, status),
-        main=Box(0, y, width - ring_width, main_rows),
-        ring=Box(width - ring_width, y, ring_width, main_rows if has_ring else 0),
-        next_box=Box(0, y + main_rows, width, next_rows),
-        total=Box(0, y + main_rows + next_rows, width, total),
-        key_line=Box(0, height - keys, width, keys),
-    )
-
-
-def _next_rows(height: int) -> int:
-    """Rows for what comes next: a line of facts, and letters where there is room."""
-    if height >= 44:
-        return 7
-    if height >= 24:
-        return 4
-    return 2 if height >= 8 else 1
+LEAST_RAIL: Final = 8
+_APART: Final = 3
+"""Columns between side and load at least."""
+_SIGN_AIR: Final = 3
+"""Columns between the sign and what follows it on the frame's edge and above it."""
 
 
 def paint(
     model: FloorModel, width: int, height: int, *, ascii_only: bool = False
 ) -> Rows:
     """Draw the Floor at a size."""
-    canvas = Canvas(width, height)
-    if width < 1 or height < 1:
-        return canvas.rows()
-    layout = lay_out(width, height)
-    brush = Brush(canvas, model, ascii_only=ascii_only)
-    brush.status(layout.status)
-    brush.main(layout.main)
-    brush.ring(layout.ring)
-    brush.next(layout.next_box)
-    brush.total(layout.total)
-    brush.keys(layout.key_line)
+    if not has_room(width, height):
+        return paint_small(model, width, height, ascii_only=ascii_only)
+    places = places_for(width, height, whole_rows=ascii_only)
+    canvas = Canvas(width, height, ascii_only=ascii_only)
+    brush = Brush(canvas, model, places)
+    brush.surround()
+    clock_right = brush.clock(places.clock)
+    brush.picture(clock_right)
+    brush.board()
+    brush.band()
     return canvas.rows()
-
-
-def _pane_width(width: int, panes: int) -> int:
-    """How wide each of some panes is, one cell apart."""
-    return (width - (panes - 1)) // max(1, panes)
 
 
 class Brush:
     """Draws the parts of one model on one canvas."""
 
-    def __init__(self, canvas: Canvas, model: FloorModel, *, ascii_only: bool) -> None:
+    def __init__(self, canvas: Canvas, model: FloorModel, places: Places) -> None:
+        """Prepare; nothing is drawn yet."""
         self._canvas = canvas
         self._model = model
-        self._ascii = ascii_only
+        self._places = places
+        self._ascii = places.whole_rows
+        self._sign_font = places.sign_font()
 
-    def _fitted(self, text: str, width: int) -> str:
-        plain = text.replace("·", "|") if self._ascii else text
-        return fit_cells(plain, width, ascii_only=self._ascii)
+    @property
+    def sign_right(self) -> int:
+        """The first column right of the sign."""
+        font, sign = self._sign_font, self._model.sign
+        width = letter_width(sign, font) if font else len(sign)
+        return self._places.left + width
 
-    def _text(self, x: int, y: int, text: str, width: int, role: str) -> None:
-        line = self._fitted(text, max(0, width)).rstrip()
-        self._canvas.put(x, y, line, role)
+    # Texts and letters
 
-    def _letters(self, text: str, box: Box, role: str, *, middle: bool = True) -> int:
-        """Block letters in a box; the rows used."""
-        if not text or box.width < 1 or box.height < 1:
-            return 0
-        lines = block_text(
-            text, max_width=box.width, max_rows=box.height, ascii_only=self._ascii
-        )
-        x = box.x + (box.width - len(lines[0])) // 2 if middle else box.x
-        self._canvas.block(x, box.y, lines, role)
-        return len(lines)
+    def text(self, x: int, row: int, text: str, role: str, width: int) -> int:
+        """One line of ordinary text, cut to a width; the column after it."""
+        plain = text
+        if self._ascii:
+            plain = text.replace("·", "|").replace("×", "x").replace("½", ".5")
+        line = fit_cells(plain, max(0, width), ascii_only=self._ascii).rstrip()
+        self._canvas.put(x, row, line, role)
+        return x + len(line)
 
-    def status(self, box: Box) -> None:
-        """One line: where we are, and when it will be over."""
-        if not box.height:
-            return
-        model = self._model
-        right = " · ".join(filter(None, [model.saved, model.sound, model.finish]))
-        self._text(box.x + 1, box.y, model.place, box.width - 2, "text")
-        if len(right) + len(model.place) + 4 <= box.width:
-            x = box.x + box.width - 1 - len(right)
-            self._text(x, box.y, right, len(right), "text")
+    def letters(self, text: str, font: Font, x: int, y: int, role: str) -> int:
+        """Letters with their left edge at a column; the column after them."""
+        lines = letter_lines(text, font)
+        self._canvas.ink(x, y, lines, role)
+        return x + (len(lines[0]) if lines else 0)
 
-    def main(self, box: Box) -> None:
-        """The frame with what now, the clock, and the side, drill or effort."""
-        model = self._model
-        self._canvas.field(box.x, box.y, box.width, box.height, model.hue)
-        panes, live = self._panes_in_place()
-        width = _pane_width(box.width, len(panes))
-        if model.frame == "switch" and live is not None and width >= LEAST_PANE_WIDTH:
-            self._split(box, panes, live)
-            return
-        lines = frame(
-            "work" if model.frame == "switch" else model.frame,
-            box.width,
-            box.height,
-            title=model.word,
-            progress_permille=model.permille,
-            ascii_only=self._ascii,
-        )
-        self._canvas.block(box.x, box.y, lines, model.hue)
-        self._inside(Box(box.x + 3, box.y + 1, box.width - 6, box.height - 2))
-
-    def _panes_in_place(self) -> tuple[tuple[str, ...], int | None]:
-        """The parts as they stand on the body, left before right; the live one."""
-        sides, live = self._model.sides, self._model.live
-        places = sorted(range(len(sides)), key=lambda i: _BODY.get(sides[i], 1))
-        if not {"LEFT", "RIGHT"} <= set(sides):
-            places = list(range(len(sides)))
-        return tuple(sides[i] for i in places), (
-            None if live is None else places.index(live)
-        )
-
-    def _split(self, box: Box, panes: tuple[str, ...], live: int) -> None:
-        """Draw the switch: two frames, and all that counts on the live side."""
-        model = self._model
-        lines = frame(
-            "switch",
-            box.width,
-            box.height,
-            title=model.word,
-            progress_permille=model.permille,
-            side_labels=panes,
-            live=live,
-            ascii_only=self._ascii,
-        )
-        self._canvas.block(box.x, box.y, lines, model.hue)
-        width = _pane_width(box.width, len(panes))
-        x = box.x + live * (width + 1) + 3
-        inner = Box(x, box.y + 2, width - 6, box.height - 4)
-        used = self._letters(panes[live], Box(*inner[:3], 10), model.hue)
-        room = Box(inner.x, inner.y + used + 1, inner.width, inner.height - used - 1)
-        digits = clock_digits(
-            model.clock,
-            width=max(1, room.width),
-            height=max(1, room.height),
-            ascii_only=self._ascii,
-        )
-        if digits:
-            left = room.x + (room.width - len(digits[0])) // 2
-            top = room.y + (room.height - len(digits)) // 2
-            self._canvas.block(left, top, digits, model.hue)
-
-    def _inside(self, box: Box) -> None:
-        """Name, facts, clock, strip and note under each other, air between them."""
-        model, rows = self._model, box.height
-        words = notice_lines(model.notice or model.caution, box.width)
-        notice = len(words)
-        facts = 1 if rows >= 13 + min(notice, 1) else 0
-        second = self._second_rows(rows - facts - notice)
-        clock_rows = self._clock_rows(rows - facts - notice - second)
-        name_rows = max(1, rows - facts - notice - second - clock_rows)
-        name = Box(box.x, box.y, box.width, min(name_rows, 20))
-        y = box.y + self._letters(model.now, name, model.hue)
-        spare = rows - (y - box.y) - facts - notice - second
-        clock_rows = min(clock_rows, max(1, self._clock_height(box, spare, second)))
-        air = max(0, spare - clock_rows)
-        if facts:
-            y += min(air, 1)
-            self._middle(model.facts, box, y, model.hue)
-            y += 1
-            air -= min(air, 1)
-        y += (air + 1) // 2 if second else air // 2
-        self._clock(Box(box.x, y, box.width, clock_rows), second)
-        y += clock_rows
-        if second:
-            self._second(Box(box.x, y + air // 4, box.width, second))
-        for place, line in enumerate(words, rows - notice):
-            self._middle(line, box, box.y + place, model.hue)
-
-    def _clock_height(self, box: Box, rows: int, second: int) -> int:
-        """How high the clock is really drawn: a wide one is bound by the width."""
-        model = self._model
-        if not model.clock:
-            return min(rows, 7)
-        beside = not second and bool(model.sides or model.drill or model.effort)
-        width = box.width * 6 // 10 if beside else box.width
-        return len(
-            clock_digits(
-                model.clock,
-                width=max(1, width),
-                height=max(1, rows),
-                ascii_only=self._ascii,
-            )
-        )
-
-    def _clock_rows(self, rows: int) -> int:
-        """The clock takes what the name can spare: at least 7 where there are."""
-        name = 5 if rows >= 13 else 3 if rows >= 9 else 1
-        if rows >= 26:
-            name = rows * 3 // 10
-        return max(1, rows - name - (1 if rows >= 14 else 0))
-
-    def _second_rows(self, rows: int) -> int:
-        """Rows under the clock for sides, drill or effort; 0 puts them beside it."""
-        model = self._model
-        if not (model.sides or model.drill or model.effort):
-            return 0
-        if rows < STRIP_FROM_HEIGHT - 12:
-            return 0
-        return 9 if rows >= 34 else 7
-
-    def _middle(self, text: str, box: Box, y: int, role: str) -> None:
-        line = self._fitted(text, box.width).strip()
-        self._canvas.put(box.x + (box.width - len(line)) // 2, y, line, role)
-
-    def _clock(self, box: Box, second: int) -> None:
-        """The countdown; on a small screen the side stands beside it."""
-        model = self._model
-        beside = not second and bool(model.sides or model.drill or model.effort)
-        if not model.clock:
-            self._gate(box)
-            return
-        width = box.width
-        if beside:
-            width = max(box.width * 6 // 10, min(box.width, 24))
-        digits = clock_digits(
-            model.clock, width=width, height=box.height, ascii_only=self._ascii
-        )
-        if not digits:
-            return
-        drawn = len(digits[0])
-        x = box.x if beside else box.x + (box.width - drawn) // 2
-        self._canvas.block(x, box.y, digits, model.hue)
-        if beside:
-            gap = drawn + 3
-            self._beside(Box(box.x + gap, box.y, box.width - gap, box.height))
-
-    def _gate(self, box: Box) -> None:
-        model = self._model
-        if model.effort:
-            self._effort(box, model.effort)
-        elif model.word != "ENDED":
-            key = fold_call_name(model.keys[0][0]) if model.keys else "A KEY"
-            words = f"PRESS {key}"
-            self._letters(words, Box(*box[:3], min(box.height, 5)), model.hue)
-
-    def _beside(self, box: Box) -> None:
-        """Side, drill or effort in the room right of the clock."""
-        model = self._model
-        if model.effort:
-            self._effort(box, model.effort)
-            return
-        if model.sides and model.live is not None:
-            live = model.sides[model.live]
-            top = Box(box.x, box.y, box.width, min(5, max(1, box.height - 2)))
-            used = self._letters(live, top, model.hue, middle=False)
-            order = " > ".join(
-                f"[{side}]" if i == model.live else side
-                for i, side in enumerate(model.sides)
-            )
-            if box.height > used + 1:
-                self._text(box.x, box.y + used + 1, order, box.width, model.hue)
-            return
-        top = Box(box.x, box.y, box.width, min(5, box.height))
-        self._letters(model.drill, top, model.hue, middle=False)
-
-    def _second(self, box: Box) -> None:
-        """The strip under the clock: panes of sides, the drill, or the effort."""
-        model = self._model
-        if model.effort:
-            self._effort(Box(box.x, box.y + 1, box.width, box.height - 1), model.effort)
-        elif model.sides:
-            self._panes(box)
+    def fitted(
+        self, text: str, fonts: Sequence[Font], x: int, y: int, role: str, width: int
+    ) -> None:
+        """Letters as large as a ladder and a width allow; text where none do."""
+        font = first_that_fits(text, (*fonts, *smaller(fonts)), width)
+        if font is not None:
+            self.letters(text, font, x, y, role)
         else:
-            rows = min(5, box.height - 1)
-            self._letters(
-                model.drill, Box(box.x, box.y + 1, box.width, rows), model.hue
-            )
+            self.text(x, (y + 1) // 2, text, role, width)
 
-    def _panes(self, box: Box) -> None:
-        model = self._model
-        panes, live = self._panes_in_place()
-        width = _pane_width(box.width, len(panes))
-        for index, side in enumerate(panes):
-            x = box.x + index * (width + 1)
-            is_live = index == live
-            lines = frame(
-                "work" if is_live else "get_ready",
-                width,
-                box.height,
-                title="",
-                ascii_only=self._ascii,
-            )
-            role = model.hue
-            self._canvas.block(x, box.y, lines, role)
-            inner = Box(x + 2, box.y + 1, width - 4, box.height - 2)
-            if is_live:
-                rows = min(5, inner.height)
-                top = inner.y + (inner.height - rows) // 2
-                self._letters(side, Box(inner.x, top, inner.width, rows), role)
-            else:
-                self._middle(side, inner, inner.y + inner.height // 2, role)
+    # What surrounds
 
-    def _effort(self, box: Box, card: EffortCard) -> None:
-        """How hard was it: the question, and the answer in large figures."""
-        hue = self._model.hue
-        partial = " (partial)" if card.partial else ""
-        question = f"How hard was loop {card.loop}{partial}?  0 to 10"
-        self._text(box.x, box.y, question, box.width, hue)
-        if box.height < 2:
-            return
-        if card.effort is None:
-            self._text(box.x, box.y + 1, "not entered", box.width, hue)
-            return
-        figures = f"{card.effort.halves // 2}" + ("½" if card.effort.halves % 2 else "")
-        rows = min(5, box.height - 2)
-        used = 0
-        if rows >= 3:
-            place = Box(box.x, box.y + 1, box.width, rows)
-            used = self._letters(figures, place, hue, middle=False)
+    def surround(self, *, is_common: bool = False) -> None:
+        """Frame, sign, head and key line; `is_common` splits for nobody's side."""
+        self._frame(is_common=is_common)
+        self._sign()
+        self._head()
+        if self._places.key_row is not None:
+            self.keys(self._places.margin // 3, self._places.key_row)
+
+    def _frame(self, *, is_common: bool) -> None:
+        places, model = self._places, self._model
+        edges = Edges(
+            places.columns,
+            *places.frame_rows,
+            places.thickness,
+            places.dot,
+            (places.left - 2, self.sign_right + _SIGN_AIR - 1),
+            ascii_only=self._ascii,
+        )
+        drawn = frame(
+            model.frame,
+            edges,
+            permille=model.permille,
+            parts=2 if is_common else max(2, len(model.panes)),
+            live=None if is_common else model.live,
+        )
+        role = model.hue + SHAPE
+        for box in drawn.boxes:
+            self._canvas.fill(*box, role)
+        for x, row, text in drawn.texts:
+            self._canvas.put(x, row, text, role)
+
+    def _sign(self) -> None:
+        places, model = self._places, self._model
+        if self._sign_font is None:
+            self.text(places.left, places.frame_rows[0], model.sign, model.hue, 20)
         else:
-            self._text(box.x, box.y + 1, figures, box.width, hue)
-            used = 1
-        self._text(box.x, box.y + 1 + used, card.effort.word, box.width, hue)
+            self.letters(
+                model.sign, self._sign_font, places.left, places.sign.y, model.hue
+            )
 
-    def ring(self, box: Box) -> None:
+    def _head(self) -> None:
+        """Where we are, how far the session is, and when it will be over."""
+        model, places = self._model, self._places
+        is_short = places.key_row is None
+        x = self.sign_right + _SIGN_AIR if self._sign_font else places.left
+        finish = model.finish[is_short]
+        right = places.right - len(finish)
+        if finish:
+            self.text(right, 0, finish, "text", len(finish))
+        for text in (model.place[is_short], model.status):
+            if text and x < right - 2:
+                x = self.text(x, 0, text, "text", right - 2 - x) + 2
+        room = right - 2 - x
+        if finish and room >= LEAST_RAIL:
+            rail = track(room, model.total_permille, ascii_only=self._ascii)
+            self._canvas.put(x, 0, rail, "dim")
+
+    def keys(self, x: int, row: int) -> None:
+        """Our own key line: the first keys, as many as fit."""
+        for key, label in self._model.keys:
+            if x + len(key) + len(label) + 1 > self._places.columns - 2:
+                break
+            self._canvas.put(x, row, key, "text")
+            self._canvas.put(x + len(key) + 1, row, label, "dim")
+            x += len(key) + len(label) + 4
+
+    # The clock and right of it
+
+    def clock(self, line: Line) -> int:
+        """The countdown on the left edge; the first column right of it."""
+        model, places = self._model, self._places
+        if not model.clock:
+            return places.left
+        room = places.inner - places.picture_width - 2
+        lines = clock_lines(
+            model.clock, width=room, height=line.height, ascii_only=self._ascii
+        )
+        role = "dim" if model.counts_up else model.hue
+        if not lines:
+            fonts = places.board_fonts(line, line.y + line.height + 1)
+            self.fitted(model.clock, fonts, places.left, line.y, role, room)
+            return places.left + room
+        self._canvas.ink(places.left, line.y, lines, role)
+        return places.left + len(lines[0])
+
+    def picture(self, clock_right: int) -> None:
+        """The panes of a station with parts, and the ring where there is room."""
+        if self._model.panes:
+            self._panes()
+        self._ring(clock_right)
+
+    def _panes(self) -> None:
+        model, places = self._model, self._places
+        count = len(model.panes)
+        gap = 2 if count == 2 else 1
+        x = places.right - places.picture_width
+        share = places.picture_width + gap
+        for index, letter in enumerate(pane_letters(model.panes)):
+            left = x + index * share // count
+            width = x + (index + 1) * share // count - gap - left
+            self._pane(letter, left, width, is_live=index == model.live)
+
+    def _pane(self, letter: str, x: int, width: int, *, is_live: bool) -> None:
+        """One box beside the clock: the live one filled, the others thin."""
+        clock = self._places.clock
+        first = (clock.y + 1) // 2
+        rows = (clock.y + clock.height) // 2 - first
+        if is_live:
+            tile = filled_tile(letter, width, 2 * rows, ascii_only=self._ascii)
+            self._canvas.ink(x, 2 * first, tile, self._model.hue + SHAPE)
+            return
+        box = thin_box(width, rows, ascii_only=self._ascii)
+        self._canvas.block(x, first, box, "dim")
+        lines = thin_letter(letter, width, 2 * rows, ascii_only=self._ascii)
+        if not lines:
+            self._canvas.put(x + width // 2, first + rows // 2, letter, "dim")
+            return
+        y = 2 * first + (2 * rows - len(lines)) // 2
+        left = x + (width - len(lines[0])) // 2
+        self._canvas.ink(left, y // 2 * 2 if self._ascii else y, lines, "dim")
+
+    def _ring(self, clock_right: int) -> None:
         """The floor ring: stations as they stand in the garage, never time."""
-        model = self._model
-        if not box.height or not model.stations:
+        model, places = self._model, self._places
+        at = places.ring
+        if at is None or not model.stations or clock_right > at.x:
             return
-        places = {number: index for index, number in enumerate(model.stations, 1)}
-        width = box.width - 4
-        height = min(box.height - 2, max(9, width // 2))
+        y, height = (places.clock.y + 1) // 2, places.clock.height // 2 + 1
+        numbers = {number: index for index, number in enumerate(model.stations, 1)}
         drawn = floor_ring(
             len(model.stations),
-            present=places.get(model.present or 0),
-            next_=places.get(model.coming or 0),
-            done=frozenset(places[n] for n in model.done if n in places),
-            width=width,
+            present=numbers.get(model.present or 0),
+            next_=numbers.get(model.coming or 0),
+            done=frozenset(numbers[n] for n in model.done if n in numbers),
+            width=at.width,
             height=height,
             ascii_only=self._ascii,
         )
-        y = box.y + max(0, (box.height - len(drawn.lines)) // 2)
-        for row, column in ring_path(len(places), width=width, height=height):
-            dot = "." if self._ascii else "·"
-            self._canvas.put(box.x + 3 + column, y + row, dot, "dim")
-        self._middle(
-            f"loop {model.loop} of {model.loops}" if model.loop else "",
-            Box(box.x + 3, y, width, 1),
-            y + len(drawn.lines) // 2,
-            "dim",
-        )
-        self._canvas.block(box.x + 3, y, drawn.lines, "dim")
+        dot = "." if self._ascii else "·"
+        for row, column in ring_path(len(numbers), width=at.width, height=height):
+            self._canvas.put(at.x + column, y + row, dot, "dim")
+        self._canvas.block(at.x, y, drawn.lines, "dim")
         for span in drawn.spans:
             text = drawn.lines[span.row][span.col : span.col + span.length]
-            role = {"present": model.hue, "next": "text", "done": "dim"}.get(
-                span.role, "text"
-            )
-            self._canvas.put(box.x + 3 + span.col, y + span.row, text, role)
+            role = {"present": model.hue, "done": "dim"}.get(span.role, "text")
+            self._canvas.put(at.x + span.col, y + span.row, text, role)
 
-    def next(self, box: Box) -> None:
-        """What comes next: facts in a line, the name in letters when it matters."""
-        model = self._model
-        if not box.height:
+    # The board and the band
+
+    def board(self) -> None:
+        """The station that counts: label, name, side and load."""
+        model, places = self._model, self._places
+        board, label = model.board, model.board.label
+        is_said = not model.question and model.band.letters == model.next_name
+        if model.present and model.next_name and not is_said:
+            # Something else stands where the next one did.
+            label = with_next(label, model.next_name)
+        # On the least grid the picture reaches down to the label.
+        taken = places.picture_width + 1 if places.key_row is None else 0
+        self.text(places.left, places.label_row, label, "dim", places.inner - taken)
+        fonts = places.board_fonts(places.name, places.side.y)
+        self.fitted(board.name, fonts, places.left, places.name.y, "text", places.inner)
+        fonts = places.board_fonts(places.side, 2 * places.sentence_row)
+        self.side_and_load(board, fonts, places.left, places.side.y)
+
+    def side_and_load(
+        self, board: Board, fonts: Sequence[Font], left: int, y: int
+    ) -> None:
+        """The side at the left end, the load at the right one, in one font."""
+        role = self._model.hue if board.is_live else "text"
+        width = self._places.right - left
+        found = _side_and_load_that_fit(board, fonts, width)
+        found = found or _side_and_load_that_fit(board, smaller(fonts), width)
+        if found is None:
+            text = "  ".join(filter(None, [board.side, board.load]))
+            self.text(left, (y + 1) // 2, text, "text", width)
             return
-        role = "text" if model.next_is_loud else "dim"
-        label = "next  " if model.next_name else ""
-        self._text(box.x + 1, box.y, label + model.next_facts, box.width - 2, role)
-        if box.height > 1:
-            rows = min(box.height - 1, 5)
-            place = Box(box.x + 1, box.y + 1, box.width - 2, rows)
-            self._letters(model.next_name, place, role, middle=False)
+        font, side, load = found
+        self.letters(side, font, left, y, role)
+        self.letters(
+            load, font, self._places.right - letter_width(load, font), y, "text"
+        )
 
-    def total(self, box: Box) -> None:
-        """How far the whole session is."""
-        if box.height:
-            width = box.width - 2
-            done = width * self._model.total_permille // 1000
-            heavy, thin = ("=", "-") if self._ascii else ("━", "─")
-            line = heavy * done + thin * (width - done)
-            self._canvas.put(box.x + 1, box.y, line, "dim")
-
-    def keys(self, box: Box) -> None:
-        """Our own key line: the first keys, as many as fit."""
-        if not box.height:
+    def band(self) -> None:
+        """The question, or the sentence and under it the letters."""
+        model, places = self._model, self._places
+        band, row = model.band, places.sentence_row
+        if model.question:
+            lines = notice_lines(model.question, places.inner, places.foot_row - row)
+            for at, line in enumerate(lines, row):
+                self.text(places.left, at, line, "text", places.inner)
             return
-        x = box.x + 1
-        for key, label in self._model.keys:
-            if x + len(key) + len(label) + 1 > box.width - 1:
-                break
-            self._canvas.put(x, box.y, key, "text")
-            self._canvas.put(x + len(key) + 1, box.y, label, "dim")
-            x += len(key) + len(label) + 4
+        self._sentence(band, row)
+        role = model.hue if band.role == "hue" else band.role
+        fonts = places.band_fonts()
+        wide = first_that_fits(band.letters, (*fonts, *smaller(fonts)), places.inner)
+        letters = band.letters if wide else band.short or band.letters
+        self.fitted(letters, fonts, places.left, places.band.y, role, places.inner)
+
+    def _sentence(self, band: Band, row: int) -> None:
+        model, places = self._model, self._places
+        if model.notice:
+            self.text(places.left, row, model.notice, "text", places.inner)
+            return
+        x = self.text(places.left, row, band.sentence, "dim", places.inner)
+        if band.shows_keys and places.key_row is None:
+            self.keys(x + 2 if band.sentence else x, row)
+        right = places.right - len(band.aside)
+        if band.aside and right > x + 2:
+            self.text(right, row, band.aside, "dim", len(band.aside))
+
+
+def with_next(label: str, name: str) -> str:
+    """A label that says what comes next too, before what may be cut off."""
+    number, dot, rest = label.partition(" · ")
+    return f"{number} · next {name}{dot}{rest}"
+
+
+def smaller(fonts: Sequence[Font]) -> tuple[Font, ...]:
+    """What is left below a ladder, for what fits in none of it."""
+    if WHOLE_ROWS in fonts or not fonts:
+        return ()
+    least = min(font.height for font in fonts)
+    return tuple(font for font in FONTS.values() if font.height < least)
+
+
+def _side_and_load_that_fit(
+    board: Board, fonts: Sequence[Font], width: int
+) -> tuple[Font, str, str] | None:
+    """The first pair of forms and the largest font in which both fit in a line."""
+    for side, load in _forms(board.side, board.load):
+        for font in fonts:
+            taken = letter_width(side, font) + letter_width(load, font)
+            if taken + (_APART if side and load else 0) <= width:
+                return font, side, load
+    return None
+
+
+def _forms(side: str, load: str) -> Iterator[tuple[str, str]]:
+    """A side and a load from the full forms to the shortest ones."""
+    short = {"TOGETHER": "BOTH"}.get(side, side)
+    number, _, unit = load.rpartition(" ")
+    is_mass = unit in {"KG", "LB"}
+    yield side, load
+    yield short, load
+    yield short, f"{number}{unit}" if is_mass else load
+    yield short, number if is_mass else load
+    yield side[:1], load

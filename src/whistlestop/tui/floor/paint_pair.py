@@ -1,8 +1,7 @@
-"""The Floor for two, from words to cells: one above and left, one below and right.
+"""The Floor for two, from values to cells: two boards, each with a tile.
 
-Order of leaving out as for one: key line, then facts and the progress of the
-session; never the clock, the sides, the names or what comes next. There is no ring:
-it shows where one person stands.
+Order of leaving out as for one. There are no panes and no ring: they show where one
+person stands.
 """
 
 from __future__ import annotations
@@ -10,238 +9,192 @@ from __future__ import annotations
 from typing import Final
 
 from whistlestop.tui.canvas import Canvas, Rows
-from whistlestop.tui.floor.model import EffortCard
-from whistlestop.tui.floor.paint import Box, Brush, Layout
-from whistlestop.tui.floor.pair import AthleteOnFloor, PairModel
-from whistlestop.tui.frames import frame
-from whistlestop.tui.raster import clock_digits
+from whistlestop.tui.floor.notices import APART, notice_lines
+from whistlestop.tui.floor.paint import Brush, smaller, with_next
+from whistlestop.tui.floor.paint_small import board_line, messages, paint_lines
+from whistlestop.tui.floor.pair import AthleteOnFloor, Beside, PairModel
+from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
+from whistlestop.tui.floor.tiles import filled_tile
+from whistlestop.tui.fonts import first_that_fits, letter_width
+from whistlestop.tui.theme import SHAPE
 
-_LEAST_ROWS: Final = 13
-"""Rows inside the frame for two names of three rows with their facts, and a clock."""
-_COLUMNS_FROM: Final = (108, 34)
+_AIR: Final = 2
+"""Columns right of the clock, and half lines between two lines beside it."""
 
 
 def paint_pair(
     model: PairModel, width: int, height: int, *, ascii_only: bool = False
 ) -> Rows:
     """Draw the Floor for two at a size."""
-    canvas = Canvas(width, height)
-    if width < 1 or height < 1:
-        return canvas.rows()
-    layout = _lay_out(width, height)
-    brush = PairBrush(canvas, model, ascii_only=ascii_only)
-    brush.status(layout.status)
-    brush.main(layout.main)
-    brush.next(layout.next_box)
-    brush.total(layout.total)
-    brush.keys(layout.key_line)
+    if not has_room(width, height):
+        return _small(model, width, height, ascii_only=ascii_only)
+    places = places_for(width, height, whole_rows=ascii_only)
+    canvas = Canvas(width, height, ascii_only=ascii_only)
+    brush = PairBrush(canvas, model, places)
+    brush.surround(is_common=True)
+    brush.boards(brush.clock(places.two.clock))
     return canvas.rows()
 
 
-def _lay_out(width: int, height: int) -> Layout:
-    keys = 1 if height >= 20 else 0
-    total = 1 if height >= 22 else 0
-    status = 1 if height >= 12 else 0
-    has_columns = width >= _COLUMNS_FROM[0] and height >= _COLUMNS_FROM[1]
-    letters = 5 if height >= 44 else 3
-    next_rows = 1 + letters if has_columns else 2 if height >= 8 else 1
-    main = max(1, height - keys - total - status - next_rows)
-    y = status + main
-    return Layout(
-        status=Box(0, 0, width, status),
-        main=Box(0, status, width, main),
-        ring=Box(width, 0, 0, 0),
-        next_box=Box(0, y, width, next_rows),
-        total=Box(0, y + next_rows, width, total),
-        key_line=Box(0, height - keys, width, keys),
-    )
+def _small(model: PairModel, width: int, height: int, *, ascii_only: bool) -> Rows:
+    lines = [f"{one.name}  {board_line(one.board)}" for one in model.people]
+    nexts = [f"{one.name} {one.next_name}" for one in model.people if one.next_name]
+    if nexts:
+        lines.append(f"next  {', '.join(nexts)}")
+    lines += messages(model.common)
+    return paint_lines(model.common, lines, width, height, ascii_only=ascii_only)
 
 
 class PairBrush(Brush):
     """Draws two people on one canvas."""
 
-    def __init__(self, canvas: Canvas, model: PairModel, *, ascii_only: bool) -> None:
-        super().__init__(canvas, model.common, ascii_only=ascii_only)
+    def __init__(self, canvas: Canvas, model: PairModel, places: Places) -> None:
+        """Prepare; nothing is drawn yet."""
+        super().__init__(canvas, model.common, places)
         self._pair = model
+        self._has_label = True
 
-    def main(self, box: Box) -> None:
-        """The common frame, and in it the two with the clock between them."""
-        model = self._model
-        self._canvas.field(box.x, box.y, box.width, box.height, model.hue)
-        lines = frame(
-            "work" if model.frame == "switch" else model.frame,
-            box.width,
-            box.height,
-            title=model.word,
-            progress_permille=model.permille,
-            ascii_only=self._ascii,
-        )
-        self._canvas.block(box.x, box.y, lines, model.hue)
-        inner = Box(box.x + 3, box.y + 1, box.width - 6, box.height - 2)
-        if inner.height >= _LEAST_ROWS:
-            self._roomy(inner)
-        else:
-            self._narrow(inner)
+    def boards(self, clock_right: int) -> None:
+        """What stands beside the clock, and the two boards."""
+        lit = self._beside(clock_right + max(_AIR, self._places.tile_gap))
+        for number, person in enumerate(self._pair.people):
+            self._board(number, person, clock_right, is_lit=number == lit)
 
-    def _roomy(self, box: Box) -> None:
-        """Name, letters, clock with sides or efforts beside it, letters, name."""
-        words = self._wording()
-        rows = box.height - bool(words)
-        letters = self._letter_rows(rows)
-        first, second = self._pair.people[0], self._pair.people[-1]
-        has_letters = bool(first.letters or second.letters)
-        band = 1 + letters if has_letters else 1
-        self._band(first, Box(box.x, box.y, box.width, band))
-        low = box.y + rows - band
-        self._band(second, Box(box.x, low, box.width, band))
-        middle = Box(box.x, box.y + band, box.width, rows - 2 * band)
-        if middle.height > 8:
-            middle = Box(box.x, middle.y + 1, box.width, middle.height - 2)
-        self._middle_band(middle)
-        if words:
-            self._middle(words, box, box.y + box.height - 1, self._model.hue)
+    # Beside the clock
 
-    def _letter_rows(self, rows: int) -> int:
-        """Letters as high as the clock of 7 rows leaves them."""
-        if rows >= 52:
-            return 15
-        if rows >= 35:
-            return 10
-        return 5 if rows >= 21 else max(1, min(3, (rows - 9) // 2))
-
-    def _band(self, person: AthleteOnFloor, box: Box) -> None:
-        hue = self._model.hue
-        self._text(box.x, box.y, f"{person.name}  {person.facts}", box.width, hue)
-        place = Box(box.x, box.y + 1, box.width, box.height - 1)
-        self._letters(person.letters, place, hue, middle=False)
-
-    def _middle_band(self, box: Box) -> None:
-        """The clock in the middle; left what is the one's, right the other's."""
-        model = self._model
-        drawn = 0
-        if model.clock:
-            digits = clock_digits(
-                model.clock,
-                width=max(1, box.width * 4 // 10),
-                height=max(1, box.height),
-                ascii_only=self._ascii,
-            )
-            drawn = len(digits[0]) if digits else 0
-            x = box.x + (box.width - drawn) // 2
-            y = box.y + (box.height - len(digits)) // 2
-            self._canvas.block(x, y, digits, model.hue)
-        has_efforts = any(person.effort for person in self._pair.people)
-        if not model.clock and not has_efforts:
-            self._gate(box)
-            return
-        side = max(1, (box.width - drawn) // 2 - 2)
-        right = box.x + box.width - side
-        first, second = self._pair.people[0], self._pair.people[-1]
-        self._own(first, Box(box.x, box.y, side, box.height))
-        self._own(second, Box(right, box.y, side, box.height))
-
-    def _own(self, person: AthleteOnFloor, box: Box) -> None:
-        """The effort card, or the side in letters, under the name."""
-        hue = self._model.hue
-        if person.effort is not None:
-            self._rated(person, person.effort, box)
-        elif person.side:
-            rows = min(10 if box.height >= 14 else 5, box.height - 1)
-            top = box.y + max(0, (box.height - rows - 1) // 2)
-            self._text(box.x, top, person.name, box.width, hue)
-            place = Box(box.x, top + 1, box.width, rows)
-            self._letters(person.side, place, hue, middle=False)
-
-    def _rated(self, person: AthleteOnFloor, card: EffortCard, box: Box) -> None:
-        """Who answers is marked; the question is the same for both."""
-        hue = self._model.hue
-        mark = ("> " if self._ascii else "▶ ") if person.answers else "  "
-        partial = " (partial)" if card.partial else ""
-        head = f"{mark}{person.name} · loop {card.loop}{partial}"
-        self._text(box.x, box.y, head, box.width, hue)
-        text = card.effort
-        if text is None:
-            self._text(box.x + 2, box.y + 1, "not entered", box.width - 2, hue)
-            return
-        figures = f"{text.halves // 2}" + ("½" if text.halves % 2 else "")
-        rows = min(5, box.height - 2)
-        place = Box(box.x + 2, box.y + 1, box.width - 2, rows)
-        used = self._letters(figures, place, hue, middle=False)
-        self._text(box.x + 2, box.y + 1 + used, text.word, box.width - 2, hue)
-
-    def _narrow(self, box: Box) -> None:
-        """Small screens: a line for each, then the clock; efforts in the lines."""
-        hue = self._model.hue
-        lines = 0
-        for person in self._pair.people:
-            if lines < box.height:
-                text = self._line(person)
-                self._text(box.x, box.y + lines, text, box.width, hue)
-                lines += 1
-        words = self._wording() if box.height > 4 else ""
-        room = Box(box.x, box.y + lines, box.width, box.height - lines - bool(words))
-        if self._model.clock and room.height > 0 and room.width > 0:
-            digits = clock_digits(
-                self._model.clock,
-                width=room.width,
-                height=room.height,
-                ascii_only=self._ascii,
-            )
-            left = room.x + (room.width - len(digits[0])) // 2 if digits else room.x
-            self._canvas.block(left, room.y, digits, hue)
-        elif room.height > 0 and not self._model.clock:
-            self._gate(Box(*room[:3], min(room.height, 5)))
-        if words:
-            self._middle(words, box, box.y + box.height - 1, hue)
-
-    def _line(self, person: AthleteOnFloor) -> str:
-        """The side comes first: it is never what falls off the end."""
-        if person.effort is not None:
-            mark = ("> " if self._ascii else "▶ ") if person.answers else ""
-            text = person.effort.effort
-            effort = f"{text} {text.word}" if text else "not entered"
-            return f"{mark}{person.name}  loop {person.effort.loop}: {effort}"
-        return "  ".join(filter(None, [person.name, person.side, person.facts]))
-
-    def _gate(self, box: Box) -> None:
-        """A gate without a clock: which key opens it."""
-        model = self._model
-        if model.word != "ENDED":
-            key = model.keys[0][0].upper() if model.keys else "A KEY"
-            rows = min(box.height, 5)
-            y = box.y + max(0, (box.height - rows) // 2)
-            self._letters(f"PRESS {key}", Box(box.x, y, box.width, rows), model.hue)
-
-    def _wording(self) -> str:
-        model = self._model
+    def _beside(self, x: int) -> int | None:
+        """Question, notice or band; whose tile is lit by it."""
+        model, places = self._model, self._places
+        clock = places.two.clock
+        first = self._first_row
+        width, last = places.right - x, places.two.label_rows[0] - 1
+        if model.question:
+            self._question(x, width, first, last)
+            return None
         if model.notice:
-            return model.notice
-        if any(person.effort for person in self._pair.people):
-            return f"How hard was the loop?  0 to 10 · {self._pair.ask}"
-        return model.caution
+            self.text(x, first, model.notice, "text", width)
+            return None
+        shown = self._shown(width)
+        if len(shown) == 2:
+            self._two_lines(shown, x, clock)
+            return None
+        for one in shown:
+            self._one_line(one, width, first, last)
+            return one.person
+        return None
 
-    def next(self, box: Box) -> None:
-        """What comes next for each: a line, and letters where there are columns."""
-        if not box.height:
-            return
-        role = "text" if self._model.next_is_loud else "dim"
-        people = self._pair.people
-        if box.height == 1:
-            names = [f"{one.name} {one.next_name}" for one in people if one.next_name]
-            details = f"next  {' | '.join(names)}" if names else "no more stations"
-            self._text(box.x + 1, box.y, details, box.width - 2, role)
-            return
-        if box.height == 2:
-            for row, one in enumerate(people):
-                label = "next  " if one.next_name else ""
-                text = f"{label}{one.name}  {one.next_facts}"
-                self._text(box.x + 1, box.y + row, text, box.width - 2, role)
-            return
-        width = (box.width - 2) // len(people)
-        for place, one in enumerate(people):
-            x = box.x + 1 + place * width
-            label = "next  " if one.next_name else ""
-            text = f"{label}{one.name}  {one.next_facts}"
-            self._text(x, box.y, text, width - 2, role)
-            letters = Box(x, box.y + 1, width - 2, box.height - 1)
-            self._letters(one.next_name, letters, role, middle=False)
+    def _question(self, x: int, width: int, first: int, last: int) -> None:
+        """The question; a long one begins a row higher and takes the label's row."""
+        question = self._model.question
+        rows = last - first + 1
+        if len(notice_lines(question, width, 2 * rows)) > rows:
+            head, _, question = question.partition(APART)
+            self._right(
+                head, first - 1, self._places.right - self.sign_right - 2, "text"
+            )
+            rows += 1
+            self._has_label = False
+        for row, line in enumerate(notice_lines(question, width, rows), first):
+            self.text(x, row, line, "text", width)
+
+    @property
+    def _first_row(self) -> int:
+        """The row under the sign."""
+        places = self._places
+        return max((places.sign.y + places.sign.height) // 2, places.frame_rows[0]) + 1
+
+    def _shown(self, width: int) -> tuple[Beside, ...]:
+        """Both lines where both fit beside the clock in letters, else one in turn."""
+        beside = self._pair.beside
+        if len(beside) < 2:
+            return beside
+        height = (self._places.two.clock.height - _AIR) // 2
+        fonts = self._places.beside_fonts(height)
+        if fonts and all(
+            first_that_fits(one.band.letters, fonts, width) for one in beside
+        ):
+            return beside
+        return (beside[self._pair.turn % len(beside)],)
+
+    def _two_lines(self, shown: tuple[Beside, ...], x: int, clock: Line) -> None:
+        places = self._places
+        height = (clock.height - _AIR) // 2
+        fonts = self._places.beside_fonts(height)
+        font = min(
+            (
+                first_that_fits(one.band.letters, fonts, places.right - x) or fonts[-1]
+                for one in shown
+            ),
+            key=lambda one: one.height,
+        )
+        for at, one in enumerate(shown):
+            y = clock.y + at * (clock.height - font.height)
+            left = places.right - letter_width(one.band.letters, font)
+            self.letters(one.band.letters, font, left, y, self._model.hue)
+
+    def _one_line(self, one: Beside, width: int, first: int, last: int) -> None:
+        """Letters at the right end, the sentence over or under them."""
+        places, band = self._places, one.band
+        clock = places.two.clock
+        role = self._model.hue if band.role == "hue" else band.role
+        fonts = self._places.beside_fonts(clock.height - 2 * _AIR)
+        every = (*fonts, *smaller(fonts))
+        for letters in filter(None, (band.letters, band.short)):
+            font = first_that_fits(letters, every, width)
+            if font is not None:
+                y = clock.y + (clock.height - font.height) // 2
+                y = y // 2 * 2 if places.whole_rows else y
+                left = places.right - letter_width(letters, font)
+                self.letters(letters, font, left, y, role)
+                text = band.aside if letters == band.letters else band.sentence
+                text = text or band.sentence
+                if 2 * last >= y + font.height:
+                    self._right(text, last, width)
+                elif 2 * first + 2 <= y:
+                    self._right(text, first, width)
+                return
+        self._right(band.letters, first, width, "text")
+        self._right(band.sentence, first + 1, width)
+
+    def _right(self, text: str, row: int, width: int, role: str = "dim") -> None:
+        taken = min(len(text), width)
+        self.text(self._places.right - taken, row, text, role, taken)
+
+    # The boards
+
+    def _board(
+        self, number: int, person: AthleteOnFloor, clock_right: int, *, is_lit: bool
+    ) -> None:
+        places, two = self._places, self._places.two
+        name_y, side_y = two.lines[2 * number : 2 * number + 2]
+        height = side_y - name_y + two.height
+        tile = filled_tile(
+            person.initial, two.tile_width, height, ascii_only=places.whole_rows
+        )
+        role = self._model.hue if is_lit else "dim"
+        self._canvas.ink(places.left, name_y, tile, role + SHAPE)
+        x = places.left + two.tile_width + places.tile_gap
+        if number > 0 or self._has_label:
+            self._label(person, two.label_rows[number], x, clock_right)
+        end = two.lines[2] - 2 if number == 0 else 2 * places.foot_row
+        fonts = places.board_fonts(Line(name_y, two.height), side_y)
+        self.fitted(person.board.name, fonts, x, name_y, "text", places.right - x)
+        fonts = places.board_fonts(Line(side_y, two.height), end)
+        self.side_and_load(person.board, fonts, x, side_y)
+
+    def _label(
+        self, person: AthleteOnFloor, row: int, x: int, clock_right: int
+    ) -> None:
+        places = self._places
+        left = places.left
+        clock = places.two.clock
+        if 2 * row < clock.y + clock.height:
+            # The clock reaches down to this row.
+            left = x = max(x, clock_right + _AIR)
+        label = person.board.label
+        if person.next_name:
+            label = with_next(label, person.next_name)
+        end = self.text(left, row, person.name, "text", places.right - left)
+        x = max(x, end + 2)
+        label = " · ".join(filter(None, [label, person.caution]))
+        self.text(x, row, label, "dim", places.right - x)

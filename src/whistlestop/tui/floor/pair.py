@@ -1,7 +1,7 @@
-"""What the Floor shows of two people on one clock, in words: a pure function.
+"""What the Floor shows of two people on one clock, as text: a pure function.
 
-The clock, the word and the frame are common; name, station, side, load, what comes
-next and the effort are each one's own. The owner stands above and left, always.
+The clock, the sign and the frame are common; each has a board and a tile. The owner
+stands above, always. What matters now stands right of the clock.
 """
 
 from __future__ import annotations
@@ -12,43 +12,55 @@ from typing import Final
 
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name
+from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
-from whistlestop.tui.floor.model import (
-    Around,
-    EffortCard,
-    FloorModel,
-    floor_model,
-    next_facts,
+from whistlestop.tui.floor.band import (
+    TURN_MS,
+    Band,
+    call_bands,
+    drill_band,
+    effort_bands,
+    press_band,
+    standing_band,
 )
+from whistlestop.tui.floor.caution import caution_during
+from whistlestop.tui.floor.model import Around, Board, FloorModel, board_of, floor_model
 
-_ITEMS: Final = frozenset({SegmentKind.WARM_UP, SegmentKind.COOL_DOWN})
+CLOCK_IS_SHORT_MS: Final = 59_000
+"""From here on the clock has two figures, and letters have room beside it."""
 
 
 @dataclass(frozen=True, slots=True)
 class AthleteOnFloor:
-    """One of two, as the Floor shows them.
+    """One of two: the letter of the tile, the name, the board, what comes after it."""
 
-    `letters` is the station now, in a rest the one that comes; `side` the live one.
-    Both are folded for block letters, and so is `name`.
-    """
-
+    initial: str
     name: str
-    letters: str
-    facts: str
-    side: str
+    board: Board
     next_name: str
-    next_facts: str
-    effort: EffortCard | None
-    answers: bool
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What stands right of the clock; `person` is whose it is, None for both."""
+
+    band: Band
+    person: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PairModel:
-    """The common part, and each of the two; `ask` says how to change who answers."""
+    """The common part, and each of the two.
+
+    `beside` are one or two lines; where there is room for one only, they take turns,
+    and `turn` counts them.
+    """
 
     common: FloorModel
     people: tuple[AthleteOnFloor, ...]
-    ask: str
+    beside: tuple[Beside, ...]
+    turn: int
 
 
 def pair_model(
@@ -56,90 +68,120 @@ def pair_model(
     names: Sequence[str],
     around: Around,
     *,
-    cautions: Sequence[str] = (),
     answering: int,
     key: str,
 ) -> PairModel:
-    """Say in words what is to be seen of several at one moment.
+    """Put into text what is to be seen of several at one moment.
 
     Args:
         views: The session as it is for each, the owner first.
         names: What to call them, in the same order.
-        around: What is not in a view; its own caution is not shown.
-        cautions: What each has to mind, "" for nothing, in the same order.
+        around: What is not in a view.
         answering: Whose efforts and notes the keys enter now.
         key: The key that changes who answers.
     """
-    caution = _caution(views[0], names, cautions)
-    around = replace(around, caution=caution)
     common = floor_model(views[0], around)
-    models = [floor_model(view, around) for view in views]
     other = names[(answering + 1) % len(names)]
     return PairModel(
-        common=replace(common, place=_place(views), sides=(), live=None),
+        common=replace(common, place=_place(views), panes=(), live=None),
         people=tuple(
-            _person(view, model, name, answers=index == answering)
-            for index, (view, model, name) in enumerate(
-                zip(views, models, names, strict=True)
-            )
+            _person(view, name, initial)
+            for view, name, initial in zip(views, names, initials(names), strict=True)
         ),
-        ask=f"{key}: enter for {other}",
+        beside=_beside(views, around, answering, f"{key}: enter for {other}"),
+        turn=_passed_ms(views[0]) // TURN_MS,
     )
 
 
-def _caution(view: View, names: Sequence[str], cautions: Sequence[str]) -> str:
-    """One at a time, whole: in the first half of a segment one's, then the other's."""
-    sentences = [
-        f"{name}: {text}" for name, text in zip(names, cautions, strict=False) if text
-    ]
-    if len(sentences) < 2:
-        return "".join(sentences)
-    return sentences[0] if 2 * view.left_ms > view.length_ms else sentences[-1]
+def initials(names: Sequence[str]) -> tuple[str, ...]:
+    """The first letters, or 1 and 2 where they are alike."""
+    letters = [fold_call_name(name)[:1] for name in names]
+    if "" in letters or len(set(letters)) < len(letters):
+        return tuple(f"{number}" for number in range(1, len(names) + 1))
+    return tuple(letters)
 
 
-def _person(
-    view: View, model: FloorModel, name: str, *, answers: bool
-) -> AthleteOnFloor:
-    at_station = view.kind in AT_STATION or view.kind is SegmentKind.HOLD
-    shown = view.card if at_station else view.coming.card if view.coming else None
-    side = model.sides[model.live] if model.live is not None else ""
+def _person(view: View, name: str, initial: str) -> AthleteOnFloor:
+    at_station = view.kind in AT_STATION
     return AthleteOnFloor(
+        initial=initial,
         name=fold_call_name(name),
-        letters=shown.call_name if shown and view.kind not in _ITEMS else "",
-        facts=_facts(view, side),
-        side=side,
-        next_name=view.coming.card.call_name if view.coming else "",
-        next_facts=next_facts(view),
-        effort=model.effort,
-        answers=answers,
+        board=board_of(view),
+        next_name=view.coming.card.call_name if at_station and view.coming else "",
+        caution=caution_during(view),
     )
 
 
-def _facts(view: View, side: str) -> str:
-    """The near view's line: station, side and load; in a rest the drill, then what."""
-    if view.kind in _ITEMS:
-        return view.item_name or ""
-    if view.card is not None and (
-        view.kind in AT_STATION or view.kind is SegmentKind.HOLD
-    ):
-        parts = [fold_call_name(part) for part in view.parts]
-        order = " > ".join(f"[{one}]" if one == side else one for one in parts)
-        words = [f"{view.card.number} {view.card.name}", order, view.load or ""]
-        return " · ".join(filter(None, words))
-    if view.coming is None:
-        return view.drill_name or ""
-    # The letters below name the station; in full it stands at the foot.
-    side = f"{view.coming.part} first" if view.coming.part else ""
-    ahead = ", ".join(filter(None, [side, view.coming.load or ""]))
-    words = [view.drill_name or "", f"next: {ahead}" if ahead else "next"]
-    return " · ".join(filter(None, words))
+def _passed_ms(view: View) -> int:
+    if view.at_gate:
+        return view.waited_ms
+    return max(0, view.length_ms - view.left_ms)
 
 
-def _place(views: Sequence[View]) -> str:
+def _beside(
+    views: Sequence[View], around: Around, answering: int, ask: str
+) -> tuple[Beside, ...]:
+    """The first that has a claim, in the order of the band; calls and efforts share."""
     first = views[0]
-    loop = f"loop {first.loop} of {first.loops}" if first.loop else ""
+    standing = standing_band(first, pause_key=around.key("pause"))
+    if standing is not None:
+        return (Beside(standing),)
+    if first.kind in AT_STATION or first.mode is Mode.COUNT_IN:
+        return ()
+    calls = [
+        Beside(band, person)
+        for person, view in enumerate(views)
+        for band in call_bands(view)
+    ]
+    claims = _efforts(views, answering, ask)
+    if first.at_gate:
+        claims = [Beside(press_band(around.key("next"))), *claims]
+    turn = _passed_ms(first) // TURN_MS
+    if first.kind is SegmentKind.RECOVER:
+        if (at := _call_turn(first)) < len(calls):
+            return (calls[at],)
+    else:
+        claims += calls
+    if claims:
+        return (claims[turn % len(claims)],)
+    return tuple(
+        Beside(drill_band(view.drill_name), person)
+        for person, view in enumerate(views)
+        if view.drill_name
+    )
+
+
+def _call_turn(view: View) -> int:
+    """Which call a recovery stands at.
+
+    They are called from its start, and in a long one again as soon as the clock has
+    two figures, since a longer one leaves a small screen no room for letters.
+    """
+    passed = _passed_ms(view)
+    late = passed - (view.length_ms - CLOCK_IS_SHORT_MS)
+    return (late if view.length_ms > CLOCK_IS_SHORT_MS and late >= 0 else passed) // (
+        TURN_MS
+    )
+
+
+def _efforts(views: Sequence[View], answering: int, ask: str) -> list[Beside]:
+    """The question to the one who answers, and how the other one can."""
+    return [
+        Beside(replace(band, aside=ask), answering)
+        for band in effort_bands(views[answering])
+    ]
+
+
+def _place(views: Sequence[View]) -> tuple[str, str]:
+    first = views[0]
+    if not first.loop:
+        return "", ""
+    loop, short = f"loop {first.loop} of {first.loops}", f"{first.loop}/{first.loops}"
     if first.kind is SegmentKind.LOOP_BREAK or first.station is None:
-        return loop
-    numbers = " and ".join(f"{view.station}" for view in views)
-    stations = f"stations {numbers} of {len(first.stations)}"
-    return f"{loop} · {stations}" if loop else stations
+        return loop, short
+    numbers = [f"{view.station}" for view in views]
+    of = len(first.stations)
+    return (
+        f"{loop} · stations {' and '.join(numbers)} of {of}",
+        f"{short} · {'+'.join(numbers)}/{of}",
+    )

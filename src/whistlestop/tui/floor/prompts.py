@@ -2,7 +2,7 @@
 
 Discomfort takes three presses, a count or a load a few digits and Enter, stop
 and drop loop their own key once more. A key that does not fit closes the
-question and does what it always does; so nothing is ever in the way.
+question and does what it always does; so no key is ever blocked.
 """
 
 from __future__ import annotations

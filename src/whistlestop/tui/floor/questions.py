@@ -9,7 +9,13 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.load import parse_load
-from whistlestop.driver.swapping import Choice, SwapKind, SwapStation, choices, standing
+from whistlestop.driver.swapping import (
+    SwapKind,
+    SwapOption,
+    SwapStation,
+    choices,
+    standing,
+)
 from whistlestop.engine.commands import Command, Do, EnterSkipReason, EnterVariant
 from whistlestop.engine.view import View
 from whistlestop.errors import WhistlestopError
@@ -76,7 +82,7 @@ def instead(
         services: Its kit, limits and library are looked at.
         view: What is being done.
         action: easier, harder, load or swap.
-        tell: Told what is wrong with the kit, which then is left out.
+        tell: Called with what is wrong with the kit, which then is left out.
 
     Raises:
         WhistlestopError: The limits cannot be read, so nothing is exchanged.
@@ -92,7 +98,7 @@ def instead(
 
 def _choices(
     services: Services, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
-) -> tuple[Choice, ...]:
+) -> tuple[SwapOption, ...]:
     library, today = services.library.whole(), services.clock.wall().date()
     # Another load of the same station is what no limit stands against.
     limits = () if kind == "load" else services.kit.limits()

@@ -41,16 +41,15 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected
 from whistlestop.tui.canvas import CanvasView, Rows
-from whistlestop.tui.floor.caution import caution_for
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from whistlestop.driver.services import Services
-    from whistlestop.driver.starting import Running
+    from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.pair import PairModel
     from whistlestop.tui.floor.prompts import Prompt
 
@@ -90,7 +89,7 @@ class FloorScreen(Screen[str]):
     def __init__(
         self,
         services: Services,
-        running: Running,
+        running: RunningSession,
         *,
         begin: bool = True,
         leave: Callable[[str], object] | None = None,
@@ -103,7 +102,7 @@ class FloorScreen(Screen[str]):
             running: The session.
             begin: Whether it has to be begun, else it stands in the middle.
             leave: Takes the result where no screen is below, so none is dismissed.
-            going: Told as soon as it is seen and the clock runs.
+            going: Called as soon as it is seen and the clock runs.
         """
         super().__init__()
         self._leave = leave or self.dismiss
@@ -141,7 +140,7 @@ class FloorScreen(Screen[str]):
         if getattr(self.app, "polls", True):
             self.set_timer(LATEST_S, self._set_going)
 
-    def on_painted(self, _event: Painted) -> None:
+    def on_painted(self, _event: ScreenPainted) -> None:
         """Go on, now that it is seen how it begins."""
         self._set_going()
 
@@ -203,7 +202,7 @@ class FloorScreen(Screen[str]):
     def model(self) -> FloorModel | PairModel:
         """What is to be seen now, of one or of two."""
         view = self._session.view()
-        around = self._around(view)
+        around = self._around()
         if len(self._athletes) == 1:
             return floor_model(view, around)
         from whistlestop.tui.floor.pair import pair_model
@@ -213,25 +212,29 @@ class FloorScreen(Screen[str]):
             views,
             self._names,
             around,
-            cautions=[caution_for(one) for one in views],
             answering=self._answering,
             key=self._services.keymap.first_key("athlete"),
         )
 
-    def _around(self, view: View) -> Around:
+    def _around(self) -> Around:
         return Around(
             wall=self._services.clock.wall(),
             sound=self._sound_text(),
             saved=self._saved_text(),
             notice=self._notice_now(),
+            question=self._question_now(),
             keys=self._keys,
-            caution=self._guard.call(PICTURE, lambda: caution_for(view), ""),
         )
 
+    def _question_now(self) -> str:
+        if (prompt := self._prompt) is None:
+            return ""
+        return self._guard.call(QUESTIONS, lambda: prompt.words, "")
+
     def _notice_now(self) -> str:
-        """The open question, else the notice; messages wait for each other."""
-        if (prompt := self._prompt) is not None:
-            return self._guard.call(QUESTIONS, lambda: prompt.words, "")
+        """The notice; messages wait for each other, and for an open question."""
+        if self._prompt is not None:
+            return ""
         if not self._is_noticed and (message := self._guard.next_message()):
             self.say(message)
         return self._notice if self._is_noticed else ""
@@ -255,7 +258,7 @@ class FloorScreen(Screen[str]):
         if state.is_late:
             return "not saved yet"
         shown_lately = self._now_ms - self._entered_ms < NOTICE_MS
-        return "saved" if shown_lately and state.kept else ""
+        return "saved" if shown_lately and state.saved else ""
 
     def show(self) -> None:
         """Paint, if anything to be seen is different."""
@@ -284,7 +287,12 @@ class FloorScreen(Screen[str]):
         # Imported here: only a fault needs it.
         from whistlestop.tui.floor.plain_picture import plain_rows
 
-        return plain_rows(self._session.view(), self._notice_now(), width, height)
+        return plain_rows(
+            self._session.view(),
+            self._question_now() or self._notice_now(),
+            width,
+            height,
+        )
 
     def _large(self, model: FloorModel | PairModel, width: int, height: int) -> Rows:
         if isinstance(model, FloorModel):
@@ -301,7 +309,7 @@ class FloorScreen(Screen[str]):
         return self._painted(model, width, height)
 
     def on_resize(self, _event: events.Resize) -> None:
-        """Lay everything out anew."""
+        """Lay everything out again."""
         self._drawn = None
         self.show()
 
@@ -397,7 +405,7 @@ class FloorScreen(Screen[str]):
         return self._names[self._answering]
 
     def _signed(self, command: Command) -> Command:
-        """What is typed in is of whoever answers; the clock is common."""
+        """What is typed is the answering athlete's; the clock is common."""
         if isinstance(command, (Do, Gap, SwapExercise)):
             return command
         return replace(command, athlete=self._athletes[self._answering])

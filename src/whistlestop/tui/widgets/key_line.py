@@ -23,16 +23,16 @@ class KeyEntry(NamedTuple):
 
 def key_row(entries: Sequence[KeyEntry], cells: int) -> Row:
     """Set entries on one row of `cells`, dropping from the least needed."""
-    return _set(_kept(entries, cells))
+    return _set(_fitting(entries, cells))
 
 
 def dropped(entries: Sequence[KeyEntry], cells: int) -> list[KeyEntry]:
     """The entries that have no room on a row of `cells`, in their order."""
-    kept = _kept(entries, cells)
+    kept = _fitting(entries, cells)
     return [entry for entry in entries if entry not in kept]
 
 
-def _kept(entries: Sequence[KeyEntry], cells: int) -> list[KeyEntry]:
+def _fitting(entries: Sequence[KeyEntry], cells: int) -> list[KeyEntry]:
     kept = list(entries)
     while kept and width_of(_set(kept)) > cells:
         least = max(entry.drop for entry in kept)

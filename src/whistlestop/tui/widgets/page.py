@@ -1,7 +1,7 @@
 """A page: rows of toned text on screen, repainted line by line where they differ.
 
 Owns scrolling and painting. What the rows say is made by a function it is given,
-anew for each size; it knows no room.
+again for each size; it knows no room.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from whistlestop.tui.theme import THEME_NAMES, Ink, palette
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Row,
@@ -162,7 +162,7 @@ class Page(Widget):
         return max(1, self.size.height - len(self._layout.head))
 
     def lay_out(self, *, follow: bool = True) -> None:
-        """Make the rows anew and repaint what differs.
+        """Make the rows again and repaint what differs.
 
         Args:
             follow: Scroll so that what is in focus is in view.
@@ -236,7 +236,7 @@ class Page(Widget):
             self._shown = tuple(self._compose_lines())
         if not self._is_painted:
             self._is_painted = True
-            self.post_message(Painted())
+            self.post_message(ScreenPainted())
         return super().render_lines(crop)
 
     def render_line(self, y: int) -> Strip:

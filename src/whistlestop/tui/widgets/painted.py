@@ -9,5 +9,5 @@ from __future__ import annotations
 from textual.message import Message
 
 
-class Painted(Message):
+class ScreenPainted(Message):
     """Sent once, as soon as a widget's first lines are made."""

@@ -9,7 +9,7 @@ from collections.abc import Collection, Sequence
 from typing import Final
 
 from whistlestop.builder.explain import NoFit
-from whistlestop.builder.making import Built
+from whistlestop.builder.making import BuiltCircuit
 from whistlestop.builder.sentences import drill_text, lengths_text
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
@@ -30,7 +30,7 @@ from whistlestop.tui.widgets.safe_text import (
 )
 from whistlestop.tui.widgets.title_line import heading
 
-Spots = list[tuple[int, int]]
+RowRanges = list[tuple[int, int]]
 _WIDEST: Final = 110
 _LABEL: Final = 12
 _NAME: Final = 30
@@ -40,10 +40,10 @@ NOTHING: Final = "Change nothing: back to wishes"
 
 def wishes_rows(
     wishes: CircuitWishes, chosen: int, home_text: str, cells: int
-) -> tuple[list[Row], Spots]:
+) -> tuple[list[Row], RowRanges]:
     """The settings in their groups, with what the home adds below."""
     rows: list[Row] = []
-    row_ranges: Spots = []
+    row_ranges: RowRanges = []
     for title, settings in GROUPS.items():
         rows.append(row("  ", *heading(title)))
         for setting in settings:
@@ -74,7 +74,7 @@ def _setting_row(
 
 
 def home_text(
-    *, kit_listed: bool, limits: int, left: int | None, kept: Collection[str]
+    *, kit_listed: bool, limits: int, left: int | None, saved: Collection[str]
 ) -> str:
     """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
     sentences = [
@@ -86,26 +86,26 @@ def home_text(
         sentences.append(f"{counted(limits, 'limit')} in force")
     if left is not None:
         sentences.append(f"{counted(left, 'station')} to choose from")
-    if kept:
-        sentences.append(f"saved wishes: {', '.join(kept)}")
+    if saved:
+        sentences.append(f"saved wishes: {', '.join(saved)}")
     return "; ".join(sentences) + "."
 
 
 def answer_rows(
-    one: Built, marked: Collection[str], chosen: int, cells: int
-) -> tuple[list[Row], Spots]:
+    one: BuiltCircuit, marked: Collection[str], chosen: int, cells: int
+) -> tuple[list[Row], RowRanges]:
     """The stations in order, each with the reason it is there and the drill after."""
     rows: list[Row] = []
-    row_ranges: Spots = []
+    row_ranges: RowRanges = []
     for place, station in enumerate(one.circuit.stations):
         is_chosen = place == chosen
-        kept = station.exercise in marked
+        saved = station.exercise in marked
         mark = TextSpan("▌ " if is_chosen else "  ", "bold")
         name = f"{place + 1:>2} {station.name}"
         kit = ", ".join(station.kit)
         first = row(
             mark,
-            TextSpan("● " if kept else "  ", "bold"),
+            TextSpan("● " if saved else "  ", "bold"),
             TextSpan(fit(name, _NAME + 3) + " ", "bold" if is_chosen else "text"),
         )
         reason = one.reasons[place]
@@ -130,14 +130,14 @@ def _joined(*parts: str) -> str:
     return "; ".join(filter(None, parts))
 
 
-def answer_head(one: Built, number: int, count: int, cells: int) -> list[Row]:
+def answer_head(one: BuiltCircuit, number: int, count: int, cells: int) -> list[Row]:
     """How long it takes, and which of several answers this is."""
     which = f"Answer {number} of {count}. " if count > 1 else ""
     lines = wrapped(f"{which}{lengths_text(one.circuit)}", cells - 4)
     return [*(row("  ", line) for line in lines), BLANK]
 
 
-def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], Spots]:
+def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], RowRanges]:
     """What is certain, the facts, and what could be given up; nothing is chosen yet."""
     own = min(_WIDEST, cells)
     rows: list[Row] = [
@@ -149,7 +149,7 @@ def no_fit_rows(found: NoFit, chosen: int, cells: int) -> tuple[list[Row], Spots
     if not found.offers:
         text = "Dropping one wish, or two, was not enough."
         rows += [row("  ", line) for line in wrapped(text, own - 4)]
-    row_ranges: Spots = [(0, len(rows))]
+    row_ranges: RowRanges = [(0, len(rows))]
     rows.append(_option(NOTHING, is_chosen=chosen == 0, cells=own))
     rows.append(BLANK)
     if found.offers:

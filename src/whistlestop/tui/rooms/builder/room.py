@@ -12,7 +12,7 @@ from typing import Final
 
 from whistlestop.builder.explain import NoFit, answer
 from whistlestop.builder.facts import pieces
-from whistlestop.builder.making import Built, another, rest_changed
+from whistlestop.builder.making import BuiltCircuit, another, rest_changed
 from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import (
@@ -60,7 +60,7 @@ class BuilderRoom(AskingRoom[None]):
     def __init__(self) -> None:
         super().__init__()
         self.wishes = CircuitWishes()
-        self.answers: list[Built] = []
+        self.answers: list[BuiltCircuit] = []
         self.number = 0
         self.marked: set[str] = set()
         self.no_fit: NoFit | None = None
@@ -89,13 +89,13 @@ class BuilderRoom(AskingRoom[None]):
             kit_listed=request.kit is not None,
             limits=len(request.limits),
             left=len(pieces(request)),
-            kept=saved_names(self.services),
+            saved=saved_names(self.services),
         )
 
     # Words
 
     @property
-    def shown(self) -> Built | None:
+    def shown(self) -> BuiltCircuit | None:
         """The answer on the page."""
         return self.answers[self.number] if self.answers else None
 
@@ -321,7 +321,7 @@ class BuilderRoom(AskingRoom[None]):
         )
         self.app.push_screen(room, take)
 
-    def _keep(self, typed: str) -> str:
+    def _save_wishes(self, typed: str) -> str:
         try:
             save_wishes(self.services, typed.strip(), self.wishes)
         except WhistlestopError as error:
@@ -343,7 +343,7 @@ class BuilderRoom(AskingRoom[None]):
         self.is_looking = False
         if isinstance(result, NoFit):
             self.no_fit, self.chosen = result, 0
-        elif isinstance(result, Built):
+        elif isinstance(result, BuiltCircuit):
             more = self.answers if name == "another" else []
             self._show([*more, result], marked=self.marked if name == "rest" else ())
         elif name == "rest":
@@ -357,7 +357,7 @@ class BuilderRoom(AskingRoom[None]):
         super().take_failure(name, error)
 
     def _show(
-        self, answers: list[Built], *, marked: Sequence[str] | set[str] = ()
+        self, answers: list[BuiltCircuit], *, marked: Sequence[str] | set[str] = ()
     ) -> None:
         self.answers, self.no_fit = answers, None
         self.number, self.marked = len(answers) - 1, set(marked)

@@ -58,10 +58,10 @@ def listed(wishes: CircuitWishes, setting: str) -> tuple[str, ...]:
 
 
 def toggled(wishes: CircuitWishes, setting: str, key: str) -> CircuitWishes:
-    """Put an id on a list, or take it off; what is kept is no longer left out.
+    """Put an id on a list, or take it off; what is locked is no longer left out.
 
     Raises:
-        ValueError: There are as many kept as stations, in words.
+        ValueError: There are as many locked as stations.
     """
     field = _FIELDS[setting]
     now = getattr(wishes, field.name)

@@ -1,6 +1,6 @@
-"""The words of the circuits room: what is said of each circuit, file and session.
+"""The text of the circuits room: a row for each circuit, file and session.
 
-Pure: shelf and log in, rows out. It reads no file and knows no screen.
+Pure: circuits and log in, rows out. It reads no file and knows no screen.
 """
 
 from __future__ import annotations
@@ -90,7 +90,7 @@ class CircuitsPage:
 
 
 def listed(
-    shelf: CircuitList, sessions: Sequence[SessionLine] | None
+    listing: CircuitList, sessions: Sequence[SessionLine] | None
 ) -> tuple[CircuitRow, ...]:
     """List the circuits that can be laid out, by name; None: no log was read yet."""
     done: dict[str, str] = {}
@@ -98,8 +98,8 @@ def listed(
         if session.done_work_ms > 0:
             done.setdefault(session.circuit, session.wall)
     found = []
-    for shelved in shelf.circuits.values():
-        circuit = shelved.circuit
+    for entry in listing.circuits.values():
+        circuit = entry.circuit
         try:
             plan = compile_plan(circuit)
         except PlanError:
@@ -112,27 +112,27 @@ def listed(
                 plan.open_gates,
                 tuple(dict.fromkeys(k for s in circuit.stations for k in s.kit)),
                 None if sessions is None else done.get(circuit.id, ""),
-                shelved.path,
+                entry.path,
             )
         )
     return tuple(sorted(found, key=lambda one: one.circuit.name.casefold()))
 
 
-def broken(shelf: CircuitList) -> tuple[BrokenFile, ...]:
+def broken(listing: CircuitList) -> tuple[BrokenFile, ...]:
     """List what cannot be used, with the first reason for each."""
     found = []
-    for path, problems in shelf.problems.items():
+    for path, problems in listing.problems.items():
         first = problems[0]
         at = f"line {first.line}: " if first.line else ""
         wanted = f"; expected {first.expected}" if first.expected else ""
         found.append(
             BrokenFile(path.name, f"{at}{first.what}{wanted}", len(problems) - 1)
         )
-    for shelved in shelf.circuits.values():
+    for entry in listing.circuits.values():
         try:
-            compile_plan(shelved.circuit)
+            compile_plan(entry.circuit)
         except PlanError as error:
-            found.append(BrokenFile(shelved.path.name, str(error), 0))
+            found.append(BrokenFile(entry.path.name, str(error), 0))
     return tuple(found)
 
 

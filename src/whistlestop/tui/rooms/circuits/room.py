@@ -15,7 +15,7 @@ from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.key_line import dropped
 from whistlestop.tui.widgets.page import PageLayout
-from whistlestop.tui.widgets.painted import Painted
+from whistlestop.tui.widgets.painted import ScreenPainted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         super().on_mount()
         self.found = glance(self.services)
 
-    def on_painted(self, _event: Painted) -> None:
+    def on_painted(self, _event: ScreenPainted) -> None:
         """Look, now that the room is seen: what a thread imports holds the painter."""
         if not self._has_looked:
             self.look()
@@ -54,7 +54,7 @@ class CircuitsRoom(ChoosingRoom[None]):
             self.look()
 
     def look(self) -> None:
-        """Read shelf and log in a thread."""
+        """Read circuits and log in a thread."""
         self._has_looked = True
         services = self.services
         self.run_worker(
@@ -270,15 +270,15 @@ class CircuitsRoom(ChoosingRoom[None]):
 
 def glance(services: Services) -> words.CircuitsPage | None:
     """What is known without reading much: the circuits of last time, no log."""
-    shelf = services.circuits.find_remembered()
-    if shelf is None:
+    listing = services.circuits.find_remembered()
+    if listing is None:
         return None
-    return words.CircuitsPage(listed=words.listed(shelf, None))
+    return words.CircuitsPage(listed=words.listed(listing, None))
 
 
 def find(services: Services) -> words.CircuitsPage:
-    """Read shelf and log. A log that cannot be read leaves the circuits usable."""
-    shelf = services.circuits.find_all()
+    """Read circuits and log. A log that cannot be read leaves the circuits usable."""
+    listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
     problem, offer = "", None
@@ -288,8 +288,8 @@ def find(services: Services) -> words.CircuitsPage:
     except StoreError as error:
         problem = str(error)
     return words.CircuitsPage(
-        listed=words.listed(shelf, sessions),
-        broken=words.broken(shelf),
+        listed=words.listed(listing, sessions),
+        broken=words.broken(listing),
         last=sessions[0] if sessions else None,
         offer=offer,
         problem=problem,

@@ -128,8 +128,8 @@ def close_out(result: Outcome, chosen: int, cells: int) -> CloseOut:
         is_chosen = line.worked and chosen == len(row_ranges) - 1
         rows.append(_line(line, f"loop {line.loop}", own, chosen=is_chosen))
     rows += [BLANK, *_scale(own), BLANK]
-    rows += _said("note", [result.note] if result.note else [], own)
-    rows += _said("discomfort", [_felt(one) for one in result.discomforts], own)
+    rows += _entries("note", [result.note] if result.note else [], own)
+    rows += _entries("discomfort", [_felt(one) for one in result.discomforts], own)
     return CloseOut(tuple(rows), tuple(row_ranges))
 
 
@@ -186,7 +186,7 @@ def _scale(cells: int) -> list[Row]:
     return [row("  ", TextSpan(piece, "dim")) for piece in pieces]
 
 
-def _said(name: str, texts: Sequence[str], cells: int) -> list[Row]:
+def _entries(name: str, texts: Sequence[str], cells: int) -> list[Row]:
     if not texts:
         return [row("  ", TextSpan(fit(name, 12), "dim"), TextSpan("none", "dim"))]
     rows: list[Row] = []

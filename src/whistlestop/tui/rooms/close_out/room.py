@@ -1,4 +1,4 @@
-"""The close-out: what was done, how hard it was, a note, and whether it is kept.
+"""The close-out: what was done, how hard it was, a note, and whether it is saved.
 
 Owns the keys and the waiting for the disk; the words stand in `close_out_lines`.
 It does not release the session: the application does, after the result.
@@ -13,8 +13,8 @@ from typing import Final, Literal
 
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
-from whistlestop.driver.guard import NAMES
-from whistlestop.driver.starting import Running
+from whistlestop.driver.guard import CLOSE_OUT, NAMES
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import (
     OWNER,
     Command,
@@ -49,7 +49,7 @@ class CloseOutRoom(AskingRoom[Closed]):
 
     def __init__(
         self,
-        running: Running,
+        running: RunningSession,
         *,
         poll_s: float | None = POLL_S,
         save_wait_s: float = KEEP_WAIT_S,
@@ -69,8 +69,8 @@ class CloseOutRoom(AskingRoom[Closed]):
         self._copy_folder = copy_folder
         self._keys = EffortKeys()
         self._answering = OWNER
-        self._laid_end_to_end = CloseOut((), ())
-        self._kept = running.writer.state().kept
+        self._layout = CloseOut((), ())
+        self._is_saved = running.writer.state().saved
         self._is_waiting = False
         self._is_stuck = False
         self._is_closed = False
@@ -83,10 +83,10 @@ class CloseOutRoom(AskingRoom[Closed]):
             self.set_interval(self._poll_s, self.look)
 
     def look(self) -> None:
-        """Ask whether everything is kept; repaint only when the answer changed."""
-        kept = self.running.writer.state().kept
-        if kept != self._kept:
-            self._kept = kept
+        """Ask whether everything is saved; repaint only when the answer changed."""
+        saved = self.running.writer.state().saved
+        if saved != self._is_saved:
+            self._is_saved = saved
             self.query_one("#title", Page).lay_out()
 
     # Of two people, one answers at a time
@@ -120,7 +120,7 @@ class CloseOutRoom(AskingRoom[Closed]):
         if self._is_waiting:
             state = "saving"
         else:
-            state = "saved" if self._kept else "not saved yet"
+            state = "saved" if self._is_saved else "not saved yet"
         return "Close-out", self.running.session.engine.plan.name, state
 
     def idle_text(self) -> str:
@@ -135,21 +135,24 @@ class CloseOutRoom(AskingRoom[Closed]):
         """Done versus planned."""
         del lines
         result = self._outcome
-        self._laid_end_to_end = close_out(result, self.chosen, cells)
-        return PageLayout(
-            self._laid_end_to_end.rows, self._laid_end_to_end.row_ranges[self.chosen]
-        )
+        self._layout = close_out(result, self.chosen, cells)
+        return PageLayout(self._layout.rows, self._layout.row_ranges[self.chosen])
+
+    def press_failed(self, key: str) -> None:
+        """Save, whatever else fails."""
+        if key == "enter" and not self._is_waiting:
+            self._save()
 
     # Keys
 
     def row_ranges(self) -> Sequence[tuple[int, int]]:
         """The session, then its loops with work in them."""
-        return self._laid_end_to_end.row_ranges
+        return self._layout.row_ranges
 
     @property
     def _outcome(self) -> Outcome:
-        """What the session came to for whoever answers."""
-        return outcome(self.running.session.reading(self._answering))
+        """What the session came to for the one who answers."""
+        return outcome(self.running.session.engine_for(self._answering))
 
     @property
     def _loop(self) -> int:
@@ -275,7 +278,7 @@ class CloseOutRoom(AskingRoom[Closed]):
             self._do(EnterEffort(line.loop, typed.effort, self._answering))
 
     def _do(self, command: Command) -> bool:
-        """Hand a command to the session; what it refuses is said."""
+        """Hand a command to the session; what it refuses is shown."""
         try:
             self.running.session.do(command)
         except CommandRejected as error:

@@ -66,7 +66,7 @@ def list_row(advice: CircuitAdvice, *, chosen: bool, cells: int) -> Row:
 
 
 def empty_rows(cells: int) -> list[Row]:
-    """What is said where no circuit was done lately."""
+    """The text where no circuit was done lately."""
     text = "No circuit in the last 90 days. Do one twice, and a next step can follow."
     return paragraph(text, cells)
 

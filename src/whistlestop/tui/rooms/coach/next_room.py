@@ -28,7 +28,7 @@ class NextRoom(AskingRoom[None]):
     def __init__(self) -> None:
         super().__init__()
         self.found: NextSteps | None = None
-        self._told = ""
+        self._result_text = ""
         self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
@@ -38,7 +38,7 @@ class NextRoom(AskingRoom[None]):
 
     def on_screen_resume(self) -> None:
         """Ask again: weeks may have been planned meanwhile; a decision goes first."""
-        if self.found is not None and not self._told:
+        if self.found is not None and not self._result_text:
             self.look()
 
     def look(self) -> None:
@@ -61,13 +61,13 @@ class NextRoom(AskingRoom[None]):
         self.found = result
         ids = [advice.answer.circuit for advice in result.advices]
         self.chosen = ids.index(before) if before in ids else 0
-        if self._told:
-            self.say(self._told)
-            self._told = ""
+        if self._result_text:
+            self.say(self._result_text)
+            self._result_text = ""
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that the coach has nothing to go by."""
-        self.found, self._told = self.found or NextSteps(), ""
+        self.found, self._result_text = self.found or NextSteps(), ""
         text = "Not saved" if name == "keep" else "This could not be read"
         self.say(f"{text}: {error}")
 
@@ -152,7 +152,7 @@ class NextRoom(AskingRoom[None]):
             return
         title = answer.proposal.title
         details = f"Accepted: {title}, instead of: {advice.answer.proposal.title}."
-        self._keep(advice, details, instead=answer)
+        self._save(advice, details, instead=answer)
 
     def _put_off(self, typed: str) -> str:
         try:
@@ -161,31 +161,31 @@ class NextRoom(AskingRoom[None]):
             return f"{str(error).capitalize()}."
         if self.advice is not None:
             title = self.advice.answer.proposal.title
-            self._keep(self.advice, f"Put off for {days} days: {title}.", days=days)
+            self._save(self.advice, f"Put off for {days} days: {title}.", days=days)
         return ""
 
-    def _keep(
+    def _save(
         self,
         advice: CircuitAdvice,
-        told: str,
+        text: str,
         *,
         instead: NextStepAnswer | None = None,
         days: int | None = None,
     ) -> None:
-        """Keep a decision in a thread, then ask the coach again."""
+        """Save a decision in a thread, then ask the coach again."""
         services = self.services
 
         def act() -> NextSteps:
             coaching = Coaching(services)
             if days is not None:
-                coaching.keep(advice, "put_off", put_off_days=days)
+                coaching.save(advice, "put_off", put_off_days=days)
             elif instead is not None:
-                coaching.keep(advice, "change", instead=instead.proposal)
+                coaching.save(advice, "change", instead=instead.proposal)
             else:
-                coaching.keep(advice, "accept")
+                coaching.save(advice, "accept")
             return look(services)
 
-        self._told = told
+        self._result_text = text
         self.run_worker(
             act, name="keep", thread=True, exclusive=True, exit_on_error=False
         )

@@ -25,10 +25,10 @@ _LABEL_CELLS: Final = 24
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class WishField:
     """One thing that is wanted: how it reads, and how what is typed is taken.
 
-    `is_new` says that it asks for a plan made anew, and not only planned again.
+    `is_new` says that it asks for a new plan, and not only a change of this one.
     """
 
     label: str
@@ -64,58 +64,58 @@ def _spans(text: str) -> tuple[tuple[date, date], ...]:
 
 
 FIELDS: Final = (
-    Field(
+    WishField(
         "Sessions a week",
         SESSIONS.expected,
         lambda t: f"{t.sessions_a_week}",
         _set("sessions_a_week", SESSIONS.typed),
         is_new=True,
     ),
-    Field(
+    WishField(
         "Days that are free",
         "as mon wed sat",
         lambda t: typed.weekdays_text(t.days),
         _set("days", _free),
     ),
-    Field(
+    WishField(
         "Key sessions, weekly",
         "days of the main sport's key sessions, as tue sun, or none",
         lambda t: typed.weekdays_text(t.key_weekdays),
         _set("key_weekdays", typed.weekdays_of),
     ),
-    Field(
+    WishField(
         "Key sessions, once",
         "days as 2031-05-12 2031-05-15, or none",
         lambda t: typed.days_text(t.key_days),
         _set("key_days", lambda text: frozenset(typed.days_of(text))),
     ),
-    Field(
+    WishField(
         "Races",
         "days as 2031-05-12, or none",
         lambda t: typed.days_text(t.races),
         _set("races", lambda text: frozenset(typed.days_of(text))),
     ),
-    Field(
+    WishField(
         "Away",
         "as 2031-05-01..2031-05-09, or none",
         lambda t: typed.spans_text(t.away),
         _set("away", _spans),
     ),
-    Field(
+    WishField(
         "Emphasis, in blocks",
         "4 to 6 weeks each, the last one lighter: base:4 strength:5, or none",
         lambda t: typed.blocks_text(t.blocks),
         _set("blocks", typed.blocks_of),
         is_new=True,
     ),
-    Field(
+    WishField(
         "Circuits in turn",
         "up to three ids",
         lambda t: " ".join(t.circuits),
         _set("circuits", _circuits),
         is_new=True,
     ),
-    Field(
+    WishField(
         "Weeks in total",
         f"{WEEKS.expected}, counted from the first one",
         lambda t: f"{t.weeks}",
@@ -169,7 +169,7 @@ def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
 
 
 def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:
-    """What a plan that is not kept yet would change."""
+    """What a plan that is not saved yet would change."""
     rows: list[Row] = [heading("Not saved yet")]
     for sentence in sentences:
         for line in wrapped(sentence, min(cells, WIDEST) - 3):
@@ -191,7 +191,7 @@ def field_rows(targets: Targets, chosen: int, cells: int) -> list[Row]:
 
 
 def made_sentences(old: Weeks | None, new: Weeks, today: date) -> tuple[str, ...]:
-    """What a plan made anew comes to, beside the old one."""
+    """What a new plan comes to, beside the old one."""
     coming = [s for s in new.sessions if s.state == "planned" and s.day >= today]
     count = f"{len(coming)} sessions from today on"
     if old is None:

@@ -1,6 +1,6 @@
 """The weeks ahead: a grid of days, what is wanted, and planning again.
 
-Owns the keys, and that nothing is kept before it was shown; words and grid stand in
+Owns the keys, and that nothing is saved before it was shown; words and grid stand in
 `weeks_lines`, and the driver's planning reads and keeps the files.
 """
 
@@ -28,7 +28,7 @@ CALENDAR_NAME = "whistlestop-weeks.ics"
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """A plan that was not kept yet, and what it changes, in sentences."""
+    """A plan that was not saved yet, and what it changes, in sentences."""
 
     outlook: Outlook
     plan: Weeks
@@ -43,7 +43,7 @@ class WeeksRoom(AskingRoom[None]):
         self.outlook: Outlook | None = None
         self.pending: Pending | None = None
         self.problem = ""
-        self._told = ""
+        self._result_text = ""
         self._first = 0
         self._is_browsing = False
 
@@ -70,11 +70,11 @@ class WeeksRoom(AskingRoom[None]):
                 self._make(result.targets)
         elif isinstance(result, Pending):
             self.pending, self._is_browsing = result, False
-        if name == "keep" and self._told:
-            self.say(self._told)
+        if name == "keep" and self._result_text:
+            self.say(self._result_text)
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say what stands in the way; without wishes there is nothing to show."""
+        """Say what is wrong; without wishes there is nothing to show."""
         text = f"{error}"
         text = f"{text[:1].upper()}{text[1:]}."
         if name == "look" and self.outlook is None:
@@ -269,7 +269,7 @@ class WeeksRoom(AskingRoom[None]):
     # Planning
 
     def _make(self, targets: Targets) -> None:
-        """A plan made anew from today on, shown before it is kept."""
+        """A new plan from today on, shown before it is saved."""
         planning = self.planning
 
         def act() -> Pending:
@@ -281,7 +281,7 @@ class WeeksRoom(AskingRoom[None]):
         self._run("plan", act)
 
     def _again(self, targets: Targets) -> None:
-        """The kept plan again, with as little changed as can be, shown first."""
+        """The saved plan again, with as little changed as can be, shown first."""
         planning = self.planning
 
         def act() -> Pending:
@@ -292,12 +292,12 @@ class WeeksRoom(AskingRoom[None]):
 
         self._run("plan", act)
 
-    def _keep(self, pending: Pending) -> None:
+    def _save(self, pending: Pending) -> None:
         planning = self.planning
 
         def act() -> Outlook:
-            planning.keep(pending.plan, pending.outlook.targets)
+            planning.save(pending.plan, pending.outlook.targets)
             return planning.outlook()
 
-        self._told = "Saved."
+        self._result_text = "Saved."
         self._run("keep", act)

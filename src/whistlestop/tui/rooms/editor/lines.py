@@ -1,6 +1,6 @@
 """The words of the editor: totals, settings, stations, and what to think about.
 
-Pure: a circuit with what is said of it in, rows out. It knows no screen.
+Pure: a circuit with its remarks in, rows out. It knows no screen.
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ from whistlestop.domain.circuit.advice import source_lines
 from whistlestop.domain.circuit.circuit import FIGURES as IN_FIGURES
 from whistlestop.domain.circuit.circuit import Circuit, Station, TimedItem
 from whistlestop.domain.duration import clock
-from whistlestop.tui.rooms.editor.live import OTHER, Live
+from whistlestop.tui.rooms.editor.live import OTHER, LiveFacts
 from whistlestop.tui.rooms.editor.loops_lines import loops_text
 from whistlestop.tui.rooms.editor.steps import OPENED
 from whistlestop.tui.rooms.editor.steps import SETTINGS as SETTINGS_BY_LABEL
 from whistlestop.tui.rooms.frame.words import SILENCE, counted
 from whistlestop.tui.rooms.library.card_lines import tempo_text
-from whistlestop.tui.rooms.library.known import Known
+from whistlestop.tui.rooms.library.known import KnownLibrary
 from whistlestop.tui.rooms.sheet.station_lines import station_rows
 from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.safe_text import (
@@ -56,7 +56,7 @@ class EditorPage:
     row_ranges: tuple[tuple[int, int], ...]
 
 
-def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPage:
+def editor_page(now: LiveFacts, chosen: int, cells: int, *, beside: bool) -> EditorPage:
     """Lay the editor out; `beside` where the remarks have a column of their own."""
     rows: list[Row] = []
     row_ranges: list[tuple[int, int]] = []
@@ -97,7 +97,7 @@ def editor_page(now: Live, chosen: int, cells: int, *, beside: bool) -> EditorPa
     return EditorPage(head, tuple(rows), tuple(row_ranges))
 
 
-def totals_row(now: Live) -> Row:
+def totals_row(now: LiveFacts) -> Row:
     """Say how long it all is, and of what."""
     plan = now.plan
     if plan is None:
@@ -113,7 +113,7 @@ def totals_row(now: Live) -> Row:
     return tuple(spans)
 
 
-def balance_row(now: Live, cells: int) -> Row:
+def balance_row(now: LiveFacts, cells: int) -> Row:
     """Say how many stations each region has, in figures and drawn."""
     spans: list[TextSpan] = [TextSpan("  ")]
     draws = cells >= 16 * len(now.balance)
@@ -173,7 +173,7 @@ def _items_value(items: tuple[TimedItem, ...]) -> str:
     return clock(total_ms) if items else "none"
 
 
-def remark_row(now: Live, number: int, cells: int) -> Row:
+def remark_row(now: LiveFacts, number: int, cells: int) -> Row:
     """The one remark nearest to what is chosen, and how many there are besides."""
     if not now.remarks:
         return row("  ", TextSpan("No advice." if now.plan else "", "dim"))
@@ -186,7 +186,7 @@ def remark_row(now: Live, number: int, cells: int) -> Row:
     return row(TextSpan(mark, "bold"), text, TextSpan(tail, "dim"))
 
 
-def remark_rows(now: Live, cells: int) -> list[Row]:
+def remark_rows(now: LiveFacts, cells: int) -> list[Row]:
     """What to think about: kit and limits first, then advice by rule."""
     if now.plan is None:
         return []
@@ -213,7 +213,7 @@ def remark_rows(now: Live, cells: int) -> list[Row]:
     return rows
 
 
-def station_text(station: Station, known: Known | None, cells: int) -> list[Row]:
+def station_text(station: Station, known: KnownLibrary | None, cells: int) -> list[Row]:
     """The chosen station in full, as far as the library knows it."""
     rows: list[Row] = [row(TextSpan(cut(station.name, cells), "bold"))]
     if station.load is not None:
@@ -237,7 +237,7 @@ def _wrapped(text: str, cells: int) -> list[Row]:
 
 
 def aside_rows(
-    now: Live, station: Station | None, known: Known | None, cells: int
+    now: LiveFacts, station: Station | None, known: KnownLibrary | None, cells: int
 ) -> list[Row]:
     """The chosen station and the remarks, for a column of their own."""
     rows = [*station_text(station, known, cells), BLANK] if station else []

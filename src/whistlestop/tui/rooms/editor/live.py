@@ -1,4 +1,4 @@
-"""What is said of a circuit while it is edited: totals, balance, what to think about.
+"""The remarks on a circuit while it is edited: totals, balance, what to think about.
 
 Pure: a circuit and what is known in, facts out. It reads no file, knows no screen.
 """
@@ -19,7 +19,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.library import CAUTIONS, REGIONS
 from whistlestop.tui.rooms.frame.words import MONTHS, limit_text
-from whistlestop.tui.rooms.library.known import Known, station_for
+from whistlestop.tui.rooms.library.known import KnownLibrary, station_for
 
 OTHER: Final = "other"
 # They stand on the sheet, with what to do; here they would hide the rest.
@@ -41,8 +41,8 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
-class Live:
-    """Everything said of a circuit as it stands; `plan` None while it is empty."""
+class LiveFacts:
+    """Every remark on a circuit as it stands; `plan` None while it is empty."""
 
     circuit: Circuit
     plan: Plan | None
@@ -57,8 +57,8 @@ class Live:
 
 
 def live(
-    circuit: Circuit, known: Known | None, silenced: frozenset[str] = frozenset()
-) -> Live:
+    circuit: Circuit, known: KnownLibrary | None, silenced: frozenset[str] = frozenset()
+) -> LiveFacts:
     """Gather what there is to say. Without `known` only what the circuit says itself.
 
     Args:
@@ -67,10 +67,10 @@ def live(
         silenced: Rules of advice that are not wanted.
     """
     if not circuit.stations:
-        return Live(circuit, None, {})
+        return LiveFacts(circuit, None, {})
     plan = compile_plan(circuit)
     if known is None:
-        return Live(circuit, plan, {})
+        return LiveFacts(circuit, plan, {})
     titles = {code: caution.title for code, caution in CAUTIONS.items()}
     notes = advise(
         settled(circuit),
@@ -82,10 +82,10 @@ def live(
         *_blocked(circuit, known),
         *(Remark(note.sentence, note.rule, note.stations, note) for note in notes),
     )
-    return Live(circuit, plan, balance(circuit, known), remarks)
+    return LiveFacts(circuit, plan, balance(circuit, known), remarks)
 
 
-def balance(circuit: Circuit, known: Known) -> Mapping[str, int]:
+def balance(circuit: Circuit, known: KnownLibrary) -> Mapping[str, int]:
     """Count stations by region; those the library does not know are other."""
     counts = dict.fromkeys(REGIONS, 0)
     for station in circuit.stations:
@@ -95,7 +95,7 @@ def balance(circuit: Circuit, known: Known) -> Mapping[str, int]:
     return counts
 
 
-def _blocked(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
+def _blocked(circuit: Circuit, known: KnownLibrary) -> tuple[Remark, ...]:
     found = []
     for problem in problems_found(circuit, known.means):
         number = problem.station
@@ -116,7 +116,7 @@ def _blocked(circuit: Circuit, known: Known) -> tuple[Remark, ...]:
 
 
 def fresh_station(
-    known: Known, exercise: str, before: Station | None = None
+    known: KnownLibrary, exercise: str, before: Station | None = None
 ) -> Station | None:
     """Make a station of the library, with the load of the one before where it fits.
 
@@ -149,13 +149,15 @@ def fresh_station(
     )
 
 
-def usual_tempo(known: Known | None, station: Station) -> Tempo | None:
+def usual_tempo(known: KnownLibrary | None, station: Station) -> Tempo | None:
     """The tempo of a station in the library, if it knows one."""
     own = known.stations.get(station.exercise) if known else None
     return parse_tempo(own.tempo) if own and own.tempo else None
 
 
-def named_as_usual(known: Known | None, circuit: Circuit, number: int) -> Circuit:
+def named_as_usual(
+    known: KnownLibrary | None, circuit: Circuit, number: int
+) -> Circuit:
     """Give a station the name it has in the library.
 
     Raises:
@@ -169,7 +171,7 @@ def named_as_usual(known: Known | None, circuit: Circuit, number: int) -> Circui
     return with_station(circuit, number, named)
 
 
-def drill_for(known: Known, drill: str) -> Drill | None:
+def drill_for(known: KnownLibrary, drill: str) -> Drill | None:
     """The drill of an id, with its name in the library."""
     info = known.drills.get(drill)
     return Drill(info.id, info.name) if info else None

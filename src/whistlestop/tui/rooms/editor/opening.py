@@ -1,4 +1,4 @@
-"""Which room of the editor's a setting opens, and what that room is told.
+"""Which room of the editor's a setting opens, and what that room is given.
 
 The rooms are imported where they are opened: they are seldom asked for.
 """
@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
-from whistlestop.tui.rooms.library.known import Known
+from whistlestop.tui.rooms.library.known import KnownLibrary
 
 
-def part_of(setting: str, editing: Editing, known: Known | None) -> EditorPart:
+def part_of(setting: str, editing: Editing, known: KnownLibrary | None) -> EditorPart:
     """Make the room of a setting: single loops, warm-up or cool-down.
 
     Raises:

@@ -32,7 +32,7 @@ class Editing(Protocol):
         ...
 
     @property
-    def now(self) -> Live:
+    def now(self) -> LiveFacts:
         """What there is to say of it."""
         ...
 
@@ -77,7 +77,7 @@ class StepRoom(AskingRoom[None]):
     def ask_for(
         self, asked: str, words: str, made: Callable[[str], Circuit], value: str = ""
     ) -> None:
-        """Ask for a line that makes a step; one that cannot be is said and stays."""
+        """Ask for a line that makes a step; one that cannot be is refused and stays."""
 
         def take(typed: str) -> str:
             try:

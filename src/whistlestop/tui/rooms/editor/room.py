@@ -24,7 +24,7 @@ from whistlestop.tui.rooms.editor.lines import (
     editor_page,
 )
 from whistlestop.tui.rooms.editor.live import (
-    Live,
+    LiveFacts,
     drill_for,
     fresh_station,
     live,
@@ -76,9 +76,9 @@ class EditorRoom(StepRoom):
         self.history = EditHistory(begun)
         self.path = path
         self.saved: Circuit | None = circuit if path else None
-        self.known: Known | None = None
+        self.known: KnownLibrary | None = None
         self.chosen = len(SETTINGS) if begun.stations else 0
-        self._live: Live | None = None
+        self._live: LiveFacts | None = None
         self._page = EditorPage((), (), ())
 
     def on_mount(self) -> None:
@@ -92,7 +92,7 @@ class EditorRoom(StepRoom):
     def take_result(self, name: str, result: object) -> None:
         """Say more once more is known."""
         del name
-        if isinstance(result, Known):
+        if isinstance(result, KnownLibrary):
             self.known, self._live = result, None
             if result.problems_found:
                 self.say(result.problems_found[0])
@@ -115,7 +115,7 @@ class EditorRoom(StepRoom):
         return max(0, self.chosen - len(SETTINGS) + 1)
 
     @property
-    def now(self) -> Live:
+    def now(self) -> LiveFacts:
         """What there is to say of it; gathered once for each step."""
         if self._live is None or self._live.circuit is not self.circuit:
             silenced = frozenset(self.services.settings.advice.silenced)
@@ -336,7 +336,7 @@ class EditorRoom(StepRoom):
     def _pick(
         self,
         takes: str,
-        then: Callable[[Known, str], None],
+        then: Callable[[KnownLibrary, str], None],
         at: str = "",
     ) -> None:
         known = self.known
@@ -360,7 +360,7 @@ class EditorRoom(StepRoom):
         )
         self.app.push_screen(room, take)
 
-    def _add(self, known: Known, exercise: str) -> None:
+    def _add(self, known: KnownLibrary, exercise: str) -> None:
         fresh = fresh_station(known, exercise)
         if fresh is None:
             return
@@ -370,13 +370,13 @@ class EditorRoom(StepRoom):
         if known.cards[exercise].load_kind == "required":
             self.say("It needs a load: press l.")
 
-    def _exchange(self, known: Known, exercise: str) -> None:
+    def _exchange(self, known: KnownLibrary, exercise: str) -> None:
         fresh = fresh_station(known, exercise, self._station)
         if fresh is not None and exercise != self._station.exercise:
             changed = edit_station.exercise_set(self.circuit, self.number, fresh)
             self.take_step(f"{fresh.name} instead", changed)
 
-    def _set_drill(self, known: Known, drill: str) -> None:
+    def _set_drill(self, known: KnownLibrary, drill: str) -> None:
         found = drill_for(known, drill)
         self.take_step(
             "drill", edit_station.drill_set(self.circuit, self.number, found)

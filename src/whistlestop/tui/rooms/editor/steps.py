@@ -69,7 +69,7 @@ def with_steps(circuit: Circuit, setting: str, steps: int) -> Circuit:
     if setting in OPENED or field is None or isinstance(field.kind, Text):
         raise EditRefused("Enter opens it" if setting in OPENED else "Enter types it")
     if setting == "loop break":
-        return _break_stepped(circuit, steps)
+        return _break_changed(circuit, steps)
     now = getattr(circuit, field.name)
     match field.kind:
         # Beyond the range the setter says what the range is.
@@ -80,7 +80,7 @@ def with_steps(circuit: Circuit, setting: str, steps: int) -> Circuit:
     return _set(circuit, field, field.kind.with_steps(now, steps))
 
 
-def _break_stepped(circuit: Circuit, steps: int) -> Circuit:
+def _break_changed(circuit: Circuit, steps: int) -> Circuit:
     if circuit.break_until_key:
         return edit.break_set(circuit, 0) if steps > 0 else circuit
     ms = (circuit.loop_break_ms or 0) + steps * BREAK.step_ms

@@ -13,7 +13,7 @@ REPEAT_MS: Final = 300
 ARRIVAL_MS: Final = 700
 
 
-class Guard:
+class Debounce:
     """Lets a key through once it has rested."""
 
     def __init__(self, now_ms: int) -> None:
@@ -22,7 +22,7 @@ class Guard:
         self._last_ms: dict[str, int] = {}
 
     def lets(self, key: str, now_ms: int, *, on_arrival: bool = True) -> bool:
-        """Say whether a key may act now; each press makes it rest anew.
+        """Say whether a key may act now; each press starts the rest again.
 
         Args:
             key: The key's name.

@@ -1,6 +1,6 @@
 """A room with a long list that is narrowed by typing, under a few shelves.
 
-Owns what is typed, which shelf is open and what is chosen. What the entries are and
+Owns what is typed, which section is open and what is chosen. What the entries are and
 how they look, each room says.
 """
 
@@ -26,14 +26,14 @@ _TYPED: Final = {sign: sign for sign in string.ascii_letters + string.digits} | 
 
 @dataclass(frozen=True, slots=True)
 class FilterEntry(Generic[Value]):
-    """One line of a list: `shelf` it lies on, `group` it stands under.
+    """One line of a list: `section` it is in, `group` it stands under.
 
     `found_by` is what typing is held against besides the name.
     """
 
     value: Value
     name: str
-    shelf: str
+    section: str
     group: str
     found_by: str = ""
 
@@ -46,13 +46,13 @@ def folded(text: str) -> str:
 
 
 def narrowed(
-    entries: Sequence[FilterEntry[Value]], shelf: str, typed: str
+    entries: Sequence[FilterEntry[Value]], section: str, typed: str
 ) -> list[FilterEntry[Value]]:
-    """Entries of a shelf ("" is all) in which every typed word begins a word."""
+    """Entries of a section ("" is all) in which every typed word begins a word."""
     words = folded(typed).split()
     found = []
     for entry in entries:
-        if shelf and entry.shelf != shelf:
+        if section and entry.section != section:
             continue
         held = f" {folded(entry.name)} {folded(entry.found_by)}"
         if all(f" {word}" in held for word in words):
@@ -88,14 +88,14 @@ def typed_row(typed: str, count: int, cells: int, words: str) -> Row:
 
 
 class FilterRoom(ChoosingRoom[Result]):
-    """A list narrowed by typing; Tab goes from shelf to shelf."""
+    """A list narrowed by typing; Tab goes from section to section."""
 
     help_keys: ClassVar[Action] = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
         self.typed = ""
-        self.shelf = 0
+        self.section = 0
 
     def group_count(self) -> int:
         """How many shelves there are."""

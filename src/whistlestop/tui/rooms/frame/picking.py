@@ -1,6 +1,6 @@
 """A list to pick one word from, narrowed by typing; it serves several rooms.
 
-Owns the picking. What the words mean, whoever asked knows.
+Owns the picking. What the words mean, the caller knows.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ class PickRoom(FilterRoom[str | None]):
         super().__init__()
         self._title, self._wording = title, words
         self._entries = tuple(entries)
-        groups = dict.fromkeys(entry.shelf for entry in entries)
+        groups = dict.fromkeys(entry.section for entry in entries)
         self._groups = (_ALL, *groups) if len(groups) > 1 else ()
         self._found = list(self._entries)
         self._row_ranges: list[tuple[int, int]] = []
@@ -43,7 +43,7 @@ class PickRoom(FilterRoom[str | None]):
         return self._title, "", ""
 
     def standing_text(self) -> str:
-        """What whoever asked wants said."""
+        """The message the caller wants shown."""
         return self._wording
 
     def group_count(self) -> int:
@@ -53,7 +53,7 @@ class PickRoom(FilterRoom[str | None]):
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The list under its groups."""
         del lines
-        head: list[Row] = [group_row(self._groups, self.shelf, cells)]
+        head: list[Row] = [group_row(self._groups, self.section, cells)]
         head = head if self._groups else []
         head += [typed_row(self.typed, len(self._found), cells, "Type to find."), BLANK]
         rows: list[Row] = []

@@ -19,6 +19,8 @@ class Rooms(Protocol):
     """The application, as far as rooms know it."""
 
     services: Services
+    running: RunningSession | None
+    """The session that is held, until its record is closed."""
 
     def open_sheet(self, circuit: Circuit) -> None:
         """Show the station sheet of a circuit."""

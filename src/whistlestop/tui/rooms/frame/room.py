@@ -6,7 +6,7 @@ says; from its list of actions come the key line, the keys and their list.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, ClassVar, Final, TypeVar, cast
 
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.services import Services
 
 Result = TypeVar("Result")
+Answer = TypeVar("Answer")
 
 LONE_KEYS: Final = frozenset(
     f"{side}_{name}"
@@ -44,6 +45,9 @@ LONE_KEYS: Final = frozenset(
 _AIRY: Final = 20
 _ROOMY: Final = 30
 _MOST_WORDS: Final = 3
+# What stands where a room fails in a session.
+_FAILED: Final = PageLayout([row("  ", TextSpan("This cannot be shown.", "dim"))])
+_WAY_ON: Final[Sequence[KeyEntry]] = (KeyEntry("Enter", "on"),)
 
 BACK: Final = Action(
     "go_back", "escape", "back", "Go back.", lambda room: room.dismiss(None)
@@ -93,7 +97,7 @@ class Room(Screen[Result]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.said = ""
+        self.message = ""
         self.follow = True
         # Whether the action being done was done with the key before as well.
         self.again = False
@@ -113,6 +117,11 @@ class Room(Screen[Result]):
     def standing_text(self) -> str:
         """What the line of words says while nothing else is to be said."""
         return self.hint_text()
+
+    def press_failed(self, key: str) -> None:
+        """Take a key where `press` fails and a session is held: the way on or back."""
+        if key in {"enter", "escape"}:
+            self.dismiss(None)
 
     # What a room has
 
@@ -143,7 +152,7 @@ class Room(Screen[Result]):
 
     def say(self, sentence: str) -> None:
         """Say a sentence on the line of words, until the next key."""
-        self.said = sentence
+        self.message = sentence
 
     def paint(self) -> None:
         """Bring everything on screen up to date."""
@@ -155,7 +164,7 @@ class Room(Screen[Result]):
             page.lay_out(follow=self.follow)
 
     def repaint(self) -> None:
-        """Paint every cell anew: after a suspension the terminal is blank."""
+        """Paint every cell again: after a suspension the terminal is blank."""
         self.paint()
         self.refresh(layout=True)
         for page in self.query(Page):
@@ -188,19 +197,39 @@ class Room(Screen[Result]):
 
     def on_mount(self) -> None:
         """Note when the room opened."""
-        self._guard = Guard(self.now_ms())
+        self._guard = Debounce(self.now_ms())
         self.call_after_refresh(self.paint)
 
     def on_resize(self) -> None:
-        """Set the edge lines anew; pages see to themselves."""
+        """Set the edge lines again; pages see to themselves."""
         self.call_after_refresh(self.paint)
+
+    def _guarded(
+        self, what: str, function: Callable[[], Answer], without: Answer
+    ) -> Answer:
+        """Ask the room something; a fault ends no session that is held.
+
+        Args:
+            what: Of what kind it is: where one fails, the others are still asked.
+            function: The question.
+            without: What stands in for an answer.
+        """
+        running = self.rooms.running
+        if running is None:
+            return function()
+        part = f"{self.part} ({what})"
+        found = running.guard.call(part, function, without)
+        if found is without and not self.message:
+            self.message = running.guard.next_message()
+        return found
 
     def _title_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        return PageLayout((title_row(*self.title_text(), cells),))
+        title = self._guarded("title", self.title_text, ("", "", ""))
+        return PageLayout((title_row(*title, cells),))
 
     def _body_layout(self, cells: int, lines: int) -> PageLayout:
-        layout = self.page_layout(cells, lines)
+        layout = self._guarded("page", lambda: self.page_layout(cells, lines), _FAILED)
         if lines < _AIRY:
             return layout
         aside = (BLANK, *layout.aside) if layout.aside_cells else ()
@@ -208,7 +237,7 @@ class Room(Screen[Result]):
 
     def _words_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        tone: Tone = "bold" if self.said else "dim"
+        tone: Tone = "bold" if self.message else "dim"
         spoken = [row("  ", TextSpan(line, tone)) for line in self._spoken(cells)]
         return PageLayout([*[BLANK] * self._lead(), *spoken])
 
@@ -217,7 +246,8 @@ class Room(Screen[Result]):
         return int(self.size.height >= _ROOMY)
 
     def _spoken(self, cells: int) -> list[str]:
-        text = wrapped(self.said or self.standing_text(), cells - 3)[:_MOST_WORDS]
+        standing = self.message or self._guarded("text", self.standing_text, "")
+        text = wrapped(standing, cells - 3)[:_MOST_WORDS]
         return text or ([""] if self.keeps_text else [])
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
@@ -286,8 +316,11 @@ class Room(Screen[Result]):
         """Take a key; what it changed is painted at once."""
         if event.key in LONE_KEYS:
             return
-        self.said, self.follow = "", True
-        if self.press(event.key):
+        self.message, self.follow = "", True
+        taken = self._guarded("key", lambda: self.press(event.key), None)
+        if taken is None:
+            self.press_failed(event.key)
+        if taken:
             event.stop()
             event.prevent_default()
         if self.is_attached:

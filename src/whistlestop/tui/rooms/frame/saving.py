@@ -26,8 +26,8 @@ def saved_as(services: Services, circuit: Circuit, name: str) -> tuple[Circuit, 
         StoreError: It does not fit into a file, or the disk does not take it.
     """
     named = edit.renamed(circuit, name).name
-    shelf = services.circuits.find_all()
-    taken = {*shelf.circuits, *shelf.duplicates}
+    listing = services.circuits.find_all()
+    taken = {*listing.circuits, *listing.duplicates}
     new = under_new_id(circuit, named, services.circuits.folders(), taken)
     path = services.places.circuits / f"{new.id}{SUFFIX}"
     save_circuit(new, path)

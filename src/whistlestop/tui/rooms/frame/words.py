@@ -92,7 +92,7 @@ def seconds_text(values_ms: Sequence[int]) -> str:
 
 
 def plain_text(word: str) -> str:
-    """A word of the library as it is said: horizontal-push, horizontal push."""
+    """A word of the library as people say it: horizontal-push, horizontal push."""
     return word.replace("-", " ")
 
 

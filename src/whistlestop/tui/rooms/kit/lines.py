@@ -88,7 +88,7 @@ def line_row(line: KitLine, *, chosen: bool, cells: int) -> Row:
 
 
 def load_rows(kit: Kit, cells: int) -> list[Row]:
-    """Every load by what carries it; ranges are said to be about."""
+    """Every load by what carries it; ranges read "about"."""
     rows: list[Row] = []
     for label, loads in _carried(kit):
         for place, line in enumerate(wrapped(loads, cells - 15)[:4]):

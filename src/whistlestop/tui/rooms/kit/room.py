@@ -1,4 +1,4 @@
-"""The kit room: what is owned, added and changed a line at a time, and kept at once.
+"""The kit room: what is owned, added and changed a line at a time, and saved at once.
 
 Owns the keys, undo and keeping; lines stand in `kit_room_entries`, words in
 `kit_room_lines`. A kit file that somebody wrote by hand is never written.
@@ -274,11 +274,11 @@ class KitRoom(AskingRoom[None]):
         if len(self._lines) > len(before) and new:
             self.chosen = new[0]
         self.chosen = max(0, min(self.chosen, len(self._lines) - 1))
-        self._keep()
+        self._save()
 
     # Keeping
 
-    def _keep(self) -> None:
+    def _save(self) -> None:
         if self._is_own_file:
             self._is_saved = False
             return

@@ -199,12 +199,12 @@ class SetupRoom(ChoosingRoom[None]):
     # Keeping and looking
 
     def _look(self) -> None:
-        """Keep the listing, then make every circuit suit it, in a thread."""
+        """Save the listing, then make every circuit suit it, in a thread."""
         if self._unread:
             # Nor is the file written over: somebody's limits stand in it.
             self.say(self._unread)
             return
-        text = _kept(self.services, self.setup, self._read)
+        text = _save(self.services, self.setup, self._read)
         if text:
             self.say(text)
         else:
@@ -234,10 +234,10 @@ def _suited(
     return best_suited(circuits, means, minutes)[:MOST_SHOWN]
 
 
-def _kept(
+def _save(
     services: Services, setup: Setup, read: tuple[Kit | None, tuple[Limit, ...]]
 ) -> str:
-    """Write what has changed; say what could not be kept, or nothing."""
+    """Write what has changed; say what could not be saved, or nothing."""
     try:
         if setup.kit != read[0]:
             write_kit(services.places.kit_file, setup.kit)

@@ -15,7 +15,7 @@ from whistlestop.library.cards import Neighbour, StationCardText
 from whistlestop.library.families import SPORTS, drill_kinds
 from whistlestop.library.kit_words import PLACES, THINGS
 from whistlestop.tui.rooms.frame.words import MONTHS, plain_text
-from whistlestop.tui.rooms.library.known import SHAPES, WORDS, Known, Mark
+from whistlestop.tui.rooms.library.known import SHAPES, WORDS, KnownLibrary, Mark
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
@@ -69,7 +69,7 @@ class Card:
     row_ranges: tuple[tuple[int, int], ...] = ()
 
 
-def ways(known: Known, exercise: str) -> tuple[NeighbourStation, ...]:
+def ways(known: KnownLibrary, exercise: str) -> tuple[NeighbourStation, ...]:
     """The neighbours of a station, easier ones first."""
     card = known.cards[exercise]
 
@@ -104,7 +104,7 @@ def kit_words(needs: Sequence[Sequence[str]]) -> str:
     return "; or ".join(sentences) if sentences != ["no kit at all"] else "none"
 
 
-def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
+def station_card(known: KnownLibrary, exercise: str, chosen: int, cells: int) -> Card:
     """The card of a station, the chosen neighbour marked."""
     own, card = known.stations[exercise], known.cards[exercise]
     width = min(WIDEST, cells)
@@ -138,11 +138,13 @@ def station_card(known: Known, exercise: str, chosen: int, cells: int) -> Card:
     return Card(tuple(rows), tuple(row_ranges))
 
 
-def _facts(known: Known, own: Exercise, card: StationCardText, cells: int) -> list[Row]:
+def _facts(
+    known: KnownLibrary, own: Exercise, card: StationCardText, cells: int
+) -> list[Row]:
     position = plain_text(own.position)
     room = (_SPACE[card.space], _FLOOR[card.floor], _CEILING[card.ceiling])
     kit = kit_words(card.needs)
-    # Who has what it needs does not have to be told what that is.
+    # Who has what it needs need not read what that is.
     is_news = known.means.kit is None or known.means.met(own.id) is None
     explained = [
         f"{word}: {THINGS.get(word) or PLACES[word]}"
@@ -183,7 +185,9 @@ def _labelled(
     ]
 
 
-def _way_row(known: Known, way: NeighbourStation, *, chosen: bool, cells: int) -> Row:
+def _way_row(
+    known: KnownLibrary, way: NeighbourStation, *, chosen: bool, cells: int
+) -> Row:
     word = "harder" if way.is_harder else "easier"
     shape = SHAPES[known.mark(way.to)]
     name = cut(way.name, cells - 20 - len(way.by))
@@ -208,7 +212,7 @@ def _mark_row(mark: Mark, why: str, cells: int) -> Row:
     )
 
 
-def _why(known: Known, exercise: str) -> str:
+def _why(known: KnownLibrary, exercise: str) -> str:
     """Why the mark is as it is, and what could be done instead."""
     barred, met = known.barred(exercise), known.means.met(exercise)
     if barred is None and known.means.kit is None:
@@ -225,7 +229,7 @@ def _why(known: Known, exercise: str) -> str:
     return f"not in your kit: {', '.join(missing)}{instead}"
 
 
-def drill_card(known: Known, drill: str, cells: int) -> Card:
+def drill_card(known: KnownLibrary, drill: str, cells: int) -> Card:
     """The card of a drill: its ladder, its gate, what it asks of the body."""
     info = known.drills[drill]
     width = min(WIDEST, cells)

@@ -39,7 +39,7 @@ WORDS: Final[Mapping[Mark, str]] = {
 
 
 @dataclass(frozen=True)
-class Known:
+class KnownLibrary:
     """Stations with their cards, drills, and what there is to do them with.
 
     `problems_found` are sentences on files that could not be used.
@@ -121,8 +121,8 @@ def station_for(exercise: Exercise) -> Station:
     )
 
 
-def read_known(services: Services) -> Known:
-    """Read the library, the athlete's own, kit and limits; a bad file is said."""
+def read_known(services: Services) -> KnownLibrary:
+    """Read the library, the athlete's own, kit and limits; a bad file is named."""
     own = load_own(services.places.kit_file.parent)
     problems_found = [str(problem) for problem in own.problems[:1]]
     kit: Kit | None = None
@@ -136,7 +136,7 @@ def read_known(services: Services) -> Known:
     except ProblemsFound as found:
         problems_found.append(f"The limits cannot be used: {found.problems[0]}")
     library = library_with(own)
-    return Known(
+    return KnownLibrary(
         stations=library.stations,
         cards=library.cards,
         drills=library.drills,

@@ -14,7 +14,7 @@ from whistlestop.library import REGIONS
 from whistlestop.library.families import drill_kinds
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
 from whistlestop.tui.rooms.frame.words import plain_text
-from whistlestop.tui.rooms.library.known import SHAPES, WORDS, Known, Mark
+from whistlestop.tui.rooms.library.known import SHAPES, WORDS, KnownLibrary, Mark
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, fit, row
 from whistlestop.tui.widgets.title_line import heading
 
@@ -36,7 +36,7 @@ class EntryDetails:
     is_drill: bool = False
 
 
-def station_entries(known: Known) -> tuple[FilterEntry[EntryDetails], ...]:
+def station_entries(known: KnownLibrary) -> tuple[FilterEntry[EntryDetails], ...]:
     """All stations in the order of the library, one's own beside their like."""
     order: dict[str, list[FilterEntry[EntryDetails]]] = {}
     for key, one in known.stations.items():
@@ -52,7 +52,7 @@ def station_entries(known: Known) -> tuple[FilterEntry[EntryDetails], ...]:
     return tuple(entry for entries in order.values() for entry in entries)
 
 
-def _where(known: Known, key: str) -> tuple[str, ...]:
+def _where(known: KnownLibrary, key: str) -> tuple[str, ...]:
     """Where a station can be done, as in a hotel room at night; and whose it is."""
     card = known.cards[key]
     return (
@@ -63,9 +63,9 @@ def _where(known: Known, key: str) -> tuple[str, ...]:
 
 
 def drill_entries(
-    known: Known, *, by_kind: bool = False
+    known: KnownLibrary, *, by_kind: bool = False
 ) -> tuple[FilterEntry[EntryDetails], ...]:
-    """All drills by their kind; on one shelf, or each kind on a shelf of its own."""
+    """All drills by their kind; in one section, or each kind in its own."""
     order: dict[str, list[FilterEntry[EntryDetails]]] = {}
     for key, one in known.drills.items():
         kit = ", ".join(one.kit) or "no kit"
@@ -73,9 +73,9 @@ def drill_entries(
         eyes = "eyes closed" if one.eyes_closed else ""
         found_by = " ".join((key, one.kind, kit, eyes, "drill", *one.loads))
         details = EntryDetails(key, kit, known.drill_mark(key), is_drill=True)
-        shelf = one.kind if by_kind else DRILLS
+        section = one.kind if by_kind else DRILLS
         order.setdefault(kind, []).append(
-            FilterEntry(details, one.name, shelf, kind, found_by)
+            FilterEntry(details, one.name, section, kind, found_by)
         )
     return tuple(entry for entries in order.values() for entry in entries)
 

@@ -29,7 +29,7 @@ from whistlestop.tui.rooms.library.card_lines import (
     station_card,
     ways,
 )
-from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.known import KnownLibrary, read_known
 from whistlestop.tui.rooms.library.lines import (
     ALL,
     DRILLS,
@@ -53,7 +53,7 @@ class LibraryRoom(FilterRoom[str | None]):
     """Stations and drills. Where something is to be taken, it gives the id back."""
 
     def __init__(
-        self, *, takes: Takes = "", at: str = "", known: Known | None = None
+        self, *, takes: Takes = "", at: str = "", known: KnownLibrary | None = None
     ) -> None:
         """Open the library.
 
@@ -64,7 +64,7 @@ class LibraryRoom(FilterRoom[str | None]):
         """
         super().__init__()
         self.takes: Takes = takes
-        self.known: Known | None = None
+        self.known: KnownLibrary | None = None
         self._given = known
         self._at = at
         self._entries: tuple[FilterEntry[EntryDetails], ...] = ()
@@ -89,12 +89,12 @@ class LibraryRoom(FilterRoom[str | None]):
     def take_result(self, name: str, result: object) -> None:
         """Show what is known."""
         del name
-        if not isinstance(result, Known):
+        if not isinstance(result, KnownLibrary):
             return
         self.known = result
         if self.takes == "drill":
             self._entries = drill_entries(result, by_kind=True)
-            kinds = dict.fromkeys(entry.shelf for entry in self._entries)
+            kinds = dict.fromkeys(entry.section for entry in self._entries)
             self._groups = (ALL, *kinds)
         elif self.takes == "station":
             self._entries, self._groups = station_entries(result), STATION_SHELVES
@@ -146,7 +146,7 @@ class LibraryRoom(FilterRoom[str | None]):
         wide = cells >= ASIDE_FROM
         own = min(_WIDEST, max(_LEAST, cells // 2) if wide else cells)
         head: list[Row] = [
-            group_row(self._groups, self.shelf, own),
+            group_row(self._groups, self.section, own),
             typed_row(self.typed, len(self._found), own, HINT),
             BLANK,
         ]
@@ -216,7 +216,9 @@ class LibraryRoom(FilterRoom[str | None]):
             self.dismiss(taken)
 
 
-def card_of(known: Known, key: str, chosen: int, cells: int, *, is_drill: bool) -> Card:
+def card_of(
+    known: KnownLibrary, key: str, chosen: int, cells: int, *, is_drill: bool
+) -> Card:
     """The card of a station or a drill."""
     if is_drill:
         return drill_card(known, key, cells)
@@ -232,7 +234,12 @@ class CardRoom(ChoosingRoom[str | None]):
     help_keys = QUIET_HELP
 
     def __init__(
-        self, known: Known, key: str, *, is_drill: bool = False, takes: bool = False
+        self,
+        known: KnownLibrary,
+        key: str,
+        *,
+        is_drill: bool = False,
+        takes: bool = False,
     ) -> None:
         """Open a card of what is known, by its id."""
         super().__init__()
@@ -247,9 +254,9 @@ class CardRoom(ChoosingRoom[str | None]):
     def title_text(self) -> tuple[str, str, str]:
         """Name the station or drill, and whether it is one's own."""
         kind = "Drill" if self.is_drill else "Station"
-        shelf = self.known.drills if self.is_drill else self.known.stations
+        section = self.known.drills if self.is_drill else self.known.stations
         state = "your own" if self.key in self.known.own else ""
-        return kind, shelf[self.key].name, state
+        return kind, section[self.key].name, state
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The card."""

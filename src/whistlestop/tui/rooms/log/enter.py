@@ -26,7 +26,7 @@ class EnterScreen(AskingRoom[str]):
 
     def __init__(self) -> None:
         super().__init__()
-        self.form: Entering | None = None
+        self.form: EntryForm | None = None
         self._row_ranges: list[tuple[int, int]] = []
 
     def on_mount(self) -> None:
@@ -34,7 +34,7 @@ class EnterScreen(AskingRoom[str]):
         super().on_mount()
         services = self.services
 
-        def read() -> Entering:
+        def read() -> EntryForm:
             circuits = [
                 one.circuit for one in services.circuits.find_all().circuits.values()
             ]
@@ -47,8 +47,8 @@ class EnterScreen(AskingRoom[str]):
         self.run_worker(read, name="read", thread=True, exit_on_error=False)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show the form; once it is kept, leave."""
-        if isinstance(result, Entering):
+        """Show the form; once it is saved, leave."""
+        if isinstance(result, EntryForm):
             self.form = result
         elif name == "keep" and self.form is not None:
             self.dismiss(self.form.circuit.name)
@@ -112,7 +112,7 @@ class EnterScreen(AskingRoom[str]):
 
     go_back = replace(BACK, label="cancel", sentence="Go back; nothing is entered.")
 
-    def _ask(self, form: Entering) -> None:
+    def _ask(self, form: EntryForm) -> None:
         field = self._field
         today = self.services.clock.wall().date()
 

@@ -52,7 +52,7 @@ _NOT_ENTERED: Final = "not entered"
 
 
 @dataclass(frozen=True, slots=True)
-class Entering:
+class EntryForm:
     """What is filled in so far; `length_ms` is None while it is as planned."""
 
     circuits: tuple[Circuit, ...]
@@ -87,22 +87,22 @@ class Entering:
         )
 
 
-def begin(circuits: Sequence[Circuit], day: date, last: str) -> Entering:
+def begin(circuits: Sequence[Circuit], day: date, last: str) -> EntryForm:
     """An empty form: today, and the circuit that was done last, by its id."""
     ordered = tuple(sorted(circuits, key=lambda one: one.name.casefold()))
     ids = [circuit.id for circuit in ordered]
     at = ids.index(last) if last in ids else 0
-    return Entering(ordered, day, at, ordered[at].loops)
+    return EntryForm(ordered, day, at, ordered[at].loops)
 
 
-def chosen(form: Entering, at: int) -> Entering:
+def chosen(form: EntryForm, at: int) -> EntryForm:
     """Another circuit, with the loops that it has; past the last comes the first."""
     at %= len(form.circuits)
     loops = form.circuits[at].loops
     return replace(form, at=at, loops=loops, efforts=form.efforts[:loops])
 
 
-def typed(form: Entering, field: Field, text: str, today: date) -> Entering:
+def typed(form: EntryForm, field: Field, text: str, today: date) -> EntryForm:
     """The form with one field as typed.
 
     Raises:
@@ -132,7 +132,7 @@ def typed(form: Entering, field: Field, text: str, today: date) -> Entering:
             return replace(form, note=text)
 
 
-def _named(form: Entering, text: str) -> Entering:
+def _named(form: EntryForm, text: str) -> EntryForm:
     found = [
         at
         for at, circuit in enumerate(form.circuits)
@@ -152,7 +152,7 @@ def _efforts(text: str, loops: int) -> tuple[Effort | None, ...]:
     return tuple(None if part in {"-", "–"} else Effort.parse(part) for part in parts)
 
 
-def value_of(form: Entering, field: Field) -> str:
+def value_of(form: EntryForm, field: Field) -> str:
     """A field as it would be typed, to be mended."""
     match field:
         case "circuit":
@@ -171,7 +171,7 @@ def value_of(form: Entering, field: Field) -> str:
             return form.note
 
 
-def _shown(form: Entering, field: Field) -> str:
+def _shown(form: EntryForm, field: Field) -> str:
     match field:
         case "circuit":
             return form.circuit.name
@@ -193,7 +193,7 @@ def _shown(form: Entering, field: Field) -> str:
 
 
 def form_rows(
-    form: Entering, at: int, cells: int
+    form: EntryForm, at: int, cells: int
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """One line a field, and where each stands."""
     rows: list[Row] = []

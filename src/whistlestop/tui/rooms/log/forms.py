@@ -29,7 +29,7 @@ _DAY: Final = re.compile(r"\d{4}-\d{1,2}-\d{1,2}", re.ASCII)
 
 @dataclass(frozen=True, slots=True)
 class DaysMark:
-    """Days to mark; `mark` is None where they are said to be fully logged."""
+    """Days to mark; `mark` is None where they are marked fully logged."""
 
     mark: Mark | None
     span: DaySpan

@@ -39,7 +39,7 @@ _LEAST_CELLS: Final = 20
 
 
 class PlotsRoom(Room[None]):
-    """Five charts of the log; the value under the cursor is said in words."""
+    """Five charts of the log; the value under the cursor is shown in words."""
 
     def __init__(self, chart: int = WEEKS) -> None:
         super().__init__()

@@ -1,7 +1,7 @@
 """What the plots are drawn from, read in two steps: the days, then the sessions.
 
 The days come from the index and the diary and are quick at any length of log; the
-sessions are replayed, so only the newest of them are read, and the number is said.
+sessions are replayed, so only the newest of them are read, and the number is shown.
 """
 
 from __future__ import annotations

@@ -122,7 +122,7 @@ class RecordScreen(AskingRoom[bool]):
         self.look()
 
     def look(self) -> None:
-        """Read it anew in a thread."""
+        """Read it again in a thread."""
         services, item_id = self.services, self.item_id
         self._work("record", lambda: opened(services, item_id))
 
@@ -130,7 +130,7 @@ class RecordScreen(AskingRoom[bool]):
         self.run_worker(act, name=name, thread=True, exit_on_error=False)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show what was read; after an amendment read it anew."""
+        """Show what was read; after an amendment read it again."""
         if isinstance(result, OpenRecord):
             self.found = result
             if self.loop not in result.efforts:
@@ -141,7 +141,7 @@ class RecordScreen(AskingRoom[bool]):
             self.look()
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
-        """Say what the reader or the diary said."""
+        """Show what the reader or the diary answered."""
         del name
         self.found = self.found or OpenRecord((), {})
         self.say(str(error))

@@ -48,7 +48,7 @@ class LogRoom(AskingRoom[None]):
         self.is_whole = False
         self._painted = Event()
         self._deleting = ""
-        self._told = ""
+        self._done_text = ""
 
     def on_mount(self) -> None:
         """Read the log in a thread; the room is on screen meanwhile."""
@@ -83,11 +83,11 @@ class LogRoom(AskingRoom[None]):
         """Show the newest weeks while the rest is read."""
         event.stop()
         if self.items is None and event.items:
-            self._hold(event.items)
+            self._set_items(event.items)
             self.paint()
         self.call_after_refresh(self._painted.set)
 
-    def _hold(self, items: list[LogItem]) -> None:
+    def _set_items(self, items: list[LogItem]) -> None:
         before = self._chosen_id()
         self.items = items
         self._row_ranges = [(i, i) for i in range(len(items))]
@@ -96,13 +96,15 @@ class LogRoom(AskingRoom[None]):
         self.chosen = ids.index(before) if before in ids else min(self.chosen, last)
 
     def take_result(self, name: str, result: object) -> None:
-        """Show what was read, the same item chosen; after a change read it anew."""
+        """Show what was read, the same item chosen; after a change read it again."""
         if name == "log" and isinstance(result, tuple):
             items, self.problems = result
             self.is_whole = True
-            self._hold(items)
+            self._set_items(items)
         elif name.startswith("write"):
-            self.say(f"{self._told}{result if name == 'write-told' else ''}.")
+            self.say(
+                f"{self._done_text}{result if name == 'write-with-answer' else ''}."
+            )
             self.look()
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
@@ -308,13 +310,13 @@ class LogRoom(AskingRoom[None]):
         return ""
 
     def _write(
-        self, said: str, act: Callable[[], object], *, told: bool = False
+        self, done: str, act: Callable[[], object], *, with_answer: bool = False
     ) -> None:
-        """Let the diary keeper write in a thread; `told` adds what it answers."""
-        self._told = said
+        """Let the diary keeper write in a thread; `with_answer` adds its answer."""
+        self._done_text = done
         self.run_worker(
             act,
-            name="write-told" if told else "write",
+            name="write-with-answer" if with_answer else "write",
             thread=True,
             exit_on_error=False,
         )

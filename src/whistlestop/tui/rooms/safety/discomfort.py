@@ -1,6 +1,6 @@
 """Noting a discomfort in three presses: where, which side, how strong.
 
-Gives the entry back to whoever asked, or nothing. It judges no complaint.
+Gives the entry back to the caller, or nothing. It judges no complaint.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from dataclasses import replace
 from string import ascii_lowercase
 from typing import Final
 
+from whistlestop.driver.guard import QUESTIONS
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP, ModalRoom
@@ -50,7 +51,7 @@ CHEST: Final = "Chest pain or pressure: stop. Call your emergency number now."
 
 
 def step_rows(site: str, side: str) -> list[Row]:
-    """Say what is asked now, and what was said so far."""
+    """Say what is asked now, and the answers so far."""
     if not site:
         half = (len(SITES) + 1) // 2
         named = [

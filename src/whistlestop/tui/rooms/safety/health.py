@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from whistlestop.driver.guard import HEALTH
 from whistlestop.library.cautions import HEALTH_STOP, HealthLevel
 from whistlestop.tui.raster import block_text
 from whistlestop.tui.rooms.frame.actions import FRESH, action
@@ -39,7 +40,7 @@ def health_rows(cells: int, lines: int, *, ascii_only: bool = False) -> list[Row
     rows = _levels(width, listed=True)
     if len(rows) > lines:
         rows = _levels(width, listed=False)
-    letters = block_text(HEADLINE, max_width=width, max_rows=5, ascii_only=ascii_only)
+    letters = letter_rows(HEADLINE, width, ascii_only=ascii_only)
     if len(rows) + len(letters) + 1 <= lines:
         rows = [*(row(TextSpan(line, "bold")) for line in letters), BLANK, *rows]
     return [(TextSpan("  "), *one) if one else BLANK for one in rows]

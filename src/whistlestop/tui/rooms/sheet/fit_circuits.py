@@ -1,6 +1,6 @@
 """Which circuits suit kit, limits and minutes best: each with what it would change.
 
-Pure. Stations and drills are exchanged, then the times; nothing is kept or written.
+Pure. Stations and drills are exchanged, then the times; nothing is saved.
 """
 
 from __future__ import annotations
@@ -79,7 +79,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
         fits, option = True, None
         if minutes is not None:
             kept = _without(draft.as_performed, left_out)
-            found = fit_circuit(kept, minutes, means.stock)
+            found = fit_circuit(kept, minutes, means.exercises)
             fits = bool(found.options)
             if found.options:
                 option = found.options[0]
@@ -97,7 +97,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
 
 
 def _dressed(draft: Draft) -> tuple[Draft, frozenset[int]]:
-    """Exchange what is in the way; give back what nothing stands in for."""
+    """Exchange what cannot be done; give back what nothing stands in for."""
     left_out: set[int] = set()
     for problem in problems_found(draft.as_performed, draft.means):
         found = exchanges(draft.as_performed, problem.station, draft.means)
@@ -111,7 +111,7 @@ def _dressed(draft: Draft) -> tuple[Draft, frozenset[int]]:
 
 
 def _with_loads(draft: Draft) -> Draft:
-    """Take the nearest owned load where it is more than a step away; it is told."""
+    """Take the nearest owned load where it is more than a step away; it is stated."""
     asked = {
         line.station: line.resolved.nearest
         for line in draft.lines

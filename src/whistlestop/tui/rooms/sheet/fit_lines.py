@@ -26,7 +26,7 @@ class FitChoice:
 
 def fit_draft(draft: Draft, minutes: int) -> Fit:
     """Find the best ways to bring the circuit of a draft to so many minutes."""
-    return fit_circuit(draft.as_performed, minutes, draft.means.stock)
+    return fit_circuit(draft.as_performed, minutes, draft.means.exercises)
 
 
 def fit_circuit(
@@ -57,8 +57,8 @@ def fit_rows(
         text = f"As it stands it takes {clock(draft.plan.total_ms)}."
         if draft.is_changed:
             text += " Your choice replaces today's times and stations left out."
-        return [*rows, *_told(text, cells)], row_ranges
-    rows += [*_told(found.sentence, cells), BLANK]
+        return [*rows, *_dim_lines(text, cells)], row_ranges
+    rows += [*_dim_lines(found.sentence, cells), BLANK]
     for index, way in enumerate(ways(found)):
         first = len(rows)
         rows += _way_rows(way, cells, chosen=index == chosen)
@@ -71,7 +71,7 @@ def _minutes(typed: str) -> str:
     return " minute" if typed == "1" else " minutes"
 
 
-def _told(sentence: str, cells: int) -> list[Row]:
+def _dim_lines(sentence: str, cells: int) -> list[Row]:
     return [row("  ", TextSpan(line, "dim")) for line in wrapped(sentence, cells - 4)]
 
 

@@ -81,10 +81,10 @@ def sheet(
     return SheetPage(head, tuple(rows), tuple(row_ranges))
 
 
-_Laid = tuple[list[Row], list[tuple[int, int]]]
+_SheetRows = tuple[list[Row], list[tuple[int, int]]]
 
 
-def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
+def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows:
     main, row_ranges = _main(draft, facts, chosen, cells)
     inner = cells - 4
     blocks = (
@@ -99,7 +99,7 @@ def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     return [*main, *_stacked(blocks)], row_ranges
 
 
-def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
+def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows:
     own = min(_TABLE_WIDEST, cells - _RING_CELLS - _GAP)
     main, row_ranges = _main(draft, facts, chosen, own)
     blocks = (
@@ -115,7 +115,7 @@ def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
     return beside(columns, _GAP), row_ranges
 
 
-def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _Laid:
+def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows:
     own = min(_TABLE_WIDEST, (cells - 2 * _GAP) // 2 - 4)
     last = min(_CARE_WIDEST, cells - own - _MIDDLE_CELLS - 2 * _GAP)
     main, row_ranges = _main(draft, facts, chosen, own)
@@ -188,7 +188,7 @@ def _main(
 
 
 def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
-    """The chosen station in words that are not cut at a column, and what is amiss."""
+    """The chosen station in words that are not cut at a column, and its problems."""
     station = draft.as_performed.stations[number - 1]
     sentences = [station.name, " then ".join(station.parts)]
     drill = drill_text(draft, number)

@@ -54,7 +54,7 @@ class SheetRoom(AskingRoom[None]):
             self.take_means()
 
     def take_means(self) -> None:
-        """Look at kit and limits anew; what is wrong with a file is said."""
+        """Look at kit and limits again; what is wrong with a file is shown."""
         try:
             self.draft = self.draft.with_means(self.means())
         except TodayRefused as refused:

@@ -51,9 +51,9 @@ def station_rows(
 ) -> list[Row]:
     """The heads of the columns, then one line a station; `chosen` counts from 1.
 
-    A station in the way has a `!` before its number, an exchanged one a `~`.
+    A station that cannot be done has a `!` before its number, an exchanged one a `~`.
     """
-    details = _told(draft, blocked)
+    details = _station_texts(draft, blocked)
     widths = _widths(details, cells)
     return [
         _heads(widths),
@@ -61,7 +61,7 @@ def station_rows(
     ]
 
 
-def _told(draft: Draft, blocked: Collection[int]) -> list[_StationText]:
+def _station_texts(draft: Draft, blocked: Collection[int]) -> list[_StationText]:
     out = draft.today.without_stations
     found = []
     for number, station in enumerate(draft.as_performed.stations, 1):
@@ -120,12 +120,12 @@ def _times(plan: Plan, number: int) -> tuple[str, str]:
     return seconds_text(list(work.values())), seconds_text(recover)
 
 
-def _widths(told: Sequence[_StationText], cells: int) -> _Widths:
+def _widths(texts: Sequence[_StationText], cells: int) -> _Widths:
     def widest(texts: Sequence[str], head: str, most: int) -> int:
         longest = max(len(text) for text in texts)
         return min(max(longest, len(head)), most) + 1 if longest else 0
 
-    kept = [one for one in told if not one.is_out] or list(told)
+    kept = [one for one in texts if not one.is_out] or list(texts)
     sides = widest([one.sides for one in kept], "sides", _SIDES)
     load = widest([one.load for one in kept], "load", _LOAD)
     tempo = widest([one.tempo for one in kept], "tempo", 8)
@@ -133,7 +133,7 @@ def _widths(told: Sequence[_StationText], cells: int) -> _Widths:
     recover = max(len(one.recover) for one in kept)
     rest = cells - _NUMBER - sides - load - tempo - max(7, work + recover + 3) - 2
     drill = rest * 2 // 5 if any(one.drill for one in kept) else 0
-    drill = min(drill, max(len(one.drill) for one in told))
+    drill = min(drill, max(len(one.drill) for one in texts))
     return _Widths(max(8, rest - drill), sides, load, tempo, work, recover, drill)
 
 

@@ -208,7 +208,7 @@ class Draft:
         if not own:
             as_performed = self.swapped_only(self.changes)
             built = built_warm_up(
-                patterns(as_performed, self.means.stock), spared(self.means)
+                patterns(as_performed, self.means.exercises), spared(self.means)
             )
             return (None, built)
         if sum(item.duration_ms for item in own) <= LEAST_WARM_UP_MS:

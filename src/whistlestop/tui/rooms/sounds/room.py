@@ -103,7 +103,7 @@ class SoundsRoom(ChoosingRoom[None]):
         return "Sounds", "", state_text(self.status)
 
     def standing_text(self) -> str:
-        """Where to keep what was set here, once it is another than in the settings."""
+        """Where to save what was set here, once it is another than in the settings."""
         own = self.services.settings.sound
         lines = []
         if self.volume != own.volume:

@@ -26,7 +26,7 @@ def put(folder: Path, name: str, extra: str = "") -> Path:
     return path
 
 
-def shelf(*folders: Path):
+def listing(*folders: Path):
     return find_circuits(folders, read=READ)
 
 
@@ -38,7 +38,7 @@ def test_circuits_of_all_folders_are_found_by_id(tmp_path):
     """In the order of the ids; a folder that is not there is empty."""
     put(tmp_path / "one", "b.toml")
     put(tmp_path / "two", "file.toml", 'id = "a"')
-    found = shelf(tmp_path / "one", tmp_path / "none", tmp_path / "two")
+    found = listing(tmp_path / "one", tmp_path / "none", tmp_path / "two")
     assert list(found.circuits) == ["a", "b"]
     assert found.circuits["a"].path == tmp_path / "two" / "file.toml"
     assert found.circuits["b"].circuit.name == "b"
@@ -48,7 +48,7 @@ def test_circuits_of_all_folders_are_found_by_id(tmp_path):
 def test_a_bad_file_is_named_and_hides_no_other(tmp_path):
     put(tmp_path, "good.toml")
     bad = put(tmp_path, "bad.toml", "work = 1")
-    found = shelf(tmp_path)
+    found = listing(tmp_path)
     assert list(found.circuits) == ["good"]
     assert whats(found, bad) == ["work is 1 s"]
     assert found.problems[bad][0].line == 3
@@ -58,7 +58,7 @@ def test_an_id_in_two_files_is_an_error_that_names_both(tmp_path):
     """Neither file wins, and each problem names the other file."""
     one = put(tmp_path / "one", "a.toml")
     two = put(tmp_path / "two", "other.toml", 'id = "a"')
-    found = shelf(one.parent, two.parent)
+    found = listing(one.parent, two.parent)
     assert found.circuits == {}
     assert found.duplicates == {"a": (one, two)}
     assert whats(found, one) == [f'the id "a" is also in {two}']
@@ -71,7 +71,7 @@ def test_an_id_in_two_files_is_an_error_that_names_both(tmp_path):
 def test_a_folder_given_twice_is_read_once(tmp_path):
     put(tmp_path / "one", "a.toml")
     (tmp_path / "link").symlink_to(tmp_path / "one")
-    found = shelf(tmp_path / "one", tmp_path / "one", tmp_path / "link")
+    found = listing(tmp_path / "one", tmp_path / "one", tmp_path / "link")
     assert list(found.circuits) == ["a"]
     assert found.duplicates == {}
 
@@ -107,7 +107,7 @@ def test_only_plain_toml_files_of_the_folder_itself_count(tmp_path):
     put(tmp_path / "below", "b.toml")
     pipe = tmp_path / "pipe.toml"
     os.mkfifo(pipe)
-    found = shelf(tmp_path)
+    found = listing(tmp_path)
     assert list(found.circuits) == ["a"]
     assert list(found.problems) == [pipe]
 
@@ -116,7 +116,7 @@ def test_a_folder_of_too_many_files_says_so(tmp_path, monkeypatch):
     monkeypatch.setattr(circuit_shelf, "MAX_FILES", 2)
     for name in "abc":
         put(tmp_path, f"{name}.toml")
-    found = shelf(tmp_path)
+    found = listing(tmp_path)
     assert list(found.circuits) == ["a", "b"]
     assert whats(found, tmp_path) == ["the folder holds 3 circuits; 2 are read"]
 
