@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.screen import FloorScreen
+    from whistlestop.tui.rooms.close_out.room import Closed
     from whistlestop.tui.rooms.frame.actions import HelpLine
 
 ROOMS = "rooms"

@@ -108,7 +108,7 @@ class BuilderRoom(AskingRoom[None]):
         return "Build a circuit", "", "nothing fits" if self.no_fit else ""
 
     def idle_text(self) -> str:
-        """What is kept of an answer; else nothing."""
+        """What is locked of an answer; else nothing."""
         if self.shown and self.marked:
             return f"{counted(len(self.marked), 'station')} locked; c changes the rest."
         if self.no_fit:
@@ -155,7 +155,7 @@ class BuilderRoom(AskingRoom[None]):
         return SETTINGS[self.chosen]
 
     @property
-    def _answer(self) -> Built:
+    def _answer(self) -> BuiltCircuit:
         assert self.shown is not None
         return self.shown
 
@@ -250,7 +250,7 @@ class BuilderRoom(AskingRoom[None]):
     @action("k", "save wishes", drop=2, when=_on_wishes)
     def save_wishes(self) -> None:
         """Save these wishes under a name."""
-        self.ask("Save these wishes under what name?", self._keep)
+        self.ask("Save these wishes under what name?", self._save_wishes)
 
     @action("w", "saved wishes", drop=2, when=_on_wishes, held=ONCE)
     def load_wishes(self) -> None:

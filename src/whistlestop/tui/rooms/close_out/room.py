@@ -45,7 +45,9 @@ Closed = Literal["closed", "reopened"]
 
 
 class CloseOutRoom(AskingRoom[Closed]):
-    """A session that has ended, until it is kept and left."""
+    """A session that has ended, until it is saved and left."""
+
+    part = CLOSE_OUT
 
     def __init__(
         self,
@@ -141,7 +143,7 @@ class CloseOutRoom(AskingRoom[Closed]):
     def press_failed(self, key: str) -> None:
         """Save, whatever else fails."""
         if key == "enter" and not self._is_waiting:
-            self._save()
+            self.save_session()
 
     # Keys
 

@@ -122,7 +122,7 @@ class NextRoom(AskingRoom[None]):
         """Accept it: the sheet opens so from now on."""
         assert self.advice is not None
         title = self.advice.answer.proposal.title
-        self._keep(self.advice, f"Accepted: {title}.")
+        self._save(self.advice, f"Accepted: {title}.")
 
     @action("c", "change it", when=_has_advice, held=ONCE)
     def swap_step(self) -> None:

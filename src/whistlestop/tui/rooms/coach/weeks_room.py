@@ -166,7 +166,7 @@ class WeeksRoom(AskingRoom[None]):
     def save_plan(self) -> None:
         """Save the plan that is shown."""
         assert self.pending is not None
-        self._keep(self.pending)
+        self._save(self.pending)
 
     @action("e", "change", drop=2, when=_is_pending, held=ONCE)
     def change_marked(self) -> None:

@@ -11,7 +11,7 @@ from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.edit import EditHistory, EditRefused
-from whistlestop.tui.rooms.editor.live import Live
+from whistlestop.tui.rooms.editor.live import LiveFacts
 from whistlestop.tui.rooms.frame.actions import Action, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP

@@ -36,7 +36,7 @@ from whistlestop.tui.rooms.editor.part import MOVES, StepRoom, sentence
 from whistlestop.tui.rooms.frame.actions import ONCE, STEPS, Action, action
 from whistlestop.tui.rooms.frame.room import HELP
 from whistlestop.tui.rooms.frame.saving import rebased, saved_as
-from whistlestop.tui.rooms.library.known import Known, read_known
+from whistlestop.tui.rooms.library.known import KnownLibrary, read_known
 from whistlestop.tui.widgets.page import PageLayout
 
 ASIDE_FROM: Final = 140

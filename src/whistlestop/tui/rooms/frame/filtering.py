@@ -102,7 +102,7 @@ class FilterRoom(ChoosingRoom[Result]):
         raise NotImplementedError
 
     def narrow(self) -> None:
-        """Find what is typed on the open shelf."""
+        """Find what is typed on the open section."""
         raise NotImplementedError
 
     def find(self, typed: str) -> None:
@@ -132,7 +132,7 @@ class FilterRoom(ChoosingRoom[Result]):
     )
     def next_pane(self, step: int) -> None:
         """Go to the next group; with Shift to the one before."""
-        self.shelf = (self.shelf + step) % self.group_count()
+        self.section = (self.section + step) % self.group_count()
         self.chosen = 0
         self.narrow()
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
+from whistlestop.driver.guard import KEYS
 from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.tui.rooms.frame.actions import ONCE, HelpLine, action, key_text
 from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP, SCROLL, ModalRoom
@@ -101,6 +102,8 @@ def help_rows(lines: Sequence[HelpLine], cells: int) -> list[Row]:
 
 class ListScreen(ModalRoom[None]):
     """A list of keys; it goes as it came."""
+
+    part = KEYS
 
     def show_help(self) -> None:
         """Close: this is the list already."""

@@ -76,9 +76,9 @@ class PickRoom(FilterRoom[str | None]):
         return self._row_ranges
 
     def narrow(self) -> None:
-        """List what is found on the open shelf."""
-        shelf = self._groups[self.shelf] if self._groups else _ALL
-        wanted = "" if shelf == _ALL else shelf
+        """List what is found on the open section."""
+        section = self._groups[self.section] if self._groups else _ALL
+        wanted = "" if section == _ALL else section
         self._found = narrowed(self._entries, wanted, self.typed)
 
     @action("enter", "use it", held=FRESH)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.services import Services
+    from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.rooms.frame.actions import HelpLine
 
 

@@ -1,7 +1,8 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. What it shows and what can be done in it, each room
-says; from its list of actions come the key line, the keys and their list.
+Owns key routing and repainting. The text and what can be done are each room's; from
+its actions come the key line, the keys and their list. While a session is held, none
+of that can end it: see `_guarded`.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from whistlestop.tui.rooms.frame.actions import (
     hint_line,
     key_line,
 )
-from whistlestop.tui.rooms.frame.debounce import Guard
+from whistlestop.tui.rooms.frame.debounce import Debounce
 from whistlestop.tui.rooms.frame.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
 from whistlestop.tui.widgets.page import Page, PageLayout
@@ -85,10 +86,12 @@ class Room(Screen[Result]):
     Room { background: $background; layout: vertical; }
     Room > #title, Room > #words, Room > #keys { height: 1; }
     """
+    # What a message calls it, should it fail in a session.
+    part: ClassVar[str] = "This screen"
     # All that can be done here, whether or not it can be done now.
     ACTIONS: ClassVar[Sequence[Action]] = ()
     help_keys: ClassVar[Action] = HELP
-    # Whether the line of words keeps its place while nothing is said.
+    # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
 
     def __init_subclass__(cls, **options: Any) -> None:
@@ -102,7 +105,7 @@ class Room(Screen[Result]):
         # Whether the action being done was done with the key before as well.
         self.again = False
         self._before: Action | None = None
-        self._guard: Guard | None = None
+        self._guard: Debounce | None = None
 
     # What a room says
 
@@ -115,7 +118,7 @@ class Room(Screen[Result]):
         raise NotImplementedError
 
     def standing_text(self) -> str:
-        """What the line of words says while nothing else is to be said."""
+        """What the message line shows while there is no message."""
         return self.hint_text()
 
     def press_failed(self, key: str) -> None:
@@ -252,7 +255,9 @@ class Room(Screen[Result]):
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        return PageLayout((key_row(self.key_entries(), cells),))
+        return PageLayout(
+            (key_row(self._guarded("keys", self.key_entries, _WAY_ON), cells),)
+        )
 
     # What can be done
 

@@ -174,9 +174,11 @@ class LibraryRoom(FilterRoom[str | None]):
         return len(self._groups)
 
     def narrow(self) -> None:
-        """List what is found on the open shelf."""
-        shelf = self._groups[self.shelf] if self._groups else ALL
-        self._found = narrowed(self._entries, "" if shelf == ALL else shelf, self.typed)
+        """List what is found on the open section."""
+        section = self._groups[self.section] if self._groups else ALL
+        self._found = narrowed(
+            self._entries, "" if section == ALL else section, self.typed
+        )
 
     @action("enter", "use it", when=lambda self: bool(self.takes), held=FRESH)
     def take_station(self) -> None:

@@ -16,7 +16,7 @@ from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
 from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.log import enter_lines as words
-from whistlestop.tui.rooms.log.enter_lines import FIELDS, Entering
+from whistlestop.tui.rooms.log.enter_lines import FIELDS, EntryForm
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import TextSpan, row
 

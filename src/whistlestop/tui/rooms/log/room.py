@@ -135,7 +135,7 @@ class LogRoom(AskingRoom[None]):
         if self.items is None:
             return ""
         writing = self.hint_text()
-        if self.problems and not self.said:
+        if self.problems and not self.message:
             more = counted(len(self.problems), "thing")
             which = "it" if len(self.problems) == 1 else "them"
             text = f"{more} to look at in the diary: `log verify` names {which}."
@@ -259,12 +259,12 @@ class LogRoom(AskingRoom[None]):
     @action("u", "undo", held=ONCE, is_hint=True)
     def undo(self) -> None:
         """Take the last change to the log back."""
-        self._write("Undone: ", self.services.diary().undo, told=True)
+        self._write("Undone: ", self.services.diary().undo, with_answer=True)
 
     @action("r", "redo", held=ONCE, is_hint=True)
     def redo(self) -> None:
         """Do again what was taken back."""
-        self._write("Redone: ", self.services.diary().redo, told=True)
+        self._write("Redone: ", self.services.diary().redo, with_answer=True)
 
     def _after_record(self, changed: bool | None) -> None:  # noqa: FBT001 - a result
         if changed:

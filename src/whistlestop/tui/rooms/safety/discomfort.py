@@ -95,6 +95,7 @@ def step_rows(site: str, side: str) -> list[Row]:
 class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
     """Asks for one discomfort; gives None where it was left."""
 
+    part = QUESTIONS
     help_keys = QUIET_HELP
 
     def __init__(self) -> None:

@@ -7,7 +7,7 @@ from typing import Final
 
 from whistlestop.driver.guard import HEALTH
 from whistlestop.library.cautions import HEALTH_STOP, HealthLevel
-from whistlestop.tui.raster import block_text
+from whistlestop.tui.canvas import letter_rows
 from whistlestop.tui.rooms.frame.actions import FRESH, action
 from whistlestop.tui.rooms.frame.room import QUIET_HELP, SCROLL, ModalRoom
 from whistlestop.tui.widgets.page import PageLayout
@@ -57,6 +57,7 @@ def _levels(cells: int, *, listed: bool) -> list[Row]:
 class HealthScreen(ModalRoom[None]):
     """Stands before the close-out of a session that was stopped for health."""
 
+    part = HEALTH
     help_keys = QUIET_HELP
     keeps_text = False
 
