@@ -56,7 +56,7 @@ print(json.dumps({
     "typed": typed.stations[0].grip,
     "asked": steps.ASKED["grip"],
     "stands": steps.station_value(made, 1, "grip"),
-    "keys": [(one.keys, one.sentence) for one in EditorRoom.ACTIONS if one.id == "set_grip"],
+    "keys": [(a.keys, a.sentence) for a in EditorRoom.ACTIONS if a.id == "set_grip"],
     "option": arguments.grip,
     "guide": guide_lines(Station),
 }))

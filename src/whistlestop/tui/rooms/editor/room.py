@@ -299,7 +299,7 @@ class EditorRoom(StepRoom):
 
     more_fields = tuple(_typed(label) for label in steps.TYPED if label not in _HINTED)
 
-    @action("D", when=_on_station)
+    @action("D", when=lambda self: self.number > 0 and self._station.drill is not None)
     def clear_drill(self) -> None:
         """Take the drill away."""
         made = edit_station.drill_set(self.circuit, self.number, None)

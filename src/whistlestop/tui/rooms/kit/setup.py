@@ -143,7 +143,7 @@ class SetupRoom(ChoosingRoom[None]):
         thing, text = self._typed
         self.typing = (thing, (text + sign)[:_MOST_TYPED])
 
-    @action("backspace", when=_is_typing)
+    @action("backspace", when=lambda self: self._is_typing() and bool(self._typed[1]))
     def delete_sign(self) -> None:
         """Delete the last sign typed."""
         thing, text = self._typed

@@ -200,6 +200,10 @@ class RecordScreen(AskingRoom[bool]):
         """Go back."""
         self.dismiss(self._changed)
 
+    def can_choose(self) -> bool:
+        """Nothing is chosen here: the arrows scroll."""
+        return False
+
     read_on = replace(
         SCROLL,
         label=lambda self: "scroll" * (not self.has_pending),
