@@ -166,8 +166,8 @@ WALKS: dict[str, tuple[State, ...]] = {
     "kit": (at(lambda _: KitRoom()), at(lambda _: KitRoom(), "x", "u")),
     "add-kit": (at(lambda _: KitRoom(), "a"),),
     "thing": (
-        at(lambda _: KitRoom(), "a", "t"),
-        at(lambda _: KitRoom(), "a", "t", "b"),
+        at(lambda _: KitRoom(), "a", "z"),
+        at(lambda _: KitRoom(), "a", "z", "b"),
     ),
     "leave-out": (
         at(lambda _: LimitsRoom(), "a"),

@@ -168,12 +168,16 @@ def action(
 def actions_of(room: type) -> tuple[Action, ...]:
     """All actions of a class of rooms: its own in their order, then its bases'."""
     found: dict[str, Action] = {}
+    hidden: set[str] = set()
     for one in room.__mro__:
-        for value in vars(one).values():
-            for thing in value if isinstance(value, tuple) else (value,):
-                made = getattr(thing, _MARK, thing)
-                if isinstance(made, Action):
-                    found.setdefault(made.id, made)
+        for name, value in vars(one).items():
+            things = value if isinstance(value, tuple) else (value,)
+            made = [getattr(thing, _MARK, thing) for thing in things]
+            own = [each for each in made if isinstance(each, Action)]
+            # As with any attribute: what a subclass gives a name hides its base's.
+            if own and name not in hidden:
+                hidden.add(name)
+                found |= {each.id: each for each in own if each.id not in found}
     return tuple(found.values())
 
 
@@ -222,5 +226,6 @@ def hint_line(actions: Sequence[Action], room: object) -> str:
 
 def help_lines(actions: Sequence[Action], room: object) -> list[HelpLine]:
     """Every action with its sentence, those that are possible now first."""
-    lines = [HelpLine(a.long_keys, a.sentence, a.when(room)) for a in actions]
-    return sorted(lines, key=lambda line: not line.is_possible)
+    # How to read the list is not what anybody looks for in it.
+    ordered = sorted(actions, key=lambda a: (not a.when(room), a.id == "show_help"))
+    return [HelpLine(a.long_keys, a.sentence, a.when(room)) for a in ordered]

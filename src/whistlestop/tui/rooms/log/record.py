@@ -200,11 +200,8 @@ class RecordScreen(AskingRoom[bool]):
         """Go back."""
         self.dismiss(self._changed)
 
-    def can_choose(self) -> bool:
-        """Nothing is chosen here: the arrows scroll."""
-        return False
-
-    read_on = replace(
+    # Nothing is chosen here: the arrows scroll.
+    choose_row = replace(
         SCROLL,
         label=lambda self: "scroll" * (not self.has_pending),
         keys={**SCROLL_KEYS, "space": "pagedown"},
