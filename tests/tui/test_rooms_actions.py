@@ -177,7 +177,7 @@ WALKS: dict[str, tuple[State, ...]] = {
     "limits": (at(lambda _: LimitsRoom()),),
     "setup": (
         at(lambda _: SetupRoom()),
-        at(lambda _: SetupRoom(), "k"),
+        at(lambda _: SetupRoom(), "d"),
         at(lambda _: SetupRoom(), "enter"),
     ),
     "editor": (

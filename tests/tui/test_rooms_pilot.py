@@ -147,7 +147,7 @@ async def test_a_log_that_cannot_be_read_leaves_the_circuits_usable(services):
     def fail(**_options):
         raise StoreError("the log folder cannot be read")
 
-    services.sessions = fail
+    services.log.sessions = fail
     app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)

@@ -175,7 +175,7 @@ def actions_of(room: type) -> tuple[Action, ...]:
             made = [getattr(thing, _MARK, thing) for thing in things]
             own = [each for each in made if isinstance(each, Action)]
             # As with any attribute: what a subclass gives a name hides its base's.
-            if own and name not in hidden:
+            if own and name not in hidden and name != "ACTIONS":
                 hidden.add(name)
                 found |= {each.id: each for each in own if each.id not in found}
     return tuple(found.values())
