@@ -16,7 +16,6 @@ from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import CLOSE_OUT, NAMES
 from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import (
-    OWNER,
     Command,
     Do,
     EnterDiscomfort,
@@ -27,11 +26,10 @@ from whistlestop.engine.commands import (
 from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.engine.events import Ending
 from whistlestop.errors import CommandRejected, StoreError
+from whistlestop.review.record import SessionRecord, session_record
 from whistlestop.tui.rooms.close_out.lines import (
     CloseOut,
-    Outcome,
     close_out,
-    outcome,
 )
 from whistlestop.tui.rooms.frame.actions import EFFORT_KEYS, FRESH, ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
@@ -136,8 +134,7 @@ class CloseOutRoom(AskingRoom[Closed]):
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Done versus planned."""
         del lines
-        result = self._outcome
-        self._layout = close_out(result, self.chosen, cells)
+        self._layout = close_out(self._record, self.chosen, cells)
         return PageLayout(self._layout.rows, self._layout.row_ranges[self.chosen])
 
     def press_failed(self, key: str) -> None:
@@ -152,13 +149,14 @@ class CloseOutRoom(AskingRoom[Closed]):
         return self._layout.row_ranges
 
     @property
-    def _outcome(self) -> Outcome:
-        """What the session came to for the one who answers."""
-        return outcome(self.running.session.engine_for(self._answering))
+    def _record(self) -> SessionRecord:
+        """The record so far of the one who answers."""
+        session = self.running.session.engine.for_athlete(self._answering)
+        return session_record(session)
 
     @property
     def _loop(self) -> int:
-        return self._outcome.rated[self.chosen - 1].loop
+        return self._record.rated[self.chosen - 1].loop
 
     def press(self, key: str) -> bool:
         """Take a key; while the disk is waited for, none means anything."""

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from whistlestop.domain.circuit import edit_loops as loops
 from whistlestop.domain.circuit.circuit import Circuit, Today
-from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.plan.timeline import resolve
+from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.lines import totals_row
 from whistlestop.tui.rooms.editor.loops_lines import FIGURES, loop_rows, loops_row
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
@@ -105,7 +105,7 @@ class LoopsRoom(EditorPart):
                 ms = (circuit.recover_ms if own is None else own) + way * STEP_MS
                 made = loops.loop_recover_set(circuit, loop, ms)
             case "load":
-                raise EditRefused("Enter types it")
+                raise RefusedError("Enter types it")
         self.take_step(f"{figure} in loop {loop}", made)
 
     @action("enter")

@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.circuit.edit import EditHistory, EditRefused
+from whistlestop.domain.circuit.edit import EditHistory
+from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.live import LiveFacts
 from whistlestop.tui.rooms.frame.actions import Action, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
@@ -46,7 +47,7 @@ class Editing(Protocol):
         ...
 
     def step_back(self) -> str:
-        """Undo the last step, and say which; EditRefused where there is none."""
+        """Undo the last step, and say which; RefusedError where there is none."""
         ...
 
     def step_forth(self) -> str:
@@ -54,7 +55,7 @@ class Editing(Protocol):
         ...
 
 
-def sentence(refused: EditRefused) -> str:
+def sentence(refused: RefusedError) -> str:
     """A refusal as a sentence."""
     text = str(refused)
     return f"{text[:1].upper()}{text[1:]}."
@@ -82,7 +83,7 @@ class StepRoom(AskingRoom[None]):
         def take(typed: str) -> str:
             try:
                 self.take_step(words, made(typed))
-            except EditRefused as refused:
+            except RefusedError as refused:
                 return sentence(refused)
             return ""
 

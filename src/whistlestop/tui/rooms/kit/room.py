@@ -11,7 +11,7 @@ from typing import Final
 
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.text import shown
-from whistlestop.errors import ProblemsFound, StoreError
+from whistlestop.errors import ProblemsFound, RefusedError, StoreError
 from whistlestop.library.kit_words import PLACES, THINGS
 from whistlestop.store.kit.file import is_saved, read_kit, write_kit
 from whistlestop.store.table.text_file import read_text
@@ -233,7 +233,7 @@ class KitRoom(AskingRoom[None]):
             place = None if line is None else line.place
             try:
                 changed = put(self.kit, kind.id, typed, place)
-            except KitRefused as refused:
+            except RefusedError as refused:
                 return str(refused)
             self._change(changed)
             if kind.id == "ball":
@@ -248,7 +248,7 @@ class KitRoom(AskingRoom[None]):
     def _try(self, made: Callable[[], Kit]) -> None:
         try:
             changed = made()
-        except KitRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
             return
         self._change(changed)

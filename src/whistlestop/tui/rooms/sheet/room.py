@@ -16,7 +16,7 @@ from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.errors import ProblemsFound, WhistlestopError
+from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, STEPS, Action, action
@@ -57,7 +57,7 @@ class SheetRoom(AskingRoom[None]):
         """Look at kit and limits again; what is wrong with a file is shown."""
         try:
             self.draft = self.draft.with_means(self.means())
-        except TodayRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
 
     def means(self) -> Means:
