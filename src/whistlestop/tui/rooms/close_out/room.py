@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final, Literal
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import CLOSE_OUT, NAMES
@@ -230,7 +231,7 @@ class CloseOutRoom(AskingRoom[Closed]):
         self.ask(
             "A line on how it went, for the log.",
             self._take_note,
-            value=self._outcome.note,
+            value=self._record.note,
             limit=NOTE_LIMIT,
             accept="save note",
         )
@@ -266,16 +267,16 @@ class CloseOutRoom(AskingRoom[Closed]):
         """Type the effort of the chosen line; a comma adds a half."""
         if not self.again:
             self._keys = EffortKeys()
-        result = self._outcome
-        line = None if self.chosen == 0 else result.rated[self.chosen - 1]
-        present = result.effort if line is None else line.effort
+        record = self._record
+        loop = None if self.chosen == 0 else record.rated[self.chosen - 1]
+        present = record.session_effort if loop is None else loop.effort
         typed = self._keys.press(key, self.now_ms(), present)
         if typed is None or typed.effort == present:
             return
-        if line is None:
+        if loop is None:
             self._do(EnterSessionEffort(typed.effort, self._answering))
         else:
-            self._do(EnterEffort(line.loop, typed.effort, self._answering))
+            self._do(EnterEffort(loop.loop, typed.effort, self._answering))
 
     def _do(self, command: Command) -> bool:
         """Hand a command to the session; what it refuses is shown."""
@@ -294,7 +295,7 @@ class CloseOutRoom(AskingRoom[Closed]):
 
     def _take_note(self, typed: str) -> str:
         text = " ".join(typed.split())
-        if text != self._outcome.note:
+        if text != self._record.note:
             self._do(EnterNote(text, self._answering))
         return ""
 

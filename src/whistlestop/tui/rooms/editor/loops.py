@@ -137,7 +137,7 @@ class LoopsRoom(EditorPart):
     def skip_station(self) -> None:
         """Leave the chosen station out of this loop, or put it back."""
         if not self.number:
-            raise EditRefused("choose a station; x leaves it out of this loop")
+            raise RefusedError("choose a station; x leaves it out of this loop")
         own = loops.in_loop_at(self.circuit, self.loop, self.number)
         made = loops.in_loop_skipped(
             self.circuit, self.loop, self.number, skip=not own.skip

@@ -72,7 +72,7 @@ class StepRoom(AskingRoom[None]):
         """Do it; a step that cannot be made says why."""
         try:
             super().perform(one, key)
-        except EditRefused as refused:
+        except RefusedError as refused:
             self.say(sentence(refused))
 
     def ask_for(

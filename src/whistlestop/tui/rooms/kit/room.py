@@ -31,7 +31,6 @@ from whistlestop.tui.rooms.kit.entries import (
 )
 from whistlestop.tui.rooms.kit.lines import can_add, kind_rows, kit_room_rows
 from whistlestop.tui.rooms.kit.typed import (
-    KitRefused,
     counted,
     put,
     sitting_text,

@@ -25,7 +25,7 @@ from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
 from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.sheet.fit_room import FitRoom, FitTaken
 from whistlestop.tui.rooms.sheet.lines import STOP_RULE, SheetPage, facts_of, sheet
-from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft, TodayRefused
+from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft
 from whistlestop.tui.widgets.page import PageLayout
 
 
@@ -131,7 +131,7 @@ class SheetRoom(AskingRoom[None]):
             return
         try:
             super().perform(one, key)
-        except TodayRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
 
     @action("space enter", "start", held=FRESH)
@@ -227,7 +227,7 @@ class SheetRoom(AskingRoom[None]):
         changes = Changes(now.exchanges, now.drills, now.loads, warm_up)
         try:
             self.draft = self.draft.changed(taken.today, changes)
-        except TodayRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
         self.paint()
 
