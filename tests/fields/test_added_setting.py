@@ -32,7 +32,7 @@ from whistlestop.errors import ProblemsFound
 from whistlestop.store.circuits.file import parse_circuit
 from whistlestop.store.circuits.writer import circuit_text
 from whistlestop.tui.rooms.editor import steps
-from whistlestop.tui.rooms.editor.key_groups import KEYS
+from whistlestop.tui.rooms.editor.room import EditorRoom
 
 HEAD = 'format = 1\\nname = "Yard"\\n[[station]]\\nexercise = "push-up"\\n'
 
@@ -56,7 +56,7 @@ print(json.dumps({
     "typed": typed.stations[0].grip,
     "asked": steps.ASKED["grip"],
     "stands": steps.station_value(made, 1, "grip"),
-    "keys": KEYS["The chosen station"],
+    "keys": [(a.keys, a.sentence) for a in EditorRoom.ACTIONS if a.id == "set_grip"],
     "option": arguments.grip,
     "guide": guide_lines(Station),
 }))
@@ -100,7 +100,7 @@ def test_the_editor_asks_for_it_by_its_key(found):
     assert found["typed"] == "over"
     assert found["stands"] == "under"
     assert found["asked"] == "Grip: over or under; empty is none"
-    assert ["g", "type how it is held"] in found["keys"]
+    assert found["keys"] == [["g", "Type how it is held."]]
 
 
 def test_it_is_an_option_of_a_session_without_a_file(found):

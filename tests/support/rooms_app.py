@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from typing import Any
 
@@ -16,7 +17,8 @@ from textual.worker import WorkerFailed
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.tui.rooms.frame.key_list import KeysScreen
+from whistlestop.tui.rooms.frame.actions import HelpLine
+from whistlestop.tui.rooms.frame.key_list import KeysScreen, RoomKeys
 from whistlestop.tui.theme import THEMES, palette
 
 SIZES = ((80, 24), (120, 40), (200, 60))
@@ -67,6 +69,9 @@ class RoomsApp(App[None]):
 
     def open_keys(self) -> None:
         self.push_screen(KeysScreen())
+
+    def open_room_keys(self, room: str, lines: Sequence[HelpLine]) -> None:
+        self.push_screen(RoomKeys(room, lines))
 
     def open_builder(self) -> None:
         self.asked.append(("open_builder",))

@@ -23,10 +23,10 @@ from whistlestop.store.circuits.file import read_circuit
 from whistlestop.store.circuits.writer import is_program_owned, save_circuit
 from whistlestop.store.kit.limits import limits_text
 from whistlestop.tui.rooms.editor import steps
-from whistlestop.tui.rooms.editor.key_groups import KEYS, EditorKeys
 from whistlestop.tui.rooms.editor.lines import SETTINGS, editor_page, remark_rows
 from whistlestop.tui.rooms.editor.live import drill_for, fresh_station, live
 from whistlestop.tui.rooms.editor.room import EditorRoom
+from whistlestop.tui.rooms.frame.key_list import RoomKeys
 from whistlestop.tui.rooms.library.known import KnownLibrary, read_known
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
@@ -486,11 +486,10 @@ async def test_the_list_of_keys_names_every_key_that_acts(services):
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         await press(pilot, "question_mark")
-        assert isinstance(app.screen, EditorKeys)
-        for keys in KEYS.values():
-            for key, words in keys:
-                assert key in whole(app)
-                assert words in whole(app)
+        assert isinstance(app.screen, RoomKeys)
+        for one in EditorRoom.ACTIONS:
+            assert one.long_keys in whole(app)
+            assert one.sentence in whole(app)
         await press(pilot, "escape")
         assert isinstance(app.screen, EditorRoom)
 
@@ -499,12 +498,11 @@ async def test_the_list_of_keys_names_every_key_that_acts(services):
 
 
 @pytest.mark.parametrize("size", [*SIZES, (40, 12), (20, 6), (1, 1)], ids=str)
-@pytest.mark.parametrize("begun", ["new", "sample", "keys"])
+@pytest.mark.parametrize("begun", ["new", "sample"])
 async def test_the_room_fills_its_screen_and_no_more(services, begun, size):
     room = {
         "new": EditorRoom,
         "sample": lambda: EditorRoom(services.circuits.read("goods-shed"), None),
-        "keys": EditorKeys,
     }[begun]()
     app = RoomsApp(services, room)
     async with app.run_test(size=size) as pilot:

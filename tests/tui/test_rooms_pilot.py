@@ -26,7 +26,7 @@ from whistlestop.review.record import session_record
 from whistlestop.store.journal.writer import Status
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 from whistlestop.tui.rooms.close_out.room import CloseOutRoom
-from whistlestop.tui.rooms.frame.key_list import KeysScreen
+from whistlestop.tui.rooms.frame.key_list import KeysScreen, RoomKeys
 from whistlestop.tui.rooms.log.room import LogRoom, RecordScreen
 from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
 from whistlestop.tui.rooms.safety.health import HealthScreen
@@ -457,13 +457,18 @@ async def test_health_shows_whom_to_call_and_goes_to_the_close_out(services):
 
 
 @pytest.mark.parametrize("key", ["escape", "enter", "question_mark", "f1"])
-async def test_the_key_list_opens_over_a_room_and_goes_as_it_came(services, key):
+async def test_the_lists_of_keys_open_over_a_room_and_go_as_they_came(services, key):
     app = RoomsApp(services, SheetRoom(services.circuits.read("yard")))
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "question_mark")
+        assert isinstance(app.screen, RoomKeys)
+        assert "Start: get ready, then the first station." in whole(app)
+        await press(pilot, "tab")
         assert isinstance(app.screen, KeysScreen)
         assert "skip the station" in whole(app)
+        await press(pilot, key)
+        assert isinstance(app.screen, RoomKeys)
         await press(pilot, key)
         assert isinstance(app.screen, SheetRoom)
     assert app.asked == []

@@ -23,7 +23,7 @@ from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
 from whistlestop.tui.widgets.painted import ScreenPainted
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from pathlib import Path
 
     from textual.screen import Screen
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.starting import RunningSession
     from whistlestop.tui.floor.screen import FloorScreen
     from whistlestop.tui.rooms.close_out.room import Closed
+    from whistlestop.tui.rooms.frame.actions import HelpLine
 
 ROOMS = "rooms"
 ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
@@ -176,6 +177,12 @@ class WhistlestopApp(FailsInOrder):
         from whistlestop.tui.rooms.frame.key_list import KeysScreen
 
         self.push_screen(KeysScreen())
+
+    def open_room_keys(self, room: str, lines: Sequence[HelpLine]) -> None:
+        """Show the keys of a room, a sentence each."""
+        from whistlestop.tui.rooms.frame.key_list import RoomKeys
+
+        self.push_screen(RoomKeys(room, lines))
 
     def open_builder(self) -> None:
         """Ask for a new circuit."""

@@ -38,12 +38,13 @@ from whistlestop.tui.rooms.builder.wishes import (
     toggled,
     with_steps,
 )
+from whistlestop.tui.rooms.frame.actions import ONCE, STEPS, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
 from whistlestop.tui.rooms.frame.picking import PickRoom
+from whistlestop.tui.rooms.frame.room import QUIET_HELP
 from whistlestop.tui.rooms.frame.saving import saved_as
 from whistlestop.tui.rooms.frame.words import counted
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 
 _MOST_ANSWERS: Final = 5
@@ -53,7 +54,7 @@ _MOST_TYPED: Final = 80
 class BuilderRoom(AskingRoom[None]):
     """Asks for a circuit, shows it with reasons, and saves it."""
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
@@ -105,39 +106,13 @@ class BuilderRoom(AskingRoom[None]):
             return "Build a circuit", self.shown.circuit.name, ""
         return "Build a circuit", "", "nothing fits" if self.no_fit else ""
 
-    def standing_text(self) -> str:
-        """What is asked; what is saved of an answer; else nothing."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """What is locked of an answer; else nothing."""
         if self.shown and self.marked:
             return f"{counted(len(self.marked), 'station')} locked; c changes the rest."
         if self.no_fit:
             return "Nothing is given up unless you choose it."
         return ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What can be done now."""
-        if self.is_asking:
-            return self.asked_keys()
-        if self.no_fit:
-            return [KeyEntry("Enter", "use it"), KeyEntry("Esc", "back to wishes")]
-        if self.shown:
-            several = len(self.answers) > 1
-            entries = [KeyEntry("s", "save"), KeyEntry("n", "another")]
-            entries += [KeyEntry("← →", "answers", 2)] if several else []
-            return [
-                *entries,
-                KeyEntry("space", "lock", 1),
-                KeyEntry("c", "change the rest", 1),
-                KeyEntry("Esc", "wishes"),
-            ]
-        return [
-            KeyEntry("b", "build"),
-            KeyEntry("k", "save wishes", 2),
-            KeyEntry("w", "saved wishes", 2),
-            KeyEntry("o", "kit", 3),
-            KeyEntry("Esc", "back"),
-        ]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The wishes, an answer, or why there is none."""
@@ -162,92 +137,162 @@ class BuilderRoom(AskingRoom[None]):
     # Keys
 
     def press(self, key: str) -> bool:
-        """Take a key for what stands on the page."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if self.is_looking:
-            return key != "escape" or self._leave()
-        if self._row_ranges and self.move(key):
-            return True
-        if self.no_fit:
-            return self._press_no_fit(key)
-        return self._press_answer(key) if self.shown else self._press_wishes(key)
+        """Take a key; while a circuit is looked for, only the way out."""
+        return (self.is_looking and key != "escape") or super().press(key)
 
-    def _leave(self) -> bool:
-        self.dismiss(None)
-        return True
+    def _on_wishes(self) -> bool:
+        return not self.no_fit and not self.shown
 
-    def _press_wishes(self, key: str) -> bool:
-        setting = SETTINGS[self.chosen]
-        match key:
-            case "left" | "right" | "minus" | "plus":
-                step = 1 if key in {"right", "plus"} else -1
-                self._wish(with_steps(self.wishes, setting, step))
-            case "enter" if setting in LISTS:
-                if self.debounced(key):
-                    self._pick(setting)
-            case "b" | "enter":
-                if self.debounced(key):
-                    self._build()
-            case "k":
-                self.ask("Save these wishes under what name?", self._save_wishes)
-            case "w":
-                if self.debounced(key):
-                    self._take_saved()
-            case "o":
-                if self.debounced(key):
-                    self.rooms.open_kit()
-            case "escape":
-                self._leave()
-            case _:
-                return False
-        return True
+    def _on_answer(self) -> bool:
+        return not self.no_fit and self.shown is not None
 
-    def _press_answer(self, key: str) -> bool:
+    def _on_no_fit(self) -> bool:
+        return self.no_fit is not None
+
+    @property
+    def _setting(self) -> str:
+        return SETTINGS[self.chosen]
+
+    @property
+    def _answer(self) -> BuiltCircuit:
         assert self.shown is not None
-        one = self.shown
-        match key:
-            case "s" | "d":
-                names = [
-                    each.circuit.name
-                    for each in self.services.circuits.find_all().circuits.values()
-                ]
-                self.ask(
-                    "Save it under what name?",
-                    self._save,
-                    value=saved_name(names, one.circuit.name),
-                    limit=_MOST_TYPED,
-                )
-            case "space":
-                self.marked ^= {one.circuit.stations[self.chosen].exercise}
-            case "c":
-                if self.debounced(key):
-                    self._change_rest(one)
-            case "n":
-                if self.debounced(key):
-                    self._another()
-            case "left" | "right":
-                last = len(self.answers) - 1
-                step = 1 if key == "right" else -1
-                self.number = min(last, max(0, self.number + step))
-            case "escape":
-                self._to_wishes()
-            case _:
-                return False
-        return True
+        return self.shown
 
-    def _press_no_fit(self, key: str) -> bool:
+    # Where nothing fits
+
+    @action("enter", "use it", when=_on_no_fit)
+    def give_up_wish(self) -> None:
+        """Do without the chosen wish; the first line changes nothing."""
         assert self.no_fit is not None
-        if key == "escape" or (key == "enter" and self.chosen == 0):
+        if self.chosen == 0:
             self._to_wishes()
-        elif key == "enter" and self.debounced(key):
+        elif self.debounced("enter"):
             offer = self.no_fit.offers[self.chosen - 1]
             self.wishes = wishes_of(offer.built.request, self.wishes)
             self._show([offer.built])
             self.say(f"Given up: {' and '.join(offer.words)}.")
+
+    # An answer
+
+    @action("s d", "save", when=_on_answer)
+    def save_circuit(self) -> None:
+        """Save it under a name and open its sheet."""
+        circuits = self.services.circuits.find_all().circuits.values()
+        names = [each.circuit.name for each in circuits]
+        value = saved_name(names, self._answer.circuit.name)
+        text = "Save it under what name?"
+        self.ask(text, self._save, value=value, limit=_MOST_TYPED)
+
+    @action("n", "another", when=_on_answer, held=ONCE)
+    def build_another(self) -> None:
+        """Build another circuit for the same wishes."""
+        if len(self.answers) >= _MOST_ANSWERS:
+            self.say(f"{_MOST_ANSWERS} is the most; change a wish to see others.")
+            return
+        found = tuple(self.answers)
+        self._start("another", lambda: another(found))
+
+    @action(
+        {"left": -1, "right": 1},
+        lambda self: "answers" * (len(self.answers) > 1),
+        drop=2,
+        when=_on_answer,
+    )
+    def next_answer(self, step: int) -> None:
+        """See the answer before or after this one."""
+        self.number = min(len(self.answers) - 1, max(0, self.number + step))
+
+    @action("space", "lock", drop=1, when=_on_answer, shown="space")
+    def lock_station(self) -> None:
+        """Lock the chosen station, so that it stays; or unlock it."""
+        self.marked ^= {self._answer.circuit.stations[self.chosen].exercise}
+
+    @action("c", "change the rest", drop=1, when=_on_answer, held=ONCE)
+    def build_rest(self) -> None:
+        """Build again all that is not locked."""
+        one = self._answer
+        ids = [station.exercise for station in one.circuit.stations]
+        keep = [key for key in ids if key in self.marked]
+        if len(keep) == len(ids):
+            self.say("Every station is locked; unlock one to change it.")
+            return
+        self._start("rest", lambda: rest_changed(one, keep))
+
+    # Wishes
+
+    def _on_list(self) -> bool:
+        return self._on_wishes() and self._setting in LISTS
+
+    def _on_setting(self) -> bool:
+        return self._on_wishes() and not self._on_list()
+
+    @action("enter", when=_on_list, held=ONCE)
+    def pick_list(self) -> None:
+        """Choose what stands on the chosen list."""
+        self._pick(self._setting)
+
+    @action("enter", when=_on_setting, held=ONCE)
+    def open_row(self) -> None:
+        """Build a circuit for these wishes, from any line but a list."""
+        self.build()
+
+    @action("b", "build", when=_on_wishes, held=ONCE)
+    def build(self) -> None:
+        """Build a circuit for these wishes."""
+        try:
+            today: BuildRequest = asked(self.services, self.wishes)
+        except WhistlestopError as error:
+            self.say(f"{error}")
+            return
+        self._start("build", lambda: answer(today.request))
+
+    @action("k", "save wishes", drop=2, when=_on_wishes)
+    def save_wishes(self) -> None:
+        """Save these wishes under a name."""
+        self.ask("Save these wishes under what name?", self._save_wishes)
+
+    @action("w", "saved wishes", drop=2, when=_on_wishes, held=ONCE)
+    def load_wishes(self) -> None:
+        """Load wishes saved before."""
+        names = saved_names(self.services)
+        if not names:
+            self.say("No saved wishes yet; k saves these.")
+            return
+
+        def take(name: str | None) -> None:
+            if name is not None:
+                try:
+                    self._wish(saved_wishes(self.services, name))
+                    self.say(f"Loaded: {name}.")
+                except WhistlestopError as error:
+                    self.say(f"{error}")
+            self.paint()
+
+        entries = [FilterEntry(name, name, "", "") for name in names]
+        self.app.push_screen(PickRoom("Saved wishes", entries), take)
+
+    @action("o", "kit", drop=3, when=_on_wishes, held=ONCE)
+    def open_kit(self) -> None:
+        """List the kit you own."""
+        self.rooms.open_kit()
+
+    @action(STEPS, when=_on_wishes)
+    def step_value(self, step: int) -> None:
+        """Less or more of the chosen wish."""
+        self._wish(with_steps(self.wishes, self._setting, step))
+
+    def _back_text(self) -> str:
+        if self.no_fit:
+            return "back to wishes"
+        return "wishes" if self.shown else "back"
+
+    @action("escape", _back_text)
+    def go_back(self) -> None:
+        """Go back: from an answer to the wishes, and from there out."""
+        if self.is_looking or self._on_wishes():
+            self.dismiss(None)
         else:
-            return key == "enter"
-        return True
+            self._to_wishes()
 
     def _to_wishes(self) -> None:
         self.answers, self.no_fit, self.chosen = [], None, 0
@@ -284,48 +329,7 @@ class BuilderRoom(AskingRoom[None]):
         self.say(f"Saved. `build --wishes {typed.strip()}` uses them again.")
         return ""
 
-    def _take_saved(self) -> None:
-        names = saved_names(self.services)
-        if not names:
-            self.say("No saved wishes yet; k saves these.")
-            return
-
-        def take(name: str | None) -> None:
-            if name is not None:
-                try:
-                    self._wish(saved_wishes(self.services, name))
-                    self.say(f"Loaded: {name}.")
-                except WhistlestopError as error:
-                    self.say(f"{error}")
-            self.paint()
-
-        entries = [FilterEntry(name, name, "", "") for name in names]
-        self.app.push_screen(PickRoom("Saved wishes", entries), take)
-
     # Building
-
-    def _build(self) -> None:
-        try:
-            today: BuildRequest = asked(self.services, self.wishes)
-        except WhistlestopError as error:
-            self.say(f"{error}")
-            return
-        self._start("build", lambda: answer(today.request))
-
-    def _another(self) -> None:
-        if len(self.answers) >= _MOST_ANSWERS:
-            self.say(f"{_MOST_ANSWERS} is the most; change a wish to see others.")
-            return
-        found = tuple(self.answers)
-        self._start("another", lambda: another(found))
-
-    def _change_rest(self, one: BuiltCircuit) -> None:
-        ids = [station.exercise for station in one.circuit.stations]
-        keep = [key for key in ids if key in self.marked]
-        if len(keep) == len(ids):
-            self.say("Every station is locked; unlock one to change it.")
-            return
-        self._start("rest", lambda: rest_changed(one, keep))
 
     def _start(self, name: str, work: Callable[[], object]) -> None:
         self.is_looking = True

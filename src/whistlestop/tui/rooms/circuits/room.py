@@ -5,14 +5,15 @@ Owns loading, choosing and the keys; the words stand in `circuits_lines`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.errors import StoreError
 from whistlestop.tui.rooms.circuits import lines as words
+from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, action
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.frame.words import counted
-from whistlestop.tui.widgets.key_line import KeyEntry, dropped
+from whistlestop.tui.widgets.key_line import dropped
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.painted import ScreenPainted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
@@ -111,47 +112,6 @@ class CircuitsRoom(ChoosingRoom[None]):
             return "Circuits", "", ""
         return "Circuits", counted(len(self.found.listed), "circuit"), ""
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Offer what can be done now."""
-        found = self.found
-        entries = []
-        if found and found.listed:
-            entries.append(KeyEntry("Enter", "open"))
-        if found and found.last:
-            today = self.services.clock.wall().date()
-            entries.append(KeyEntry("a", words.again_text(found.last, today), 2))
-        return [
-            *entries,
-            KeyEntry("w", "what fits", 1),
-            KeyEntry("b", "build", 2),
-            KeyEntry("s", "next step", 2),
-            KeyEntry("p", "weeks", 3),
-            KeyEntry("l", "log", 1),
-            KeyEntry("e", "edit", 3),
-            KeyEntry("d", "copy", 4),
-            KeyEntry("n", "new", 4),
-            KeyEntry("i", "stations", 3),
-            KeyEntry("o", "kit", 3),
-            KeyEntry("t", "sounds", 4),
-            KeyEntry("q", "quit"),
-        ]
-
-    @property
-    def _doors(self) -> dict[str, Callable[[], None]]:
-        """The keys that lead to other rooms."""
-        rooms = self.rooms
-        return {
-            "w": rooms.open_setup,
-            "b": rooms.open_builder,
-            "s": rooms.open_next,
-            "p": rooms.open_weeks,
-            "l": rooms.open_log,
-            "n": lambda: rooms.open_editor(None, None),
-            "i": rooms.open_library,
-            "o": rooms.open_kit,
-            "t": rooms.open_sounds,
-        }
-
     def standing_text(self) -> str:
         """Name the first thing wrong with the settings, else keys with no room."""
         if self.services.problems:
@@ -196,55 +156,116 @@ class CircuitsRoom(ChoosingRoom[None]):
         """Where each circuit stands on the page."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Open, go again, resume, look at the log, leave."""
-        if self.move(key):
-            return True
-        match key:
-            case "enter" if self._circuit_id() is not None:
-                if self.found and self.debounced(key):
-                    self.rooms.open_sheet(self.found.listed[self.chosen].circuit)
-            case "r" | "k" if self.offer:
-                if self.debounced(key):
-                    self._take_offer(self.offer, resume=key == "r")
-            case "a" if self._has_last and self.debounced(key, on_arrival=False):
-                self.rooms.again()
-            case "e" | "d" if self._circuit_id() is not None and self.debounced(key):
-                self._edit(is_copy=key == "d")
-            case _ if (opens := self._doors.get(key)) is not None:
-                if self.debounced(key):
-                    opens()
-            case "q" if self.debounced(key, on_arrival=False):
-                self.rooms.leave()
-            case _:
-                return False
-        return True
+    def _has_one(self) -> bool:
+        return self.found is not None and bool(self.found.listed)
 
-    @property
     def _has_last(self) -> bool:
         return self.found is not None and self.found.last is not None
 
-    def _edit(self, *, is_copy: bool) -> None:
-        assert self.found is not None
-        one = self.found.listed[self.chosen]
-        self.rooms.open_editor(one.circuit, None if is_copy else one.path)
+    def _has_offer(self) -> bool:
+        return self.offer is not None
 
-    def _take_offer(self, offer: words.ResumeOffer, *, resume: bool) -> None:
-        if resume:
-            self.rooms.resume(offer.session_id)
-            return
-        self._left_alone.add(offer.session_id)
+    @property
+    def _one(self) -> words.CircuitRow:
+        assert self.found is not None
+        return self.found.listed[self.chosen]
+
+    def _circuit_id(self) -> str | None:
+        return self._one.circuit.id if self._has_one() else None
+
+    def _again_text(self) -> str:
+        assert self.found is not None
+        assert self.found.last is not None
+        return words.again_text(self.found.last, self.services.clock.wall().date())
+
+    @action("enter", "open", when=_has_one, held=ONCE)
+    def open_sheet(self) -> None:
+        """Open its sheet: what to lay out, and from there the start."""
+        self.rooms.open_sheet(self._one.circuit)
+
+    @action("a", _again_text, drop=2, when=_has_last, held=FRESH)
+    def repeat_last(self) -> None:
+        """Do the last session again, with what was changed that day."""
+        self.rooms.again()
+
+    @action("w", "what fits", drop=1, held=ONCE)
+    def set_up_kit(self) -> None:
+        """Say what you have, what is sore and how many minutes; see what fits."""
+        self.rooms.open_setup()
+
+    @action("b", "build", drop=2, held=ONCE)
+    def build_circuit(self) -> None:
+        """Have a new circuit built for you."""
+        self.rooms.open_builder()
+
+    @action("s", "next step", drop=2, held=ONCE)
+    def open_next(self) -> None:
+        """See the next step for each circuit in use."""
+        self.rooms.open_next()
+
+    @action("p", "weeks", drop=3, held=ONCE)
+    def open_weeks(self) -> None:
+        """Plan the weeks ahead."""
+        self.rooms.open_weeks()
+
+    @action("l", "log", drop=1, held=ONCE)
+    def open_log(self) -> None:
+        """Read the log: all that was done, newest first."""
+        self.rooms.open_log()
+
+    @action("e", "edit", drop=3, when=_has_one, held=ONCE)
+    def edit_circuit(self) -> None:
+        """Open it in the editor, to change it for good."""
+        self.rooms.open_editor(self._one.circuit, self._one.path)
+
+    @action("d", "copy", drop=4, when=_has_one, held=ONCE)
+    def copy_circuit(self) -> None:
+        """Open a copy of it in the editor, to save under another name."""
+        self.rooms.open_editor(self._one.circuit, None)
+
+    @action("n", "new", drop=4, held=ONCE)
+    def add_circuit(self) -> None:
+        """Make a new circuit in the editor, beginning with an empty one."""
+        self.rooms.open_editor(None, None)
+
+    @action("i", "stations", drop=3, held=ONCE)
+    def open_library(self) -> None:
+        """Look up stations and drills."""
+        self.rooms.open_library()
+
+    @action("o", "kit", drop=3, held=ONCE)
+    def open_kit(self) -> None:
+        """List the kit you own, and what to leave out for a while."""
+        self.rooms.open_kit()
+
+    @action("t", "sounds", drop=4, held=ONCE)
+    def open_sounds(self) -> None:
+        """Hear the tones and the voice."""
+        self.rooms.open_sounds()
+
+    @action("q", "quit", held=FRESH)
+    def leave(self) -> None:
+        """Leave the program."""
+        self.rooms.leave()
+
+    @action("r", when=_has_offer, held=ONCE)
+    def resume_session(self) -> None:
+        """Go on where the session was interrupted, paused."""
+        assert self.offer is not None
+        self.rooms.resume(self.offer.session_id)
+
+    @action("k", when=_has_offer, held=ONCE)
+    def leave_interrupted(self) -> None:
+        """Leave the interrupted session in the log as it is."""
+        assert self.offer is not None
+        session_id = self.offer.session_id
+        self._left_alone.add(session_id)
         try:
-            self.rooms.services.sessions.settle(offer.session_id)
+            self.rooms.services.sessions.settle(session_id)
         except StoreError as error:
             self.say(f"{error}")
             return
         self.say("It stays in the log, unfinished.")
-
-    def _circuit_id(self) -> str | None:
-        if self.found is None or not self.found.listed:
-            return None
-        return self.found.listed[self.chosen].circuit.id
 
 
 def glance(services: Services) -> words.CircuitsPage | None:

@@ -11,10 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final, Literal
 
-from textual.widgets import Input
-
 from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import CLOSE_OUT, NAMES
@@ -35,9 +32,10 @@ from whistlestop.tui.rooms.close_out.lines import (
     CloseOut,
     close_out,
 )
-from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.actions import EFFORT_KEYS, FRESH, ONCE, action
+from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
 from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import Page, PageLayout
 
 KEEP_WAIT_S: Final = 5.0
@@ -45,16 +43,10 @@ POLL_S: Final = 0.5
 Closed = Literal["closed", "reopened"]
 
 
-class CloseOutRoom(ChoosingRoom[Closed]):
+class CloseOutRoom(AskingRoom[Closed]):
     """A session that has ended, until it is saved and left."""
 
     part = CLOSE_OUT
-
-    DEFAULT_CSS = """
-    CloseOutRoom > Input {
-        background: $background; color: $foreground;
-    }
-    """
 
     def __init__(
         self,
@@ -101,7 +93,8 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     # Of two people, one answers at a time
 
     @property
-    def _is_pair(self) -> bool:
+    def is_pair(self) -> bool:
+        """Whether two people trained."""
         return len(self.running.session.athletes) > 1
 
     @property
@@ -131,37 +124,13 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             state = "saved" if self._is_saved else "not saved yet"
         return "Close-out", self.running.session.engine.plan.name, state
 
-    def standing_text(self) -> str:
+    def idle_text(self) -> str:
         """What a digit would enter now."""
-        if self._is_typing:
-            return "A line on how it went, for the log."
         asked = "the session" if self.chosen == 0 else f"loop {self._loop}"
-        whose = f"{self._who}: how" if self._is_pair else "How"
+        whose = f"{self._who}: how" if self.is_pair else "How"
         return (
             f"{whose} hard was {asked}? 0 to 10; a comma adds a half, Backspace clears."
         )
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What can be done now."""
-        if self._is_typing:
-            return [KeyEntry("Enter", "save note"), KeyEntry("Esc", "cancel")]
-        if self._is_stuck:
-            return [
-                KeyEntry("Enter", "try again"),
-                KeyEntry("e", "copy to another folder"),
-                KeyEntry("Esc", "leave unsaved (asks first)"),
-            ]
-        entries = [
-            KeyEntry("Enter", "save and close"),
-            KeyEntry("↑ ↓", "choose", 4),
-            KeyEntry("n", "note", 2),
-            KeyEntry("x", "discomfort", 3),
-        ]
-        if self._is_pair:
-            entries.append(KeyEntry("a", f"enter for {self._called(self._other)}", 1))
-        if self.running.session.engine.ending is Ending.HEALTH:
-            entries.append(KeyEntry("o", "reopen", 1))
-        return entries
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Done versus planned."""
@@ -172,7 +141,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def press_failed(self, key: str) -> None:
         """Save, whatever else fails."""
         if key == "enter" and not self._is_waiting:
-            self._save()
+            self.save_session()
 
     # Keys
 
@@ -190,59 +159,124 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def _loop(self) -> int:
         return self._record.rated[self.chosen - 1].loop
 
-    @property
-    def _is_typing(self) -> bool:
-        return bool(self.query(Input))
-
     def press(self, key: str) -> bool:
-        """Enter efforts and the rest; while a note is typed, nothing but that."""
-        if self._is_waiting:
-            return True
-        if self._is_typing:
-            if key == "escape":
-                self._end_typing()
-            return key == "escape"
-        if self._is_stuck and self._press_stuck(key):
-            return True
-        if self.move(key):
-            return True
-        return self._enter_effort(key) or self._act(key)
+        """Take a key; while the disk is waited for, none means anything."""
+        return self._is_waiting or super().press(key)
 
-    def _enter_effort(self, key: str) -> bool:
+    def _is_going_well(self) -> bool:
+        return not self._is_stuck
+
+    @action("enter", "save and close", when=_is_going_well, held=FRESH)
+    def save_session(self) -> None:
+        """Save the session and leave."""
+        # The summary line is written, and the disk waited for in a thread.
+        if self._is_closed:
+            self.running.session.reopen_record()
+        self.running.session.close()
+        self._is_closed = self._is_waiting = True
+        writer, wait_s = self.running.writer, self._save_wait_s
+        self.run_worker(
+            lambda: writer.flush(wait_s),
+            name="keep",
+            thread=True,
+            exit_on_error=False,
+        )
+
+    @action("enter", "try again", when=lambda self: self._is_stuck, held=FRESH)
+    def retry_save(self) -> None:
+        """Try again to save it."""
+        self.save_session()
+
+    @action(
+        "e",
+        "copy to another folder",
+        when=lambda self: self._is_stuck,
+        held=ONCE,
+    )
+    def copy_elsewhere(self) -> None:
+        """Save a copy in another folder."""
+        try:
+            folder = self._copy_folder or Path.home()
+            copy = self.running.writer.emergency_copy(folder)
+        except (StoreError, RuntimeError) as error:
+            self.say(f"Copy not saved: {error}.")
+        else:
+            self.say(f"Copy saved in {shown(str(copy))}. Esc closes.")
+            self._left_once = True
+
+    @action(
+        "escape",
+        "leave unsaved (asks first)",
+        when=lambda self: self._is_stuck,
+        held=ONCE,
+    )
+    def leave(self) -> None:
+        """Leave without saving; it asks first, unless a copy is saved."""
+        if self._left_once:
+            self.dismiss("closed")
+        self._left_once = True
+        self.say("Leave without saving this session? Press Esc again.")
+
+    choose_row = replace(
+        CHOOSE_ROW,
+        label=lambda self: "choose" * self._is_going_well(),
+        drop=4,
+        shown="↑ ↓",
+        sentence="Choose the session or a loop.",
+    )
+
+    @action("n", lambda self: "note" * self._is_going_well(), drop=2, held=ONCE)
+    def write_note(self) -> None:
+        """Type a line on how it went, for the log."""
+        self.ask(
+            "A line on how it went, for the log.",
+            self._take_note,
+            value=self._record.note,
+            limit=NOTE_LIMIT,
+            accept="save note",
+        )
+
+    @action("x", lambda self: "discomfort" * self._is_going_well(), drop=3, held=ONCE)
+    def note_discomfort(self) -> None:
+        """Note a discomfort: where, which side, how strong."""
+        self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
+
+    def _other_text(self) -> str:
+        return "" if self._is_stuck else f"enter for {self._called(self._other)}"
+
+    @action("a", _other_text, drop=1, when=lambda self: self.is_pair, held=ONCE)
+    def other_athlete(self) -> None:
+        """Enter for the other of two people."""
+        self._answering, self._keys = self._other, EffortKeys()
+        self.paint()
+
+    @action(
+        "o",
+        lambda self: "reopen" * self._is_going_well(),
+        drop=1,
+        when=lambda self: self.running.session.engine.ending is Ending.HEALTH,
+        held=FRESH,
+    )
+    def go_on(self) -> None:
+        """After a stop for health: go on with this session."""
+        if self._do(Do.REOPEN):
+            self.dismiss("reopened")
+
+    @action(EFFORT_KEYS, shown="0-9 , Backspace")
+    def enter_effort(self, key: str) -> None:
+        """Type the effort of the chosen line; a comma adds a half."""
+        if not self.again:
+            self._keys = EffortKeys()
         record = self._record
         loop = None if self.chosen == 0 else record.rated[self.chosen - 1]
         present = record.session_effort if loop is None else loop.effort
         typed = self._keys.press(key, self.now_ms(), present)
-        if typed is None:
-            return False
-        effort: Effort | None = typed.effort
-        if effort == present:
-            return True
+        if typed is None or typed.effort == present:
+            return
         if loop is None:
-            return self._do(EnterSessionEffort(effort, self._answering))
-        return self._do(EnterEffort(loop.loop, effort, self._answering))
-
-    def _act(self, key: str) -> bool:
-        match key:
-            case "enter":
-                if self.debounced(key, on_arrival=False):
-                    self._save()
-            case "n":
-                if self.debounced(key):
-                    self._begin_typing()
-            case "a" if self._is_pair:
-                if self.debounced(key):
-                    self._answering, self._keys = self._other, EffortKeys()
-                    self.paint()
-            case "x":
-                if self.debounced(key):
-                    self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
-            case "o" if self.running.session.engine.ending is Ending.HEALTH:
-                if self.debounced(key, on_arrival=False) and self._do(Do.REOPEN):
-                    self.dismiss("reopened")
-            case _:
-                return False
-        return True
+            self._do(EnterSessionEffort(typed.effort, self._answering))
+        else:
+            self._do(EnterEffort(loop.loop, typed.effort, self._answering))
 
     def _do(self, command: Command) -> bool:
         """Hand a command to the session; what it refuses is shown."""
@@ -259,45 +293,13 @@ class CloseOutRoom(ChoosingRoom[Closed]):
             self._do(replace(entry, athlete=self._answering))
         self.paint()
 
-    # The note
-
-    def _begin_typing(self) -> None:
-        note = self._record.note
-        field = Input(note, max_length=NOTE_LIMIT, select_on_focus=False, compact=True)
-        field.cursor_blink = not self.services.settings.screen.reduced_motion
-        field.styles.padding = (0, 2)
-        self.has_help = False  # a question mark is a letter now
-        self.mount(field, after="#page")
-        field.focus()
-
-    def _end_typing(self) -> None:
-        self.has_help = True
-        self.query(Input).remove()
-        self.call_after_refresh(self.paint)
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Save the note as it was typed."""
-        event.stop()
-        text = " ".join(event.value.split())
+    def _take_note(self, typed: str) -> str:
+        text = " ".join(typed.split())
         if text != self._record.note:
             self._do(EnterNote(text, self._answering))
-        self._end_typing()
+        return ""
 
     # Keeping
-
-    def _save(self) -> None:
-        """Write the summary line, and wait for the disk in a thread."""
-        if self._is_closed:
-            self.running.session.reopen_record()
-        self.running.session.close()
-        self._is_closed = self._is_waiting = True
-        writer, wait_s = self.running.writer, self._save_wait_s
-        self.run_worker(
-            lambda: writer.flush(wait_s),
-            name="keep",
-            thread=True,
-            exit_on_error=False,
-        )
 
     def take_result(self, name: str, result: object) -> None:
         """Leave once everything is on disk; else say so and stay."""
@@ -316,23 +318,3 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         """Treat a failed wait like a disk that does not answer."""
         del error
         self.take_result(name, None)
-
-    def _press_stuck(self, key: str) -> bool:
-        """Keys that act only while the disk does not take the record."""
-        if key == "e" and self.debounced(key):
-            try:
-                folder = self._copy_folder or Path.home()
-                copy = self.running.writer.emergency_copy(folder)
-            except (StoreError, RuntimeError) as error:
-                self.say(f"Copy not saved: {error}.")
-            else:
-                self.say(f"Copy saved in {shown(str(copy))}. Esc closes.")
-                self._left_once = True
-            return True
-        if key == "escape" and self.debounced(key):
-            if self._left_once:
-                self.dismiss("closed")
-            self._left_once = True
-            self.say("Leave without saving this session? Press Esc again.")
-            return True
-        return False

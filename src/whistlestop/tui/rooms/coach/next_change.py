@@ -15,8 +15,9 @@ from whistlestop.coach.next_step import NextStepAnswer
 from whistlestop.driver.coaching import CircuitAdvice
 from whistlestop.errors import ChangeError
 from whistlestop.tui.rooms.coach import next_lines as words
+from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK
 
@@ -60,18 +61,9 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
         """Name the room and the circuit."""
         return "Another step", self.advice.answer.name, ""
 
-    def standing_text(self) -> str:
-        """What is asked; else what it would be chosen instead of."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """What it would be chosen instead of."""
         return f"Instead of: {self.advice.answer.proposal.title}."
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Take one, type amounts, or go back."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = [KeyEntry("Enter", "accept this one")] if self.answers else []
-        return [*entries, KeyEntry("a", "your own numbers"), KeyEntry("Esc", "back")]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The other legal steps."""
@@ -89,31 +81,22 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
         """Where each step stands."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Choose, take, type amounts, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if self._row_ranges and self.move(key):
-            return True
-        match key:
-            case "enter" if self.answers:
-                if self.debounced(key):
-                    self.dismiss(self.answers[self.chosen])
-            case "a":
-                if self.debounced(key):
-                    now = totals_of(self.advice.progress.circuit)
-                    value = (
-                        f"work {now.interval_ms / 1000:g} "
-                        f"recovery {now.recover_ms / 1000:g} loops {now.loops}"
-                    )
-                    self.ask(
-                        f"Your numbers, for example {HINT}.", self._own, value=value
-                    )
-            case "escape":
-                self.dismiss(None)
-            case _:
-                return False
-        return True
+    @action("enter", "accept this one", when=lambda self: bool(self.answers), held=ONCE)
+    def take_other(self) -> None:
+        """Accept the chosen step instead."""
+        self.dismiss(self.answers[self.chosen])
+
+    @action("a", "your own numbers", held=ONCE)
+    def add_amounts(self) -> None:
+        """Type numbers of your own: work, recovery and loops."""
+        now = totals_of(self.advice.progress.circuit)
+        value = (
+            f"work {now.interval_ms / 1000:g} "
+            f"recovery {now.recover_ms / 1000:g} loops {now.loops}"
+        )
+        self.ask(f"Your numbers, for example {HINT}.", self._own, value=value)
+
+    go_back = BACK
 
     def _own(self, typed: str) -> str:
         try:

@@ -13,9 +13,10 @@ from whistlestop.coach.next_step import NextStepAnswer
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.next_look import NextSteps, look
 from whistlestop.tui.rooms.coach import next_lines as words
+from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.frame.words import counted
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
 
@@ -84,26 +85,11 @@ class NextRoom(AskingRoom[None]):
             return "Next step", "", ""
         return "Next step", counted(len(self.found.advices), "circuit"), ""
 
-    def standing_text(self) -> str:
-        """What is asked, or the first thing that could not be read."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """The first thing that could not be read, or what does not change."""
         if self.found is not None and self.found.problems:
             return self.found.problems[0]
         return "Nothing changes until you accept it. Your circuit file stays unchanged."
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Take it, choose another, put it off, look at the weeks, or go back."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = []
-        if self.advice is not None:
-            entries = [
-                KeyEntry("Enter", "accept"),
-                KeyEntry("c", "change it"),
-                KeyEntry("x", "later"),
-            ]
-        return [*entries, KeyEntry("p", "weeks", 1), KeyEntry("Esc", "back")]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """A line for each circuit, and all behind the chosen one below."""
@@ -127,35 +113,37 @@ class NextRoom(AskingRoom[None]):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Choose, take, change, put off, or go."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if self._row_ranges and self.move(key):
-            return True
-        match key:
-            case "escape":
-                self.dismiss(None)
-            case "p" if self.debounced(key):
-                self.rooms.open_weeks()
-            case "enter" | "c" | "x" if self.advice is not None:
-                if self.debounced(key):
-                    self._decide(key, self.advice)
-            case _:
-                return False
-        return True
+    def _has_advice(self) -> bool:
+        return self.advice is not None
 
-    def _decide(self, key: str, advice: CircuitAdvice) -> None:
-        if key == "enter":
-            self._save(advice, f"Accepted: {advice.answer.proposal.title}.")
-        elif key == "c":
-            # Imported here: only this key needs it.
-            from whistlestop.tui.rooms.coach.next_change import ChangeRoom
+    @action("enter", "accept", when=_has_advice, held=ONCE)
+    def take_step(self) -> None:
+        """Accept it: the sheet opens so from now on."""
+        assert self.advice is not None
+        title = self.advice.answer.proposal.title
+        self._save(self.advice, f"Accepted: {title}.")
 
-            self.app.push_screen(ChangeRoom(advice), self._changed)
-        else:
-            asked = f"Put off for how many days? {PUT_OFF.expected}."
-            self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
+    @action("c", "change it", when=_has_advice, held=ONCE)
+    def swap_step(self) -> None:
+        """Choose another step instead, or numbers of your own."""
+        assert self.advice is not None
+        # Imported here: only this key needs it.
+        from whistlestop.tui.rooms.coach.next_change import ChangeRoom
+
+        self.app.push_screen(ChangeRoom(self.advice), self._changed)
+
+    @action("x", "later", when=_has_advice, held=ONCE)
+    def put_off_step(self) -> None:
+        """Put it off: it is asked again in as many days as you type."""
+        asked = f"Put off for how many days? {PUT_OFF.expected}."
+        self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
+
+    @action("p", "weeks", drop=1, held=ONCE)
+    def open_weeks(self) -> None:
+        """Plan the weeks ahead."""
+        self.rooms.open_weeks()
+
+    go_back = BACK
 
     def _changed(self, answer: NextStepAnswer | None) -> None:
         advice = self.advice

@@ -18,8 +18,8 @@ from whistlestop.errors import WhistlestopError
 from whistlestop.review.days import week_of
 from whistlestop.store.places import write_new
 from whistlestop.tui.rooms.coach import weeks_lines as words
+from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
@@ -93,10 +93,8 @@ class WeeksRoom(AskingRoom[None]):
         state = "not saved yet" if self.pending else ""
         return "Weeks", words.days_of_plan(plan) if plan else "", state
 
-    def standing_text(self) -> str:
-        """What is asked; else how the chosen wish is typed, or what Enter does."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """How the chosen wish is typed, or what Enter does."""
         if self.problem or self.outlook is None:
             return ""
         if self.pending and self._saved_plan_of_day is None:
@@ -105,27 +103,6 @@ class WeeksRoom(AskingRoom[None]):
             return "Enter saves this plan; Esc goes back to the old one."
         field = words.FIELDS[self.chosen]
         return f"{field.label}: {field.ask}."
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Change a wish, plan again, give it out, save it, or go back."""
-        if self.is_asking:
-            return self.asked_keys()
-        if self.problem or self.outlook is None:
-            return [KeyEntry("Esc", "back")]
-        if self.pending:
-            return [
-                KeyEntry("Enter", "save plan"),
-                KeyEntry("e", "change", 2),
-                KeyEntry("Esc", "cancel" if self._saved_plan_of_day else "back"),
-            ]
-        return [
-            KeyEntry("Enter", "change"),
-            KeyEntry("r", "plan again", 1),
-            KeyEntry("x", "miss a day", 2),
-            KeyEntry("n", "start over", 3),
-            KeyEntry("i", "calendar", 3),
-            KeyEntry("Esc", "back"),
-        ]
 
     @property
     def _saved_plan_of_day(self) -> Weeks | None:
@@ -167,55 +144,81 @@ class WeeksRoom(AskingRoom[None]):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Change a wish, plan again, save, give out, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if key == "escape":
-            self._back()
-            return True
-        if self.problem or self.outlook is None:
-            return False
-        if self.move(key):
-            self._is_browsing = True
-            return True
-        if key not in {"enter", "r", "x", "n", "i", "e"} or not self.debounced(key):
-            return False
-        if self.pending:
-            return self._press_pending(key, self.pending)
-        return self._press_plain(key, self.outlook)
+    def can_choose(self) -> bool:
+        """Whether there are wishes to choose among."""
+        return not self.problem and self.outlook is not None
 
-    def _back(self) -> None:
-        if self.pending and self._saved_plan_of_day is not None:
+    def move(self, key: str) -> None:
+        """Choose a wish; from then on it stays in view."""
+        super().move(key)
+        self._is_browsing = True
+
+    def _is_plain(self) -> bool:
+        return self.can_choose() and self.pending is None
+
+    def _is_pending(self) -> bool:
+        return self.can_choose() and self.pending is not None
+
+    @property
+    def _targets(self) -> Targets:
+        outlook = self.pending.outlook if self.pending else self.outlook
+        assert outlook is not None
+        return outlook.targets
+
+    @action("enter", "save plan", when=_is_pending, held=ONCE)
+    def save_plan(self) -> None:
+        """Save the plan that is shown."""
+        assert self.pending is not None
+        self._save(self.pending)
+
+    @action("e", "change", drop=2, when=_is_pending, held=ONCE)
+    def change_marked(self) -> None:
+        """Change the marked setting before the plan is saved."""
+        self._edit(self._targets)
+
+    @action("enter e", "change", when=_is_plain, held=ONCE)
+    def change_wish(self) -> None:
+        """Type the chosen setting again."""
+        self._edit(self._targets)
+
+    @action("r", "plan again", drop=1, when=_is_plain, held=ONCE)
+    def plan_again(self) -> None:
+        """Plan again with as few moves as can be."""
+        self._again(self._targets)
+
+    @action("x", "miss a day", drop=2, when=_is_plain, held=ONCE)
+    def skip_day(self) -> None:
+        """Name a day you cannot train; what moves is shown before it is saved."""
+        assert self.outlook is not None
+        asked = "Which day can you not train? For example 2031-05-12."
+        self.ask(asked, self._day_off, value=self.outlook.today.isoformat())
+
+    @action("n", "start over", drop=3, when=_is_plain, held=ONCE)
+    def add_plan(self) -> None:
+        """Make a new plan from this week on."""
+        assert self.outlook is not None
+        began = week_of(self.outlook.today).first
+        self._make(replace(self._targets, began=began))
+
+    @action("i", "calendar", drop=3, when=_is_plain, held=ONCE)
+    def save_calendar(self) -> None:
+        """Write the plan as a calendar file."""
+        path = Path.home() / CALENDAR_NAME
+        asked = "Save to which new file?"
+        self.ask(asked, self._calendar, value=str(path), limit=400)
+
+    def _is_replacing(self) -> bool:
+        """Whether another plan is shown than the one that is saved."""
+        return self.pending is not None and self._saved_plan_of_day is not None
+
+    @action("escape", lambda self: "cancel" if self._is_replacing() else "back")
+    def go_back(self) -> None:
+        """Go back; from a plan that is not saved to the one that is."""
+        if self._is_replacing():
             self.pending = None
             self.say("Nothing changed.")
         else:
             self.dismiss(None)
-
-    def _press_pending(self, key: str, pending: Pending) -> bool:
-        if key == "enter":
-            self._save(pending)
-        elif key == "e":
-            self._edit(pending.outlook.targets)
-        return key in {"enter", "e"}
-
-    def _press_plain(self, key: str, outlook: Outlook) -> bool:
-        targets = outlook.targets
-        match key:
-            case "enter" | "e":
-                self._edit(targets)
-            case "r":
-                self._again(targets)
-            case "x":
-                asked = "Which day can you not train? For example 2031-05-12."
-                self.ask(asked, self._day_off, value=outlook.today.isoformat())
-            case "n":
-                self._make(replace(targets, began=week_of(outlook.today).first))
-            case _:
-                path = Path.home() / CALENDAR_NAME
-                self.ask("Save to which new file?", self._calendar,
-                         value=str(path), limit=400)  # fmt: skip
-        return True
 
     def _edit(self, targets: Targets) -> None:
         field = words.FIELDS[self.chosen]

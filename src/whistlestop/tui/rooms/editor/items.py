@@ -16,10 +16,10 @@ from whistlestop.domain.columns import widest
 from whistlestop.domain.duration import clock, parse_duration_ms
 from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.lines import totals_row
-from whistlestop.tui.rooms.editor.part import Editing, EditorPart
+from whistlestop.tui.rooms.editor.part import MOVES, Editing, EditorPart
 from whistlestop.tui.rooms.editor.steps import ms_typed
+from whistlestop.tui.rooms.frame.actions import ONCE, STEPS, action
 from whistlestop.tui.rooms.frame.words import counted
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
 
@@ -77,7 +77,7 @@ class ItemsRoom(EditorPart):
         """Open the warm-up or the cool-down; `patterns` are those of the stations."""
         super().__init__(editing)
         self.side: Side = side
-        self._patterns = tuple(patterns)
+        self.patterns = tuple(patterns)
 
     @property
     def items(self) -> tuple[TimedItem, ...]:
@@ -94,24 +94,6 @@ class ItemsRoom(EditorPart):
     def title_text(self) -> tuple[str, str, str]:
         """Name the side and the circuit."""
         return self.side.capitalize(), self.circuit.name, self.editing.state
-
-    def standing_text(self) -> str:
-        """What is asked; else the keys of the chosen item."""
-        if self.is_asking:
-            return self.asked_text()
-        if not self.number:
-            return ""
-        return "Enter name · t time · n note · x remove · c copy · Shift ↑ ↓ move"
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Add, change, build, undo, back."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = [KeyEntry("a", "add")]
-        entries += [KeyEntry("← →", "15 s", 1)] if self.number else []
-        if self._patterns:
-            entries.append(KeyEntry("b", "build it from the stations", 2))
-        return [*entries, *self.step_entries()]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The items under the totals."""
@@ -131,58 +113,78 @@ class ItemsRoom(EditorPart):
         """Stay on an item that is there."""
         self.chosen = max(0, min(self.chosen, len(self.items) - 1))
 
-    def act(self, key: str) -> bool:
-        """Add and build; the rest is about the chosen item."""
-        match key:
-            case "a":
-                self.ask_for(ASKED, f"{self.side} item added", self._added)
-            case "b" if self._patterns:
-                if self.debounced(key):
-                    built = built_warm_up(self._patterns)
-                    made = edit_items.items_set(self.circuit, self.side, built)
-                    self.take_step(f"{self.side} built", made)
-            case _:
-                return bool(self.number) and self._act_on(key)
-        return True
+    def _has_item(self) -> bool:
+        return bool(self.items)
 
-    def _act_on(self, key: str) -> bool:
-        circuit, side, number = self.circuit, self.side, self.number
-        item = self.items[number - 1]
-        match key:
-            case "left" | "minus" | "right" | "plus":
-                way = -1 if key in {"left", "minus"} else 1
-                self._set_time(_with_steps(item.duration_ms, way))
-            case "enter" | "m":
-                self.ask_for("Its name", "item name", self._named, item.name)
-            case "t" | "w":
-                value = f"{item.duration_ms // 1000} s"
-                asked = "How long? 40, 90 s, 1:30 or 2 min"
-                self.ask_for(asked, "item time", self._timed, value)
-            case "n":
-                asked = "A note on it; empty is none"
-                self.ask_for(asked, "item note", self._noted, item.note)
-            case "x" | "delete":
-                if self.debounced(key):
-                    gone = edit_items.item_removed(circuit, side, number)
-                    self.take_step(f"{item.name} out", gone)
-                    self.say(f"{item.name} removed. u undoes it.")
-            case "c":
-                if self.debounced(key):
-                    copied = edit_items.item_added(circuit, side, item, number)
-                    self.take_step("a copy", copied)
-                    self.chosen += 1
-            case "shift+up" | "K" | "shift+down" | "J":
-                by = -1 if key in {"shift+up", "K"} else 1
-                moved = edit_items.item_moved(circuit, side, number, by)
-                self.take_step(f"order of the {side}", moved)
-                self.chosen += by
-            case _:
-                return False
-        return True
+    @property
+    def _item(self) -> TimedItem:
+        return self.items[self.chosen]
 
-    def _set_time(self, ms: int) -> None:
+    @action("a", "add")
+    def add_item(self) -> None:
+        """Add an item: name and time."""
+        self.ask_for(ASKED, f"{self.side} item added", self._added)
+
+    @action(STEPS, "15 s", drop=1, when=_has_item)
+    def step_value(self, way: int) -> None:
+        """Give the chosen item a quarter of a minute less or more."""
+        ms = _with_steps(self._item.duration_ms, way)
         timed = edit_items.item_timed(self.circuit, self.side, self.number, ms)
         self.take_step("item time", timed)
+
+    @action(
+        "b",
+        "build it from the stations",
+        drop=2,
+        when=lambda self: bool(self.patterns),
+        held=ONCE,
+    )
+    def build_items(self) -> None:
+        """Build the warm-up from the stations, instead of the items there."""
+        built = built_warm_up(self.patterns)
+        made = edit_items.items_set(self.circuit, self.side, built)
+        self.take_step(f"{self.side} built", made)
+
+    @action("enter m", "name", when=_has_item, is_hint=True)
+    def rename_item(self) -> None:
+        """Type the name of the chosen item."""
+        self.ask_for("Its name", "item name", self._named, self._item.name)
+
+    @action("t w", "time", when=_has_item, is_hint=True)
+    def set_time(self) -> None:
+        """Type the time of the chosen item."""
+        value = f"{self._item.duration_ms // 1000} s"
+        asked = "How long? 40, 90 s, 1:30 or 2 min"
+        self.ask_for(asked, "item time", self._timed, value)
+
+    @action("n", "note", when=_has_item, is_hint=True)
+    def write_note(self) -> None:
+        """Type a note on the chosen item."""
+        asked = "A note on it; empty is none"
+        self.ask_for(asked, "item note", self._noted, self._item.note)
+
+    @action("x delete", "remove", when=_has_item, held=ONCE, is_hint=True)
+    def delete_item(self) -> None:
+        """Remove the chosen item; undo brings it back."""
+        name = self._item.name
+        gone = edit_items.item_removed(self.circuit, self.side, self.number)
+        self.take_step(f"{name} out", gone)
+        self.say(f"{name} removed. u undoes it.")
+
+    @action("c", "copy", when=_has_item, held=ONCE, is_hint=True)
+    def copy_item(self) -> None:
+        """Add a copy after the chosen item."""
+        number = self.number
+        made = edit_items.item_added(self.circuit, self.side, self._item, number)
+        self.take_step("a copy", made)
+        self.chosen += 1
+
+    @action(MOVES, "move", when=_has_item, shown="Shift ↑ ↓", is_hint=True)
+    def move_item(self, by: int) -> None:
+        """Move the chosen item up or down."""
+        moved = edit_items.item_moved(self.circuit, self.side, self.number, by)
+        self.take_step(f"order of the {self.side}", moved)
+        self.chosen += by
 
     # Typed lines
 

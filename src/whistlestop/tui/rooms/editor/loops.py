@@ -6,8 +6,6 @@ Owns the keys; the steps stand in `domain.edit_loops`, the words in
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from whistlestop.domain.circuit import edit_loops as loops
 from whistlestop.domain.circuit.circuit import Circuit, Today
 from whistlestop.domain.plan.timeline import resolve
@@ -21,11 +19,9 @@ from whistlestop.tui.rooms.editor.loops_lines import (
 )
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
 from whistlestop.tui.rooms.editor.steps import STEP_MS, read
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.actions import ONCE, STEPS, action
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK
-
-_KEYS = {"w": "work", "r": "recover", "l": "load"}
 
 
 class LoopsRoom(EditorPart):
@@ -47,21 +43,10 @@ class LoopsRoom(EditorPart):
         """Name the room and the circuit."""
         return "Each loop", self.circuit.name, self.editing.state
 
-    def standing_text(self) -> str:
-        """What is asked; else the keys of the chosen line, and what the dot means."""
-        if self.is_asking:
-            return self.asked_text()
-        if not self.number:
-            return "● changed in this loop · Backspace: reset · D: reset the loop"
-        return "w work · r recover · l load · x leave out · Backspace: reset"
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Loops, steps, undo, back."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = [KeyEntry("Tab", "next loop")] if self.circuit.loops > 1 else []
-        entries.append(KeyEntry("← →", "5 s", 1))
-        return [*entries, *self.step_entries()]
+    def idle_text(self) -> str:
+        """The keys of the chosen line, and what the dot means."""
+        text = self.hint_text()
+        return text if self.number else f"● changed in this loop · {text}"
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The loops, then the chosen one."""
@@ -79,32 +64,27 @@ class LoopsRoom(EditorPart):
         last = len(FIGURES) + len(self.circuit.stations) - 1
         self.chosen = max(0, min(self.chosen, last))
 
-    def act(self, key: str) -> bool:
-        """Go to another loop, or change the chosen line in this one."""
-        count = self.circuit.loops
-        match key:
-            case "tab" | "right_square_bracket":
-                self.loop = self.loop % count + 1
-            case "shift+tab" | "left_square_bracket":
-                self.loop = (self.loop - 2) % count + 1
-            case "left" | "minus" | "right" | "plus":
-                self._step_work(-1 if key in {"left", "minus"} else 1)
-            case "enter":
-                self._ask("work" if self.number else FIGURES[self.chosen])
-            case "w" | "r" | "l":
-                self._ask(_KEYS[key])
-            case "x" | "delete":
-                self._leave_out(key)
-            case "backspace":
-                self._clear()
-            case "D":
-                cleared = loops.loop_cleared(self.circuit, self.loop)
-                self.take_step(f"loop {self.loop} as usual", cleared)
-            case _:
-                return False
-        return True
+    def _on_station(self) -> bool:
+        return self.number > 0
 
-    def _step_work(self, way: int) -> None:
+    @action(
+        {
+            "tab": 1,
+            "right_square_bracket": 1,
+            "shift+tab": -1,
+            "left_square_bracket": -1,
+        },
+        "next loop",
+        when=lambda self: self.circuit.loops > 1,
+        shown="Tab",
+    )
+    def next_loop(self, step: int) -> None:
+        """Go to the next loop; with Shift to the one before."""
+        self.loop = (self.loop - 1 + step) % self.circuit.loops + 1
+
+    @action(STEPS, "5 s", drop=1)
+    def step_value(self, way: int) -> None:
+        """Less or more work or recovery in this loop, by 5 s."""
         circuit, loop = self.circuit, self.loop
         figure = "work" if self.number else FIGURES[self.chosen]
         name = IN_LOOP[figure].name
@@ -119,23 +99,57 @@ class LoopsRoom(EditorPart):
         made = self._set(figure, now_ms + way * STEP_MS)
         self.take_step(f"{figure} in loop {loop}", made)
 
-    def _leave_out(self, key: str) -> None:
+    @action("enter")
+    def edit_field(self) -> None:
+        """Type the chosen figure; at a station its work."""
+        self._ask("work" if self.number else FIGURES[self.chosen])
+
+    @action("w", lambda self: "work" * self._on_station(), is_hint=True)
+    def set_work(self) -> None:
+        """Type the work in this loop."""
+        self._ask("work")
+
+    @action("r", lambda self: "recover" * self._on_station(), is_hint=True)
+    def set_recover(self) -> None:
+        """Type the recovery in this loop."""
+        self._ask("recover")
+
+    @action("l", lambda self: "load" * self._on_station(), is_hint=True)
+    def set_load(self) -> None:
+        """Type the load in this loop."""
+        self._ask("load")
+
+    @action(
+        "x delete",
+        lambda self: "leave out" * self._on_station(),
+        held=ONCE,
+        is_hint=True,
+    )
+    def skip_station(self) -> None:
+        """Leave the chosen station out of this loop, or put it back."""
         if not self.number:
             raise RefusedError("choose a station; x leaves it out of this loop")
-        if self.debounced(key):
-            own = loops.in_loop_at(self.circuit, self.loop, self.number)
-            made = loops.in_loop_skipped(
-                self.circuit, self.loop, self.number, skip=not own.skip
-            )
-            self.take_step(f"stations in loop {self.loop}", made)
+        own = loops.in_loop_at(self.circuit, self.loop, self.number)
+        made = loops.in_loop_skipped(
+            self.circuit, self.loop, self.number, skip=not own.skip
+        )
+        self.take_step(f"stations in loop {self.loop}", made)
 
-    def _clear(self) -> None:
+    @action("backspace", "reset", is_hint=True)
+    def clear_value(self) -> None:
+        """Put the chosen line back to what it is in the other loops."""
         circuit, loop = self.circuit, self.loop
         if self.number:
             made = loops.in_loop_cleared(circuit, loop, self.number)
         else:
             made = self._set_typed(FIGURES[self.chosen], "")
         self.take_step(f"as usual in loop {loop}", made)
+
+    @action("D", lambda self: "reset the loop" * (not self.number), is_hint=True)
+    def restore_loop(self) -> None:
+        """Put the whole loop back to what the others are."""
+        cleared = loops.loop_cleared(self.circuit, self.loop)
+        self.take_step(f"loop {self.loop} as usual", cleared)
 
     # Typed lines
 

@@ -13,10 +13,13 @@ from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.edit import EditHistory
 from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.live import LiveFacts
+from whistlestop.tui.rooms.frame.actions import Action, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP
 
 _TYPED_LIMIT: Final = 400
+# Keys that move the chosen line, and by how many.
+MOVES: Final = {"shift+up": -1, "K": -1, "shift+down": 1, "J": 1}
 
 
 class Editing(Protocol):
@@ -65,6 +68,13 @@ class StepRoom(AskingRoom[None]):
         """Go on with another circuit; `words` name the step for undo."""
         raise NotImplementedError
 
+    def perform(self, one: Action, key: str) -> None:
+        """Do it; a step that cannot be made says why."""
+        try:
+            super().perform(one, key)
+        except RefusedError as refused:
+            self.say(sentence(refused))
+
     def ask_for(
         self, asked: str, words: str, made: Callable[[str], Circuit], value: str = ""
     ) -> None:
@@ -83,7 +93,7 @@ class StepRoom(AskingRoom[None]):
 class EditorPart(StepRoom):
     """Lines of the editor's circuit, in a room of their own."""
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self, editing: Editing) -> None:
         """Open it over an editor."""
@@ -100,40 +110,19 @@ class EditorPart(StepRoom):
         """Where each line stands."""
         return self._row_ranges
 
-    def step_entries(self) -> list[KeyEntry]:
-        """Undo where there is something to undo, and the way back."""
-        undo = [KeyEntry("u", "undo", 3)] if self.editing.history.past else []
-        return [*undo, KeyEntry("Esc", "back")]
-
-    def press(self, key: str) -> bool:
-        """Choose a line, change it, undo, or go back to the editor."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if key == "escape":
-            self.dismiss(None)
-            return True
-        if self._row_ranges and self.move(key):
-            return True
-        try:
-            return self._step(key) or self.act(key)
-        except RefusedError as refused:
-            self.say(sentence(refused))
-            return True
-
-    def _step(self, key: str) -> bool:
-        match key:
-            case "u" | "ctrl+z":
-                self.say(self.editing.step_back())
-            case "U" | "ctrl+y":
-                self.say(self.editing.step_forth())
-            case _:
-                return False
+    @action("u ctrl+z", lambda self: "undo" * bool(self.editing.history.past), drop=3)
+    def undo(self) -> None:
+        """Take the last step back."""
+        self.say(self.editing.step_back())
         self.settle_chosen()
-        return True
 
-    def act(self, key: str) -> bool:
-        """Take a key of this room's own; RefusedError is shown."""
-        raise NotImplementedError
+    @action("U ctrl+y")
+    def redo(self) -> None:
+        """Do again the step that was taken back."""
+        self.say(self.editing.step_forth())
+        self.settle_chosen()
+
+    go_back = BACK
 
     def settle_chosen(self) -> None:
         """Choose a line that is there, after steps that took lines away."""

@@ -1,12 +1,13 @@
 """The editor: a circuit made and changed, with totals and advice beside every step.
 
-Owns the keys, undo and saving; steps stand in `editor_steps`, words in
+Owns undo and saving; steps stand in `editor_steps`, words in
 `editor_lines`. A file that somebody wrote by hand is never written.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
@@ -31,21 +32,35 @@ from whistlestop.tui.rooms.editor.live import (
     usual_tempo,
 )
 from whistlestop.tui.rooms.editor.opening import part_of
-from whistlestop.tui.rooms.editor.part import StepRoom, sentence
+from whistlestop.tui.rooms.editor.part import MOVES, StepRoom, sentence
+from whistlestop.tui.rooms.frame.actions import ONCE, STEPS, Action, action
+from whistlestop.tui.rooms.frame.room import HELP
 from whistlestop.tui.rooms.frame.saving import rebased, saved_as
 from whistlestop.tui.rooms.library.known import KnownLibrary, read_known
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 
 ASIDE_FROM: Final = 140
 _WIDEST: Final = 100
-_TYPED_KEYS: Final = {one.press: label for label, one in steps.TYPED.items()}
+# What can be typed of a station, and is named on the line of words.
+_HINTED: Final = ("load", "tempo", "work", "recover")
+
+
+def _typed(label: str) -> Action:
+    """The action that types a setting of the chosen station."""
+    own = steps.TYPED[label]
+    return Action(
+        f"set_{label}",
+        own.press,
+        label if label in _HINTED else "",
+        f"Type {own.meaning}.",
+        lambda room: room.ask_station(label),
+        when=lambda room: room.number > 0,
+        is_hint=True,
+    )
 
 
 class EditorRoom(StepRoom):
     """One circuit, while it is made."""
-
-    has_help = False
 
     def __init__(
         self, circuit: Circuit | None = None, path: Path | None = None
@@ -65,7 +80,6 @@ class EditorRoom(StepRoom):
         self.chosen = len(SETTINGS) if begun.stations else 0
         self._live: LiveFacts | None = None
         self._page = EditorPage((), (), ())
-        self._left_once = False
 
     def on_mount(self) -> None:
         """Read library, kit and limits in a thread."""
@@ -121,34 +135,6 @@ class EditorRoom(StepRoom):
             return "not saved"
         return "saved" if self.saved is not None and self.history.past else ""
 
-    def standing_text(self) -> str:
-        """What is asked; else the keys of the chosen line."""
-        if self.is_asking:
-            return self.asked_text()
-        if not self.number:
-            return ""
-        return "l load · p parts · t tempo · d drill · w work · r recover · h wait"
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What is needed most; all the others behind the question mark."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = [KeyEntry("a", "add")]
-        if self.number:
-            entries += [
-                KeyEntry("Enter", "exercise", 2),
-                KeyEntry("x", "out", 3),
-                KeyEntry("c", "copy", 5),
-                KeyEntry("Shift ↑ ↓", "move", 4),
-            ]
-        entries += [KeyEntry("u", "undo", 3)] if self.history.past else []
-        return [
-            *entries,
-            KeyEntry("s", "save"),
-            KeyEntry("Esc", "back"),
-            KeyEntry("?", "keys", 1),
-        ]
-
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Settings and stations; beside them what there is to think about."""
         del lines
@@ -173,121 +159,151 @@ class EditorRoom(StepRoom):
         """Settings, then stations."""
         return self._page.row_ranges
 
-    def press(self, key: str) -> bool:
-        """Change the chosen line, add, undo, save, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if key == "escape":
-            self._leave()
-            return True
-        self._left_once = False
-        if self.move(key):
-            return True
-        try:
-            return self._press(key)
-        except RefusedError as refused:
-            self.say(sentence(refused))
-            return True
+    def _on_station(self) -> bool:
+        return self.number > 0
 
-    def _press(self, key: str) -> bool:
-        if self.number and self._press_station(key):
-            return True
-        if not self.number and self._press_setting(key):
-            return True
-        match key:
-            case "a":
-                if self.debounced(key):
-                    self._pick("station", self._add)
-            case "u" | "ctrl+z":
-                self.say(self.step_back())
-            case "U" | "ctrl+y":
-                self.say(self.step_forth())
-            case "s":
-                if self.debounced(key):
-                    self._save()
-            case "S":
-                self._ask_name()
-            case "question_mark" | "f1":
-                # Imported here: it is seldom looked at.
-                from whistlestop.tui.rooms.editor.key_groups import EditorKeys
+    def _on_part(self) -> bool:
+        return not self.number and self._setting in steps.OPENED
 
-                self.app.push_screen(EditorKeys())
-            case _:
-                return False
-        return True
+    def _on_typed(self) -> bool:
+        return not self.number and self._setting not in steps.OPENED
 
-    def _press_setting(self, key: str) -> bool:
-        setting = SETTINGS[self.chosen]
-        match key:
-            case "left" | "minus" | "right" | "plus":
-                way = -1 if key in {"left", "minus"} else 1
-                self.take_step(setting, steps.with_steps(self.circuit, setting, way))
-            case "enter" if setting in steps.OPENED:
-                if self.debounced(key):
-                    self._open(setting)
-            case "enter":
-                self._ask_setting(setting)
-            case _:
-                return False
-        return True
+    @property
+    def _setting(self) -> str:
+        return SETTINGS[self.chosen]
 
-    def _press_station(self, key: str) -> bool:
-        number, circuit = self.number, self.circuit
-        match key:
-            case "left" | "minus" | "right" | "plus":
-                way = -1 if key in {"left", "minus"} else 1
-                self.take_step("work", steps.station_with_step(circuit, number, way))
-            case "shift+up" | "K":
-                self._move(-1)
-            case "shift+down" | "J":
-                self._move(1)
-            case "x" | "delete":
-                if self.debounced(key):
-                    name = self._station.name
-                    self.take_step(f"{name} out", edit.removed(circuit, number))
-                    self.say(f"{name} removed. u undoes it.")
-            case "c":
-                if self.debounced(key):
-                    self.take_step("a copy", edit.duplicated(circuit, number))
-                    self.chosen += 1
-            case "enter":
-                if self.debounced(key):
-                    self._pick("station", self._exchange, self._station.exercise)
-            case _:
-                return self._press_detail(key)
-        return True
+    @action("a", "add", held=ONCE)
+    def add_station(self) -> None:
+        """Add a station after the chosen one."""
+        self._pick("station", self._add)
 
-    def _press_detail(self, key: str) -> bool:
-        number, circuit = self.number, self.circuit
-        match key:
-            case "p":
-                parts = steps.next_parts(self._station.parts)
-                self.take_step("parts", edit_station.parted(circuit, number, parts))
-            case "h":
-                hold = not self._station.hold
-                self.take_step(
-                    "hold", edit_station.hold_set(circuit, number, hold=hold)
-                )
-            case "d":
-                if self.debounced(key):
-                    drill = self._station.drill
-                    self._pick("drill", self._set_drill, drill.id if drill else "")
-            case "D":
-                self.take_step(
-                    "no drill", edit_station.drill_set(circuit, number, None)
-                )
-            case _ if key in _TYPED_KEYS:
-                self._ask_station(_TYPED_KEYS[key])
-            case _:
-                return False
-        return True
+    @action("enter", "exercise", drop=2, when=_on_station, held=ONCE)
+    def swap_station(self) -> None:
+        """Put another exercise in the place of the chosen station's."""
+        self._pick("station", self._exchange, self._station.exercise)
 
-    def _leave(self) -> None:
-        if self.is_saved or self._left_once:
+    @action("x delete", "out", drop=3, when=_on_station, held=ONCE)
+    def delete_station(self) -> None:
+        """Remove the chosen station; undo brings it back."""
+        name = self._station.name
+        self.take_step(f"{name} out", edit.removed(self.circuit, self.number))
+        self.say(f"{name} removed. u undoes it.")
+
+    @action("c", "copy", drop=5, when=_on_station, held=ONCE)
+    def copy_station(self) -> None:
+        """Add a copy after the chosen station."""
+        self.take_step("a copy", edit.duplicated(self.circuit, self.number))
+        self.chosen += 1
+
+    @action(MOVES, "move", drop=4, when=_on_station, shown="Shift ↑ ↓")
+    def move_station(self, by: int) -> None:
+        """Move the chosen station up or down."""
+        self.take_step("the order", edit.moved(self.circuit, self.number, by))
+        self.chosen += by
+
+    @action("u ctrl+z", lambda self: "undo" * bool(self.history.past), drop=3)
+    def undo(self) -> None:
+        """Take the last step back."""
+        self.say(self.step_back())
+
+    @action("s", "save", held=ONCE)
+    def save(self) -> None:
+        """Save the circuit."""
+        if not self.circuit.stations:
+            self.say("It has no station yet: a adds one.")
+        elif self.path is None or not is_program_owned(self.path):
+            self.save_copy()
+        else:
+            try:
+                save_circuit(self.circuit, self.path)
+            except StoreError as error:
+                self.say(f"Not saved: {error}.")
+            else:
+                self.saved = self.circuit
+                self.say("Saved.")
+
+    @action("escape", "back")
+    def go_back(self) -> None:
+        """Go back; where something is not saved it asks first."""
+        if self.is_saved or self.again:
             self.dismiss(None)
+        else:
+            self.say("Not saved. s saves; Esc again discards the changes.")
+
+    help_keys = replace(HELP, drop=1)
+
+    @action("S")
+    def save_copy(self) -> None:
+        """Save it as another circuit, under a name you type."""
+        if not self.circuit.stations:
+            self.say("It has no station yet: a adds one.")
             return
-        self._left_once = True
-        self.say("Not saved. s saves; Esc again discards the changes.")
+        asked = "Save it under what name?"
+        if self.path is not None and not is_program_owned(self.path):
+            asked = f"You wrote this file by hand, so it is not changed. {asked}"
+        is_other = self.path is not None
+        value = f"{self.circuit.name} 2" if is_other else self.circuit.name
+        self.ask(asked, self._save_as, value=value)
+
+    @action("U ctrl+y")
+    def redo(self) -> None:
+        """Do again the step that was taken back."""
+        self.say(self.step_forth())
+
+    @action(STEPS)
+    def step_value(self, way: int) -> None:
+        """Less or more of the chosen setting, or of the chosen station's work."""
+        if self.number:
+            made = steps.station_with_step(self.circuit, self.number, way)
+            self.take_step("work", made)
+        else:
+            made = steps.with_steps(self.circuit, self._setting, way)
+            self.take_step(self._setting, made)
+
+    @action("enter", when=_on_part, held=ONCE)
+    def open_part(self) -> None:
+        """Open the warm-up, the cool-down or each loop."""
+        self._open(self._setting)
+
+    @action("enter", when=_on_typed)
+    def edit_setting(self) -> None:
+        """Type the chosen setting."""
+        self._ask_setting(self._setting)
+
+    set_load = _typed("load")
+
+    @action("p", "parts", when=_on_station, is_hint=True)
+    def next_parts(self) -> None:
+        """Do it in one, left and right, or left, right and together."""
+        parts = steps.next_parts(self._station.parts)
+        made = edit_station.parted(self.circuit, self.number, parts)
+        self.take_step("parts", made)
+
+    set_tempo = _typed("tempo")
+
+    @action("d", "drill", when=_on_station, held=ONCE, is_hint=True)
+    def choose_drill(self) -> None:
+        """Choose the drill that fills the recovery."""
+        drill = self._station.drill
+        self._pick("drill", self._set_drill, drill.id if drill else "")
+
+    set_work = _typed("work")
+    set_recover = _typed("recover")
+
+    @action("h", "wait", when=_on_station, is_hint=True)
+    def toggle_gate(self) -> None:
+        """Wait for a key before the chosen station, or do not."""
+        hold = not self._station.hold
+        made = edit_station.hold_set(self.circuit, self.number, hold=hold)
+        self.take_step("hold", made)
+
+    more_fields = tuple(_typed(label) for label in steps.TYPED if label not in _HINTED)
+
+    @action("D", when=lambda self: self.number > 0 and self._station.drill is not None)
+    def clear_drill(self) -> None:
+        """Take the drill away."""
+        made = edit_station.drill_set(self.circuit, self.number, None)
+        self.take_step("no drill", made)
 
     # Steps
 
@@ -316,10 +332,6 @@ class EditorRoom(StepRoom):
 
     def _after_part(self, _result: None) -> None:
         self.paint()
-
-    def _move(self, by: int) -> None:
-        self.take_step("the order", edit.moved(self.circuit, self.number, by))
-        self.chosen += by
 
     def _pick(
         self,
@@ -384,7 +396,8 @@ class EditorRoom(StepRoom):
             value,
         )
 
-    def _ask_station(self, what: str) -> None:
+    def ask_station(self, what: str) -> None:
+        """Ask for a line on one thing of the chosen station."""
         number = self.number
 
         def made(typed: str) -> Circuit:
@@ -397,31 +410,6 @@ class EditorRoom(StepRoom):
         self.ask_for(steps.ASKED[what], what, made, value)
 
     # Saving
-
-    def _save(self) -> None:
-        if not self.circuit.stations:
-            self.say("It has no station yet: a adds one.")
-        elif self.path is None or not is_program_owned(self.path):
-            self._ask_name()
-        else:
-            try:
-                save_circuit(self.circuit, self.path)
-            except StoreError as error:
-                self.say(f"Not saved: {error}.")
-            else:
-                self.saved = self.circuit
-                self.say("Saved.")
-
-    def _ask_name(self) -> None:
-        if not self.circuit.stations:
-            self.say("It has no station yet: a adds one.")
-            return
-        asked = "Save it under what name?"
-        if self.path is not None and not is_program_owned(self.path):
-            asked = f"You wrote this file by hand, so it is not changed. {asked}"
-        is_other = self.path is not None
-        value = f"{self.circuit.name} 2" if is_other else self.circuit.name
-        self.ask(asked, self._save_as, value=value)
 
     def _save_as(self, typed: str) -> str:
         try:

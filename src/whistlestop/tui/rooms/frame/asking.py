@@ -7,16 +7,35 @@ room says; while a line is typed no other key means anything.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from typing import Final, TypeVar
 
 from textual.widgets import Input
 
+from whistlestop.tui.rooms.frame.actions import Action
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.room import QUIET_HELP
 
 Result = TypeVar("Result")
 # Takes what was typed; gives "" where it will do, else a sentence why not.
 Take = Callable[[str], str]
+# All that can be done while a line is typed. A question mark is a letter then.
+ASKING: Final = (
+    Action(
+        "accept_line",
+        "enter",
+        lambda room: room.accept_label,
+        "Use the line as it is typed.",
+        lambda room: room.accept_line(),
+    ),
+    Action(
+        "cancel_line",
+        "escape",
+        "cancel",
+        "Leave it as it was.",
+        lambda room: room.end_asking(),
+    ),
+    QUIET_HELP,
+)
 
 
 class AskingRoom(ChoosingRoom[Result]):
@@ -32,50 +51,57 @@ class AskingRoom(ChoosingRoom[Result]):
         super().__init__()
         self._asked = ""
         self._take: Take | None = None
+        self.accept_label = "accept"
 
     @property
     def is_asking(self) -> bool:
         """Whether a line is being typed."""
         return self._take is not None
 
-    def ask(self, words: str, take: Take, *, value: str = "", limit: int = 80) -> None:
+    @property
+    def actions(self) -> Sequence[Action]:
+        """What can be done here; while a line is typed only what concerns it."""
+        return ASKING if self.is_asking else super().actions
+
+    def ask(
+        self,
+        words: str,
+        take: Take,
+        *,
+        value: str = "",
+        limit: int = 80,
+        accept: str = "accept",
+    ) -> None:
         """Ask for a line; `take` gets it at Enter, and says why it will not do."""
         if self.is_asking:
             return
-        self._asked, self._take = words, take
+        self._asked, self._take, self.accept_label = words, take, accept
         field = Input(value, max_length=limit, select_on_focus=False, compact=True)
         field.cursor_blink = not self.services.settings.screen.reduced_motion
         field.styles.padding = (0, 2)
         self.mount(field, after="#page")
         field.focus()
 
-    def asked_text(self) -> str:
-        """What is asked now, or ""."""
-        return self._asked
+    def standing_text(self) -> str:
+        """What is asked; else what the room says."""
+        return self._asked if self.is_asking else self.idle_text()
 
-    def asked_keys(self) -> Sequence[KeyEntry]:
-        """The key line while a line is typed."""
-        return [KeyEntry("Enter", "accept"), KeyEntry("Esc", "cancel")]
+    def idle_text(self) -> str:
+        """What the line of words says while nothing is asked."""
+        return self.hint_text()
 
-    def press_asking(self, key: str) -> bool:
-        """Take a key while a line is typed: only the way out means anything."""
-        if key == "escape":
-            self._end()
-        return key == "escape"
-
-    def on_input_submitted(self, event: Input.Submitted) -> None:
+    def accept_line(self) -> None:
         """Hand the line over; one that will not do stays to be mended."""
-        event.stop()
         if self._take is None:
             return
-        why_not = self._take(event.value)
+        why_not = self._take(self.query_one(Input).value)
         if why_not:
             self.say(why_not)
-            self.paint()
-            return
-        self._end()
+        else:
+            self.end_asking()
 
-    def _end(self) -> None:
+    def end_asking(self) -> None:
+        """Ask no more."""
         self._asked, self._take = "", None
         self.query(Input).remove()
         self.call_after_refresh(self.paint)

@@ -6,11 +6,22 @@ Owns which line is chosen and what comes into view. It knows no line's meaning.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TypeVar
+from dataclasses import replace
+from typing import ClassVar, Final, TypeVar
 
-from whistlestop.tui.rooms.frame.room import Room
+from whistlestop.tui.rooms.frame.actions import Action
+from whistlestop.tui.rooms.frame.room import SCROLL, Room
 
 Result = TypeVar("Result")
+CHOOSE_ROW: Final = replace(
+    SCROLL,
+    id="choose_row",
+    label="",
+    sentence="Choose a line; past the last one the page scrolls on.",
+    do=lambda room, key: room.move(key),
+    drop=6,
+    when=lambda room: room.can_choose(),
+)
 
 
 class ChoosingRoom(Room[Result]):
@@ -24,11 +35,14 @@ class ChoosingRoom(Room[Result]):
         """The first and last line of each option, as the page was last laid out."""
         raise NotImplementedError
 
-    def move(self, key: str) -> bool:
-        """Choose by an arrow, page, home or end key; False for any other key.
+    def can_choose(self) -> bool:
+        """Whether there is anything to choose, or to scroll to."""
+        return bool(self.row_ranges()) or self.page.count > self.page.lines
 
-        Past the last option the page scrolls on to what stands below it.
-        """
+    choose_row: ClassVar[Action] = CHOOSE_ROW
+
+    def move(self, key: str) -> None:
+        """Choose by an arrow, page, home or end key."""
         row_ranges = self.row_ranges()
         last = len(row_ranges) - 1
         lines = max(1, self.page.lines - 2)
@@ -37,11 +51,6 @@ class ChoosingRoom(Room[Result]):
                 self._choose(self.chosen + 1)
             case "up" if self.chosen > 0 and self._is_in_view():
                 self._choose(self.chosen - 1)
-            case "down" | "up":
-                self.page.move_by(
-                    self.page.block if key == "down" else -self.page.block
-                )
-                self.follow = False
             case "pagedown" if self.chosen < last:
                 self._choose(
                     self._reach(row_ranges, row_ranges[self.chosen][0] + lines)
@@ -50,19 +59,14 @@ class ChoosingRoom(Room[Result]):
                 self._choose(
                     self._reach(row_ranges, row_ranges[self.chosen][0] - lines)
                 )
-            case "pagedown" | "pageup":
-                self.page.move_by(lines if key == "pagedown" else -lines)
-                self.follow = False
             case "home":
                 self.page.move_by(-self.page.count)
                 self._choose(0)
             case "end":
                 self._choose(max(0, last))
-                self.page.move_by(self.page.count)
-                self.follow = False
+                self.scroll(key)
             case _:
-                return False
-        return True
+                self.scroll(key)
 
     def _choose(self, option: int) -> None:
         self.chosen = option

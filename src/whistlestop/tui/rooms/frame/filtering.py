@@ -6,18 +6,22 @@ how they look, each room says.
 
 from __future__ import annotations
 
+import string
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final, Generic, TypeVar
+from typing import ClassVar, Final, Generic, TypeVar
 
+from whistlestop.tui.rooms.frame.actions import Action, action
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.room import QUIET_HELP
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, cut, row
 
 Result = TypeVar("Result")
 Value = TypeVar("Value")
 TYPED_LIMIT: Final = 30
 _SIGNS: Final = {"space": " ", "minus": "-", "apostrophe": "'"}
+_TYPED: Final = {sign: sign for sign in string.ascii_letters + string.digits} | _SIGNS
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +90,7 @@ def typed_row(typed: str, count: int, cells: int, words: str) -> Row:
 class FilterRoom(ChoosingRoom[Result]):
     """A list narrowed by typing; Tab goes from section to section."""
 
-    has_help = False  # letters are typed here
+    help_keys: ClassVar[Action] = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
@@ -97,23 +101,48 @@ class FilterRoom(ChoosingRoom[Result]):
         """How many shelves there are."""
         raise NotImplementedError
 
-    def narrow(self, key: str) -> bool:
-        """Take a key that is typed, or that goes to another section."""
-        sign = key if len(key) == 1 and key.isascii() else _SIGNS.get(key, "")
-        if sign and (sign.isalnum() or sign in " -'"):
-            if len(self.typed) < TYPED_LIMIT and (self.typed or sign != " "):
-                self._type(self.typed + sign)
-        elif key == "backspace" and self.typed:
-            self._type(self.typed[:-1])
-        elif key == "escape" and self.typed:
-            self._type("")
-        elif key in {"tab", "shift+tab"} and self.group_count():
-            step = 1 if key == "tab" else -1
-            self.section = (self.section + step) % self.group_count()
-            self.chosen = 0
-        else:
-            return False
-        return True
+    def narrow(self) -> None:
+        """Find what is typed on the open section."""
+        raise NotImplementedError
 
-    def _type(self, typed: str) -> None:
+    def find(self, typed: str) -> None:
+        """Find this instead of what was typed."""
         self.typed, self.chosen = typed, 0
+        self.narrow()
+
+    def _has_typed(self) -> bool:
+        return bool(self.typed)
+
+    @action("escape", "back", when=lambda room: not room.typed)
+    def go_back(self) -> None:
+        """Go back."""
+        self.dismiss(None)
+
+    @action("escape", "clear", when=_has_typed)
+    def clear_find(self) -> None:
+        """Clear what is typed."""
+        self.find("")
+
+    @action(
+        {"tab": 1, "shift+tab": -1},
+        "next group",
+        drop=1,
+        when=lambda room: room.group_count() > 0,
+        shown="Tab",
+    )
+    def next_pane(self, step: int) -> None:
+        """Go to the next group; with Shift to the one before."""
+        self.section = (self.section + step) % self.group_count()
+        self.chosen = 0
+        self.narrow()
+
+    @action(_TYPED, shown="a-z 0-9")
+    def type_to_find(self, sign: str) -> None:
+        """Type to find."""
+        if len(self.typed) < TYPED_LIMIT and (self.typed or sign != " "):
+            self.find(self.typed + sign)
+
+    @action("backspace", when=_has_typed)
+    def find_less(self) -> None:
+        """Delete the last letter typed."""
+        self.find(self.typed[:-1])

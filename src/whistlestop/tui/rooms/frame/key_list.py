@@ -1,23 +1,26 @@
-"""The key list: every key that acts in a session, as it is mapped now."""
+"""The lists of keys: those of a room, and those of a session as they are mapped now."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from whistlestop.driver.guard import KEYS
-from whistlestop.driver.keymap import DEFAULTS, Keymap, key_label
-from whistlestop.tui.rooms.frame.room import ModalRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.driver.keymap import DEFAULTS, Keymap
+from whistlestop.tui.rooms.frame.actions import ONCE, HelpLine, action, key_text
+from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP, SCROLL, ModalRoom
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
     Column,
     Row,
     TextSpan,
+    Tone,
     beside,
     fit,
     row,
+    wrapped,
 )
 from whistlestop.tui.widgets.title_line import heading
 
@@ -41,14 +44,7 @@ _EFFORT: Final = (
 _COLUMN_CELLS: Final = 52
 _KEY_CELLS: Final = 9
 _LEAST_TWO: Final = 76
-_SHORT: Final = {
-    "right": "→",
-    "left": "←",
-    "up": "↑",
-    "down": "↓",
-    "pagedown": "PgDn",
-    "pageup": "PgUp",
-}
+_WIDEST: Final = 100
 
 
 def key_rows(keymap: Keymap, cells: int) -> list[Row]:
@@ -75,10 +71,10 @@ def key_rows(keymap: Keymap, cells: int) -> list[Row]:
 
 def _group(keymap: Keymap, title: str, actions: Sequence[str]) -> list[Row]:
     rows: list[Row] = [heading(title)]
-    for action in actions:
-        names = keymap.keys.get(action, ())
-        keys = " ".join(_SHORT.get(key) or key_label(key) for key in names)
-        rows.append(_line(keys, DEFAULTS[action][1] if action in DEFAULTS else action))
+    for name in actions:
+        names = keymap.keys.get(name, ())
+        keys = " ".join(map(key_text, names))
+        rows.append(_line(keys, DEFAULTS[name][1] if name in DEFAULTS else name))
     return [*rows, BLANK]
 
 
@@ -86,37 +82,78 @@ def _line(keys: str, words: str) -> Row:
     return row(TextSpan(fit(keys, _KEY_CELLS - 1) + " "), TextSpan(words, "dim"))
 
 
-class KeysScreen(ModalRoom[None]):
-    """The list of keys; it goes as it came."""
+def help_rows(lines: Sequence[HelpLine], cells: int) -> list[Row]:
+    """List what can be done now, then the rest, long sentences wrapped."""
+    wide = max((len(line.keys) for line in lines), default=0)
+    rows: list[Row] = []
+    last = True
+    for line in lines:
+        if last and not line.is_possible:
+            rows += [BLANK, row("  ", *heading("At other times"))]
+        last = line.is_possible
+        own = max(1, min(_WIDEST, cells) - wide - 7)
+        first, *more = wrapped(line.sentence, own) or [""]
+        tone: Tone = "text" if line.is_possible else "dim"
+        keys = TextSpan(fit(line.keys, wide), "bold" if line.is_possible else "dim")
+        rows.append(row("    ", keys, "  ", TextSpan(first, tone)))
+        rows += [row(" " * (wide + 6), TextSpan(text, tone)) for text in more]
+    return rows
+
+
+class ListScreen(ModalRoom[None]):
+    """A list of keys; it goes as it came."""
 
     part = KEYS
-    has_help = False
+
+    def show_help(self) -> None:
+        """Close: this is the list already."""
+        self.dismiss(None)
+
+    go_back = replace(BACK, keys="escape enter", held=ONCE)
+    help_keys = replace(QUIET_HELP, sentence="Close the list.", held=ONCE)
+
+
+class KeysScreen(ListScreen):
+    """All keys of a session."""
 
     def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
         return "Keys in a session", "", ""
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """The way back."""
-        return [KeyEntry("Esc", "back")]
-
     def standing_text(self) -> str:
-        """Other rooms name theirs themselves."""
-        return "Other screens list their keys on the bottom line."
+        """Where the others are."""
+        return "In every other room, the same key lists the keys of that room."
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The list."""
         del lines
         return PageLayout(key_rows(self.services.keymap, cells))
 
-    def press(self, key: str) -> bool:
-        """Close, or read on."""
-        if key in {"escape", "enter"} or self.services.keymap.action(key) == "keys":
-            if self.debounced("close"):
-                self.dismiss(None)
-        elif key in {"down", "up"}:
-            self.page.move_by(1 if key == "down" else -1)
-            self.follow = False
-        else:
-            return False
-        return True
+    read_on = replace(SCROLL, label="")
+
+
+class RoomKeys(ListScreen):
+    """All that can be done in a room."""
+
+    def __init__(self, room: str, lines: Sequence[HelpLine]) -> None:
+        """Show the lines of a room."""
+        super().__init__()
+        self._room, self._lines = room, tuple(lines)
+
+    def title_text(self) -> tuple[str, str, str]:
+        """Name the list, and the room it is about."""
+        return "Keys", self._room, ""
+
+    def page_layout(self, cells: int, lines: int) -> PageLayout:
+        """The list."""
+        del lines
+        return PageLayout(help_rows(self._lines, cells))
+
+    go_back = ListScreen.go_back
+
+    @action("tab", "keys in a session", held=ONCE)
+    def show_session_keys(self) -> None:
+        """List the keys of a session."""
+        self.rooms.open_keys()
+
+    read_on = SCROLL

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from whistlestop.tui.rooms.frame.actions import FRESH, action
 from whistlestop.tui.rooms.frame.filtering import (
     FilterEntry,
     FilterRoom,
@@ -14,7 +15,6 @@ from whistlestop.tui.rooms.frame.filtering import (
     narrowed,
     typed_row,
 )
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
 from whistlestop.tui.widgets.title_line import heading
@@ -46,14 +46,6 @@ class PickRoom(FilterRoom[str | None]):
         """The message the caller wants shown."""
         return self._wording
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Pick, or go back."""
-        entries = [
-            KeyEntry("Enter", "use it"),
-            KeyEntry("Esc", "clear" if self.typed else "back"),
-        ]
-        return [*entries, KeyEntry("Tab", "next group", 1)] if self._groups else entries
-
     def group_count(self) -> int:
         """None where all lies on one."""
         return len(self._groups)
@@ -83,22 +75,17 @@ class PickRoom(FilterRoom[str | None]):
         """Where each entry stands."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Choose, narrow, pick, or go back."""
-        if self._found and self.move(key):
-            return True
-        if key == "enter" and self._found:
-            if self.debounced(key, on_arrival=False):
-                self.dismiss(self._found[self.chosen].value)
-        elif key == "escape" and not self.typed:
-            self.dismiss(None)
-        elif self.narrow(key):
-            section = self._groups[self.section] if self._groups else _ALL
-            wanted = "" if section == _ALL else section
-            self._found = narrowed(self._entries, wanted, self.typed)
-        else:
-            return False
-        return True
+    def narrow(self) -> None:
+        """List what is found on the open section."""
+        section = self._groups[self.section] if self._groups else _ALL
+        wanted = "" if section == _ALL else section
+        self._found = narrowed(self._entries, wanted, self.typed)
+
+    @action("enter", "use it", held=FRESH)
+    def open_row(self) -> None:
+        """Use the chosen line."""
+        if self._found:
+            self.dismiss(self._found[self.chosen].value)
 
 
 def _line(entry: FilterEntry[str], *, chosen: bool, cells: int) -> Row:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.services import Services
     from whistlestop.driver.starting import RunningSession
+    from whistlestop.tui.rooms.frame.actions import HelpLine
 
 
 class Rooms(Protocol):
@@ -79,6 +80,10 @@ class Rooms(Protocol):
 
     def open_keys(self) -> None:
         """Show the keys of a session as they are mapped."""
+        ...
+
+    def open_room_keys(self, room: str, lines: Sequence[HelpLine]) -> None:
+        """Show the keys of a room, a sentence each."""
         ...
 
     def leave(self) -> None:

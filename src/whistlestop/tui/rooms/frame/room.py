@@ -1,20 +1,30 @@
 """The frame of every room: title line, a page, a line of words, and the key line.
 
-Owns key routing and repainting. The text and what keys do are each room's. While
-a session is held, none of that can end it: see `_guarded`.
+Owns key routing and repainting. The text and what can be done are each room's; from
+its actions come the key line, the keys and their list. While a session is held, none
+of that can end it: see `_guarded`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, ClassVar, Final, TypeVar, cast
+from typing import TYPE_CHECKING, Any, ClassVar, Final, TypeVar, cast
 
 from textual import events
 from textual.app import ComposeResult
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
+from whistlestop.tui.rooms.frame.actions import (
+    Action,
+    Held,
+    action_for,
+    actions_of,
+    help_lines,
+    hint_line,
+    key_line,
+)
 from whistlestop.tui.rooms.frame.debounce import Debounce
 from whistlestop.tui.rooms.frame.protocol import Rooms
 from whistlestop.tui.widgets.key_line import KeyEntry, key_row
@@ -40,9 +50,36 @@ _MOST_WORDS: Final = 3
 _FAILED: Final = PageLayout([row("  ", TextSpan("This cannot be shown.", "dim"))])
 _WAY_ON: Final[Sequence[KeyEntry]] = (KeyEntry("Enter", "on"),)
 
+BACK: Final = Action(
+    "go_back", "escape", "back", "Go back.", lambda room: room.dismiss(None)
+)
+# The list of keys, on the key line or only by its key.
+HELP: Final = Action(
+    "show_help",
+    "question_mark f1",
+    "keys",
+    "List the keys of this room, a sentence each.",
+    lambda room: room.show_help(),
+    drop=8,
+    mapped="keys",
+)
+QUIET_HELP: Final = replace(HELP, label="")
+SCROLL_KEYS: Final = {
+    key: key for key in ("up", "down", "pageup", "pagedown", "home", "end")
+}
+SCROLL: Final = Action(
+    "read_on",
+    SCROLL_KEYS,
+    "scroll",
+    "Read on, line by line or page by page.",
+    lambda room, key: room.scroll(key),
+    drop=1,
+    shown="↑ ↓",
+)
+
 
 class Room(Screen[Result]):
-    """A screen of ours. Subclasses say its words and take its keys."""
+    """A screen of ours. Subclasses say its words and what can be done in it."""
 
     AUTO_FOCUS: ClassVar[str | None] = ""
     DEFAULT_CSS = """
@@ -51,14 +88,23 @@ class Room(Screen[Result]):
     """
     # What a message calls it, should it fail in a session.
     part: ClassVar[str] = "This screen"
-    has_help: bool = True
+    # All that can be done here, whether or not it can be done now.
+    ACTIONS: ClassVar[Sequence[Action]] = ()
+    help_keys: ClassVar[Action] = HELP
     # Whether the message line holds its place while there is none.
     keeps_text: ClassVar[bool] = True
+
+    def __init_subclass__(cls, **options: Any) -> None:
+        super().__init_subclass__(**options)
+        cls.ACTIONS = actions_of(cls)
 
     def __init__(self) -> None:
         super().__init__()
         self.message = ""
         self.follow = True
+        # Whether the action being done was done with the key before as well.
+        self.again = False
+        self._before: Action | None = None
         self._guard: Debounce | None = None
 
     # What a room says
@@ -71,17 +117,9 @@ class Room(Screen[Result]):
         """The page, for its size."""
         raise NotImplementedError
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What the key line offers."""
-        raise NotImplementedError
-
-    def press(self, key: str) -> bool:
-        """Take a key by its name; False when it means nothing here."""
-        raise NotImplementedError
-
     def standing_text(self) -> str:
         """What the message line shows while there is no message."""
-        return ""
+        return self.hint_text()
 
     def press_failed(self, key: str) -> None:
         """Take a key where `press` fails and a session is held: the way on or back."""
@@ -217,10 +255,65 @@ class Room(Screen[Result]):
 
     def _keys_layout(self, cells: int, lines: int) -> PageLayout:
         del lines
-        entries = list(self._guarded("keys", self.key_entries, _WAY_ON))
-        if self.has_help:
-            entries.append(KeyEntry(self.services.keymap.first_key("keys"), "keys", 8))
-        return PageLayout((key_row(entries, cells),))
+        return PageLayout(
+            (key_row(self._guarded("keys", self.key_entries, _WAY_ON), cells),)
+        )
+
+    # What can be done
+
+    @property
+    def actions(self) -> Sequence[Action]:
+        """All that can be done here, with the user's own keys where they count."""
+        own = self.services.keymap.keys
+        return [
+            replace(action, keys=" ".join(own.get(action.mapped, ())))
+            if action.mapped
+            else action
+            for action in self.ACTIONS
+        ]
+
+    def key_entries(self) -> Sequence[KeyEntry]:
+        """What the key line offers."""
+        return key_line(self.actions, self)
+
+    def hint_text(self) -> str:
+        """What the line of words offers."""
+        return hint_line(self.actions, self)
+
+    def press(self, key: str) -> bool:
+        """Take a key by its name; False when it means nothing here."""
+        action = action_for(self.actions, self, key)
+        if action is None:
+            self._before = None
+        elif self._lets(action, key):
+            self.again = self._before is not None and action.id == self._before.id
+            self._before = action
+            self.perform(action, key)
+        return action is not None
+
+    def _lets(self, action: Action, key: str) -> bool:
+        """Whether a key may act; those that do the same rest together."""
+        if action.held is Held.REPEATS:
+            return True
+        on_arrival = action.held is Held.ONCE
+        alike = [self.debounced(k, on_arrival=on_arrival) for k in action.alike(key)]
+        return all(alike)
+
+    def perform(self, one: Action, key: str) -> None:
+        """Do an action; a room may say here what stands against it."""
+        one.run(self, key)
+
+    def show_help(self) -> None:
+        """Show the list of what can be done here."""
+        self.rooms.open_room_keys(self.title_text()[0], help_lines(self.actions, self))
+
+    def scroll(self, key: str) -> None:
+        """Read on by an arrow, page, home or end key."""
+        block, lines = self.page.block, max(1, self.page.lines - 2)
+        steps = {"up": -block, "down": block, "pageup": -lines, "pagedown": lines}
+        steps |= {"home": -self.page.count, "end": self.page.count}
+        self.page.move_by(steps[key])
+        self.follow = False
 
     # Keys
 
@@ -235,9 +328,6 @@ class Room(Screen[Result]):
         if taken:
             event.stop()
             event.prevent_default()
-        elif self.has_help and self.services.keymap.action(event.key) == "keys":
-            event.stop()
-            self.rooms.open_keys()
         if self.is_attached:
             self.paint()
 

@@ -16,8 +16,10 @@ from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.kit.file import is_saved
 from whistlestop.store.kit.limits import read_limits, write_limits
 from whistlestop.store.table.text_file import read_text
+from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.picking import PickRoom
+from whistlestop.tui.rooms.frame.room import QUIET_HELP
 from whistlestop.tui.rooms.frame.words import limit_text
 from whistlestop.tui.rooms.kit.copying import copy_refused
 from whistlestop.tui.rooms.kit.limits_lines import (
@@ -27,7 +29,6 @@ from whistlestop.tui.rooms.kit.limits_lines import (
     limit_rows,
     until_of,
 )
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import row, wrapped
 
@@ -38,7 +39,7 @@ _USUAL: Final = "2 weeks"
 class LimitsRoom(AskingRoom[None]):
     """What is left out."""
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
@@ -49,7 +50,6 @@ class LimitsRoom(AskingRoom[None]):
         self._row_ranges: list[tuple[int, int]] = []
         self._is_own_file = False
         self._is_saved = True
-        self._left_once = False
 
     def on_mount(self) -> None:
         """Read the limits file; one with problems is shown and left alone."""
@@ -78,10 +78,8 @@ class LimitsRoom(AskingRoom[None]):
         state = "your own file" if self._is_own_file else ""
         return "Limits", "", state
 
-    def standing_text(self) -> str:
-        """What is asked; else that none of it is advice."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """That none of it is advice."""
         if self._is_own_file and not self.problem:
             return (
                 "You wrote this limits.toml by hand, so it is not changed. S saves "
@@ -91,24 +89,6 @@ class LimitsRoom(AskingRoom[None]):
             "These are your own limits. Ask a doctor or physiotherapist whether to "
             "train."
         )
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What can be done now."""
-        if self.is_asking:
-            return self.asked_keys()
-        if self.problem:
-            return [KeyEntry("Esc", "back")]
-        entries = [KeyEntry("a", "leave out more")]
-        if self.limits:
-            limit = self.limits[self.chosen]
-            over = limit.is_over(self.today)
-            entries.append(KeyEntry("Enter", "extend the limit" if over else "until"))
-            entries.append(KeyEntry("x", "lift the limit"))
-            entries.append(KeyEntry("n", "note", 3))
-        entries += [KeyEntry("u", "undo", 2)] if self._past else []
-        entries += [KeyEntry("U", "redo", 3)] if self._future else []
-        entries += [KeyEntry("S", "save a copy", 4)] if not self._is_saved else []
-        return [*entries, KeyEntry("Esc", "back")]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What is over first, then what holds."""
@@ -130,68 +110,80 @@ class LimitsRoom(AskingRoom[None]):
         """Where each limit stands."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Choose, add, extend, take back in, undo, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if key == "escape":
-            self._leave()
-            return True
-        self._left_once = False
-        if self.problem:
-            return False
-        if self._row_ranges and self.move(key):
-            return True
-        return self._act(key)
+    def can_choose(self) -> bool:
+        """Whether there are limits that can be chosen."""
+        return self._is_usable() and super().can_choose()
 
-    def _act(self, key: str) -> bool:
-        match key:
-            case "a":
-                if self.debounced(key):
-                    words = "Type a part of the body, a movement, or a word for it."
-                    pick = PickRoom(
-                        "Leave out what?", limit_entries(self._stations), words=words
-                    )
-                    self.app.push_screen(pick, self._begin_adding)
-            case "u" | "ctrl+z":
-                self._step(self._past, self._future)
-            case "U" | "ctrl+y":
-                self._step(self._future, self._past)
-            case "S":
-                path = self.services.places.limits_file.with_name("limits-copy.toml")
-                self.ask(
-                    "Save to which new file?",
-                    self._save_copy,
-                    value=str(path),
-                    limit=_TYPED_LIMIT,
-                )
-            case _:
-                return bool(self.limits) and self._act_on(key)
-        return True
+    def _is_usable(self) -> bool:
+        return not self.problem
 
-    def _act_on(self, key: str) -> bool:
-        limit = self.limits[self.chosen]
-        match key:
-            case "enter":
-                self._ask_until(limit, replaces=True)
-            case "x" | "delete":
-                if self.debounced(key):
-                    rest = [one for one in self.limits if one is not limit]
-                    self._change(tuple(rest))
-                    words = limit_text(limit, self._stations)
-                    self.say(f"{words}: limit lifted. u undoes it.")
-            case "n":
-                self.ask("A private note", self._take_note, value=limit.note, limit=400)
-            case _:
-                return False
-        return True
+    def _on_limit(self) -> bool:
+        return self._is_usable() and bool(self.limits)
 
-    def _leave(self) -> None:
-        if self._is_saved or self._left_once:
+    @property
+    def _limit(self) -> Limit:
+        return self.limits[self.chosen]
+
+    @action("a", "leave out more", when=_is_usable, held=ONCE)
+    def add_limit(self) -> None:
+        """Leave out a part of the body or a movement, until a day."""
+        words = "Type a part of the body, a movement, or a word for it."
+        entries = limit_entries(self._stations)
+        pick = PickRoom("Leave out what?", entries, words=words)
+        self.app.push_screen(pick, self._begin_adding)
+
+    def _until_text(self) -> str:
+        return "extend the limit" if self._limit.is_over(self.today) else "until"
+
+    @action("enter", _until_text, when=_on_limit)
+    def change_until(self) -> None:
+        """Type until when it is left out."""
+        self._ask_until(self._limit, replaces=True)
+
+    @action("x delete", "lift the limit", when=_on_limit, held=ONCE)
+    def end_limit(self) -> None:
+        """Lift the limit: it is taken in again; undo brings it back."""
+        limit = self._limit
+        self._change(tuple(one for one in self.limits if one is not limit))
+        self.say(f"{limit_text(limit, self._stations)}: limit lifted. u undoes it.")
+
+    @action("n", "note", drop=3, when=_on_limit)
+    def write_note(self) -> None:
+        """Type a private note on it."""
+        note = self._limit.note
+        self.ask("A private note", self._take_note, value=note, limit=400)
+
+    @action("u ctrl+z", lambda self: "undo" * bool(self._past), drop=2, when=_is_usable)
+    def undo(self) -> None:
+        """Take the last change back."""
+        self._step(self._past, self._future)
+
+    @action(
+        "U ctrl+y", lambda self: "redo" * bool(self._future), drop=3, when=_is_usable
+    )
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        self._step(self._future, self._past)
+
+    @action(
+        "S",
+        lambda self: "save a copy" * (not self._is_saved),
+        drop=4,
+        when=_is_usable,
+    )
+    def save_copy(self) -> None:
+        """Save the list to another file; one you wrote by hand is not changed."""
+        path = self.services.places.limits_file.with_name("limits-copy.toml")
+        asked = "Save to which new file?"
+        self.ask(asked, self._save_copy, value=str(path), limit=_TYPED_LIMIT)
+
+    @action("escape", "back")
+    def go_back(self) -> None:
+        """Go back; where something is not saved it asks first."""
+        if self._is_saved or self.again:
             self.dismiss(None)
-            return
-        self._left_once = True
-        self.say("Not saved anywhere. S saves a copy; Esc again discards it.")
+        else:
+            self.say("Not saved anywhere. S saves a copy; Esc again discards it.")
 
     # Changing
 

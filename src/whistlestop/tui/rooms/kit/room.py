@@ -15,15 +15,27 @@ from whistlestop.errors import ProblemsFound, RefusedError, StoreError
 from whistlestop.library.kit_words import PLACES, THINGS
 from whistlestop.store.kit.file import is_saved, read_kit, write_kit
 from whistlestop.store.table.text_file import read_text
+from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, STEPS, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
 from whistlestop.tui.rooms.frame.picking import PickRoom
+from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP
 from whistlestop.tui.rooms.kit.copying import copy_refused
-from whistlestop.tui.rooms.kit.entries import KitKind, KitLine, kind_of, lines
+from whistlestop.tui.rooms.kit.entries import (
+    KINDS_TO_ADD,
+    KitKind,
+    KitLine,
+    kind_of,
+    lines,
+)
 from whistlestop.tui.rooms.kit.lines import can_add, kind_rows, kit_room_rows
-from whistlestop.tui.rooms.kit.typed import counted, put, sitting_text, without
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.kit.typed import (
+    counted,
+    put,
+    sitting_text,
+    without,
+)
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import row, wrapped
 
@@ -38,7 +50,7 @@ _OTHERWISE: Final = frozenset(
 class KitRoom(AskingRoom[None]):
     """What is owned."""
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
@@ -50,7 +62,6 @@ class KitRoom(AskingRoom[None]):
         self._row_ranges: list[tuple[int, int]] = []
         self._is_own_file = False
         self._is_saved = True
-        self._left_once = False
 
     def on_mount(self) -> None:
         """Read the kit file; one with problems is shown and left alone."""
@@ -82,36 +93,13 @@ class KitRoom(AskingRoom[None]):
             return "Kit", "", "not saved"
         return "Kit", "", "your own file" if self._is_own_file else ""
 
-    def standing_text(self) -> str:
-        """What is asked, or what the file allows."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """What the file allows."""
         if self._is_own_file and not self.problem:
             return (
                 "You wrote this kit.toml by hand, so it is not changed. S saves a copy."
             )
         return ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What can be done now."""
-        if self.is_asking:
-            return self.asked_keys()
-        if self.problem:
-            return [KeyEntry("Esc", "back")]
-        entries = [KeyEntry("a", "add")]
-        if self._lines:
-            line = self._lines[self.chosen]
-            if line.kind != "bench":
-                entries.append(KeyEntry("Enter", "change", 1))
-            if line.count is not None:
-                entries.append(KeyEntry("← →", "fewer, more", 2))
-            entries.append(KeyEntry("x", "remove", 2))
-        if self._past:
-            entries.append(KeyEntry("u", "undo", 1))
-        if self._future:
-            entries.append(KeyEntry("U", "redo", 3))
-        entries += [KeyEntry("S", "save a copy", 3)] if not self._is_saved else []
-        return [*entries, KeyEntry("Esc", "back"), KeyEntry("i", "limits", 4)]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What is owned, and what it makes."""
@@ -134,70 +122,90 @@ class KitRoom(AskingRoom[None]):
         """Where each line stands."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Choose, add, change, count, take away, undo, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if self.problem:
-            if key == "escape":
-                self.dismiss(None)
-            return key == "escape"
-        if key == "escape":
-            self._leave()
-            return True
-        self._left_once = False
-        if self._row_ranges and self.move(key):
-            return True
-        return self._act(key)
+    def can_choose(self) -> bool:
+        """Whether there are lines that can be chosen."""
+        return self._is_usable() and super().can_choose()
 
-    def _act(self, key: str) -> bool:
-        match key:
-            case "a":
-                if self.debounced(key):
-                    self.app.push_screen(KindRoom(self.kit), self._begin_adding)
-            case "i":
-                if self.debounced(key):
-                    from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
+    def _is_usable(self) -> bool:
+        return not self.problem
 
-                    self.app.push_screen(LimitsRoom())
-            case "u" | "ctrl+z":
-                self._step(self._past, self._future)
-            case "U" | "ctrl+y":
-                self._step(self._future, self._past)
-            case "S":
-                path = self.services.places.kit_file.with_name("kit-copy.toml")
-                self.ask(
-                    "Save to which new file?",
-                    self._save_copy,
-                    value=str(path),
-                    limit=_TYPED_LIMIT,
-                )
-            case _:
-                return bool(self._lines) and self._act_on(self._lines[self.chosen], key)
-        return True
+    def _on_line(self) -> bool:
+        return self._is_usable() and bool(self._lines)
 
-    def _act_on(self, line: KitLine, key: str) -> bool:
-        match key:
-            case "enter" if line.kind != "bench":
-                self._ask(kind_of(line.kind), line)
-            case "left" | "minus":
-                self._try(lambda: counted(self.kit, line, -1))
-            case "right" | "plus":
-                self._try(lambda: counted(self.kit, line, 1))
-            case "x" | "delete":
-                if self.debounced(key):
-                    self._try(lambda: without(self.kit, line))
-                    self.say(f"{line.words} removed. u undoes it.")
-            case _:
-                return False
-        return True
+    @property
+    def _line(self) -> KitLine:
+        return self._lines[self.chosen]
 
-    def _leave(self) -> None:
-        if self._is_saved or self._left_once:
+    @action("a", "add", when=_is_usable, held=ONCE)
+    def add_thing(self) -> None:
+        """Add a thing you own."""
+        self.app.push_screen(KindRoom(self.kit), self._begin_adding)
+
+    @action(
+        "enter",
+        "change",
+        drop=1,
+        when=lambda self: self._on_line() and self._line.kind != "bench",
+    )
+    def change_thing(self) -> None:
+        """Type the chosen line again: its loads, or how many."""
+        self._ask(kind_of(self._line.kind), self._line)
+
+    @action(
+        STEPS,
+        lambda self: "fewer, more" * (self._line.count is not None),
+        drop=2,
+        when=_on_line,
+    )
+    def step_value(self, step: int) -> None:
+        """Fewer or more of the chosen thing."""
+        self._try(lambda: counted(self.kit, self._line, step))
+
+    @action("x delete", "remove", drop=2, when=_on_line, held=ONCE)
+    def delete_thing(self) -> None:
+        """Remove the chosen thing; undo brings it back."""
+        line = self._line
+        self._try(lambda: without(self.kit, line))
+        self.say(f"{line.words} removed. u undoes it.")
+
+    @action("u ctrl+z", lambda self: "undo" * bool(self._past), drop=1, when=_is_usable)
+    def undo(self) -> None:
+        """Take the last change back."""
+        self._step(self._past, self._future)
+
+    @action(
+        "U ctrl+y", lambda self: "redo" * bool(self._future), drop=3, when=_is_usable
+    )
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        self._step(self._future, self._past)
+
+    @action(
+        "S",
+        lambda self: "save a copy" * (not self._is_saved),
+        drop=3,
+        when=_is_usable,
+    )
+    def save_copy(self) -> None:
+        """Save the list to another file; one you wrote by hand is not changed."""
+        path = self.services.places.kit_file.with_name("kit-copy.toml")
+        asked = "Save to which new file?"
+        self.ask(asked, self._save_copy, value=str(path), limit=_TYPED_LIMIT)
+
+    @action("escape", "back")
+    def go_back(self) -> None:
+        """Go back; where something is not saved it asks first."""
+        if self._is_saved or self.again:
             self.dismiss(None)
-            return
-        self._left_once = True
-        self.say("Not saved anywhere. S saves a copy; Esc again discards it.")
+        else:
+            self.say("Not saved anywhere. S saves a copy; Esc again discards it.")
+
+    @action("i", "limits", drop=4, when=_is_usable, held=ONCE)
+    def open_limits(self) -> None:
+        """See what is left out for a while."""
+        from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
+
+        self.app.push_screen(LimitsRoom())
 
     # Changing
 
@@ -303,7 +311,7 @@ def thing_room(kit: Kit) -> PickRoom:
 class KindRoom(ChoosingRoom[str | None]):
     """Which kind of thing is added: one letter, or choose and Enter."""
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self, kit: Kit) -> None:
         """Offer what can still be added to a kit."""
@@ -313,10 +321,6 @@ class KindRoom(ChoosingRoom[str | None]):
     def title_text(self) -> tuple[str, str, str]:
         """Say what is asked."""
         return "Add what?", "", ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """The page names the letters."""
-        return [KeyEntry("a letter", "or ↑ ↓ and Enter"), KeyEntry("Esc", "back")]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The kinds."""
@@ -329,17 +333,21 @@ class KindRoom(ChoosingRoom[str | None]):
         """One line each."""
         return [(n, n) for n in range(len(self.kinds))]
 
-    def press(self, key: str) -> bool:
-        """Take a letter."""
-        if self.move(key):
-            return True
-        letters = {kind.letter: kind.id for kind in self.kinds}
-        if key == "escape":
-            self.dismiss(None)
-        elif key == "enter" and self.debounced(key, on_arrival=False):
-            self.dismiss(self.kinds[self.chosen].id)
-        elif key in letters and self.debounced(key):
-            self.dismiss(letters[key])
-        else:
-            return False
-        return True
+    @action(
+        {kind.letter: kind.letter for kind in KINDS_TO_ADD},
+        "or ↑ ↓ and Enter",
+        held=ONCE,
+        shown="a letter",
+    )
+    def take_letter(self, letter: str) -> None:
+        """Add what stands beside this letter."""
+        for kind in self.kinds:
+            if kind.letter == letter:
+                self.dismiss(kind.id)
+
+    @action("enter", held=FRESH)
+    def open_row(self) -> None:
+        """Add the chosen one."""
+        self.dismiss(self.kinds[self.chosen].id)
+
+    go_back = BACK

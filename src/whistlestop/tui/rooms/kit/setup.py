@@ -6,6 +6,7 @@ are made in `setup_state`, the words in `setup_lines`.
 
 from __future__ import annotations
 
+import string
 from collections.abc import Sequence
 
 from whistlestop.domain.kit.kit import Kit
@@ -16,11 +17,13 @@ from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.library.whole import library_means
 from whistlestop.store.kit.file import write_kit
 from whistlestop.store.kit.limits import write_limits
+from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, action
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.room import QUIET_HELP
 from whistlestop.tui.rooms.kit.setup_lines import MOST_SHOWN, listing_rows, suited_rows
 from whistlestop.tui.rooms.kit.setup_state import BOTTLE_KEY, PLAIN, SORE, TYPED, Setup
 from whistlestop.tui.rooms.sheet.fit_circuits import FittedCircuit, best_suited
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.page import PageLayout
 
 _TYPABLE = {"space": " ", "full_stop": ".", "comma": ",", "x": "x", "k": "k", "g": "g",
@@ -32,7 +35,7 @@ class SetupRoom(ChoosingRoom[None]):
     """Lists what there is in a few keys, then offers the circuits that suit it best."""
 
     # Every letter is a thing here, and no word too many is to be read.
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
@@ -68,21 +71,6 @@ class SetupRoom(ChoosingRoom[None]):
         """Name the room."""
         return ("Kit and minutes" if self.found is None else "What fits"), "", ""
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """What can be done at this point."""
-        if self.typing is not None:
-            return [KeyEntry("Enter", "done"), KeyEntry("Esc", "back")]
-        if self.found is None:
-            return [
-                KeyEntry("a-z", "mark"),
-                KeyEntry("Enter", "what fits"),
-                KeyEntry("Esc", "back"),
-            ]
-        back = KeyEntry("Esc", "back")
-        if not self.found:
-            return [back]
-        return [KeyEntry("Space", "start"), KeyEntry("Enter", "sheet"), back]
-
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The listing, or what fits."""
         del lines
@@ -100,68 +88,113 @@ class SetupRoom(ChoosingRoom[None]):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Type a load; switch a thing; type minutes; look; choose."""
-        if self.typing is not None:
-            return self._type(*self.typing, key)
-        if self.found is not None:
-            return self._choose_circuit(key)
-        if key in TYPED and self.debounced(key):
-            self.typing = (key, self.setup.loads(key))
-        elif key == BOTTLE_KEY or key in PLAIN or key in SORE:
-            # A key still held from the sheet that opened this room switches nothing.
-            if self.debounced(key, on_arrival=False):
-                self.setup = self.setup.toggled(key)
-        elif key == "backspace" or (len(key) == 1 and key in "0123456789"):
-            self.setup = self.setup.with_minutes(key)
-        elif key == "enter":
-            if self.debounced(key, on_arrival=False):
-                self._look()
-        elif key == "escape":
-            self.dismiss(None)
-        else:
-            return key in TYPED
-        return True
+    def can_choose(self) -> bool:
+        """Whether what fits is listed."""
+        return self.found is not None and super().can_choose()
 
-    def _type(self, thing: str, text: str, key: str) -> bool:
-        match key:
-            case "enter":
-                try:
-                    self.setup = self.setup.with_loads(thing, text)
-                    self.typing = None
-                except ValueError as error:
-                    self.say(f"{error}.")
-            case "escape":
-                self.typing = None
-            case "backspace":
-                self.typing = (thing, text[:-1])
-            case _:
-                digit = key if len(key) == 1 and key in "0123456789" else ""
-                more = digit or _TYPABLE.get(key, "")
-                self.typing = (thing, (text + more)[:_MOST_TYPED])
-        return True
+    # Listing
 
-    def _choose_circuit(self, key: str) -> bool:
-        if self._row_ranges and self.move(key):
-            return True
-        match key:
-            case "enter" if self.found:
-                if self.debounced(key):
-                    self._open(self.found[self.chosen])
-            case "space" if self.found:
-                if self.debounced(key):
-                    self.rooms.begin(self.found[self.chosen].draft.plan)
-            case "escape":
-                self.found, self.chosen = None, 0
-            case _:
-                return False
-        return True
+    def _is_listing(self) -> bool:
+        return self.typing is None and self.found is None
 
-    def _open(self, one: FittedCircuit) -> None:
+    # A key still held from the sheet that opened this room switches nothing.
+    @action(
+        {key: key for key in (BOTTLE_KEY, *PLAIN, *SORE)},
+        "mark",
+        when=_is_listing,
+        held=FRESH,
+        shown="a-z",
+    )
+    def toggle_thing(self, letter: str) -> None:
+        """I have what stands beside this letter, or not; it is sore, or not."""
+        self.setup = self.setup.toggled(letter)
+
+    @action({key: key for key in TYPED}, when=_is_listing, held=ONCE)
+    def type_loads(self, letter: str) -> None:
+        """Type the loads of the kettlebells, the dumbbells or the backpack."""
+        self.typing = (letter, self.setup.loads(letter))
+
+    @action(
+        {key: key for key in (*string.digits, "backspace")},
+        when=_is_listing,
+        shown="0-9 Backspace",
+    )
+    def type_minutes(self, key: str) -> None:
+        """Type the minutes you have."""
+        self.setup = self.setup.with_minutes(key)
+
+    @action("enter", "what fits", when=_is_listing, held=FRESH)
+    def show_fits(self) -> None:
+        """Save the list, and show what fits best."""
+        self._look()
+
+    # Typing loads
+
+    def _is_typing(self) -> bool:
+        return self.typing is not None
+
+    @action(
+        {**{digit: digit for digit in string.digits}, **_TYPABLE},
+        when=_is_typing,
+        shown="12.5 kg, lb",
+    )
+    def type_sign(self, sign: str) -> None:
+        """Type a load, or several with commas between."""
+        thing, text = self._typed
+        self.typing = (thing, (text + sign)[:_MOST_TYPED])
+
+    @action("backspace", when=lambda self: self._is_typing() and bool(self._typed[1]))
+    def delete_sign(self) -> None:
+        """Delete the last sign typed."""
+        thing, text = self._typed
+        self.typing = (thing, text[:-1])
+
+    @action("enter", "done", when=_is_typing)
+    def accept_line(self) -> None:
+        """Use the loads as they are typed."""
+        try:
+            self.setup = self.setup.with_loads(*self._typed)
+            self.typing = None
+        except ValueError as error:
+            self.say(f"{error}.")
+
+    @property
+    def _typed(self) -> tuple[str, str]:
+        assert self.typing is not None
+        return self.typing
+
+    # What fits
+
+    def _has_fits(self) -> bool:
+        return self.typing is None and bool(self.found)
+
+    @property
+    def _fitted(self) -> Draft:
+        assert self.found is not None
+        return self.found[self.chosen].draft
+
+    @action("space", "start", when=_has_fits, held=ONCE)
+    def start(self) -> None:
+        """Start the chosen circuit: get ready, then the first station."""
+        self.rooms.begin(self._fitted.plan)
+
+    @action("enter", "sheet", when=_has_fits, held=ONCE)
+    def open_sheet(self) -> None:
+        """Open the sheet of the chosen circuit."""
         # Imported here: the sheet opens this room.
         from whistlestop.tui.rooms.sheet.room import SheetRoom
 
-        self.app.push_screen(SheetRoom(one.draft.circuit, one.draft))
+        self.app.push_screen(SheetRoom(self._fitted.circuit, self._fitted))
+
+    @action("escape", "back")
+    def go_back(self) -> None:
+        """Go one step back: from loads or what fits to the list, and from there out."""
+        if self.typing is not None:
+            self.typing = None
+        elif self.found is not None:
+            self.found, self.chosen = None, 0
+        else:
+            self.dismiss(None)
 
     # Keeping and looking
 

@@ -7,10 +7,12 @@ Owns loading, typing and the keys; the words stand in `library_lines` and
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from whistlestop.driver.services import Services
-from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, action
+from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW, ChoosingRoom
 from whistlestop.tui.rooms.frame.filtering import (
     FilterEntry,
     FilterRoom,
@@ -18,6 +20,7 @@ from whistlestop.tui.rooms.frame.filtering import (
     narrowed,
     typed_row,
 )
+from whistlestop.tui.rooms.frame.room import QUIET_HELP, SCROLL
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.rooms.library.card_lines import (
     Card,
@@ -36,7 +39,6 @@ from whistlestop.tui.rooms.library.lines import (
     entry_rows,
     station_entries,
 )
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
 
@@ -99,7 +101,7 @@ class LibraryRoom(FilterRoom[str | None]):
         else:
             self._entries = (*station_entries(result), *drill_entries(result))
             self._groups = (*STATION_SHELVES, DRILLS)
-        self._narrow()
+        self.narrow()
         ids = [entry.value.id for entry in self._found]
         self.chosen = ids.index(self._at) if self._at in ids else 0
         if result.problems_found:
@@ -109,12 +111,6 @@ class LibraryRoom(FilterRoom[str | None]):
         """Say that nothing could be read."""
         del name
         self.say(f"The library could not be read: {error}")
-
-    def _narrow(self) -> None:
-        section = self._groups[self.section] if self._groups else ALL
-        self._found = narrowed(
-            self._entries, "" if section == ALL else section, self.typed
-        )
 
     @property
     def entry(self) -> FilterEntry[EntryDetails] | None:
@@ -140,14 +136,6 @@ class LibraryRoom(FilterRoom[str | None]):
         if known is not None and known.means.kit is None:
             return "Your kit list is empty, so nothing is marked missing."
         return ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Take or open, and the way back."""
-        leave = KeyEntry("Esc", "clear" if self.typed else "back")
-        groups = KeyEntry("Tab", "next group", 1)
-        if self.takes:
-            return [KeyEntry("Enter", "use it"), KeyEntry("→", "card"), leave, groups]
-        return [KeyEntry("Enter", "its card"), leave, groups]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Shelves, what is typed, and the list; beside it a card, where it fits."""
@@ -185,27 +173,34 @@ class LibraryRoom(FilterRoom[str | None]):
         """Regions, and drills."""
         return len(self._groups)
 
-    def press(self, key: str) -> bool:
-        """Choose, narrow, open, take, or go back."""
-        if self._found and self.move(key):
-            return True
-        entry = self.entry
-        match key:
-            case "enter" if entry is not None:
-                if self.takes and self.debounced(key, on_arrival=False):
-                    self.dismiss(entry.value.id)
-                elif not self.takes and self.debounced(key):
-                    self._open(entry)
-            case "right" if entry is not None:
-                if self.debounced(key):
-                    self._open(entry)
-            case "escape" if not self.typed:
-                self.dismiss(None)
-            case _:
-                if not self.narrow(key):
-                    return False
-                self._narrow()
-        return True
+    def narrow(self) -> None:
+        """List what is found on the open section."""
+        section = self._groups[self.section] if self._groups else ALL
+        self._found = narrowed(
+            self._entries, "" if section == ALL else section, self.typed
+        )
+
+    @action("enter", "use it", when=lambda self: bool(self.takes), held=FRESH)
+    def take_station(self) -> None:
+        """Use the chosen station or drill."""
+        if self.entry is not None:
+            self.dismiss(self.entry.value.id)
+
+    @action("enter", "its card", when=lambda self: not self.takes, held=ONCE)
+    def open_card(self) -> None:
+        """Open the card of the chosen station or drill."""
+        if self.entry is not None:
+            self._open(self.entry)
+
+    @action(
+        "right",
+        lambda self: "card" * bool(self.takes),
+        when=lambda self: self.entry is not None,
+        held=ONCE,
+    )
+    def show_station(self) -> None:
+        """Open the card of the chosen station or drill, to read it."""
+        self.open_card()
 
     def _open(self, entry: FilterEntry[EntryDetails]) -> None:
         if self.known is not None:
@@ -238,7 +233,7 @@ class CardRoom(ChoosingRoom[str | None]):
     It gives an id back where something is to be taken and was.
     """
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(
         self,
@@ -265,19 +260,6 @@ class CardRoom(ChoosingRoom[str | None]):
         state = "your own" if self.key in self.known.own else ""
         return kind, section[self.key].name, state
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """On to the neighbour, take, back."""
-        found = self._ways()
-        entries = []
-        if found:
-            way = found[self.chosen]
-            entries.append(KeyEntry("Enter", f"to the {_word(way)} one"))
-        if self.takes:
-            entries.append(KeyEntry("t", "use it"))
-        entries.append(KeyEntry("Esc", "back"))
-        entries.append(KeyEntry("↑ ↓", "choose, scroll" if found else "scroll", 1))
-        return entries
-
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The card."""
         del lines
@@ -292,29 +274,36 @@ class CardRoom(ChoosingRoom[str | None]):
         """Where the neighbours stand."""
         return self._card.row_ranges
 
-    def press(self, key: str) -> bool:
-        """Read, go on to a neighbour, take it, or go back."""
-        found = self._ways()
-        match key:
-            case "enter" if found:
-                if self.debounced(key):
-                    self._way_here.append((self.key, self.chosen))
-                    self._show(found[self.chosen].to, 0)
-            case "t" if self.takes:
-                if self.debounced(key):
-                    self.dismiss(self.key)
-            case "escape" | "left" | "backspace":
-                if self._way_here:
-                    self._show(*self._way_here.pop())
-                else:
-                    self.dismiss(None)
-            case "down" | "up" | "pagedown" | "pageup" if not found:
-                step = 1 if key in {"down", "up"} else max(1, self.page.lines - 2)
-                self.page.move_by(step if key.endswith("down") else -step)
-                self.follow = False
-            case _:
-                return bool(found) and self.move(key)
-        return True
+    def can_choose(self) -> bool:
+        """Whether there are neighbours to choose among."""
+        return bool(self._ways())
+
+    @action(
+        "enter",
+        lambda self: f"to the {_word(self._ways()[self.chosen])} one",
+        when=can_choose,
+        held=ONCE,
+    )
+    def open_neighbour(self) -> None:
+        """Open the card of the chosen easier or harder one."""
+        self._way_here.append((self.key, self.chosen))
+        self._show(self._ways()[self.chosen].to, 0)
+
+    @action("t", "use it", when=lambda self: self.takes, held=ONCE)
+    def take_station(self) -> None:
+        """Use this station or drill."""
+        self.dismiss(self.key)
+
+    @action("escape left backspace", "back")
+    def go_back(self) -> None:
+        """Go back the way you came."""
+        if self._way_here:
+            self._show(*self._way_here.pop())
+        else:
+            self.dismiss(None)
+
+    choose_row = replace(CHOOSE_ROW, label="choose, scroll", drop=1, shown="↑ ↓")
+    read_on = replace(SCROLL, when=lambda self: not self.can_choose())
 
     def _show(self, key: str, chosen: int) -> None:
         self.key, self.chosen = key, chosen

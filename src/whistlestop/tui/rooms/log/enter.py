@@ -7,13 +7,16 @@ Owns the keys and the writing through the diary keeper; the words and what is ty
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from whistlestop.driver.diary import NOTE_LIMIT
 from whistlestop.errors import UsageError
+from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
+from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.log import enter_lines as words
 from whistlestop.tui.rooms.log.enter_lines import FIELDS, EntryForm
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import TextSpan, row
 
@@ -54,21 +57,6 @@ class EnterScreen(AskingRoom[str]):
         """Name the room."""
         return "Log", "a session entered afterwards", ""
 
-    def standing_text(self) -> str:
-        """What is asked now."""
-        return self.asked_text()
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Fill in, save, or leave."""
-        if self.is_asking:
-            return self.asked_keys()
-        if self.form is None:
-            return [KeyEntry("Esc", "cancel")]
-        entries = [KeyEntry("↑ ↓", "which", 2), KeyEntry("Enter", "fill in")]
-        if self._field == "circuit":
-            entries.append(KeyEntry("← →", "another circuit", 1))
-        return [*entries, KeyEntry("k", "save"), KeyEntry("Esc", "cancel")]
-
     @property
     def _field(self) -> words.Field:
         return FIELDS[self.chosen]
@@ -85,28 +73,44 @@ class EnterScreen(AskingRoom[str]):
         """Where each field stands."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Choose a field, fill it in, save all of it, or leave."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if key == "escape":
-            self.dismiss(None)
-            return True
-        if self.form is None:
-            return False
-        if key in {"left", "right"} and self._field == "circuit":
-            step = 1 if key == "right" else -1
-            self.form = words.chosen(self.form, self.form.at + step)
-            return True
-        if key == "enter":
-            if self.debounced(key):
-                self._ask(self.form)
-            return True
-        if key == "k":
-            if self.debounced(key):
-                self._save(self.form)
-            return True
-        return self.move(key)
+    def can_choose(self) -> bool:
+        """Whether the form is there."""
+        return self.form is not None
+
+    choose_row = replace(CHOOSE_ROW, label="which", drop=2, shown="↑ ↓")
+
+    @action("enter", "fill in", when=can_choose, held=ONCE)
+    def fill_field(self) -> None:
+        """Type the chosen line."""
+        assert self.form is not None
+        self._ask(self.form)
+
+    @action(
+        {"left": -1, "right": 1},
+        "another circuit",
+        drop=1,
+        when=lambda self: self.can_choose() and self._field == "circuit",
+    )
+    def choose_circuit(self, step: int) -> None:
+        """Choose another circuit."""
+        assert self.form is not None
+        self.form = words.chosen(self.form, self.form.at + step)
+
+    @action("k", "save", when=can_choose, held=ONCE)
+    def save_entry(self) -> None:
+        """Put it in the log."""
+        assert self.form is not None
+        keeper, done = self.services.diary(), self.form.done()
+        self.run_worker(
+            lambda: keeper.enter_session(done),
+            name="keep",
+            thread=True,
+            exclusive=True,
+            group="keep",
+            exit_on_error=False,
+        )
+
+    go_back = replace(BACK, label="cancel", sentence="Go back; nothing is entered.")
 
     def _ask(self, form: EntryForm) -> None:
         field = self._field
@@ -122,17 +126,6 @@ class EnterScreen(AskingRoom[str]):
 
         value = words.value_of(form, field)
         self.ask(words.HINTS[field], take, value=value, limit=NOTE_LIMIT)
-
-    def _save(self, form: EntryForm) -> None:
-        keeper, done = self.services.diary(), form.done()
-        self.run_worker(
-            lambda: keeper.enter_session(done),
-            name="keep",
-            thread=True,
-            exclusive=True,
-            group="keep",
-            exit_on_error=False,
-        )
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say why nothing was entered."""

@@ -20,7 +20,8 @@ from whistlestop.review.charts import (
     year_chart,
 )
 from whistlestop.review.stations import Bout
-from whistlestop.tui.rooms.frame.room import Room
+from whistlestop.tui.rooms.frame.actions import action
+from whistlestop.tui.rooms.frame.room import BACK, Room
 from whistlestop.tui.rooms.log.plots_lines import Window, chart_rows, window
 from whistlestop.tui.rooms.log.plots_reading import (
     Days,
@@ -28,7 +29,6 @@ from whistlestop.tui.rooms.log.plots_reading import (
     read_days,
     read_sessions,
 )
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, row, wrapped
 
@@ -36,7 +36,6 @@ WEEKS, EFFORTS, STATION, YEAR, BALANCE = range(5)
 NAMES: Final = ("weeks", "effort by loop", "station", "year", "balance")
 _CHART_ROWS: Final = 6  # of the efforts chart besides its sessions
 _LEAST_CELLS: Final = 20
-_STEPS: Final = {"left": -1, "right": 1, "up": -1, "down": 1}
 
 
 class PlotsRoom(Room[None]):
@@ -92,22 +91,6 @@ class PlotsRoom(Room[None]):
         """The value under the cursor."""
         window_now = self._window
         return window_now.chart.at(window_now.at) if window_now else ""
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Move, choose another chart, go back."""
-        moves = {
-            WEEKS: ("← →", "week by week"),
-            EFFORTS: ("↑ ↓", "session by session"),
-            STATION: ("← →", "session by session"),
-            YEAR: ("← → ↑ ↓", "day and month"),
-            BALANCE: ("↑ ↓", "line by line"),
-        }
-        entries = [KeyEntry("1-5", "charts"), KeyEntry(*moves[self.shown], 2)]
-        if self.shown == STATION:
-            entries.append(KeyEntry("↑ ↓", "another station", 3))
-        if self.shown == YEAR:
-            entries.append(KeyEntry("PgUp PgDn", "another year", 3))
-        return [*entries, KeyEntry("Esc", "back")]
 
     def paint(self) -> None:
         """Lay the chart out first: the words below are those of its cursor."""
@@ -215,68 +198,109 @@ class PlotsRoom(Room[None]):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Choose a chart, move the cursor, or go back."""
-        if key == "escape":
-            self.dismiss(None)
-        elif len(key) == 1 and key in "12345":
-            self._show(int(key) - 1)
-        elif key in {"tab", "shift+tab"}:
-            step = 1 if key == "tab" else -1
-            self._show((self.shown + step) % len(NAMES))
-        elif self.shown == YEAR:
-            return self._move_day(key)
-        elif self.shown == STATION and key in {"up", "down"}:
-            self._other_station(_STEPS[key])
-        else:
-            return self._move_point(key)
-        return True
-
-    def _show(self, chart: int) -> None:
+    @action(
+        {str(chart + 1): chart for chart in range(len(NAMES))}, "charts", shown="1-5"
+    )
+    def show_chart(self, chart: int) -> None:
+        """Show weeks, efforts, one station, a year or the balance."""
         self.shown = chart
         self.page.move_by(-self.page.count)
 
-    def _other_station(self, step: int) -> None:
+    @action({"tab": 1, "shift+tab": -1})
+    def next_pane(self, step: int) -> None:
+        """Go to the next chart; with Shift to the one before."""
+        self.show_chart((self.shown + step) % len(NAMES))
+
+    def _is_across(self) -> bool:
+        return self.shown in {WEEKS, STATION}
+
+    def _is_down(self) -> bool:
+        return self.shown in {EFFORTS, BALANCE}
+
+    @action(
+        {"left": -1, "right": 1},
+        lambda self: "week by week" if self.shown == WEEKS else "session by session",
+        drop=2,
+        when=_is_across,
+    )
+    def move_across(self, steps: int) -> None:
+        """Move the cursor along the points."""
+        count = self._count()
+        if count:
+            now = self._cursor.get(self.shown)
+            at = count - 1 if now is None else min(now, count - 1)
+            self._cursor[self.shown] = max(0, min(count - 1, at + steps))
+
+    @action(
+        {"up": -1, "down": 1},
+        lambda self: "line by line" if self.shown == BALANCE else "session by session",
+        drop=2,
+        when=_is_down,
+    )
+    def move_down(self, steps: int) -> None:
+        """Move the cursor along the lines."""
+        self.move_across(steps)
+
+    @action(
+        {"left": (0, -1), "right": (0, 1), "up": (-1, 0), "down": (1, 0)},
+        "day and month",
+        drop=2,
+        when=lambda self: self.shown == YEAR,
+    )
+    def move_day(self, step: tuple[int, int]) -> None:
+        """Move the cursor by a day or by a month."""
+        months, days = step
+        if self.day is not None:
+            self._go_to(months_on(self.day, months) + timedelta(days=days))
+
+    @action(
+        {"up": -1, "down": 1},
+        "another station",
+        drop=3,
+        when=lambda self: self.shown == STATION,
+    )
+    def next_station(self, step: int) -> None:
+        """Plot another station."""
         stations = self.sessions.stations if self.sessions else ()
         if stations:
             self.station = (self.station + step) % len(stations)
             self._cursor.pop(STATION, None)
             self._end.pop(STATION, None)
 
-    def _move_point(self, key: str) -> bool:
-        """Move along the points; up and down stand for them in a list of rows."""
-        flat = {"left", "right"} if self.shown in {WEEKS, STATION} else {"up", "down"}
-        count = self._count()
-        now = self._cursor.get(self.shown)
-        at = count - 1 if now is None else min(now, count - 1)
-        page = len(self._window.chart.sentences) if self._window else 1
-        jumps = {"pageup": -page, "pagedown": page, "home": -count, "end": count}
-        steps = {**jumps, **{each: _STEPS[each] for each in flat}}
-        if key not in steps or count < 1:
-            return key in steps
-        self._cursor[self.shown] = max(0, min(count - 1, at + steps[key]))
-        return True
+    @action(
+        {"pageup": -1, "pagedown": 1},
+        "another year",
+        drop=3,
+        when=lambda self: self.shown == YEAR,
+    )
+    def next_year(self, step: int) -> None:
+        """Show another year."""
+        if self.day is not None:
+            self._go_to(months_on(self.day, 12 * step))
 
-    def _move_day(self, key: str) -> bool:
-        days = self.days
-        if days is None or self.day is None:
-            return False
-        first, last = date(days.first.year, 1, 1), date(days.today.year, 12, 31)
-        match key:
-            case "left" | "right":
-                self.day += timedelta(days=_STEPS[key])
-            case "up" | "down":
-                self.day = months_on(self.day, _STEPS[key])
-            case "pageup" | "pagedown":
-                self.day = months_on(self.day, -12 if key == "pageup" else 12)
-            case "home":
-                self.day = date(self.day.year, 1, 1)
-            case "end":
-                self.day = min(date(self.day.year, 12, 31), max(days.today, first))
-            case _:
-                return False
-        self.day = max(first, min(last, self.day))
-        return True
+    go_back = BACK
+
+    @action({"pageup": -1, "pagedown": 1}, when=lambda self: self.shown != YEAR)
+    def move_page(self, step: int) -> None:
+        """Move the cursor by as many points as are shown."""
+        shown = len(self._window.chart.sentences) if self._window else 1
+        self.move_across(step * shown)
+
+    @action({"home": -1, "end": 1})
+    def move_to_end(self, way: int) -> None:
+        """Move the cursor to the first or the last point; in a year to its ends."""
+        if self.shown != YEAR:
+            self.move_across(way * self._count())
+        elif self.days is not None and self.day is not None:
+            first = date(self.days.first.year, 1, 1)
+            last = min(date(self.day.year, 12, 31), max(self.days.today, first))
+            self._go_to(date(self.day.year, 1, 1) if way < 0 else last)
+
+    def _go_to(self, day: date) -> None:
+        """Put the cursor on a day, or the nearest in a year there is."""
+        if self.days is not None:
+            first = date(self.days.first.year, 1, 1)
+            self.day = max(first, min(date(self.days.today.year, 12, 31), day))
 
 
 def months_on(day: date, months: int) -> date:

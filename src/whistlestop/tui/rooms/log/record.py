@@ -21,10 +21,11 @@ from whistlestop.review.heart import heart_of, heart_text
 from whistlestop.review.items import LogItem
 from whistlestop.review.record import SessionRecord
 from whistlestop.store.journal.index import SessionLine
+from whistlestop.tui.rooms.frame.actions import EFFORT_KEYS, ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.room import SCROLL, SCROLL_KEYS
 from whistlestop.tui.rooms.log.lines import text_rows
 from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
 
@@ -151,10 +152,8 @@ class RecordScreen(AskingRoom[bool]):
         """Name the room and the circuit."""
         return "Completion log", self.name_shown, ""
 
-    def standing_text(self) -> str:
+    def idle_text(self) -> str:
         """What a digit would amend, or what is about to be amended."""
-        if self.is_asking:
-            return self.asked_text()
         if self.has_pending:
             text = "not entered" if self.pending is None else f"{self.pending}"
             return f"Effort for {self._which}: {text}. Enter saves, Esc cancels."
@@ -165,20 +164,6 @@ class RecordScreen(AskingRoom[bool]):
     @property
     def _which(self) -> str:
         return "the session" if self.loop == WHOLE else f"loop {self.loop}"
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Read on, amend, or go back."""
-        if self.is_asking:
-            return self.asked_keys()
-        if self.has_pending:
-            return [KeyEntry("Enter", "save"), KeyEntry("Esc", "cancel")]
-        entries = [KeyEntry("Esc", "back"), KeyEntry("↑ ↓", "scroll", 1)]
-        if self.found is None or not self.found.efforts:
-            return entries
-        entries.append(KeyEntry("0-9", "effort", 2))
-        if len(self.found.efforts) > 1:
-            entries.append(KeyEntry("← →", "which loop", 3))
-        return [*entries, KeyEntry("n", "note", 4), KeyEntry("x", "discomfort", 5)]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The completion log, long lines wrapped under their own beginning."""
@@ -196,74 +181,90 @@ class RecordScreen(AskingRoom[bool]):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Amend, scroll, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if self._press_effort(key) or self._press_amend(key):
-            return True
-        lines = max(1, self.page.lines - 2)
-        steps = {
-            "down": 1,
-            "up": -1,
-            "pagedown": lines,
-            "pageup": -lines,
-            "space": lines,
-            "home": -self.page.count,
-            "end": self.page.count,
-        }
-        if key == "escape":
-            self.dismiss(self._changed)
-            return True
-        if key not in steps:
-            return False
-        self.page.move_by(steps[key])
-        self.follow = False
-        return True
+    def _has_efforts(self) -> bool:
+        return bool(self.found and self.found.efforts)
 
-    def _press_effort(self, key: str) -> bool:
-        """Digits say an effort; it is written only once Enter saves it."""
+    @action("enter", "save", when=lambda self: self.has_pending, held=ONCE)
+    def save(self) -> None:
+        """Save the effort that was typed; every version stays."""
+        self._amend(self._effort_amendment())
+        self.has_pending = False
+
+    @action("escape", "cancel", when=lambda self: self.has_pending)
+    def cancel_effort(self) -> None:
+        """Drop the effort that was typed."""
+        self.has_pending = False
+
+    @action("escape", "back", when=lambda self: not self.has_pending)
+    def go_back(self) -> None:
+        """Go back."""
+        self.dismiss(self._changed)
+
+    # Nothing is chosen here: the arrows scroll.
+    choose_row = replace(
+        SCROLL,
+        label=lambda self: "scroll" * (not self.has_pending),
+        keys={**SCROLL_KEYS, "space": "pagedown"},
+    )
+
+    @action(
+        EFFORT_KEYS,
+        lambda self: "effort" * (not self.has_pending),
+        drop=2,
+        when=_has_efforts,
+        shown="0-9",
+    )
+    def amend_effort(self, key: str) -> None:
+        """Type another effort; a comma adds a half, Backspace clears."""
+        if not self.again:
+            self._keys = EffortKeys()
         efforts = self.found.efforts if self.found else {}
-        if self.has_pending and key in {"enter", "escape"}:
-            if key == "enter" and self.debounced(key):
-                self._amend(self._effort_amendment())
-            self.has_pending = False
-            return True
-        if not efforts:
-            return False
-        if key in {"left", "right"} and len(efforts) > 1:
-            loops = sorted(efforts)
-            step = 1 if key == "right" else -1
-            self.loop = loops[(loops.index(self.loop) + step) % len(loops)]
-            self.has_pending = False
-            return True
         present = self.pending if self.has_pending else efforts.get(self.loop)
         typed = self._keys.press(key, self.now_ms(), present)
-        if typed is None:
-            return False
-        self.pending, self.has_pending = typed.effort, True
-        return True
+        if typed is not None:
+            self.pending, self.has_pending = typed.effort, True
+
+    @action(
+        {"left": -1, "right": 1},
+        lambda self: "which loop" * (not self.has_pending),
+        drop=3,
+        when=lambda self: self._has_efforts() and len(self.found.efforts) > 1,
+    )
+    def choose_loop(self, step: int) -> None:
+        """Choose which loop the effort is for."""
+        assert self.found is not None
+        loops = sorted(self.found.efforts)
+        self.loop = loops[(loops.index(self.loop) + step) % len(loops)]
+        self.has_pending = False
+
+    @action(
+        "n",
+        lambda self: "note" * (not self.has_pending),
+        drop=4,
+        when=_has_efforts,
+        held=ONCE,
+    )
+    def write_note(self) -> None:
+        """Type another note."""
+        assert self.found is not None
+        note = self.found.note
+        self.ask("The new note", self._note, value=note, limit=NOTE_LIMIT)
+
+    @action(
+        "x",
+        lambda self: "discomfort" * (not self.has_pending),
+        drop=5,
+        when=_has_efforts,
+        held=ONCE,
+    )
+    def note_discomfort(self) -> None:
+        """Add a discomfort: where, which side, how strong."""
+        self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
 
     def _effort_amendment(self) -> Amendment:
         if self.loop == WHOLE:
             return Amendment(effort=self.pending, sets_effort=True)
         return Amendment(efforts={self.loop: self.pending})
-
-    def _press_amend(self, key: str) -> bool:
-        if self.found is None or not self.found.efforts or key not in {"n", "x"}:
-            return False
-        if not self.debounced(key):
-            return True
-        if key == "x":
-            self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
-        else:
-            self.ask(
-                "The new note",
-                self._note,
-                value=self.found.note,
-                limit=NOTE_LIMIT,
-            )
-        return True
 
     def _note(self, typed: str) -> str:
         text = " ".join(typed.split())

@@ -14,12 +14,12 @@ from textual.message import Message
 
 from whistlestop.errors import StoreError
 from whistlestop.review.items import Filter, ItemKind, LogItem
+from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.rooms.log import forms
 from whistlestop.tui.rooms.log import lines as words
 from whistlestop.tui.rooms.log.record import RecordScreen
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout, RowsOnDemand
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
 
@@ -27,8 +27,6 @@ CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
-WRITING_KEYS = frozenset({"a", "e", "m", "u", "r"})
-WRITING = "e add session · a other training · m mark days · d delete · u undo · r redo"
 
 
 class LogRoom(AskingRoom[None]):
@@ -132,33 +130,18 @@ class LogRoom(AskingRoom[None]):
             count += f", {counted(more, 'other')}"
         return "Log", count, f"filter: {text}" if text else ""
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Read one, filter, look at plots, or go back."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = []
-        if self.items:
-            entries.append(KeyEntry("Enter", "open"))
-        if self.items or not self.wanted.is_empty:
-            entries += [KeyEntry("f", "filter", 3), KeyEntry("p", "plots", 2)]
-        return [*entries, KeyEntry("Esc", "back")]
-
-    def standing_text(self) -> str:
-        """The question that is asked, or the keys that write."""
-        if self.is_asking:
-            return self.asked_text()
+    def idle_text(self) -> str:
+        """The keys that write, and what a sign means."""
         if self.items is None:
             return ""
+        writing = self.hint_text()
         if self.problems and not self.message:
             more = counted(len(self.problems), "thing")
             which = "it" if len(self.problems) == 1 else "them"
             text = f"{more} to look at in the diary: `log verify` names {which}."
-            return f"{text} {WRITING}"
-        return (
-            f"{WRITING} · – not entered · d averaged from loops"
-            if self.items
-            else WRITING
-        )
+            return f"{text} {writing}"
+        signs = " · – not entered · d averaged from loops"
+        return f"{writing}{signs}" if self.items else writing
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """One line an item, made when it comes into view."""
@@ -191,67 +174,97 @@ class LogRoom(AskingRoom[None]):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Open, filter, add, mark, delete, take back, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        deleting, self._deleting = self._deleting, ""
-        if self.move(key):
-            return True
-        if key == "d" and self.items:
-            self._delete(self.items[self.chosen], again=deleting == self._chosen_id())
-            return True
-        return self._press_reading(key) or self._press_writing(key)
+    def _has_items(self) -> bool:
+        return bool(self.items)
 
-    def _press_reading(self, key: str) -> bool:
-        match key:
-            case "enter" if self.items:
-                if self.debounced(key):
-                    item = self.items[self.chosen]
-                    self.app.push_screen(RecordScreen(item), self._after_record)
-            case "p" if self.debounced(key):
-                # Imported here: only this key needs the plots.
-                from whistlestop.tui.rooms.log.plots import PlotsRoom
+    def _is_filtered(self) -> bool:
+        return not self.wanted.is_empty
 
-                self.app.push_screen(PlotsRoom())
-            case "f" if self.debounced(key):
-                words_now = forms.filter_text(self.wanted)
-                asked = (
-                    f"Filter, for example: {forms.FILTER_HINT}. Leave empty to show "
-                    "all."
-                )
-                self.ask(asked, self._filter, value=words_now, limit=200)
-            case "escape" if not self.wanted.is_empty:
-                self._filter("")
-            case "escape":
-                self.dismiss(None)
-            case _:
-                return False
-        return True
+    @action("enter", "open", when=_has_items, held=ONCE)
+    def open_record(self) -> None:
+        """Open what was planned and done."""
+        assert self.items is not None
+        item = self.items[self.chosen]
+        self.app.push_screen(RecordScreen(item), self._after_record)
 
-    def _press_writing(self, key: str) -> bool:
-        if key not in WRITING_KEYS or not self.debounced(key):
-            return key in WRITING_KEYS
-        keeper = self.services.diary()
-        if key == "e":
-            # Imported here: only this key needs the circuits.
-            from whistlestop.tui.rooms.log.enter import EnterScreen
+    @action(
+        "f",
+        lambda self: "filter" * (self._has_items() or self._is_filtered()),
+        drop=3,
+        held=ONCE,
+    )
+    def filter_log(self) -> None:
+        """Show only what you type: a circuit, a sport, a month, effort over 7."""
+        words_now = forms.filter_text(self.wanted)
+        asked = f"Filter, for example: {forms.FILTER_HINT}. Leave empty to show all."
+        self.ask(asked, self._filter, value=words_now, limit=200)
 
-            self.app.push_screen(EnterScreen(), self._after_entering)
-        elif key == "a":
-            asked = (
-                f"Other training, for example {forms.TRAINING_HINT}; heart rate, "
-                f"if known, for example {forms.HEART_HINT}."
-            )
-            self.ask(asked, self._add, limit=120)
-        elif key == "m":
-            asked = f"Days, for example {forms.MARK_HINT}."
-            self.ask(asked, self._mark)
-        elif key == "u":
-            self._write("Undone: ", keeper.undo, with_answer=True)
+    @action(
+        "p",
+        lambda self: "plots" * (self._has_items() or self._is_filtered()),
+        drop=2,
+        held=ONCE,
+    )
+    def show_plots(self) -> None:
+        """See the same in pictures."""
+        # Imported here: only this key needs the plots.
+        from whistlestop.tui.rooms.log.plots import PlotsRoom
+
+        self.app.push_screen(PlotsRoom())
+
+    @action("escape", "back")
+    def go_back(self) -> None:
+        """Go back; while a filter is set, clear it first."""
+        if self._is_filtered():
+            self._filter("")
         else:
-            self._write("Redone: ", keeper.redo, with_answer=True)
-        return True
+            self.dismiss(None)
+
+    @action("e", "add session", held=ONCE, is_hint=True)
+    def add_session(self) -> None:
+        """Add a session done without the laptop."""
+        # Imported here: only this key needs the circuits.
+        from whistlestop.tui.rooms.log.enter import EnterScreen
+
+        self.app.push_screen(EnterScreen(), self._after_entering)
+
+    @action("a", "other training", held=ONCE, is_hint=True)
+    def add_training(self) -> None:
+        """Add other training: what it was, how long, how hard."""
+        asked = (
+            f"Other training, for example {forms.TRAINING_HINT}; heart rate, "
+            f"if known, for example {forms.HEART_HINT}."
+        )
+        self.ask(asked, self._add, limit=120)
+
+    @action("m", "mark days", held=ONCE, is_hint=True)
+    def mark_days(self) -> None:
+        """Mark days: ill, away, or fully logged."""
+        self.ask(f"Days, for example {forms.MARK_HINT}.", self._mark)
+
+    @action("d", "delete", when=_has_items, held=ONCE, is_hint=True)
+    def delete_entry(self) -> None:
+        """Delete the chosen line from the log; it asks, and undo brings it back."""
+        assert self.items is not None
+        item = self.items[self.chosen]
+        if not (self.again and self._deleting == item.id):
+            self._deleting = item.id
+            self.say(f"Delete {item.name}? Press d again; u undoes it.")
+            return
+        self._deleting = ""
+        keeper = self.services.diary()
+        text = f"{item.name} deleted; u undoes it"
+        self._write(text, lambda: keeper.delete(item.id))
+
+    @action("u", "undo", held=ONCE, is_hint=True)
+    def undo(self) -> None:
+        """Take the last change to the log back."""
+        self._write("Undone: ", self.services.diary().undo, with_answer=True)
+
+    @action("r", "redo", held=ONCE, is_hint=True)
+    def redo(self) -> None:
+        """Do again what was taken back."""
+        self._write("Redone: ", self.services.diary().redo, with_answer=True)
 
     def _after_record(self, changed: bool | None) -> None:  # noqa: FBT001 - a result
         if changed:
@@ -295,19 +308,6 @@ class LogRoom(AskingRoom[None]):
         else:
             self._write(message, lambda: keeper.mark(mark, marked.span))
         return ""
-
-    def _delete(self, item: LogItem, *, again: bool) -> None:
-        """Ask first; it stays on the disk, and can be brought back."""
-        if not self.debounced("d"):
-            self._deleting = item.id if again else ""
-            return
-        if not again:
-            self._deleting = item.id
-            self.say(f"Delete {item.name}? Press d again; u undoes it.")
-            return
-        keeper = self.services.diary()
-        text = f"{item.name} deleted; u undoes it"
-        self._write(text, lambda: keeper.delete(item.id))
 
     def _write(
         self, done: str, act: Callable[[], object], *, with_answer: bool = False

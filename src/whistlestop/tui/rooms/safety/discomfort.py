@@ -5,14 +5,14 @@ Gives the entry back to the caller, or nothing. It judges no complaint.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 from string import ascii_lowercase
 from typing import Final
 
 from whistlestop.driver.guard import QUESTIONS
 from whistlestop.engine.commands import EnterDiscomfort
-from whistlestop.tui.rooms.frame.room import ModalRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.actions import ONCE, action
+from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP, ModalRoom
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
@@ -96,7 +96,7 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
     """Asks for one discomfort; gives None where it was left."""
 
     part = QUESTIONS
-    has_help = False
+    help_keys = QUIET_HELP
 
     def __init__(self) -> None:
         super().__init__()
@@ -112,33 +112,45 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
         """What does not belong here."""
         return CHEST
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Only the ways back; the page names the other keys."""
-        if self.site:
-            return [KeyEntry("Backspace", "one step back"), KeyEntry("Esc", "cancel")]
-        return [KeyEntry("Esc", "cancel")]
-
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The step that is asked now."""
         del cells, lines
         return PageLayout(step_rows(self.site, self.side))
 
-    def press(self, key: str) -> bool:
-        """Take a letter or a digit; the third one finishes."""
-        if key == "escape":
-            self.dismiss(None)
-        elif key == "backspace":
-            self.site, self.side = (self.site if self.side else ""), ""
-        elif not self.site and len(key) == 1 and key in ascii_lowercase[: len(SITES)]:
-            if self.debounced(key):
-                self.site = SITES[ascii_lowercase.index(key)]
-        elif self.site and not self.side and key in SIDES:
-            if self.debounced(key):
-                self.side = SIDES[key]
-        elif self.side and (key == TEN_KEY or (len(key) == 1 and key in "0123456789")):
-            if self.debounced(key):
-                level = 10 if key == TEN_KEY else int(key)
-                self.dismiss(EnterDiscomfort(self.site, self.side, level))
-        else:
-            return False
-        return True
+    def _asks_site(self) -> bool:
+        return not self.site
+
+    def _asks_side(self) -> bool:
+        return bool(self.site) and not self.side
+
+    @action("backspace", "one step back", when=lambda self: bool(self.site))
+    def clear_step(self) -> None:
+        """Go one step back."""
+        self.site, self.side = (self.site if self.side else ""), ""
+
+    go_back = replace(BACK, label="cancel", sentence="Go back; nothing is noted.")
+
+    @action(
+        dict(zip(ascii_lowercase, SITES, strict=False)),
+        when=_asks_site,
+        held=ONCE,
+        shown="a-z",
+    )
+    def choose_site(self, site: str) -> None:
+        """Say where it is."""
+        self.site = site
+
+    @action(SIDES, when=_asks_side, held=ONCE)
+    def choose_side(self, side: str) -> None:
+        """Say which side."""
+        self.side = side
+
+    @action(
+        {**{str(level): level for level in range(10)}, TEN_KEY: 10},
+        when=lambda self: bool(self.side),
+        held=ONCE,
+        shown=f"0-9 {TEN_KEY}",
+    )
+    def choose_level(self, level: int) -> None:
+        """Say how strong it is, 0 to 10."""
+        self.dismiss(EnterDiscomfort(self.site, self.side, level))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from whistlestop.driver.guard import HEALTH
 from whistlestop.library.cautions import HEALTH_STOP, HealthLevel
 from whistlestop.tui.canvas import letter_rows
-from whistlestop.tui.rooms.frame.room import ModalRoom
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.actions import FRESH, action
+from whistlestop.tui.rooms.frame.room import QUIET_HELP, SCROLL, ModalRoom
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
@@ -58,35 +58,21 @@ class HealthScreen(ModalRoom[None]):
     """Stands before the close-out of a session that was stopped for health."""
 
     part = HEALTH
-    has_help = False
+    help_keys = QUIET_HELP
     keeps_text = False
 
     def title_text(self) -> tuple[str, str, str]:
         """Say what happened to the clock."""
         return "Health stop", "", "clock stopped, session saved"
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """One way on."""
-        return [KeyEntry("Enter", "to the close-out"), KeyEntry("↑ ↓", "more", 1)]
-
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What to do."""
         folded = self.services.settings.screen.ascii
         return PageLayout(health_rows(cells, lines - 1, ascii_only=folded))
 
-    def press(self, key: str) -> bool:
-        """Read on, or go to the close-out."""
-        match key:
-            case "enter":
-                if self.debounced(key, on_arrival=False):
-                    self.dismiss(None)
-            case "down" | "up":
-                self.page.move_by(1 if key == "down" else -1)
-                self.follow = False
-            case "pagedown" | "pageup":
-                lines = self.page.lines - 2
-                self.page.move_by(lines if key == "pagedown" else -lines)
-                self.follow = False
-            case _:
-                return False
-        return True
+    @action("enter", "to the close-out", held=FRESH)
+    def open_close_out(self) -> None:
+        """Go on to the close-out."""
+        self.dismiss(None)
+
+    read_on = replace(SCROLL, label="more")

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from whistlestop.library.cautions import FIRST_NOTICE
-from whistlestop.tui.rooms.frame.room import Room
-from whistlestop.tui.widgets.key_line import KeyEntry
+from whistlestop.tui.rooms.frame.actions import FRESH, action
+from whistlestop.tui.rooms.frame.room import QUIET_HELP, SCROLL, Room
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, row, wrapped
 
@@ -30,32 +30,25 @@ def notice_rows(cells: int, lines: int) -> list[Row]:
 class NoticeScreen(Room[bool]):
     """Gives True once acknowledged, False where the program is to be left."""
 
-    has_help = False
+    help_keys = QUIET_HELP
 
     def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
         return "Before you begin", "", ""
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Acknowledge or leave."""
-        return [KeyEntry("Enter", "understood"), KeyEntry("q", "quit")]
-
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The notice."""
         return PageLayout(notice_rows(cells, lines - 1))
 
-    def press(self, key: str) -> bool:
-        """Take the acknowledgement; a key still held does not give it."""
-        match key:
-            case "enter":
-                if self.debounced(key, on_arrival=False):
-                    self.services.memory.acknowledge_notice()
-                    self.dismiss(result=True)
-            case "q" | "escape":
-                self.dismiss(result=False)
-            case "down" | "up":
-                self.page.move_by(1 if key == "down" else -1)
-                self.follow = False
-            case _:
-                return False
-        return True
+    @action("enter", "understood", held=FRESH)
+    def acknowledge(self) -> None:
+        """Say that you have read it, and go on."""
+        self.services.memory.acknowledge_notice()
+        self.dismiss(result=True)
+
+    @action("q escape", "quit")
+    def leave(self) -> None:
+        """Leave the program."""
+        self.dismiss(result=False)
+
+    read_on = replace(SCROLL, label="")

@@ -5,15 +5,17 @@ Owns the keys; the search is `domain.fit`, the words stand in `fit_lines`.
 
 from __future__ import annotations
 
+import string
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from whistlestop.domain.circuit.circuit import TimedItem, Today
 from whistlestop.domain.circuit.fit import Fit
-from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.actions import ONCE, action
+from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW, ChoosingRoom
+from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.sheet.fit_lines import FitChoice, fit_draft, fit_rows, ways
 from whistlestop.tui.rooms.sheet.today import Draft
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 
 MOST_DIGITS = 3
@@ -42,15 +44,6 @@ class FitRoom(ChoosingRoom[FitTaken | None]):
         """Name the room and the circuit."""
         return "I have … minutes", self.draft.circuit.name, ""
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Type, look, take."""
-        entries = [KeyEntry("0-9", "minutes")]
-        if self.fit is None:
-            entries.append(KeyEntry("Enter", "see what fits"))
-        elif self.ways():
-            entries += [KeyEntry("Enter", "use it"), KeyEntry("↑ ↓", "choose", 1)]
-        return [*entries, KeyEntry("Esc", "back")]
-
     def ways(self) -> tuple[FitChoice, ...]:
         """What can be taken; the shorter warm-up, where it keeps more, comes last."""
         return ways(self.fit) if self.fit is not None else ()
@@ -72,36 +65,34 @@ class FitRoom(ChoosingRoom[FitTaken | None]):
         """Where each way stands on the page."""
         return self._row_ranges
 
-    def press(self, key: str) -> bool:
-        """Type minutes, look for ways, take one."""
-        if self._row_ranges and self.move(key):
-            return True
-        match key:
-            case _ if len(key) == 1 and key.isascii() and key.isdigit():
-                # A way found for other minutes is no answer to these.
-                before = self.typed if self.fit is None else ""
-                self.typed = (before + key)[-MOST_DIGITS:].lstrip("0")
-                self.fit, self.chosen = None, 0
-            case "backspace":
-                self.typed, self.fit, self.chosen = self.typed[:-1], None, 0
-            case "enter":
-                self._enter()
-            case "escape":
-                self.dismiss(None)
-            case _:
-                return False
-        return True
+    # Keys
 
-    def _enter(self) -> None:
-        if not self.debounced("enter"):
-            return
-        if self.fit is None:
-            if not self.typed:
-                self.say("Type the minutes you have.")
-                return
+    @action({digit: digit for digit in string.digits}, "minutes", shown="0-9")
+    def type_minutes(self, digit: str) -> None:
+        """Type the minutes you have."""
+        # A way found for other minutes is no answer to these.
+        before = self.typed if self.fit is None else ""
+        self.typed = (before + digit)[-MOST_DIGITS:].lstrip("0")
+        self.fit, self.chosen = None, 0
+
+    @action("enter", "see what fits", when=lambda self: self.fit is None, held=ONCE)
+    def show_fits(self) -> None:
+        """See what fits into these minutes."""
+        if self.typed:
             self.fit = fit_draft(self.draft, int(self.typed))
-            return
-        found = self.ways()
-        if found:
-            way = found[self.chosen]
-            self.dismiss(FitTaken(way.option.today, way.warm_up))
+        else:
+            self.say("Type the minutes you have.")
+
+    @action("enter", "use it", when=lambda self: bool(self.ways()), held=ONCE)
+    def take_way(self) -> None:
+        """Fit it the chosen way."""
+        way = self.ways()[self.chosen]
+        self.dismiss(FitTaken(way.option.today, way.warm_up))
+
+    choose_row = replace(CHOOSE_ROW, label="choose", drop=1, shown="↑ ↓")
+    go_back = BACK
+
+    @action("backspace", when=lambda self: bool(self.typed))
+    def delete_digit(self) -> None:
+        """Delete the last digit typed."""
+        self.typed, self.fit, self.chosen = self.typed[:-1], None, 0

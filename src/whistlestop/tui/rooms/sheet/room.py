@@ -6,6 +6,7 @@ Owns the keys; the words stand in `sheet_lines`, the changes in `today`.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.kit.kit import Kit
@@ -18,11 +19,13 @@ from whistlestop.driver.guard import LIMITS, UNREAD
 from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
+from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, STEPS, Action, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
+from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
+from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.sheet.fit_room import FitRoom, FitTaken
 from whistlestop.tui.rooms.sheet.lines import STOP_RULE, SheetPage, facts_of, sheet
 from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 
 
@@ -88,33 +91,11 @@ class SheetRoom(AskingRoom[None]):
         details = ", ".join(filter(None, [self._apart_text(), state]))
         return "Station sheet", self.draft.circuit.name, details
 
-    def standing_text(self) -> str:
+    def idle_text(self) -> str:
         """The stop rule stays in sight, however far the page is scrolled."""
-        if self.is_asking:
-            return self.asked_text()
         if self._unread:
             return self._unread
         return STOP_RULE.format(key=self.services.keymap.first_key("health"))
-
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """The start first: it is never dropped."""
-        if self.is_asking:
-            return self.asked_keys()
-        entries = [KeyEntry("Space", "start"), KeyEntry("Esc", "back")]
-        if self._on_station:
-            out = self._station in self.draft.today.without_stations
-            entries += [
-                KeyEntry("d", "put it back" if out else "leave it out", 1),
-                KeyEntry("s", "swap", 1),
-                KeyEntry("l", "load", 3),
-            ]
-        else:
-            entries += [KeyEntry("← →", "change", 1), KeyEntry("↑ ↓", "choose", 6)]
-        entries += [KeyEntry("m", "minutes", 2), KeyEntry("w", "kit", 4)]
-        entries.append(KeyEntry("p", "two people", 7))
-        if self.draft.is_changed:
-            entries.append(KeyEntry("u", "undo today's changes", 5))
-        return entries
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The sheet in as many columns as fit."""
@@ -129,69 +110,128 @@ class SheetRoom(AskingRoom[None]):
         """Settings, then stations."""
         return self._sheet.row_ranges
 
-    def _is_chosen_by_program(self, key: str) -> bool:
-        """Whether a key has the program choose what limits may stand against."""
-        if key in {"left", "right", "minus", "plus"}:
-            return not self._on_station and SETTINGS[self.chosen] == "warm-up"
-        return key in {"s", "m"}
-
-    @property
     def _on_station(self) -> bool:
         return self.chosen >= len(SETTINGS)
+
+    def _on_setting(self) -> bool:
+        return not self._on_station()
 
     @property
     def _station(self) -> int:
         return self.chosen - len(SETTINGS) + 1
 
-    def press(self, key: str) -> bool:
-        """Change, start, or go back."""
-        if self.is_asking:
-            return self.press_asking(key)
-        if self.move(key):
-            return True
-        if self._unread and self._is_chosen_by_program(key):
+    def perform(self, one: Action, key: str) -> None:
+        """Do it, unless limits that cannot be read may stand against the choice."""
+        warm_up = self._on_setting() and SETTINGS[self.chosen] == "warm-up"
+        if self._unread and (
+            one.id in {"swap_station", "set_minutes"}
+            or (one.id == "step_value" and warm_up)
+        ):
             self.say(self._unread)
-            return True
+            return
         try:
-            return self._act(key)
+            super().perform(one, key)
         except RefusedError as refused:
             self.say(str(refused))
-            return True
 
-    def _act(self, key: str) -> bool:
-        match key:
-            case "enter" | "space":
-                if self.debounced("start", on_arrival=False):
-                    self._start()
-            case "left" | "right" | "minus" | "plus":
-                self._step(-1 if key in {"left", "minus"} else 1)
-            case "d" | "s" | "l" if self._on_station:
-                if self.debounced(key):
-                    self._change_station(key)
-            case "u" if self.debounced(key):
-                self.draft = self.draft.as_written()
-            case "p" if self.debounced(key):
-                self._ask_along()
-            case "m" if self.debounced(key):
-                self.app.push_screen(FitRoom(self.draft), self._take_fit)
-            case "w" if self.debounced(key):
-                self.rooms.open_setup(self._after_setup)
-            case "escape":
-                self.dismiss(None)
-            case _:
-                return key in {"u", "m", "w", "p"}
-        return True
+    @action("space enter", "start", held=FRESH)
+    def start(self) -> None:
+        """Start: get ready, then the first station."""
+        if not self._along:
+            self.rooms.begin(self.draft.plan)
+            return
+        try:
+            plan, company, _ = self._together(self._along, keep=True)
+        except WhistlestopError as error:
+            self.say(str(error).splitlines()[-1])
+            return
+        self.rooms.begin(plan, company)
 
-    # Two people
+    go_back = BACK
 
-    def _ask_along(self) -> None:
-        self.has_help = False  # a question mark is a letter now
+    def _skip_text(self) -> str:
+        out = self._station in self.draft.today.without_stations
+        return "put it back" if out else "leave it out"
+
+    @action("d", _skip_text, drop=1, when=_on_station, held=ONCE)
+    def skip_station(self) -> None:
+        """Leave the chosen station out today, or put it back."""
+        self.draft = self.draft.toggled(self._station)
+
+    @action("s", "swap", drop=1, when=_on_station, held=ONCE)
+    def swap_station(self) -> None:
+        """Swap the chosen station for one that trains the same thing."""
+        # Another drill where only that lacks kit; else the next best station.
+        drill = drill_instead(self.draft.as_performed, self._station, self.draft.means)
+        problem = any(one.station == self._station for one in self.facts.blocked)
+        if drill is not None and not problem:
+            self.draft = self.draft.with_drill(self._station, drill)
+        else:
+            self.draft = self.draft.exchanged(self._station)
+
+    @action("l", "load", drop=3, when=_on_station, held=ONCE)
+    def choose_load(self) -> None:
+        """Take the next load you own for the chosen station."""
+        self.draft = self.draft.next_load(self._station)
+
+    @action(STEPS, lambda self: "change" * self._on_setting(), drop=1)
+    def step_value(self, steps: int) -> None:
+        """Less or more of the chosen setting; a station goes out or comes in."""
+        if self._on_setting():
+            self.draft = self.draft.with_steps(SETTINGS[self.chosen], steps)
+            return
+        is_out = self._station in self.draft.today.without_stations
+        if is_out == (steps > 0):
+            self.draft = self.draft.toggled(self._station)
+
+    choose_row = replace(
+        CHOOSE_ROW, label=lambda self: "choose" * self._on_setting(), shown="↑ ↓"
+    )
+
+    @action("m", "minutes", drop=2, held=ONCE)
+    def set_minutes(self) -> None:
+        """Fit it into the minutes you have."""
+        self.app.push_screen(FitRoom(self.draft), self._take_fit)
+
+    @action("w", "kit", drop=4, held=ONCE)
+    def set_up_kit(self) -> None:
+        """Say what you have; the sheet follows."""
+        self.rooms.open_setup(self._after_setup)
+
+    @action("p", "two people", drop=7, held=ONCE)
+    def choose_partner(self) -> None:
+        """Train with somebody: type the name, or nothing to train alone."""
         words = "Who trains with you? Type a name; leave it empty to train alone."
         self.ask(words, self._take_along, value=self._along)
 
-    def _end(self) -> None:
-        super()._end()
-        self.has_help = True
+    @action(
+        "u",
+        lambda self: "undo today's changes" * self.draft.is_changed,
+        drop=5,
+        held=ONCE,
+    )
+    def restore_sheet(self) -> None:
+        """Undo today's changes: the circuit as it is written."""
+        self.draft = self.draft.as_written()
+
+    def _after_setup(self, _result: None) -> None:
+        self.take_means()
+        self.paint()
+
+    def _take_fit(self, taken: FitTaken | None) -> None:
+        """Take a way to fit; kit, loads and exchanged stations stay."""
+        if taken is None:
+            return
+        now = self.draft.changes
+        warm_up = now.warm_up if taken.warm_up is None else taken.warm_up
+        changes = Changes(now.exchanges, now.drills, now.loads, warm_up)
+        try:
+            self.draft = self.draft.changed(taken.today, changes)
+        except RefusedError as refused:
+            self.say(str(refused))
+        self.paint()
+
+    # Two people
 
     def _take_along(self, typed: str) -> str:
         """Take who trains along, if two can do it as it is today."""
@@ -227,57 +267,3 @@ class SheetRoom(AskingRoom[None]):
                 text = f"cannot run with {self._along} as it is"
             self._apart = self.draft, text
         return self._apart[1]
-
-    def _start(self) -> None:
-        if not self._along:
-            self.rooms.begin(self.draft.plan)
-            return
-        try:
-            plan, company, _ = self._together(self._along, keep=True)
-        except WhistlestopError as error:
-            self.say(str(error).splitlines()[-1])
-            return
-        self.rooms.begin(plan, company)
-
-    def _after_setup(self, _result: None) -> None:
-        self.take_means()
-        self.paint()
-
-    def _take_fit(self, taken: FitTaken | None) -> None:
-        """Take a way to fit; kit, loads and exchanged stations stay."""
-        if taken is None:
-            return
-        now = self.draft.changes
-        warm_up = now.warm_up if taken.warm_up is None else taken.warm_up
-        changes = Changes(now.exchanges, now.drills, now.loads, warm_up)
-        try:
-            self.draft = self.draft.changed(taken.today, changes)
-        except RefusedError as refused:
-            self.say(str(refused))
-        self.paint()
-
-    def _change_station(self, key: str) -> None:
-        if key == "d":
-            self.draft = self.draft.toggled(self._station)
-        elif key == "l":
-            self.draft = self.draft.next_load(self._station)
-        else:
-            self._swap()
-
-    def _swap(self) -> None:
-        """Another drill where only that lacks kit; else the next best station."""
-        drill = drill_instead(self.draft.as_performed, self._station, self.draft.means)
-        problem = any(one.station == self._station for one in self.facts.blocked)
-        if drill is not None and not problem:
-            self.draft = self.draft.with_drill(self._station, drill)
-        else:
-            self.draft = self.draft.exchanged(self._station)
-
-    def _step(self, steps: int) -> None:
-        """Less or more of a setting; a station goes out or comes in."""
-        if not self._on_station:
-            self.draft = self.draft.with_steps(SETTINGS[self.chosen], steps)
-            return
-        is_out = self._station in self.draft.today.without_stations
-        if is_out == (steps > 0):
-            self.draft = self.draft.toggled(self._station)

@@ -12,14 +12,15 @@ from typing import Final
 
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.voice import Voice
+from whistlestop.tui.rooms.frame.actions import action
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
+from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.sounds.lines import (
     TONES,
     SoundSummary,
     sounds_page,
     state_text,
 )
-from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 
 SAMPLE: Final = "Next: one arm row."
@@ -131,48 +132,55 @@ class SoundsRoom(ChoosingRoom[None]):
         """Where each tone stands."""
         return self._row_ranges
 
-    def key_entries(self) -> Sequence[KeyEntry]:
-        """Play, set, and go back."""
-        keymap = self.services.keymap
-        return [
-            KeyEntry("Enter", "play"),
-            KeyEntry("← →", "volume"),
-            KeyEntry("- +", "offset", 1),
-            KeyEntry(keymap.first_key("mute"), "mute", 2),
-            KeyEntry(keymap.first_key("voice"), "test voice", 3),
-            KeyEntry("Esc", "back"),
-        ]
+    # What can be done
 
-    # Keys
+    @action("enter", "play")
+    def play_tone(self) -> None:
+        """Play the chosen tone."""
+        port = self._player()
+        if port is not None:
+            port.now(TONES[self.chosen].name)
 
-    def press(self, key: str) -> bool:
-        """Play, set, or go back."""
-        match key:
-            case "enter":
-                self._play()
-            case "left" | "right":
-                self._turn(VOLUME_STEP if key == "right" else -VOLUME_STEP)
-            case "plus" | "equals_sign":
-                self._shift(OFFSET_STEP_MS)
-            case "minus":
-                self._shift(-OFFSET_STEP_MS)
-            case "escape":
-                self.dismiss(None)
-            case _:
-                return self._press_mapped(key) or self.move(key)
-        return True
+    @action({"left": -VOLUME_STEP, "right": VOLUME_STEP}, "volume")
+    def turn_volume(self, percent: int) -> None:
+        """Turn the volume down or up."""
+        self.volume = max(0, min(100, self.volume + percent))
+        if self.port is not None:
+            self.port.volume(self.volume)
 
-    def _press_mapped(self, key: str) -> bool:
-        match self.services.keymap.action(key):
-            case "mute":
-                port = self._player()
-                if port is not None:
-                    port.mute(not port.status().muted)
-            case "voice":
-                self._speak()
-            case _:
-                return False
-        return True
+    @action(
+        {
+            "minus": -OFFSET_STEP_MS,
+            "plus": OFFSET_STEP_MS,
+            "equals_sign": OFFSET_STEP_MS,
+        },
+        "offset",
+        drop=1,
+    )
+    def shift_offset(self, offset_ms: int) -> None:
+        """Play every tone earlier or later, by 10 ms."""
+        moved = self.offset_ms + offset_ms
+        self.offset_ms = max(-OFFSET_MOST_MS, min(OFFSET_MOST_MS, moved))
+        if self.port is not None:
+            self.port.offset(self.offset_ms)
+
+    @action("", "mute", drop=2, mapped="mute")
+    def mute(self) -> None:
+        """Turn the sound off and on."""
+        port = self._player()
+        if port is not None:
+            port.mute(not port.status().muted)
+
+    @action("", "test voice", drop=3, mapped="voice")
+    def speak_sample(self) -> None:
+        """Hear a sentence of the voice."""
+        voice, port = self.voice, self._player()
+        if voice is None or voice.status.engine == "none":
+            self.say(self._voice_text)
+        elif port is not None:
+            self._thread("speak", lambda: _speak_sample(voice, port))
+
+    go_back = BACK
 
     def _player(self) -> SoundPort | None:
         """The player, or a word on why there is none."""
@@ -185,29 +193,6 @@ class SoundsRoom(ChoosingRoom[None]):
         elif status.state == "off":
             self.say(status.detail)
         return self.port
-
-    def _play(self) -> None:
-        port = self._player()
-        if port is not None:
-            port.now(TONES[self.chosen].name)
-
-    def _turn(self, percent: int) -> None:
-        self.volume = max(0, min(100, self.volume + percent))
-        if self.port is not None:
-            self.port.volume(self.volume)
-
-    def _shift(self, offset_ms: int) -> None:
-        moved = self.offset_ms + offset_ms
-        self.offset_ms = max(-OFFSET_MOST_MS, min(OFFSET_MOST_MS, moved))
-        if self.port is not None:
-            self.port.offset(self.offset_ms)
-
-    def _speak(self) -> None:
-        voice, port = self.voice, self._player()
-        if voice is None or voice.status.engine == "none":
-            self.say(self._voice_text)
-        elif port is not None:
-            self._thread("speak", lambda: _speak_sample(voice, port))
 
 
 def _speak_sample(voice: Voice, port: SoundPort) -> None:
