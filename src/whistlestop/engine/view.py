@@ -53,6 +53,7 @@ class View:
     part: str | None
     parts: tuple[str, ...]
     load: str | None
+    drill: str | None
     drill_name: str | None
     coming: Next | None
     elapsed_ms: int
@@ -98,6 +99,7 @@ def view(engine: Engine, now_ms: int | None = None) -> View:
         part=_part(engine, segment),
         parts=_parts(engine, segment),
         load=segment.load,
+        drill=segment.drill,
         drill_name=segment.drill_name,
         coming=_coming(engine),
         elapsed_ms=engine.t_ms,
