@@ -90,9 +90,7 @@ def test_calls_and_the_effort_take_turns_of_four_seconds():
         for at in (0, 4_000, 8_000, 12_000)
     ]
     claimed = [
-        band_of(
-            moment, advice_of(moment), next_key="Right", pause_key="Space"
-        ).letters
+        band_of(moment, advice_of(moment), next_key="Right", pause_key="Space").letters
         for moment in moments
     ]
     assert claimed == ["RATE LOOP 1", "KNEES", "BRACE", "RATE LOOP 1"]

@@ -104,9 +104,7 @@ def initials(names: Sequence[str]) -> tuple[str, ...]:
     return tuple(letters)
 
 
-def _person(
-    view: View, advice: Advice, name: str, initial: str
-) -> AthleteOnFloor:
+def _person(view: View, advice: Advice, name: str, initial: str) -> AthleteOnFloor:
     at_station = view.kind in AT_STATION
     return AthleteOnFloor(
         initial=initial,
