@@ -242,9 +242,9 @@ class FloorScreen(Screen[str]):
         if drill is None:
             return ""
         if drill not in self._key_points:
-            known = self._guard.call(KEY_POINTS, self._services.library.drills, {})
-            point = known[drill].key_point if drill in known else ""
-            self._key_points[drill] = point
+            self._key_points[drill] = self._guard.call(
+                KEY_POINTS, lambda: self._services.library.drills()[drill].key_point, ""
+            )
         return self._key_points[drill]
 
     def _question_now(self) -> str:
