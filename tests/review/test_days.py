@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import MODERATE, plan
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
@@ -23,7 +24,6 @@ from whistlestop.review.days import (
     day_book,
     day_length_ms,
     day_of,
-    parse_day,
     training_of,
     week_of,
     weeks_in,
@@ -88,7 +88,7 @@ def test_a_wall_time_without_offset_is_the_zones_own() -> None:
 
 @pytest.mark.parametrize("wall", ["", "soon", "2031-13-01T00:00:00+00:00"])
 def test_what_is_no_time_is_named(wall: str) -> None:
-    with pytest.raises(ValueError, match="no date and time"):
+    with pytest.raises(ValueError, match="not a date and time"):
         day_of(wall, BERLIN)
 
 

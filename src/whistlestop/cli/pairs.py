@@ -7,18 +7,17 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.sharing import Pairing
-from whistlestop.domain.plan.timeline import PlanError, plan_document
+from whistlestop.domain.plan.timeline import plan_document
 from whistlestop.domain.text import shown
 from whistlestop.driver.athletes import companion
 from whistlestop.driver.pairs import PairOffsets, judge, reasons
 from whistlestop.driver.services import Services
-from whistlestop.errors import ProblemsFound
-from whistlestop.review.lines import table
-from whistlestop.store.circuits.file import read_circuit
+from whistlestop.errors import PlanError, ProblemsFound
 
 _PERSONAL = {SegmentKind.WORK, SegmentKind.HOLD, SegmentKind.RECOVER}
 
@@ -28,10 +27,11 @@ def judge_files(
 ) -> dict[Path, PairOffsets]:
     """Judge each file that can be used, for two; files with problems come first."""
     other = companion(services.places, name, keep=False)
+    read = services.circuits.reader().read
     found: dict[Path, PairOffsets] = {}
     for path in paths:
         try:
-            found[path] = judge(services, read_circuit(path), other, offset)
+            found[path] = judge(services, read(path), other, offset)
         except (ProblemsFound, PlanError):
             continue
     return found
