@@ -243,9 +243,14 @@ class FloorScreen(Screen[str]):
             return ""
         if drill not in self._key_points:
             self._key_points[drill] = self._guard.call(
-                KEY_POINTS, lambda: self._services.library.drills()[drill].key_point, ""
+                KEY_POINTS, lambda: self._look_up(drill), ""
             )
         return self._key_points[drill]
+
+    def _look_up(self, drill: str) -> str:
+        """The key point; a drill that is no longer in the library has none."""
+        known = self._services.library.drills().get(drill)
+        return known.key_point if known else ""
 
     def _question_now(self) -> str:
         if (prompt := self._prompt) is None:
