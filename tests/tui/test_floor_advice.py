@@ -54,18 +54,18 @@ async def test_a_recovery_shows_the_drills_key_point_over_its_name(floor):
 async def test_the_drills_are_looked_up_once(floor, monkeypatch):
     services, running, screen, app = floor
     run_until(services, running, DRILL_MS)
-    asked: list[int] = []
+    asked: list[str] = []
 
-    def known(*_: object):
-        asked.append(1)
-        return drills()
+    def look_up(drill: str) -> str:
+        asked.append(drill)
+        return drills()[drill].key_point
 
-    monkeypatch.setattr(type(services.library), "drills", known)
+    monkeypatch.setattr(screen, "_look_up", look_up)
     async with app.run_test(size=SIZE):
         for _ in range(20):
             services.standing.now_ms += 100
             screen.poll()
-    assert asked == [1]
+    assert asked == ["one-ball-arc"]
 
 
 @pytest.mark.parametrize("name", ["calls_for", "caution_during"])
