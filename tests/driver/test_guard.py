@@ -89,7 +89,7 @@ ON_FLOOR = (
     f"{W}.tui.floor.prompts.AskNumber.press",
     f"{W}.tui.rooms.frame.key_list.KeysScreen.__init__",
     f"{W}.tui.rooms.frame.key_list.key_rows",
-    f"{W}.tui.floor.band.calls_for",
+    f"{W}.tui.floor.caution.calls_for",
     f"{W}.tui.floor.screen.floor_model",
     f"{W}.tui.floor.screen.paint",
 )

@@ -16,6 +16,8 @@ from whistlestop.driver.keymap import build_keymap
 from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.view import View, view
+from whistlestop.library import drills
+from whistlestop.tui.floor.caution import Advice, advice_of
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.pair import PairModel, pair_model
 from whistlestop.tui.floor.screen import KEYS_SHOWN
@@ -132,6 +134,12 @@ PAIR_CIRCUIT = replace(
 """For two: parts of 18.5 s, so that both switch at one moment."""
 
 
+def advised(view: View) -> Advice:
+    """What the library says of a view, as the screen looks it up."""
+    known = drills().get(view.drill or "")
+    return replace(advice_of(view), key_point=known.key_point if known else "")
+
+
 def pair_shown(
     at_ms: int,
     steps: Sequence[tuple[int, Command]] = (),
@@ -151,6 +159,7 @@ def pair_shown(
     around = Around(
         wall=WALL,
         keys=tuple((keymap.first_key(a), label) for a, label in KEYS_SHOWN),
+        advise=advised,
     )
     key = keymap.first_key("athlete")
     return pair_model(
@@ -186,6 +195,7 @@ def shown(scene: Scene) -> FloorModel:
         saved=scene.saved,
         notice=scene.notice,
         keys=tuple((keymap.first_key(a), label) for a, label in KEYS_SHOWN),
+        advise=advised,
         question=scene.question,
     )
     return floor_model(seen(scene), around)

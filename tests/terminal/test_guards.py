@@ -270,7 +270,7 @@ def test_a_fault_keeps_the_record_and_shows_nothing_that_was_typed(
     kinds = [line["k"] for line in raw_lines(journals(home)[-1])]
     assert kinds[0] == "start"
     assert seen_ms(home) > 0
-    assert Services(home).interrupted() is not None
+    assert Services(home).sessions.interrupted() is not None
 
 
 @pytest.mark.terminal

@@ -25,7 +25,13 @@ from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.tui.floor.band import Band, band_of
-from whistlestop.tui.floor.caution import call_of, calls_for, caution_during
+from whistlestop.tui.floor.caution import (
+    Advice,
+    advice_of,
+    call_of,
+    calls_for,
+    caution_during,
+)
 from whistlestop.tui.floor.model import load_letters
 from whistlestop.tui.floor.paint import paint
 
@@ -79,13 +85,13 @@ def test_calls_and_the_effort_take_turns_of_four_seconds():
     """A break before a station that was never done, by a plan that skips loop 1."""
     view = seen(SCENES["break"])
     first = replace(view.coming, loop=1)
-    claimed = [
-        band_of(
-            replace(view, coming=first, left_ms=view.length_ms - at),
-            next_key="Right",
-            pause_key="Space",
-        ).letters
+    moments = [
+        replace(view, coming=first, left_ms=view.length_ms - at)
         for at in (0, 4_000, 8_000, 12_000)
+    ]
+    claimed = [
+        band_of(moment, advice_of(moment), next_key="Right", pause_key="Space").letters
+        for moment in moments
     ]
     assert claimed == ["RATE LOOP 1", "KNEES", "BRACE", "RATE LOOP 1"]
 
@@ -113,7 +119,7 @@ def test_an_ended_session_says_done_or_stopped():
     view = seen(SCENES["work"])
     for ending, word in ((Ending.HEALTH, "Stopped for health"), (None, "is over")):
         ended = replace(view, mode=Mode.ENDED, ending=ending)
-        band = band_of(ended, next_key="Right", pause_key="Space")
+        band = band_of(ended, Advice(), next_key="Right", pause_key="Space")
         assert band.letters == ""
         assert word in band.sentence
 

@@ -134,6 +134,45 @@ def test_only_the_tile_of_who_is_asked_takes_the_hue(size, answering):
     assert found == expected
 
 
+LONG_QUESTION = "Where is the discomfort?  " + "  ".join(
+    f"{number} a place" for number in range(1, 23)
+)
+"""As many places as there are sites of discomfort: it needs the label's row."""
+
+
+@pytest.mark.parametrize("clock", ["1:30", "12:05"])
+@pytest.mark.parametrize("name", ["work", "left"])
+def test_what_comes_next_stays_for_both_under_the_longest_question(name, clock):
+    model = pair_shown(*SCENES[name])
+    common = replace(model.common, clock=clock, question=LONG_QUESTION)
+    painted = paint_pair(replace(model, common=common), 80, 24)
+    text = "\n".join(lines(painted))
+    assert "Where is the discomfort?" in text
+    for one in model.people:
+        assert one.next_name
+        assert f"next {one.next_name}" in text
+        assert find(halves(painted), one.board.name)
+    assert "done 18:0" in text
+
+
+@pytest.mark.parametrize("size", SIZES[2:])
+def test_each_of_two_drills_has_its_key_point_over_it(size):
+    points = ("Throw to eye height, let it come down.", "Heel to toe.")
+    both = tuple(
+        Beside(drill_band(name, point), person)
+        for person, (name, point) in enumerate(
+            zip(("One-ball arc", "Heel-toe stand"), points, strict=True)
+        )
+    )
+    model = replace(pair_shown(*SCENES["recover"]), beside=both)
+    painted = paint_pair(model, *size)
+    shown_lines = lines(painted)
+    for one, point in zip(both, points, strict=True):
+        drawn = find(halves(painted), one.band.letters)
+        (row,) = [at for at, line in enumerate(shown_lines) if point in line]
+        assert row == drawn.y // 2 - 1
+
+
 def test_drills_stand_under_each_other_where_there_is_room_else_in_turn():
     """A turn is four seconds; the calls of two stations come before."""
     model = pair_shown(*SCENES["recover"])

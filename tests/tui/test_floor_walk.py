@@ -92,12 +92,12 @@ class StrictCanvas(Canvas):
                 self._taken[column, y] = character
         super().put(x, y, text, role)
 
-    def _stroke(self, begin: int, end: int, at: int, role: str) -> None:
+    def _stroke(self, begin: int, end: int, at: int) -> None:
         for column in range(begin, end):
             if self._taken.get((column, at // 2), "#") != "#":
                 self.clashes.append((column, at // 2, "#"))
             self._taken[column, at // 2] = "#"
-        super()._stroke(begin, end, at, role)
+        super()._stroke(begin, end, at)
 
 
 @dataclass

@@ -54,6 +54,7 @@ class View:
     part: str | None
     parts: tuple[str, ...]
     load: str | None
+    drill: str | None
     drill_name: str | None
     coming: Next | None
     elapsed_ms: int
@@ -97,6 +98,7 @@ def view(session: SessionSoFar) -> View:
         part=_part(session, segment),
         parts=_parts(session, segment),
         load=segment.load,
+        drill=segment.drill,
         drill_name=segment.drill_name,
         coming=_coming(session),
         elapsed_ms=session.t_ms,

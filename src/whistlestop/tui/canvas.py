@@ -22,8 +22,11 @@ from whistlestop.tui.widgets.painted import ScreenPainted
 
 BLANK: Final = " "
 _INKED: Final = re.compile("#+")
+_SAME: Final = re.compile(rb"(.)\1*", re.DOTALL)
 # What is inked of a cell: 1 its upper half, 2 its lower one, 3 both.
 _WITH_HALF: Final = tuple(bytes(v | half for v in range(256)) for half in (1, 2))
+_FOLDED: Final = tuple(dict(enumerate(shown)) for shown in (" ▀▄█", " =-#"))
+"""What a cell shows of that, by whether it is ASCII."""
 
 
 class CellRun(NamedTuple):
@@ -49,19 +52,21 @@ class Canvas:
         self.width = width
         self.height = height
         self._ascii = ascii_only
-        self._cells = [[BLANK] * width for _ in range(height)]
-        self._roles = [["text"] * width for _ in range(height)]
+        # By row, only those in which something stands: most of a picture is blank.
+        self._texts: dict[int, list[str]] = {}
         self._halves: dict[int, bytearray] = {}
+        self._roles: dict[int, bytearray] = {}
+        self._numbers = {"text": b"\0"}
 
     def put(self, x: int, y: int, text: str, role: str) -> None:
         """Write one line of text at a column and row."""
-        if not 0 <= y < self.height:
+        begin, end = max(x, 0), min(x + len(text), self.width)
+        if not 0 <= y < self.height or begin >= end:
             return
-        cells, roles = self._cells[y], self._roles[y]
-        for column, character in enumerate(text, x):
-            if 0 <= column < self.width:
-                cells[column] = character
-                roles[column] = role
+        if y not in self._texts:
+            self._texts[y] = [BLANK] * self.width
+        self._texts[y][begin:end] = text[begin - x : end - x]
+        self._give_role(y, begin, end, role)
 
     def block(self, x: int, y: int, lines: Sequence[str], role: str) -> None:
         """Write lines under each other; blanks in them stay see-through."""
@@ -73,37 +78,64 @@ class Canvas:
                     self.put(first[0], row, text, role)
 
     def ink(self, x: int, y: int, lines: Sequence[str], role: str) -> None:
-        """Ink half lines of '#' under each other, from a column and a half line."""
+        """Ink half lines of '#' under each other, from a column and a half line.
+
+        Blanks between strokes take the role too: one run a line is sent, not many.
+        """
         for at, line in enumerate(lines, y):
-            if 0 <= at < 2 * self.height:
-                for run in _INKED.finditer(line):
-                    self._stroke(x + run.start(), x + run.end(), at, role)
+            strokes = [run.span() for run in _INKED.finditer(line)]
+            if not strokes or not 0 <= at < 2 * self.height:
+                continue
+            for begin, end in strokes:
+                self._stroke(x + begin, x + end, at)
+            begin, end = max(x + strokes[0][0], 0), min(x + strokes[-1][1], self.width)
+            self._give_role(at // 2, begin, end, role)
 
     def fill(self, x: int, y: int, width: int, height: int, role: str) -> None:
         """Ink a box, its place and height in half lines."""
         self.ink(x, y, ("#" * width,) * height, role)
 
-    def _stroke(self, begin: int, end: int, at: int, role: str) -> None:
+    def _stroke(self, begin: int, end: int, at: int) -> None:
         begin, end = max(begin, 0), min(end, self.width)
         if begin >= end:
             return
         row = at // 2
-        halves = self._halves.setdefault(row, bytearray(self.width))
+        if row not in self._halves:
+            self._halves[row] = bytearray(self.width)
+        halves = self._halves[row]
         halves[begin:end] = halves[begin:end].translate(_WITH_HALF[at % 2])
-        self._roles[row][begin:end] = [role] * (end - begin)
+
+    def _give_role(self, row: int, begin: int, end: int, role: str) -> None:
+        if begin >= end:
+            return
+        if row not in self._roles:
+            self._roles[row] = bytearray(self.width)
+        if role not in self._numbers:
+            self._numbers[role] = bytes((len(self._numbers),))
+        self._roles[row][begin:end] = self._numbers[role] * (end - begin)
 
     def rows(self) -> Rows:
         """The finished rows as runs."""
-        folded = " =-#" if self._ascii else " ▀▄█"
-        for row, halves in self._halves.items():
-            cells = self._cells[row]
-            self._cells[row] = [
-                folded[half] if half else cell
-                for half, cell in zip(halves, cells, strict=True)
-            ]
+        names = tuple(self._numbers)
+        blank = (CellRun(BLANK * self.width, "text"),) if self.width else ()
         return tuple(
-            _runs(cells, roles)
-            for cells, roles in zip(self._cells, self._roles, strict=True)
+            _runs(self._line(row), self._roles[row], names)
+            if row in self._roles
+            else blank
+            for row in range(self.height)
+        )
+
+    def _line(self, row: int) -> str:
+        """The characters of a row: its text, and over it the half lines."""
+        text, halves = self._texts.get(row), self._halves.get(row)
+        if halves is None:
+            return "".join(text or ())
+        folded = _FOLDED[self._ascii]
+        if text is None:
+            return halves.decode("ascii").translate(folded)
+        return "".join(
+            folded[half] if half else cell
+            for half, cell in zip(halves, text, strict=True)
         )
 
 
@@ -117,14 +149,11 @@ def letter_rows(text: str, width: int, *, ascii_only: bool = False) -> tuple[str
     return tuple("".join(run.text for run in row) for row in canvas.rows())
 
 
-def _runs(cells: list[str], roles: list[str]) -> tuple[CellRun, ...]:
-    runs: list[CellRun] = []
-    begin = 0
-    for role, run in groupby(roles):
-        end = begin + len(list(run))
-        runs.append(CellRun("".join(cells[begin:end]), role))
-        begin = end
-    return tuple(runs)
+def _runs(line: str, roles: bytearray, names: Sequence[str]) -> tuple[CellRun, ...]:
+    return tuple(
+        CellRun(line[run.start() : run.end()], names[roles[run.start()]])
+        for run in _SAME.finditer(roles)
+    )
 
 
 class CanvasView(Widget):

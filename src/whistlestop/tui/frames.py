@@ -154,9 +154,15 @@ def _dots(edges: Edges, share: int) -> list[Box]:
 
 
 def _dotted(length: int, dot: int) -> list[int]:
-    """Where dots begin along a length, the same from either end, none joined."""
-    half = range(0, (length - dot) // 2 - dot + 1, 2 * dot)
-    return [*half, *(length - dot - start for start in reversed(half))]
+    """Where dots begin along a length: the same from either end, evenly apart.
+
+    What does not divide is spread over all the blanks, for one wide blank in the
+    middle reads as a split.
+    """
+    last, blanks = length - dot, max(1, (length - dot) // (2 * dot))
+    half = [at * last // blanks for at in range(blanks // 2 + 1)]
+    mirrored = half if blanks % 2 else half[:-1]
+    return [*half, *(last - start for start in reversed(mirrored))]
 
 
 def _corners(edges: Edges) -> list[Box]:

@@ -16,7 +16,7 @@ from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
-from whistlestop.tui.floor.caution import calls_for, caution_during
+from whistlestop.tui.floor.caution import Advice
 
 TURN_MS: Final = 4_000
 
@@ -37,19 +37,19 @@ class Band:
     shows_keys: bool = False
 
 
-def band_of(view: View, *, next_key: str, pause_key: str) -> Band:
+def band_of(view: View, advice: Advice, *, next_key: str, pause_key: str) -> Band:
     """What the band says of one person's session."""
     standing = standing_band(view, pause_key=pause_key)
     if standing is not None:
         return standing
     if view.kind in AT_STATION:
-        return _next_band(view)
+        return _next_band(view, advice)
     if view.at_gate:
-        claims = [press_band(next_key), *effort_bands(view), *call_bands(view)]
+        claims = [press_band(next_key), *effort_bands(view), *call_bands(advice)]
         return claims[view.waited_ms // TURN_MS % len(claims)]
     if view.kind is SegmentKind.WARM_UP:
-        return _next_band(view)
-    return _resting(view)
+        return _next_band(view, advice)
+    return _resting(view, advice)
 
 
 def standing_band(view: View, *, pause_key: str) -> Band | None:
@@ -75,18 +75,18 @@ def press_band(key: str) -> Band:
     return Band(f"PRESS {name}", sentence="waiting for a key", short=name)
 
 
-def call_bands(view: View) -> list[Band]:
+def call_bands(advice: Advice) -> list[Band]:
     """Each caution that is called."""
     return [
         Band(call.letters, sentence=f"Caution: {call.sentence}")
-        for call in calls_for(view)
+        for call in advice.calls
     ]
 
 
-def _resting(view: View) -> Band:
+def _resting(view: View, advice: Advice) -> Band:
     """Get ready, a recovery, a break or the cool-down, with the clock running."""
     turn = max(0, view.length_ms - view.left_ms) // TURN_MS
-    calls, efforts = call_bands(view), effort_bands(view)
+    calls, efforts = call_bands(advice), effort_bands(view)
     if view.kind is SegmentKind.RECOVER and turn < len(calls):
         return calls[turn]
     if view.kind is not SegmentKind.RECOVER and calls + efforts:
@@ -95,13 +95,13 @@ def _resting(view: View) -> Band:
     if efforts:
         return efforts[0]
     if view.drill_name:
-        return drill_band(view.drill_name)
+        return drill_band(view.drill_name, advice.key_point)
     return Band(shows_keys=view.kind is SegmentKind.GET_READY)
 
 
-def drill_band(name: str) -> Band:
-    """The skill that fills the recovery."""
-    return Band(fold_call_name(name), sentence=f"now: {name}")
+def drill_band(name: str, key_point: str = "") -> Band:
+    """The skill that fills the recovery, and over it what to mind in it."""
+    return Band(fold_call_name(name), sentence=key_point or f"now: {name}")
 
 
 def effort_bands(view: View) -> list[Band]:
@@ -142,9 +142,8 @@ def effort_figures(effort: Effort) -> str:
     return f"{whole}½" if whole else "½"
 
 
-def _next_band(view: View) -> Band:
-    caution = caution_during(view)
-    aside = f"Caution: {caution}" if caution else ""
+def _next_band(view: View, advice: Advice) -> Band:
+    aside = f"Caution: {advice.caution}" if advice.caution else ""
     if view.coming is None:
         return Band("LAST ONE", "dim", "no more stations", aside)
     return Band(view.coming.card.call_name, "dim", "next", aside)

@@ -1,13 +1,15 @@
-"""Which cautions stand on the Floor, and when: in letters before, as a sentence during.
+"""What the library adds to a moment on the Floor: cautions, and a drill's key point.
 
 A caution is called where it can still be acted on: before the first time that a
-station is done in a session, from get ready, the recovery or the gate before it.
+station is done in a session, from get ready, the recovery or the gate before it;
+while the station is done it stands as a sentence.
 """
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind, StationCard
@@ -33,11 +35,30 @@ class Call:
     sentence: str
 
 
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What goes with a view: calls before a station, a sentence during it.
+
+    `key_point` is that of the drill that fills the recovery. A session goes on
+    without any of it.
+    """
+
+    calls: tuple[Call, ...] = ()
+    caution: str = ""
+    key_point: str = ""
+
+
+@lru_cache(maxsize=64)
 def call_of(caution: Caution) -> Call:
     """What of a caution is called: its first short phrase, or what it is about."""
     first = re.split(r"[,.:;]", caution.live)[0].strip()
     letters = first if len(first) <= CALL_NAME_LIMIT else caution.title
     return Call(fold_call_name(letters), caution.live)
+
+
+def advice_of(view: View) -> Advice:
+    """The cautions of a moment; it knows no key points."""
+    return Advice(calls_for(view), caution_during(view))
 
 
 def calls_for(view: View) -> tuple[Call, ...]:

@@ -7,6 +7,7 @@ painting; everything here changes once a second at most.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
@@ -19,6 +20,7 @@ from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.tui.floor.band import Band, band_of
+from whistlestop.tui.floor.caution import Advice, advice_of
 from whistlestop.tui.frames import FrameKind
 
 # Ready lasts for one picture, which shows what begins.
@@ -56,7 +58,8 @@ _BODY: Final = {"LEFT": 0, "RIGHT": 2}
 class Around:
     """What the Floor shows that is not in the view.
 
-    `question` waits for a key; a `notice` passes by itself.
+    `question` waits for a key; a `notice` passes by itself; `advise` gives what the
+    library says of a view.
     """
 
     wall: datetime
@@ -65,6 +68,7 @@ class Around:
     notice: str = ""
     question: str = ""
     keys: tuple[tuple[str, str], ...] = ()
+    advise: Callable[[View], Advice] = advice_of
 
     def key(self, label: str) -> str:
         """The key with a label on the key line, as a person calls it."""
@@ -133,6 +137,7 @@ def floor_model(view: View, around: Around) -> FloorModel:
         live=live,
         band=band_of(
             view,
+            around.advise(view),
             next_key=around.key("next"),
             pause_key=around.key("pause"),
         ),

@@ -127,10 +127,14 @@ class PairBrush(Brush):
             ),
             key=lambda one: one.height,
         )
+        # A sentence over each of both, or over none: one alone would be taken for both.
+        has_air = 2 * (clock.y // 2 - 1) >= places.sign.y + places.sign.height
         for at, one in enumerate(shown):
             y = clock.y + at * (clock.height - font.height)
             left = places.right - letter_width(one.band.letters, font)
             self.letters(one.band.letters, font, left, y, self._model.hue)
+            if has_air:
+                self._right(one.band.sentence, y // 2 - 1, places.right - x)
 
     def _one_line(self, one: Beside, width: int, first: int, last: int) -> None:
         """Letters at the right end, the sentence over or under them."""
@@ -192,9 +196,17 @@ class PairBrush(Brush):
             # The clock reaches down to this row.
             left = x = max(x, clock_right + _AIR)
         label = person.board.label
-        if person.next_name:
-            label = with_next(label, person.next_name)
+        if nexts := self._nexts(person):
+            label = with_next(label, nexts)
         end = self.text(left, row, person.name, "text", places.right - left)
         x = max(x, end + 2)
         label = " · ".join(filter(None, [label, person.caution]))
         self.text(x, row, label, "dim", places.right - x)
+
+    def _nexts(self, person: AthleteOnFloor) -> str:
+        """What comes for a person, and for the upper one whose label made room."""
+        upper = self._pair.people[0]
+        if self._has_label or not upper.next_name:
+            return person.next_name
+        moved = f"{upper.name} next {upper.next_name}"
+        return f"{person.next_name} · {moved}" if person.next_name else moved

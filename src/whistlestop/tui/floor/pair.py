@@ -23,7 +23,7 @@ from whistlestop.tui.floor.band import (
     press_band,
     standing_band,
 )
-from whistlestop.tui.floor.caution import caution_during
+from whistlestop.tui.floor.caution import Advice
 from whistlestop.tui.floor.model import Around, Board, FloorModel, board_of, floor_model
 
 CLOCK_IS_SHORT_MS: Final = 59_000
@@ -82,13 +82,16 @@ def pair_model(
     """
     common = floor_model(views[0], around)
     other = names[(answering + 1) % len(names)]
+    advice = [around.advise(view) for view in views]
     return PairModel(
         common=replace(common, place=_place(views), panes=(), live=None),
         people=tuple(
-            _person(view, name, initial)
-            for view, name, initial in zip(views, names, initials(names), strict=True)
+            _person(view, own, name, initial)
+            for view, own, name, initial in zip(
+                views, advice, names, initials(names), strict=True
+            )
         ),
-        beside=_beside(views, around, answering, f"{key}: enter for {other}"),
+        beside=_beside(views, advice, around, answering, f"{key}: enter for {other}"),
         turn=_passed_ms(views[0]) // TURN_MS,
     )
 
@@ -101,14 +104,14 @@ def initials(names: Sequence[str]) -> tuple[str, ...]:
     return tuple(letters)
 
 
-def _person(view: View, name: str, initial: str) -> AthleteOnFloor:
+def _person(view: View, advice: Advice, name: str, initial: str) -> AthleteOnFloor:
     at_station = view.kind in AT_STATION
     return AthleteOnFloor(
         initial=initial,
         name=fold_call_name(name),
         board=board_of(view),
         next_name=view.coming.card.call_name if at_station and view.coming else "",
-        caution=caution_during(view),
+        caution=advice.caution,
     )
 
 
@@ -119,7 +122,11 @@ def _passed_ms(view: View) -> int:
 
 
 def _beside(
-    views: Sequence[View], around: Around, answering: int, ask: str
+    views: Sequence[View],
+    advice: Sequence[Advice],
+    around: Around,
+    answering: int,
+    ask: str,
 ) -> tuple[Beside, ...]:
     """The first that has a claim, in the order of the band; calls and efforts share."""
     first = views[0]
@@ -130,8 +137,8 @@ def _beside(
         return ()
     calls = [
         Beside(band, person)
-        for person, view in enumerate(views)
-        for band in call_bands(view)
+        for person, own in enumerate(advice)
+        for band in call_bands(own)
     ]
     claims = _efforts(views, answering, ask)
     if first.at_gate:
@@ -145,8 +152,8 @@ def _beside(
     if claims:
         return (claims[turn % len(claims)],)
     return tuple(
-        Beside(drill_band(view.drill_name), person)
-        for person, view in enumerate(views)
+        Beside(drill_band(view.drill_name, own.key_point), person)
+        for person, (view, own) in enumerate(zip(views, advice, strict=True))
         if view.drill_name
     )
 

@@ -1,8 +1,9 @@
 """Small questions answered by single keys while the clock goes on.
 
 Discomfort takes three presses, a count or a load a few digits and Enter, stop
-and drop loop their own key once more. A key that does not fit closes the
-question and does what it always does; so no key is ever blocked.
+and drop loop their own key once more. A digit belongs to the open question, even one
+that answers nothing: it is never entered as an effort. Any other key that does not
+fit closes the question and does what it always does; so no such key is blocked.
 """
 
 from __future__ import annotations
@@ -67,7 +68,7 @@ class Confirm:
             return PromptAnswer(None, taken=True, command=self.do)
         if action == self.action:
             return PromptAnswer(self, taken=True)
-        return PromptAnswer(None, taken=key == "escape")
+        return PromptAnswer(None, taken=key == "escape" or _is_digit(key))
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +105,8 @@ class AskDiscomfort:
                 return PromptAnswer(None, taken=False)
             return PromptAnswer(replace(self, site=SITES[key]), taken=True)
         if not self.side:
+            if _is_digit(key):
+                return PromptAnswer(self, taken=True)
             if key not in SIDES:
                 return PromptAnswer(None, taken=False)
             return PromptAnswer(replace(self, side=SIDES[key]), taken=True)
@@ -111,11 +114,13 @@ class AskDiscomfort:
 
     def _level(self, key: str) -> PromptAnswer:
         if self.one:
+            if _is_digit(key) and key not in {"0", "1"}:
+                return PromptAnswer(self, taken=True)
             level = 10 if key == "0" else 1
             return self._done(level, taken=key in {"0", "enter", "1"})
         if key == "1":
             return PromptAnswer(replace(self, one=True), taken=True)
-        if len(key) == 1 and key.isascii() and key.isdigit():
+        if _is_digit(key):
             return self._done(int(key), taken=True)
         return PromptAnswer(None, taken=False)
 
@@ -155,7 +160,7 @@ class AskNumber:
         if key == "enter":
             return self._done()
         dot = self.what == "load" and key in {"full_stop", "comma", "period"}
-        if dot or (len(key) == 1 and key.isascii() and key.isdigit()):
+        if dot or _is_digit(key):
             mark = "." if dot else key
             typed = (self.typed + mark)[:6]
             return PromptAnswer(replace(self, typed=typed, wrong=False), taken=True)
@@ -203,14 +208,17 @@ class AskChoice:
             return PromptAnswer(None, taken=True)
         if key == "enter":
             return PromptAnswer(self.typed, taken=True, command=self.otherwise)
-        if len(key) == 1 and key.isascii() and key.isdigit():
-            number = int(key)
-            if 1 <= number <= len(self.choices):
-                return PromptAnswer(
-                    None, taken=True, command=self.choices[number - 1][1]
-                )
         del action
+        if _is_digit(key):
+            number = int(key)
+            if not 1 <= number <= len(self.choices):
+                return PromptAnswer(self, taken=True)
+            return PromptAnswer(None, taken=True, command=self.choices[number - 1][1])
         return PromptAnswer(None, taken=False)
+
+
+def _is_digit(key: str) -> bool:
+    return len(key) == 1 and key.isascii() and key.isdigit()
 
 
 Prompt = Confirm | AskDiscomfort | AskNumber | AskChoice

@@ -17,7 +17,9 @@ from textual.screen import Screen
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import (
     AWAKE,
+    CAUTIONS,
     EXCHANGE,
+    KEY_POINTS,
     KEYS,
     LIMITS,
     NAMES,
@@ -41,6 +43,7 @@ from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
 from whistlestop.errors import CommandRejected
 from whistlestop.tui.canvas import CanvasView, Rows
+from whistlestop.tui.floor.caution import Advice, advice_of
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.widgets.painted import ScreenPainted
@@ -122,6 +125,7 @@ class FloorScreen(Screen[str]):
         self._guard = running.guard
         self._names = _names(services, self._athletes, self._guard)
         self._answering = 0
+        self._key_points: dict[str, str] = {}
         self._drawn: object = None
         self._ascii = services.settings.screen.ascii
         self._keys = tuple(
@@ -224,7 +228,29 @@ class FloorScreen(Screen[str]):
             notice=self._notice_now(),
             question=self._question_now(),
             keys=self._keys,
+            advise=self._advise,
         )
+
+    def _advise(self, view: View) -> Advice:
+        """What the library says of a view; what of it fails is left out alone."""
+        advice = self._guard.call(CAUTIONS, lambda: advice_of(view), Advice())
+        point = self._key_point(view.drill)
+        return replace(advice, key_point=point) if point else advice
+
+    def _key_point(self, drill: str | None) -> str:
+        """The key point of a drill, looked up once: not ten times a second."""
+        if drill is None:
+            return ""
+        if drill not in self._key_points:
+            self._key_points[drill] = self._guard.call(
+                KEY_POINTS, lambda: self._look_up(drill), ""
+            )
+        return self._key_points[drill]
+
+    def _look_up(self, drill: str) -> str:
+        """The key point; a drill that is no longer in the library has none."""
+        known = self._services.library.drills().get(drill)
+        return known.key_point if known else ""
 
     def _question_now(self) -> str:
         if (prompt := self._prompt) is None:
