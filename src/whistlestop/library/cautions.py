@@ -280,14 +280,6 @@ _ALL: Final = (
         "path in which a weight could fly or drop. If the grip slips, set it down.",
         (
             Wording(
-                "DRY HANDS",
-                "Dry hands. Grip slips: stop.",
-                "Dry your hands and take a weight with a handle; a jug has no place "
-                "above the head. If the grip slips, bring it down in front of you. Alone "
-                "and heavy: press from the floor instead.",
-                features=frozenset({"overhead"}),
-            ),
-            Wording(
                 "NO DASH",
                 "Clear floor. Slow down early.",
                 "Clear the floor behind the ball as well, face your partner and slow "
@@ -295,6 +287,15 @@ _ALL: Final = (
                 ids=frozenset({"drop-and-catch"}),
             ),
         ),
+    ),
+    Caution(
+        "Ov",
+        "Weight overhead",
+        "FIRM GRIP",
+        "Dry hands. Grip slips: stop.",
+        "Dry your hands and take a weight with a handle; a jug has no place above the "
+        "head. If the grip slips, bring it down in front of you. Alone and heavy: press "
+        "from the floor instead.",
     ),
     Caution(
         "Hd",
