@@ -23,6 +23,7 @@ class Fact:
     position: str = "standing"
     sides: str = "one-then-other"
     cautions: tuple[str, ...] = ()
+    features: tuple[str, ...] = ("squat",)
 
 
 SQUAT, HINGE = Fact(), Fact(pattern="hinge")
@@ -258,3 +259,15 @@ def test_every_rule_has_its_source_and_rules_of_one_source_stand_together():
     )
     assert source_lines([]) == ()
     assert all(rule.source for rule in RULES.values())
+
+
+def test_a_station_that_does_not_say_what_the_body_does_is_asked_for_it():
+    bare = replace(SQUAT, features=())
+    assert told(bare, PUSH, rule="features") == [
+        (
+            (1,),
+            "Station 1, Exercise 1, has no features = in its file, so no sore site "
+            "leaves it out.",
+        )
+    ]
+    assert told(SQUAT, PUSH, rule="features") == []

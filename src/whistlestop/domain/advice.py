@@ -44,6 +44,11 @@ class Facts(Protocol):
         """Codes of cautions."""
         ...
 
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What the body does, in the words of `domain.demands`."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class Rule:
@@ -104,6 +109,7 @@ RULES: Final[Mapping[str, Rule]] = MappingProxyType(
                 "partner-kit", "partners half a circuit apart share no kit", _PRACTICE
             ),
             Rule("key-session", "no legs-heavy circuit before a key day", _SAME_DAY),
+            Rule("features", "own stations say what the body does", _PRACTICE),
             Rule("cautions", "what to look out for", "the cautions of the stations"),
         )
     }
@@ -364,6 +370,13 @@ def _key_session(asked: _Asked) -> Iterator[tuple[tuple[int, ...], str]]:
     yield legs, f"{said}, and your key session is within 24 h."
 
 
+def _features(asked: _Asked) -> Iterator[tuple[tuple[int, ...], str]]:
+    for spot in asked.spots:
+        if not spot.facts.features:
+            said = f"Station {spot.number}, {spot.station.name}, has no features = in "
+            yield (spot.number,), f"{said}its file, so no sore site leaves it out."
+
+
 def _cautions(asked: _Asked) -> Iterator[tuple[tuple[int, ...], str]]:
     where: dict[str, list[int]] = {}
     for number, station in enumerate(asked.circuit.stations, 1):
@@ -391,6 +404,7 @@ _CHECKS: Final[Mapping[str, _Check]] = MappingProxyType(
         "plates": _plates,
         "partner-kit": _partner_kit,
         "key-session": _key_session,
+        "features": _features,
         "cautions": _cautions,
     }
 )

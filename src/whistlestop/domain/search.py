@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-EXACT, ALIAS, BEGINS, NEARLY = range(4)
+EXACT, ALIAS, BEGINS = range(3)
 # A word may lose, gain or swap one letter in three; of fewer letters nothing is left.
 LETTERS_TO_A_SLIP: Final = 3
 
@@ -59,15 +59,16 @@ def found(entries: Iterable[Sought], typed: str) -> list[Sought]:
     given = list(entries)
     if not sought:
         return given
-    ranked = [
-        (rank, place)
-        for place, entry in enumerate(given)
-        if (rank := _rank(entry, sought)) is not None
-    ]
-    if any(rank[0] <= BEGINS for rank, _ in ranked):
-        # Slips are guessed only where nothing is found by what was really typed.
-        ranked = [one for one in ranked if one[0][0] <= BEGINS]
-    return [given[place] for _, place in sorted(ranked)]
+    # Slips are guessed only where nothing answers to what was really typed.
+    for rank_of in (_rank, _near):
+        ranked = [
+            (rank, place)
+            for place, entry in enumerate(given)
+            if (rank := rank_of(entry, sought)) is not None
+        ]
+        if ranked:
+            return [given[place] for _, place in sorted(ranked)]
+    return []
 
 
 def first(entries: Iterable[Sought], typed: str) -> Sought | None:
@@ -77,9 +78,8 @@ def first(entries: Iterable[Sought], typed: str) -> Sought | None:
 
 
 def _rank(entry: Sought, sought: str) -> tuple[int, int, int] | None:
-    """How well an entry answers, least is best; None where it does not."""
-    own = [folded(name) for name in (entry.id, entry.name, *entry.names)]
-    others = [folded(name) for name in entry.aliases]
+    """How well an entry answers as typed, least is best; None where it does not."""
+    own, others = _names(entry)
     joined = sought.replace(" ", "")
     for kind, names in ((EXACT, own), (ALIAS, others)):
         if any(joined == name.replace(" ", "") for name in names):
@@ -88,8 +88,19 @@ def _rank(entry: Sought, sought: str) -> tuple[int, int, int] | None:
     if _begins(f" {' '.join([*own, *others, *words])}", sought):
         in_name = any(_begins(f" {name}", sought) for name in own)
         return BEGINS, not in_name, len(own[1])
+    return None
+
+
+def _near(entry: Sought, sought: str) -> tuple[int, int] | None:
+    """How near what is typed is to one of the names, slips allowed."""
+    own, others = _names(entry)
     near = [n for name in (*own, *others) if (n := _nearness(sought, name)) is not None]
-    return (NEARLY, *min(near)) if near else None
+    return min(near, default=None)
+
+
+def _names(entry: Sought) -> tuple[list[str], list[str]]:
+    own = [folded(name) for name in (entry.id, entry.name, *entry.names)]
+    return own, [folded(name) for name in entry.aliases]
 
 
 def _begins(text: str, sought: str) -> bool:

@@ -18,6 +18,7 @@ from whistlestop.library.rows import rows
 
 __all__ = [
     "CAUTIONS",
+    "INTENSITIES",
     "PARTS_OF_SIDES",
     "POSITIONS",
     "REGIONS",
@@ -31,6 +32,7 @@ __all__ = [
 
 REGIONS: Final = ("legs", "core", "arms", "whole")
 SCREENS: Final = ("yes", "part", "no")
+INTENSITIES: Final = ("low", "vigorous")
 POSITIONS: Final = (
     "standing",
     "half-kneeling",
@@ -148,9 +150,9 @@ def _exercise(raw: dict[str, Any]) -> Exercise:
 
 
 def _drill(raw: dict[str, Any]) -> DrillInfo:
-    levels = sorted(raw.pop("from_level", {}).items())
+    levels = raw.pop("from_level", ())
     return DrillInfo(
         **raw,
-        from_level=tuple((int(level), tuple(words)) for level, words in levels),
+        from_level=tuple((one["level"], tuple(one["features"])) for one in levels),
         exceptions=_exceptions().get(raw["id"], ()),
     )

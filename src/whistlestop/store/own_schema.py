@@ -11,7 +11,13 @@ from typing import Annotated, Final
 
 from pydantic import AfterValidator, Field, PlainValidator
 
-from whistlestop.library import PARTS_OF_SIDES, POSITIONS, REGIONS, SCREENS
+from whistlestop.library import (
+    INTENSITIES,
+    PARTS_OF_SIDES,
+    POSITIONS,
+    REGIONS,
+    SCREENS,
+)
 from whistlestop.library.cards import (
     BY_LIMIT,
     CEILINGS,
@@ -27,10 +33,13 @@ from whistlestop.library.cards import (
 )
 from whistlestop.store.circuit_schema import ATempo, CallName, Id, Name, Note, YesNo
 from whistlestop.store.kit_schema import FORMAT, Table, Tables, one_of, whole, wrong
+from whistlestop.store.toml_places import as_typed
 
 MAX_ENTRIES: Final = 60
 MAX_WORDS: Final = 12
 LEVELS: Final = 4
+# No way to another station takes more than the load itself along.
+MOST_FACTOR: Final = 1
 
 
 def _at_most(limit: int, words: int = 0) -> Callable[[str], str]:
@@ -42,6 +51,13 @@ def _at_most(limit: int, words: int = 0) -> Callable[[str], str]:
         return text
 
     return check
+
+
+def _factor(value: object) -> float:
+    number = value if type(value) in {int, float} else None
+    if not isinstance(number, int | float) or not 0 <= number <= MOST_FACTOR:
+        raise wrong(f"is {as_typed(value)}", f"a share of the load, 0 to {MOST_FACTOR}")
+    return float(number)
 
 
 KeyPoint = Annotated[Note, AfterValidator(_at_most(KEY_POINT_LIMIT, KEY_POINT_WORDS))]
@@ -56,6 +72,14 @@ class NeighbourTable(Table):
 
     to: Id
     by: Annotated[Name, AfterValidator(_at_most(BY_LIMIT))]
+    factor: Annotated[float | None, PlainValidator(_factor)] = None
+
+
+class LevelTable(Table):
+    """What a level of a drill adds to its features, and every level after it."""
+
+    level: Annotated[int, PlainValidator(whole(2, LEVELS))]
+    features: Words
 
 
 class OwnStationTable(Table):
@@ -75,6 +99,9 @@ class OwnStationTable(Table):
     position: Annotated[str, PlainValidator(one_of(*POSITIONS))] = "standing"
     screen: Annotated[str, PlainValidator(one_of(*SCREENS))] = "yes"
     cautions: Words = Field(default_factory=list)
+    features: Words = Field(default_factory=list)
+    aliases: Words = Field(default_factory=list)
+    spoken: Note = ""
     set_up: Annotated[Note, AfterValidator(_at_most(SET_UP_LIMIT))] = ""
     key_point: KeyPoint = ""
     mistake: Annotated[Note, AfterValidator(_at_most(MISTAKE_LIMIT))] = ""
@@ -120,6 +147,13 @@ class OwnDrillTable(Table):
     metronome_per_minute: Annotated[int | None, PlainValidator(whole(40, 200))] = None
     eyes_closed: YesNo = False
     gate: Note = ""
+    intensity: Annotated[str, PlainValidator(one_of(*INTENSITIES))] = "low"
+    cautions: Words = Field(default_factory=list)
+    features: Words = Field(default_factory=list)
+    from_level: Annotated[list[LevelTable], Field(max_length=LEVELS)] = Field(
+        default_factory=list
+    )
+    aliases: Words = Field(default_factory=list)
     ladder: Annotated[list[Name], Field(min_length=1, max_length=LEVELS)]
 
 
@@ -141,4 +175,5 @@ STATION_TABLES: Final[Tables] = {
 DRILL_TABLES: Final[Tables] = {
     (): (OwnDrillsTable, ""),
     ("drill",): (OwnDrillTable, "drill"),
+    ("drill", "from_level"): (LevelTable, ""),
 }
