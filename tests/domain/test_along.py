@@ -1,4 +1,4 @@
-"""How much load goes along: at most the factor, a third above the last, or the first."""
+"""What goes along: no more than the factor, a third above the last, or the first."""
 
 from __future__ import annotations
 

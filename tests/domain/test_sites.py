@@ -10,9 +10,10 @@ from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION, site_o
 
 # By hand: ids in their order, since journals hold them and hands know the letters.
 IN_ORDER = (
-    "neck shoulder elbow wrist-hand upper-back ribs lower-back buttock hip groin "
-    "front-thigh hamstring knee calf achilles shin ankle foot chest head belly elsewhere"
-).split()
+    *("neck", "shoulder", "elbow", "wrist-hand", "upper-back", "ribs", "lower-back"),
+    *("buttock", "hip", "groin", "front-thigh", "hamstring", "knee", "calf"),
+    *("achilles", "shin", "ankle", "foot", "chest", "head", "belly", "elsewhere"),
+)
 # What the questions of older versions wrote into journals.
 OLD = {
     "head": "head",
@@ -41,15 +42,15 @@ OLD = {
 
 
 def test_the_sites_stand_in_their_order_under_the_letters_a_to_v():
-    assert list(SITES) == IN_ORDER
+    assert tuple(SITES) == IN_ORDER
     letters = "".join(site.letter for site in SITES.values())
     assert letters == ascii_lowercase[:22] == "abcdefghijklmnopqrstuv"
     assert all(site.id == key for key, site in SITES.items())
 
 
 def test_eighteen_sites_lead_to_swaps_and_four_to_the_signs():
-    assert BODY_SITES == tuple(IN_ORDER[:18])
-    assert [key for key in SITES if not SITES[key].swaps] == IN_ORDER[18:]
+    assert IN_ORDER[:18] == BODY_SITES
+    assert [key for key in SITES if not SITES[key].swaps] == list(IN_ORDER[18:])
 
 
 @pytest.mark.parametrize(("word", "site"), OLD.items())

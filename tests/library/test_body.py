@@ -19,7 +19,13 @@ from whistlestop.domain.demands import (
 from whistlestop.domain.sites import BODY_SITES
 from whistlestop.library import DrillInfo, Exercise, drills, exercises
 from whistlestop.library.cards import cards
-from whistlestop.library.first_loads import BANDS, EACH, LEVELS, first_bands, first_loads
+from whistlestop.library.first_loads import (
+    BANDS,
+    EACH,
+    LEVELS,
+    first_bands,
+    first_loads,
+)
 from whistlestop.library.rows import rows
 
 HERE = Path(__file__).parent
@@ -100,7 +106,9 @@ def test_no_station_and_no_drill_is_forgotten():
 
 
 def test_every_feature_is_used():
-    used = {f for key, one in ENTRIES.items() for f in (*one.features, *at_hardest(key))}
+    used = {
+        f for key, one in ENTRIES.items() for f in (*one.features, *at_hardest(key))
+    }
     assert used == set(DEMANDS)
 
 
@@ -164,9 +172,7 @@ def test_hands_on_the_floor_are_what_the_wrist_caution_is_about():
 
 
 SITE_LIMITS = st.lists(
-    st.builds(
-        SiteLimit, st.sampled_from(BODY_SITES), st.sampled_from(["easy", "out"])
-    ),
+    st.builds(SiteLimit, st.sampled_from(BODY_SITES), st.sampled_from(["easy", "out"])),
     min_size=1,
     max_size=3,
 )

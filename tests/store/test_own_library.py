@@ -386,8 +386,10 @@ def test_an_own_station_states_features_aliases_and_how_it_is_spoken():
 
 def test_a_feature_that_is_not_known_is_named_with_the_nearest():
     assert said(STATION + 'features = ["lunge", "strid"]\n') == [
-        'own.toml:8:22: station 1: feature "strid" is not in the library; expected a '
-        'word of the library; nearest name: "stride"'
+        (
+            'own.toml:8:22: station 1: feature "strid" is not in the library; '
+            'expected a word of the library; nearest name: "stride"'
+        )
     ]
 
 

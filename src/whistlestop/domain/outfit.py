@@ -49,6 +49,11 @@ class Stock(Candidate, Protocol):
         """The usual tempo, as typed."""
         ...
 
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What the body does, in the words of `domain.demands`."""
+        ...
+
 
 class Skill(Protocol):
     """What matters of a drill on a sheet."""

@@ -106,5 +106,5 @@ def _card(raw: dict[str, Any], exercise: Exercise) -> StationCardText:
     )
 
 
-def _neighbours(found: tuple[dict[str, str], ...]) -> tuple[Neighbour, ...]:
+def _neighbours(found: tuple[dict[str, Any], ...]) -> tuple[Neighbour, ...]:
     return tuple(Neighbour(**one) for one in found)

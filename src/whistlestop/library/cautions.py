@@ -92,8 +92,8 @@ _ALL: Final = (
             Wording(
                 "FEET WIDE",
                 "Feet wide, ball without cuts.",
-                "Keep the feet wide and room on all sides. Look the ball over for cuts, "
-                "stay under its limit, and sit down on the floor if it rolls.",
+                "Keep the feet wide and room on all sides. Look the ball over for "
+                "cuts, stay under its limit, and sit down on the floor if it rolls.",
                 ids=frozenset(
                     {
                         "ball-circles",
@@ -174,8 +174,8 @@ _ALL: Final = (
             Wording(
                 "PAD THE KNEE",
                 "Pad the knee. Sore: stand.",
-                "Kneel on something soft, just below the kneecap. If a knee is sore, do "
-                "it standing or sitting.",
+                "Kneel on something soft, just below the kneecap. If a knee is sore, "
+                "do it standing or sitting.",
                 features=frozenset({"kneel"}),
             ),
             Wording(
@@ -208,15 +208,15 @@ _ALL: Final = (
             Wording(
                 "HALF WEIGHT",
                 "Palms down: half the weight.",
-                "Take half the weight with the palms down: the muscles on that side are "
-                "half as strong. If the elbow hurts, stop this station.",
+                "Take half the weight with the palms down: the muscles on that side "
+                "are half as strong. If the elbow hurts, stop this station.",
                 ids=frozenset({"wrist-curl"}),
             ),
             Wording(
                 "STRAIGHT WRIST",
                 "Wrists straight under the weight.",
-                "Keep the wrists straight, with the weight over the forearm. If a wrist "
-                "is sore, carry the weights by the sides.",
+                "Keep the wrists straight, with the weight over the forearm. If a "
+                "wrist is sore, carry the weights by the sides.",
                 features=frozenset({"racked"}),
             ),
             Wording(
@@ -239,8 +239,8 @@ _ALL: Final = (
             Wording(
                 "HEAD STAYS UP",
                 "Stop before the head touches.",
-                "Lower only as far as the head stays clear of the floor; no weight rests "
-                "on head or neck.",
+                "Lower only as far as the head stays clear of the floor; no weight "
+                "rests on head or neck.",
                 ids=frozenset({"pike-push-up"}),
             ),
             Wording(
@@ -264,9 +264,9 @@ _ALL: Final = (
             Wording(
                 "FLAT FLOOR",
                 "Sore Achilles: flat floor only.",
-                "If the Achilles tendon is sore, stand on the flat floor: below the edge "
-                "of a step its end is squeezed. Hold on to something, and never stand "
-                "backwards on a stair without a rail.",
+                "If the Achilles tendon is sore, stand on the flat floor: below the "
+                "edge of a step its end is squeezed. Hold on to something, and never "
+                "stand backwards on a stair without a rail.",
                 features=frozenset({"raise-heels", "walk-tiptoe"}),
             ),
         ),
@@ -294,8 +294,8 @@ _ALL: Final = (
         "FIRM GRIP",
         "Dry hands. Grip slips: stop.",
         "Dry your hands and take a weight with a handle; a jug has no place above the "
-        "head. If the grip slips, bring it down in front of you. Alone and heavy: press "
-        "from the floor instead.",
+        "head. If the grip slips, bring it down in front of you. Alone and heavy: "
+        "press from the floor instead.",
     ),
     Caution(
         "Hd",
@@ -308,8 +308,8 @@ _ALL: Final = (
             Wording(
                 "LOOK UP",
                 "Check headroom standing on it.",
-                "Stand on the box first and look up: leave 30 cm above the head to lamp, "
-                "beam and door track, and more where you jump.",
+                "Stand on the box first and look up: leave 30 cm above the head to "
+                "lamp, beam and door track, and more where you jump.",
                 ids=frozenset({"step-up", "side-step-up", "box-jump"}),
             ),
         ),
@@ -351,8 +351,8 @@ _ALL: Final = (
             Wording(
                 "CHECK THE BAND",
                 "Look the band over first.",
-                "Look the band over for nicks and white spots, put it on flat, and step "
-                "out of it sitting or holding on.",
+                "Look the band over for nicks and white spots, put it on flat, and "
+                "step out of it sitting or holding on.",
                 ids=frozenset(
                     {
                         "band-side-walk",
@@ -369,8 +369,8 @@ _ALL: Final = (
         "Hamstring",
         "CRAMP: STOP",
         "Pull or cramp: stop.",
-        "Start with a small range. If the back of the thigh cramps, let it go and walk; "
-        "if it pulls or stabs, stop this station.",
+        "Start with a small range. If the back of the thigh cramps, let it go and "
+        "walk; if it pulls or stabs, stop this station.",
     ),
     Caution(
         "Ey",
