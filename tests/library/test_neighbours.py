@@ -56,6 +56,11 @@ DOWN_ONLY = {
 }
 
 
+# A way up without a way back: with no weight in the hand, two weights on both feet
+# would be no easier; the ease line of the card is.
+UP_ONLY = {("staggered-deadlift", "one-leg-romanian-deadlift")}
+
+
 def steps_up() -> set[tuple[str, str]]:
     return {(one.id, n.to) for one in cards().values() for n in one.harder}
 
@@ -115,7 +120,7 @@ def test_neighbours_are_stations_of_the_library_and_other_ones():
 
 def test_easier_is_the_inverse_of_harder_but_where_the_way_up_is_too_long():
     down = {(n.to, one.id) for one in cards().values() for n in one.easier}
-    assert down == edges()
+    assert down == edges() - UP_ONLY
     assert not steps_up() & DOWN_ONLY
     assert (len(steps_up()), len(DOWN_ONLY)) == (60, 24)
 
@@ -130,8 +135,8 @@ def test_the_same_difference_is_named_from_both_ends_in_different_words():
     )
     for one in cards().values():
         for up in one.harder:
-            down = next(n for n in card(up.to).easier if n.to == one.id)
-            assert down.by != up.by
+            for down in card(up.to).easier:
+                assert down.to != one.id or down.by != up.by
 
 
 def test_two_neighbours_never_differ_by_the_same_thing():
