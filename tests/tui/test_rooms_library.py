@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from itertools import groupby
 from pathlib import Path
 from types import MappingProxyType
 
@@ -178,13 +179,32 @@ def test_typing_finds_by_name_pattern_kit_and_without_accents():
 
 
 @given(st.text(max_size=20), st.sampled_from(["", "legs", "core", "arms", "whole"]))
-def test_narrowing_never_adds_and_keeps_the_order(typed, shelf):
+def test_narrowing_never_adds_and_each_group_stands_once(typed, shelf):
     entries = station_entries(known(None))
     found = narrowed(entries, shelf, typed)
-    places = [entries.index(one) for one in found]
-    assert places == sorted(places)
+    assert len({id(one) for one in found}) == len(found)
     assert all(one.shelf == shelf or not shelf for one in found)
+    groups = [group for group, _ in groupby(found, key=lambda one: one.group)]
+    assert len(set(groups)) == len(groups)
     assert set(narrowed(entries, shelf, typed + " zq")) <= set(found)
+
+
+def test_nothing_typed_leaves_the_order():
+    entries = station_entries(known(None))
+    assert narrowed(entries, "", "  ") == list(entries)
+
+
+@pytest.mark.parametrize(
+    ("typed", "first"),
+    [
+        ("plank", "forearm-plank"),
+        ("RDL", "romanian-deadlift"),
+        ("burpee", "squat-thrust"),
+        ("plnk", "forearm-plank"),
+    ],
+)
+def test_the_best_answer_is_chosen_first(typed, first):
+    assert narrowed(station_entries(known()), "", typed)[0].value.id == first
 
 
 def test_every_station_and_drill_stands_in_the_list_once():
@@ -299,7 +319,7 @@ async def test_typing_narrows_enter_opens_and_escape_goes_back_step_by_step(tmp_
     app = RoomsApp(make_house(tmp_path), LibraryRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        assert "134 stations, 48 drills" in whole(app)
+        assert "148 stations, 48 drills" in whole(app)
         await type_words(pilot, "gob squ")
         assert "1 found" in whole(app)
         await press(pilot, "enter")
@@ -388,7 +408,7 @@ async def test_a_broken_own_file_is_said_and_the_library_is_there(tmp_path):
     app = RoomsApp(house, LibraryRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        assert "134 stations" in whole(app)
+        assert "148 stations" in whole(app)
         assert "stations.toml:1:10: format is 2" in whole(app)
     assert any("The kit cannot be used" in one for one in read_known(house).troubles)
 

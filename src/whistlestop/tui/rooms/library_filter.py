@@ -6,11 +6,11 @@ how they look, each room says.
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Generic, TypeVar
 
+from whistlestop.domain.search import Sought, found
 from whistlestop.tui.rooms.choosing import ChoosingRoom
 from whistlestop.tui.widgets.safe_text import Row, Span, cut, row
 
@@ -24,7 +24,8 @@ _SIGNS: Final = {"space": " ", "minus": "-", "apostrophe": "'"}
 class Entry(Generic[Value]):
     """One line of a list: `shelf` it lies on, `group` it stands under.
 
-    `found_by` is what typing is held against besides the name.
+    `found_by` is what typing is held against besides the name; `aliases` are other
+    names, which count for more and are never shown.
     """
 
     value: Value
@@ -32,28 +33,30 @@ class Entry(Generic[Value]):
     shelf: str
     group: str
     found_by: str = ""
-
-
-def folded(text: str) -> str:
-    """Fold text for a search: no case, no accents, hyphens as blanks."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    kept = "".join(c for c in plain if not unicodedata.combining(c))
-    return kept.replace("-", " ")
+    aliases: tuple[str, ...] = ()
 
 
 def narrowed(
     entries: Sequence[Entry[Value]], shelf: str, typed: str
 ) -> list[Entry[Value]]:
-    """Entries of a shelf ("" is all) in which every typed word begins a word."""
-    words = folded(typed).split()
-    found = []
-    for entry in entries:
-        if shelf and entry.shelf != shelf:
-            continue
-        held = f" {folded(entry.name)} {folded(entry.found_by)}"
-        if all(f" {word}" in held for word in words):
-            found.append(entry)
-    return found
+    """Entries of a shelf ("" is all) that answer to what is typed.
+
+    Nothing typed leaves their order; else the best answer comes first, and after it
+    the others of its group, so that each group stands once.
+    """
+    open_ones = [one for one in entries if not shelf or one.shelf == shelf]
+    if not typed.strip():
+        return open_ones
+    # No id: two entries may share all that is sought, and a place is no name.
+    sought = [
+        Sought("", one.name, (), one.aliases, (one.found_by,)) for one in open_ones
+    ]
+    of = {id(key): one for key, one in zip(sought, open_ones, strict=True)}
+    groups: dict[str, list[Entry[Value]]] = {}
+    for answer in found(sought, typed):
+        one = of[id(answer)]
+        groups.setdefault(one.group, []).append(one)
+    return [one for group in groups.values() for one in group]
 
 
 def shelf_row(shelves: Sequence[str], open_shelf: int, cells: int) -> Row:
@@ -77,8 +80,8 @@ def typed_row(typed: str, count: int, cells: int, words: str) -> Row:
     if not typed:
         return row("  ", Span(cut(words, cells - 2), "dim"))
     left = cut(typed, cells - 24)
-    found = f"   {count} found" if count else "   nothing found"
-    return row("  find ", Span(left, "bold"), Span("▏", "bold"), Span(found, "dim"))
+    told = f"   {count} found" if count else "   nothing found"
+    return row("  find ", Span(left, "bold"), Span("▏", "bold"), Span(told, "dim"))
 
 
 class FilterRoom(ChoosingRoom[Result]):

@@ -51,7 +51,8 @@ def station_entries(known: Known) -> tuple[Entry[Told], ...]:
         title = family.title if family else ""
         found_by = " ".join((*more, title, one.sides, *_where(known, key)))
         group = plain_words(one.pattern).capitalize()
-        entry = Entry(told, one.name, one.region, group, found_by)
+        names = (one.call_name, *one.aliases)
+        entry = Entry(told, one.name, one.region, group, found_by, names)
         order.setdefault(one.pattern, []).append(entry)
     return tuple(entry for entries in order.values() for entry in entries)
 
@@ -76,7 +77,8 @@ def drill_entries(known: Known, *, by_kind: bool = False) -> tuple[Entry[Told], 
         found_by = " ".join((key, one.kind, kit, eyes, "drill", *one.loads))
         told = Told(key, kit, known.drill_mark(key), is_drill=True)
         shelf = one.kind if by_kind else DRILLS
-        order.setdefault(kind, []).append(Entry(told, one.name, shelf, kind, found_by))
+        entry = Entry(told, one.name, shelf, kind, found_by, one.aliases)
+        order.setdefault(kind, []).append(entry)
     return tuple(entry for entries in order.values() for entry in entries)
 
 
