@@ -292,10 +292,15 @@ def test_kit_and_its_alternatives_are_said(needs, words):
 
 
 def test_following_harder_and_then_easier_leads_back():
+    """But from one leg with no weight to two weights, which is no easier."""
+    here = known()
+    lost = set()
     for exercise in exercises():
-        for way in ways(known(), exercise):
-            back = ways(known(), way.to)
-            assert (exercise, not way.is_harder) in [(w.to, w.is_harder) for w in back]
+        for way in ways(here, exercise):
+            back = {(w.to, w.is_harder) for w in ways(here, way.to)}
+            if way.is_harder and (exercise, False) not in back:
+                lost.add((exercise, way.to))
+    assert lost == {("staggered-deadlift", "one-leg-romanian-deadlift")}
 
 
 # The room
@@ -321,15 +326,15 @@ async def test_typing_narrows_enter_opens_and_escape_goes_back_step_by_step(tmp_
         await settle(pilot)
         assert "148 stations, 48 drills" in whole(app)
         await type_words(pilot, "gob squ")
-        assert "1 found" in whole(app)
+        assert "2 found" in whole(app)
         await press(pilot, "enter")
-        assert "Station ━━ Goblet squat" in texts(app)[0]
+        assert "Station ━━ Goblet squat ━" in texts(app)[0]
         await press(pilot, "enter")
-        assert "Station ━━ Body-weight squat" in texts(app)[0]
+        assert "Station ━━ Goblet squat to a chair" in texts(app)[0]
         await press(pilot, "down", "enter")
-        assert "Station ━━ Goblet squat" in texts(app)[0]
+        assert "Station ━━ Goblet squat ━" in texts(app)[0]
         await press(pilot, "escape")
-        assert "Station ━━ Body-weight squat" in texts(app)[0]
+        assert "Station ━━ Goblet squat to a chair" in texts(app)[0]
         await press(pilot, "escape", "escape")
         assert "find gob squ" in whole(app)
         await press(pilot, "backspace")
@@ -390,7 +395,7 @@ async def test_own_stations_stand_beside_the_others_and_do_no_harm(tmp_path):
     app = RoomsApp(house, LibraryRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
-        assert "135 stations" in whole(app)
+        assert "149 stations" in whole(app)
         await type_words(pilot, "sled")
         assert "[/] [bold]Sled[/bold]" in whole(app)
         await press(pilot, "enter")

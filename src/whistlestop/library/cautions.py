@@ -290,7 +290,7 @@ _ALL: Final = (
     ),
     Caution(
         "Ov",
-        "Weight overhead",
+        "Overhead",
         "FIRM GRIP",
         "Dry hands. Grip slips: stop.",
         "Dry your hands and take a weight with a handle; a jug has no place above the "
