@@ -241,7 +241,7 @@ def test_eyes_close_only_after_30_s_steady_with_them_open():
     gates = {key: drill.gate for key, drill in drills().items() if drill.gate}
     timed = {key: gate for key, gate in gates.items() if re.search(r"\d", gate)}
     assert set(timed) == {"one-leg-stand", "heel-to-toe-stand"}
-    assert all(gate.startswith("30 s steady with open eyes") for gate in timed.values())
+    assert all(gate.startswith("30 s steady with eyes open") for gate in timed.values())
 
 
 def test_each_action_is_one_line_that_says_what_to_do():

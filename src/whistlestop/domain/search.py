@@ -46,8 +46,8 @@ def folded(text: str) -> str:
     'farmers walk y t w'
     """
     plain = unicodedata.normalize("NFKD", text.casefold())
-    kept = "".join(c for c in plain if not unicodedata.combining(c) and c not in "'’")
-    return " ".join("".join(c if c.isalnum() else " " for c in kept).split())
+    bare = "".join(c for c in plain if not unicodedata.combining(c) and c not in "'’")
+    return " ".join("".join(c if c.isalnum() else " " for c in bare).split())
 
 
 def found(entries: Iterable[Sought], typed: str) -> list[Sought]:

@@ -387,7 +387,6 @@ CAUTIONS: Final[Mapping[str, Caution]] = MappingProxyType(
 )
 
 
-
 def caution_for(code: str, key: str, features: Iterable[str] = ()) -> Caution:
     """A caution in the words that fit a station or a drill.
 

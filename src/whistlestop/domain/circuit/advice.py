@@ -379,7 +379,7 @@ def _key_session(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
 
 
 def _features(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
-    for spot in asked.row_ranges:
+    for spot in asked.placed:
         if not spot.facts.features:
             text = f"Station {spot.number}, {spot.station.name}, has no features = in "
             yield (spot.number,), f"{text}its file, so no sore site leaves it out."
