@@ -88,7 +88,7 @@ def test_calls_and_the_effort_take_turns_of_four_seconds():
         ).letters
         for at in (0, 4_000, 8_000, 12_000)
     ]
-    assert claimed == ["RATE LOOP 1", "KNEES", "BRACE", "RATE LOOP 1"]
+    assert claimed == ["RATE LOOP 1", "KNEE OVER TOES", "BRACE", "RATE LOOP 1"]
 
 
 def test_a_gate_waits_counts_up_and_says_which_key():

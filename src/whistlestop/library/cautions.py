@@ -367,7 +367,7 @@ _ALL: Final = (
     Caution(
         "Hm",
         "Hamstring",
-        "CRAMP: STOP",
+        "STOP AT CRAMP",
         "Pull or cramp: stop.",
         "Start with a small range. If the back of the thigh cramps, let it go and "
         "walk; if it pulls or stabs, stop this station.",
