@@ -102,6 +102,7 @@ def run_through_shell(home: Path, turned: str) -> subprocess.CompletedProcess[by
     )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("turned", "status"),
     [("> /dev/full", 1), (">&-", 0), (">&- 2>&-", 0), ("| head -1", 0)],

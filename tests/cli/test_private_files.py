@@ -30,16 +30,16 @@ import json
 import sys
 from pathlib import Path
 from whistlestop.cli.main import main
-from whistlestop.driver.fault import fault_words
+from whistlestop.driver.fault import fault_text
 from whistlestop.driver.services import Services
 home, *calls = sys.argv[1:]
 for call in map(json.loads, calls):
     assert main([*call, "--home", home]) == 0, call
-house = Services(Path(home))
-house.circuits.find_all()
-house.circuits.remember()
-house.memory.acknowledge_notice()
-assert "details" in fault_words(ValueError("for the test"), house.places)
+services = Services(Path(home))
+services.circuits.find_all()
+services.circuits.remember()
+services.memory.acknowledge_notice()
+assert "details" in fault_text(ValueError("for the test"), services.places)
 """
 _MADE = {
     "run.lock",

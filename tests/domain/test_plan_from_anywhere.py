@@ -13,7 +13,7 @@ from tests.support.plans import every_place
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.view import view
-from whistlestop.tui.raster import block_text
+from whistlestop.tui.fonts import checked
 
 
 def hostile(part: str, at: int, /, **changes: Any) -> dict[str, Any]:
@@ -28,7 +28,7 @@ def test_a_call_name_is_folded_to_what_block_letters_can_draw() -> None:
     plan = Plan.from_json(hostile("stations", 0, call_name=name))
     drawn = plan.stations[0].call_name
     assert drawn == "2J - 1 2 NO 7"
-    assert block_text(drawn, max_width=80, max_rows=5)
+    assert checked(drawn) == drawn
 
 
 @pytest.mark.parametrize(

@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 import stat
 import time
+from datetime import datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from whistlestop.engine.clock import ClockReading
 from whistlestop.store.journal import heartbeat
 from whistlestop.store.journal.heartbeat import (
+    MOST_AHEAD_MS,
     SLOT_BYTES,
     Beat,
     Heartbeat,
@@ -171,3 +174,46 @@ def test_a_state_folder_that_cannot_be_made_ends_nothing(tmp_path: Path) -> None
     heart.close(over=True)
     assert read_heartbeat(tmp_path / "file" / "state", ID) is None
     assert heartbeats(tmp_path / "file" / "state") == ()
+
+
+class SteppingClock:
+    """Goes on by so many ms each time it is looked at."""
+
+    def __init__(self, step_ms: int) -> None:
+        self.now_ms, self._step_ms = 50_000, step_ms
+
+    def read(self) -> ClockReading:
+        self.now_ms += self._step_ms
+        return ClockReading(self.now_ms, 0)
+
+    def wall(self) -> datetime:
+        return datetime.fromisoformat(WALL) + timedelta(milliseconds=self.now_ms)
+
+
+def test_a_session_that_is_busy_is_seen_by_the_clock_for_a_while(
+    tmp_path: Path,
+) -> None:
+    """Ahead of its last beat as far as the clock went, and then no further."""
+    clock = SteppingClock(400)
+    heart = Heartbeat(tmp_path, ID, clock)
+    heart.beat(10_000, WALL)
+    begun_ms = clock.now_ms
+    until(lambda: clock.now_ms - begun_ms > 2 * MOST_AHEAD_MS)
+    seen = read_heartbeat(tmp_path, ID)
+    assert seen is not None
+    assert 10_000 + 2_000 <= seen.t_ms <= 10_000 + MOST_AHEAD_MS
+    assert datetime.fromisoformat(seen.wall) > datetime.fromisoformat(WALL)
+    heart.beat(11_000, WALL)
+    heart.close(over=False)
+    assert read_heartbeat(tmp_path, ID) == Beat(11_000, WALL)
+
+
+def test_a_process_that_was_stopped_was_not_running(tmp_path: Path) -> None:
+    """The thread did not come to its turn either: the session finds the gap."""
+    clock = SteppingClock(MOST_AHEAD_MS + 1)
+    heart = Heartbeat(tmp_path, ID, clock)
+    heart.beat(10_000, WALL)
+    begun_ms = clock.now_ms
+    until(lambda: clock.now_ms - begun_ms > 4 * MOST_AHEAD_MS)
+    assert read_heartbeat(tmp_path, ID) == Beat(10_000, WALL)
+    heart.close(over=False)

@@ -293,7 +293,7 @@ def test_of_a_batch_as_many_lines_are_saved_as_fit(path, opened, monkeypatch):
         for number in range(60):
             writer.put({"k": "note", "t": 100 + number, "text": "x" * 40})
     assert not writer.flush(0.5)
-    assert (writer.acknowledged, writer.state().kept) == (8, False)
+    assert (writer.acknowledged, writer.state().saved) == (8, False)
     assert sequences(path) == list(range(9))
     monkeypatch.setattr(os, "write", real)
     assert writer.flush(PATIENCE_S)

@@ -23,16 +23,26 @@ from whistlestop.store.journal.index import (
 from whistlestop.store.journal.line import encode
 
 ROOT = Path(__file__).parents[2]
+_AT = {"station": 1, "exercise": "wall-sit"}
 PLAN = {
     "circuit": "wet-saturday",
     "name": "Wet Saturday",
     "loops": 2,
-    "stations": [],
+    "stations": [
+        {
+            "number": 1,
+            "exercise": "wall-sit",
+            "name": "Wall sit",
+            "call_name": "WALL SIT",
+        },
+    ],
     "segments": [
         {"start_ms": 0, "duration_ms": 10_000, "kind": "get_ready"},
-        {"start_ms": 10_000, "duration_ms": 40_000, "kind": "work", "loop": 1},
-        {"start_ms": 50_000, "duration_ms": 20_000, "kind": "recover", "loop": 1},
-        {"start_ms": 70_000, "duration_ms": 40_000, "kind": "work", "loop": 2},
+        {"start_ms": 10_000, "duration_ms": 40_000, "kind": "work"} | _AT | {"loop": 1},
+        {"start_ms": 50_000, "duration_ms": 20_000, "kind": "recover"}
+        | _AT
+        | {"loop": 1},
+        {"start_ms": 70_000, "duration_ms": 40_000, "kind": "work"} | _AT | {"loop": 2},
     ],
 }
 SUM = {

@@ -20,7 +20,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.session import Options
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor import paint as paint_module
 from whistlestop.tui.floor import paint_pair as pair_module
@@ -112,7 +112,7 @@ class Walk:
 
 def walked(
     services: ServicesForTests,
-    running: Running,
+    running: RunningSession,
     screen: FloorScreen,
     keys: dict[int, str],
 ) -> Walk:

@@ -18,7 +18,7 @@ from whistlestop.data import samples_folder
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.load import parse_load
-from whistlestop.driver.starting import Running
+from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import EnterVariant, SwapExercise
 from whistlestop.store.circuits.file import read_circuit
 from whistlestop.store.kit.file import write_kit
@@ -43,7 +43,7 @@ def services(tmp_path: Path) -> ServicesForTests:
 
 
 @pytest.fixture
-def floor(services: ServicesForTests) -> Iterator[tuple[Running, FloorScreen]]:
+def floor(services: ServicesForTests) -> Iterator[tuple[RunningSession, FloorScreen]]:
     running = start_session(services, goods_shed())
     run_until(services, running, AT_WORK_MS)
     yield running, FloorScreen(services, running, begin=False)
@@ -77,7 +77,7 @@ async def test_the_sheet_exchanges_nothing_and_starts_as_written(
         await settle(pilot)
         before = room.draft.plan
         await press(pilot, *FIRST_STATION, "s")
-        assert REFUSED in room.said
+        assert REFUSED in room.message
         assert room.draft.plan == before
         await press(pilot, "space")
     (began,) = [asked for asked in app.asked if asked[0] == "begin"]
@@ -101,7 +101,7 @@ async def test_the_setup_offers_nothing_and_writes_nothing_over(
 
 @pytest.mark.parametrize("key", ["w", "e", "h"])
 async def test_the_floor_exchanges_nothing_and_gives_the_reason(
-    services: ServicesForTests, floor: tuple[Running, FloorScreen], key: str
+    services: ServicesForTests, floor: tuple[RunningSession, FloorScreen], key: str
 ) -> None:
     running, screen = floor
     app = RoomsApp(services, screen)
@@ -120,7 +120,7 @@ async def test_the_floor_exchanges_nothing_and_gives_the_reason(
 
 
 async def test_once_the_file_is_mended_the_floor_offers_again(
-    services: ServicesForTests, floor: tuple[Running, FloorScreen]
+    services: ServicesForTests, floor: tuple[RunningSession, FloorScreen]
 ) -> None:
     _, screen = floor
     app = RoomsApp(services, screen)
@@ -131,4 +131,4 @@ async def test_once_the_file_is_mended_the_floor_offers_again(
         assert REFUSED in screen.model().notice
         services.places.limits_file.unlink()
         screen.press("w")
-        assert screen.model().notice.startswith("swap:  1 ")
+        assert screen.model().question.startswith("swap:  1 ")

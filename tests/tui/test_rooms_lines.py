@@ -47,7 +47,7 @@ def said(rows: list[Row] | tuple[Row, ...]) -> list[str]:
 
 @pytest.fixture
 def shed(tmp_path: Path) -> Circuit:
-    return make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    return make_services(tmp_path, {"rainy-shed": SHED}).circuits.read("rainy-shed")
 
 
 def station(name: str, **changes) -> Station:

@@ -195,7 +195,7 @@ def test_advice_about_a_station_that_is_left_out_today_is_left_out():
 
 
 def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
-    circuit = make_services(tmp_path, {"rainy-shed": SHED}).circuit("rainy-shed")
+    circuit = make_services(tmp_path, {"rainy-shed": SHED}).circuits.read("rainy-shed")
     draft = Draft.of(circuit)
     assert "not added yet" in told(draft)
     longer = draft.with_steps("warm-up", 1)

@@ -27,7 +27,7 @@ from whistlestop.driver.guard import (
 )
 from whistlestop.driver.session import Options, Session, first_line
 from whistlestop.driver.session_audio import AudioChoices, SessionAudio
-from whistlestop.engine.clock import Clock
+from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
 from whistlestop.sound.port import SoundPort, SoundStatus
@@ -146,7 +146,7 @@ def start(
     own_clock = clock or home.clock
     lock = _lock(home)
     session_id = new_session_id(own_clock.wall())
-    heart = Heartbeat(home.places.state, session_id)
+    heart = _heartbeat(home, session_id, own_clock)
     writer = JournalWriter(
         journal_path(home.places.log, session_id),
         clock=time.monotonic,
@@ -195,7 +195,7 @@ def resume(
         lock.__exit__(None, None, None)
         raise
     options = Options(count_in_ms=replayed.engine.count_in_ms, seed=replayed.seed)
-    heart = Heartbeat(home.places.state, session_id)
+    heart = _heartbeat(home, session_id, home.clock)
     session = Session(
         replayed.engine,
         clock=home.clock,
@@ -250,6 +250,12 @@ def _people(home: SessionHome, company: Company) -> tuple[Addressee, ...]:
     plans = [None, *(plan for _, plan in company.others)]
     names = called(home.places, ids).values()
     return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
+
+
+def _heartbeat(home: SessionHome, session_id: str, clock: Clock) -> Heartbeat:
+    # A clock that is simulated moves with the session, and never ahead of it.
+    own = clock if isinstance(clock, SystemClock) else None
+    return Heartbeat(home.places.state, session_id, own)
 
 
 def _lock(home: SessionHome) -> RunLock:

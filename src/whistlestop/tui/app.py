@@ -127,7 +127,7 @@ class WhistlestopApp(App[None]):
 
             self.push_screen(NoticeScreen(), self._after_notice)
 
-    def on_painted(self, event: ScreenPainted) -> None:
+    def on_screen_painted(self, event: ScreenPainted) -> None:
         """Collect garbage from now on; what the start made is there to stay."""
         event.stop()
         if not gc.isenabled():

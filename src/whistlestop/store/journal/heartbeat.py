@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from whistlestop.engine.clock import Clock
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal.file import is_session_id
@@ -26,6 +27,9 @@ SLOT_BYTES: Final = 4096
 SYNC_AFTER_MS: Final = 200
 """From one durable beat to the next. They come every 0.1 s, so 0.4 s are kept to on a
 slow disk too."""
+MOST_AHEAD_MS: Final = 3_000
+"""A session that has not looked at the clock for longer was not running."""
+_OWN_BEAT_S: Final = 0.2
 _SLOTS: Final = 2
 _PREFIX: Final = "heartbeat-"
 _CLOSE_WAIT_S: Final = 2.0
@@ -78,10 +82,23 @@ class Heartbeat:
     dies; for a power cut one in 0.2 s is made durable. Only the latest matters:
     those that come while the disk is busy are left out. A disk that refuses one is
     asked again at the next; the journal has its own words for that.
+
+    Where none comes for a while it beats by itself: a session that is busy with a
+    picture, on a machine that is busy with others, still runs and is still heard.
     """
 
-    def __init__(self, state_folder: Path, session_id: str) -> None:
-        """Begin; nothing is written before the first beat."""
+    def __init__(
+        self, state_folder: Path, session_id: str, clock: Clock | None = None
+    ) -> None:
+        """Begin; nothing is written before the first beat.
+
+        Args:
+            state_folder: Where the file is.
+            session_id: Whose it is.
+            clock: What it beats by where no beat comes; without one it does not.
+        """
+        self._clock = clock
+        self._beaten_ms = self._looked_ms = self._awake_ms()
         self._folder = state_folder
         self._id = session_id
         self._turn = threading.Condition()
@@ -98,6 +115,7 @@ class Heartbeat:
         """Take a moment as seen, without waiting for the disk."""
         with self._turn:
             self._latest = Beat(t_ms, wall)
+            self._beaten_ms = self._awake_ms()
             self._turn.notify_all()
 
     def close(self, *, over: bool) -> None:
@@ -114,10 +132,14 @@ class Heartbeat:
         while True:
             with self._turn:
                 self._turn.wait_for(
-                    lambda: self._closing or self._latest is not written  # noqa: B023
+                    lambda: self._closing or self._latest is not written,  # noqa: B023
+                    None if self._clock is None else _OWN_BEAT_S,
                 )
                 latest, closing = self._latest, self._closing
-            if latest is not None and latest is not written:
+                ahead = self._ahead()
+            if latest is written and ahead is not None and not closing:
+                self._write(ahead, durable=False)
+            elif latest is not None and latest is not written:
                 self._write(latest, durable=closing)
                 written = latest
             elif closing and latest is not None and latest.t_ms != self._durable_ms:
@@ -125,6 +147,25 @@ class Heartbeat:
             if closing:
                 break
         self._close_file()
+
+    def _ahead(self) -> Beat | None:
+        """How far the session is by the clock; None where it may not be running.
+
+        Where the thread itself did not come to its turn the whole process was
+        stopped, and the session will find that it has a gap.
+        """
+        if self._clock is None or self._latest is None:
+            return None
+        now_ms = self._awake_ms()
+        since_look, self._looked_ms = now_ms - self._looked_ms, now_ms
+        ahead_ms = now_ms - self._beaten_ms
+        if max(since_look, ahead_ms) > MOST_AHEAD_MS:
+            return None
+        wall = self._clock.wall().isoformat(timespec="milliseconds")
+        return Beat(self._latest.t_ms + ahead_ms, wall)
+
+    def _awake_ms(self) -> int:
+        return 0 if self._clock is None else self._clock.read().awake_ms
 
     def _write(self, beat: Beat, *, durable: bool) -> None:
         try:
@@ -136,7 +177,8 @@ class Heartbeat:
             raw = encode({**fields, "wall": beat.wall, "id": self._id})
             os.lseek(self._fd, self._slot * SLOT_BYTES, os.SEEK_SET)
             os.write(self._fd, raw.ljust(SLOT_BYTES, b"\0"))
-            if durable or beat.t_ms - self._durable_ms >= SYNC_AFTER_MS:
+            # Either way: after a gap it goes on from an earlier moment.
+            if durable or abs(beat.t_ms - self._durable_ms) >= SYNC_AFTER_MS:
                 sync_file(self._fd)
                 # Only now: until then the other slot is the one that is durable.
                 self._slot = (self._slot + 1) % _SLOTS

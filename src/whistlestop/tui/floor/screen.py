@@ -140,7 +140,7 @@ class FloorScreen(Screen[str]):
         if getattr(self.app, "polls", True):
             self.set_timer(LATEST_S, self._set_going)
 
-    def on_painted(self, _event: ScreenPainted) -> None:
+    def on_screen_painted(self, _event: ScreenPainted) -> None:
         """Go on, now that it is seen how it begins."""
         self._set_going()
 

@@ -42,7 +42,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         super().on_mount()
         self.found = glance(self.services)
 
-    def on_painted(self, _event: ScreenPainted) -> None:
+    def on_screen_painted(self, _event: ScreenPainted) -> None:
         """Look, now that the room is seen: what a thread imports holds the painter."""
         if not self._has_looked:
             self.look()
