@@ -25,7 +25,8 @@ class FilterEntry(Generic[Value]):
     """One line of a list: `section` it is in, `group` it stands under.
 
     `found_by` is what typing is held against besides the name; `aliases` are other
-    names, which count for more and are never shown.
+    names, which count for more and are never shown. A group that `leads` stands
+    before the others, whatever answers best.
     """
 
     value: Value
@@ -34,6 +35,7 @@ class FilterEntry(Generic[Value]):
     group: str
     found_by: str = ""
     aliases: tuple[str, ...] = ()
+    leads: bool = False
 
 
 def narrowed(
@@ -56,7 +58,8 @@ def narrowed(
     for answer in found(sought, typed):
         one = of[id(answer)]
         groups.setdefault(one.group, []).append(one)
-    return [one for group in groups.values() for one in group]
+    in_order = sorted(groups.values(), key=lambda group: not group[0].leads)
+    return [one for group in in_order for one in group]
 
 
 def group_row(groups: Sequence[str], open_group: int, cells: int) -> Row:
