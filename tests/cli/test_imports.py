@@ -64,3 +64,19 @@ def test_help_loads_no_models_either(words: tuple[str, ...]) -> None:
 def test_the_measure_would_notice(tmp_path: Path) -> None:
     """`plan` reads a file through models: the list is not simply empty."""
     assert "pydantic" in loaded("plan", "goods-shed", "--home", str(tmp_path))
+
+
+@pytest.mark.parametrize(
+    "words", [("plan", "goods-shed"), ("check", str(SAMPLES[0]))], ids=" ".join
+)
+def test_what_is_remembered_is_not_judged_again(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    """The first time fills the memory, whichever command it was."""
+    assert "pydantic" in loaded(*words, "--home", str(tmp_path))
+    assert not {"pydantic", "csv", "difflib"} & loaded(*words, "--home", str(tmp_path))
+
+
+def test_a_list_of_the_log_loads_no_models_and_no_statistics(tmp_path: Path) -> None:
+    found = loaded("log", "--home", str(tmp_path))
+    assert not {"pydantic", "statistics", "random"} & found

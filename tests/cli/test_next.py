@@ -209,7 +209,7 @@ def test_nothing_in_use_is_said_and_an_unknown_circuit_is_an_error(
     services.standing.now_ms += 100 * DAY_MS
     answer = ask()
     assert (answer.status, answer.out) == (0, "")
-    assert "no circuit was done" in answer.err
+    assert "no circuit in the last 90 days" in answer.err
     assert json.loads(ask("--json").out) == []
     with pytest.raises((UsageError, StoreError)):
         ask("no-such-circuit")

@@ -58,7 +58,7 @@ def test_check_names_the_clash_at_an_offset_and_the_offset_to_take(
     found = call("check", shed, "--with", "Robin")
     assert found.status == 0
     assert "offset 2: loops 1, 2, stations 1 and 3: Goblet squat and" in found.out
-    assert "both want weight, 16 kg; assuming one of each" in found.out
+    assert "both need weight, 16 kg; assuming one of each" in found.out
     assert "two people: offset 1 is free" in found.out
     clash = call("check", shed, "--with", "Robin", "--offset", 2)
     assert clash.status == 1
@@ -219,7 +219,7 @@ def test_again_is_with_whom_it_was(shed: Path, home: Path) -> None:
         (("run", "--again", "--with", "Robin"), "--again uses the same partner"),
         (("run", "--resume", "--with", "Robin"), "--resume goes with"),
         (("plan", "shed", "--with", "Robin", "--offset", 9), "offsets 1 to 3"),
-        (("plan", "points-and-crossings", "--with", "Robin"), "two cannot do"),
+        (("plan", "points-and-crossings", "--with", "Robin"), "two people cannot do"),
         (("run", "--stations", 1, "--with", "Robin", "--plain"), "two stations"),
         (
             ("run", "shed", "--with", "Sam", "--plain", "--effort", "1/2/3"),
@@ -242,7 +242,7 @@ def test_an_offset_that_is_asked_for_is_taken_with_its_clashes_named(
     found = call("plan", "shed", "--with", "Robin", "--offset", 2)
     assert found.status == 0
     assert "2 stations apart" in found.out
-    assert "both want weight, 16 kg" in found.err
+    assert "both need weight, 16 kg" in found.err
 
 
 def test_somebody_new_is_kept_once(call: Call, shed: Path, home: Path) -> None:

@@ -13,7 +13,6 @@ from tests.support.plans import MODERATE, circuits
 
 from whistlestop.coach.changes import (
     LEAST_WORK_MS,
-    ChangeError,
     CircuitChange,
     applied,
     change_fields,
@@ -25,7 +24,8 @@ from whistlestop.coach.changes import (
 )
 from whistlestop.domain.circuit.circuit import Circuit, LoopChange, StationInLoop
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import ChangeError, PlanError
 from whistlestop.library import exercises
 
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.coach.making import after, bells, context, history, run, shed
 from tests.support.plans import FEW
 
-from whistlestop.coach.changes import ChangeError, applied, totals_of
+from whistlestop.coach.changes import applied, totals_of
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.decisions import Decisions, decide, decision_fields, fold
 from whistlestop.coach.history import CircuitHistory
@@ -18,6 +18,7 @@ from whistlestop.coach.instead import alternatives, own_amounts, rises, rotate
 from whistlestop.coach.next_step import next_step
 from whistlestop.coach.outcomes import decision_lines
 from whistlestop.coach.verdicts import Direction, Proposal
+from whistlestop.errors import ChangeError
 from whistlestop.library import exercises
 
 

@@ -26,8 +26,8 @@ from whistlestop.coach.weeks import (
     judged,
     make_weeks,
 )
+from whistlestop.domain.columns import table
 from whistlestop.review.days import DaySpan, week_of
-from whistlestop.review.lines import table
 
 WHOLE = PlannedCircuit("shed", "S", frozenset({"legs", "core", "arms"}), True)
 LEGS = PlannedCircuit("hill", "H", frozenset({"legs"}), True)

@@ -20,9 +20,9 @@ from whistlestop.coach.changes import intervals_ms, settings_of, totals_of
 from whistlestop.coach.rules import RULES
 from whistlestop.coach.verdicts import Direction
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.columns import table
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.review.lines import table
 
 SEEDS = (1, 2, 3, 4, 5, 6, 7, 8)
 

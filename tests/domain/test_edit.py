@@ -18,10 +18,11 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
     Today,
 )
-from whistlestop.domain.circuit.edit import EditHistory, EditRefused
+from whistlestop.domain.circuit.edit import EditHistory
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.timeline import compile_plan, resolve
 from whistlestop.domain.tempo import parse_tempo
+from whistlestop.errors import RefusedError
 
 
 def three() -> Circuit:
@@ -108,7 +109,7 @@ def test_changes_of_a_loop_follow_their_stations():
 def test_removing_the_one_station_a_loop_has_left_is_refused():
     only = LoopChange(stations={1: StationInLoop(skip=True)})
     made = circuit(station(1), station(2), loops=2, loop_changes={2: only})
-    with pytest.raises(EditRefused, match="not possible: loop 2"):
+    with pytest.raises(RefusedError, match="not possible: loop 2"):
         edit.removed(made, 2)
 
 
@@ -164,15 +165,15 @@ def test_a_circuit_may_become_empty_and_grow_again():
     ],
 )
 def test_what_cannot_be_is_refused_in_text(step, says):
-    with pytest.raises(EditRefused, match=says):
+    with pytest.raises(RefusedError, match=says):
         step(three())
 
 
 def test_a_full_circuit_takes_no_more_stations():
     full = circuit(*(station(1) for _ in range(MAX_STATIONS)))
-    with pytest.raises(EditRefused, match="at most 30 stations"):
+    with pytest.raises(RefusedError, match="at most 30 stations"):
         edit.added(full, station(2), 0)
-    with pytest.raises(EditRefused, match="at most 30 stations"):
+    with pytest.raises(RefusedError, match="at most 30 stations"):
         edit.duplicated(full, 1)
 
 
@@ -292,7 +293,7 @@ def test_whatever_is_done_can_be_done_and_all_of_it_taken_back(made, wanted):
     for step, number in wanted:
         try:
             history = history.after("a step", step(history.present, number))
-        except EditRefused:
+        except RefusedError:
             continue
         if history.present.stations:
             compile_plan(history.present)
@@ -311,13 +312,13 @@ def test_a_step_that_changes_nothing_is_none_and_a_new_one_ends_redo():
     named = history.after("a name", replace(three(), name="B"))
     assert named.past[0].words == "a name"
     other = named.undone().after("loops", edit.loops_set(three(), 3))
-    with pytest.raises(EditRefused, match="nothing to do again"):
+    with pytest.raises(RefusedError, match="nothing to do again"):
         other.redone()
-    with pytest.raises(EditRefused, match="nothing to undo"):
+    with pytest.raises(RefusedError, match="nothing to undo"):
         history.undone()
 
 
 def test_an_empty_circuit_has_a_name():
     assert edit.empty_circuit(" Yard ").name == "Yard"
-    with pytest.raises(EditRefused):
+    with pytest.raises(RefusedError):
         edit.empty_circuit("")

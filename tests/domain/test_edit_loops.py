@@ -14,9 +14,10 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
     TimedItem,
 )
-from whistlestop.domain.circuit.edit import EditHistory, EditRefused, settled
+from whistlestop.domain.circuit.edit import EditHistory, settled
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import RefusedError
 from whistlestop.store.circuits.file import parse_circuit
 from whistlestop.store.circuits.writer import circuit_text
 
@@ -98,7 +99,7 @@ def test_what_says_nothing_is_let_go():
     ],
 )
 def test_what_cannot_be_is_refused_in_text(step, says):
-    with pytest.raises(EditRefused, match=says):
+    with pytest.raises(RefusedError, match=says):
         step(two())
 
 
@@ -137,17 +138,17 @@ def test_items_are_added_moved_changed_and_taken_out():
     ],
 )
 def test_an_item_that_cannot_be_is_refused(item, says):
-    with pytest.raises(EditRefused, match=says):
+    with pytest.raises(RefusedError, match=says):
         edit_items.item_added(two(), "cool-down", item, 0)
 
 
 def test_items_have_ends_and_a_most():
     full = edit_items.items_set(two(), "warm-up", [TimedItem("Walk", 1_000)] * 30)
-    with pytest.raises(EditRefused, match="at most 30 items"):
+    with pytest.raises(RefusedError, match="at most 30 items"):
         edit_items.item_added(full, "warm-up", TimedItem("Walk", 1_000), 0)
-    with pytest.raises(EditRefused, match="first item already"):
+    with pytest.raises(RefusedError, match="first item already"):
         edit_items.item_moved(full, "warm-up", 1, -1)
-    with pytest.raises(EditRefused, match="there is no item 31"):
+    with pytest.raises(RefusedError, match="there is no item 31"):
         edit_items.item_removed(full, "warm-up", 31)
 
 
@@ -195,7 +196,7 @@ def test_any_steps_can_be_done_taken_back_and_read_back_from_a_file(made, wanted
     for step, *about in wanted:
         try:
             history = history.after("a step", step(history.present, *about))
-        except EditRefused:
+        except RefusedError:
             continue
         compile_plan(history.present)
     last = history.present
@@ -214,7 +215,7 @@ def test_a_step_in_one_loop_leaves_every_other_loop_as_it_was(made, wanted):
         return
     try:
         changed = step(made, *about)
-    except EditRefused:
+    except RefusedError:
         return
     others = {n: c for n, c in made.loop_changes.items() if n != about[0]}
     assert {n: c for n, c in changed.loop_changes.items() if n != about[0]} == others

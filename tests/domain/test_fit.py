@@ -26,7 +26,8 @@ from whistlestop.domain.circuit.fit import (
 )
 from whistlestop.domain.plan.parts import share_ms
 from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import PlanError
 
 REGIONS = ("legs", "core", "arms")
 MINUTE_MS = 60_000

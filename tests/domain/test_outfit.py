@@ -171,7 +171,7 @@ def test_a_wanted_load_becomes_the_nearest_owned_one_and_says_so():
     assert [str(one.load) for one in made.stations] == ["14 kg", "12 kg"]
     assert [line.words for line in lines] == [
         "16 kg planned; nearest you own is 14 kg",
-        "12 kg wanted, 12 kg here",
+        "12 kg planned, 12 kg today",
     ]
 
 
@@ -186,7 +186,7 @@ def test_more_than_one_step_waits_until_somebody_chooses():
     made, (line,) = with_owned_loads(circuit, kit, {})
     assert str(made.stations[0].load) == "40 kg"
     assert line.asks
-    assert line.words.endswith("14 steps away: choose")
+    assert line.words.endswith("14 steps away: choose a load")
     chosen, (line,) = with_owned_loads(circuit, kit, {1: parse_load("12 kg")})
     assert str(chosen.stations[0].load) == "12 kg"
     assert not line.asks

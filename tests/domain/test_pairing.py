@@ -29,7 +29,6 @@ from whistlestop.domain.circuit.circuit import (
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.pairing import (
     COMMON,
-    MisfitError,
     companion_plan,
     offsets,
     own_part,
@@ -37,6 +36,7 @@ from whistlestop.domain.plan.pairing import (
 )
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import MisfitError
 
 TWO = ({}, {})
 

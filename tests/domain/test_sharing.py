@@ -24,8 +24,9 @@ from whistlestop.domain.kit.copies import KitCopies, KitNeed
 from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.kit.plates import PlatePair
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.pairing import MisfitError, paired_plans
+from whistlestop.domain.plan.pairing import paired_plans
 from whistlestop.domain.plan.sharing import SharedKit, best_pairing, pair_up, pairings
+from whistlestop.errors import MisfitError
 from whistlestop.library import drills
 from whistlestop.library.kit_words import PLACES
 from whistlestop.store.circuits.file import read_circuit
@@ -158,7 +159,7 @@ def test_a_second_copy_takes_the_clash_away():
     one = pair_up(made, 1, TWO, with_kit(bells("16 kg")))
     assert [clash.thing for clash in one.clashes] == ["weight, 16 kg"] * 2
     assert one.clashes[0].sentence == (
-        "loop 1, stations 1 and 2: Exercise 1 and Exercise 2 both want "
+        "loop 1, stations 1 and 2: Exercise 1 and Exercise 2 both need "
         "weight, 16 kg; your kit has too few"
     )
     two = Kit(weights=(Weight("kettlebell", parse_load("16 kg"), 2),))

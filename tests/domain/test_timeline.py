@@ -28,7 +28,8 @@ from whistlestop.domain.circuit.circuit import (
 )
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.domain.plan.timeline import PlanError, compile_plan, plan_document
+from whistlestop.domain.plan.timeline import compile_plan, plan_document
+from whistlestop.errors import PlanError
 
 
 def lengths(of_plan):

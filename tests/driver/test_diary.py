@@ -230,7 +230,7 @@ def test_undo_walks_back_and_redo_forward(services: ServicesForTests) -> None:
     assert there() == ["run", "ride"]
     assert "swim" in diary.redo()
     assert there() == names
-    with pytest.raises(UsageError, match="no undo"):
+    with pytest.raises(UsageError, match="nothing to redo"):
         diary.redo()
     for _ in names:
         diary.undo()
@@ -238,7 +238,7 @@ def test_undo_walks_back_and_redo_forward(services: ServicesForTests) -> None:
     with pytest.raises(UsageError, match="nothing to undo"):
         diary.undo()
     diary.add_training(TrainingEntry(TODAY, "row", 60_000))
-    with pytest.raises(UsageError, match="no undo"):
+    with pytest.raises(UsageError, match="nothing to redo"):
         diary.redo()
     assert there() == ["row"]
 

@@ -109,7 +109,7 @@ def test_a_lost_or_broken_index_changes_no_number(home: Path, how: str) -> None:
     assert Services(home).logbook().items() == before
 
 
-def test_half_a_journal_is_named_and_the_rest_keeps_its_numbers(
+def test_half_a_journal_is_as_a_crash_leaves_it_and_the_rest_keeps_its_numbers(
     home: Path, written: tuple[Path, History]
 ) -> None:
     services = Services(home)
@@ -119,13 +119,11 @@ def test_half_a_journal_is_named_and_the_rest_keeps_its_numbers(
     data = path.read_bytes()
     path.write_bytes(data[: len(data) // 2])
     after = {item.id: item for item in Services(home).logbook().items()}
-    assert after[victim].problems
     assert after[victim].load_au is None
     assert {k: v for k, v in after.items() if k != victim} == {
         k: v for k, v in before.items() if k != victim
     }
-    (file,) = [f for f in verify_log(home / "log").files if f.problems]
-    assert file.path == path
+    assert not [f for f in verify_log(home / "log").files if f.problems]
     path.write_bytes(data)
     assert Services(home).logbook().items()[0].problems == 0
     assert {i.id: i for i in Services(home).logbook().items()} == before

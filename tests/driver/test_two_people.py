@@ -15,7 +15,7 @@ from tests.support.services import make_services, run_until
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.pairing import Company, MisfitError, paired_plans
+from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
@@ -33,8 +33,7 @@ from whistlestop.engine.commands import (
     to_fields,
 )
 from whistlestop.engine.derived import summary
-from whistlestop.engine.for_athlete import for_athlete
-from whistlestop.errors import CommandRejected
+from whistlestop.errors import CommandRejected, MisfitError
 from whistlestop.review.record import read_record, replay_lines
 from whistlestop.store.journal.file import read_journal
 from whistlestop.store.journal.session_line import summarise
@@ -214,19 +213,19 @@ def test_the_owners_record_is_as_if_alone_and_a_replay_gives_both_back(
         loop.best_ms for loop in other.loops
     ]
     replayed = replay_lines(lines)
-    assert replayed.company == drive.session.company
+    assert replayed.engine.company == drive.engine.company
     for who in ("a1", "a2"):
-        again = for_athlete(replayed.engine, who, replayed.company.plan_of(who))
-        assert summary(again) == summary(drive.session.engine_for(who))
+        again = replayed.engine.for_athlete(who)
+        assert summary(again) == summary(drive.engine.for_athlete(who))
 
 
-def test_a_reading_leaves_the_session_as_it_was():
+def test_looking_at_it_as_a_companion_leaves_the_session_as_it_was():
     drive = driven()
     drive.go(12_000, 500)
     drive.do(EnterLoad("10 kg", "a2"))
     before = (drive.engine.rows, drive.engine.entries, drive.engine.track)
-    read = drive.session.engine_for("a2")
-    read.advance(500_000)
+    ahead = drive.engine.at(500_000).for_athlete("a2")
+    assert ahead.rows[1].station == 2
     assert (drive.engine.rows, drive.engine.entries, drive.engine.track) == before
     assert drive.session.view("a2").card.number == 2
     assert drive.session.view().card.number == 1
@@ -301,7 +300,7 @@ def test_an_interrupted_session_of_two_is_taken_up_by_both(tmp_path: Path):
     running.session.do(EnterEffort(1, Effort(13), "a2"))
     assert running.release()
     again = services.sessions.resume(running.session_id)
-    assert again.session.company == company
+    assert again.session.engine.company == company
     again.session.do(Do.RESUME)
     while not again.session.is_over:
         services.standing.now_ms += 1_000

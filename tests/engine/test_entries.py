@@ -19,6 +19,7 @@ from whistlestop.engine.commands import (
     EnterVariant,
 )
 from whistlestop.engine.engine import Engine
+from whistlestop.engine.totals import totals
 from whistlestop.errors import CommandRejected
 
 SIX, SEVEN = Effort(12), Effort(14)
@@ -70,11 +71,10 @@ def test_the_last_word_on_an_effort_stands_and_every_word_is_kept():
     run.until(IN_BREAK_1)
     run.do(EnterEffort(1, SIX))
     run.do(EnterEffort(1, SEVEN))
-    assert run.engine.effort_of(1).effort == SEVEN
+    assert totals(entries=run.engine.entries).efforts == {1: SEVEN}
     run.do(EnterEffort(1, None))
-    assert run.engine.effort_of(1).effort is None
+    assert totals(entries=run.engine.entries).efforts == {1: None}
     assert [t.entry.effort for t in run.engine.entries] == [SIX, SEVEN, None]
-    assert run.engine.effort_of(2) is None
 
 
 def test_a_dropped_loop_with_work_is_asked_and_marked_partial():

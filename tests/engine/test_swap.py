@@ -29,7 +29,7 @@ def test_the_coming_station_is_shown_and_done_as_the_swap_in_every_later_loop():
     run = two_loops()
     run.wait(55_000)
     assert run.do(EASIER)
-    assert view(run.engine).coming.card.call_name == "WALL PUSH-UP"
+    assert view(run.engine.for_athlete()).coming.card.call_name == "WALL PUSH-UP"
     before = run.engine.track.total_ms()
     run.wait(500_000)
     assert run.engine.track.total_ms() == before
@@ -62,7 +62,7 @@ def test_a_swap_in_the_middle_of_the_work_keeps_the_clock():
     due = run.engine.next_due()
     assert run.do(EASIER)
     assert run.engine.next_due() == due
-    assert view(run.engine).card.name == "Wall push-up"
+    assert view(run.engine.for_athlete()).card.name == "Wall push-up"
 
 
 def test_a_swap_is_in_the_journal_whole_and_replays():

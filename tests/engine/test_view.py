@@ -26,7 +26,7 @@ from whistlestop.engine.view import view
 def seen(ms, made=None):
     run = Run(made or every_place())
     run.wait(ms)
-    return view(run.engine)
+    return view(run.engine.for_athlete())
 
 
 @FEW
@@ -36,10 +36,10 @@ def test_looking_ahead_is_what_is_seen_then_and_moves_nothing(made, at_ms, ahead
     engine.start()
     engine.advance(at_ms)
     before = state(engine)
-    ahead = view(engine, engine.t_ms + ahead_ms)
+    ahead = view(engine.at(engine.t_ms + ahead_ms).for_athlete())
     assert state(engine) == before
     engine.advance(engine.t_ms + ahead_ms)
-    assert view(engine) == ahead
+    assert view(engine.for_athlete()) == ahead
 
 
 @FEW
@@ -48,7 +48,7 @@ def test_what_is_done_and_what_is_left_are_the_whole_plan(made, at_ms):
     engine = Engine(made)
     engine.start()
     engine.advance(at_ms)
-    now = view(engine)
+    now = view(engine.for_athlete())
     assert now.plan_left_ms + engine.active_ms == made.total_ms
     assert 0 <= now.left_ms <= now.length_ms
     assert 0 <= now.plan_done_permille <= 1000
@@ -107,13 +107,13 @@ def test_a_load_that_differs_from_the_loop_before_is_marked():
 def test_pause_count_in_gap_and_effort_are_seen():
     run = Run(plan(station(1), loops=2))
     run.wait(55_000)
-    assert view(run.engine).effort_loop == 1
+    assert view(run.engine.for_athlete()).effort_loop == 1
     run.do(EnterEffort(1, Effort(13)))
-    assert view(run.engine).effort == Effort(13)
+    assert view(run.engine.for_athlete()).effort == Effort(13)
     run.do(Gap(9_000))
-    assert view(run.engine).after_gap
+    assert view(run.engine.for_athlete()).after_gap
     run.do(Do.RESUME)
     run.wait(1_500)
-    now = view(run.engine)
+    now = view(run.engine.for_athlete())
     assert (now.mode, now.count_left_ms, now.paused_ms) == (Mode.COUNT_IN, 3_500, 1_500)
     assert now.left_ms == 15_000

@@ -22,7 +22,8 @@ from tests.support.services import ServicesForTests, make_services
 
 from whistlestop.domain.text import is_hostile
 from whistlestop.library import exercises
-from whistlestop.pages import html, sections
+from whistlestop.markup import html
+from whistlestop.pages import sections
 from whistlestop.pages.log_page import log_page
 from whistlestop.pages.material import Material, gather
 from whistlestop.pages.report import (
@@ -314,9 +315,11 @@ def test_hours_and_counts_are_said_plainly():
 
 
 def test_text_is_escaped_for_a_page():
-    assert html.text("<a b='c'>&\x07") == "&lt;a b=&#x27;c&#x27;&gt;&amp;\\x07"
-    assert html.table(["a"], [["<"]], frozenset({0})) == (
-        '<table><thead><tr><th class="n">a</th></tr></thead>\n'
+    made = html.paragraph("<a b='c'>&\x07")
+    assert f"{made}" == "<p>&lt;a b=&#39;c&#39;&gt;&amp;\\x07</p>"
+    made = html.table(["a"], [["<"]], frozenset({0}))
+    assert f"{made}" == (
+        '<table><thead><tr><th class="n">a</th></tr></thead>'
         '<tbody><tr><td class="n">&lt;</td></tr></tbody></table>'
     )
 

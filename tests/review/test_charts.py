@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from tests.support.golden import same_as_golden
 from tests.support.plans import FEW, MODERATE
 
+from whistlestop.domain.columns import cells_of
 from whistlestop.review.chart_text import (
     BLOCKS,
     PLAIN,
@@ -22,7 +23,6 @@ from whistlestop.review.chart_text import (
     Glyphs,
     Panel,
     Role,
-    cells,
     fitted,
     flat_bar,
     safe,
@@ -171,7 +171,7 @@ def test_no_row_is_ever_wider_than_asked_and_spots_lie_within(
     name: str, width: int, plain: bool
 ) -> None:
     chart = CHARTS[name](width, PLAIN if plain else BLOCKS)
-    assert max(cells(line) for line in chart.lines) <= width
+    assert max(cells_of(line) for line in chart.lines) <= width
     assert len(chart.row_ranges) == len(chart.sentences) > 0
     assert all(0 <= spot.row < len(chart.rows) for spot in chart.row_ranges)
     if width >= 60:
@@ -263,14 +263,14 @@ def test_a_hostile_name_reaches_no_row_and_no_sentence() -> None:
         for chart in charts:
             text = "".join([*chart.lines, *chart.sentences])
             assert not any(c in text for c in "\x1b\u202e\n")
-            assert max(map(cells, chart.lines)) <= 60
+            assert max(map(cells_of, chart.lines)) <= 60
             assert text.isascii() or glyphs is BLOCKS
 
 
 def test_wide_characters_take_two_cells() -> None:
     """Unicode Standard Annex 11: CJK ideographs are wide, combining marks are none."""
-    assert cells("深蹲") == 4
-    assert cells("e\u0301") == 1
+    assert cells_of("深蹲") == 4
+    assert cells_of("e\u0301") == 1
     assert fitted("深蹲深蹲", 5) == "深蹲…"
     sheet = ChartPaper(5, BLOCKS)
     sheet.put(0, 0, "深蹲深蹲", Role.TEXT)

@@ -78,15 +78,15 @@ def test_a_told_column_is_not_taken_twice() -> None:
         ("05/06/2031,ride,90,5,", "two ways"),
         ("2031-02-30,ride,90,5,", "no day 2031-02-30"),
         ("2031-06-01,ride,90,5,", "still to come"),
-        ("yesterday,ride,90,5,", "no date"),
+        ("yesterday,ride,90,5,", "not a date"),
         ("2031-05-12,ride,0,5,", "above 0"),
         ("2031-05-12,ride,1501,5,", "24 hours"),
-        ("2031-05-12,ride,long,5,", "no length"),
+        ("2031-05-12,ride,long,5,", "not a length"),
         ("2031-05-12,ride,90,11,", "0 to 10"),
         ("2031-05-12,ride,90,6.3,", "half point"),
         ("2031-05-12,ri\x07de,90,5,", "control characters"),
         ("2031-05-12,ride,90,5," + "x" * 401, "400 characters"),
-        ("2031-05-12", "no length"),
+        ("2031-05-12", "not a length"),
     ],
 )
 def test_a_row_that_cannot_be_read_is_named_by_its_line(row: str, words: str) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import plan, station
 
+from whistlestop.domain.columns import table
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
@@ -14,7 +15,7 @@ from whistlestop.engine.commands import (
     EnterNote,
     EnterSessionEffort,
 )
-from whistlestop.review.lines import effort_text, record_lines, table
+from whistlestop.review.lines import effort_text, record_lines
 from whistlestop.review.record import read_record
 
 BREAKS = {"loops": 2, "loop_break_ms": 30_000}

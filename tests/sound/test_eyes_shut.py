@@ -136,7 +136,7 @@ class Asked:
 
     def compare(self):
         engine, listener = self.live.engine, self.listener
-        seen, where = view(engine), f"at {self.now_ms} ms"
+        seen, where = view(engine.for_athlete()), f"at {self.now_ms} ms"
         assert listener.doing == expected_doing(engine), where
         if listener.doing == "working":
             assert listener.station == spoken(seen.card), where

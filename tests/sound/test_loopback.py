@@ -254,7 +254,7 @@ def test_with_no_device_it_is_lost_and_nothing_reaches_the_terminal(
 ENGINE_SCRIPT = """
 import os, sys, time
 from whistlestop.sound.helper.device import MiniaudioEngine
-from whistlestop.sound.helper.engine import DeviceError
+from whistlestop.errors import DeviceError
 from whistlestop.sound.helper.player import Player
 engine = MiniaudioEngine(Player({}, 44100), 44100, time.monotonic, sys.argv[1])
 """

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from whistlestop.errors import DeviceError
 from whistlestop.sound.cues import CUES
 from whistlestop.sound.helper.device import latency_ms
-from whistlestop.sound.helper.engine import DeviceError
 from whistlestop.sound.helper.lines import (
     Back,
     CuePlayed,

@@ -10,8 +10,8 @@ from array import array
 import pytest
 from tests.sound.waiting import until
 
+from whistlestop.errors import AudioLibraryError
 from whistlestop.sound.backends import simpleaudio_backend as backend
-from whistlestop.sound.helper.engine import NoLibraryError
 from whistlestop.sound.helper.lines import At, CueDropped, CuePlayed, Late, Now, Volume
 
 SOUNDS = {"go": array("h", [1000, -1000])}
@@ -34,14 +34,14 @@ def library(monkeypatch):
 def test_later_pythons_are_refused(monkeypatch):
     """There it ends the process after the first sound."""
     monkeypatch.setattr(backend.sys, "version_info", (3, 12, 0))
-    with pytest.raises(NoLibraryError, match=r"Python 3\.12 or later"):
+    with pytest.raises(AudioLibraryError, match=r"Python 3\.12 or later"):
         backend.SimpleaudioEngine(SOUNDS, 44_100, time.monotonic)
 
 
 def test_its_absence_is_told(monkeypatch):
     monkeypatch.setitem(sys.modules, "simpleaudio", None)
     monkeypatch.setattr(backend.sys, "version_info", (3, 11, 7))
-    with pytest.raises(NoLibraryError, match="simpleaudio cannot be used"):
+    with pytest.raises(AudioLibraryError, match="simpleaudio cannot be used"):
         backend.SimpleaudioEngine(SOUNDS, 44_100, time.monotonic)
 
 

@@ -11,11 +11,12 @@ from tests.support.recording_sound import RecordingSound
 
 from whistlestop.domain.circuit.circuit import Drill
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.pairing import MisfitError, paired_plans
+from whistlestop.domain.plan.pairing import paired_plans
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.session_audio import AudioChoices, SessionAudio
 from whistlestop.engine.track import Track
+from whistlestop.errors import MisfitError
 from whistlestop.sound.soundtrack import DrillSounds, Layer, Soundtrack
 from whistlestop.sound.spoken_pair import Addressee, spoken_to
 

@@ -23,26 +23,30 @@ from whistlestop.store.journal.index import (
 from whistlestop.store.journal.line import encode
 
 ROOT = Path(__file__).parents[2]
-_AT = {"station": 1, "exercise": "wall-sit"}
 PLAN = {
     "circuit": "wet-saturday",
     "name": "Wet Saturday",
     "loops": 2,
     "stations": [
-        {
-            "number": 1,
-            "exercise": "wall-sit",
-            "name": "Wall sit",
-            "call_name": "WALL SIT",
-        },
+        {"number": 1, "exercise": "row", "name": "Row", "call_name": "ROW"},
     ],
     "segments": [
         {"start_ms": 0, "duration_ms": 10_000, "kind": "get_ready"},
-        {"start_ms": 10_000, "duration_ms": 40_000, "kind": "work"} | _AT | {"loop": 1},
-        {"start_ms": 50_000, "duration_ms": 20_000, "kind": "recover"}
-        | _AT
-        | {"loop": 1},
-        {"start_ms": 70_000, "duration_ms": 40_000, "kind": "work"} | _AT | {"loop": 2},
+        {
+            "start_ms": 10_000,
+            "duration_ms": 40_000,
+            "kind": "work",
+            "loop": 1,
+            "station": 1,
+        },
+        {"start_ms": 50_000, "duration_ms": 20_000, "kind": "recover", "loop": 1},
+        {
+            "start_ms": 70_000,
+            "duration_ms": 40_000,
+            "kind": "work",
+            "loop": 2,
+            "station": 1,
+        },
     ],
 }
 SUM = {
@@ -145,6 +149,7 @@ def test_a_session_is_listed_with_what_its_last_sum_says(log):
         finished=True,
         paused_ms=10_000,
         loop_ms=(60_000, 38_000),
+        exercises=("row",),
         is_exact=True,
     )
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from whistlestop.domain.text import first_hostile
-from whistlestop.errors import StoreError
-from whistlestop.store.journal.run_lock import LockTakenError, RunLock, holder, taken_by
+from whistlestop.errors import LockTakenError, StoreError
+from whistlestop.store.journal.run_lock import RunLock, holder, taken_by
 
 ROOT = Path(__file__).parents[2]
 STARTED = "2031-04-12T08:15:02+02:00"

@@ -98,12 +98,11 @@ class Drive:
             )
         )
         self.session = Session(
-            Engine(plan, count_in_ms=self.options.count_in_ms),
+            Engine(plan, count_in_ms=self.options.count_in_ms, company=company),
             clock=self.clock,
             journal=self.journal,
             sound=self.sound,
             options=self.options,
-            company=company,
         )
         self.session.heart = self.heart
 

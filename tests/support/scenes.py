@@ -9,13 +9,12 @@ from datetime import datetime
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.pairing import paired_plans
+from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.keymap import build_keymap
 from whistlestop.engine.commands import Command, Do, EnterEffort, Gap
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.engine.view import View, view
 from whistlestop.tui.floor.model import Around, FloorModel, floor_model
 from whistlestop.tui.floor.pair import PairModel, pair_model
@@ -142,12 +141,12 @@ def pair_shown(
     """What the Floor says of two, an offset of two apart, at a moment."""
     own = {"goblet-squat": parse_load("8 kg")}
     first, second = paired_plans(PAIR_CIRCUIT, 2, ({}, own))
-    engine = Engine(first)
+    engine = Engine(first, company=Company((("a2", second),), 2))
     engine.start()
     for t_ms, command in steps:
         engine.handle(command, t_ms)
     engine.advance(at_ms)
-    views = (view(for_athlete(engine)), view(for_athlete(engine, "a2", second)))
+    views = [view(engine.for_athlete(who)) for who in engine.company.athletes]
     keymap = build_keymap()
     around = Around(
         wall=WALL,
@@ -175,7 +174,7 @@ def engine_at(scene: Scene) -> Engine:
 
 def seen(scene: Scene) -> View:
     """The view of a scene."""
-    return view(engine_at(scene))
+    return view(engine_at(scene).for_athlete())
 
 
 def shown(scene: Scene) -> FloorModel:

@@ -61,7 +61,7 @@ def _type(
     terminal: Pty, hand: Hand, outcome: Outcome, seconds: float, *, full: bool
 ) -> int | None:
     """Type until the time is over; the status, if it ended before."""
-    terminal.read_until(b"\x1b[?1049h" if full else b"get ready")
+    terminal.read_until(b"\x1b[?1049h" if full else b"get ready", LONG_S * 4)
     end_s = time.monotonic() + seconds
     while (left := end_s - time.monotonic()) > 0:
         terminal.read(min(left, hand.pause_ms() / 3_000))

@@ -200,7 +200,7 @@ async def test_a_session_reopened_has_one_driver(services):
 async def test_a_session_that_cannot_begin_is_said_in_the_first_room(services):
     """Another program has the lock."""
     plan = compile_plan(services.circuits.read("yard"))
-    other = Services(services.places.home).start(plan)
+    other = Services(services.places.home).sessions.start(plan)
     try:
         app = WhistlestopApp(services, plan=plan, polls=False)
         async with app.run_test(size=SIZE) as pilot:

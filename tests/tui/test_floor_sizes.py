@@ -26,7 +26,7 @@ from whistlestop.tui.floor.pair import PairModel
 from whistlestop.tui.floor.sizes import (
     PANELS,
     TABLE,
-    Panel,
+    LaptopPanel,
     arcmin,
     least_half_lines,
     places_for,
@@ -83,10 +83,10 @@ def stood(model: FloorModel, **board: object) -> FloorModel:
 
 def test_the_angle_is_that_of_trigonometry():
     """Worked by hand: 3.625 mm (half of 174 mm / 24) at 3 m is 4.154 minutes."""
-    assert arcmin(1, 24, Panel(310, 174), 3.0) == pytest.approx(4.154, abs=0.001)
-    assert arcmin(1, 24, Panel(302, 188), 3.0) == pytest.approx(4.488, abs=0.001)
-    assert arcmin(9, 40, Panel(310, 174), 4.0) == pytest.approx(16.82, abs=0.01)
-    assert arcmin(9, 43, Panel(310, 174), 4.0) == pytest.approx(15.65, abs=0.01)
+    assert arcmin(1, 24, LaptopPanel(310, 174), 3.0) == pytest.approx(4.154, abs=0.001)
+    assert arcmin(1, 24, LaptopPanel(302, 188), 3.0) == pytest.approx(4.488, abs=0.001)
+    assert arcmin(9, 40, LaptopPanel(310, 174), 4.0) == pytest.approx(16.82, abs=0.01)
+    assert arcmin(9, 43, LaptopPanel(310, 174), 4.0) == pytest.approx(15.65, abs=0.01)
 
 
 @pytest.mark.parametrize("height", [1, 5, 9, 20, 32])

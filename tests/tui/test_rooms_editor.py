@@ -15,9 +15,9 @@ from tests.support.services import SHED, ServicesForTests, make_services
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
-from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
+from whistlestop.errors import RefusedError
 from whistlestop.store.circuits.file import read_circuit
 from whistlestop.store.circuits.writer import is_program_owned, save_circuit
 from whistlestop.store.kit.limits import limits_text
@@ -110,7 +110,7 @@ def test_below_no_break_lies_the_break_until_a_key(services):
     ],
 )
 def test_what_cannot_be_typed_is_refused_in_text(services, setting, typed, says):
-    with pytest.raises(EditRefused, match=says):
+    with pytest.raises(RefusedError, match=says):
         steps.setting_typed(services.circuits.read("rainy-shed"), setting, typed)
 
 
@@ -149,7 +149,7 @@ def test_what_stands_there_can_be_typed_again_and_changes_nothing(made, what, da
 def test_any_typed_line_leaves_a_circuit_that_can_be_done(made, setting, typed):
     try:
         changed = steps.setting_typed(made, setting, typed)
-    except EditRefused:
+    except RefusedError:
         return
     compile_plan(changed)
 

@@ -10,7 +10,7 @@ from tests.support.rooms_app import press, settle
 from tests.support.services import SHED, ServicesForTests, make_services
 from tests.tui.test_rooms_editor import SIZE, ask
 
-from whistlestop.domain.circuit.edit import EditRefused
+from whistlestop.errors import RefusedError
 from whistlestop.store.circuits.file import parse_circuit
 from whistlestop.store.circuits.writer import circuit_text
 from whistlestop.tui.app import WhistlestopApp
@@ -69,7 +69,7 @@ def test_they_can_be_typed(services, setting, typed, shows):
 
 
 def test_another_word_is_refused_with_the_choices(services):
-    with pytest.raises(EditRefused, match='expected "alternate" or "fixed"'):
+    with pytest.raises(RefusedError, match='expected "alternate" or "fixed"'):
         steps.setting_typed(services.circuits.read("rainy-shed"), "lead", "left")
 
 

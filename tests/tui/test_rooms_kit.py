@@ -20,6 +20,7 @@ from textual.widgets import Input
 from whistlestop.domain.kit.kit import SITTING_CHECK, Kit, ladder
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
+from whistlestop.errors import RefusedError
 from whistlestop.store.kit.file import is_saved, kit_text, parse_kit, read_kit
 from whistlestop.store.kit.limits import limits_text, read_limits
 from whistlestop.tui.rooms.frame.filtering import narrowed
@@ -34,7 +35,7 @@ from whistlestop.tui.rooms.kit.limits_lines import (
 from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
 from whistlestop.tui.rooms.kit.lines import can_add, kit_room_rows
 from whistlestop.tui.rooms.kit.room import KitRoom
-from whistlestop.tui.rooms.kit.typed import KitRefused, counted, put, without
+from whistlestop.tui.rooms.kit.typed import counted, put, without
 from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
@@ -190,7 +191,7 @@ def test_the_same_weight_once_more_counts_up():
     ],
 )
 def test_what_will_not_do_is_said_in_one_sentence(kind, typed, says):
-    with pytest.raises(KitRefused) as refused:
+    with pytest.raises(RefusedError) as refused:
         put(Kit(), kind, typed)
     assert says in str(refused.value)
     assert str(refused.value).endswith(".")
@@ -201,7 +202,7 @@ def test_what_will_not_do_is_said_in_one_sentence(kind, typed, says):
 def test_any_line_is_kit_that_fits_a_file_or_is_refused(kind, typed):
     try:
         kit = put(everything(), kind, typed)
-    except KitRefused:
+    except RefusedError:
         return
     assert parse_kit(kit_text(kit), name="kit") == kit
     for line in lines(kit):
@@ -223,7 +224,7 @@ def test_counting_and_taking_away_always_leave_a_kit(steps):
                 if step == "x"
                 else counted(kit, line, 1 if step == "+" else -1)
             )
-        except KitRefused:
+        except RefusedError:
             assert lines(kit) == here
             continue
         if step == "x":

@@ -21,9 +21,10 @@ from whistlestop.domain.effort import Effort
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
 from whistlestop.library.cautions import FIRST_NOTICE, HEALTH_STOP
+from whistlestop.review.record import session_record
 from whistlestop.tui.rooms.circuits import lines as circuits_lines
 from whistlestop.tui.rooms.circuits.room import find
-from whistlestop.tui.rooms.close_out.lines import close_out, outcome
+from whistlestop.tui.rooms.close_out.lines import close_out
 from whistlestop.tui.rooms.frame.key_list import key_rows
 from whistlestop.tui.rooms.frame.words import (
     counted,
@@ -39,6 +40,10 @@ from whistlestop.tui.rooms.safety.notice import notice_rows
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
 
 TODAY = date(2026, 3, 12)
+
+
+def record_so_far(running):
+    return session_record(running.session.engine.for_athlete())
 
 
 def said(rows: list[Row] | tuple[Row, ...]) -> list[str]:
@@ -197,7 +202,7 @@ def test_close_out_tells_done_from_planned_and_enters_nothing_by_itself(tmp_path
     run_until(services, running, 250_000, [6.5])
     running.session.do(Do.STOP)
     running.session.do(Do.STOP) if not running.session.is_over else None
-    result = outcome(running.session.engine)
+    result = record_so_far(running)
     assert [(line.best_ms, line.plan_ms) for line in result.loops] == [
         (120_000, 120_000),
         (20_000, 120_000),
@@ -211,7 +216,7 @@ def test_close_out_tells_done_from_planned_and_enters_nothing_by_itself(tmp_path
     assert any(line.endswith("6.5  tough") for line in told)
     assert any(line.endswith("not entered  partial") for line in told)
     running.session.do(EnterSessionEffort(Effort(10)))
-    assert outcome(running.session.engine).effort == Effort(10)
+    assert record_so_far(running).session_effort == Effort(10)
     running.release()
 
 
@@ -220,7 +225,7 @@ def test_a_loop_without_work_cannot_be_chosen(tmp_path, shed):
     running = start_session(services, shed)
     run_until(services, running, 180_000)
     running.session.do(Do.HEALTH)
-    layout = close_out(outcome(running.session.engine), 1, 78)
+    layout = close_out(record_so_far(running), 1, 78)
     assert len(layout.row_ranges) == 2
     told = said(layout.rows)
     assert told[0].startswith("  ended by health stop")

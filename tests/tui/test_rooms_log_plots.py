@@ -206,7 +206,7 @@ async def test_a_log_that_cannot_be_read_is_said(tmp_path):
     def fail(**_options):
         raise StoreError("the log folder cannot be read")
 
-    broken.sessions = fail
+    broken.log.sessions = fail
     app = RoomsApp(broken, PlotsRoom())
     async with app.run_test(size=SIZE) as pilot:
         for _ in range(40):

@@ -324,7 +324,7 @@ async def test_a_log_of_thousands_is_windowed_newest_first(tmp_path):
     lines = [
         SessionLine(f"{n:05d}", Path("x"), name=f"Session {n}") for n in range(5_000)
     ]
-    made.sessions = lambda **_options: lines
+    made.log.sessions = lambda **_options: lines
     app = RoomsApp(made, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)

@@ -22,9 +22,9 @@ from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.engine.states import Mode
 from whistlestop.errors import StoreError
+from whistlestop.review.record import session_record
 from whistlestop.store.journal.writer import Status
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
-from whistlestop.tui.rooms.close_out.lines import outcome
 from whistlestop.tui.rooms.close_out.room import CloseOutRoom
 from whistlestop.tui.rooms.frame.key_list import KeysScreen
 from whistlestop.tui.rooms.log.room import LogRoom, RecordScreen
@@ -41,6 +41,10 @@ SIZE = (80, 24)
 def services(tmp_path: Path) -> ServicesForTests:
     two = {"rainy-shed": SHED, "yard": SHED.replace("Rainy shed", "Yard")}
     return make_services(tmp_path / "home", two)
+
+
+def record_so_far(running):
+    return session_record(running.session.engine.for_athlete())
 
 
 def ended(
@@ -147,7 +151,7 @@ async def test_a_log_that_cannot_be_read_leaves_the_circuits_usable(services):
     def fail(**_options):
         raise StoreError("the log folder cannot be read")
 
-    services.sessions = fail
+    services.log.sessions = fail
     app = RoomsApp(services, CircuitsRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -259,11 +263,12 @@ async def test_efforts_note_and_discomfort_are_entered_and_kept(services):
         await press(pilot, "n")
         await press(pilot, *"slept 9 h, q?", "up", "enter")
         await press(pilot, "x", "n", "l", "3")
-        result = outcome(running.session.engine)
-        assert str(result.effort) == "7.5"
+        result = record_so_far(running)
+        assert str(result.session_effort) == "7.5"
         assert [str(line.effort) for line in result.loops] == ["5", "None"]
         assert result.note == "slept 9 h, q?"
-        assert result.discomforts == (EnterDiscomfort("knee", "left", 3),)
+        felt = [taken.entry for taken in result.discomforts]
+        assert felt == [EnterDiscomfort("knee", "left", 3)]
         assert "knee, left, 3 of 10" in whole(app)
         await press(pilot, "enter")
         await settle(pilot)
@@ -317,11 +322,11 @@ async def test_escape_leaves_a_note_as_it_was(services):
         await press(pilot, "escape")
         await settle(pilot)
         assert not app.screen.query(Input)
-        assert outcome(running.session.engine).note == ""
-        assert outcome(running.session.engine).effort is None
+        assert record_so_far(running).note == ""
+        assert record_so_far(running).session_effort is None
         assert app.results == []
         await press(pilot, "5")
-        assert str(outcome(running.session.engine).effort) == "5"
+        assert str(record_so_far(running).session_effort) == "5"
     running.release()
 
 

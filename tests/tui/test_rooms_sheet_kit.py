@@ -18,6 +18,7 @@ from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import SegmentKind
+from whistlestop.errors import RefusedError
 from whistlestop.library import exercises
 from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.file import read_circuit
@@ -26,7 +27,7 @@ from whistlestop.store.kit.limits import write_limits
 from whistlestop.store.settings.values import AdviceSettings
 from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
 from whistlestop.tui.rooms.sheet.room import SheetRoom
-from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft, TodayRefused
+from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft
 from whistlestop.tui.widgets.safe_text import plain
 
 ON = date(2026, 3, 12)
@@ -207,7 +208,7 @@ def test_a_warm_up_is_built_shown_and_taken_only_when_asked_for(tmp_path):
     extra_ms = sum(item.duration_ms for item in built)
     assert longer.plan.total_ms - draft.plan.total_ms == extra_ms
     assert "not added yet" not in told(longer)
-    with pytest.raises(TodayRefused, match="no longer warm-up"):
+    with pytest.raises(RefusedError, match="no longer warm-up"):
         longer.with_steps("warm-up", 1)
     assert not longer.with_steps("warm-up", -1).is_changed
 
@@ -227,7 +228,7 @@ def test_a_warm_up_of_the_file_gets_shorter_then_goes_and_comes_back():
 def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     draft = Draft.of(goods_shed())
     assert draft.with_steps("break", -2).plan.total_ms == draft.plan.total_ms - 20_000
-    with pytest.raises(TodayRefused, match="With one loop there is no break"):
+    with pytest.raises(RefusedError, match="With one loop there is no break"):
         draft.with_steps("loops", -2).with_steps("break", 1)
     gate = Draft.of(read_circuit(samples_folder() / "branch-line.toml"))
     assert gate.plan.open_gates == 2
@@ -235,7 +236,7 @@ def test_the_break_changes_by_five_seconds_and_a_gate_gets_a_length():
     assert timed.plan.open_gates == 0
     assert timed.plan.total_ms == gate.plan.total_ms + 2 * 60_000
     assert timed.with_steps("break", -12).plan.open_gates == 2
-    with pytest.raises(TodayRefused, match="waits for a key"):
+    with pytest.raises(RefusedError, match="waits for a key"):
         gate.with_steps("break", -1)
 
 

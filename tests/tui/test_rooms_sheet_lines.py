@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from rich.cells import cell_len
 from tests.support.services import SHED, make_services
 
 from whistlestop.domain.circuit.circuit import (
@@ -17,6 +18,7 @@ from whistlestop.domain.circuit.circuit import (
 )
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import RefusedError
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import applied
@@ -25,7 +27,7 @@ from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
 from whistlestop.tui.rooms.sheet.kit_lines import kit_rows
 from whistlestop.tui.rooms.sheet.lines import facts_of, sheet
 from whistlestop.tui.rooms.sheet.station_lines import station_rows
-from whistlestop.tui.rooms.sheet.today import Draft, TodayRefused
+from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
 
 
@@ -142,15 +144,15 @@ def test_a_station_is_left_out_and_taken_in_again(shed):
 def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
     one = Draft.of(shed).toggled(1).toggled(2)
     with pytest.raises(
-        TodayRefused, match=r"^Not possible: loop 1 has no station left\.$"
+        RefusedError, match=r"^Not possible: loop 1 has no station left\.$"
     ):
         one.toggled(3)
-    with pytest.raises(TodayRefused, match="1 to 20 loops"):
+    with pytest.raises(RefusedError, match="1 to 20 loops"):
         Draft.of(replace(shed, loops=1)).with_steps("loops", -1)
     short = Draft.of(replace(shed, work_ms=10_000))
-    with pytest.raises(TodayRefused, match=r"station 2, loop 1: a part lasts 2\.5 s"):
+    with pytest.raises(RefusedError, match=r"station 2, loop 1: a part lasts 2\.5 s"):
         short.with_steps("work", -1)
-    with pytest.raises(TodayRefused, match="Recovery lasts 0"):
+    with pytest.raises(RefusedError, match="Recovery lasts 0"):
         Draft.of(replace(shed, recover_ms=0)).with_steps("recover", -1)
 
 
@@ -218,3 +220,14 @@ def test_the_floor_has_every_station_but_the_dropped_ones():
         1, 2, 4, 5, 6, 7, 8, 9, 10,
     ]  # fmt: skip
     assert floor_rows(30, frozenset(), 4, 2) == []
+
+
+def test_wide_and_accented_names_move_no_column():
+    """Measured by rich, whose tables lay the screen out."""
+    names = ("腕立て伏せ", "E\u0301lan", "Push-up")
+    circuit = Circuit(
+        "x", "X", tuple(station(name, load=parse_load("8 kg")) for name in names)
+    )
+    lines = said(station_rows(Draft.of(circuit), 1, 78))[1:]
+    assert len(lines) == 3
+    assert len({cell_len(line[: line.index("8 kg")]) for line in lines}) == 1

@@ -110,7 +110,7 @@ async def test_what_was_listed_is_kept_for_the_next_time(tmp_path: Path) -> None
             await settle(pilot)
             await press(pilot, *pressed)
         await settle(pilot)
-    kit = Services(tmp_path).kit()
+    kit = Services(tmp_path).kit.owned()
     assert kit is not None
     assert [(w.kind, str(w.load)) for w in kit.weights] == [("kettlebell", "12 kg")]
     assert [(c.count, str(c.volume_l)) for c in kit.containers] == [(2, "1.5")]

@@ -6,10 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from whistlestop.domain.circuit.advice import AdviceNote
-from whistlestop.domain.plan.timeline import PlanError
 from whistlestop.domain.text import shown
 from whistlestop.driver.services import Services
-from whistlestop.errors import ProblemsFound
+from whistlestop.errors import PlanError, ProblemsFound
 from whistlestop.prints.sheet_facts import advice_of
 from whistlestop.store.circuits.file import read_circuit
 

@@ -16,7 +16,6 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
 from whistlestop.errors import Problem, UsageError
-from whistlestop.store.circuits.file import Catalogue, check_circuit
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -28,12 +27,8 @@ def check(arguments: argparse.Namespace) -> int:
     services = Services(getattr(arguments, "home", None))
     for text in services.library.problems():
         remark(text)
-    catalogue = services.library.catalogue()
-    problems = [
-        problem
-        for name in arguments.files
-        for problem in problems_of(Path(name), catalogue)
-    ]
+    paths = [Path(name) for name in arguments.files]
+    problems = [problem for path in paths for problem in problems_of(services, path)]
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
     refuse_lone_offset(arguments)
@@ -49,13 +44,13 @@ def check(arguments: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
-def problems_of(path: Path, catalogue: Catalogue | None) -> tuple[Problem, ...]:
+def problems_of(services: Services, path: Path) -> tuple[Problem, ...]:
     """What is wrong with a file: settings, kit, limits, own library go by their names.
 
     In a folder of circuits every file is a circuit, whatever it is called.
     """
     if path.name not in _OTHERS or path.parent.name == "circuits":
-        return check_circuit(path, catalogue=catalogue)
+        return services.circuits.problems(path)
     # Imported here: mostly it is circuits that are checked.
     from whistlestop.store.kit.file import check_kit
     from whistlestop.store.kit.limits import check_limits

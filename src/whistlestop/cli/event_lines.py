@@ -15,7 +15,6 @@ from whistlestop.engine.commands import (
     EnterSkipReason,
     EnterVariant,
 )
-from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import (
     ClockAnswered,
     CountedIn,
@@ -28,6 +27,7 @@ from whistlestop.engine.events import (
     SessionReopened,
     VisitBegan,
 )
+from whistlestop.engine.so_far import SessionSoFar
 
 _CUE_WORDS = {
     CueName.TEN: "ten seconds left",
@@ -42,16 +42,16 @@ _ENDINGS = {
 }
 
 
-def tell(engine: Engine, event: Event) -> str | None:
+def tell(session: SessionSoFar, event: Event) -> str | None:
     """Say one event, with its elapsed time in front; None if it needs no line."""
-    words = _wording(engine, event)
+    words = _wording(session, event)
     return None if words is None else f"{clock(event.t_ms)} {words}"
 
 
-def _wording(engine: Engine, event: Event) -> str | None:
+def _wording(session: SessionSoFar, event: Event) -> str | None:
     match event:
         case VisitBegan(segment=index):
-            return _entered(engine, index)
+            return _entered(session, index)
         case CueDue(cue=CueName.COUNT):
             return None
         case CueDue(cue=cue) | ClockAnswered(cue=cue):
@@ -72,39 +72,39 @@ def _wording(engine: Engine, event: Event) -> str | None:
             return None
 
 
-def _entered(engine: Engine, index: int) -> str | None:
-    segment = engine.track.segment(index)
-    length = exact(engine.track.length_ms(index))
+def _entered(session: SessionSoFar, index: int) -> str | None:
+    segment = session.track.segment(index)
+    length = exact(session.track.length_ms(index))
     match segment.kind:
         case SegmentKind.WORK:
-            return f"work: {_station(engine, segment)}, {length}"
+            return f"work: {_station(session, segment)}, {length}"
         case SegmentKind.CHANGEOVER:
             if segment.duration_ms < 1000:
                 return None
-            coming = engine.track.next_work(index)
-            part = engine.track.segment(coming).part if coming is not None else None
+            coming = session.track.next_work(index)
+            part = session.track.segment(coming).part if coming is not None else None
             return f"switch, {length}: {part or 'next part'} next"
         case SegmentKind.HOLD:
-            return f"wait before {_station(engine, segment)}: press Enter when ready"
+            return f"wait before {_station(session, segment)}: press Enter when ready"
         case SegmentKind.LOOP_BREAK if segment.until_key:
             return "loop break until a key: press Enter to go on"
         case SegmentKind.GET_READY:
-            return f"get ready, {length}{_coming(engine, index)}"
+            return f"get ready, {length}{_coming(session, index)}"
         case SegmentKind.RECOVER | SegmentKind.LOOP_BREAK:
             word = "recover" if segment.kind is SegmentKind.RECOVER else "loop break"
             drill = f": {segment.drill_name}" if segment.drill_name else ""
-            return f"{word}, {length}{drill}{_coming(engine, index)}"
+            return f"{word}, {length}{drill}{_coming(session, index)}"
         case _:
             word = "warm-up" if segment.kind is SegmentKind.WARM_UP else "cool-down"
             return f"{word}: {segment.exercise_name}, {length}"
 
 
-def _station(engine: Engine, segment: Segment) -> str:
-    count = len(engine.plan.stations)
+def _station(session: SessionSoFar, segment: Segment) -> str:
+    count = len(session.plan.stations)
     words = [
         f"{segment.exercise_name}",
         f"station {segment.station} of {count}",
-        f"loop {segment.loop} of {engine.plan.loops}",
+        f"loop {segment.loop} of {session.plan.loops}",
     ]
     if segment.part:
         words.insert(1, segment.part)
@@ -113,11 +113,11 @@ def _station(engine: Engine, segment: Segment) -> str:
     return ", ".join(words)
 
 
-def _coming(engine: Engine, index: int) -> str:
-    coming = engine.track.next_work(index)
+def _coming(session: SessionSoFar, index: int) -> str:
+    coming = session.track.next_work(index)
     if coming is None:
         return ""
-    segment = engine.track.segment(coming)
+    segment = session.track.segment(coming)
     side = f", {segment.part} first" if segment.part else ""
     load = f", {segment.load}" if segment.load else ""
     return f"; next: {segment.exercise_name}{side}{load}"

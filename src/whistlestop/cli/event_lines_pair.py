@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from whistlestop.cli.event_lines import taken_text, tell
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import EntryTaken, Event, VisitBegan
+from whistlestop.engine.so_far import SessionSoFar
 
 _TOGETHER = frozenset({SegmentKind.WARM_UP, SegmentKind.COOL_DOWN})
 _WORDS = {
@@ -24,20 +24,19 @@ _WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class AthleteInLines:
-    """One of them: id, what to call them, and the session as it is for them."""
+    """One of them: what to call them, and the session as it is for them."""
 
-    athlete: str
     name: str
-    engine: Engine
+    session: SessionSoFar
 
 
 def tell_pair(people: Sequence[AthleteInLines], event: Event) -> str | None:
     """Say one event for all of them; None if it needs no line."""
-    owner = people[0].engine
+    owner = people[0].session
     if isinstance(event, EntryTaken):
-        who = next(p for p in people if p.athlete == event.entry.athlete)
-        # The event carries the owner's station; the reading has the right one.
-        return f"{clock(event.t_ms)} {who.name}: {taken_text(who.engine.entries[-1])}"
+        athlete = event.entry.athlete
+        name = next(p.name for p in people if p.session.athlete == athlete)
+        return f"{clock(event.t_ms)} {name}: {taken_text(event)}"
     if not isinstance(event, VisitBegan):
         return tell(owner, event)
     segment = owner.track.segment(event.segment)
@@ -58,7 +57,7 @@ def tell_pair(people: Sequence[AthleteInLines], event: Event) -> str | None:
 
 def _own(person: AthleteInLines, index: int) -> str:
     """What one does in a segment, or what comes for them."""
-    track = person.engine.track
+    track = person.session.track
     segment = track.segment(index)
     if segment.kind in (SegmentKind.WORK, SegmentKind.HOLD):
         here = f"station {segment.station}"

@@ -21,7 +21,6 @@ from whistlestop.driver.script import EffortScript, SimulatedClock
 from whistlestop.driver.services import Services
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import RunningSession
-from whistlestop.engine.commands import OWNER
 from whistlestop.errors import StoreError
 
 
@@ -48,8 +47,7 @@ def run_in_lines(
     """
     efforts = None
     if arguments.effort is not None:
-        others = [athlete for athlete, _ in company.others]
-        efforts = EffortScript.parse(arguments.effort, [OWNER, *others])
+        efforts = EffortScript.parse(arguments.effort, company.athletes)
     _print_notice(services)
     if arguments.speed is None:
         options = services.sessions.options(scripted=efforts is not None)
@@ -114,7 +112,7 @@ def _printing(
     script: EffortScript | None,
 ) -> PlainRun:
     session, names = running.session, None
-    if session.company.others:
+    if session.engine.company.others:
         from whistlestop.driver.athletes import called
 
         plain = {who: who for who in session.athletes}

@@ -5,9 +5,10 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Sequence
 from datetime import datetime
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
+from whistlestop.domain.columns import table
 from whistlestop.driver.logbook import AmendedSession, Logbook
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
@@ -22,8 +23,10 @@ from whistlestop.review.items import (
     item_json,
     item_of_entry,
 )
-from whistlestop.review.lines import done_lines, record_lines, table
-from whistlestop.review.record import SessionRecord
+from whistlestop.review.lines import done_lines, record_lines
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import SessionRecord
 
 _HEADS: Final = (
     "when",

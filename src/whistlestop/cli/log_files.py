@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
+from whistlestop.domain.columns import table
 from whistlestop.domain.text import shown
 from whistlestop.driver.diary import TrainingEntry
 from whistlestop.driver.services import Services
@@ -22,7 +23,6 @@ from whistlestop.review.exchange.import_csv import (
     read_rows,
     read_table,
 )
-from whistlestop.review.lines import table
 from whistlestop.store.backup import restore_backup, write_backup
 from whistlestop.store.diary.file import DECISIONS_NAME, DIARY_NAME
 from whistlestop.store.journal.verify import CopyState, FileState, verify_log

@@ -15,6 +15,7 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.domain.columns import padded, table, widest
 from whistlestop.driver.logbook import Logbook
 from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
@@ -22,7 +23,6 @@ from whistlestop.review import charts
 from whistlestop.review.amended import local_day
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
 from whistlestop.review.days import DayBook, DaySpan, Mark, day_text, week_of
-from whistlestop.review.lines import table
 from whistlestop.review.numbers import (
     LOOK_BACK_DAYS,
     MONOTONY_NAME,
@@ -73,10 +73,9 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
     # The reasons stand behind the table: a column would cut them short.
     beside = ["", *(_beside(week, logbook.today) for week in shown)]
     lines = table(rows, right=frozenset({1, 2, 3, 4}))
-    width = max(len(line) for line in lines)
-    say(
-        *(f"{a.ljust(width)}  {b}".rstrip() for a, b in zip(lines, beside, strict=True))
-    )
+    width = widest(lines)
+    both = zip(lines, beside, strict=True)
+    say(*(f"{padded(line, width)}  {why}".rstrip() for line, why in both))
     say(
         "",
         f"monotony: {MONOTONY_NAME}; strain: load x monotony; a week is Monday to "

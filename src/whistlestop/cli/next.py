@@ -160,9 +160,10 @@ def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:
 
 
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:
-    from whistlestop.coach.changes import ChangeError, shape_of, totals_of
+    from whistlestop.coach.changes import shape_of, totals_of
     from whistlestop.coach.instead import own_amounts
     from whistlestop.driver.coaching import CircuitAdvice, Coaching
+    from whistlestop.errors import ChangeError
 
     assert isinstance(coaching, Coaching)
     assert isinstance(advice, CircuitAdvice)

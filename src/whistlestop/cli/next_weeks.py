@@ -129,7 +129,7 @@ def _show(
     changed: tuple[str, ...],
 ) -> int:
     from whistlestop.coach.weeks import LEGEND, grid_rows
-    from whistlestop.review.lines import table
+    from whistlestop.domain.columns import table
 
     if arguments.keep:
         planning.save(plan, outlook.targets)

@@ -6,10 +6,10 @@ import json
 import sys
 from typing import Any
 
+from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.text import shown
-from whistlestop.review.lines import table
 
 KIND_WORDS = {
     SegmentKind.GET_READY: "get ready",

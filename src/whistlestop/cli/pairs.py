@@ -7,17 +7,17 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.sharing import Pairing
-from whistlestop.domain.plan.timeline import PlanError, plan_document
+from whistlestop.domain.plan.timeline import plan_document
 from whistlestop.domain.text import shown
 from whistlestop.driver.athletes import companion
 from whistlestop.driver.pairs import PairOffsets, judge, reasons
 from whistlestop.driver.services import Services
-from whistlestop.errors import ProblemsFound
-from whistlestop.review.lines import table
+from whistlestop.errors import PlanError, ProblemsFound
 from whistlestop.store.circuits.file import read_circuit
 
 _PERSONAL = {SegmentKind.WORK, SegmentKind.HOLD, SegmentKind.RECOVER}

@@ -13,6 +13,7 @@ from whistlestop.cli.event_lines import tell
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
 from whistlestop.cli.receipts import Receipts
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.driver.guard import HEALTH, LINES, OUTPUT
@@ -20,7 +21,6 @@ from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.driver.session import Session, heard_as
 from whistlestop.engine.commands import (
-    OWNER,
     Command,
     Do,
     EnterCount,
@@ -218,11 +218,11 @@ class PlainRun:
 
     def _line_of(self, event: Event) -> str | None:
         if not self._is_pair:
-            return tell(self._session.engine, event)
+            return tell(self._session.engine.for_athlete(), event)
         from whistlestop.cli.event_lines_pair import AthleteInLines, tell_pair
 
         people = [
-            AthleteInLines(who, self._name(who), self._session.engine_for(who))
+            AthleteInLines(self._name(who), self._session.engine.for_athlete(who))
             for who in self._session.athletes
         ]
         return tell_pair(people, event)
@@ -279,7 +279,7 @@ class PlainRun:
             if word in {"count", "load", "x"} and rest:
                 return _typed(word, rest)
             if line[:1].isdigit():
-                loop = view(self._session.engine).effort_loop
+                loop = view(self._session.engine.for_athlete()).effort_loop
                 if loop is None:
                     self.say("not now: no loop has ended yet")
                     return None

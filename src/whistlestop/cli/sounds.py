@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.audio_factory import wait_until_ready
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
-from whistlestop.review.lines import table
 from whistlestop.sound.cues import TONES
 from whistlestop.sound.rendering import render_wav
 from whistlestop.sound.soundtrack import Heard, Layer

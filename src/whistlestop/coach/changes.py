@@ -25,7 +25,7 @@ from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan, resolve
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.errors import WhistlestopError
+from whistlestop.errors import ChangeError
 from whistlestop.library import Exercise, drills
 from whistlestop.library.cards import cards
 
@@ -34,10 +34,6 @@ STEP_MS: Final = 5_000
 LEAST_WORK_MS: Final = 15_000
 
 Settings = tuple[tuple[object, ...], ...]
-
-
-class ChangeError(WhistlestopError):
-    """A change does not fit the circuit as it is now."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,6 @@ from typing import Final
 
 from whistlestop.coach.changes import (
     STEP_MS,
-    ChangeError,
     CircuitChange,
     CircuitTotals,
     applied,
@@ -33,7 +32,7 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
-from whistlestop.errors import WhistlestopError
+from whistlestop.errors import ChangeError, WhistlestopError
 from whistlestop.library import drills
 
 _MOST: Final = 9

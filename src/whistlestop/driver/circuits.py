@@ -11,6 +11,7 @@ from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.errors import Problem
     from whistlestop.store.circuits.circuit_list import CircuitList
     from whistlestop.store.circuits.memory import CircuitMemory
     from whistlestop.store.circuits.reader import CircuitReader
@@ -48,7 +49,15 @@ class CircuitService:
         """
         from whistlestop.store.circuits.circuit_list import resolve
 
-        return resolve(argument, self.folders(), read=self._reader().read)
+        circuit = resolve(argument, self.folders(), read=self._reader().read)
+        self._add_to_memory()
+        return circuit
+
+    def problems(self, path: Path) -> tuple[Problem, ...]:
+        """What is wrong with a circuit file, wherever it is; none if it is fine."""
+        found = self._reader().problems(path)
+        self._add_to_memory()
+        return found
 
     def find_remembered(self) -> CircuitList | None:
         """The circuits that are known from last time; None where none are.
@@ -66,6 +75,11 @@ class CircuitService:
         """Save what the last look at the circuits found, for the next start."""
         if self._memory is not None:
             self._memory.save()
+
+    def _add_to_memory(self) -> None:
+        """Remember what was read beside all that was: the others were not looked at."""
+        if self._memory is not None:
+            self._memory.save(prune=False)
 
     def _reader(self) -> CircuitReader:
         """What reads circuits; a new one for each look, since files change."""

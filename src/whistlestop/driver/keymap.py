@@ -6,9 +6,8 @@ Keys are named, never characters: a space may come without its character.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from typing import Final
 
 # Action: default keys, and what it does in a few words for the key list.
@@ -104,7 +103,7 @@ def build_keymap(own: Mapping[str, Sequence[str]] | None = None) -> Keymap:
     problems: list[str] = []
     for action, wanted in (own or {}).items():
         if action not in keys:
-            near = get_close_matches(action, keys, 1)
+            near = _nearest(action, keys)
             hint = f'; nearest name: "{near[0]}"' if near else ""
             problems.append(f'keys: unknown action "{action}"{hint}')
             continue
@@ -119,7 +118,7 @@ def build_keymap(own: Mapping[str, Sequence[str]] | None = None) -> Keymap:
             continue
         unknown = [key for key in wanted if not is_key_name(key)]
         if unknown:
-            near = get_close_matches(unknown[0], WORD_KEYS, 1)
+            near = _nearest(unknown[0], WORD_KEYS)
             hint = f'; nearest name: "{near[0]}"' if near else ""
             problems.append(f'keys: "{unknown[0]}" is not a key{hint}')
             continue
@@ -137,3 +136,10 @@ def build_keymap(own: Mapping[str, Sequence[str]] | None = None) -> Keymap:
             {key: a for a, (default, _) in DEFAULTS.items() for key in default},
         )
     return Keymap(keys, tuple(problems), actions)
+
+
+def _nearest(name: str, known: Iterable[str]) -> list[str]:
+    # Imported here: most keys are right.
+    from difflib import get_close_matches
+
+    return get_close_matches(name, list(known), 1)

@@ -24,14 +24,14 @@ from whistlestop.review.amended import (
 from whistlestop.review.days import DayBook, Training
 from whistlestop.review.diary import Diary, DiaryEntry, book_of
 from whistlestop.review.items import Filter, LogItem, item_of_entry, item_of_line
-from whistlestop.review.record import SessionRecord
-from whistlestop.review.stations import Bout, bouts_of
 from whistlestop.store.diary.copies import DiaryWithCopies
 from whistlestop.store.journal.index import SessionLine
 
 if TYPE_CHECKING:
     from whistlestop.driver.library import LibraryService
     from whistlestop.driver.log import LogService
+    from whistlestop.review.record import SessionRecord
+    from whistlestop.review.stations import Bout
 
 LEAST_SHOWN: Final = 10
 MONTH_DAYS: Final = 31
@@ -237,6 +237,8 @@ class Logbook:
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
+        from whistlestop.review.stations import bouts_of
+
         places = self._library.station_places()
         found: list[Bout] = []
         for line in lines:

@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.clock import ClockReading
-from whistlestop.engine.commands import OWNER, Command, Do, EnterEffort
+from whistlestop.engine.commands import Command, Do, EnterEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded
 from whistlestop.engine.states import Mode

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import CUES, VOICE, Guard, GuardedSound
 from whistlestop.engine.clock import Clock, ClockReading
 from whistlestop.engine.commands import (
-    OWNER,
     Command,
     Do,
     Gap,
@@ -32,7 +32,6 @@ from whistlestop.engine.events import (
     CueDue,
     Event,
 )
-from whistlestop.engine.for_athlete import for_athlete
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View, view
 from whistlestop.errors import CommandRejected
@@ -98,7 +97,7 @@ def first_line(
         "scripted": options.scripted,
         "count_in_ms": options.count_in_ms,
         "seed": options.seed,
-        "athletes": [OWNER, *others],
+        "athletes": list(company.athletes),
         "plan": plan.to_json(),
         **shared,
     }
@@ -107,7 +106,7 @@ def first_line(
 class Session:
     """A session that is being done now."""
 
-    def __init__(  # noqa: PLR0913 - each of them by name
+    def __init__(
         self,
         engine: Engine,
         *,
@@ -115,7 +114,6 @@ class Session:
         journal: JournalSink,
         sound: SoundPort,
         options: Options,
-        company: Company = ALONE,
         guard: Guard | None = None,
     ) -> None:
         """Bring a session together; `begin` or `carry_on` sets it going.
@@ -126,11 +124,9 @@ class Session:
             journal: Where it is written; the first line is there already.
             sound: Where cues go.
             options: See `Options`.
-            company: Who trains along on this clock.
             guard: What stands between it and all it can do without.
         """
         self.engine = engine
-        self.company = company
         self.options = options
         self.guard = guard or Guard()
         self.sound: SoundPort = sound
@@ -158,16 +154,12 @@ class Session:
 
     def view(self, athlete: str = OWNER) -> View:
         """What can be seen now, by the owner or by a companion."""
-        return view(self.engine_for(athlete), self.now_ms)
-
-    def engine_for(self, athlete: str = OWNER) -> Engine:
-        """The session as it is for one athlete."""
-        return for_athlete(self.engine, athlete, self.company.plan_of(athlete))
+        return view(self.engine.at(self.now_ms).for_athlete(athlete))
 
     @property
     def athletes(self) -> tuple[str, ...]:
         """The ids of all who train, the owner first."""
-        return (OWNER, *(athlete for athlete, _ in self.company.others))
+        return self.engine.company.athletes
 
     @property
     def is_over(self) -> bool:
@@ -235,7 +227,7 @@ class Session:
 
     def _judge_in_company(self, command: Command) -> None:
         """Between two the offset was chosen so that no kit is wanted twice."""
-        if isinstance(command, SwapExercise) and self.company.others:
+        if isinstance(command, SwapExercise) and self.engine.company.others:
             raise CommandRejected("stations cannot change with two people")
         athlete = getattr(command, "athlete", OWNER)
         if athlete not in self.athletes:
@@ -262,7 +254,7 @@ class Session:
 
     def close(self) -> dict[str, Any]:
         """Write the summary line, once; return its fields."""
-        fields = summary_line(self.engine, self.company)
+        fields = summary_line(self.engine)
         if not self._closed:
             self._closed = True
             self._put(fields)
@@ -341,7 +333,7 @@ class Session:
     def _take(self, events: Sequence[Event]) -> None:
         """Write down what follows from the inputs."""
         for event in events:
-            for fields in derived_lines(event, self.company):
+            for fields in derived_lines(event, self.engine.company):
                 self._put(fields)
 
     def _mark_seen(self) -> None:

@@ -116,7 +116,8 @@ class SessionService:
         After a crash the name in the lock may be that of another process by now,
         so where it seems alive the lock itself is asked.
         """
-        from whistlestop.store.journal.run_lock import LockTakenError, RunLock, holder
+        from whistlestop.errors import LockTakenError
+        from whistlestop.store.journal.run_lock import RunLock, holder
 
         if holder(self._home.places.run_lock) is None:
             return False

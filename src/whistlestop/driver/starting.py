@@ -13,7 +13,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import (
@@ -26,14 +25,11 @@ from whistlestop.driver.guard import (
     GuardedSound,
 )
 from whistlestop.driver.session import Options, Session, first_line
-from whistlestop.driver.session_audio import AudioChoices, SessionAudio
 from whistlestop.engine.clock import Clock, SystemClock
 from whistlestop.engine.engine import Engine
 from whistlestop.errors import StoreError
 from whistlestop.sound.port import SoundPort, SoundStatus
 from whistlestop.sound.silent import SilentSound
-from whistlestop.sound.soundtrack import DrillSounds
-from whistlestop.sound.spoken_pair import Addressee
 from whistlestop.store.journal.file import journal_path, new_session_id, read_journal
 from whistlestop.store.journal.heartbeat import (
     Heartbeat,
@@ -48,7 +44,9 @@ from whistlestop.store.places import Places
 if TYPE_CHECKING:
     from whistlestop.driver.audio_factory import AudioFactory
     from whistlestop.driver.kit import KitService
+    from whistlestop.driver.session_audio import SessionAudio
     from whistlestop.review.record import ReplayResult
+    from whistlestop.sound.spoken_pair import Addressee
 
 CLOSE_WAIT_S: Final = 5.0
 
@@ -81,6 +79,8 @@ class RunningSession:
         """Sound as the settings say, or through a port given, unless it does so."""
         if self.sound is not None or self.released:
             return
+        # Imported here: the first picture does not wait for what is heard after it.
+
         session, guard = self.session, self.guard
         # A list of limits that cannot be read has to be known before it is needed.
         guard.show(guard.call(LIMITS, self.home.kit.limits_problem, UNREAD))
@@ -89,14 +89,12 @@ class RunningSession:
             SOUND, lambda: self.home.audio().port(), failed
         )
         nobody: tuple[Addressee, ...] = ()
-        people = guard.call(NAMES, lambda: _people(self.home, session.company), nobody)
+        people = guard.call(
+            NAMES, lambda: _people(self.home, session.engine.company), nobody
+        )
         session_audio = guard.call(
             VOICE, lambda: self._session_audio(people), None
-        ) or SessionAudio(
-            self.sound,
-            choices=AudioChoices(voice=False, pacing=False),
-            drills=DrillSounds(),
-        )
+        ) or _tones_alone(self.sound)
         session.sound_through(self.sound, session_audio)
 
     def _session_audio(self, people: tuple[Addressee, ...]) -> SessionAudio:
@@ -129,6 +127,16 @@ class RunningSession:
         return kept
 
 
+def _tones_alone(sound: SoundPort) -> SessionAudio:
+    # Imported here, as all that sounds: the first picture does not wait for it.
+    from whistlestop.driver.session_audio import AudioChoices, SessionAudio
+    from whistlestop.sound.soundtrack import DrillSounds
+
+    return SessionAudio(
+        sound, choices=AudioChoices(voice=False, pacing=False), drills=DrillSounds()
+    )
+
+
 def start(
     home: SessionHome,
     plan: Plan,
@@ -159,12 +167,11 @@ def start(
         ),
     )
     session = Session(
-        Engine(plan, count_in_ms=options.count_in_ms),
+        Engine(plan, count_in_ms=options.count_in_ms, company=company),
         clock=own_clock,
         journal=writer,
         sound=SilentSound(),
         options=options,
-        company=company,
         guard=home.guard,
     )
     session.heart = heart
@@ -202,7 +209,6 @@ def resume(
         journal=writer,
         sound=SilentSound(),
         options=options,
-        company=replayed.company,
         guard=home.guard,
     )
     session.heart = heart
@@ -245,10 +251,10 @@ def _people(home: SessionHome, company: Company) -> tuple[Addressee, ...]:
         return ()
     # Imported here: one alone needs no names.
     from whistlestop.driver.athletes import called
+    from whistlestop.sound.spoken_pair import Addressee
 
-    ids = [OWNER, *(athlete for athlete, _ in company.others)]
     plans = [None, *(plan for _, plan in company.others)]
-    names = called(home.places, ids).values()
+    names = called(home.places, company.athletes).values()
     return tuple(Addressee(name, plan) for name, plan in zip(names, plans, strict=True))
 
 

@@ -5,15 +5,14 @@ A command that exists is well formed; whether it is legal now, the engine says.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile
-
-OWNER: Final = "a1"
 
 
 class Do(StrEnum):
@@ -209,7 +208,7 @@ INPUT_KINDS: Final = frozenset(
 )
 
 
-def from_fields(fields: dict[str, Any]) -> Command:
+def from_fields(fields: Mapping[str, Any]) -> Command:
     """Read a command back from the fields of a journal line.
 
     Raises:
@@ -235,7 +234,7 @@ def _swap_fields(swap: SwapExercise) -> dict[str, Any]:
     return fields | {key: value for key, value in (more | lists).items() if value}
 
 
-def _swap(fields: dict[str, Any]) -> SwapExercise:
+def _swap(fields: Mapping[str, Any]) -> SwapExercise:
     load, tempo = fields.get("load"), fields.get("tempo")
     return SwapExercise(
         station=_whole(fields["station"]),
@@ -270,11 +269,11 @@ def _text(value: object) -> str:
     return value
 
 
-def _athlete(fields: dict[str, Any]) -> str:
+def _athlete(fields: Mapping[str, Any]) -> str:
     return _text(fields.get("a", OWNER))
 
 
-_READERS: Final[dict[str, Callable[[dict[str, Any]], Command]]] = {
+_READERS: Final[dict[str, Callable[[Mapping[str, Any]], Command]]] = {
     "cmd": lambda f: Do(f["do"]),
     "gap": lambda f: Gap(_whole(f["gap_ms"]), _text(f.get("cause", "sleep"))),
     "effort": lambda f: EnterEffort(_whole(f["loop"]), _effort(f["v"]), _athlete(f)),

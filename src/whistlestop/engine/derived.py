@@ -8,24 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import asdict
-from typing import Any, Final
+from typing import Any
 
 from whistlestop.domain.plan.pairing import Company
-from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.engine.commands import EnterSessionEffort
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Event, LoopEnded, Row, RowClosed, SessionEnded
-from whistlestop.engine.for_athlete import for_athlete, own_row
-from whistlestop.engine.loops import best_work_ms
-
-# What of a companion's summary is not the clock's.
-_OWN_FIGURES: Final = (
-    "work_ms",
-    "best_work_ms",
-    "plan_work_ms",
-    "efforts",
-    "session_effort",
-)
+from whistlestop.engine.so_far import SessionSoFar, own_row
+from whistlestop.engine.totals import totals
 
 
 def derived_lines(event: Event, company: Company) -> Iterator[dict[str, Any]]:
@@ -58,47 +47,33 @@ def row_fields(row: Row) -> dict[str, Any]:
     return {"k": "done", **named, **kept}
 
 
-def summary_line(engine: Engine, company: Company) -> dict[str, Any]:
+def summary_line(engine: Engine) -> dict[str, Any]:
     """The summary line of a session, with the own figures of each companion."""
-    fields = summary(for_athlete(engine))
-    if company.others:
-        own = {
-            athlete: summary(for_athlete(engine, athlete, plan))
-            for athlete, plan in company.others
-        }
-        fields["with"] = {
-            athlete: {key: one[key] for key in _OWN_FIGURES}
-            for athlete, one in own.items()
-        }
-    return fields
+    fields = summary(engine.for_athlete())
+    others = {
+        athlete: _own_figures(engine.for_athlete(athlete))
+        for athlete, _ in engine.company.others
+    }
+    return {**fields, "with": others} if others else fields
 
 
-def summary(engine: Engine) -> dict[str, Any]:
-    """The summary line of one athlete: a fold over the session, for quick reading."""
-    efforts = []
-    for loop in range(1, engine.plan.loops + 1):
-        text = engine.effort_of(loop)
-        efforts.append(text.effort.number if text and text.effort else None)
-    session = [
-        taken.entry.effort
-        for taken in engine.entries
-        if isinstance(taken.entry, EnterSessionEffort)
-    ]
-    last = session[-1] if session else None
+def summary(session: SessionSoFar) -> dict[str, Any]:
+    """The summary line of one athlete, for quick reading."""
     return {
         "k": "sum",
-        "t": engine.t_ms,
-        "why": engine.ending.value if engine.ending else "open",
-        "active_ms": engine.active_ms,
-        "elapsed_ms": engine.t_ms,
-        "paused_ms": engine.paused_ms,
-        "gated_ms": engine.gated_ms,
-        "work_ms": sum(r.ms for r in engine.rows if r.kind is SegmentKind.WORK),
-        "best_work_ms": sum(best_work_ms(engine.rows).values()),
-        "plan_work_ms": engine.plan.work_ms,
-        "efforts": efforts,
-        "session_effort": last.number if last else None,
+        "t": session.t_ms,
+        "why": session.ending.value if session.ending else "open",
+        "active_ms": session.active_ms,
+        "elapsed_ms": session.t_ms,
+        "paused_ms": session.paused_ms,
+        "gated_ms": session.gated_ms,
+        **_own_figures(session),
         "loops_done": sum(
-            not event.partial for event in engine.loops_ended if event.worked
+            not event.partial for event in session.loops_ended if event.worked
         ),
     }
+
+
+def _own_figures(session: SessionSoFar) -> dict[str, Any]:
+    own = totals(session.rows, session.entries)
+    return own.own_figures(session.plan.loops, session.plan.work_ms)

@@ -10,9 +10,12 @@ never pauses by itself.
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from typing import Final, Self
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.plan.cues import Cue, CueName, collide
+from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.engine import changes
 from whistlestop.engine.changes import COUNT_MS
@@ -20,11 +23,10 @@ from whistlestop.engine.commands import (
     AthleteEntry,
     Command,
     Do,
-    EnterEffort,
     Gap,
     SwapExercise,
 )
-from whistlestop.engine.entries import belongs_to, judge_entry, judge_swap
+from whistlestop.engine.entries import judge_entry, judge_swap
 from whistlestop.engine.events import (
     ClockAnswered,
     CountedIn,
@@ -43,6 +45,7 @@ from whistlestop.engine.events import (
 )
 from whistlestop.engine.loops import ended_loop, settled
 from whistlestop.engine.navigation import closed_row, navigation_target
+from whistlestop.engine.so_far import SessionSoFar, own_row
 from whistlestop.engine.states import (
     ACTS,
     GATES,
@@ -68,16 +71,20 @@ class Engine:
     All its values are immutable, so a fork costs nothing.
     """
 
-    def __init__(self, plan: Plan, *, count_in_ms: int = COUNT_IN_MS) -> None:
+    def __init__(
+        self, plan: Plan, *, count_in_ms: int = COUNT_IN_MS, company: Company = ALONE
+    ) -> None:
         """Stand ready before the first segment.
 
         Args:
-            plan: What is to be done.
+            plan: What is to be done, by the owner.
             count_in_ms: Length of the count-in after a pause: 0, 3000 or 5000.
+            company: Who trains along on this clock.
         """
         if not plan.segments:
             raise ValueError("a plan needs at least one segment")
         self.plan = plan
+        self.company = company
         self.track = Track(plan)
         self.mode = Mode.READY
         self.t_ms = 0
@@ -150,6 +157,12 @@ class Engine:
         ahead.unreported = []
         return ahead
 
+    def at(self, t_ms: int) -> Self:
+        """A session of its own, as this one is then if nothing is asked of it."""
+        ahead = self.fork()
+        ahead.advance(t_ms)
+        return ahead
+
     def upcoming(
         self, horizon_ms: int
     ) -> tuple[CueDue | CountedIn | ClockAnswered, ...]:
@@ -158,14 +171,33 @@ class Engine:
         heard = (CueDue, CountedIn, ClockAnswered)
         return tuple(event for event in events if isinstance(event, heard))
 
-    def effort_of(self, loop: int) -> EnterEffort | None:
-        """The last entry of a loop's effort."""
-        sentences = [
-            taken.entry
-            for taken in self.entries
-            if isinstance(taken.entry, EnterEffort) and taken.entry.loop == loop
-        ]
-        return sentences[-1] if sentences else None
+    def for_athlete(self, athlete: str = OWNER) -> SessionSoFar:
+        """The session as it stands for one athlete: own plan, rows and entries."""
+        track, rows = self.track, self.rows
+        if (own := self.company.plan_of(athlete)) is not None:
+            # Swaps are the owner's: in company none is possible.
+            track = replace(track, plan=own, swaps=())
+            rows = tuple(own_row(row, own) for row in rows)
+        return SessionSoFar(
+            athlete=athlete,
+            track=track,
+            rows=rows,
+            entries=tuple(e for e in self.entries if e.entry.athlete == athlete),
+            mode=self.mode,
+            ending=self.ending,
+            t_ms=self.t_ms,
+            paused_ms=self.paused_ms,
+            gated_ms=self.gated_ms,
+            index=self.index,
+            visit=self.visit,
+            visit_length_ms=self.visit_length_ms,
+            offset_ms=self.offset_ms,
+            count_left_ms=self.count_left_ms,
+            waited_ms=self.waited_ms,
+            after_gap=self.after_gap,
+            loops_ended=self.loops_ended,
+            drops=self.drops,
+        )
 
     # Going
 
@@ -483,7 +515,7 @@ class Engine:
         return [PlanChanged(self.t_ms)]
 
     def _entry(self, entry: AthleteEntry) -> list[Event]:
-        judge_entry(self, entry)
-        taken = EntryTaken(self.t_ms, entry, *belongs_to(self, entry))
+        place = judge_entry(self.for_athlete(entry.athlete), entry)
+        taken = EntryTaken(self.t_ms, entry, *place)
         self.entries += (taken,)
         return [taken]

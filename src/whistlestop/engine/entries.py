@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Protocol
-
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.plan import AT_STATION, Plan, Segment, SegmentKind
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, is_drawable
 from whistlestop.engine.commands import (
@@ -21,7 +19,8 @@ from whistlestop.engine.commands import (
     EnterVariant,
     SwapExercise,
 )
-from whistlestop.engine.events import LoopEnded, Row, Why
+from whistlestop.engine.events import Why
+from whistlestop.engine.so_far import SessionSoFar
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 
@@ -29,24 +28,12 @@ NOTE_LIMIT = 400
 SITE_LIMIT = 40
 TEXT_LIMIT = 80
 
-
-class SessionSoFar(Protocol):
-    """What an entry is judged by: where a session stands and what was done in it."""
-
-    plan: Plan
-    mode: Mode
-    rows: tuple[Row, ...]
-    loops_ended: tuple[LoopEnded, ...]
-    drops: tuple[tuple[int, tuple[int, ...]], ...]
-
-    @property
-    def segment(self) -> Segment:
-        """The segment the session stands at."""
-        ...
+Place = tuple[int | None, int | None]
+"""The loop and the station that an entry belongs to; None where it has none."""
 
 
-def judge_entry(session: SessionSoFar, entry: AthleteEntry) -> None:
-    """Let an entry pass or refuse it.
+def judge_entry(session: SessionSoFar, entry: AthleteEntry) -> Place:
+    """Say where an entry of this athlete belongs, or refuse it.
 
     Raises:
         CommandRejected: It is not legal now, or its text may not be kept.
@@ -73,8 +60,7 @@ def judge_entry(session: SessionSoFar, entry: AthleteEntry) -> None:
             _judge_text(reason, SITE_LIMIT)
         case EnterCount():
             pass
-    if isinstance(entry, (EnterCount, EnterLoad, EnterVariant, EnterSkipReason)):
-        belongs_to(session, entry)
+    return _belongs_to(session, entry)
 
 
 def judge_swap(swap: SwapExercise) -> None:
@@ -115,10 +101,8 @@ def _judge_text(text: str, limit: int) -> None:
         raise CommandRejected("control characters cannot be saved")
 
 
-def belongs_to(
-    session: SessionSoFar, entry: AthleteEntry
-) -> tuple[int | None, int | None]:
-    """Loop and station that an entry belongs to; None where it has none.
+def _belongs_to(session: SessionSoFar, entry: AthleteEntry) -> Place:
+    """Loop and station that an entry belongs to.
 
     A count belongs to the station just done, a load and a variant to the
     present station, or in a rest to the one just done.
@@ -146,7 +130,7 @@ def belongs_to(
     raise CommandRejected("no station has been done yet")
 
 
-def _skipped_last(session: SessionSoFar) -> tuple[int | None, int | None]:
+def _skipped_last(session: SessionSoFar) -> Place:
     """The station skipped last, on it or before it came.
 
     Raises:

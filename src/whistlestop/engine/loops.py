@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.engine.events import LoopEnded, Row
+from whistlestop.engine.totals import totals
 from whistlestop.engine.track import Track
 
 
@@ -35,23 +36,13 @@ def settled(
 
 def ended_loop(plan: Plan, rows: Sequence[Row], loop: int, t_ms: int) -> LoopEnded:
     """The end of a loop: whether it is partial, and whether any work was done."""
-    done_ms = sum(best_work_ms(rows, loop).values())
+    done_ms = totals(row for row in rows if row.loop == loop).best_work_ms
     planned_ms = sum(
         s.duration_ms
         for s in plan.segments
         if s.loop == loop and s.kind is SegmentKind.WORK
     )
     return LoopEnded(t_ms, loop, partial=done_ms < planned_ms, worked=done_ms > 0)
-
-
-def best_work_ms(rows: Sequence[Row], loop: int | None = None) -> dict[int, int]:
-    """Work of the best visit of each part, at most as planned, by segment."""
-    best: dict[int, int] = {}
-    for row in rows:
-        if row.kind is SegmentKind.WORK and loop in (None, row.loop):
-            done = min(row.ms, row.plan_ms)
-            best[row.segment] = max(best.get(row.segment, 0), done)
-    return best
 
 
 def _begun(plan: Plan, rows: Sequence[Row], here: int) -> list[int]:

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind, StationCard
-from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Ending
-from whistlestop.engine.states import Mode
+from whistlestop.engine.so_far import SessionSoFar
+from whistlestop.engine.states import GATES, Mode, place_of
+from whistlestop.engine.totals import totals
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,59 +67,57 @@ class View:
     after_gap: bool
 
 
-def view(engine: Engine, now_ms: int | None = None) -> View:
-    """Look at a session at `now_ms` elapsed, or where it stands."""
-    if now_ms is not None and now_ms > engine.t_ms:
-        engine = engine.fork()
-        engine.advance(now_ms)
-    segment, index, track = engine.segment, engine.index, engine.track
-    ended = engine.mode is Mode.ENDED
-    length = engine.visit_length_ms
-    left = 0 if ended else max(0, length - engine.offset_ms)
+def view(session: SessionSoFar) -> View:
+    """What can be seen of a session where it stands."""
+    segment, index, track = session.segment, session.index, session.track
+    ended = session.mode is Mode.ENDED
+    length = session.visit_length_ms
+    left = 0 if ended else max(0, length - session.offset_ms)
     plan_left = 0 if ended else left + track.left_after_ms(index)
-    total = max(1, plan_left + engine.active_ms)
-    rated = [event for event in engine.loops_ended if event.worked]
-    text = engine.effort_of(rated[-1].loop) if rated else None
+    total = max(1, plan_left + session.active_ms)
+    rated = [event for event in session.loops_ended if event.worked]
+    loop = rated[-1].loop if rated else None
+    efforts = totals(entries=session.entries).efforts
     return View(
-        mode=engine.mode,
+        mode=session.mode,
         kind=segment.kind,
-        at_gate=engine.at_gate,
-        visit=engine.visit,
+        at_gate=place_of(segment) in GATES,
+        visit=session.visit,
         left_ms=left,
         length_ms=length,
-        count_left_ms=engine.count_left_ms if engine.mode is Mode.COUNT_IN else 0,
-        waited_ms=engine.waited_ms,
+        count_left_ms=session.count_left_ms if session.mode is Mode.COUNT_IN else 0,
+        waited_ms=session.waited_ms,
         loop=segment.loop,
-        loops=engine.plan.loops,
+        loops=session.plan.loops,
         station=segment.station,
-        stations=tuple(card.number for card in engine.plan.stations),
-        done=_done(engine),
+        stations=tuple(card.number for card in session.plan.stations),
+        done=_done(session),
         card=track.card(index) if segment.station else None,
         item_name=segment.exercise_name,
-        part=_part(engine, segment),
-        parts=_parts(engine, segment),
+        part=_part(session, segment),
+        parts=_parts(session, segment),
         load=segment.load,
         drill_name=segment.drill_name,
-        coming=_coming(engine),
-        elapsed_ms=engine.t_ms,
-        paused_ms=engine.paused_ms,
+        coming=_coming(session),
+        elapsed_ms=session.t_ms,
+        paused_ms=session.paused_ms,
         plan_left_ms=plan_left,
         plan_done_permille=1000 * (total - plan_left) // total,
-        effort_loop=rated[-1].loop if rated else None,
-        effort=text.effort if text else None,
+        effort_loop=loop,
+        effort=None if loop is None else efforts.get(loop),
         effort_partial=bool(rated) and rated[-1].partial,
-        ending=engine.ending,
-        after_gap=engine.after_gap,
+        ending=session.ending,
+        after_gap=session.after_gap,
     )
 
 
-def _done(engine: Engine) -> frozenset[int]:
+def _done(session: SessionSoFar) -> frozenset[int]:
     """Stations of the present loop with some work behind them."""
-    loop, here = engine.segment.loop, engine.segment
+    loop, here = session.segment.loop, session.segment
     present = here.station if here.kind in AT_STATION else None
     return frozenset(
         row.station
-        for row in engine.rows
+        for row in session.rows
         if row.loop == loop
         and row.kind is SegmentKind.WORK
         and row.ms > 0
@@ -127,28 +126,29 @@ def _done(engine: Engine) -> frozenset[int]:
     )
 
 
-def _part(engine: Engine, segment: Segment) -> str | None:
+def _part(session: SessionSoFar, segment: Segment) -> str | None:
     if segment.kind is SegmentKind.CHANGEOVER:
-        coming = engine.track.next_work(engine.index)
-        return None if coming is None else engine.track.segment(coming).part
+        coming = session.track.next_work(session.index)
+        return None if coming is None else session.track.segment(coming).part
     return segment.part
 
 
-def _parts(engine: Engine, segment: Segment) -> tuple[str, ...]:
+def _parts(session: SessionSoFar, segment: Segment) -> tuple[str, ...]:
     if segment.kind not in AT_STATION:
         return ()
     parts = (
-        engine.track.segment(i).part for i in engine.track.work_of_station(engine.index)
+        session.track.segment(i).part
+        for i in session.track.work_of_station(session.index)
     )
     return tuple(part for part in parts if part is not None)
 
 
-def _coming(engine: Engine) -> Next | None:
+def _coming(session: SessionSoFar) -> Next | None:
     """The next station; while at one, the one after it."""
-    track, index = engine.track, engine.index
-    here = engine.segment.place if engine.segment.kind in AT_STATION else None
+    track, index = session.track, session.index
+    here = session.segment.place if session.segment.kind in AT_STATION else None
     for i in track.after(index):
-        segment = engine.track.segment(i)
+        segment = session.track.segment(i)
         if segment.kind is SegmentKind.WORK and segment.place != here:
             assert segment.station is not None
             assert segment.loop is not None
@@ -158,16 +158,16 @@ def _coming(engine: Engine) -> Next | None:
                 loop=segment.loop,
                 part=segment.part,
                 load=segment.load,
-                load_changes=segment.load != _load_before(engine, i),
+                load_changes=segment.load != _load_before(session, i),
             )
     return None
 
 
-def _load_before(engine: Engine, index: int) -> str | None:
+def _load_before(session: SessionSoFar, index: int) -> str | None:
     """The load of the same station in an earlier loop; else the card's own."""
-    coming = engine.track.segment(index)
-    for i in engine.track.before(index):
-        segment = engine.track.segment(i)
+    coming = session.track.segment(index)
+    for i in session.track.before(index):
+        segment = session.track.segment(i)
         same = segment.kind is SegmentKind.WORK and segment.station == coming.station
         if same and segment.loop != coming.loop:
             return segment.load

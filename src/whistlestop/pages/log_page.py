@@ -8,8 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from whistlestop.pages import html, plots, sections, station_plots
-from whistlestop.pages.html import Html
+import htpy as h
+
+from whistlestop.markup import html
+from whistlestop.markup.html import Part
+from whistlestop.pages import plots, sections, station_plots
 from whistlestop.pages.material import Material
 from whistlestop.review.numbers import Week
 
@@ -20,7 +23,7 @@ NOTHING: Final = "Nothing was entered in this period."
 def log_page(material: Material, *, notes: bool = False) -> str:
     """Make the page of a period; notes are left out unless asked for."""
     title = f"Training log, {sections.period_text(material.span)}"
-    parts = [Html(f"<h1>{html.text(title)}</h1>")]
+    parts: list[Part] = [h.h1[title]]
     if material.trainings or material.felt:
         parts.append(html.bullets(sections.fact_lines(material)))
         parts += [*_weeks(material), *_lines(material), *_efforts(material)]
@@ -31,8 +34,8 @@ def log_page(material: Material, *, notes: bool = False) -> str:
     parts += _trainings(material)
     rows = sections.note_rows(material) if notes else []
     if rows:
-        parts += [html.heading("Notes"), html.table(["day", "note"], rows)]
-    return html.document(title, parts)
+        parts += [h.h2["Notes"], html.table(["day", "note"], rows)]
+    return html.document(title, html.LOG, parts)
 
 
 def weeks_shown(material: Material) -> tuple[Week, ...]:
@@ -40,20 +43,20 @@ def weeks_shown(material: Material) -> tuple[Week, ...]:
     return tuple(w for w in material.weeks if w.span.last >= material.earliest)
 
 
-def _weeks(material: Material) -> Iterator[Html]:
+def _weeks(material: Material) -> Iterator[Part]:
     weeks = weeks_shown(material)
-    yield html.heading("Load by week")
-    yield html.figure(plots.weeks_plot(weeks, material.earlier_weeks))
+    yield h.h2["Load by week"]
+    yield html.drawing(plots.weeks_plot(weeks, material.earlier_weeks))
     yield html.paragraph(sections.LOAD_WORDS, "dim small")
     yield from sections.weeks_table(weeks)
 
 
-def _lines(material: Material) -> Iterator[Html]:
+def _lines(material: Material) -> Iterator[Part]:
     line = [day for day in material.trend if day.day >= material.earliest]
     if not any(day.load_au is not None for day in line):
         return
-    yield html.heading("Weighted means of daily load")
-    yield html.figure(plots.trend_plot(line))
+    yield h.h2["Weighted means of daily load"]
+    yield html.drawing(plots.trend_plot(line))
     yield html.bullets(sections.drift_lines(material))
     words = (
         "Each day weighs 2 / (N + 1), the day before the rest (Williams et al. 2017). "
@@ -62,38 +65,38 @@ def _lines(material: Material) -> Iterator[Html]:
     yield html.paragraph(words, "dim small")
 
 
-def _efforts(material: Material) -> Iterator[Html]:
+def _efforts(material: Material) -> Iterator[Part]:
     if material.sessions:
-        yield html.heading("Effort by loop")
-        yield html.figure(station_plots.efforts_plot(material.efforts))
+        yield h.h2["Effort by loop"]
+        yield html.drawing(station_plots.efforts_plot(material.efforts))
 
 
-def _stations(material: Material) -> Iterator[Html]:
+def _stations(material: Material) -> Iterator[Part]:
     stations = material.stations
     if not stations:
         return
-    yield html.heading("Work by region")
-    yield html.figure(station_plots.balance_plot(material.bouts))
-    yield html.heading("Stations")
+    yield h.h2["Work by region"]
+    yield html.drawing(station_plots.balance_plot(material.bouts))
+    yield h.h2["Stations"]
     for number, bouts in enumerate(list(stations.values())[:MOST_STATIONS]):
-        yield html.figure(station_plots.station_plot(bouts, number))
+        yield html.drawing(station_plots.station_plot(bouts, number))
     yield from sections.stations_table(stations, len(stations))
 
 
-def _felt(material: Material) -> Iterator[Html]:
+def _felt(material: Material) -> Iterator[Part]:
     if material.felt:
-        yield html.heading("Discomfort")
-        yield html.figure(station_plots.felt_plot(material.felt, material.span))
+        yield h.h2["Discomfort"]
+        yield html.drawing(station_plots.felt_plot(material.felt, material.span))
         yield from sections.felt_table(material, len(material.felt))
 
 
-def _years(material: Material) -> Iterator[Html]:
+def _years(material: Material) -> Iterator[Part]:
     for year in range(material.span.first.year, material.span.last.year + 1):
-        yield html.heading(f"{year}, day by day")
-        yield html.figure(plots.year_plot(material.book, year, material.span))
+        yield h.h2[f"{year}, day by day"]
+        yield html.drawing(plots.year_plot(material.book, year, material.span))
 
 
-def _trainings(material: Material) -> Iterator[Html]:
+def _trainings(material: Material) -> Iterator[Part]:
     if material.trainings:
-        yield html.heading("Sessions")
+        yield h.h2["Sessions"]
         yield sections.trainings_table(material)

@@ -9,9 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
+import htpy as h
+
 from whistlestop.domain.text import shown
-from whistlestop.pages import html, plots, sections, station_plots
-from whistlestop.pages.html import Html
+from whistlestop.markup import html
+from whistlestop.markup.html import Part
+from whistlestop.pages import plots, sections, station_plots
 from whistlestop.pages.log_page import NOTHING, weeks_shown
 from whistlestop.pages.material import Material
 from whistlestop.review.days import Training
@@ -40,19 +43,25 @@ class _Rows(NamedTuple):
 def report(material: Material, *, notes: bool = False) -> str:
     """Make the report of a period; notes are left out unless asked for."""
     title = f"Training report, {sections.period_text(material.span)}"
-    first = [Html(f"<h1>{html.text(title)}</h1>"), *_head(notes=notes)]
+    first: list[Part] = [h.h1[title], *_head(notes=notes)]
     if not material.trainings and not material.felt:
         first.append(html.paragraph(NOTHING))
-        return html.document(title, [html.sheet(first)])
+        return html.document(title, html.LOG, [h.section(".sheet")[first]])
     first += [*_what(material), *_how_much(material)]
     # Notes have to find room on the second sheet.
     rows = _Rows(3, 4, 4) if notes else _Rows(MOST_FELT, MOST_CHANGES, MOST_STATIONS)
-    second = [*_effort(material), *_felt(material, rows), *_changes(material, rows)]
+    second: list[Part] = [
+        *_effort(material),
+        *_felt(material, rows),
+        *_changes(material, rows),
+    ]
     second += _notes(material) if notes else []
-    return html.document(title, [html.sheet(first), html.sheet(second)])
+    return html.document(
+        title, html.LOG, [h.section(".sheet")[first], h.section(".sheet")[second]]
+    )
 
 
-def _head(*, notes: bool) -> Iterator[Html]:
+def _head(*, notes: bool) -> Iterator[Part]:
     private = "private notes are included" if notes else "private notes are left out"
     words = (
         f"From the athlete's own log, as entered; {private}. "
@@ -61,8 +70,8 @@ def _head(*, notes: bool) -> Iterator[Html]:
     yield html.paragraph(words, "dim")
 
 
-def _what(material: Material) -> Iterator[Html]:
-    yield html.heading("What")
+def _what(material: Material) -> Iterator[Part]:
+    yield h.h2["What"]
     yield html.bullets(sections.fact_lines(material))
     kinds: dict[tuple[str, str], list[Training]] = {}
     for training in material.trainings:
@@ -91,10 +100,10 @@ def _ms(trainings: list[Training]) -> int:
     return sum(training.length_ms for training in trainings)
 
 
-def _how_much(material: Material) -> Iterator[Html]:
+def _how_much(material: Material) -> Iterator[Part]:
     weeks = weeks_shown(material)
-    yield html.heading("How much")
-    yield html.figure(plots.weeks_plot(weeks, material.earlier_weeks))
+    yield h.h2["How much"]
+    yield html.drawing(plots.weeks_plot(weeks, material.earlier_weeks))
     yield html.paragraph(sections.LOAD_WORDS, "dim small")
     yield from sections.weeks_table(weeks[-MOST_WEEKS:])
     if len(weeks) > MOST_WEEKS:
@@ -102,25 +111,27 @@ def _how_much(material: Material) -> Iterator[Html]:
         yield html.paragraph(words, "dim small")
 
 
-def _effort(material: Material) -> Iterator[Html]:
-    yield html.heading("Effort, 0 to 10, by loop of each circuit")
+def _effort(material: Material) -> Iterator[Part]:
+    yield h.h2["Effort, 0 to 10, by loop of each circuit"]
     if material.sessions:
-        yield html.figure(station_plots.efforts_plot(material.efforts))
+        yield html.drawing(station_plots.efforts_plot(material.efforts))
     else:
         yield html.paragraph("No circuit was recorded loop by loop.")
 
 
-def _felt(material: Material, rows: _Rows) -> Iterator[Html]:
-    yield html.heading("Discomfort over time")
+def _felt(material: Material, rows: _Rows) -> Iterator[Part]:
+    yield h.h2["Discomfort over time"]
     if not material.felt:
         yield html.paragraph("None was entered.")
         return
-    yield html.figure(station_plots.felt_plot(material.felt, material.span, MOST_SITES))
+    yield html.drawing(
+        station_plots.felt_plot(material.felt, material.span, MOST_SITES)
+    )
     yield from sections.felt_table(material, rows.felt)
 
 
-def _changes(material: Material, rows: _Rows) -> Iterator[Html]:
-    yield html.heading("Changes")
+def _changes(material: Material, rows: _Rows) -> Iterator[Part]:
+    yield h.h2["Changes"]
     lines = [
         shown(line, _LINE_LIMIT)
         for line in sections.change_lines(material, _NAME_LIMIT)
@@ -133,15 +144,15 @@ def _changes(material: Material, rows: _Rows) -> Iterator[Html]:
         words = f"{len(lines) - rows.changes} more not shown."
         yield html.paragraph(words, "dim small")
     if material.stations:
-        yield html.heading("Stations, most work first")
+        yield h.h2["Stations, most work first"]
         yield from sections.stations_table(
             material.stations, rows.stations, _NAME_LIMIT
         )
 
 
-def _notes(material: Material) -> Iterator[Html]:
+def _notes(material: Material) -> Iterator[Part]:
     rows = sections.note_rows(material)
     if rows:
         kept = [[day, shown(note, _NOTE_LIMIT)] for day, note in rows[-MOST_NOTES:]]
-        yield html.heading("Notes, the last ones")
+        yield h.h2["Notes, the last ones"]
         yield html.table(["day", "note"], kept)

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from whistlestop.domain.text import shown
-from whistlestop.pages import html
-from whistlestop.pages.html import Html
+from whistlestop.markup import html
+from whistlestop.markup.html import Html
 from whistlestop.pages.material import Material, SessionOnPage
 from whistlestop.review.days import Day, DayKind, DaySpan, Mark, Training, day_text
 from whistlestop.review.lines import effort_text

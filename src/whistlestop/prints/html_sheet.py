@@ -8,9 +8,21 @@ from __future__ import annotations
 from math import cos, pi, sin
 from typing import Final
 
+import htpy as h
+
 from whistlestop.domain.circuit.advice import source_lines
+from whistlestop.markup.html import (
+    STATION_SHEET,
+    Html,
+    Part,
+    bullets,
+    document,
+    paragraph,
+    section,
+    table,
+    text,
+)
 from whistlestop.prints import paper
-from whistlestop.prints.html_page import block, bullets, document, table, text
 from whistlestop.prints.sheet_facts import SheetFacts
 
 # Letters by how many lines there are to set, so that it stays one page as far as it
@@ -21,65 +33,40 @@ _SIZES: Final = (
     (58, (8.5, 10.0, 7.5)),
     (9_999, (7.5, 9.0, 7.0)),
 )
-_STYLE: Final = """\
-@page {{ size: A4 portrait; margin: 11mm 12mm; }}
-body {{ font-size: {size}pt; line-height: 1.28; }}
-h1 {{ font-size: 19pt; line-height: 1.1; }}
-h2 {{ font-size: {head}pt; margin: 2.6mm 0 0.8mm; border-bottom: 0.3mm solid #000; }}
-.totals {{ margin-top: 1mm; font-size: {head}pt; }}
-th, td {{ padding: 0.55mm 1.6mm 0.55mm 0; vertical-align: top; }}
-tr {{ border-bottom: 0.15mm solid #999; }}
-th {{ font-size: 8pt; }}
-td:first-child {{ font-weight: bold; }}
-td:nth-child(2), td:nth-child(4) {{ font-weight: bold; }}
-td:nth-child(6) {{ white-space: nowrap; }}
-.two {{ display: grid; grid-template-columns: 1fr 58mm; column-gap: 7mm; }}
-.even {{ display: grid; grid-template-columns: 1fr 1fr; column-gap: 7mm; }}
-.care {{ columns: 2; column-gap: 7mm; }}
-.kit li::before {{ content: "\\2610\\00a0"; }}
-li {{ break-inside: avoid; }}
-.small {{ font-size: {small}pt; }}
-.stop {{ margin-top: 2.6mm; border: 0.5mm solid #000; padding: 1.2mm 2mm;
-  font-weight: bold; }}
-.efforts {{ margin-top: 2.6mm; display: flex; flex-wrap: wrap; gap: 2mm 5mm; }}
-.efforts span {{ border-bottom: 0.2mm solid #000; display: inline-block;
-  width: 14mm; }}
-svg {{ display: block; width: 100%; height: auto; margin-top: 2mm; }}
-"""
+_CIRCLE: Final = h.Element("circle")
+_LABEL: Final = h.Element("text")
 
 
 def sheet_html(facts: SheetFacts) -> str:
     """Lay a sheet out on one page: stations, floor, kit, cautions, warm-up, advice."""
     plan = facts.plan
-    size, head, small = _sizes(facts)
-    style = _STYLE.format(size=size, head=head, small=small)
     rows = [line.cells for line in paper.station_lines(plan)]
-    body = [
-        f"<h1>{text(plan.name)}</h1>",
-        f'<p class="totals">{text(paper.totals(plan))}</p>',
-        block("Stations", table(paper.HEADS, rows)),
-        '<div class="two"><div>',
-        block("Lay out, in floor order", _kit(facts)),
-        "</div><div>",
-        _ring(facts),
-        "</div></div>",
-        block("Blocked today", bullets(paper.way_lines(facts), "small")),
-        block("Take care", _cautions(facts)),
-        '<div class="even"><div>',
-        block(paper.warm_up_title(facts), bullets(paper.item_lines(facts.warm_up))),
-        "</div><div>",
-        _cool_down(facts),
-        "</div></div>",
-        block("Notes", bullets(paper.note_lines(facts), "small")),
-        block("Advice on station order", _advice(facts)),
-        f'<p class="stop">{text(paper.STOP)}</p>',
+    warm_up = bullets(paper.item_lines(facts.warm_up))
+    cool_down = bullets(paper.item_lines(facts.circuit.cool_down))
+    parts = [
+        h.h1[text(plan.name)],
+        paragraph(paper.totals(plan), "totals"),
+        section("Stations", table(paper.HEADS, rows)),
+        h.div(".two")[
+            h.div[section("Lay out, in floor order", *_kit(facts))],
+            h.div[_ring(facts)],
+        ],
+        section("Blocked today", bullets(paper.way_lines(facts), "small")),
+        section("Take care", _cautions(facts)),
+        h.div(".even")[
+            h.div[section(paper.warm_up_title(facts), warm_up)],
+            h.div[section("Cool-down", cool_down)],
+        ],
+        section("Notes", bullets(paper.note_lines(facts), "small")),
+        section("Advice on station order", _advice(facts)),
+        paragraph(paper.STOP, "stop"),
         _efforts(facts),
     ]
-    return document(f"{plan.name}: station sheet", style, [one for one in body if one])
+    return document(f"{plan.name}: station sheet", STATION_SHEET, parts, _sizes(facts))
 
 
-def _sizes(facts: SheetFacts) -> tuple[float, float, float]:
-    """Sizes in pt by a count of lines; two columns count as the longer one."""
+def _sizes(facts: SheetFacts) -> dict[str, str]:
+    """Sizes of letters by a count of lines; two columns count as the longer one."""
     items = (len(facts.warm_up), len(facts.circuit.cool_down))
     table = paper.station_lines(facts.plan)
     wrapped = sum(len(line.sides) > 16 or len(line.load) > 16 for line in table)
@@ -88,60 +75,62 @@ def _sizes(facts: SheetFacts) -> tuple[float, float, float]:
     count += len(facts.cautions) // 2 + max(items)
     count += len(paper.note_lines(facts)) + len(facts.advice)
     count += len(source_lines(facts.advice))
-    return next(sizes for most, sizes in _SIZES if count <= most)
+    sizes = next(sizes for most, sizes in _SIZES if count <= most)
+    return {
+        name: f"{size}pt"
+        for name, size in zip(("text", "head", "small"), sizes, strict=True)
+    }
 
 
-def _kit(facts: SheetFacts) -> str:
-    lines = paper.kit_lines(facts)
-    fetched = bullets(lines, "kit") if lines else "<p>Nothing to lay out.</p>"
-    return fetched + bullets(paper.kit_notes(facts), "small")
+def _kit(facts: SheetFacts) -> tuple[Part, Part]:
+    fetched = bullets(paper.kit_lines(facts), "kit")
+    return (
+        fetched or paragraph("Nothing to lay out."),
+        bullets(paper.kit_notes(facts), "small"),
+    )
 
 
-def _cautions(facts: SheetFacts) -> str:
+def _cautions(facts: SheetFacts) -> Part:
     rows = [
-        f"<li><b>{text(title)}</b>: {text(live)}</li>"
+        h.li[h.b[text(title)], ": ", text(live)]
         for title, live in paper.caution_lines(facts)
     ]
-    return f'<ul class="care">{"".join(rows)}</ul>' if rows else ""
+    return h.ul(".care")[rows] if rows else None
 
 
-def _cool_down(facts: SheetFacts) -> str:
-    items = facts.circuit.cool_down
-    if not items:
-        return ""
-    return block("Cool-down", bullets(paper.item_lines(items)))
-
-
-def _advice(facts: SheetFacts) -> str:
+def _advice(facts: SheetFacts) -> Part:
     notes = [f"{one.sentence} ({one.rule})" for one in facts.advice]
     return bullets([*notes, *source_lines(facts.advice)], "small")
 
 
-def _efforts(facts: SheetFacts) -> str:
-    loops = "".join(
-        f"<div>loop {number} <span>&nbsp;</span></div>"
-        for number in range(1, facts.plan.loops + 1)
-    )
-    whole = "<div>session <span>&nbsp;</span></div>"
-    return f'<div class="efforts"><div>Effort, 0 to 10:</div>{loops}{whole}</div>'
+def _efforts(facts: SheetFacts) -> Html:
+    fields = [f"loop {number} " for number in range(1, facts.plan.loops + 1)]
+    return h.div(".efforts")[
+        h.div["Effort, 0 to 10:"],
+        # A blank that keeps its place: the line below is what is written on.
+        [h.div[field, h.span["\u00a0"]] for field in (*fields, "session ")],
+    ]
 
 
-def _ring(facts: SheetFacts) -> str:
+def _ring(facts: SheetFacts) -> Html:
     """The floor as a ring: stations round it as they stand, the first at the top."""
     count = len(facts.plan.stations)
-    marks = []
-    for place, card in enumerate(facts.plan.stations):
-        turn = 2 * pi * place / count
-        x, y = 50 + 40 * sin(turn), 50 - 40 * cos(turn)
-        marks.append(
-            f'<circle cx="{x:.2f}" cy="{y:.2f}" r="5.4" fill="#fff" stroke="#000" '
-            f'stroke-width="0.6"/><text x="{x:.2f}" y="{y + 2:.2f}" '
-            f'text-anchor="middle" font-size="5.6">{card.number}</text>'
-        )
-    line = 'fill="none" stroke="#777" stroke-width="0.4" stroke-dasharray="1 1.5"'
-    path = f'<circle cx="50" cy="50" r="40" {line}/>'
+    line = {"stroke": "#777", "stroke-width": "0.4", "stroke-dasharray": "1 1.5"}
     label = f"the floor: {count} stations in a ring"
-    return (
-        f'<svg viewBox="0 0 100 100" role="img" aria-label="{text(label)}">'
-        f"{path}{''.join(marks)}</svg>"
-    )
+    return h.svg(viewBox="0 0 100 100", role="img", aria_label=label)[
+        _CIRCLE(line, cx="50", cy="50", r="40", fill="none"),
+        [
+            _mark(card.number, 2 * pi * place / count)
+            for place, card in enumerate(facts.plan.stations)
+        ],
+    ]
+
+
+def _mark(number: int, turn: float) -> list[Html]:
+    x, y = 50 + 40 * sin(turn), 50 - 40 * cos(turn)
+    disc = {"fill": "#fff", "stroke": "#000", "stroke-width": "0.6", "r": "5.4"}
+    label = {"text-anchor": "middle", "font-size": "5.6"}
+    return [
+        _CIRCLE(disc, cx=f"{x:.2f}", cy=f"{y:.2f}"),
+        _LABEL(label, x=f"{x:.2f}", y=f"{y + 2:.2f}")[number],
+    ]

@@ -11,11 +11,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.plan.pairing import Company
-from whistlestop.engine.commands import OWNER
 from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import Engine
-from whistlestop.engine.events import Event, Row
+from whistlestop.engine.events import Event
+from whistlestop.engine.so_far import SessionSoFar
 from whistlestop.store.journal.heartbeat import Beat
 
 Fields = Mapping[str, Any]
@@ -97,7 +98,7 @@ def _plain(value: object) -> object:
     return value if isinstance(value, (int, str)) else None
 
 
-def sum_follows(line: Fields, engine: Engine, company: Company) -> bool:
+def sum_follows(line: Fields, engine: Engine) -> bool:
     """Whether a sum is what the lines before it come to.
 
     Fields that this version does not know, and those of a later one, are passed by.
@@ -105,12 +106,8 @@ def sum_follows(line: Fields, engine: Engine, company: Company) -> bool:
     Args:
         line: The sum as written.
         engine: The session as its inputs up to the sum left it; not changed.
-        company: Who trained along.
     """
-    then = engine.fork()
-    then.advance(_whole(line.get("t")))
-    made = summary_line(then, company)
-    return _agree(line, made)
+    return _agree(line, summary_line(engine.at(_whole(line.get("t")))))
 
 
 def _agree(found: Fields, made: Fields) -> bool:
@@ -128,12 +125,11 @@ def _agree(found: Fields, made: Fields) -> bool:
     return True
 
 
-def row_differences(
-    lines: Sequence[Fields], rows: Sequence[Row], athlete: str
-) -> list[str]:
-    """Compare the rows that were written with those of the replay, in sentences."""
-    own = [line for line in lines if line.get("a", OWNER) == athlete]
+def row_differences(lines: Sequence[Fields], session: SessionSoFar) -> list[str]:
+    """Compare an athlete's rows as written with those of the replay, in sentences."""
+    own = [line for line in lines if line.get("a", OWNER) == session.athlete]
     written = Counter(_of_line(line) for line in _standing_rows(own))
+    rows = session.rows
     again = Counter((row.segment, row.visit, row.ms, row.why.value) for row in rows)
     visits = {(place, visit) for place, visit, _, _ in written}
     lost = list(_lost_stretches(lines))

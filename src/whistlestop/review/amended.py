@@ -9,15 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.review.days import DayKind, Training, parse_day
 from whistlestop.review.diary import Diary, Version
 from whistlestop.review.heart import heart_of
-from whistlestop.review.record import Discomfort, SessionRecord
 from whistlestop.store.journal.index import SessionLine
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import Discomfort, SessionRecord
 
 NOTHING_NEW: Final = "nothing was changed by it"
 
@@ -85,7 +87,7 @@ def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
         active_ms=record.active_ms,
         paused_ms=record.paused_ms,
         done_work_ms=sum(done_ms),
-        best_work_ms=sum(loop.best_ms for loop in record.loops),
+        best_work_ms=record.best_work_ms,
         plan_work_ms=record.plan.work_ms,
         efforts=tuple(x.effort.number if x.effort else None for x in record.loops),
         session_effort=text.number if text else None,
@@ -160,16 +162,15 @@ def _value_text(name: str, value: object) -> str:
 def _with_efforts(record: SessionRecord, efforts: object) -> SessionRecord:
     if not isinstance(efforts, list):
         return record
+    # Imported here, and below: a list of the log replays nothing.
+    from whistlestop.review.record import effort_from
+
     given = [*efforts, *[None] * len(record.loops)]
     loops = tuple(
         replace(loop, effort=_effort(value))
         for loop, value in zip(record.loops, given, strict=False)
     )
-    worked = [loop for loop in loops if loop.worked]
-    derived = derived_effort(
-        [loop.effort for loop in worked], [loop.length_ms for loop in worked]
-    )
-    return replace(record, loops=loops, derived_effort=derived)
+    return replace(record, loops=loops, derived_effort=effort_from(loops))
 
 
 def _effort(value: Any) -> Effort | None:
@@ -184,6 +185,8 @@ def _keeping_places(
     before: Sequence[Discomfort], felt: Sequence[EnterDiscomfort]
 ) -> tuple[Discomfort, ...]:
     """Discomforts that were entered at a station keep it."""
+    from whistlestop.review.record import Discomfort
+
     left = list(before)
     found = []
     for entry in felt:

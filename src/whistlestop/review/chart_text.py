@@ -1,6 +1,6 @@
 """The paper that charts are written on: cells, runs, bars, legends.
 
-Owns widths in cells and the two sets of shapes, blocks and plain ASCII. Refuses to
+Owns the two sets of shapes, blocks and plain ASCII. Refuses to
 know colours (a role is only a name) and what a chart is about.
 """
 
@@ -14,6 +14,7 @@ from enum import StrEnum
 from itertools import groupby
 from typing import Final, NamedTuple
 
+from whistlestop.domain.columns import cells_of, clipped, clusters
 from whistlestop.domain.text import shown
 
 NAME_LIMIT: Final = 60
@@ -96,17 +97,6 @@ class Chart:
         return tuple("".join(run.text for run in row) for row in self.rows)
 
 
-def cells(text: str) -> int:
-    """Width of a text in terminal cells; wide characters count as two."""
-    return sum(_cells_of(character) for character in text)
-
-
-def _cells_of(character: str) -> int:
-    if unicodedata.combining(character) or character == "\u200d":
-        return 0
-    return 2 if unicodedata.east_asian_width(character) in "WF" else 1
-
-
 def safe(text: str, glyphs: Glyphs) -> str:
     """Make a text harmless, and plain ASCII where the glyphs are."""
     harmless = shown(text)
@@ -119,14 +109,9 @@ def safe(text: str, glyphs: Glyphs) -> str:
 
 def fitted(text: str, width: int) -> str:
     """Cut a text to a width in cells; what is cut off becomes an ellipsis."""
-    if cells(text) <= width:
+    if cells_of(text) <= width:
         return text
-    kept = ""
-    for character in text:
-        if cells(kept + character) > width - 1:
-            break
-        kept += character
-    return kept + "…" if width > 0 else ""
+    return clipped(text, width - 1) + "…" if width > 0 else ""
 
 
 class ChartPaper:
@@ -149,17 +134,13 @@ class ChartPaper:
         while len(self._grid) <= row:
             self._grid.append([(" ", Role.TEXT)] * self.width)
         line = self._grid[row]
-        for character in safe(text, self.glyphs):
-            wide = _cells_of(character)
+        for cluster in clusters(safe(text, self.glyphs)):
+            wide = cells_of(cluster)
             if column + wide > self.width:
                 return
-            if wide == 0:
-                if column > 0:
-                    line[column - 1] = (line[column - 1][0] + character, role)
-                continue
-            line[column] = (character, role)
-            if wide == 2:
-                line[column + 1] = ("", role)
+            if wide:
+                behind = [("", role)] * (wide - 1)
+                line[column : column + wide] = [(cluster, role), *behind]
             column += wide
 
     def add(self, text: str, role: Role = Role.TEXT) -> None:
@@ -172,7 +153,7 @@ class ChartPaper:
         line = ""
         for item in items:
             longer = f"{line}   {item}" if line else item
-            if line and cells(longer) > self.width:
+            if line and cells_of(longer) > self.width:
                 self.add(line, Role.AXIS)
                 longer = item
             line = longer
@@ -251,7 +232,7 @@ class Panel:
 def put_label(sheet: ChartPaper, row: int, end: int, text: str) -> None:
     """Write a label that ends one cell before the cell `end`."""
     label = fitted(text, max(0, end - 1))
-    sheet.put(row, max(0, end - 1 - cells(label)), label, Role.AXIS)
+    sheet.put(row, max(0, end - 1 - cells_of(label)), label, Role.AXIS)
 
 
 def flat_bar(share: float, width: int, glyphs: Glyphs) -> str:

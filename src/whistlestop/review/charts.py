@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from whistlestop.domain.columns import cells_of
 from whistlestop.review.chart_text import (
     BLOCKS,
     NAME_LIMIT,
@@ -23,7 +24,6 @@ from whistlestop.review.chart_text import (
     Panel,
     Role,
     Spot,
-    cells,
     fitted,
     flat_bar,
 )
@@ -207,7 +207,7 @@ def _effort(loop: LoopEffort) -> str:
 def _efforts_cell(session: SessionEfforts, room: int) -> str:
     drift = _drift_text(session)
     full = f"{' '.join(_effort(loop) for loop in session.loops)}  {drift}"
-    return full if cells(full) <= room else fitted(drift, room)
+    return full if cells_of(full) <= room else fitted(drift, room)
 
 
 def _drift_text(session: SessionEfforts) -> str:
@@ -365,7 +365,7 @@ def _counts(words: Counter[str], room: int) -> str:
         days = words[word] + (words[_BOTH] if word in set(DayKind) else 0)
         if days:
             longer = f"{text}, {days} {word}" if text else f"{days} {word}"
-            if cells(longer) > room:
+            if cells_of(longer) > room:
                 break
             text = longer
     return text

@@ -12,11 +12,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from typing import Final
+from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from whistlestop.domain.text import shown
-from whistlestop.review.record import SessionRecord
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import SessionRecord
 
 DAYS_IN_WEEK: Final = 7
 MONTHS: Final = (

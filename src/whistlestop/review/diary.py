@@ -28,9 +28,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
-from whistlestop.engine.commands import OWNER
 from whistlestop.errors import StoreError
 from whistlestop.review.days import (
     DayBook,

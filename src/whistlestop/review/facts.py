@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from whistlestop.review.record import LoopResult, SessionRecord
 from whistlestop.store.journal.index import SessionLine
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import LoopResult, SessionRecord
 
 
 def session_json(record: SessionRecord) -> dict[str, Any]:
@@ -24,7 +26,7 @@ def session_json(record: SessionRecord) -> dict[str, Any]:
         "gated_ms": record.gated_ms,
         "gaps_ms": list(record.gaps_ms),
         "plan_work_ms": record.plan.work_ms,
-        "best_work_ms": sum(loop.best_ms for loop in record.loops),
+        "best_work_ms": record.best_work_ms,
         "session_effort": record.session_effort.number
         if record.session_effort
         else None,

@@ -2,30 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
+from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.effort import session_load_au
-from whistlestop.domain.text import shown
-from whistlestop.review.record import LoopResult, SessionRecord, StationResult
 
-
-def table(
-    rows: Sequence[Sequence[str]], right: frozenset[int] = frozenset()
-) -> list[str]:
-    """Lay rows out in columns, two spaces apart; `right` aligns to the right."""
-    if not rows:
-        return []
-    columns = range(len(rows[0]))
-    safe = [[shown(cell, 60) for cell in row] for row in rows]
-    widths = [max(len(row[c]) for row in safe) for c in columns]
-    return [
-        "  ".join(
-            row[c].rjust(widths[c]) if c in right else row[c].ljust(widths[c])
-            for c in columns
-        ).rstrip()
-        for row in safe
-    ]
+if TYPE_CHECKING:
+    from whistlestop.review.record import LoopResult, SessionRecord, StationResult
 
 
 def effort_text(number: float | None) -> str:

@@ -7,7 +7,6 @@ how it is drawn, and to judge: no ratio, no threshold, no gate.
 from __future__ import annotations
 
 import math
-import statistics
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
@@ -156,6 +155,9 @@ def monotony(loads_au: Sequence[float]) -> Figure:
     """
     if len(loads_au) < 2:
         raise ValueError("a deviation needs two days or more")
+    # Imported here: a list of sessions reckons nothing, and this is not light.
+    import statistics
+
     mean = statistics.fmean(loads_au)
     deviation = statistics.stdev(loads_au)
     if deviation <= _ALIKE * abs(mean):
@@ -214,6 +216,8 @@ def personal_range(earlier: Sequence[Week]) -> PersonalRange | None:
     loads = [w.load.value for w in earlier[-RANGE_WEEKS:] if w.load.value is not None]
     if len(loads) < LEAST_WEEKS:
         return None
+    import statistics
+
     low, _, high = statistics.quantiles(loads, n=4, method="inclusive")
     return PersonalRange(low, high, len(loads))
 

@@ -7,31 +7,29 @@ checked against the replay, and any difference is named.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from whistlestop.domain.athlete import is_athlete_id
+from whistlestop.domain.athlete import OWNER, is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
 from whistlestop.engine.commands import (
     INPUT_KINDS,
-    OWNER,
     Command,
     EnterCount,
     EnterDiscomfort,
     EnterLoad,
-    EnterNote,
-    EnterSessionEffort,
     EnterSkipReason,
     EnterVariant,
     Gap,
     from_fields,
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
-from whistlestop.engine.events import Row, Why
-from whistlestop.engine.for_athlete import for_athlete
+from whistlestop.engine.events import Why
+from whistlestop.engine.so_far import SessionSoFar
 from whistlestop.engine.states import Mode
+from whistlestop.engine.totals import SessionTotals, totals
 from whistlestop.errors import CommandRejected
 from whistlestop.review.agreement import (
     SUM_DIFFERS,
@@ -126,32 +124,46 @@ class Discomfort:
 
 @dataclass(frozen=True, slots=True)
 class SessionRecord:
-    """A whole session as it was done by one athlete; `company` trained along."""
+    """A whole session as it was done by one athlete; `company` trained along.
 
-    id: str
-    wall: str
+    What the journal alone knows is empty in the record of a session that is still
+    in hand: its id and time of day, whether it was scripted, gaps and problems.
+    """
+
     plan: Plan
-    scripted: bool
     ending: str
     finished: bool
     elapsed_ms: int
     active_ms: int
     paused_ms: int
     gated_ms: int
-    gaps_ms: tuple[int, ...]
     loops: tuple[LoopResult, ...]
     session_effort: Effort | None
     derived_effort: float | None
     note: str
     discomforts: tuple[Discomfort, ...]
-    problems: tuple[str, ...]
-    athlete: str = OWNER
+    athlete: str
+    id: str = ""
+    wall: str = ""
+    scripted: bool = False
+    gaps_ms: tuple[int, ...] = ()
+    problems: tuple[str, ...] = ()
     company: Company = ALONE
 
     @property
     def session_ms(self) -> int:
         """The length that a session load rests on: elapsed without pauses."""
         return self.elapsed_ms - self.paused_ms
+
+    @property
+    def best_work_ms(self) -> int:
+        """Work done against the plan."""
+        return sum(loop.best_ms for loop in self.loops)
+
+    @property
+    def rated(self) -> tuple[LoopResult, ...]:
+        """The loops whose effort can be entered: those with work in them."""
+        return tuple(loop for loop in self.loops if loop.worked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +181,6 @@ class ReplayResult:
     last_wall: str
     seed: int
     problems: tuple[str, ...]
-    company: Company = ALONE
     unwritten: tuple[dict[str, Any], ...] = ()
 
 
@@ -189,24 +200,23 @@ def replay_lines(lines: Iterable[Fields], beat: Beat | None = None) -> ReplayRes
     start = next((line for line in kept if line.get("k") == "start"), None)
     if start is None or not isinstance(start.get("plan"), dict):
         raise ValueError("the first line with the plan is missing")
-    engine = Engine(
-        Plan.from_json(start["plan"]),
-        count_in_ms=_whole(start.get("count_in_ms"), COUNT_IN_MS),
-    )
+    plan = Plan.from_json(start["plan"])
+    company, problems = _company(start, plan)
+    count_in_ms = _whole(start.get("count_in_ms"), COUNT_IN_MS)
+    engine = Engine(plan, count_in_ms=count_in_ms, company=company)
     events = engine.start()
     inputs: list[tuple[int, Command]] = []
-    company, problems = _company(start, engine.plan)
     for line in kept:
         kind, t_ms = line.get("k"), _whole(line.get("t"), 0)
         if kind in INPUT_KINDS:
             try:
-                command = from_fields(dict(line))
+                command = from_fields(line)
                 events += engine.handle(command, t_ms)
             except (CommandRejected, ValueError) as error:
                 problems.append(f"line {line.get('s', '?')}: {error}")
                 continue
             inputs.append((t_ms, command))
-        elif kind == "sum" and not sum_follows(line, engine, company):
+        elif kind == "sum" and not sum_follows(line, engine):
             problems.append(SUM_DIFFERS)
     last_ms, last_wall = last_moment(kept)
     on_disk_ms = last_ms
@@ -221,7 +231,6 @@ def replay_lines(lines: Iterable[Fields], beat: Beat | None = None) -> ReplayRes
         last_wall=last_wall,
         seed=_whole(start.get("seed"), 0),
         problems=tuple(problems),
-        company=company,
         unwritten=unwritten(kept, events, company, on_disk_ms),
     )
 
@@ -264,133 +273,128 @@ def read_record(
             did not train in it.
     """
     replayed = replay_lines(lines, beat)
-    own_plan = replayed.company.plan_of(athlete)
-    if own_plan is None and athlete != OWNER:
+    engine = replayed.engine
+    if athlete not in engine.company.athletes:
         raise ValueError(f"{athlete} did not train in it")
-    engine = for_athlete(replayed.engine, athlete, own_plan)
+    session = engine.for_athlete(athlete)
     named = [*problems, *replayed.problems]
-    named += row_differences(lines, engine.rows, athlete)
-    for other, plan in replayed.company.others if own_plan is None else ():
-        rows = for_athlete(replayed.engine, other, plan).rows
-        named += [f"{other}: {one}" for one in row_differences(lines, rows, other)]
-    loops = tuple(_loop(engine, loop) for loop in range(1, engine.plan.loops + 1))
-    efforts = [loop.effort for loop in loops if loop.worked]
-    return SessionRecord(
+    named += row_differences(lines, session)
+    for other in engine.company.athletes[1:] if athlete == OWNER else ():
+        found = row_differences(lines, engine.for_athlete(other))
+        named += [f"{other}: {one}" for one in found]
+    return replace(
+        session_record(session),
         id=session_id,
         wall=str(replayed.start.get("wall", "")),
-        plan=engine.plan,
         scripted=bool(replayed.start.get("scripted", False)),
-        ending=engine.ending.value if engine.ending else "open",
-        finished=engine.mode is Mode.ENDED,
-        elapsed_ms=engine.t_ms,
-        active_ms=engine.active_ms,
-        paused_ms=engine.paused_ms,
-        gated_ms=engine.gated_ms,
         gaps_ms=tuple(c.gap_ms for _, c in replayed.inputs if isinstance(c, Gap)),
+        problems=tuple(named),
+        company=engine.company,
+    )
+
+
+def session_record(session: SessionSoFar) -> SessionRecord:
+    """The record of a session as it stands, of the athlete that it is for."""
+    own = totals(session.rows, session.entries)
+    loops = tuple(
+        _loop(session, own, loop) for loop in range(1, session.plan.loops + 1)
+    )
+    return SessionRecord(
+        plan=session.plan,
+        ending=session.ending.value if session.ending else "open",
+        finished=session.mode is Mode.ENDED,
+        elapsed_ms=session.t_ms,
+        active_ms=session.active_ms,
+        paused_ms=session.paused_ms,
+        gated_ms=session.gated_ms,
         loops=loops,
-        session_effort=_last_session_effort(engine),
-        derived_effort=derived_effort(
-            efforts, [loop.length_ms for loop in loops if loop.worked]
-        ),
-        note=_last_note(engine),
+        session_effort=own.session_effort,
+        derived_effort=effort_from(loops),
+        note=own.note,
         discomforts=tuple(
             Discomfort(taken.entry, taken.loop, taken.station)
-            for taken in engine.entries
+            for taken in session.entries
             if isinstance(taken.entry, EnterDiscomfort)
         ),
-        problems=tuple(named),
-        athlete=athlete,
-        company=replayed.company,
+        athlete=session.athlete,
     )
+
+
+def effort_from(loops: Iterable[LoopResult]) -> float | None:
+    """The effort of a session as its loops with work give it; see `domain.effort`."""
+    worked = [(loop.effort, loop.length_ms) for loop in loops if loop.worked]
+    return derived_effort([effort for effort, _ in worked], [ms for _, ms in worked])
 
 
 def _whole(value: object, default: int) -> int:
     return value if isinstance(value, int) and not isinstance(value, bool) else default
 
 
-def _loop(engine: Engine, loop: int) -> LoopResult:
-    places = dict.fromkeys(
-        segment.station
-        for segment in engine.plan.segments
-        if segment.loop == loop and segment.kind is SegmentKind.WORK
-    )
-    text = engine.effort_of(loop)
-    over = next((e for e in engine.loops_ended if e.loop == loop), None)
-    stations = tuple(
-        _station(engine, loop, station) for station in places if station is not None
-    )
+def _loop(session: SessionSoFar, own: SessionTotals, loop: int) -> LoopResult:
+    places: dict[int, list[int]] = {}
+    for index, segment in enumerate(session.plan.segments):
+        if segment.loop == loop and segment.kind is SegmentKind.WORK:
+            assert segment.station is not None  # `Plan.from_json` lets none pass
+            places.setdefault(segment.station, []).append(index)
+    over = next((e for e in session.loops_ended if e.loop == loop), None)
     return LoopResult(
         loop=loop,
-        stations=stations,
-        effort=text.effort if text else None,
+        stations=tuple(
+            _station(session, own, loop, station, parts)
+            for station, parts in places.items()
+        ),
+        effort=own.efforts.get(loop),
         partial=over.partial if over else True,
-        worked=any(station.done_ms > 0 for station in stations),
-        length_ms=_loop_ms(engine, loop),
+        worked=loop in own.worked,
+        length_ms=own.loop_ms.get(loop, 0),
     )
 
 
-def _loop_ms(engine: Engine, loop: int) -> int:
-    """How long a loop took, its recoveries and break included, in ms."""
-    return sum(row.ms for row in engine.rows if row.loop == loop)
-
-
-def _station(engine: Engine, loop: int, station: int) -> StationResult:
-    entries = [
-        taken.entry
-        for taken in engine.entries
-        if taken.loop == loop and taken.station == station
-    ]
-    loads = [entry.load for entry in entries if isinstance(entry, EnterLoad)]
-    reasons = [e.reason for e in entries if isinstance(e, EnterSkipReason)]
-    counts = [entry.count for entry in entries if isinstance(entry, EnterCount)]
-    parts = [
-        (index, segment)
-        for index, segment in enumerate(engine.plan.segments)
-        if segment.place == (loop, station) and segment.kind is SegmentKind.WORK
-    ]
+def _station(
+    session: SessionSoFar,
+    own: SessionTotals,
+    loop: int,
+    station: int,
+    parts: Sequence[int],
+) -> StationResult:
+    """One station in one loop; `parts` are the segments of its work."""
+    load_used, count, skip_reason = None, None, ""
+    variants = []
+    for taken in session.entries:
+        if (taken.loop, taken.station) != (loop, station):
+            continue
+        match taken.entry:
+            case EnterLoad(load):
+                load_used = load
+            case EnterCount(number):
+                count = number
+            case EnterSkipReason(reason):
+                skip_reason = reason
+            case EnterVariant(variant):
+                variants.append(variant)
+    card, done_as = session.plan.card(station), session.track.card(parts[-1])
     return StationResult(
         loop=loop,
-        card=engine.plan.card(station),
-        swapped_to=_swapped(engine, parts[-1][0]),
-        skip_reason=reasons[-1] if reasons else "",
-        load=parts[0][1].load,
-        parts=tuple(_part(engine, index) for index, _ in parts),
-        load_used=loads[-1] if loads else None,
-        count=counts[-1] if counts else None,
-        variants=tuple(e.variant for e in entries if isinstance(e, EnterVariant)),
+        card=card,
+        load=session.plan.segments[parts[0]].load,
+        parts=tuple(_part(session, own, index) for index in parts),
+        load_used=load_used,
+        count=count,
+        variants=tuple(variants),
+        swapped_to=None if done_as == card else done_as,
+        skip_reason=skip_reason,
     )
 
 
-def _swapped(engine: Engine, index: int) -> StationCard | None:
-    """What the station was done as, where it was swapped; else None."""
-    card = engine.track.card(index)
-    return None if card == engine.plan.card(card.number) else card
-
-
-def _part(engine: Engine, index: int) -> PartResult:
-    segment = engine.plan.segments[index]
-    rows: list[Row] = [row for row in engine.rows if row.segment == index]
-    best = max((min(row.ms, row.plan_ms) for row in rows), default=0)
+def _part(session: SessionSoFar, own: SessionTotals, index: int) -> PartResult:
+    segment = session.plan.segments[index]
+    rows = [row for row in session.rows if row.segment == index]
     return PartResult(
         part=segment.part,
         plan_ms=segment.duration_ms,
-        set_ms=engine.track.length_ms(index),
+        set_ms=session.track.length_ms(index),
         done_ms=sum(row.ms for row in rows),
-        best_ms=best,
+        best_ms=own.best_ms.get(index, 0),
         visits=len(rows),
         why=max(rows, key=lambda row: row.ms).why if rows else None,
     )
-
-
-def _last_session_effort(engine: Engine) -> Effort | None:
-    sentences = [
-        taken.entry.effort
-        for taken in engine.entries
-        if isinstance(taken.entry, EnterSessionEffort)
-    ]
-    return sentences[-1] if sentences else None
-
-
-def _last_note(engine: Engine) -> str:
-    sentences = [t.entry.text for t in engine.entries if isinstance(t.entry, EnterNote)]
-    return sentences[-1] if sentences else ""

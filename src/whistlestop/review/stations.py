@@ -10,11 +10,13 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from whistlestop.domain.load import parse_load
 from whistlestop.review.numbers import Figure
-from whistlestop.review.record import SessionRecord, StationResult
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import SessionRecord, StationResult
 
 By = Literal["station", "region", "pattern"]
 NO_SIDE: Final = "both"

@@ -5,16 +5,12 @@ from __future__ import annotations
 import asyncio
 import gc
 import os
-import shutil
 import signal
 import sys
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from rich.console import RenderableType
-from textual.app import App
 from textual.binding import BindingType
-from textual.geometry import Size
 
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.driver.guard import CLOSE_OUT, HEALTH
@@ -22,6 +18,7 @@ from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.tui.awake import KeepAwake
+from whistlestop.tui.textual_private import FailsInOrder
 from whistlestop.tui.theme import THEME_NAMES, THEMES, theme_for
 from whistlestop.tui.widgets.painted import ScreenPainted
 
@@ -41,7 +38,7 @@ ROOMS = "rooms"
 ENDING_SIGNALS = ("SIGTERM", "SIGHUP", "SIGINT")
 
 
-class WhistlestopApp(App[None]):
+class WhistlestopApp(FailsInOrder):
     """All rooms over one home."""
 
     TITLE = "whistlestop"
@@ -84,19 +81,6 @@ class WhistlestopApp(App[None]):
         if services.settings.screen.reduced_motion:
             # Scrolling jumps; fields of text see to their own caret.
             self.animation_level = "none"
-
-    @property
-    def size(self) -> Size:
-        """As Textual has it; a terminal without a size has one for all who ask.
-
-        Its driver takes that for 80 x 24 and its console for 80 x 25. Left so, each
-        layout asks for the other for ever, and no signal comes through.
-        """
-        if self._size is None and self._driver is not None:
-            columns, lines = shutil.get_terminal_size()
-            if self._driver._size is None and not self.is_headless:  # noqa: SLF001
-                self._driver._size = (columns, lines)  # noqa: SLF001
-        return super().size
 
     def get_default_screen(self) -> Screen[Any]:
         """What is seen first: the Floor where it was asked for, else the circuits."""
@@ -365,35 +349,23 @@ class WhistlestopApp(App[None]):
                 repaint()
         self.refresh(layout=True)
 
-    def _handle_exception(self, error: Exception) -> None:
-        """Save the record before anything else, then fail as Textual does."""
+    def close_record(self) -> None:
+        """Save the record before anything else: the app is about to fail."""
         self.end_session()
-        super()._handle_exception(error)
 
-    def panic(self, *renderables: RenderableType) -> None:
-        """End on a fault of the terminal's own thread, as on any other."""
-        self.end_session()
-        self._return_code = 1
+    def on_unreadable_input(self) -> None:
+        """Tell the person, in one line, that the terminal sent what nobody can read."""
         if not self.failure:
             self.failure = (
                 "whistlestop: unreadable input from the terminal; your session is saved"
             )
-        super().panic(*renderables)
 
-    def _fatal_error(self) -> None:
-        """Leave without a traceback on the screen: it would show what was typed."""
-        self._close_messages_no_wait()
-
-    def _print_error_renderables(self) -> None:
-        """Say in one line that something failed, and where the details are."""
-        self._exit_renderables.clear()
-        error = self._exception
-        if error is None:
-            return
+    def on_failed(self, error: Exception) -> None:
+        """Tell the person that something failed, and where the details are."""
         from whistlestop.driver.fault import fault_text
 
-        words = fault_text(error, self.services.places)
-        self.failure = f"{words}; your session is saved"
+        text = fault_text(error, self.services.places)
+        self.failure = f"{text}; your session is saved"
 
 
 def _health_screen() -> Screen[None]:

@@ -7,9 +7,10 @@ frame, and time, are not known here.
 
 from __future__ import annotations
 
-import unicodedata
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, get_args
+
+from whistlestop.domain.columns import cells_of
 
 FrameKind = Literal["work", "switch", "recover", "break", "paused", "get_ready"]
 KINDS: Final[tuple[FrameKind, ...]] = get_args(FrameKind)
@@ -29,7 +30,7 @@ class Box(NamedTuple):
     height: int
 
 
-class Text(NamedTuple):
+class FrameText(NamedTuple):
     """Characters from a column and row on."""
 
     x: int
@@ -70,11 +71,11 @@ class Edges:
         return self.bottom - self.top
 
 
-class Frame(NamedTuple):
+class DrawnFrame(NamedTuple):
     """A drawn frame."""
 
     boxes: tuple[Box, ...]
-    texts: tuple[Text, ...] = ()
+    texts: tuple[FrameText, ...] = ()
 
 
 def frame(
@@ -84,7 +85,7 @@ def frame(
     permille: int | None = None,
     parts: int = 2,
     live: int | None = None,
-) -> Frame:
+) -> DrawnFrame:
     """Draw the frame of a state.
 
     work: solid, its foot is the track. switch: as many parts as the station has, the
@@ -96,17 +97,17 @@ def frame(
     share = min(max(permille or 0, 0), 1000)
     match kind:
         case "work":
-            return Frame((*_around(edges), *_track(edges, share)))
+            return DrawnFrame((*_around(edges), *_track(edges, share)))
         case "recover":
-            return Frame(tuple(_dots(edges, share)))
+            return DrawnFrame(tuple(_dots(edges, share)))
         case "break":
-            return Frame(tuple(_corners(edges)))
+            return DrawnFrame(tuple(_corners(edges)))
         case "paused":
-            return Frame((), tuple(_hatched(edges)))
+            return DrawnFrame((), tuple(_hatched(edges)))
         case "switch":
             return _split(edges, max(parts, 1), live)
         case "get_ready":
-            return Frame((), tuple(_thin(edges, share)))
+            return DrawnFrame((), tuple(_thin(edges, share)))
 
 
 def _outside(edges: Edges, x: int, width: int) -> list[tuple[int, int]]:
@@ -175,39 +176,39 @@ def _corners(edges: Edges) -> list[Box]:
     return boxes
 
 
-def _hatched(edges: Edges) -> list[Text]:
+def _hatched(edges: Edges) -> list[FrameText]:
     hatch = "/" if edges.ascii_only else "▚"
     texts = [
-        Text(x, edges.first, hatch * width)
+        FrameText(x, edges.first, hatch * width)
         for x, width in _outside(edges, 0, edges.width)
     ]
     for row in range(edges.first, edges.last):
         across = 2 * edges.thickness
         texts += [
-            Text(0, row, hatch * across),
-            Text(edges.width - across, row, hatch * across),
+            FrameText(0, row, hatch * across),
+            FrameText(edges.width - across, row, hatch * across),
         ]
-    return [*texts, Text(0, edges.last, hatch * edges.width)]
+    return [*texts, FrameText(0, edges.last, hatch * edges.width)]
 
 
-def _thin(edges: Edges, share: int) -> list[Text]:
+def _thin(edges: Edges, share: int) -> list[FrameText]:
     rail = track(edges.width - 2, share, ascii_only=edges.ascii_only)
     corners = "++" if edges.ascii_only else "└┘"
     return [
         *_thin_part(edges, 0, edges.width, open_left=False, open_right=False),
-        Text(0, edges.last, corners[0] + rail + corners[1]),
+        FrameText(0, edges.last, corners[0] + rail + corners[1]),
     ]
 
 
 def _thin_part(
     edges: Edges, x: int, width: int, *, open_left: bool, open_right: bool
-) -> list[Text]:
+) -> list[FrameText]:
     """A thin frame over some columns, open towards its neighbours."""
     flat, upright = ("-", "|") if edges.ascii_only else ("─", "│")
     corners = "++++" if edges.ascii_only else "┌┐└┘"
     last = x + width - 1
     texts = [
-        Text(left, row, flat * wide)
+        FrameText(left, row, flat * wide)
         for row, pieces in (
             (edges.first, _outside(edges, x, width)),
             (edges.last, [(x, width)]),
@@ -220,16 +221,20 @@ def _thin_part(
     ):
         if is_open:
             continue
-        texts += [Text(column, edges.first, top), Text(column, edges.last, foot)]
         texts += [
-            Text(column, row, upright) for row in range(edges.first + 1, edges.last)
+            FrameText(column, edges.first, top),
+            FrameText(column, edges.last, foot),
+        ]
+        texts += [
+            FrameText(column, row, upright)
+            for row in range(edges.first + 1, edges.last)
         ]
     return texts
 
 
-def _split(edges: Edges, parts: int, live: int | None) -> Frame:
+def _split(edges: Edges, parts: int, live: int | None) -> DrawnFrame:
     boxes: list[Box] = []
-    texts: list[Text] = []
+    texts: list[FrameText] = []
     share = edges.width + APART
     for part in range(parts):
         x = part * share // parts
@@ -241,7 +246,7 @@ def _split(edges: Edges, parts: int, live: int | None) -> Frame:
             texts += _thin_part(
                 edges, x, width, open_left=not is_first, open_right=not is_last
             )
-    return Frame(tuple(boxes), tuple(texts))
+    return DrawnFrame(tuple(boxes), tuple(texts))
 
 
 def _heavy_part(
@@ -282,9 +287,4 @@ def fit_cells(text: str, cells: int, *, ascii_only: bool = False) -> str:
 def _is_one_cell(character: str, *, ascii_only: bool) -> bool:
     if ascii_only and not character.isascii():
         return False
-    return (
-        character.isprintable()
-        and not unicodedata.combining(character)
-        and unicodedata.category(character) not in ("Mn", "Me", "Cf")
-        and unicodedata.east_asian_width(character) not in ("W", "F")
-    )
+    return character.isprintable() and cells_of(character) == 1

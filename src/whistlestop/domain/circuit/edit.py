@@ -24,15 +24,11 @@ from whistlestop.domain.circuit.circuit import (
 )
 from whistlestop.domain.duration import exact
 from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT, Length, Wrong
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
-from whistlestop.errors import WhistlestopError
+from whistlestop.errors import PlanError, RefusedError
 
 MOST_STEPS: Final = 500
-
-
-class EditRefused(WhistlestopError):
-    """A step that cannot be made; the circuit stays as it was."""
 
 
 # --- History -------------------------------------------------------------------
@@ -69,10 +65,10 @@ class EditHistory:
         """Go one step back.
 
         Raises:
-            EditRefused: There is none.
+            RefusedError: There is none.
         """
         if not self.past:
-            raise EditRefused("there is nothing to undo")
+            raise RefusedError("there is nothing to undo")
         last = self.past[-1]
         future = (*self.future, Step(last.words, self.present))
         return EditHistory(last.circuit, self.past[:-1], future)
@@ -81,10 +77,10 @@ class EditHistory:
         """Go one step on again.
 
         Raises:
-            EditRefused: Nothing was undone.
+            RefusedError: Nothing was undone.
         """
         if not self.future:
-            raise EditRefused("there is nothing to do again")
+            raise RefusedError("there is nothing to do again")
         after = self.future[-1]
         past = (*self.past, Step(after.words, self.present))
         return EditHistory(after.circuit, past, self.future[:-1])
@@ -97,7 +93,7 @@ def empty_circuit(name: str) -> Circuit:
     """Begin a circuit without stations; it can be done once it has one.
 
     Raises:
-        EditRefused: The name cannot be one.
+        RefusedError: The name cannot be one.
     """
     return renamed(Circuit("new", "-", ()), name)
 
@@ -106,7 +102,7 @@ def renamed(circuit: Circuit, name: str) -> Circuit:
     """Give the circuit another name, 1 to 80 characters. Its id stays.
 
     Raises:
-        EditRefused: The name cannot be one.
+        RefusedError: The name cannot be one.
     """
     return replace(circuit, name=name_of(name, "a name", NAME_LIMIT))
 
@@ -115,7 +111,7 @@ def noted(circuit: Circuit, note: str) -> Circuit:
     """Set the circuit's note, up to 400 characters; "" takes it away.
 
     Raises:
-        EditRefused: It is too long, or holds what cannot be shown.
+        RefusedError: It is too long, or holds what cannot be shown.
     """
     return replace(circuit, note=text_of(note, "a note", NOTE_LIMIT))
 
@@ -127,13 +123,13 @@ def loops_set(circuit: Circuit, loops: int) -> Circuit:
     does not count meanwhile, and `settled` lets go of it.
 
     Raises:
-        EditRefused: It is out of range, or no plan results.
+        RefusedError: It is out of range, or no plan results.
     """
     if not LOOPS.least <= loops <= LOOPS.most:
-        raise EditRefused(f"a circuit has {LOOPS.expected} loops")
+        raise RefusedError(f"a circuit has {LOOPS.expected} loops")
     try:
         return checked(replace(circuit, loops=loops))
-    except EditRefused:
+    except RefusedError:
         # What waits beyond the last loop may fit no longer; it is not worth a wall.
         return checked(replace(settled(circuit), loops=loops))
 
@@ -142,7 +138,7 @@ def work_set(circuit: Circuit, work_ms: int) -> Circuit:
     """Set the work of the whole circuit, in ms, whole seconds.
 
     Raises:
-        EditRefused: It is out of range, or no plan results.
+        RefusedError: It is out of range, or no plan results.
     """
     return checked(replace(circuit, work_ms=work_of(work_ms)))
 
@@ -151,7 +147,7 @@ def recover_set(circuit: Circuit, recover_ms: int) -> Circuit:
     """Set the recovery of the whole circuit, in ms, whole seconds.
 
     Raises:
-        EditRefused: It is out of range, or no plan results.
+        RefusedError: It is out of range, or no plan results.
     """
     return checked(replace(circuit, recover_ms=rest_of(recover_ms)))
 
@@ -160,7 +156,7 @@ def break_set(circuit: Circuit, break_ms: int | None) -> Circuit:
     """Set the loop break in ms; 0 is none, None lasts until a key.
 
     Raises:
-        EditRefused: It is out of range, or no plan results.
+        RefusedError: It is out of range, or no plan results.
     """
     if break_ms is None:
         return checked(replace(circuit, loop_break_ms=None, break_until_key=True))
@@ -172,7 +168,7 @@ def changeover_set(circuit: Circuit, changeover_ms: int) -> Circuit:
     """Set the changeover of stations in parts, 0 to 10 s in ms, whole seconds.
 
     Raises:
-        EditRefused: It is out of range, or no plan results.
+        RefusedError: It is out of range, or no plan results.
     """
     return checked(replace(circuit, changeover_ms=changeover_of(changeover_ms)))
 
@@ -181,7 +177,7 @@ def get_ready_set(circuit: Circuit, get_ready_ms: int) -> Circuit:
     """Set the time to get ready, 0 to 5 min in ms, whole seconds.
 
     Raises:
-        EditRefused: It is out of range.
+        RefusedError: It is out of range.
     """
     ms = _within(READY, get_ready_ms, "get ready")
     return checked(replace(circuit, get_ready_ms=ms))
@@ -191,7 +187,7 @@ def setting_set(circuit: Circuit, name: str, value: Any) -> Circuit:
     """Set a value of the whole circuit to which nothing else is tied, by attribute.
 
     Raises:
-        EditRefused: No plan results.
+        RefusedError: No plan results.
     """
     changed: dict[str, Any] = {name: value}
     return checked(replace(circuit, **changed))
@@ -204,12 +200,12 @@ def added(circuit: Circuit, station: Station, after: int) -> Circuit:
     """Put a station in behind the one with the number `after`; 0 makes it the first.
 
     Raises:
-        EditRefused: The circuit is full, or no plan results.
+        RefusedError: The circuit is full, or no plan results.
     """
     if not 0 <= after <= len(circuit.stations):
-        raise EditRefused(f"there is no station {after}")
+        raise RefusedError(f"there is no station {after}")
     if len(circuit.stations) >= MAX_STATIONS:
-        raise EditRefused(f"a circuit has at most {MAX_STATIONS} stations")
+        raise RefusedError(f"a circuit has at most {MAX_STATIONS} stations")
     order: list[int | Station] = list(range(1, len(circuit.stations) + 1))
     order.insert(after, station)
     return _in_order(circuit, order)
@@ -219,12 +215,12 @@ def duplicated(circuit: Circuit, number: int) -> Circuit:
     """Put a copy behind a station, with all that single loops say of it.
 
     Raises:
-        EditRefused: There is no such station, the circuit is full, or no plan
+        RefusedError: There is no such station, the circuit is full, or no plan
             results.
     """
     station_at(circuit, number)
     if len(circuit.stations) >= MAX_STATIONS:
-        raise EditRefused(f"a circuit has at most {MAX_STATIONS} stations")
+        raise RefusedError(f"a circuit has at most {MAX_STATIONS} stations")
     order: list[int | Station] = list(range(1, len(circuit.stations) + 1))
     order.insert(number, number)
     return _in_order(circuit, order)
@@ -234,7 +230,7 @@ def removed(circuit: Circuit, number: int) -> Circuit:
     """Take a station out, with all that single loops say of it.
 
     Raises:
-        EditRefused: There is no such station, or a loop would have none left.
+        RefusedError: There is no such station, or a loop would have none left.
     """
     station_at(circuit, number)
     order = [n for n in range(1, len(circuit.stations) + 1) if n != number]
@@ -245,13 +241,13 @@ def moved(circuit: Circuit, number: int, by: int) -> Circuit:
     """Move a station by some places; what single loops say of it moves along.
 
     Raises:
-        EditRefused: There is no such station, or no such place.
+        RefusedError: There is no such station, or no such place.
     """
     station_at(circuit, number)
     count = len(circuit.stations)
     if not 1 <= number + by <= count:
         end = "first" if by < 0 else "last"
-        raise EditRefused(f"it is the {end} station already")
+        raise RefusedError(f"it is the {end} station already")
     order = list(range(1, count + 1))
     order.insert(number + by - 1, order.pop(number - 1))
     return _in_order(circuit, order)
@@ -287,13 +283,13 @@ def checked(circuit: Circuit) -> Circuit:
     """Give back a circuit that can be laid out, or one still without stations.
 
     Raises:
-        EditRefused: It cannot be laid out, in words.
+        RefusedError: It cannot be laid out, in words.
     """
     if circuit.stations:
         try:
             compile_plan(circuit)
         except PlanError as error:
-            raise EditRefused(f"not possible: {error}") from None
+            raise RefusedError(f"not possible: {error}") from None
     return circuit
 
 
@@ -311,10 +307,10 @@ def station_at(circuit: Circuit, number: int) -> Station:
     """Get a station by its number.
 
     Raises:
-        EditRefused: There is none.
+        RefusedError: There is none.
     """
     if not 1 <= number <= len(circuit.stations):
-        raise EditRefused(f"there is no station {number}")
+        raise RefusedError(f"there is no station {number}")
     return circuit.stations[number - 1]
 
 
@@ -329,9 +325,9 @@ def text_of(text: str, what: str, limit: int) -> str:
     """Take a text without blanks round it; `what` names it in a refusal."""
     trimmed = text.strip()
     if hostile := first_hostile(trimmed):
-        raise EditRefused(f"{what} cannot hold the character {hostile}")
+        raise RefusedError(f"{what} cannot hold the character {hostile}")
     if len(trimmed) > limit:
-        raise EditRefused(f"{what} has at most {limit} characters")
+        raise RefusedError(f"{what} has at most {limit} characters")
     return trimmed
 
 
@@ -339,7 +335,7 @@ def name_of(text: str, what: str, limit: int) -> str:
     """Take a text that is not empty."""
     named = text_of(text, what, limit)
     if not named:
-        raise EditRefused(f"{what} has at least one letter")
+        raise RefusedError(f"{what} has at least one letter")
     return named
 
 
@@ -348,8 +344,10 @@ def _within(kind: Length, ms: int, what: str) -> int:
         return kind.within(ms)
     except Wrong as wrong:
         if kind.least_ms <= ms <= kind.most_ms:
-            raise EditRefused(f"{exact(ms)} is not a whole number of seconds") from None
-        raise EditRefused(f"{what} lasts {wrong.expected}") from None
+            raise RefusedError(
+                f"{exact(ms)} is not a whole number of seconds"
+            ) from None
+        raise RefusedError(f"{what} lasts {wrong.expected}") from None
 
 
 def work_of(ms: int) -> int:

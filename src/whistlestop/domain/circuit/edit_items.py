@@ -11,14 +11,9 @@ from dataclasses import replace
 from typing import Literal
 
 from whistlestop.domain.circuit.circuit import MAX_ITEMS, Circuit, TimedItem
-from whistlestop.domain.circuit.edit import (
-    EditRefused,
-    checked,
-    item_length_of,
-    name_of,
-    text_of,
-)
+from whistlestop.domain.circuit.edit import checked, item_length_of, name_of, text_of
 from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT
+from whistlestop.errors import RefusedError
 
 Side = Literal["warm-up", "cool-down"]
 
@@ -32,10 +27,10 @@ def items_set(circuit: Circuit, side: Side, items: Sequence[TimedItem]) -> Circu
     """Put other items in the place of all there are.
 
     Raises:
-        EditRefused: There are too many, or no plan results.
+        RefusedError: There are too many, or no plan results.
     """
     if len(items) > MAX_ITEMS:
-        raise EditRefused(f"a {side} has at most {MAX_ITEMS} items")
+        raise RefusedError(f"a {side} has at most {MAX_ITEMS} items")
     if side == "warm-up":
         return checked(replace(circuit, warm_up=tuple(items)))
     return checked(replace(circuit, cool_down=tuple(items)))
@@ -45,7 +40,7 @@ def item_added(circuit: Circuit, side: Side, item: TimedItem, after: int) -> Cir
     """Put an item in behind the one with the number `after`; 0 makes it the first.
 
     Raises:
-        EditRefused: It cannot be one, there are too many, or no plan results.
+        RefusedError: It cannot be one, there are too many, or no plan results.
     """
     items = list(items_of(circuit, side))
     items.insert(max(0, min(after, len(items))), _item(item))
@@ -56,7 +51,7 @@ def item_removed(circuit: Circuit, side: Side, number: int) -> Circuit:
     """Take an item out.
 
     Raises:
-        EditRefused: There is no such item.
+        RefusedError: There is no such item.
     """
     item_at(circuit, side, number)
     items = list(items_of(circuit, side))
@@ -68,13 +63,13 @@ def item_moved(circuit: Circuit, side: Side, number: int, by: int) -> Circuit:
     """Move an item by some places.
 
     Raises:
-        EditRefused: There is no such item, or no such place.
+        RefusedError: There is no such item, or no such place.
     """
     item = item_at(circuit, side, number)
     items = list(items_of(circuit, side))
     if not 1 <= number + by <= len(items):
         end = "first" if by < 0 else "last"
-        raise EditRefused(f"it is the {end} item already")
+        raise RefusedError(f"it is the {end} item already")
     del items[number - 1]
     items.insert(number + by - 1, item)
     return items_set(circuit, side, items)
@@ -84,7 +79,7 @@ def item_renamed(circuit: Circuit, side: Side, number: int, name: str) -> Circui
     """Give an item another name.
 
     Raises:
-        EditRefused: There is no such item, or the name cannot be one.
+        RefusedError: There is no such item, or the name cannot be one.
     """
     named = replace(item_at(circuit, side, number), name=name)
     return _with_item(circuit, side, number, named)
@@ -94,7 +89,7 @@ def item_timed(circuit: Circuit, side: Side, number: int, duration_ms: int) -> C
     """Set how long an item lasts, in ms, whole seconds, 1 s to 30 min.
 
     Raises:
-        EditRefused: There is no such item, it is out of range, or no plan results.
+        RefusedError: There is no such item, it is out of range, or no plan results.
     """
     timed = replace(item_at(circuit, side, number), duration_ms=duration_ms)
     return _with_item(circuit, side, number, timed)
@@ -104,7 +99,7 @@ def item_noted(circuit: Circuit, side: Side, number: int, note: str) -> Circuit:
     """Set the note of an item, up to 400 characters; "" takes it away.
 
     Raises:
-        EditRefused: There is no such item, or it holds what cannot be shown.
+        RefusedError: There is no such item, or it holds what cannot be shown.
     """
     noted = replace(item_at(circuit, side, number), note=note)
     return _with_item(circuit, side, number, noted)
@@ -114,11 +109,11 @@ def item_at(circuit: Circuit, side: Side, number: int) -> TimedItem:
     """Get an item by its number.
 
     Raises:
-        EditRefused: There is none.
+        RefusedError: There is none.
     """
     items = items_of(circuit, side)
     if not 1 <= number <= len(items):
-        raise EditRefused(f"there is no item {number}")
+        raise RefusedError(f"there is no item {number}")
     return items[number - 1]
 
 

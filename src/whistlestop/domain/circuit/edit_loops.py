@@ -9,21 +9,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 from whistlestop.domain.circuit.circuit import Circuit, LoopChange, StationInLoop
-from whistlestop.domain.circuit.edit import (
-    EditRefused,
-    checked,
-    rest_of,
-    station_at,
-    work_of,
-)
+from whistlestop.domain.circuit.edit import checked, rest_of, station_at, work_of
 from whistlestop.domain.load import Load
+from whistlestop.errors import RefusedError
 
 
 def loop_work_set(circuit: Circuit, loop: int, work_ms: int | None) -> Circuit:
     """Set the work of one loop in ms, whole seconds.
 
     Raises:
-        EditRefused: There is no such loop, it is out of range, or no plan results.
+        RefusedError: There is no such loop, it is out of range, or no plan results.
     """
     ms = None if work_ms is None else work_of(work_ms)
     return _with_loop(circuit, loop, replace(loop_at(circuit, loop), work_ms=ms))
@@ -33,7 +28,7 @@ def loop_recover_set(circuit: Circuit, loop: int, recover_ms: int | None) -> Cir
     """Set the recovery of one loop in ms, whole seconds.
 
     Raises:
-        EditRefused: There is no such loop, or it is out of range.
+        RefusedError: There is no such loop, or it is out of range.
     """
     ms = None if recover_ms is None else rest_of(recover_ms)
     return _with_loop(circuit, loop, replace(loop_at(circuit, loop), recover_ms=ms))
@@ -43,10 +38,10 @@ def loop_load_set(circuit: Circuit, loop: int, load: Load | None) -> Circuit:
     """Set one load for every station of a loop that has a load of its own.
 
     Raises:
-        EditRefused: There is no such loop, or no station has a load.
+        RefusedError: There is no such loop, or no station has a load.
     """
     if load is not None and not any(one.load for one in circuit.stations):
-        raise EditRefused("no station has a load of its own")
+        raise RefusedError("no station has a load of its own")
     return _with_loop(circuit, loop, replace(loop_at(circuit, loop), load=load))
 
 
@@ -56,7 +51,7 @@ def in_loop_work_set(
     """Set the work of one station in one loop, in ms, whole seconds.
 
     Raises:
-        EditRefused: There is no such loop or station, it is out of range, or no
+        RefusedError: There is no such loop or station, it is out of range, or no
             plan results.
     """
     ms = None if work_ms is None else work_of(work_ms)
@@ -70,7 +65,7 @@ def in_loop_recover_set(
     """Set the recovery after one station in one loop, in ms, whole seconds.
 
     Raises:
-        EditRefused: There is no such loop or station, or it is out of range.
+        RefusedError: There is no such loop or station, or it is out of range.
     """
     ms = None if recover_ms is None else rest_of(recover_ms)
     own = replace(in_loop_at(circuit, loop, number), recover_ms=ms)
@@ -83,10 +78,10 @@ def in_loop_load_set(
     """Set the load of one station in one loop.
 
     Raises:
-        EditRefused: There is no such loop or station, or it has no load otherwise.
+        RefusedError: There is no such loop or station, or it has no load otherwise.
     """
     if load is not None and station_at(circuit, number).load is None:
-        raise EditRefused("the station has no load yet; give it one first")
+        raise RefusedError("the station has no load yet; give it one first")
     own = replace(in_loop_at(circuit, loop, number), load=load)
     return _with_station(circuit, loop, number, own)
 
@@ -95,7 +90,7 @@ def in_loop_skipped(circuit: Circuit, loop: int, number: int, *, skip: bool) -> 
     """Leave a station out of one loop, or take it in again.
 
     Raises:
-        EditRefused: There is no such loop or station, or the loop would be empty.
+        RefusedError: There is no such loop or station, or the loop would be empty.
     """
     own = replace(in_loop_at(circuit, loop, number), skip=skip)
     return _with_station(circuit, loop, number, own)
@@ -105,7 +100,7 @@ def in_loop_cleared(circuit: Circuit, loop: int, number: int) -> Circuit:
     """Let one station be in a loop as it is otherwise.
 
     Raises:
-        EditRefused: There is no such loop or station, or no plan results.
+        RefusedError: There is no such loop or station, or no plan results.
     """
     in_loop_at(circuit, loop, number)
     return _with_station(circuit, loop, number, StationInLoop())
@@ -115,7 +110,7 @@ def loop_cleared(circuit: Circuit, loop: int) -> Circuit:
     """Let a loop be like the others.
 
     Raises:
-        EditRefused: There is no such loop, or no plan results.
+        RefusedError: There is no such loop, or no plan results.
     """
     loop_at(circuit, loop)
     return _with_loop(circuit, loop, LoopChange())
@@ -128,10 +123,10 @@ def loop_at(circuit: Circuit, loop: int) -> LoopChange:
     """Get what differs in a loop.
 
     Raises:
-        EditRefused: There is no such loop.
+        RefusedError: There is no such loop.
     """
     if not 1 <= loop <= circuit.loops:
-        raise EditRefused(f"there is no loop {loop}")
+        raise RefusedError(f"there is no loop {loop}")
     return circuit.loop_changes.get(loop, LoopChange())
 
 
@@ -139,7 +134,7 @@ def in_loop_at(circuit: Circuit, loop: int, number: int) -> StationInLoop:
     """Get what differs for a station in a loop.
 
     Raises:
-        EditRefused: There is no such loop or station.
+        RefusedError: There is no such loop or station.
     """
     station_at(circuit, number)
     return loop_at(circuit, loop).stations.get(number, StationInLoop())

@@ -20,7 +20,6 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
 )
 from whistlestop.domain.circuit.edit import (
-    EditRefused,
     changeover_of,
     checked,
     name_of,
@@ -34,6 +33,7 @@ from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT
 from whistlestop.domain.load import Load
 from whistlestop.domain.tempo import Tempo
 from whistlestop.domain.text import fold_call_name
+from whistlestop.errors import RefusedError
 
 
 def exercise_set(circuit: Circuit, number: int, fresh: Station) -> Circuit:
@@ -44,7 +44,7 @@ def exercise_set(circuit: Circuit, number: int, fresh: Station) -> Circuit:
     new one has none.
 
     Raises:
-        EditRefused: There is no such station, or no plan results.
+        RefusedError: There is no such station, or no plan results.
     """
     old = station_at(circuit, number)
     kept = replace(
@@ -64,7 +64,7 @@ def loaded(circuit: Circuit, number: int, load: Load | None) -> Circuit:
     """Set the load of a station; None takes it away, in single loops as well.
 
     Raises:
-        EditRefused: There is no such station.
+        RefusedError: There is no such station.
     """
     changed = with_station(
         circuit, number, replace(station_at(circuit, number), load=load)
@@ -88,15 +88,15 @@ def parted(circuit: Circuit, number: int, parts: Sequence[str]) -> Circuit:
     """Share the work of a station among parts; none or one is the whole in one.
 
     Raises:
-        EditRefused: A part is named twice or not at all, there are too many, or
+        RefusedError: A part is named twice or not at all, there are too many, or
             a part would last less than 5 s.
     """
     named = tuple(name_of(part, "a part", PART_LIMIT) for part in parts)
     folded = [part.casefold() for part in named]
     if len(set(folded)) < len(folded):
-        raise EditRefused("each part has a name of its own")
+        raise RefusedError("each part has a name of its own")
     if len(named) > MAX_PARTS:
-        raise EditRefused(f"a station has at most {MAX_PARTS} parts")
+        raise RefusedError(f"a station has at most {MAX_PARTS} parts")
     old = station_at(circuit, number)
     changeover_ms = old.changeover_ms if len(named) > 1 else None
     return with_station(
@@ -108,7 +108,7 @@ def tempo_set(circuit: Circuit, number: int, tempo: Tempo | None) -> Circuit:
     """Set the tempo of a station; None is no tempo.
 
     Raises:
-        EditRefused: There is no such station.
+        RefusedError: There is no such station.
     """
     return with_station(
         circuit, number, replace(station_at(circuit, number), tempo=tempo)
@@ -119,7 +119,7 @@ def drill_set(circuit: Circuit, number: int, drill: Drill | None) -> Circuit:
     """Set the drill in the recovery after a station; None leaves it free.
 
     Raises:
-        EditRefused: There is no such station.
+        RefusedError: There is no such station.
     """
     return with_station(
         circuit, number, replace(station_at(circuit, number), drill=drill)
@@ -130,7 +130,7 @@ def station_work_set(circuit: Circuit, number: int, work_ms: int | None) -> Circ
     """Set the work of one station in ms, whole seconds; None is as the circuit says.
 
     Raises:
-        EditRefused: It is out of range, or no plan results.
+        RefusedError: It is out of range, or no plan results.
     """
     ms = None if work_ms is None else work_of(work_ms)
     return with_station(
@@ -144,7 +144,7 @@ def station_recover_set(
     """Set the recovery after one station in ms; None is as the circuit says.
 
     Raises:
-        EditRefused: It is out of range.
+        RefusedError: It is out of range.
     """
     ms = None if recover_ms is None else rest_of(recover_ms)
     return with_station(
@@ -158,7 +158,7 @@ def station_changeover_set(
     """Set the changeover of one station in parts, in ms; None is as the circuit says.
 
     Raises:
-        EditRefused: It has one part, it is out of range, or no plan results.
+        RefusedError: It has one part, it is out of range, or no plan results.
     """
     ms = None if changeover_ms is None else changeover_of(changeover_ms)
     return with_station(
@@ -170,7 +170,7 @@ def setting_set(circuit: Circuit, number: int, name: str, value: Any) -> Circuit
     """Set a value of a station to which nothing else is tied, by attribute.
 
     Raises:
-        EditRefused: There is no such station, or no plan results.
+        RefusedError: There is no such station, or no plan results.
     """
     changed: dict[str, Any] = {name: value}
     return with_station(
@@ -182,7 +182,7 @@ def hold_set(circuit: Circuit, number: int, *, hold: bool) -> Circuit:
     """Let a station wait for a key before it begins, or not.
 
     Raises:
-        EditRefused: There is no such station.
+        RefusedError: There is no such station.
     """
     return with_station(
         circuit, number, replace(station_at(circuit, number), hold=hold)
@@ -193,7 +193,7 @@ def station_noted(circuit: Circuit, number: int, note: str) -> Circuit:
     """Set the note of a station, up to 400 characters; "" takes it away.
 
     Raises:
-        EditRefused: It is too long, or holds what cannot be shown.
+        RefusedError: It is too long, or holds what cannot be shown.
     """
     text = text_of(note, "a note", NOTE_LIMIT)
     return with_station(
@@ -205,11 +205,11 @@ def station_renamed(circuit: Circuit, number: int, name: str) -> Circuit:
     """Give one station a name and a call-name of its own.
 
     Raises:
-        EditRefused: The name cannot be one, or block letters cannot draw it.
+        RefusedError: The name cannot be one, or block letters cannot draw it.
     """
     text = name_of(name, "a name", NAME_LIMIT)
     call = fold_call_name(text)
     if not call:
-        raise EditRefused("block letters cannot draw this name")
+        raise RefusedError("block letters cannot draw this name")
     named = replace(station_at(circuit, number), name=text, call_name=call)
     return with_station(circuit, number, named)

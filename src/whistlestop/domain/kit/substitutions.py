@@ -16,8 +16,9 @@ from whistlestop.domain.circuit.circuit import Circuit, Drill, LoopChange, Stati
 from whistlestop.domain.kit.kit import Kit, Rung, ladder
 from whistlestop.domain.limits import Candidate, Collision, Limit, collisions, swaps
 from whistlestop.domain.load import Load
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
+from whistlestop.errors import PlanError
 
 BEST: Final = 4
 # Kit that has a mass of its own, and so a load.

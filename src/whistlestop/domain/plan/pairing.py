@@ -12,12 +12,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, replace
 from typing import Any, Final
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.circuit.circuit import MIN_PART_MS, Circuit, Station, Today
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.parts import order_in_loop, share_ms
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.timeline import (
-    PlanError,
     StationSettings,
     as_today,
     assembled,
@@ -26,6 +26,7 @@ from whistlestop.domain.plan.timeline import (
     resolve,
     stations_in_loop,
 )
+from whistlestop.errors import MisfitError
 
 OwnLoads = Mapping[str, Load]
 """An athlete's own loads by exercise id; what is not named is as in the circuit."""
@@ -50,16 +51,17 @@ class Company:
         """How far apart: `3 stations`."""
         return f"{self.offset} {'station' if self.offset == 1 else 'stations'}"
 
+    @property
+    def athletes(self) -> tuple[str, ...]:
+        """The ids of all who train, the owner first."""
+        return (OWNER, *(athlete for athlete, _ in self.others))
+
     def plan_of(self, athlete: str) -> Plan | None:
         """The plan of one of them, by id."""
         return dict(self.others).get(athlete)
 
 
 ALONE: Final = Company()
-
-
-class MisfitError(PlanError):
-    """The stations that meet at an offset cannot be timed by one clock."""
 
 
 # --- Offsets -------------------------------------------------------------------

@@ -18,13 +18,13 @@ from whistlestop.domain.kit.copies import EXEMPT, KitCopies, KitNeed
 from whistlestop.domain.kit.floor_list import needs_with, thing_and_count
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.plan.pairing import (
-    MisfitError,
     OwnLoads,
     differs_from,
     offsets,
     paired_plans,
 )
 from whistlestop.domain.plan.plan import AT_STATION, Plan, Segment, SegmentKind
+from whistlestop.errors import MisfitError
 
 _AT_STATION: Final = AT_STATION | {SegmentKind.HOLD}
 

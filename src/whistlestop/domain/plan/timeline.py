@@ -24,18 +24,7 @@ from whistlestop.domain.load import Load
 from whistlestop.domain.plan.cues import segment_cues, surroundings
 from whistlestop.domain.plan.parts import order_in_loop, share_ms
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind, StationCard
-from whistlestop.errors import WhistlestopError
-
-
-class PlanError(WhistlestopError):
-    """A circuit cannot be laid out; `station` and `loop` say where, from 1."""
-
-    def __init__(self, message: str, *, station: int = 0, loop: int = 0) -> None:
-        place = f"station {station}, loop {loop}: " if station else ""
-        super().__init__(place + message)
-        self.bare = message
-        self.station = station
-        self.loop = loop
+from whistlestop.errors import PlanError
 
 
 @dataclass(frozen=True, slots=True)

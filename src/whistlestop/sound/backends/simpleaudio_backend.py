@@ -14,7 +14,8 @@ from array import array
 from collections.abc import Mapping
 from typing import Any
 
-from whistlestop.sound.helper.engine import Clock, NoLibraryError
+from whistlestop.errors import AudioLibraryError
+from whistlestop.sound.helper.engine import Clock
 from whistlestop.sound.helper.player import Player
 
 STEP_S = 0.01
@@ -47,13 +48,15 @@ class SimpleaudioEngine:
         self, sounds: Mapping[str, array[int]], rate_hz: int, clock: Clock
     ) -> None:
         if sys.version_info >= (3, 12):
-            raise NoLibraryError(
+            raise AudioLibraryError(
                 "simpleaudio cannot be used with Python 3.12 or later."
             )
         try:
             library = importlib.import_module("simpleaudio")
         except (ImportError, OSError) as problem:
-            raise NoLibraryError(f"simpleaudio cannot be used: {problem}") from problem
+            raise AudioLibraryError(
+                f"simpleaudio cannot be used: {problem}"
+            ) from problem
         self.player: Player = _OneShotPlayer(library, sounds, rate_hz)
         self.backend = "simpleaudio"
         self.latency_ms = 0

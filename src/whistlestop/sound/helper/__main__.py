@@ -15,10 +15,11 @@ import time
 from array import array
 from typing import TextIO, TypeAlias
 
+from whistlestop.errors import AudioLibraryError
 from whistlestop.sound.backends.simpleaudio_backend import SimpleaudioEngine
 from whistlestop.sound.helper import urgency
 from whistlestop.sound.helper.device import BACKENDS, MiniaudioEngine
-from whistlestop.sound.helper.engine import NoLibraryError, StreamEngine
+from whistlestop.sound.helper.engine import StreamEngine
 from whistlestop.sound.helper.lines import Answer, CueRefused, Lost, to_line
 from whistlestop.sound.helper.player import Player
 from whistlestop.sound.helper.service import (
@@ -93,7 +94,7 @@ def main(arguments: list[str]) -> int:
     sounds: Sounds = {}
     try:
         engine = _engine(arguments[0] if arguments else "", sounds)
-    except NoLibraryError as problem:
+    except AudioLibraryError as problem:
         say(Lost(str(problem)))
         return EXIT_NO_LIBRARY
     service = Service(engine, sounds, say, time.monotonic)

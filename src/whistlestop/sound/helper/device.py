@@ -12,7 +12,8 @@ from collections.abc import Generator, Sequence
 from contextlib import suppress
 from typing import Any, Protocol, TypeAlias, cast
 
-from whistlestop.sound.helper.engine import Clock, DeviceError, NoLibraryError
+from whistlestop.errors import AudioLibraryError, DeviceError
+from whistlestop.sound.helper.engine import Clock
 from whistlestop.sound.helper.player import Player
 
 PERIOD_MS = 100
@@ -43,13 +44,13 @@ def latency_ms(backend: str, period_ms: int) -> int:
 
 
 def _library() -> Any:
-    """Return the binding; NoLibraryError if it cannot be imported."""
+    """Return the binding; AudioLibraryError if it cannot be imported."""
     # The binding imports numpy where it finds it, for 16 MB and no use here.
     sys.modules.setdefault("numpy", cast(Any, None))
     try:
         return importlib.import_module("miniaudio")
     except (ImportError, OSError) as problem:
-        raise NoLibraryError(
+        raise AudioLibraryError(
             f"The audio library cannot be used: {problem}"
         ) from problem
 

@@ -1,6 +1,6 @@
 """What the helper needs of an audio library, whichever it is.
 
-Owns the shape of an engine and its two errors. Imports no audio library.
+Owns the shape of an engine. Imports no audio library.
 """
 
 from __future__ import annotations
@@ -12,14 +12,6 @@ from whistlestop.sound.helper.player import Player
 
 Clock = Callable[[], float]
 """Seconds of CLOCK_MONOTONIC."""
-
-
-class DeviceError(Exception):
-    """No stream could be opened; the text says why, for people."""
-
-
-class NoLibraryError(Exception):
-    """The audio library is not there, and trying again will not bring it."""
 
 
 class StreamEngine(Protocol):

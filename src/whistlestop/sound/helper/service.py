@@ -10,8 +10,9 @@ from array import array
 from collections.abc import Callable, MutableMapping
 from pathlib import Path
 
+from whistlestop.errors import DeviceError
 from whistlestop.sound.cues import TONES
-from whistlestop.sound.helper.engine import Clock, DeviceError, StreamEngine
+from whistlestop.sound.helper.engine import Clock, StreamEngine
 from whistlestop.sound.helper.lines import (
     VERSION,
     Answer,

@@ -24,10 +24,10 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
 )
 from whistlestop.domain.field import EXPECTED_ID, ListOf, TableOf, is_id, value
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import as_typed, fold_call_name, shown
-from whistlestop.errors import Problem, ProblemsFound
+from whistlestop.errors import PlanError, Problem, ProblemsFound
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
 

@@ -108,9 +108,15 @@ class CircuitMemory:
             self._used.add(_key(stem, text))
             self._is_new = True
 
-    def save(self) -> None:
-        """Write what was used since it was read; a disk that refuses is no matter."""
-        used = {key: self._known[key] for key in sorted(self._used)}
+    def save(self, *, prune: bool = True) -> None:
+        """Write what was used since it was read; a disk that refuses is no matter.
+
+        Args:
+            prune: Leave out what was not used; after a look at all circuits that is
+                what is gone.
+        """
+        keys = self._used if prune else self._known
+        used = {key: self._known[key] for key in sorted(keys)}
         if not self._is_new and len(used) == len(self._known):
             return
         body = json.dumps(used, separators=(",", ":")).encode()

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.errors import ProblemsFound
+from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.circuits.memory import CircuitMemory
 from whistlestop.store.table.text_file import read_text
 
@@ -44,6 +44,14 @@ class CircuitReader:
         if known is None:
             raise ProblemsFound(())
         return known
+
+    def problems(self, path: Path) -> tuple[Problem, ...]:
+        """List the problems of one file; what is remembered has none."""
+        try:
+            self.read(path)
+        except ProblemsFound as found:
+            return found.problems
+        return ()
 
     def read(self, path: Path) -> Circuit:
         """Read one file.

@@ -229,7 +229,7 @@ def parse_chunks(path: Path, chunks: Iterable[bytes]) -> Journal:
     )
 
 
-def _is_cut_off(line: JournalLine, kept: Sequence[JournalLine]) -> bool:
+def _is_cut_off(line: JournalLine, counted: Sequence[JournalLine]) -> bool:
     """Whether a line set aside is what a crash left, before the session went on.
 
     Then its number was given again, and what follows it, behind lines that could be
@@ -237,8 +237,8 @@ def _is_cut_off(line: JournalLine, kept: Sequence[JournalLine]) -> bool:
     """
     if line.state != "unreadable":
         return False
-    place = bisect_right(kept, line.number, key=lambda one: one.number)
-    before, after = kept[:place], kept[place:]
+    place = bisect_right(counted, line.number, key=lambda one: one.number)
+    before, after = counted[:place], counted[place:]
     last = max((one.sequence or 0 for one in before), default=-1)
     if not after or after[0].first_sequence != last + 1:
         return False

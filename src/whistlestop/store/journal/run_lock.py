@@ -16,7 +16,7 @@ from types import TracebackType
 from typing import Final, Self
 
 from whistlestop.domain.text import shown
-from whistlestop.errors import StoreError
+from whistlestop.errors import LockTakenError
 from whistlestop.files import make_folder, private
 from whistlestop.store.places import in_text
 
@@ -24,10 +24,6 @@ _MOST_BYTES: Final = 200
 # Windows locks ranges and hides them from readers: one byte far behind the text.
 _LOCKED_BYTE: Final = 1_000_000
 _TAKEN: Final = frozenset({errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES})
-
-
-class LockTakenError(StoreError):
-    """Another process runs a session in the same home."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,29 +5,21 @@ holds: it may come from a synced folder, or from anybody.
 
 Read of a journal:
   start  wall, scripted, plan (as `Plan.to_json` writes it)
-  sum    why, active_ms, elapsed_ms, paused_ms, work_ms, best_work_ms, plan_work_ms,
-         efforts, session_effort, loops_done; the last one counts
-  done   loop, kind, ms: how long each loop with work in it took
-  note, discomfort  as entered
+  done, effort, session_effort, note, discomfort  as `engine.totals` adds them up
+  sum    why, active_ms, elapsed_ms, paused_ms, loops_done; the last one counts
   end    why, unless a later command takes the end back
-Where there is no sum, or one that is not what its rows come to, a small fold stands
-in for it:
+Where there is no sum, or one that is not what its rows come to, the rows stand in:
   elapsed_ms    the greatest t
   active_ms     the sum of `ms` of all `done` lines: up to the last closed visit
-  work_ms       the sum of `ms` of `done` lines whose `kind` is work
-  best_work_ms  the same, the best visit of each place, at most as planned
   paused_ms     0: not known from rows; `is_exact` is False
   loops_done    how many loops have a last `loop` line that is worked, not partial
-  efforts       the last `v` of an `effort` line, for each loop of the plan
-  session_effort  the last `v` of a `session_effort` line
-  plan_work_ms  from the plan
 Lines of a companion (`a` is not the owner's) count for none of this but elapsed_ms.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -36,6 +28,8 @@ from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.text import shown
+from whistlestop.engine.commands import from_fields
+from whistlestop.engine.totals import SessionTotals
 from whistlestop.store.journal.file import Journal
 from whistlestop.store.journal.line import JournalLine
 
@@ -43,13 +37,7 @@ _MOST_LOOPS: Final = 100
 _TEXT_LIMIT: Final = 200
 _NOTE_LIMIT: Final = 400
 _MOST_NAMES: Final = 100
-_FROM_ROWS: Final = (
-    "work_ms",
-    "best_work_ms",
-    "plan_work_ms",
-    "efforts",
-    "session_effort",
-)
+_ADDED_UP: Final = frozenset({"effort", "session_effort", "note", "discomfort"})
 
 Number = int | float
 
@@ -114,11 +102,12 @@ def summarise(journal: Journal) -> SessionLine:
     start = journal.start.fields if journal.start else {}
     plan = start.get("plan")
     plan = plan if isinstance(plan, dict) else {}
+    loops = min(_whole(plan.get("loops")), _MOST_LOOPS)
+    own, by_rows = _fold(journal.lines)
+    figures = own.own_figures(loops, _plan_work_ms(plan))
     given: dict[str, Any] = {} if journal.end is None else {**journal.end.fields}
-    folded = _fold(journal, plan)
-    follows = journal.sum is not None and _follows(journal, folded)
-    given |= journal.sum.fields if journal.sum is not None and follows else folded
-    efforts = given.get("efforts")
+    follows = _follows(journal, figures, own.active_ms)
+    given |= journal.sum.fields if journal.sum is not None and follows else by_rows
     problems = len(journal.problems) + (journal.start is None)
     cards = _cards(plan)
     return SessionLine(
@@ -131,33 +120,54 @@ def summarise(journal: Journal) -> SessionLine:
         active_ms=_whole(given.get("active_ms")),
         elapsed_ms=_whole(given.get("elapsed_ms")),
         loops=_whole(given.get("loops_done")),
-        efforts=tuple(map(_number, efforts[:_MOST_LOOPS]))
-        if isinstance(efforts, list)
-        else (),
-        session_effort=_number(given.get("session_effort")),
-        done_work_ms=_whole(given.get("work_ms")),
-        plan_work_ms=_whole(given.get("plan_work_ms")),
+        efforts=tuple(figures["efforts"]),
+        session_effort=figures["session_effort"],
+        done_work_ms=figures["work_ms"],
+        plan_work_ms=figures["plan_work_ms"],
         scripted=start.get("scripted") is True,
         problems=problems,
         finished=journal.is_finished,
         paused_ms=_whole(given.get("paused_ms")),
-        best_work_ms=_whole(given.get("best_work_ms")),
-        loop_ms=_loop_ms(journal, plan),
+        best_work_ms=figures["best_work_ms"],
+        loop_ms=own.loop_lengths(loops),
         exercises=_names(card.get("exercise") for card in cards),
         kit=_names(piece for card in cards for piece in _list(card.get("kit"))),
-        note=_note(journal),
-        discomforts=_discomforts(journal),
+        note=shown(own.note, _NOTE_LIMIT),
+        discomforts=tuple(
+            (_text(felt.site), _text(felt.side), felt.level)
+            for felt in own.discomforts[:_MOST_NAMES]
+        ),
         is_exact=follows and _is_exact(journal) and not problems,
     )
 
 
-def _owners(lines: Iterable[JournalLine]) -> Iterator[JournalLine]:
-    """The lines that are the owner's: what a companion did and entered is not."""
-    return filter(_is_owners, lines)
-
-
-def _is_owners(line: JournalLine) -> bool:
-    return bool(line.fields.get("a", OWNER) == OWNER)
+def _fold(lines: Iterable[JournalLine]) -> tuple[SessionTotals, dict[str, int]]:
+    """Add up the owner's lines; and what they tell of the clock's figures."""
+    own = SessionTotals()
+    elapsed_ms = 0
+    whole_loops: dict[int, bool] = {}
+    for line in lines:
+        values, kind = line.fields, line.kind
+        elapsed_ms = max(elapsed_ms, _whole(values.get("t")))
+        if values.get("a", OWNER) != OWNER:
+            continue
+        if kind == "done":
+            own.add_visit(
+                _whole(values.get("p")),
+                _whole(values.get("loop")),
+                _whole(values.get("ms")),
+                _whole(values.get("plan_ms")),
+                is_work=values.get("kind") == SegmentKind.WORK,
+            )
+        elif kind == "loop":
+            whole = values.get("worked") is True and values.get("partial") is False
+            whole_loops[_whole(values.get("loop"))] = whole
+        elif kind in _ADDED_UP:
+            # What a replay refuses does not count here either.
+            with suppress(ValueError):
+                own.add_entry(from_fields(values))
+    clocks = {"elapsed_ms": elapsed_ms, "active_ms": own.active_ms}
+    return own, clocks | {"loops_done": sum(whole_loops.values())}
 
 
 def _is_exact(journal: Journal) -> bool:
@@ -167,10 +177,11 @@ def _is_exact(journal: Journal) -> bool:
     return journal.lines[-1] is journal.sum
 
 
-def _follows(journal: Journal, folded: Mapping[str, Any]) -> bool:
+def _follows(journal: Journal, figures: Mapping[str, Any], active_ms: int) -> bool:
     """Whether the sum is what the rows and efforts come to.
 
-    Only what these can tell; the rest is checked by a replay (`log verify`).
+    Only what these can tell; the rest is checked by a replay (`log verify`). An open
+    visit has no row yet: only of a session that has ended is `active_ms` known.
     """
     if journal.sum is None:
         return False
@@ -181,24 +192,8 @@ def _follows(journal: Journal, folded: Mapping[str, Any]) -> bool:
         return False
     if _whole(given.get("active_ms")) != whole_ms - rested:
         return False
-    names: tuple[str, ...] = _FROM_ROWS
-    if journal.end is not None:
-        names = ("active_ms", *names)
-    return all(given[name] == folded[name] for name in names if name in given)
-
-
-def _loop_ms(journal: Journal, plan: Mapping[str, Any]) -> tuple[int | None, ...]:
-    loops = min(_whole(plan.get("loops")), _MOST_LOOPS)
-    spent = dict.fromkeys(range(1, loops + 1), 0)
-    worked = set()
-    for line in _owners(journal.lines):
-        loop = _whole(line.fields.get("loop"))
-        if line.kind == "done" and loop in spent:
-            ms = _whole(line.fields.get("ms"))
-            spent[loop] += ms
-            if ms and line.fields.get("kind") == SegmentKind.WORK:
-                worked.add(loop)
-    return tuple(ms if loop in worked else None for loop, ms in spent.items())
+    known = figures if journal.end is None else {**figures, "active_ms": active_ms}
+    return all(given.get(name, value) == value for name, value in known.items())
 
 
 def _cards(plan: Mapping[str, Any]) -> list[Mapping[str, Any]]:
@@ -211,64 +206,6 @@ def _list(value: object) -> list[Any]:
 
 def _names(values: Iterable[object]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(filter(None, map(_text, values))))[:_MOST_NAMES]
-
-
-def _note(journal: Journal) -> str:
-    sentences = [
-        x.fields.get("text") for x in _owners(journal.lines) if x.kind == "note"
-    ]
-    last = sentences[-1] if sentences else ""
-    return shown(last, _NOTE_LIMIT) if isinstance(last, str) else ""
-
-
-def _discomforts(journal: Journal) -> tuple[tuple[str, str, int], ...]:
-    return tuple(
-        (_text(x.fields.get("site")), _text(x.fields.get("side")), _level(x.fields))
-        for x in _owners(journal.lines)
-        if x.kind == "discomfort"
-    )[:_MOST_NAMES]
-
-
-def _level(values: Mapping[str, Any]) -> int:
-    return min(10, _whole(values.get("v")))
-
-
-def _fold(journal: Journal, plan: Mapping[str, Any]) -> dict[str, Any]:
-    totals = {"elapsed_ms": 0, "active_ms": 0, "work_ms": 0}
-    whole_loops: dict[int, bool] = {}
-    efforts: dict[int, Any] = {}
-    session_effort = None
-    best: dict[int, int] = {}
-    for line in journal.lines:
-        values = line.fields
-        totals["elapsed_ms"] = max(totals["elapsed_ms"], _whole(values.get("t")))
-        if not _is_owners(line):
-            continue
-        loop = _whole(values.get("loop"))
-        if line.kind == "done":
-            spent_ms = _whole(values.get("ms"))
-            totals["active_ms"] += spent_ms
-            if values.get("kind") == SegmentKind.WORK:
-                totals["work_ms"] += spent_ms
-                place = _whole(values.get("p"))
-                done_ms = min(spent_ms, _whole(values.get("plan_ms")))
-                best[place] = max(best.get(place, 0), done_ms)
-        elif line.kind == "loop":
-            whole = values.get("worked") is True and values.get("partial") is False
-            whole_loops[loop] = whole
-        elif line.kind == "effort":
-            efforts[loop] = values.get("v")
-        elif line.kind == "session_effort":
-            session_effort = values.get("v")
-    loops = min(_whole(plan.get("loops")), _MOST_LOOPS)
-    return {
-        **totals,
-        "best_work_ms": sum(best.values()),
-        "loops_done": sum(whole_loops.values()),
-        "plan_work_ms": _plan_work_ms(plan),
-        "efforts": [efforts.get(loop) for loop in range(1, loops + 1)],
-        "session_effort": session_effort,
-    }
 
 
 def _plan_work_ms(plan: Mapping[str, Any]) -> int:
@@ -286,9 +223,3 @@ def _text(value: object) -> str:
 def _whole(value: object) -> int:
     is_whole = isinstance(value, int) and not isinstance(value, bool)
     return value if is_whole and 0 <= value < 2**53 else 0  # type: ignore[operator,return-value]
-
-
-def _number(value: object) -> Number | None:
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        return None
-    return value if math.isfinite(value) and 0 <= value <= 10 else None

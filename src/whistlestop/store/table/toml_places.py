@@ -11,7 +11,6 @@ import tomllib
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import Any, Final
 
 from whistlestop.domain.text import shown
@@ -97,6 +96,9 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """Find the known word that is most like this one, or nothing."""
     if len(word) > 2 * 48:
         return ""
+    # Imported here: most files have no problem.
+    from difflib import get_close_matches
+
     found = get_close_matches(word, list(known), n=1)
     return found[0] if found else ""
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from rich.cells import cell_len
-
+from whistlestop.domain.columns import cells_of
 from whistlestop.tui.widgets.safe_text import cut
 
 # Between one choice and the next; no sentence has it.
@@ -27,7 +26,7 @@ def notice_lines(text: str, cells: int, most: int) -> tuple[str, ...]:
     for piece in text.split(APART):
         one = piece.strip()
         wider = f"{lines[-1]}{APART}{one}" if lines else one
-        if not lines or cell_len(wider) > cells:
+        if not lines or cells_of(wider) > cells:
             lines.append(one)
         else:
             lines[-1] = wider

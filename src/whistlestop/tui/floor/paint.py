@@ -15,7 +15,7 @@ from whistlestop.tui.floor.band import Band
 from whistlestop.tui.floor.model import Board, FloorModel
 from whistlestop.tui.floor.notices import notice_lines
 from whistlestop.tui.floor.paint_small import paint_small
-from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
+from whistlestop.tui.floor.sizes import BoardLine, FloorPlaces, has_room, places_for
 from whistlestop.tui.floor.tiles import (
     filled_tile,
     pane_letters,
@@ -62,7 +62,7 @@ def paint(
 class Brush:
     """Draws the parts of one model on one canvas."""
 
-    def __init__(self, canvas: Canvas, model: FloorModel, places: Places) -> None:
+    def __init__(self, canvas: Canvas, model: FloorModel, places: FloorPlaces) -> None:
         """Prepare; nothing is drawn yet."""
         self._canvas = canvas
         self._model = model
@@ -174,7 +174,7 @@ class Brush:
 
     # The clock and right of it
 
-    def clock(self, line: Line) -> int:
+    def clock(self, line: BoardLine) -> int:
         """The countdown on the left edge; the first column right of it."""
         model, places = self._model, self._places
         if not model.clock:

@@ -13,7 +13,7 @@ from whistlestop.tui.floor.notices import APART, notice_lines
 from whistlestop.tui.floor.paint import Brush, smaller, with_next
 from whistlestop.tui.floor.paint_small import board_line, messages, paint_lines
 from whistlestop.tui.floor.pair import AthleteOnFloor, Beside, PairModel
-from whistlestop.tui.floor.sizes import Line, Places, has_room, places_for
+from whistlestop.tui.floor.sizes import BoardLine, FloorPlaces, has_room, places_for
 from whistlestop.tui.floor.tiles import filled_tile
 from whistlestop.tui.fonts import first_that_fits, letter_width
 from whistlestop.tui.theme import SHAPE
@@ -48,7 +48,7 @@ def _small(model: PairModel, width: int, height: int, *, ascii_only: bool) -> Ro
 class PairBrush(Brush):
     """Draws two people on one canvas."""
 
-    def __init__(self, canvas: Canvas, model: PairModel, places: Places) -> None:
+    def __init__(self, canvas: Canvas, model: PairModel, places: FloorPlaces) -> None:
         """Prepare; nothing is drawn yet."""
         super().__init__(canvas, model.common, places)
         self._pair = model
@@ -116,7 +116,7 @@ class PairBrush(Brush):
             return beside
         return (beside[self._pair.turn % len(beside)],)
 
-    def _two_lines(self, shown: tuple[Beside, ...], x: int, clock: Line) -> None:
+    def _two_lines(self, shown: tuple[Beside, ...], x: int, clock: BoardLine) -> None:
         places = self._places
         height = (clock.height - _AIR) // 2
         fonts = self._places.beside_fonts(height)
@@ -177,9 +177,9 @@ class PairBrush(Brush):
         if number > 0 or self._has_label:
             self._label(person, two.label_rows[number], x, clock_right)
         end = two.lines[2] - 2 if number == 0 else 2 * places.foot_row
-        fonts = places.board_fonts(Line(name_y, two.height), side_y)
+        fonts = places.board_fonts(BoardLine(name_y, two.height), side_y)
         self.fitted(person.board.name, fonts, x, name_y, "text", places.right - x)
-        fonts = places.board_fonts(Line(side_y, two.height), end)
+        fonts = places.board_fonts(BoardLine(side_y, two.height), end)
         self.side_and_load(person.board, fonts, x, side_y)
 
     def _label(

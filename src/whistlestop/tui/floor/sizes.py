@@ -26,18 +26,18 @@ BOARD_ARCMIN: Final = 16.0
 BAND_ARCMIN: Final = 12.0
 
 
-class Panel(NamedTuple):
+class LaptopPanel(NamedTuple):
     """The lit surface of a screen, in millimetres."""
 
     width_mm: int
     height_mm: int
 
 
-PANELS: Final = (Panel(310, 174), Panel(302, 188))
+PANELS: Final = (LaptopPanel(310, 174), LaptopPanel(302, 188))
 """14 inches at 16 to 9 and at 16 to 10."""
 
 
-def arcmin(half_lines: float, rows: int, panel: Panel, metres: float) -> float:
+def arcmin(half_lines: float, rows: int, panel: LaptopPanel, metres: float) -> float:
     """Minutes of arc of a height in half lines, on a panel that `rows` rows fill."""
     height_mm = half_lines * panel.height_mm / rows / 2
     return math.degrees(2 * math.atan(height_mm / (2000 * metres))) * 60
@@ -49,7 +49,7 @@ def least_half_lines(rows: int, minutes: float, metres: float) -> int:
     return math.ceil(minutes / arcmin(1, rows, lowest, metres) - 1e-9)
 
 
-class Line(NamedTuple):
+class BoardLine(NamedTuple):
     """A line of letters: its top, and the height of its largest font."""
 
     y: int
@@ -67,7 +67,7 @@ class Ring(NamedTuple):
 class Two:
     """What is elsewhere when two people share the Floor."""
 
-    clock: Line
+    clock: BoardLine
     label_rows: tuple[int, int]
     lines: tuple[int, int, int, int]
     height: int
@@ -75,25 +75,25 @@ class Two:
 
 
 @dataclass(frozen=True, slots=True)
-class Places:
+class FloorPlaces:
     """One grid: everything about it that does not depend on what is shown."""
 
     columns: int
     rows: int
     metres: float
     margin: int
-    sign: Line
+    sign: BoardLine
     frame_rows: tuple[int, int]
     thickness: int
     dot: int
-    clock: Line
+    clock: BoardLine
     picture_width: int
     ring: Ring | None
     label_row: int
-    name: Line
-    side: Line
+    name: BoardLine
+    side: BoardLine
     sentence_row: int
-    band: Line
+    band: BoardLine
     key_row: int | None
     two: Two
     whole_rows: bool = False
@@ -123,7 +123,7 @@ class Places:
         """Columns between a tile and its board."""
         return self.margin * 2 // 3
 
-    def board_fonts(self, line: Line, next_y: int) -> tuple[Font, ...]:
+    def board_fonts(self, line: BoardLine, next_y: int) -> tuple[Font, ...]:
         """The ladder of a line of the board; `next_y` is where the next one begins."""
         return self._ladder(line, next_y, BOARD_ARCMIN)
 
@@ -147,7 +147,7 @@ class Places:
             return None
         return next(font for font in FONTS.values() if font.height <= self.sign.height)
 
-    def _ladder(self, line: Line, next_y: int, minutes: float) -> tuple[Font, ...]:
+    def _ladder(self, line: BoardLine, next_y: int, minutes: float) -> tuple[Font, ...]:
         """Fonts from the largest down to the smallest that the rule allows."""
         room = next_y - line.y - 1
         if self.whole_rows:
@@ -162,105 +162,105 @@ class Places:
 
 
 TABLE: Final = (
-    Places(
+    FloorPlaces(
         columns=80,
         rows=24,
         metres=3.0,
         margin=3,
-        sign=Line(0, 5),
+        sign=BoardLine(0, 5),
         frame_rows=(1, 23),
         thickness=1,
         dot=2,
-        clock=Line(7, 13),
+        clock=BoardLine(7, 13),
         picture_width=24,
         ring=None,
         label_row=10,
-        name=Line(22, 6),
-        side=Line(30, 6),
+        name=BoardLine(22, 6),
+        side=BoardLine(30, 6),
         sentence_row=18,
-        band=Line(38, 6),
+        band=BoardLine(38, 6),
         key_row=None,
-        two=Two(Line(7, 10), (8, 15), (18, 24, 32, 38), 5, 7),
+        two=Two(BoardLine(7, 10), (8, 15), (18, 24, 32, 38), 5, 7),
     ),
-    Places(
+    FloorPlaces(
         columns=100,
         rows=30,
         metres=4.0,
         margin=4,
-        sign=Line(0, 5),
+        sign=BoardLine(0, 5),
         frame_rows=(1, 28),
         thickness=1,
         dot=2,
-        clock=Line(8, 16),
+        clock=BoardLine(8, 16),
         picture_width=24,
         ring=None,
         label_row=12,
-        name=Line(27, 7),
-        side=Line(37, 7),
+        name=BoardLine(27, 7),
+        side=BoardLine(37, 7),
         sentence_row=23,
-        band=Line(48, 7),
+        band=BoardLine(48, 7),
         key_row=29,
-        two=Two(Line(7, 13), (10, 19), (22, 30, 40, 48), 7, 8),
+        two=Two(BoardLine(7, 13), (10, 19), (22, 30, 40, 48), 7, 8),
     ),
-    Places(
+    FloorPlaces(
         columns=120,
         rows=40,
         metres=4.0,
         margin=6,
-        sign=Line(1, 7),
+        sign=BoardLine(1, 7),
         frame_rows=(2, 38),
         thickness=1,
         dot=2,
-        clock=Line(10, 20),
+        clock=BoardLine(10, 20),
         picture_width=32,
         ring=Ring(53, 27),
         label_row=16,
-        name=Line(35, 10),
-        side=Line(48, 10),
+        name=BoardLine(35, 10),
+        side=BoardLine(48, 10),
         sentence_row=30,
-        band=Line(64, 9),
+        band=BoardLine(64, 9),
         key_row=39,
-        two=Two(Line(10, 18), (14, 26), (30, 41, 54, 65), 9, 10),
+        two=Two(BoardLine(10, 18), (14, 26), (30, 41, 54, 65), 9, 10),
     ),
-    Places(
+    FloorPlaces(
         columns=160,
         rows=50,
         metres=4.0,
         margin=8,
-        sign=Line(0, 9),
+        sign=BoardLine(0, 9),
         frame_rows=(2, 48),
         thickness=2,
         dot=3,
-        clock=Line(13, 26),
+        clock=BoardLine(13, 26),
         picture_width=40,
         ring=Ring(76, 32),
         label_row=20,
-        name=Line(43, 12),
-        side=Line(59, 12),
+        name=BoardLine(43, 12),
+        side=BoardLine(59, 12),
         sentence_row=38,
-        band=Line(79, 10),
+        band=BoardLine(79, 10),
         key_row=49,
-        two=Two(Line(12, 23), (18, 32), (39, 52, 67, 80), 12, 13),
+        two=Two(BoardLine(12, 23), (18, 32), (39, 52, 67, 80), 12, 13),
     ),
-    Places(
+    FloorPlaces(
         columns=200,
         rows=60,
         metres=4.0,
         margin=10,
-        sign=Line(0, 10),
+        sign=BoardLine(0, 10),
         frame_rows=(2, 57),
         thickness=2,
         dot=4,
-        clock=Line(14, 32),
+        clock=BoardLine(14, 32),
         picture_width=48,
         ring=Ring(96, 44),
         label_row=25,
-        name=Line(54, 14),
-        side=Line(73, 14),
+        name=BoardLine(54, 14),
+        side=BoardLine(73, 14),
         sentence_row=46,
-        band=Line(98, 12),
+        band=BoardLine(98, 12),
         key_row=59,
-        two=Two(Line(14, 28), (21, 38), (44, 60, 79, 95), 14, 16),
+        two=Two(BoardLine(14, 28), (21, 38), (44, 60, 79, 95), 14, 16),
     ),
 )
 
@@ -268,21 +268,46 @@ TABLE: Final = (
 class _WholeRows(NamedTuple):
     """What of a grid is elsewhere where letters are five whole rows high."""
 
-    clock: Line
+    clock: BoardLine
     label_row: int
-    name: Line
-    side: Line
+    name: BoardLine
+    side: BoardLine
     sentence_row: int
-    band: Line
+    band: BoardLine
 
 
 # The smaller grids set the band as text, for letters of five rows leave no room.
 _WHOLE_ROWS: Final = {
-    24: _WholeRows(Line(4, 14), 9, Line(20, 10), Line(32, 10), 21, Line(44, 2)),
-    30: _WholeRows(Line(6, 16), 11, Line(24, 10), Line(36, 10), 24, Line(50, 2)),
-    40: _WholeRows(Line(10, 20), 16, Line(34, 10), Line(48, 10), 30, Line(64, 10)),
-    50: _WholeRows(Line(12, 26), 20, Line(42, 10), Line(58, 10), 38, Line(78, 10)),
-    60: _WholeRows(Line(14, 32), 25, Line(54, 10), Line(72, 10), 46, Line(98, 10)),
+    24: _WholeRows(
+        BoardLine(4, 14), 9, BoardLine(20, 10), BoardLine(32, 10), 21, BoardLine(44, 2)
+    ),
+    30: _WholeRows(
+        BoardLine(6, 16), 11, BoardLine(24, 10), BoardLine(36, 10), 24, BoardLine(50, 2)
+    ),
+    40: _WholeRows(
+        BoardLine(10, 20),
+        16,
+        BoardLine(34, 10),
+        BoardLine(48, 10),
+        30,
+        BoardLine(64, 10),
+    ),
+    50: _WholeRows(
+        BoardLine(12, 26),
+        20,
+        BoardLine(42, 10),
+        BoardLine(58, 10),
+        38,
+        BoardLine(78, 10),
+    ),
+    60: _WholeRows(
+        BoardLine(14, 32),
+        25,
+        BoardLine(54, 10),
+        BoardLine(72, 10),
+        46,
+        BoardLine(98, 10),
+    ),
 }
 
 
@@ -292,7 +317,7 @@ def has_room(columns: int, rows: int) -> bool:
 
 
 @lru_cache(maxsize=16)
-def places_for(columns: int, rows: int, *, whole_rows: bool = False) -> Places:
+def places_for(columns: int, rows: int, *, whole_rows: bool = False) -> FloorPlaces:
     """The places of a grid: those of the next smaller one, grown to its rows.
 
     Columns to spare lie between the left and the right edge. Raises ValueError for a
@@ -313,13 +338,13 @@ def _evened(two: Two) -> Two:
     first, second, third, fourth = ((y + 1) // 2 * 2 for y in two.lines)
     return replace(
         two,
-        clock=Line(two.clock.y // 2 * 2, two.clock.height),
+        clock=BoardLine(two.clock.y // 2 * 2, two.clock.height),
         lines=(first, second, third, fourth),
         height=(two.height + 1) // 2 * 2,
     )
 
 
-def _grown(base: Places, columns: int, rows: int) -> Places:
+def _grown(base: FloorPlaces, columns: int, rows: int) -> FloorPlaces:
     def at(y: int) -> int:
         grown = y * rows // base.rows
         return grown // 2 * 2 if base.whole_rows else grown
@@ -327,8 +352,8 @@ def _grown(base: Places, columns: int, rows: int) -> Places:
     def row(y: int) -> int:
         return y * rows // base.rows
 
-    def line(one: Line) -> Line:
-        return Line(at(one.y), at(one.height))
+    def line(one: BoardLine) -> BoardLine:
+        return BoardLine(at(one.y), at(one.height))
 
     below = base.rows - 1 - base.frame_rows[1]
     spare = columns - base.columns

@@ -10,8 +10,7 @@ from collections.abc import Iterable, Sequence
 from itertools import zip_longest
 from typing import Final, Literal, NamedTuple
 
-from rich.cells import cell_len, set_cell_size
-
+from whistlestop.domain.columns import cells_of, clipped, padded
 from whistlestop.domain.text import is_hostile, shown
 
 Tone = Literal["text", "bold", "dim", "work", "recover", "break", "board"]
@@ -73,18 +72,16 @@ def plain(spans: Row) -> str:
 def cut(text: str, cells: int) -> str:
     """Make text harmless and at most `cells` wide; a cut ends in an ellipsis."""
     safe = shown(text, 2000)
-    if cell_len(safe) <= cells:
+    if cells_of(safe) <= cells:
         return safe
     if cells < 1:
         return ""
-    return set_cell_size(safe, cells - 1).rstrip() + "…"
+    return clipped(safe, cells - 1).rstrip() + "…"
 
 
 def fit(text: str, cells: int, *, right: bool = False) -> str:
     """Make text harmless and exactly `cells` wide, to the left or the right."""
-    kept = cut(text, cells)
-    gap = " " * (cells - cell_len(kept))
-    return gap + kept if right else kept + gap
+    return padded(cut(text, cells), cells, right=right)
 
 
 def wrapped(text: str, cells: int) -> list[str]:
@@ -95,7 +92,7 @@ def wrapped(text: str, cells: int) -> list[str]:
     line = ""
     for word in _pieces(shown(text, 2000), cells):
         longer = f"{line} {word}" if line else word
-        if cell_len(longer) <= cells:
+        if cells_of(longer) <= cells:
             line = longer
         else:
             lines.append(line)
@@ -106,10 +103,9 @@ def wrapped(text: str, cells: int) -> list[str]:
 def _pieces(text: str, cells: int) -> Iterable[str]:
     for word in text.split():
         rest = word
-        while cell_len(rest) > cells:
-            head = rest[:1]
-            while cell_len(rest[: len(head) + 1]) <= cells:
-                head = rest[: len(head) + 1]
+        while cells_of(rest) > cells:
+            # A character wider than the line stands there all the same.
+            head = clipped(rest, cells) or rest[:1]
             yield head
             rest = rest[len(head) :]
         yield rest
@@ -117,7 +113,7 @@ def _pieces(text: str, cells: int) -> Iterable[str]:
 
 def width_of(spans: Row) -> int:
     """How many cells a row takes."""
-    return sum(cell_len(span.text) for span in spans)
+    return sum(cells_of(span.text) for span in spans)
 
 
 def fit_row(spans: Row, cells: int) -> Row:
@@ -128,9 +124,9 @@ def fit_row(spans: Row, cells: int) -> Row:
         safe = "".join(
             "?" if is_hostile(character) else character for character in text
         )
-        length = cell_len(safe)
+        length = cells_of(safe)
         if length > left:
-            kept.append(TextSpan(set_cell_size(safe, left), tone))
+            kept.append(TextSpan(padded(clipped(safe, left), left), tone))
             return tuple(kept)
         kept.append(TextSpan(safe, tone))
         left -= length
@@ -170,6 +166,6 @@ def _folded(text: str) -> str:
     if text.isascii():
         return text
     return "".join(
-        character if character.isascii() else "?" * cell_len(character)
+        character if character.isascii() else "?" * cells_of(character)
         for character in text.translate(_ASCII)
     )

@@ -13,7 +13,6 @@ from typing import Final
 from whistlestop.builder.explain import NoFit, answer
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import BuiltCircuit, another, rest_changed
-from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import (
     BuildRequest,
@@ -23,7 +22,7 @@ from whistlestop.driver.building import (
     saved_wishes,
     wishes_of,
 )
-from whistlestop.errors import WhistlestopError
+from whistlestop.errors import RefusedError, WhistlestopError
 from whistlestop.tui.rooms.builder.lines import (
     answer_head,
     answer_rows,
@@ -366,7 +365,7 @@ class BuilderRoom(AskingRoom[None]):
         circuit = self.shown.circuit
         try:
             saved, _ = saved_as(self.services, replace(circuit), typed)
-        except EditRefused as refused:
+        except RefusedError as refused:
             return f"{refused}."
         except WhistlestopError as error:
             return f"Not saved: {error}."

@@ -11,8 +11,10 @@ from datetime import date
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.circuit.circuit import Circuit, Station
+from whistlestop.domain.columns import cells_of
 from whistlestop.domain.duration import clock
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import PlanError
 from whistlestop.tui.rooms.frame.words import (
     counted,
     day_text,
@@ -185,7 +187,7 @@ def kit_words(kit: Sequence[str], cells: int) -> str:
     for many in range(len(kit), 0, -1):
         rest = len(kit) - many
         text = ", ".join(kit[:many]) + (f" and {rest} more" if rest else "")
-        if len(text) <= cells:
+        if cells_of(text) <= cells:
             return text
     return cut(counted(len(kit), "thing"), cells)
 

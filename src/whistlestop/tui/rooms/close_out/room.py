@@ -13,13 +13,13 @@ from typing import Final, Literal
 
 from textual.widgets import Input
 
+from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import CLOSE_OUT, NAMES
 from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import (
-    OWNER,
     Command,
     Do,
     EnterDiscomfort,
@@ -30,11 +30,10 @@ from whistlestop.engine.commands import (
 from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.engine.events import Ending
 from whistlestop.errors import CommandRejected, StoreError
+from whistlestop.review.record import SessionRecord, session_record
 from whistlestop.tui.rooms.close_out.lines import (
     CloseOut,
-    Outcome,
     close_out,
-    outcome,
 )
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
@@ -167,8 +166,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """Done versus planned."""
         del lines
-        result = self._outcome
-        self._layout = close_out(result, self.chosen, cells)
+        self._layout = close_out(self._record, self.chosen, cells)
         return PageLayout(self._layout.rows, self._layout.row_ranges[self.chosen])
 
     def press_failed(self, key: str) -> None:
@@ -183,13 +181,14 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return self._layout.row_ranges
 
     @property
-    def _outcome(self) -> Outcome:
-        """What the session came to for the one who answers."""
-        return outcome(self.running.session.engine_for(self._answering))
+    def _record(self) -> SessionRecord:
+        """The record so far of the one who answers."""
+        session = self.running.session.engine.for_athlete(self._answering)
+        return session_record(session)
 
     @property
     def _loop(self) -> int:
-        return self._outcome.rated[self.chosen - 1].loop
+        return self._record.rated[self.chosen - 1].loop
 
     @property
     def _is_typing(self) -> bool:
@@ -210,18 +209,18 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         return self._enter_effort(key) or self._act(key)
 
     def _enter_effort(self, key: str) -> bool:
-        result = self._outcome
-        line = None if self.chosen == 0 else result.rated[self.chosen - 1]
-        present = result.effort if line is None else line.effort
+        record = self._record
+        loop = None if self.chosen == 0 else record.rated[self.chosen - 1]
+        present = record.session_effort if loop is None else loop.effort
         typed = self._keys.press(key, self.now_ms(), present)
         if typed is None:
             return False
         effort: Effort | None = typed.effort
         if effort == present:
             return True
-        if line is None:
+        if loop is None:
             return self._do(EnterSessionEffort(effort, self._answering))
-        return self._do(EnterEffort(line.loop, effort, self._answering))
+        return self._do(EnterEffort(loop.loop, effort, self._answering))
 
     def _act(self, key: str) -> bool:
         match key:
@@ -263,7 +262,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
     # The note
 
     def _begin_typing(self) -> None:
-        note = self._outcome.note
+        note = self._record.note
         field = Input(note, max_length=NOTE_LIMIT, select_on_focus=False, compact=True)
         field.cursor_blink = not self.services.settings.screen.reduced_motion
         field.styles.padding = (0, 2)
@@ -280,7 +279,7 @@ class CloseOutRoom(ChoosingRoom[Closed]):
         """Save the note as it was typed."""
         event.stop()
         text = " ".join(event.value.split())
-        if text != self._outcome.note:
+        if text != self._record.note:
             self._do(EnterNote(text, self._answering))
         self._end_typing()
 

@@ -9,10 +9,11 @@ import re
 from collections.abc import Sequence
 from typing import Final
 
-from whistlestop.coach.changes import ChangeError, shape_of, totals_of
+from whistlestop.coach.changes import shape_of, totals_of
 from whistlestop.coach.instead import alternatives, own_amounts
 from whistlestop.coach.next_step import NextStepAnswer
 from whistlestop.driver.coaching import CircuitAdvice
+from whistlestop.errors import ChangeError
 from whistlestop.tui.rooms.coach import next_lines as words
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.widgets.key_line import KeyEntry

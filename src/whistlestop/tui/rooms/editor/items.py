@@ -10,10 +10,11 @@ from typing import Final
 
 from whistlestop.domain.circuit import edit_items
 from whistlestop.domain.circuit.circuit import ITEM, Circuit, TimedItem
-from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.circuit.edit_items import Side
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.columns import widest
 from whistlestop.domain.duration import clock, parse_duration_ms
+from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.lines import totals_row
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
 from whistlestop.tui.rooms.editor.steps import ms_typed
@@ -33,7 +34,7 @@ def item_typed(typed: str) -> TimedItem:
     """Read `Easy jog, 2 min`; without a time it lasts a minute.
 
     Raises:
-        EditRefused: There is no name.
+        RefusedError: There is no name.
     """
     name, comma, time = typed.rpartition(",")
     try:
@@ -50,7 +51,7 @@ def item_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """One line an item: number, name, time, note."""
     rows: list[Row] = []
-    wide = max((len(item.name) for item in items), default=0)
+    wide = widest(item.name for item in items)
     name = min(wide, max(10, cells - _NUMBER_CELLS - _TIME_CELLS - 12))
     for place, item in enumerate(items):
         is_chosen = place == chosen
@@ -208,5 +209,5 @@ def _with_steps(ms: int, way: int) -> int:
         ms // STEP_MS * STEP_MS
     )  # fmt: skip
     if new_ms < ITEM.least_ms and ms <= STEP_MS:
-        raise EditRefused("t types a time under 15 s")
+        raise RefusedError("t types a time under 15 s")
     return max(ITEM.least_ms, min(new_ms, ITEM.most_ms))

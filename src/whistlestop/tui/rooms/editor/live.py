@@ -11,12 +11,13 @@ from typing import Final
 
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
-from whistlestop.domain.circuit.edit import EditRefused, settled, with_station
+from whistlestop.domain.circuit.edit import settled, with_station
 from whistlestop.domain.kit.substitutions import problems_found
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import Tempo, parse_tempo
+from whistlestop.errors import RefusedError
 from whistlestop.library import CAUTIONS, REGIONS
 from whistlestop.tui.rooms.frame.words import MONTHS, limit_text
 from whistlestop.tui.rooms.library.known import KnownLibrary, station_for
@@ -161,12 +162,12 @@ def named_as_usual(
     """Give a station the name it has in the library.
 
     Raises:
-        EditRefused: The library does not know it.
+        RefusedError: The library does not know it.
     """
     station = circuit.stations[number - 1]
     own = known.stations.get(station.exercise) if known else None
     if own is None:
-        raise EditRefused("not in the library")
+        raise RefusedError("not in the library")
     named = replace(station, name=own.name, call_name=own.call_name)
     return with_station(circuit, number, named)
 

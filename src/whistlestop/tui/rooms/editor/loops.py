@@ -10,8 +10,8 @@ from collections.abc import Sequence
 
 from whistlestop.domain.circuit import edit_loops as loops
 from whistlestop.domain.circuit.circuit import Circuit, Today
-from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.plan.timeline import resolve
+from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.lines import totals_row
 from whistlestop.tui.rooms.editor.loops_lines import FIGURES, loop_rows, loops_row
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
@@ -124,12 +124,12 @@ class LoopsRoom(EditorPart):
                 ms = (circuit.recover_ms if own is None else own) + way * STEP_MS
                 made = loops.loop_recover_set(circuit, loop, ms)
             case "load":
-                raise EditRefused("Enter types it")
+                raise RefusedError("Enter types it")
         self.take_step(f"{figure} in loop {loop}", made)
 
     def _leave_out(self, key: str) -> None:
         if not self.number:
-            raise EditRefused("choose a station; x leaves it out of this loop")
+            raise RefusedError("choose a station; x leaves it out of this loop")
         if self.debounced(key):
             own = loops.in_loop_at(self.circuit, self.loop, self.number)
             made = loops.in_loop_skipped(

@@ -5,7 +5,7 @@ The rooms are imported where they are opened: they are seldom asked for.
 
 from __future__ import annotations
 
-from whistlestop.domain.circuit.edit import EditRefused
+from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
 from whistlestop.tui.rooms.library.known import KnownLibrary
 
@@ -14,7 +14,7 @@ def part_of(setting: str, editing: Editing, known: KnownLibrary | None) -> Edito
     """Make the room of a setting: single loops, warm-up or cool-down.
 
     Raises:
-        EditRefused: There is nothing in it yet that could be changed.
+        RefusedError: There is nothing in it yet that could be changed.
     """
     from whistlestop.tui.rooms.editor.items import ItemsRoom
 
@@ -28,7 +28,7 @@ def part_of(setting: str, editing: Editing, known: KnownLibrary | None) -> Edito
             editing, "warm-up", [stock[i].pattern for i in ids if i in stock]
         )
     if not circuit.stations:
-        raise EditRefused("it has no station yet: a adds one")
+        raise RefusedError("it has no station yet: a adds one")
     from whistlestop.tui.rooms.editor.loops import LoopsRoom
 
     return LoopsRoom(editing)

@@ -10,7 +10,8 @@ from collections.abc import Callable, Sequence
 from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.circuit.edit import EditHistory, EditRefused
+from whistlestop.domain.circuit.edit import EditHistory
+from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.live import LiveFacts
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -43,7 +44,7 @@ class Editing(Protocol):
         ...
 
     def step_back(self) -> str:
-        """Undo the last step, and say which; EditRefused where there is none."""
+        """Undo the last step, and say which; RefusedError where there is none."""
         ...
 
     def step_forth(self) -> str:
@@ -51,7 +52,7 @@ class Editing(Protocol):
         ...
 
 
-def sentence(refused: EditRefused) -> str:
+def sentence(refused: RefusedError) -> str:
     """A refusal as a sentence."""
     text = str(refused)
     return f"{text[:1].upper()}{text[1:]}."
@@ -72,7 +73,7 @@ class StepRoom(AskingRoom[None]):
         def take(typed: str) -> str:
             try:
                 self.take_step(words, made(typed))
-            except EditRefused as refused:
+            except RefusedError as refused:
                 return sentence(refused)
             return ""
 
@@ -115,7 +116,7 @@ class EditorPart(StepRoom):
             return True
         try:
             return self._step(key) or self.act(key)
-        except EditRefused as refused:
+        except RefusedError as refused:
             self.say(sentence(refused))
             return True
 
@@ -131,7 +132,7 @@ class EditorPart(StepRoom):
         return True
 
     def act(self, key: str) -> bool:
-        """Take a key of this room's own; EditRefused is shown."""
+        """Take a key of this room's own; RefusedError is shown."""
         raise NotImplementedError
 
     def settle_chosen(self) -> None:

@@ -12,8 +12,8 @@ from typing import Final
 
 from whistlestop.domain.circuit import edit, edit_station
 from whistlestop.domain.circuit.circuit import Circuit, Station
-from whistlestop.domain.circuit.edit import EditHistory, EditRefused
-from whistlestop.errors import StoreError
+from whistlestop.domain.circuit.edit import EditHistory
+from whistlestop.errors import RefusedError, StoreError
 from whistlestop.store.circuits.writer import is_program_owned, save_circuit
 from whistlestop.tui.rooms.editor import steps
 from whistlestop.tui.rooms.editor.lines import (
@@ -185,7 +185,7 @@ class EditorRoom(StepRoom):
             return True
         try:
             return self._press(key)
-        except EditRefused as refused:
+        except RefusedError as refused:
             self.say(sentence(refused))
             return True
 
@@ -296,7 +296,7 @@ class EditorRoom(StepRoom):
         self._go(self.history.after(words, circuit))
 
     def step_back(self) -> str:
-        """Undo the last step, and say which; EditRefused where there is none."""
+        """Undo the last step, and say which; RefusedError where there is none."""
         self._go(self.history.undone())
         return f"{self.history.future[-1].words}: undone."
 
@@ -336,7 +336,7 @@ class EditorRoom(StepRoom):
             if taken is not None:
                 try:
                     then(known, taken)
-                except EditRefused as refused:
+                except RefusedError as refused:
                     self.say(sentence(refused))
             self.paint()
 
@@ -426,7 +426,7 @@ class EditorRoom(StepRoom):
     def _save_as(self, typed: str) -> str:
         try:
             circuit, path = saved_as(self.services, self.circuit, typed)
-        except (EditRefused, StoreError) as error:
+        except (RefusedError, StoreError) as error:
             return f"Not saved: {error}."
         self.history = rebased(self.history, circuit)
         self.path, self.saved = path, circuit

@@ -10,11 +10,11 @@ from typing import Any, Final, TypeVar
 
 from whistlestop.domain.circuit import edit, edit_station
 from whistlestop.domain.circuit.circuit import BREAK, WORK, Circuit, Station
-from whistlestop.domain.circuit.edit import EditRefused
 from whistlestop.domain.duration import parse_duration_ms
 from whistlestop.domain.field import Field, Length, Text, Whole, fields_of
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.tempo import Tempo
+from whistlestop.errors import RefusedError
 
 _T = TypeVar("_T")
 STEP_MS: Final = WORK.step_ms
@@ -63,11 +63,11 @@ def with_steps(circuit: Circuit, setting: str, steps: int) -> Circuit:
     Below no break lies the break until a key.
 
     Raises:
-        EditRefused: It would leave its range, or has no steps.
+        RefusedError: It would leave its range, or has no steps.
     """
     field = SETTINGS.get(setting)
     if setting in OPENED or field is None or isinstance(field.kind, Text):
-        raise EditRefused("Enter opens it" if setting in OPENED else "Enter types it")
+        raise RefusedError("Enter opens it" if setting in OPENED else "Enter types it")
     if setting == "loop break":
         return _break_changed(circuit, steps)
     now = getattr(circuit, field.name)
@@ -92,7 +92,7 @@ def station_with_step(circuit: Circuit, number: int, steps: int) -> Circuit:
     """Give a station 5 s of work less or more; the circuit's own value is none.
 
     Raises:
-        EditRefused: It would leave its range.
+        RefusedError: It would leave its range.
     """
     own = circuit.stations[number - 1].work_ms
     now_ms = circuit.work_ms if own is None else own
@@ -105,10 +105,10 @@ def setting_typed(circuit: Circuit, setting: str, typed: str) -> Circuit:
     """Set a setting to what was typed.
 
     Raises:
-        EditRefused: It cannot be read, or is out of range.
+        RefusedError: It cannot be read, or is out of range.
     """
     if setting in OPENED:
-        raise EditRefused("Enter opens it")
+        raise RefusedError("Enter opens it")
     field, text = SETTINGS[setting], typed.strip()
     if setting == "loop break" and text.casefold() in UNTIL_KEY:
         return edit.break_set(circuit, None)
@@ -119,7 +119,7 @@ def setting_typed(circuit: Circuit, setting: str, typed: str) -> Circuit:
             return _set(circuit, field, ms_typed(text))
         case Whole(expected=expected):
             if not (text.isascii() and text.isdigit() and len(text) < 4):
-                raise EditRefused(f"type a number, {expected}")
+                raise RefusedError(f"type a number, {expected}")
             return _set(circuit, field, int(text))
     return _set(circuit, field, _read(field.kind.typed, text))
 
@@ -146,7 +146,7 @@ def station_typed(
         usual: The tempo of the library, for an empty tempo.
 
     Raises:
-        EditRefused: It cannot be read, or no plan results.
+        RefusedError: It cannot be read, or no plan results.
     """
     field, text = TYPED[what], typed.strip()
     value: Any
@@ -188,7 +188,7 @@ def ms_typed(text: str) -> int:
     """Read a typed length in ms.
 
     Raises:
-        EditRefused: It is none, in words.
+        RefusedError: It is none, in words.
     """
     return _read(parse_duration_ms, text)
 
@@ -197,7 +197,7 @@ def load_typed(text: str) -> Load:
     """Read a typed load.
 
     Raises:
-        EditRefused: It is none, in words.
+        RefusedError: It is none, in words.
     """
     return _read(parse_load, text)
 
@@ -206,4 +206,4 @@ def _read(parse: Callable[[str], _T], text: str) -> _T:
     try:
         return parse(text)
     except ValueError as error:
-        raise EditRefused(f"{error}") from None
+        raise RefusedError(f"{error}") from None

@@ -22,7 +22,7 @@ def saved_as(services: Services, circuit: Circuit, name: str) -> tuple[Circuit, 
         The circuit as it is saved, and its file.
 
     Raises:
-        EditRefused: The name cannot be one.
+        RefusedError: The name cannot be one.
         StoreError: It does not fit into a file, or the disk does not take it.
     """
     named = edit.renamed(circuit, name).name

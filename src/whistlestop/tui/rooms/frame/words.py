@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.kit.substitutions import ExerciseFacts
-from whistlestop.domain.limits import Limit
 from whistlestop.library import CAUTIONS, exercises
+
+if TYPE_CHECKING:
+    from whistlestop.domain.kit.substitutions import ExerciseFacts
+    from whistlestop.domain.limits import Limit
 
 SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
 MONTHS: Final = [

@@ -11,7 +11,7 @@ from typing import Final
 
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.text import shown
-from whistlestop.errors import ProblemsFound, StoreError
+from whistlestop.errors import ProblemsFound, RefusedError, StoreError
 from whistlestop.library.kit_words import PLACES, THINGS
 from whistlestop.store.kit.file import is_saved, read_kit, write_kit
 from whistlestop.store.table.text_file import read_text
@@ -22,13 +22,7 @@ from whistlestop.tui.rooms.frame.picking import PickRoom
 from whistlestop.tui.rooms.kit.copying import copy_refused
 from whistlestop.tui.rooms.kit.entries import KitKind, KitLine, kind_of, lines
 from whistlestop.tui.rooms.kit.lines import can_add, kind_rows, kit_room_rows
-from whistlestop.tui.rooms.kit.typed import (
-    KitRefused,
-    counted,
-    put,
-    sitting_text,
-    without,
-)
+from whistlestop.tui.rooms.kit.typed import counted, put, sitting_text, without
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import row, wrapped
@@ -230,7 +224,7 @@ class KitRoom(AskingRoom[None]):
             place = None if line is None else line.place
             try:
                 changed = put(self.kit, kind.id, typed, place)
-            except KitRefused as refused:
+            except RefusedError as refused:
                 return str(refused)
             self._change(changed)
             if kind.id == "ball":
@@ -245,7 +239,7 @@ class KitRoom(AskingRoom[None]):
     def _try(self, made: Callable[[], Kit]) -> None:
         try:
             changed = made()
-        except KitRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
             return
         self._change(changed)

@@ -13,17 +13,13 @@ from typing import Any, Final, TypeVar
 
 from whistlestop.domain.kit.containers import parse_packing
 from whistlestop.domain.kit.kit import KINDS, SITTING_CHECK, Kit, Weight, ball_size_cm
-from whistlestop.errors import Problem, ProblemsFound
+from whistlestop.errors import Problem, ProblemsFound, RefusedError
 from whistlestop.library.kit_words import THINGS
 from whistlestop.store.kit.file import kit_text, parse_kit
 from whistlestop.store.table.toml_places import nearest
 from whistlestop.tui.rooms.kit.entries import WEIGHTS, KitLine, kind_of
 
 _One = TypeVar("_One")
-
-
-class KitRefused(Exception):
-    """A line that is no piece of kit; its text is a sentence."""
 
 
 # Empty masses of plastic by volume in litres up to which they hold: common practice,
@@ -51,11 +47,11 @@ def put(kit: Kit, kind: str, typed: str, place: int | None = None) -> Kit:
     The same weight once more counts up.
 
     Raises:
-        KitRefused: It is no such thing, or the kit would not fit into a file.
+        RefusedError: It is no such thing, or the kit would not fit into a file.
     """
     text = " ".join(typed.split())
     if not text and kind != "bench":
-        raise KitRefused(f"Type it like this: {kind_of(kind).example}.")
+        raise RefusedError(f"Type it like this: {kind_of(kind).example}.")
     made = _MAKERS[kind](text, kind)
     return _fitting(_merged(kit, made, kind, place))
 
@@ -72,7 +68,7 @@ def _read(values: Mapping[str, Any]) -> Kit:
     try:
         return parse_kit(tomli_w.dumps({"format": 1, **values}), name="kit")
     except ProblemsFound as found:
-        raise KitRefused(_sentence(found.problems[0])) from None
+        raise RefusedError(_sentence(found.problems[0])) from None
 
 
 def _sentence(problem: Problem) -> str:
@@ -90,7 +86,7 @@ def _fitting(kit: Kit) -> Kit:
     try:
         parse_kit(kit_text(kit), name="kit")
     except ProblemsFound as found:
-        raise KitRefused(_sentence(found.problems[0])) from None
+        raise RefusedError(_sentence(found.problems[0])) from None
     return kit
 
 
@@ -104,7 +100,7 @@ def _adjustable(text: str, kind: str) -> Kit:
     count, rest = (match[1], match[2]) if match else (None, text)
     name = next((k for k in KINDS if rest.casefold().startswith(k)), "")
     if not name:
-        raise KitRefused(f"Start with the item: {kind_of(kind).example}.")
+        raise RefusedError(f"Start with the item: {kind_of(kind).example}.")
     settings = rest[len(name) :].lstrip(": ")
     spread = _RANGE.fullmatch(settings)
     if spread:
@@ -137,7 +133,7 @@ def _container(text: str, kind: str) -> Kit:
     first, *more = [piece.strip() for piece in text.split(",")]
     match = _FILLED.fullmatch(first)
     if match is None:
-        raise KitRefused(f"Type it like this: {kind_of(kind).example}.")
+        raise RefusedError(f"Type it like this: {kind_of(kind).example}.")
     litres = float(match[2]) / (1000 if match[3] == "ml" else 1)
     values: dict[str, Any] = {
         "name": "bottle" if litres < 3 else "can" if litres > 7 else "jug",
@@ -184,7 +180,7 @@ def _named(text: str, kind: str) -> Kit:
 
 def _mats(text: str, kind: str) -> Kit:
     if not (text.isascii() and text.isdigit()):
-        raise KitRefused("How many? Type a number.")
+        raise RefusedError("How many? Type a number.")
     return _read({kind: int(text)})
 
 
@@ -196,13 +192,13 @@ def _boxes(text: str, kind: str) -> Kit:
 def _ball(text: str, kind: str) -> Kit:
     figure = text.removesuffix("tall").strip().removesuffix("cm").strip()
     if not (figure.isascii() and figure.isdigit()):
-        raise KitRefused(f"Type {kind_of(kind).example}.")
+        raise RefusedError(f"Type {kind_of(kind).example}.")
     cm = int(figure)
     if cm >= 100:
         try:
             cm = ball_size_cm(cm)
         except ValueError as error:
-            raise KitRefused(f"{str(error).capitalize()}.") from None
+            raise RefusedError(f"{str(error).capitalize()}.") from None
     return _read({kind: f"{cm} cm"})
 
 
@@ -212,7 +208,7 @@ def _thing(text: str, kind: str) -> Kit:
     if word in THINGS:
         return _read({"things": [word]})
     if near := nearest(word, THINGS):
-        raise KitRefused(f'The library says "{near}".')
+        raise RefusedError(f'The library says "{near}".')
     return _read({"own_things": [word]})
 
 
@@ -305,13 +301,13 @@ def counted(kit: Kit, line: KitLine, by: int) -> Kit:
     """Count a line up or down, never below one.
 
     Raises:
-        KitRefused: It is not counted, is the last one, or there are too many.
+        RefusedError: It is not counted, is the last one, or there are too many.
     """
     if line.count is None:
-        raise KitRefused("That is not counted; Enter changes it.")
+        raise RefusedError("That is not counted; Enter changes it.")
     count = line.count + by
     if count < 1:
-        raise KitRefused("Only one left; x removes it.")
+        raise RefusedError("Only one left; x removes it.")
     if line.kind == "mats":
         return _fitting(replace(kit, mats=count))
     field = _list_field(line.kind)

@@ -10,7 +10,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final
 
-from whistlestop.review.chart_text import Chart, ChartRun, Role, cells
+from whistlestop.domain.columns import cells_of
+from whistlestop.review.chart_text import Chart, ChartRun, Role
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, Tone
 
 TONES: Final[dict[Role, Tone]] = {
@@ -79,7 +80,7 @@ def _set_out(runs: tuple[ChartRun, ...], column: int, width: int) -> list[TextSp
     end = column + width
     for run in runs:
         for character in run.text:
-            wide = cells(character)
+            wide = cells_of(character)
             inside = column <= at < end or (wide == 0 and column < at <= end)
             tone: Tone = "board" if inside else TONES[run.role]
             if spans and spans[-1].tone == tone:

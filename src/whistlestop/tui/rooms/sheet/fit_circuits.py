@@ -16,9 +16,9 @@ from whistlestop.domain.kit.substitutions import (
     exchanges,
     problems_found,
 )
-from whistlestop.domain.plan.timeline import PlanError
+from whistlestop.errors import PlanError, RefusedError
 from whistlestop.tui.rooms.sheet.fit_lines import fit_circuit
-from whistlestop.tui.rooms.sheet.today import Draft, TodayRefused
+from whistlestop.tui.rooms.sheet.today import Draft
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
                 draft = draft.changed(today)
         elif left_out:
             draft = draft.changed(replace(draft.today, without_stations=left_out))
-    except (TodayRefused, PlanError):
+    except (RefusedError, PlanError):
         return None
     return FittedCircuit(draft, option, fits, tuple(sorted(left_out)))
 

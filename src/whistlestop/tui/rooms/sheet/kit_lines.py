@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from whistlestop.domain.columns import widest
 from whistlestop.domain.kit.floor_list import FloorItem
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.prints.sheet_facts import SheetFacts
@@ -25,8 +26,8 @@ def kit_rows(facts: SheetFacts, cells: int) -> list[Row]:
         rows = [heading("No kit to lay out")]
     else:
         rows = [heading(f"Lay out {counted(len(items), 'thing')}, in floor order")]
-    name_cells = min(_NAME_MOST, max((len(_name(i)) for i in items), default=0) + 1)
-    load_cells = min(_LOAD_MOST, max((len(_load(i)) for i in items), default=0) + 1)
+    name_cells = min(_NAME_MOST, widest(map(_name, items)) + 1)
+    load_cells = min(_LOAD_MOST, widest(map(_load, items)) + 1)
     lacking = {i.name for i in items if i.name in facts.floor.missing}
     marks = 2 if lacking else 0
     left = cells - marks - name_cells - load_cells

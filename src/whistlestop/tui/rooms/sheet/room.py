@@ -15,13 +15,13 @@ from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.errors import ProblemsFound, WhistlestopError
+from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.sheet.fit_room import FitRoom, FitTaken
 from whistlestop.tui.rooms.sheet.lines import STOP_RULE, SheetPage, facts_of, sheet
-from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft, TodayRefused
+from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 
@@ -54,7 +54,7 @@ class SheetRoom(AskingRoom[None]):
         """Look at kit and limits again; what is wrong with a file is shown."""
         try:
             self.draft = self.draft.with_means(self.means())
-        except TodayRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
 
     def means(self) -> Means:
@@ -154,7 +154,7 @@ class SheetRoom(AskingRoom[None]):
             return True
         try:
             return self._act(key)
-        except TodayRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
             return True
 
@@ -252,7 +252,7 @@ class SheetRoom(AskingRoom[None]):
         changes = Changes(now.exchanges, now.drills, now.loads, warm_up)
         try:
             self.draft = self.draft.changed(taken.today, changes)
-        except TodayRefused as refused:
+        except RefusedError as refused:
             self.say(str(refused))
         self.paint()
 

@@ -9,6 +9,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.domain import columns
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
 from whistlestop.tui.rooms.frame.words import seconds_text
 from whistlestop.tui.rooms.sheet.today import Draft
@@ -122,7 +123,7 @@ def _times(plan: Plan, number: int) -> tuple[str, str]:
 
 def _widths(texts: Sequence[_StationText], cells: int) -> _Widths:
     def widest(texts: Sequence[str], head: str, most: int) -> int:
-        longest = max(len(text) for text in texts)
+        longest = columns.widest(texts)
         return min(max(longest, len(head)), most) + 1 if longest else 0
 
     kept = [one for one in texts if not one.is_out] or list(texts)
@@ -133,7 +134,7 @@ def _widths(texts: Sequence[_StationText], cells: int) -> _Widths:
     recover = max(len(one.recover) for one in kept)
     rest = cells - _NUMBER - sides - load - tempo - max(7, work + recover + 3) - 2
     drill = rest * 2 // 5 if any(one.drill for one in kept) else 0
-    drill = min(drill, max(len(one.drill) for one in texts))
+    drill = min(drill, columns.widest(one.drill for one in texts))
     return _Widths(max(8, rest - drill), sides, load, tempo, work, recover, drill)
 
 

@@ -25,7 +25,8 @@ from whistlestop.domain.kit.owned_loads import LoadLine, rungs_at, with_owned_lo
 from whistlestop.domain.kit.substitutions import Exchange, Means, exchanged, exchanges
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.domain.plan.timeline import PlanError, compile_plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.errors import PlanError, RefusedError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import patterns, spared
 
@@ -34,10 +35,6 @@ Setting = Literal["loops", "work", "recover", "break", "warm-up"]
 SETTINGS: Final[tuple[Setting, ...]] = (
     "loops", "work", "recover", "break", "warm-up",
 )  # fmt: skip
-
-
-class TodayRefused(Exception):
-    """A change that cannot be made; its text is a sentence."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +104,7 @@ class Draft:
         try:
             plan = compile_plan(as_performed, new_today)
         except PlanError as error:
-            raise TodayRefused(f"Not possible: {error}.") from None
+            raise RefusedError(f"Not possible: {error}.") from None
         return replace(
             self,
             today=new_today,
@@ -174,16 +171,16 @@ class Draft:
     def _step_loops(self, steps: int) -> Draft:
         loops = (self.today.loops or self.circuit.loops) + steps
         if not 1 <= loops <= MAX_LOOPS:
-            raise TodayRefused(f"A circuit has 1 to {MAX_LOOPS} loops.")
+            raise RefusedError(f"A circuit has 1 to {MAX_LOOPS} loops.")
         kept = None if loops == self.circuit.loops else loops
         return self.changed(replace(self.today, loops=kept))
 
     def _step_break(self, steps: int) -> Draft:
         if self.plan.loops == 1:
-            raise TodayRefused("With one loop there is no break.")
+            raise RefusedError("With one loop there is no break.")
         own, written = self.today.loop_break_ms, self.circuit.loop_break_ms or 0
         if self.circuit.break_until_key and own is None and steps < 0:
-            raise TodayRefused("The break waits for a key; → sets a length.")
+            raise RefusedError("The break waits for a key; → sets a length.")
         words = f"A break lasts 0 to {MAX_REST_MS // 1000} s."
         ms = _step(own, written, steps, (0, MAX_REST_MS), words)
         return self.changed(replace(self.today, loop_break_ms=ms))
@@ -196,7 +193,7 @@ class Draft:
         new = min(max(at + steps, 0), len(choices) - 1)
         if new == at:
             longer = "longer" if steps > 0 else "shorter"
-            raise TodayRefused(f"There is no {longer} warm-up.")
+            raise RefusedError(f"There is no {longer} warm-up.")
         return self.changed(changes=replace(self.changes, warm_up=choices[new]))
 
     def warm_ups(self) -> tuple[tuple[TimedItem, ...] | None, ...]:
@@ -234,7 +231,7 @@ class Draft:
         """
         ranked = exchanges(self._but_for(station), station, self.means)
         if not ranked:
-            raise TodayRefused("No station fits as a swap today.")
+            raise RefusedError("No station fits as a swap today.")
         held = self.changes.exchanges.get(station)
         at = ranked.index(held) + 1 if held in ranked else 0
         kept = {n: x for n, x in self.changes.exchanges.items() if n != station}
@@ -261,11 +258,11 @@ class Draft:
             Refused: The station has no load, or nothing owned has one for it.
         """
         if self.means.kit is None:
-            raise TodayRefused("Your kit list is empty: press w to fill it.")
+            raise RefusedError("Your kit list is empty: press w to fill it.")
         as_performed = self.as_performed.stations[station - 1]
         loads = rungs_at(as_performed, self.means.kit)
         if not loads:
-            raise TodayRefused("Nothing in your kit can load this station.")
+            raise RefusedError("Nothing in your kit can load this station.")
         at = next(
             (n for n, load in enumerate(loads) if _same(load, as_performed.load)), None
         )
@@ -299,5 +296,5 @@ def _step(
     """A length some steps on; None where it is the written one again."""
     ms = (written_ms if own_ms is None else own_ms) + steps * STEP_MS
     if not bounds[0] <= ms <= bounds[1]:
-        raise TodayRefused(words)
+        raise RefusedError(words)
     return None if ms == written_ms else ms
