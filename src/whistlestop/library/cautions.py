@@ -478,7 +478,7 @@ HEALTH_STOP: Final = (
 # own words and order; no form is reproduced.
 # As few words as carry it: a newcomer reads this before anything else.
 FIRST_NOTICE: Final = (
-    "This program is not a doctor, physiotherapist or coach. Their word comes first.",
+    "No program replaces your doctor, physiotherapist or coach.",
     (
         "Ask a doctor first about injuries, joints, operations, pregnancy, medicine, "
         "dizziness, breathlessness, heart, chest pain, blood pressure, blood sugar."
