@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from tests.support.processes import SAMPLES, SHORT_CIRCUIT, put_circuit
 
+from whistlestop.store.circuits import file as circuit_file
+
 BAD = """\
 format = 1
 name = "Bad"
@@ -143,9 +145,30 @@ def test_the_plan_in_words_has_a_row_a_segment_and_the_totals(
 def test_looking_writes_nothing_but_the_cache(
     call: Callable[..., Any], home: Path
 ) -> None:
+    """Circuits are remembered, in the cache alone."""
     before = sorted(home.rglob("*"))
     call("plan", "goods-shed")
     call("check", SAMPLES[0])
-    cache = home / "cache"
-    written = {*home.rglob("*")} - {*before}
-    assert written == {cache, cache / "circuits.json"}
+    remembered = home / "cache" / "circuits.json"
+    after = set(home.rglob("*")) - {remembered, remembered.parent}
+    assert sorted(after) == before
+
+
+def test_a_file_that_was_judged_is_not_judged_again(
+    call: Callable[..., Any], home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One look leaves what another remembered; a changed file is judged again."""
+    own = home / "own.toml"
+    own.write_text(SAMPLES[0].read_text(encoding="utf-8"), encoding="utf-8")
+    call("check", SAMPLES[1])
+    call("check", own)
+
+    def refuse(*_: object, **__: object) -> None:
+        raise AssertionError("judged again")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(circuit_file, "parse_circuit", refuse)
+        assert call("check", own, SAMPLES[1]).status == 0
+        assert call("plan", own).status == 0
+    own.write_text("format = 2\n", encoding="utf-8")
+    assert call("check", own).status == 1

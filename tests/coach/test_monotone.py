@@ -24,12 +24,13 @@ from tests.coach.making import (
 )
 from tests.support.plans import FEW, MODERATE
 
-from whistlestop.coach.context import EMPHASES, CoachContext
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.coach.next_step import next_step
 from whistlestop.coach.restart import restart
 from whistlestop.coach.rules import RULES
 from whistlestop.coach.verdicts import Proposal, Verdict
+from whistlestop.domain.targets import EMPHASES
 
 Rank = tuple[int, Fraction]
 NOTHING: Rank = (0, Fraction(0))

@@ -31,25 +31,28 @@ def two() -> Circuit:
 @pytest.mark.parametrize(
     ("step", "change"),
     [
-        (lambda c: edit_loops.loop_work_set(c, 3, 30_000), LoopChange(work_ms=30_000)),
         (
-            lambda c: edit_loops.loop_recover_set(c, 3, 0),
+            lambda c: edit_loops.loop_set(c, 3, "work_ms", 30_000),
+            LoopChange(work_ms=30_000),
+        ),
+        (
+            lambda c: edit_loops.loop_set(c, 3, "recover_ms", 0),
             LoopChange(recover_ms=0),
         ),
         (
-            lambda c: edit_loops.loop_load_set(c, 3, parse_load("16 kg")),
+            lambda c: edit_loops.loop_set(c, 3, "load", parse_load("16 kg")),
             LoopChange(load=parse_load("16 kg")),
         ),
         (
-            lambda c: edit_loops.in_loop_work_set(c, 3, 2, 50_000),
+            lambda c: edit_loops.in_loop_set(c, 3, 2, "work_ms", 50_000),
             LoopChange(stations={2: StationInLoop(work_ms=50_000)}),
         ),
         (
-            lambda c: edit_loops.in_loop_recover_set(c, 3, 2, 30_000),
+            lambda c: edit_loops.in_loop_set(c, 3, 2, "recover_ms", 30_000),
             LoopChange(stations={2: StationInLoop(recover_ms=30_000)}),
         ),
         (
-            lambda c: edit_loops.in_loop_load_set(c, 3, 1, parse_load("8 kg")),
+            lambda c: edit_loops.in_loop_set(c, 3, 1, "load", parse_load("8 kg")),
             LoopChange(stations={1: StationInLoop(load=parse_load("8 kg"))}),
         ),
         (
@@ -67,10 +70,10 @@ def test_a_step_changes_one_thing_in_one_loop_and_clearing_takes_it_back(step, c
 
 
 def test_what_says_nothing_is_let_go():
-    made = edit_loops.in_loop_work_set(two(), 2, 1, 30_000)
-    assert edit_loops.in_loop_work_set(made, 2, 1, None) == two()
-    made = edit_loops.loop_load_set(two(), 2, parse_load("8 kg"))
-    assert edit_loops.loop_load_set(made, 2, None) == two()
+    made = edit_loops.in_loop_set(two(), 2, 1, "work_ms", 30_000)
+    assert edit_loops.in_loop_set(made, 2, 1, "work_ms", None) == two()
+    made = edit_loops.loop_set(two(), 2, "load", parse_load("8 kg"))
+    assert edit_loops.loop_set(made, 2, "load", None) == two()
     out = edit_loops.in_loop_skipped(two(), 1, 2, skip=True)
     assert edit_loops.in_loop_skipped(out, 1, 2, skip=False) == two()
 
@@ -78,12 +81,15 @@ def test_what_says_nothing_is_let_go():
 @pytest.mark.parametrize(
     ("step", "says"),
     [
-        (lambda c: edit_loops.loop_work_set(c, 4, 30_000), "there is no loop 4"),
-        (lambda c: edit_loops.loop_work_set(c, 1, 4_000), "5 s to 10 min"),
-        (lambda c: edit_loops.loop_recover_set(c, 1, 1_500), "not a whole number"),
-        (lambda c: edit_loops.in_loop_work_set(c, 1, 3, 30_000), "no station 3"),
+        (lambda c: edit_loops.loop_set(c, 4, "work_ms", 30_000), "there is no loop 4"),
+        (lambda c: edit_loops.loop_set(c, 1, "work_ms", 4_000), "5 s to 10 min"),
         (
-            lambda c: edit_loops.in_loop_load_set(c, 1, 2, parse_load("8 kg")),
+            lambda c: edit_loops.loop_set(c, 1, "recover_ms", 1_500),
+            "not a whole number",
+        ),
+        (lambda c: edit_loops.in_loop_set(c, 1, 3, "work_ms", 30_000), "no station 3"),
+        (
+            lambda c: edit_loops.in_loop_set(c, 1, 2, "load", parse_load("8 kg")),
             "the station has no load yet",
         ),
         (
@@ -93,7 +99,9 @@ def test_what_says_nothing_is_let_go():
             "loop 1",
         ),
         (
-            lambda c: edit_loops.loop_load_set(circuit(loops=2), 1, parse_load("8 kg")),
+            lambda c: edit_loops.loop_set(
+                circuit(loops=2), 1, "load", parse_load("8 kg")
+            ),
             "no station has a load",
         ),
     ],
@@ -163,12 +171,24 @@ _ITEM = st.builds(
     TimedItem, st.sampled_from(["Walk", "Rôle ☼", " "]), _MS, st.just("x")
 )
 STEPS = st.one_of(
-    st.tuples(st.just(edit_loops.loop_work_set), _LOOP, st.none() | _MS),
-    st.tuples(st.just(edit_loops.loop_recover_set), _LOOP, st.none() | _MS),
-    st.tuples(st.just(edit_loops.loop_load_set), _LOOP, st.none() | _LOADS),
-    st.tuples(st.just(edit_loops.in_loop_work_set), _LOOP, _AT, st.none() | _MS),
-    st.tuples(st.just(edit_loops.in_loop_recover_set), _LOOP, _AT, st.none() | _MS),
-    st.tuples(st.just(edit_loops.in_loop_load_set), _LOOP, _AT, st.none() | _LOADS),
+    st.tuples(st.just(edit_loops.loop_set), _LOOP, st.just("work_ms"), st.none() | _MS),
+    st.tuples(
+        st.just(edit_loops.loop_set), _LOOP, st.just("recover_ms"), st.none() | _MS
+    ),
+    st.tuples(st.just(edit_loops.loop_set), _LOOP, st.just("load"), st.none() | _LOADS),
+    st.tuples(
+        st.just(edit_loops.in_loop_set), _LOOP, _AT, st.just("work_ms"), st.none() | _MS
+    ),
+    st.tuples(
+        st.just(edit_loops.in_loop_set),
+        _LOOP,
+        _AT,
+        st.just("recover_ms"),
+        st.none() | _MS,
+    ),
+    st.tuples(
+        st.just(edit_loops.in_loop_set), _LOOP, _AT, st.just("load"), st.none() | _LOADS
+    ),
     st.tuples(st.just(edit_loops.in_loop_cleared), _LOOP, _AT),
     st.tuples(
         st.sampled_from(

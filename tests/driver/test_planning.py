@@ -23,11 +23,12 @@ from tests.support.services import (
 )
 
 from whistlestop.coach.weeks import PlannedSession, Weeks
+from whistlestop.domain.targets import Targets
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.planning import Planning, as_done
 from whistlestop.driver.week_targets import block_now, key_days_near
 from whistlestop.errors import StoreError, UsageError
-from whistlestop.store.wishes.weeks import Targets, write_targets
+from whistlestop.store.wishes.weeks import write_targets
 
 DAY_MS = 86_400_000
 MONDAY = date(2026, 3, 9)

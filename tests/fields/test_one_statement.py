@@ -28,14 +28,21 @@ from whistlestop.domain.field import (
     Whole,
     fields_of,
 )
+from whistlestop.domain.targets import Targets
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.store.kit.schema import KitTable
-from whistlestop.store.wishes.weeks import SavedPlan, Targets
+from whistlestop.store.settings.values import (
+    ScreenSettings,
+    SessionSettings,
+    SoundSettings,
+)
+from whistlestop.store.wishes.weeks import SavedPlan
 
 SOURCE = Path(whistlestop.__file__).parent
 TABLES = (
     Athlete, Circuit, TimedItem, SavedPlan, KitTable, LoopChange, Station,
     StationInLoop, Targets, CircuitWishes,
+    ScreenSettings, SessionSettings, SoundSettings,
 )  # fmt: skip
 DESCRIBED = tuple(
     {

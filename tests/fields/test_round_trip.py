@@ -23,6 +23,7 @@ from whistlestop.domain.circuit.circuit import (
 from whistlestop.domain.field import (
     Choice,
     DayValue,
+    Form,
     Id,
     Length,
     ListOf,
@@ -35,8 +36,14 @@ from whistlestop.domain.field import (
     YesNo,
     fields_of,
 )
+from whistlestop.domain.targets import Targets
 from whistlestop.domain.wishes import CircuitWishes
-from whistlestop.store.wishes.weeks import SavedSession, Targets
+from whistlestop.store.settings.values import (
+    ScreenSettings,
+    SessionSettings,
+    SoundSettings,
+)
+from whistlestop.store.wishes.weeks import SavedSession
 
 TEXTS = {"parse_load": ["12 kg", "2 x 8 kg", "band: green"],
          "parse_tempo": ["3-1-1-0", "hold", "flow"]}  # fmt: skip
@@ -60,21 +67,24 @@ def values_of(kind: ValueKind) -> st.SearchStrategy | None:
         case Whole():
             return st.integers(kind.least, kind.most)
         case Choice():
-            return st.sampled_from(sorted(kind.words))
+            return st.sampled_from(sorted(kind.words, key=str))
         case Text():
             size = min(kind.most, 30)
             return st.text("abc é.", min_size=kind.least, max_size=size).map(
                 lambda text: text.strip() or "x" * kind.least
             )
+        case Form():
+            return st.from_regex(kind.pattern, fullmatch=True)
         case ParsedText():
             return st.sampled_from(TEXTS[kind.parse.__name__]).map(kind.parse)
         case Optional():
             return values_of(kind.kind)
         case ListOf():
             inner = values_of(kind.kind)
-            if inner is None:
-                return None
-            return st.lists(inner, min_size=kind.least, max_size=3).map(kind.make)
+            if inner is not None:
+                is_once = getattr(kind, "once", False)
+                some = st.lists(inner, min_size=kind.least, max_size=3, unique=is_once)
+                return some.map(kind.make)
     return None
 
 
@@ -89,6 +99,9 @@ FIELDS = [
         StationInLoop,
         Targets,
         CircuitWishes,
+        ScreenSettings,
+        SessionSettings,
+        SoundSettings,
     )
     for field in fields_of(table)
     if values_of(field.kind) is not None

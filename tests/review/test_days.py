@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import MODERATE, plan
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
@@ -23,7 +24,6 @@ from whistlestop.review.days import (
     day_book,
     day_length_ms,
     day_of,
-    parse_day,
     training_of,
     week_of,
     weeks_in,

@@ -170,7 +170,8 @@ emty = "1 kg"
 volume = "5"
 empty = "3 to 1 kg"
 """
-    kinds = " or ".join(f'"{kind}"' for kind in KINDS)
+    *others, last = (f'"{kind}"' for kind in KINDS)
+    kinds = f"{', '.join(others)} or {last}"
     assert messages(text) == [
         "1:10: format is 2; expected 1",
         "2:8: mats is true; expected a whole number, 0 to 20",

@@ -26,8 +26,8 @@ def test_rules_are_silenced_by_their_id(tmp_path):
     ("line", "says"),
     [
         ('silenced = ["grip", "same-regoin"]', 'nearest name: "same-region"'),
-        ("silenced = 3", "advice.silenced cannot be used"),
-        ("silenced = [3]", "advice.silenced cannot be used"),
+        ("silenced = 3", "advice.silenced is 3; expected a list of rules as `check"),
+        ("silenced = [3]", "advice.silenced entry 1 is 3; expected rules as `check"),
         ('silense = ["grip"]', 'nearest name: "silenced"'),
     ],
 )

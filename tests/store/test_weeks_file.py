@@ -10,12 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.plans import MODERATE
 
+from whistlestop.domain.targets import EMPHASES, Targets
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.wishes.weeks import (
-    EMPHASES,
     SavedPlan,
     SavedSession,
-    Targets,
     parse_targets,
     read_plan,
     read_targets,
@@ -64,7 +63,7 @@ def test_what_is_wanted_comes_back_from_its_text(targets: Targets) -> None:
         ('began = "soon"', "began is"),
         ("sessions_a_week = 9", "sessions_a_week is 9"),
         ('days = ["mon", "moon"]', "days, entry 2"),
-        ("days = []", "no day is free"),
+        ("days = []", "days has 0 entries"),
         ('circuits = ["a", "a"]', "named twice"),
         ('[[block]]\nemphasis = "base"\nweeks = 9', "block 1: weeks is 9"),
         ("[[away]]\nfirst = 2026-03-09\nlast = 2026-03-02", "last is before first"),
@@ -99,7 +98,7 @@ def test_a_file_written_by_hand_is_never_written_over(tmp_path: Path) -> None:
 def test_a_plan_comes_back_and_an_id_may_stand_once(tmp_path: Path) -> None:
     path = tmp_path / "plan.toml"
     one = SavedSession("s1", date(2026, 3, 3), "shed", "base", 60, "done")
-    two = SavedSession("s2", date(2026, 3, 5), "yard")
+    two = SavedSession("s2", date(2026, 3, 5), "yard", "build", 100, "planned")
     plan = SavedPlan(date(2026, 3, 2), 4, (one, two))
     write_plan(path, plan)
     assert read_plan(path) == plan
@@ -112,3 +111,17 @@ def test_a_plan_comes_back_and_an_id_may_stand_once(tmp_path: Path) -> None:
     write_plan(tmp_path / "twice.toml", SavedPlan(plan.first, 4, (one, one)))
     with pytest.raises(ProblemsFound, match="twice"):
         read_plan(tmp_path / "twice.toml")
+
+
+@pytest.mark.parametrize("key", ["emphasis", "percent", "state"])
+def test_a_session_that_lost_a_key_is_refused_and_not_filled_in(
+    tmp_path: Path, key: str
+) -> None:
+    """The program writes all keys; a lost `state` must not make a done day planned."""
+    path = tmp_path / "plan.toml"
+    one = SavedSession("s1", date(2026, 3, 3), "shed", "base", 60, "done")
+    write_plan(path, SavedPlan(date(2026, 3, 2), 4, (one,)))
+    lines = path.read_text().splitlines(keepends=True)
+    path.write_text("".join(line for line in lines if not line.startswith(f"{key} =")))
+    with pytest.raises(ProblemsFound, match=f"session 1: {key} is missing"):
+        read_plan(path)

@@ -66,7 +66,7 @@ def test_a_file_says_no_more_than_differs():
         ("minutes = 30\n", "format is missing"),
         ("format = 1\nminutes = 3\n", "minutes is 3; expected 4 to 120"),
         ("format = 1\nminuts = 30\n", 'unknown key "minuts"'),
-        ('format = 1\nnoise = "very"\n', 'expected "quiet" or "some" or "loud"'),
+        ('format = 1\nnoise = "very"\n', 'expected "quiet", "some" or "loud"'),
         ('format = 1\nkeep = ["pushup"]\n', "nearest"),
         ('format = 1\nkeep = "push-up"\n', "expected a list"),
         ('format = 1\nlike = ["push-up", "push-up"]\n', "names push-up twice"),

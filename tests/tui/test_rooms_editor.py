@@ -15,6 +15,7 @@ from tests.support.services import SHED, ServicesForTests, make_services
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
+from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import RefusedError
@@ -198,7 +199,7 @@ def test_kit_and_limits_stand_first_and_mark_their_stations(services):
 
 
 def test_a_fresh_station_keeps_a_load_that_fits(known):
-    before = Station("x", "X", "X", load=steps.parse_load("2 x 8 kg"))
+    before = Station("x", "X", "X", load=parse_load("2 x 8 kg"))
     one = fresh_station(known, "goblet-squat", before)
     assert one is not None
     assert str(one.load) == "8 kg"

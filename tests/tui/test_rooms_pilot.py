@@ -203,7 +203,7 @@ async def test_what_cannot_be_is_said_and_changes_nothing(services):
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await press(pilot, "left", "left")
-        assert "A circuit has 1 to 20 loops." in whole(app)
+        assert "Loops: 1 to 20." in whole(app)
         await press(pilot, "end", "d", "up", "d", "up", "d")
         assert "Not possible: loop 1 has no station left." in whole(app)
         await press(pilot, "u")

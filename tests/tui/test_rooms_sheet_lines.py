@@ -147,12 +147,12 @@ def test_what_cannot_be_laid_out_is_refused_in_a_sentence(shed):
         RefusedError, match=r"^Not possible: loop 1 has no station left\.$"
     ):
         one.toggled(3)
-    with pytest.raises(RefusedError, match="1 to 20 loops"):
+    with pytest.raises(RefusedError, match="Loops: 1 to 20"):
         Draft.of(replace(shed, loops=1)).with_steps("loops", -1)
     short = Draft.of(replace(shed, work_ms=10_000))
     with pytest.raises(RefusedError, match=r"station 2, loop 1: a part lasts 2\.5 s"):
         short.with_steps("work", -1)
-    with pytest.raises(RefusedError, match="Recovery lasts 0"):
+    with pytest.raises(RefusedError, match="Recover: 0 s to 30 min"):
         Draft.of(replace(shed, recover_ms=0)).with_steps("recover", -1)
 
 

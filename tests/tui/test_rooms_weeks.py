@@ -24,8 +24,8 @@ from tests.support.rooms_app import (
 from tests.support.services import SHED, ServicesForTests, do_session, make_services
 from textual.widgets import Input
 
+from whistlestop.domain.targets import Targets
 from whistlestop.driver.planning import Planning
-from whistlestop.store.wishes.weeks import Targets
 from whistlestop.tui.rooms.coach.weeks_lines import FIELDS
 from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
@@ -148,7 +148,8 @@ async def test_each_wish_is_typed_shown_and_kept(planned, place, typed, field, v
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         await do(pilot, *["down"] * place, "enter")
-        assert pilot.app.screen.query_one(Input).value == FIELDS[place].words(WISHES)
+        line = FIELDS[place].kind.as_line(getattr(WISHES, field))
+        assert pilot.app.screen.query_one(Input).value == line
         await type_in(pilot, typed)
         assert "Not saved yet" in whole(app)
         await do(pilot, "enter")
@@ -160,7 +161,7 @@ async def test_each_wish_is_typed_shown_and_kept(planned, place, typed, field, v
     ("place", "typed", "said"),
     [
         (0, "9", "Expected 1 to 7."),
-        (1, "none", "Expected one day at least"),
+        (1, "none", "Expected 1 to 7 days"),
         (2, "someday", "Expected some of mon"),
         (5, "2026-04-02..2026-03-30", "ends on its first day or later"),
         (6, "base:9", "4 to 6 weeks"),

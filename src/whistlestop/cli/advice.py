@@ -10,7 +10,6 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.services import Services
 from whistlestop.errors import PlanError, ProblemsFound
 from whistlestop.prints.sheet_facts import advice_of
-from whistlestop.store.circuits.file import read_circuit
 
 HOW_TO_SILENCE = 'silence a rule in config.toml: [advice] silenced = ["RULE"]'
 
@@ -21,12 +20,11 @@ def advice_on(
     """Advice by file; a file with problems has none, since they come first."""
     services = Services(home)
     silenced = frozenset(services.settings.advice.silenced)
-    catalogue, known = services.library.catalogue(), services.library.whole().stations
+    read, known = services.circuits.reader().read, services.library.whole().stations
     found: dict[Path, tuple[AdviceNote, ...]] = {}
     for path in paths:
         try:
-            circuit = read_circuit(path, catalogue=catalogue)
-            found[path] = advice_of(circuit, silenced, known=known)
+            found[path] = advice_of(read(path), silenced, known=known)
         except (ProblemsFound, PlanError):
             found[path] = ()
     return found

@@ -16,6 +16,7 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
 from whistlestop.errors import Problem, UsageError
+from whistlestop.store.circuits.reader import CircuitReader
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -27,8 +28,10 @@ def check(arguments: argparse.Namespace) -> int:
     services = Services(getattr(arguments, "home", None))
     for text in services.library.problems():
         remark(text)
+    reader = services.circuits.reader()
     paths = [Path(name) for name in arguments.files]
-    problems = [problem for path in paths for problem in problems_of(services, path)]
+    problems = [problem for path in paths for problem in problems_of(path, reader)]
+    services.circuits.remember(whole=False)
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
     refuse_lone_offset(arguments)
@@ -44,13 +47,13 @@ def check(arguments: argparse.Namespace) -> int:
     return 1 if problems else 0
 
 
-def problems_of(services: Services, path: Path) -> tuple[Problem, ...]:
+def problems_of(path: Path, reader: CircuitReader) -> tuple[Problem, ...]:
     """What is wrong with a file: settings, kit, limits, own library go by their names.
 
     In a folder of circuits every file is a circuit, whatever it is called.
     """
     if path.name not in _OTHERS or path.parent.name == "circuits":
-        return services.circuits.problems(path)
+        return reader.problems(path)
     # Imported here: mostly it is circuits that are checked.
     from whistlestop.store.kit.file import check_kit
     from whistlestop.store.kit.limits import check_limits
@@ -122,6 +125,7 @@ def plan(arguments: argparse.Namespace) -> int:
     """Show every segment of a circuit, and the totals."""
     services = Services(getattr(arguments, "home", None))
     circuit = with_next_steps(services, services.circuits.read(arguments.circuit))
+    services.circuits.remember(whole=False)
     if arguments.companion is not None:
         return _plan_for_two(services, circuit, arguments)
     refuse_lone_offset(arguments)

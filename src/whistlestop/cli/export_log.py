@@ -11,10 +11,10 @@ from whistlestop.cli.log import wanted_items
 from whistlestop.cli.log_arguments import add_filters
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import write
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
-from whistlestop.review.days import parse_day
 from whistlestop.review.exchange.ical import CalendarSession
 from whistlestop.review.items import LogItem
 

@@ -10,9 +10,10 @@ from typing import Any
 
 from whistlestop.cli.options import value_of
 from whistlestop.domain.circuit.circuit import LOOPS
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
-from whistlestop.review.days import DaySpan, Mark, parse_day
+from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable, Sequence
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, typed, weeks
-from whistlestop.cli.options import value_of
+from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, weeks
+from whistlestop.cli.options import add_options, value_of
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.field import Whole
+from whistlestop.domain.targets import EMPHASES, Targets
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError, WhistlestopError
 
 if TYPE_CHECKING:
     from whistlestop.driver.coaching import CircuitAdvice
-
-_EMPHASES: Final = ("base", "build", "strength", "maintain")
 
 
 def add_next(parser: argparse.ArgumentParser) -> None:
@@ -26,14 +26,12 @@ def add_next(parser: argparse.ArgumentParser) -> None:
         "circuits", nargs="*", metavar="CIRCUIT", help="by default all in use"
     )
     parser.add_argument(
-        "--emphasis", choices=_EMPHASES, help="default: as in your weeks, or build"
+        "--emphasis", choices=EMPHASES, help="default: as in your weeks, or build"
     )
     parser.add_argument(
         "--target", type=_number(2, 16), metavar="EFFORT", help="target effort, 1 to 8"
     )
-    parser.add_argument(
-        "--key", type=typed("days_of"), default=(), metavar="DAYS", help=_KEY
-    )
+    add_options(parser, Targets, "")
     parser.add_argument(
         "--after-injury", action="store_true", help="you are returning after an injury"
     )
@@ -43,8 +41,8 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     decide.add_argument(
         "--later",
         nargs="?",
-        type=value_of(Whole(1, 60)),
-        const=7,
+        type=value_of(PUT_OFF),
+        const=PUT_OFF_DAYS,
         metavar="DAYS",
         help="put it off (default: 7 days)",
     )
@@ -64,9 +62,6 @@ def add_next(parser: argparse.ArgumentParser) -> None:
         help="this recovery instead",
     )
     add_weeks(parser)
-
-
-_KEY: Final = "key sessions of the main sport, as 2031-05-12,2031-05-15"
 
 
 def next_step(arguments: argparse.Namespace) -> int:
@@ -104,7 +99,7 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     wants = CoachWishes(
         arguments.emphasis,
         None if arguments.target is None else arguments.target / 2,
-        frozenset(arguments.key),
+        arguments.key_days or frozenset(),
         arguments.after_injury,
     )
     found = []

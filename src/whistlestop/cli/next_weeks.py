@@ -3,41 +3,23 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from whistlestop.cli.options import value_of
+from whistlestop.cli.options import add_options, typed_over
 from whistlestop.cli.output import remark, say, say_json
-from whistlestop.store.wishes.weeks import SESSIONS, WEEKS
+from whistlestop.domain.targets import AHEAD, MOST_CIRCUITS, Targets
 
 if TYPE_CHECKING:
     from whistlestop.coach.weeks import Weeks
     from whistlestop.driver.planning import Outlook, Planning
     from whistlestop.driver.services import Services
-    from whistlestop.store.wishes.weeks import Targets
-
-
-def typed(read: str) -> Callable[[str], Any]:
-    """A reader of `coach.weeks_typed` as argparse wants one."""
-
-    def value(text: str) -> Any:
-        from whistlestop.coach import weeks_typed
-
-        try:
-            return getattr(weeks_typed, read)(text)
-        except ValueError as error:
-            raise argparse.ArgumentTypeError(str(error)) from None
-
-    return value
 
 
 def add_weeks(parser: argparse.ArgumentParser) -> None:
     """Add what is typed about weeks; what is left out is as in weeks.toml."""
-    weeks = parser.add_argument_group("weeks ahead")
-    weeks.add_argument(
-        "--weeks", type=value_of(WEEKS), metavar="N", help="a plan of N weeks"
-    )
+    weeks = parser.add_argument_group(AHEAD)
+    add_options(weeks, Targets, AHEAD)
     weeks.add_argument("--plan", action="store_true", help="show the saved plan")
     weeks.add_argument(
         "--replan", action="store_true", help="plan again after a missed day"
@@ -45,29 +27,6 @@ def add_weeks(parser: argparse.ArgumentParser) -> None:
     weeks.add_argument(
         "--keep", action="store_true", help="save what --weeks or --replan shows"
     )
-    weeks.add_argument(
-        "--sessions",
-        type=value_of(SESSIONS),
-        metavar="N",
-        help="sessions a week (default: 2)",
-    )
-    weeks.add_argument(
-        "--days", type=typed("weekdays_of"), metavar="DAYS",
-        help="days that are free: mon,wed,sat",
-    )  # fmt: skip
-    weeks.add_argument(
-        "--key-days", type=typed("weekdays_of"), metavar="DAYS",
-        help="days of the week with a key session",
-    )  # fmt: skip
-    weeks.add_argument(
-        "--away", type=typed("spans_of"), metavar="SPANS",
-        help="no circuits: 2031-05-01..2031-05-09",
-    )  # fmt: skip
-    weeks.add_argument("--races", type=typed("days_of"), metavar="DAYS")
-    weeks.add_argument(
-        "--blocks", type=typed("blocks_of"), metavar="LIST",
-        help="emphasis and weeks, 4 to 6 each: base:4,strength:5",
-    )  # fmt: skip
 
 
 def is_about_weeks(arguments: argparse.Namespace) -> bool:
@@ -99,26 +58,15 @@ def weeks(services: Services, arguments: argparse.Namespace) -> int:
 def _wanted(planning: Planning, arguments: argparse.Namespace) -> Targets:
     from whistlestop.errors import UsageError
     from whistlestop.review.days import week_of
-    from whistlestop.store.wishes.weeks import MOST_CIRCUITS
 
-    wanted = planning.targets()
     if len(arguments.circuits) > MOST_CIRCUITS:
         raise UsageError("a plan takes up to three circuits in turn")
-    given: dict[str, Any] = {
-        "circuits": tuple(arguments.circuits) or None,
-        "sessions_a_week": arguments.sessions,
-        "days": arguments.days or None,
-        "key_weekdays": arguments.key_days,
-        "key_days": frozenset(arguments.key) or None,
-        "races": None if arguments.races is None else frozenset(arguments.races),
-        "away": None
-        if arguments.away is None
-        else tuple((span.first, span.last) for span in arguments.away),
-        "blocks": arguments.blocks,
-    }
+    given: dict[str, Any] = {}
+    if arguments.circuits:
+        given["circuits"] = tuple(arguments.circuits)
     if arguments.weeks is not None:
-        given |= {"began": week_of(planning.today).first, "weeks": arguments.weeks}
-    return replace(wanted, **{k: v for k, v in given.items() if v is not None})
+        given["began"] = week_of(planning.today).first
+    return replace(typed_over(planning.targets(), arguments), **given)
 
 
 def _show(

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from whistlestop.domain.field import Choice, Field, ValueKind, Wrong, YesNo, options_of
+from whistlestop.domain.field import Choice, Field, ValueKind, YesNo, options_of
 
 if TYPE_CHECKING:
     import argparse
@@ -41,11 +41,11 @@ def value_of(kind: ValueKind[_T]) -> Callable[[str], _T]:
     def read(text: str) -> _T:
         try:
             return kind.typed(text)
-        except Wrong as wrong:
+        except ValueError as error:
             # Imported here: `run` with a circuit starts without the parser.
             import argparse
 
-            raise argparse.ArgumentTypeError(f"expected {wrong.expected}") from None
+            raise argparse.ArgumentTypeError(str(error)) from None
 
     return read
 

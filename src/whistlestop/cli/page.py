@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.cli.output import remark
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.text import shown
 from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.pages.material import Material, gather
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import DaySpan, parse_day
+from whistlestop.review.days import DaySpan
 from whistlestop.store.journal.index import SessionLine
 from whistlestop.store.places import in_text, replace_file, write_new
 

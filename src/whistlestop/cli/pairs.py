@@ -18,7 +18,6 @@ from whistlestop.driver.athletes import companion
 from whistlestop.driver.pairs import PairOffsets, judge, reasons
 from whistlestop.driver.services import Services
 from whistlestop.errors import PlanError, ProblemsFound
-from whistlestop.store.circuits.file import read_circuit
 
 _PERSONAL = {SegmentKind.WORK, SegmentKind.HOLD, SegmentKind.RECOVER}
 
@@ -28,10 +27,11 @@ def judge_files(
 ) -> dict[Path, PairOffsets]:
     """Judge each file that can be used, for two; files with problems come first."""
     other = companion(services.places, name, keep=False)
+    read = services.circuits.reader().read
     found: dict[Path, PairOffsets] = {}
     for path in paths:
         try:
-            found[path] = judge(services, read_circuit(path), other, offset)
+            found[path] = judge(services, read(path), other, offset)
         except (ProblemsFound, PlanError):
             continue
     return found

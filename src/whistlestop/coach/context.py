@@ -8,16 +8,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Final, Literal
+from typing import Final
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
+from whistlestop.domain.targets import Emphasis
 from whistlestop.library import Exercise, exercises
 from whistlestop.review.days import Mark
-
-Emphasis = Literal["base", "build", "strength", "maintain"]
-EMPHASES: Final[tuple[Emphasis, ...]] = ("base", "build", "strength", "maintain")
 
 # Target effort 5 to 7 to build and 3 to 5 for a base: the upper end is what a loop
 # may feel like and still count as at or below target. Common practice, no source.

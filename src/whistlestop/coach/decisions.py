@@ -29,13 +29,15 @@ from whistlestop.coach.evidence import DELOAD_DAYS
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.day import parse_day
+from whistlestop.domain.field import Whole
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError, WhistlestopError
 from whistlestop.library import Exercise
-from whistlestop.review.days import parse_day
 
 FORMAT: Final = 1
 PUT_OFF_DAYS: Final = 7
+PUT_OFF: Final = Whole(1, 60)
 _MOST_TEXT: Final = 400
 # Written by what writes the diary, so its first line may be named as a diary's.
 _HEADS: Final = ("decisions", "diary")

@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from whistlestop.coach.changes import CircuitChange, totals_of
-from whistlestop.coach.context import CoachContext, Emphasis
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.easing import deload, rest, step_down
 from whistlestop.coach.evidence import holds
 from whistlestop.coach.history import CircuitHistory
@@ -31,6 +31,7 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
+from whistlestop.domain.targets import Emphasis
 
 _ORDER_SOURCE: Final = "one variable at a time: interval, loops, density, load"
 

@@ -13,22 +13,26 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
 
-from whistlestop.coach.context import EMPHASES, Emphasis
 from whistlestop.coach.history import share_a_region
+from whistlestop.domain.targets import (
+    BLOCK_WEEKS,
+    EMPHASIS,
+    MOST_CIRCUITS,
+    SESSIONS,
+    WEEKDAYS,
+    WEEKS,
+    Emphasis,
+)
 from whistlestop.review.days import DAYS_IN_WEEK, DaySpan, week_of
 
 # 48 h between sessions of the same regions (Garber et al. 2011, from memory): with
 # days alone, two calendar days.
 APART_DAYS: Final = 2
-BLOCK_WEEKS: Final = range(4, 7)
-MOST_WEEKS: Final = 53
-MOST_CIRCUITS: Final = 3
 # Bosquet et al. 2007 (from memory): 8 to 14 days, volume down by 41 to 60 %.
 TAPER_DAYS: Final = 10
 TAPER_SHARE: Final = Fraction(50, 100)
 DELOAD_SHARE: Final = Fraction(60, 100)
 FULL: Final = Fraction(1)
-_NAMES: Final = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 LEGEND: Final = "- lighter  ok done  x missed  K key session  R race  ~ away  . nothing"
 
@@ -57,10 +61,8 @@ class Block:
     weeks: int
 
     def __post_init__(self) -> None:
-        if self.weeks not in BLOCK_WEEKS:
-            raise ValueError("a block lasts 4 to 6 weeks")
-        if self.emphasis not in EMPHASES:
-            raise ValueError(f"expected one of {', '.join(EMPHASES)}")
+        BLOCK_WEEKS.judged(self.weeks)
+        EMPHASIS.judged(self.emphasis)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +88,7 @@ class WeekWishes:
     others: tuple[PlannedCircuit, ...] = ()
 
     def __post_init__(self) -> None:
-        if not 1 <= self.sessions_a_week <= DAYS_IN_WEEK:
-            raise ValueError("expected 1 to 7 sessions a week")
+        SESSIONS.judged(self.sessions_a_week)
         if not 1 <= len(self.circuits) <= MOST_CIRCUITS:
             raise ValueError(f"expected 1 to {MOST_CIRCUITS} circuits in turn")
         if not (self.weekdays | self.key_weekdays) <= frozenset(range(DAYS_IN_WEEK)):
@@ -231,8 +232,7 @@ def make_weeks(
     Raises:
         ValueError: The count is out of range.
     """
-    if not 1 <= count <= MOST_WEEKS:
-        raise ValueError(f"expected 1 to {MOST_WEEKS} weeks")
+    WEEKS.judged(count)
     monday = week_of(first).first
     begin_day = monday if since is None else max(since, monday)
     sessions = sorted(
@@ -348,7 +348,7 @@ def grid_rows(plan: Weeks, wishes: WeekWishes) -> list[list[str]]:
     A circuit stands by its mark, with `-` behind it where it is lighter, `ok` done,
     `x` missed. `K` is a key session, `R` a race, `~` away, `.` nothing.
     """
-    rows = [["week of", "emphasis", *_NAMES]]
+    rows = [["week of", "emphasis", *(day.title() for day in WEEKDAYS)]]
     for week in range(plan.count):
         begin = plan.first + timedelta(weeks=week)
         emphasis, share = emphasis_in(wishes.blocks, week)

@@ -17,6 +17,7 @@ from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, Final, Generic, TypeVar
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.duration import EXPECTED, exact, parse_duration_ms
 from whistlestop.domain.text import as_typed, first_hostile
 
@@ -35,12 +36,16 @@ _DEVICES: Final = frozenset(
 
 
 class Wrong(ValueError):
-    """A value that cannot be taken: what it is, and what was expected instead."""
+    """A value that cannot be taken: what it is, and what was expected instead.
 
-    def __init__(self, found: str, expected: str) -> None:
+    `nearest` is the word that was meant, where one of many is expected.
+    """
+
+    def __init__(self, found: str, expected: str, nearest: str = "") -> None:
         super().__init__(f"expected {expected}")
         self.found = found
         self.expected = expected
+        self.nearest = nearest
 
 
 def is_id(text: str) -> bool:
@@ -111,7 +116,8 @@ class Whole(ValueKind[int]):
 
     def typed(self, text: str) -> int:
         """Take digits; more than ten are no number that anybody means."""
-        if not (text.isascii() and text.isdigit() and len(text) < 11):
+        digits = text.removeprefix("-") if self.least < 0 else text
+        if not (digits.isascii() and digits.isdigit() and len(digits) < 11):
             raise Wrong(f"is {as_typed(text)}", self.expected)
         return self.judged(int(text))
 
@@ -199,27 +205,33 @@ class Seconds(Length):
 
 
 @dataclass(frozen=True)
-class Choice(ValueKind[str]):
-    """One of a few words; `words` gives to each what a person reads."""
+class Choice(ValueKind[T]):
+    """One of a few words or figures; `words` gives to each what a person reads."""
 
-    words: Mapping[str, str]
+    words: Mapping[T, str]
 
     @property
     def expected(self) -> str:
         """The words of the file."""
-        return " or ".join(f'"{word}"' for word in self.words)
+        *before, last = map(as_typed, self.words)
+        return f"{', '.join(before)} or {last}" if before else last
 
-    def judged(self, value: object) -> str:
-        """Take one of the words."""
-        if not isinstance(value, str) or value not in self.words:
-            raise Wrong(f"is {as_typed(value)}", self.expected)
-        return value
+    def judged(self, value: object) -> T:
+        """Take one of the words; false is not 0, though Python counts it so."""
+        for word in self.words:
+            if type(word) is type(value) and word == value:
+                return word
+        raise Wrong(f"is {as_typed(value)}", self.expected)
 
-    def shown(self, value: str) -> str:
+    def typed(self, text: str) -> T:
+        """Take one of the words as it stands."""
+        return self.judged({str(word): word for word in self.words}.get(text, text))
+
+    def shown(self, value: T) -> str:
         """Give what it means."""
         return self.words[value]
 
-    def with_steps(self, value: str, steps: int) -> str:
+    def with_steps(self, value: T, steps: int) -> T:
         """Go along the words."""
         scale = list(self.words)
         return scale[min(len(scale) - 1, max(0, scale.index(value) + steps))]
@@ -293,6 +305,26 @@ class Text(ValueKind[str]):
 
 
 @dataclass(frozen=True)
+class Form(ValueKind[str]):
+    """A text that a regular expression matches whole; `wanted` says so in words."""
+
+    pattern: str
+    wanted: str
+
+    @property
+    def expected(self) -> str:
+        """Its form."""
+        return self.wanted
+
+    def judged(self, value: object) -> str:
+        """Take a text of the form."""
+        is_text = isinstance(value, str) and not first_hostile(value)
+        if not (is_text and re.fullmatch(self.pattern, str(value))):
+            raise Wrong(f"is {as_typed(value)}", self.wanted)
+        return str(value)
+
+
+@dataclass(frozen=True)
 class Id(ValueKind[str]):
     """An id, which may be the stem of a file."""
 
@@ -322,6 +354,10 @@ class DayValue(ValueKind[date]):
         if isinstance(value, datetime) or not isinstance(value, date):
             raise Wrong(f"is {as_typed(value)}", self.expected)
         return value
+
+    def typed(self, text: str) -> date:
+        """Take a day as 2031-05-12, or raise ValueError."""
+        return parse_day(text.strip())
 
 
 @dataclass(frozen=True)
@@ -423,8 +459,17 @@ class ListOf(ValueKind[Any]):
     def judged(self, value: object) -> Any:
         """Take a list; a judge of files does this entry by entry, with places."""
         if not isinstance(value, (list, tuple)):
-            raise Wrong(f"is {as_typed(value)}", "a list")
-        return self.make(self.kind.judged(entry) for entry in value)
+            raise Wrong(f"is {as_typed(value)}", f"a list of {self.expected}")
+        if not self.least <= len(value) <= self.most:
+            raise Wrong(f"has {len(value)} entries", f"{self.least} to {self.most}")
+        return self.make(self._entry(*one) for one in enumerate(value, 1))
+
+    def _entry(self, number: int, value: object) -> Any:
+        try:
+            return self.kind.judged(value)
+        except Wrong as wrong:
+            found = f"entry {number} {wrong.found}"
+            raise Wrong(found, wrong.expected, wrong.nearest) from None
 
     def typed(self, text: str) -> Any:
         """Take a line with commas between."""
@@ -480,10 +525,11 @@ def table_of(table: type, *, called: str = "", alone: str = "") -> TableOf:
 
 @dataclass(frozen=True)
 class MapOf(ValueKind[Mapping[str, T]]):
-    """Values of a kind, each under an id."""
+    """Values of a kind, each under an id or another name."""
 
     kind: ValueKind[T]
     most: int
+    names: ValueKind[str] = Id()
 
     def written(self, value: Mapping[str, T]) -> object:
         """Give them in their order."""

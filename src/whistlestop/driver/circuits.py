@@ -11,7 +11,6 @@ from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
-    from whistlestop.errors import Problem
     from whistlestop.store.circuits.circuit_list import CircuitList
     from whistlestop.store.circuits.memory import CircuitMemory
     from whistlestop.store.circuits.reader import CircuitReader
@@ -38,7 +37,7 @@ class CircuitService:
         """All circuits that can be found, and what is wrong with the others."""
         from whistlestop.store.circuits.circuit_list import find_circuits
 
-        return find_circuits(self.folders(), read=self._reader().read)
+        return find_circuits(self.folders(), read=self.reader().read)
 
     def read(self, argument: str) -> Circuit:
         """One circuit, by path or id.
@@ -49,15 +48,7 @@ class CircuitService:
         """
         from whistlestop.store.circuits.circuit_list import resolve
 
-        circuit = resolve(argument, self.folders(), read=self._reader().read)
-        self._add_to_memory()
-        return circuit
-
-    def problems(self, path: Path) -> tuple[Problem, ...]:
-        """What is wrong with a circuit file, wherever it is; none if it is fine."""
-        found = self._reader().problems(path)
-        self._add_to_memory()
-        return found
+        return resolve(argument, self.folders(), read=self.reader().read)
 
     def find_remembered(self) -> CircuitList | None:
         """The circuits that are known from last time; None where none are.
@@ -66,22 +57,21 @@ class CircuitService:
         """
         from whistlestop.store.circuits.circuit_list import find_circuits
 
-        reader = self._reader()
+        reader = self.reader()
         if self._memory is None or self._memory.is_empty:
             return None
         return find_circuits(self.folders(), read=reader.remembered)
 
-    def remember(self) -> None:
-        """Save what the last look at the circuits found, for the next start."""
-        if self._memory is not None:
-            self._memory.save()
+    def remember(self, *, whole: bool = True) -> None:
+        """Save what the last look at the circuits found, for the next start.
 
-    def _add_to_memory(self) -> None:
-        """Remember what was read beside all that was: the others were not looked at."""
+        Args:
+            whole: Whether all were looked at; what was not there is forgotten then.
+        """
         if self._memory is not None:
-            self._memory.save(prune=False)
+            self._memory.save(whole=whole)
 
-    def _reader(self) -> CircuitReader:
+    def reader(self) -> CircuitReader:
         """What reads circuits; a new one for each look, since files change."""
         from whistlestop.store.circuits.memory import CircuitMemory, stamp
         from whistlestop.store.circuits.reader import CircuitReader

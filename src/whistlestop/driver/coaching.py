@@ -13,7 +13,7 @@ from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.coach.context import CoachContext, Emphasis
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.decisions import (
     PUT_OFF_DAYS,
     Choice,
@@ -31,6 +31,7 @@ from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_text
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.targets import Emphasis
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.errors import StoreError
 from whistlestop.library import exercises

@@ -13,7 +13,7 @@ from fractions import Fraction
 from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
-from whistlestop.coach.context import CoachContext, Emphasis
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.replanning import PlanRevision, replan
 from whistlestop.coach.weeks import (
     APART_DAYS,
@@ -26,6 +26,7 @@ from whistlestop.coach.weeks import (
     make_weeks,
 )
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.targets import MOST_CIRCUITS, Emphasis, Targets
 from whistlestop.domain.text import shown
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
@@ -34,10 +35,8 @@ from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.days import DaySpan, week_of
 from whistlestop.review.exchange.ical import CalendarSession as Event
 from whistlestop.store.wishes.weeks import (
-    MOST_CIRCUITS,
     SavedPlan,
     SavedSession,
-    Targets,
     read_plan,
     read_targets,
     write_plan,

@@ -6,11 +6,11 @@ from datetime import date, timedelta
 from os.path import lexists
 from typing import cast
 
-from whistlestop.coach.context import Emphasis
 from whistlestop.coach.weeks import Block, emphasis_in
+from whistlestop.domain.targets import MOST_WEEKS, Emphasis, Targets
 from whistlestop.review.days import week_of
 from whistlestop.store.places import Places
-from whistlestop.store.wishes.weeks import MOST_WEEKS, Targets, read_targets
+from whistlestop.store.wishes.weeks import read_targets
 
 
 def own_targets(places: Places) -> Targets | None:

@@ -11,9 +11,10 @@ from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import EnterDiscomfort
-from whistlestop.review.days import DayKind, Training, parse_day
+from whistlestop.review.days import DayKind, Training
 from whistlestop.review.diary import Diary, Version
 from whistlestop.review.heart import heart_of
 from whistlestop.store.journal.index import SessionLine

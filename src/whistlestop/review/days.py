@@ -6,7 +6,6 @@ know files, clocks and sums: the last day of a range is always handed in.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
@@ -15,6 +14,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from whistlestop.domain.day import within_years
 from whistlestop.domain.text import shown
 
 if TYPE_CHECKING:
@@ -25,9 +25,6 @@ MONTHS: Final = (
     *("Jan", "Feb", "Mar", "Apr", "May", "Jun"),
     *("Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
 )
-# Arithmetic of weeks stays inside the calendar, and a slip of a digit is noticed.
-YEARS: Final = range(1900, 2201)
-_DAY: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _MS: Final = timedelta(milliseconds=1)
 
 
@@ -204,28 +201,7 @@ def day_of(wall: str, zone: ZoneInfo) -> date:
         day = (moment.astimezone(zone) if moment.tzinfo else moment).date()
     except (ValueError, OverflowError):
         raise ValueError(f'"{shown(wall, 60)}" is not a date and time') from None
-    return _within(day)
-
-
-def parse_day(text: str) -> date:
-    """Read a calendar day written as `2031-05-12`.
-
-    Raises:
-        ValueError: It is no such day, or lies outside 1900 to 2200.
-    """
-    if not _DAY.fullmatch(text):
-        raise ValueError("expected a day such as 2031-05-12")
-    try:
-        day = date.fromisoformat(text)
-    except ValueError:
-        raise ValueError(f"there is no day {text}") from None
-    return _within(day)
-
-
-def _within(day: date) -> date:
-    if day.year not in YEARS:
-        raise ValueError(f"the year {day.year} is not within {YEARS[0]} to {YEARS[-1]}")
-    return day
+    return within_years(day)
 
 
 def day_length_ms(day: date, zone: ZoneInfo) -> int:

@@ -29,17 +29,11 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.review.days import (
-    DayBook,
-    DayKind,
-    Mark,
-    Training,
-    day_book,
-    parse_day,
-)
+from whistlestop.review.days import DayBook, DayKind, Mark, Training, day_book
 from whistlestop.review.diary_fields import (
     AMEND_FIELDS,
     ENTRY_FIELDS,

@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
-from whistlestop.review.days import DaySpan, Mark, parse_day
+from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.heart import heart_of
 
 MOST_DAYS: Final = 3_660

@@ -222,25 +222,46 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True)
-class StationInLoop:
+class InLoop:
+    """What may differ in one loop, for all stations or for one. None is as usual."""
+
+    work_ms: int | None = value(
+        WORK,
+        None,
+        label="work",
+        key="work",
+        ask="Work in this loop: 40, 90 s or 1:30; empty is as usual",
+    )
+    recover_ms: int | None = value(
+        REST,
+        None,
+        label="recover",
+        key="recover",
+        also="rest pause",
+        ask="Recover in this loop: 20, 90 s or 1:30; empty is as usual",
+    )
+    load: Load | None = value(
+        LOAD,
+        None,
+        also="weight",
+        ask='Load in this loop: 12 kg, 2 x 8 kg, 18 lb or "band: green"; empty is none',
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class StationInLoop(InLoop):
     """What differs for one station in one loop."""
 
-    work_ms: int | None = value(WORK, None, key="work")
-    recover_ms: int | None = value(REST, None, key="recover", also="rest pause")
-    load: Load | None = value(LOAD, None, also="weight")
     skip: bool = value(YesNo(), default=False)
 
 
 @dataclass(frozen=True, slots=True)
-class LoopChange:
+class LoopChange(InLoop):
     """What differs in one loop; `stations` maps a number from 1 to its changes.
 
     A `load` here holds for every station that has a load of its own.
     """
 
-    work_ms: int | None = value(WORK, None, key="work")
-    recover_ms: int | None = value(REST, None, key="recover", also="rest pause")
-    load: Load | None = value(LOAD, None, also="weight")
     stations: dict[int, StationInLoop] = field(default_factory=dict)
 
 
@@ -369,10 +390,10 @@ class Circuit:
 class Today:
     """Changes for one session. They win over everything the circuit says."""
 
-    loops: int | None = None
-    work_ms: int | None = None
-    recover_ms: int | None = None
-    loop_break_ms: int | None = None
+    loops: int | None = value(LOOPS, None)
+    work_ms: int | None = value(WORK, None, label="work")
+    recover_ms: int | None = value(REST, None, label="recover")
+    loop_break_ms: int | None = value(REST, None, label="break")
     without_stations: frozenset[int] = frozenset()
 
     @property

@@ -7,83 +7,50 @@ Every operation gives a circuit that can be laid out, or refuses in words.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from whistlestop.domain.circuit.circuit import Circuit, LoopChange, StationInLoop
-from whistlestop.domain.circuit.edit import checked, rest_of, station_at, work_of
-from whistlestop.domain.load import Load
+from whistlestop.domain.circuit.edit import (
+    checked,
+    rest_of,
+    station_at,
+    work_of,
+)
 from whistlestop.errors import RefusedError
 
 
-def loop_work_set(circuit: Circuit, loop: int, work_ms: int | None) -> Circuit:
-    """Set the work of one loop in ms, whole seconds.
+def loop_set(circuit: Circuit, loop: int, name: str, value: Any) -> Circuit:
+    """Set a value of one loop; `name` is an attribute of `InLoop`.
 
     Raises:
-        RefusedError: There is no such loop, it is out of range, or no plan results.
+        RefusedError: There is no such loop, it is out of range, no station has a load
+            where one is given, or no plan results.
     """
-    ms = None if work_ms is None else work_of(work_ms)
-    return _with_loop(circuit, loop, replace(loop_at(circuit, loop), work_ms=ms))
-
-
-def loop_recover_set(circuit: Circuit, loop: int, recover_ms: int | None) -> Circuit:
-    """Set the recovery of one loop in ms, whole seconds.
-
-    Raises:
-        RefusedError: There is no such loop, or it is out of range.
-    """
-    ms = None if recover_ms is None else rest_of(recover_ms)
-    return _with_loop(circuit, loop, replace(loop_at(circuit, loop), recover_ms=ms))
-
-
-def loop_load_set(circuit: Circuit, loop: int, load: Load | None) -> Circuit:
-    """Set one load for every station of a loop that has a load of its own.
-
-    Raises:
-        RefusedError: There is no such loop, or no station has a load.
-    """
-    if load is not None and not any(one.load for one in circuit.stations):
+    if name == "load" and value and not any(one.load for one in circuit.stations):
         raise RefusedError("no station has a load of its own")
-    return _with_loop(circuit, loop, replace(loop_at(circuit, loop), load=load))
+    own = {name: _taken(name, value)}
+    return _with_loop(circuit, loop, replace(loop_at(circuit, loop), **own))
 
 
-def in_loop_work_set(
-    circuit: Circuit, loop: int, number: int, work_ms: int | None
+def in_loop_set(
+    circuit: Circuit, loop: int, number: int, name: str, value: Any
 ) -> Circuit:
-    """Set the work of one station in one loop, in ms, whole seconds.
+    """Set a value of one station in one loop; `name` is an attribute of `InLoop`.
 
     Raises:
-        RefusedError: There is no such loop or station, it is out of range, or no
-            plan results.
+        RefusedError: There is no such loop or station, it is out of range, the station
+            has no load otherwise where one is given, or no plan results.
     """
-    ms = None if work_ms is None else work_of(work_ms)
-    own = replace(in_loop_at(circuit, loop, number), work_ms=ms)
-    return _with_station(circuit, loop, number, own)
-
-
-def in_loop_recover_set(
-    circuit: Circuit, loop: int, number: int, recover_ms: int | None
-) -> Circuit:
-    """Set the recovery after one station in one loop, in ms, whole seconds.
-
-    Raises:
-        RefusedError: There is no such loop or station, or it is out of range.
-    """
-    ms = None if recover_ms is None else rest_of(recover_ms)
-    own = replace(in_loop_at(circuit, loop, number), recover_ms=ms)
-    return _with_station(circuit, loop, number, own)
-
-
-def in_loop_load_set(
-    circuit: Circuit, loop: int, number: int, load: Load | None
-) -> Circuit:
-    """Set the load of one station in one loop.
-
-    Raises:
-        RefusedError: There is no such loop or station, or it has no load otherwise.
-    """
-    if load is not None and station_at(circuit, number).load is None:
+    if name == "load" and value and station_at(circuit, number).load is None:
         raise RefusedError("the station has no load yet; give it one first")
-    own = replace(in_loop_at(circuit, loop, number), load=load)
-    return _with_station(circuit, loop, number, own)
+    own = {name: _taken(name, value)}
+    now = replace(in_loop_at(circuit, loop, number), **own)
+    return _with_station(circuit, loop, number, now)
+
+
+def _taken(name: str, value: Any) -> Any:
+    lengths = {"work_ms": work_of, "recover_ms": rest_of}
+    return value if value is None or name == "load" else lengths[name](value)
 
 
 def in_loop_skipped(circuit: Circuit, loop: int, number: int, *, skip: bool) -> Circuit:

@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final, Literal
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile, shown
-from whistlestop.review.days import parse_day
 from whistlestop.review.exchange.csv import unguarded
 
 MOST_BYTES: Final = 8 * 1024 * 1024

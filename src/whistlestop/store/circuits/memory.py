@@ -9,26 +9,31 @@ from __future__ import annotations
 import json
 import os
 import zlib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from contextlib import suppress
+from dataclasses import fields
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from whistlestop import __version__
-from whistlestop.domain.circuit.circuit import (
-    Circuit,
-    Drill,
-    LoopChange,
-    Station,
-    StationInLoop,
-    TimedItem,
+from whistlestop.domain.circuit.circuit import Circuit, LoopChange, StationInLoop
+from whistlestop.domain.field import (
+    ListOf,
+    ParsedText,
+    TableOf,
+    ValueKind,
+    fields_of,
 )
-from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.tempo import parse_tempo
 from whistlestop.errors import StoreError
 from whistlestop.store.places import read_regular, replace_file
 
-FORMAT: Final = 1
+_T = TypeVar("_T")
+FORMAT: Final = 2
+# What stands under a number, and so is no value of its own in a description.
+_BY_NUMBER: Final[dict[str, type]] = {
+    "loop_changes": LoopChange,
+    "stations": StationInLoop,
+}
 MAX_BYTES: Final = 16 * 1024 * 1024
 _PACKAGE: Final = Path(__file__).parents[2]
 # What a text means depends on these, and on the athlete's own library.
@@ -94,7 +99,7 @@ class CircuitMemory:
         """The circuit of a text in a file of this name; None if it is not known."""
         key = _key(stem, text)
         try:
-            circuit = _circuit(self._known[key])
+            circuit = _table(Circuit, self._known[key])
         except (KeyError, ValueError, TypeError):
             return None
         self._used.add(key)
@@ -103,19 +108,18 @@ class CircuitMemory:
     def remember(self, stem: str, text: str, circuit: Circuit) -> None:
         """Remember what a text meant, unless it would not come back the same."""
         plain = _plain(circuit)
-        if _circuit(plain) == circuit:
+        if _table(Circuit, plain) == circuit:
             self._known[_key(stem, text)] = plain
             self._used.add(_key(stem, text))
             self._is_new = True
 
-    def save(self, *, prune: bool = True) -> None:
+    def save(self, *, whole: bool = True) -> None:
         """Write what was used since it was read; a disk that refuses is no matter.
 
         Args:
-            prune: Leave out what was not used; after a look at all circuits that is
-                what is gone.
+            whole: Whether every circuit was looked at; else what was not used stays.
         """
-        keys = self._used if prune else self._known
+        keys = self._used if whole else self._known
         used = {key: self._known[key] for key in sorted(keys)}
         if not self._is_new and len(used) == len(self._known):
             return
@@ -131,84 +135,51 @@ def _key(stem: str, text: str) -> str:
 
 
 # --- Into plain values, and back ----------------------------------------------
+#
+# By the descriptions, so that a new setting is remembered too. What is as by default is
+# left out: a start has the less to make.
 
 
-def _plain(circuit: Circuit) -> dict[str, Any]:
-    plain = _fields(circuit)
-    plain["stations"] = [_plain_station(station) for station in circuit.stations]
-    for name in ("warm_up", "cool_down"):
-        items = getattr(circuit, name)
-        plain[name] = [[one.name, one.duration_ms, one.note] for one in items]
-    plain["loop_changes"] = [
-        [number, _plain_change(change)]
-        for number, change in circuit.loop_changes.items()
-    ]
-    return plain
-
-
-def _fields(value: Any) -> dict[str, Any]:
-    return {name: getattr(value, name) for name in value.__slots__}
-
-
-def _typed(value: Any) -> str | None:
-    return None if value is None else value.typed
-
-
-def _plain_station(station: Station) -> dict[str, Any]:
-    plain = _fields(station)
-    plain["load"], plain["tempo"] = _typed(station.load), _typed(station.tempo)
-    drill = station.drill
-    plain["drill"] = None if drill is None else [drill.id, drill.name]
-    return plain
-
-
-def _plain_change(change: LoopChange) -> list[Any]:
-    stations = [
-        [number, one.work_ms, one.recover_ms, _typed(one.load), one.skip]
-        for number, one in change.stations.items()
-    ]
-    return [change.work_ms, change.recover_ms, _typed(change.load), stations]
-
-
-def _circuit(plain: dict[str, Any]) -> Circuit:
-    return Circuit(
-        **{
-            **plain,
-            "stations": tuple(_station(one) for one in plain["stations"]),
-            "warm_up": tuple(TimedItem(*one) for one in plain["warm_up"]),
-            "cool_down": tuple(TimedItem(*one) for one in plain["cool_down"]),
-            "loop_changes": {n: _change(*one) for n, one in plain["loop_changes"]},
-        }
-    )
-
-
-def _station(plain: dict[str, Any]) -> Station:
-    tempo, drill = plain["tempo"], plain["drill"]
-    return Station(
-        **{
-            **plain,
-            "load": _load(plain["load"]),
-            "tempo": None if tempo is None else parse_tempo(tempo),
-            "parts": tuple(plain["parts"]),
-            "kit": tuple(plain["kit"]),
-            "cautions": tuple(plain["cautions"]),
-            "drill": None if drill is None else Drill(*drill),
-        }
-    )
-
-
-def _load(typed: str | None) -> Load | None:
-    return None if typed is None else parse_load(typed)
-
-
-def _change(
-    work_ms: int | None,
-    recover_ms: int | None,
-    load: str | None,
-    stations: Sequence[Sequence[Any]],
-) -> LoopChange:
-    changed = {
-        number: StationInLoop(work, recover, _load(own), skip)
-        for number, work, recover, own, skip in stations
+def _plain(table: Any) -> dict[str, Any]:
+    kinds = _kinds(type(table))
+    values = {one.name: getattr(table, one.name) for one in fields(table)}
+    return {
+        one.name: _plain_value(kinds.get(one.name), values[one.name])
+        for one in fields(table)
+        if values[one.name] != one.default
     }
-    return LoopChange(work_ms, recover_ms, _load(load), changed)
+
+
+def _plain_value(kind: ValueKind[Any] | None, value: Any) -> Any:
+    match kind:
+        case ParsedText():
+            return kind.write(value)
+        case TableOf():
+            return _plain(value)
+        case ListOf():
+            return [_plain_value(kind.kind, one) for one in value]
+        case None if isinstance(value, dict):
+            return [[number, _plain(one)] for number, one in value.items()]
+    return value
+
+
+def _table(table: type[_T], plain: dict[str, Any]) -> _T:
+    kinds = _kinds(table)
+    return table(**{name: _value(kinds.get(name), name, plain[name]) for name in plain})
+
+
+def _value(kind: ValueKind[Any] | None, name: str, plain: Any) -> Any:
+    match kind:
+        case ParsedText():
+            return kind.parse(plain)
+        case TableOf():
+            return _table(kind.table, plain)
+        case ListOf():
+            return kind.make(_value(kind.kind, name, one) for one in plain)
+        case None if name in _BY_NUMBER:
+            return {number: _table(_BY_NUMBER[name], one) for number, one in plain}
+    return tuple(plain) if isinstance(plain, list) else plain
+
+
+def _kinds(table: type) -> dict[str, ValueKind[Any]]:
+    return {one.name: one.kind for one in fields_of(table)}

@@ -8,17 +8,13 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
-from whistlestop.domain.kit.containers import (
-    Backpack,
-    Container,
-    MassRange,
-    packing_text,
-)
+from whistlestop.domain.field import written
+from whistlestop.domain.kit.containers import Backpack, Container
 from whistlestop.domain.kit.kit import Adjustable, Bar, Kit, Weight
 from whistlestop.domain.kit.plates import MAX_WAYS, PlatePair, ways
 from whistlestop.domain.load import Load
@@ -28,9 +24,12 @@ from whistlestop.library.kit_words import THINGS
 from whistlestop.store.kit.schema import (
     FORMAT,
     MAX_LIST,
+    AdjustableTable,
     BackpackTable,
     BarTable,
+    ContainerTable,
     KitTable,
+    WeightTable,
 )
 from whistlestop.store.places import in_text, replace_file
 from whistlestop.store.table.text_file import read_text
@@ -223,6 +222,10 @@ def _one(load: Load, count: int = 1) -> Load:
     return replace(same, typed=str(same))
 
 
+def _each(loads: Iterable[Load]) -> tuple[Load, ...]:
+    return tuple(_one(load) for load in loads)
+
+
 def _kit(table: KitTable) -> Kit:
     return Kit(
         weights=tuple(
@@ -231,8 +234,7 @@ def _kit(table: KitTable) -> Kit:
             for load in weight.loads
         ),
         adjustables=tuple(
-            Adjustable(a.kind, tuple(_one(load) for load in a.settings), a.count)
-            for a in table.adjustable
+            Adjustable(a.kind, _each(a.settings), a.count) for a in table.adjustable
         ),
         bars=tuple(_bar(bar, table.plates) for bar in table.bar),
         containers=tuple(
@@ -240,12 +242,12 @@ def _kit(table: KitTable) -> Kit:
             for c in table.container
         ),
         backpack=_backpack(table.backpack),
-        bands=tuple(table.bands),
-        band_order=tuple(table.band_order),
-        loop_bands=tuple(table.loop_bands),
+        bands=table.bands,
+        band_order=table.band_order,
+        loop_bands=table.loop_bands,
         mats=table.mats,
         bench=table.bench,
-        box_heights_cm=tuple(table.boxes),
+        box_heights_cm=table.boxes,
         ball_cm=table.ball,
         things=frozenset((*table.things, *table.own_things)),
     )
@@ -254,8 +256,7 @@ def _kit(table: KitTable) -> Kit:
 def _backpack(table: BackpackTable | None) -> Backpack | None:
     if table is None:
         return None
-    packed = tuple(_one(load) for load in table.packed)
-    return Backpack(table.empty, packed, tuple(table.filled))
+    return Backpack(table.empty, _each(table.packed), table.filled)
 
 
 def _bar(table: BarTable, shared: Sequence[Load]) -> Bar:
@@ -270,16 +271,6 @@ def _bar(table: BarTable, shared: Sequence[Load]) -> Bar:
     )
 
 
-def _filled(**values: Any) -> dict[str, Any]:
-    """Leave out what is not there, so that a small kit is a short file."""
-    return {key: value for key, value in values.items() if value}
-
-
-def _exactly(mass: MassRange) -> str:
-    low, high = f"{mass.low_kg.normalize():f}", f"{mass.high_kg.normalize():f}"
-    return f"{high} kg" if low == high else f"{low} to {high} kg"
-
-
 def kit_text(kit: Kit) -> str:
     """Write a kit as the text of a file that `parse_kit` reads as the same kit.
 
@@ -288,63 +279,63 @@ def kit_text(kit: Kit) -> str:
     # Imported here: a kit is seldom written.
     import tomli_w
 
-    kinds = dict.fromkeys(weight.kind for weight in kit.weights)
-    values = _filled(
-        format=FORMAT,
+    return marked(tomli_w.dumps({"format": FORMAT, **written(_table_of(kit))}))
+
+
+def _table_of(kit: Kit) -> KitTable:
+    return KitTable(
         mats=kit.mats,
         bench=kit.bench,
-        boxes=[f"{height} cm" for height in kit.box_heights_cm],
-        ball=f"{kit.ball_cm} cm" if kit.ball_cm else None,
-        bands=list(kit.bands),
-        band_order=list(kit.band_order),
-        loop_bands=list(kit.loop_bands),
-        things=sorted(kit.things & THINGS.keys()),
-        own_things=sorted(kit.things - THINGS.keys()),
-        weight=[
-            {
-                "kind": kind,
-                "loads": [
-                    str(_one(w.load, w.count)) for w in kit.weights if w.kind == kind
-                ],
-            }
-            for kind in kinds
-        ],
-        adjustable=[
-            {"kind": a.kind, "count": a.count, "settings": [str(s) for s in a.settings]}
+        boxes=kit.box_heights_cm,
+        ball=kit.ball_cm,
+        bands=kit.bands,
+        band_order=kit.band_order,
+        loop_bands=kit.loop_bands,
+        things=tuple(sorted(kit.things & THINGS.keys())),
+        own_things=tuple(sorted(kit.things - THINGS.keys())),
+        weight=tuple(
+            WeightTable(kind, tuple(_one(w.load, w.count) for w in alike))
+            for kind, alike in _by_kind(kit.weights).items()
+        ),
+        adjustable=tuple(
+            AdjustableTable(kind=a.kind, count=a.count, settings=_each(a.settings))
             for a in kit.adjustables
-        ],
-        bar=[_bar_values(bar) for bar in kit.bars],
-        container=[_container_values(container) for container in kit.containers],
+        ),
+        bar=tuple(_bar_table(bar) for bar in kit.bars),
+        container=tuple(
+            ContainerTable(
+                name=c.name,
+                volume=c.volume_l,
+                contents=c.contents,
+                empty=c.empty,
+                count=c.count,
+                weighed=c.weighed,
+            )
+            for c in kit.containers
+        ),
+        backpack=None
+        if kit.backpack is None
+        else BackpackTable(
+            kit.backpack.empty, _each(kit.backpack.packed), kit.backpack.filled
+        ),
     )
-    if kit.backpack is not None:
-        packed = [str(load) for load in kit.backpack.packed]
-        filled = [packing_text(packing) for packing in kit.backpack.filled]
-        values["backpack"] = _filled(
-            empty=_exactly(kit.backpack.empty), packed=packed, filled=filled
-        )
-    return marked(tomli_w.dumps(values))
 
 
-def _bar_values(bar: Bar) -> dict[str, Any]:
-    values = _filled(
+def _by_kind(weights: Iterable[Weight]) -> dict[str, list[Weight]]:
+    found: dict[str, list[Weight]] = {}
+    for weight in weights:
+        found.setdefault(weight.kind, []).append(weight)
+    return found
+
+
+def _bar_table(bar: Bar) -> BarTable:
+    return BarTable(
         name=bar.name,
-        mass=str(bar.bare),
-        collar=str(bar.collar) if bar.collar else None,
+        mass=_one(bar.bare),
+        collar=_one(bar.collar) if bar.collar else None,
         count=bar.count,
         handle=bar.is_handle,
-    )
-    plates = [str(_one(pair.plate, 2 * pair.pairs)) for pair in bar.plates]
-    return values | {"plates": plates}
-
-
-def _container_values(container: Container) -> dict[str, Any]:
-    return _filled(
-        name=container.name,
-        volume=f"{container.volume_l.normalize():f} L",
-        contents=container.contents,
-        empty=_exactly(container.empty),
-        count=container.count,
-        weighed=_exactly(container.weighed) if container.weighed else None,
+        plates=tuple(_one(pair.plate, 2 * pair.pairs) for pair in bar.plates),
     )
 
 

@@ -6,7 +6,6 @@ Refuses to know files and how entries fit together.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -29,6 +28,7 @@ from whistlestop.domain.kit.containers import (
     Contents,
     MassRange,
     Packing,
+    packing_text,
     parse_packing,
 )
 from whistlestop.domain.kit.kit import KINDS
@@ -66,6 +66,11 @@ def _range(given: object) -> MassRange:
     return MassRange(low_kg, high_kg)
 
 
+def _exactly(mass: MassRange) -> str:
+    low, high = f"{mass.low_kg.normalize():f}", f"{mass.high_kg.normalize():f}"
+    return f"{high} kg" if low == high else f"{low} to {high} kg"
+
+
 def _litres(given: object) -> Decimal:
     match = _LITRES.fullmatch(given.strip()) if isinstance(given, str) else None
     litres = Decimal(match[1]) if match else Decimal(0)
@@ -76,7 +81,7 @@ def _litres(given: object) -> Decimal:
     return litres
 
 
-def _cm(low: int, high: int) -> Callable[[object], int]:
+def _cm(low: int, high: int) -> Read[int]:
     def check(given: object) -> int:
         match = _CM.fullmatch(given.strip()) if isinstance(given, str) else None
         cm = int(match[1]) if match else given
@@ -84,7 +89,7 @@ def _cm(low: int, high: int) -> Callable[[object], int]:
             raise Wrong(f"is {as_typed(given)}", f'"{low} cm" to "{high} cm"')
         return cm
 
-    return check
+    return Read(check, lambda cm: f"{cm} cm")
 
 
 def _packing(given: object) -> tuple[Packing, ...]:
@@ -96,7 +101,7 @@ def _packing(given: object) -> tuple[Packing, ...]:
 
 COUNT: Final = Whole(1, MAX_COUNT)
 KIND: Final = Choice({kind: kind for kind in KINDS})
-RANGE: Final = Read(_range)
+RANGE: Final = Read(_range, _exactly)
 NAME: Final = Text(NAME_LIMIT, least=1)
 NAMES: Final = ListOf(NAME, most=MAX_LIST)
 LOADS: Final = ListOf(LOAD, most=MAX_LIST)
@@ -113,13 +118,13 @@ class WeightTable:
     loads: tuple[Load, ...] = value(ListOf(LOAD, least=1, most=MAX_LIST))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AdjustableTable:
     """An `[[adjustable]]`: every load it can be set to."""
 
     kind: str = value(KIND)
+    count: int = value(COUNT, 1, always=True)
     settings: tuple[Load, ...] = value(ListOf(LOAD, least=2, most=MAX_SETTINGS))
-    count: int = value(COUNT, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,9 +134,9 @@ class BarTable:
     name: str = value(NAME, "bar")
     mass: Load = value(LOAD)
     collar: Load | None = value(LOAD, None)
-    plates: tuple[Load, ...] | None = value(LOADS, None)
-    count: int = value(COUNT, 1)
+    count: int = value(COUNT, 1, always=True)
     handle: bool = value(YesNo(), default=False)
+    plates: tuple[Load, ...] | None = value(LOADS, None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,10 +144,12 @@ class ContainerTable:
     """A `[[container]]`: filled to its mark, or weighed full."""
 
     name: str = value(NAME)
-    volume: Decimal = value(Read(_litres))
-    contents: Contents = value(Choice({word: word for word in BULK_DENSITY}), "water")
+    volume: Decimal = value(Read(_litres, lambda litres: f"{litres.normalize():f} L"))
+    contents: Contents = value(
+        Choice({word: word for word in BULK_DENSITY}), "water", always=True
+    )
     empty: MassRange = value(RANGE)
-    count: int = value(COUNT, 1)
+    count: int = value(COUNT, 1, always=True)
     weighed: MassRange | None = value(RANGE, None)
 
 
@@ -156,7 +163,7 @@ class BackpackTable:
     empty: MassRange = value(RANGE)
     packed: tuple[Load, ...] = value(LOADS, ())
     filled: tuple[tuple[Packing, ...], ...] = value(
-        ListOf(Read(_packing), most=MAX_LIST), ()
+        ListOf(Read(_packing, packing_text), most=MAX_LIST), ()
     )
 
 
@@ -164,6 +171,15 @@ class BackpackTable:
 class KitTable:
     """A whole kit.toml of format 1."""
 
+    mats: int = value(Whole(0, MAX_COUNT), 0)
+    bench: bool = value(YesNo(), default=False)
+    boxes: tuple[int, ...] = value(ListOf(_cm(5, 120), most=MAX_LIST), ())
+    ball: int | None = value(_cm(20, 120), None)
+    bands: tuple[str, ...] = value(NAMES, ())
+    band_order: tuple[str, ...] = value(NAMES, ())
+    loop_bands: tuple[str, ...] = value(NAMES, ())
+    things: tuple[str, ...] = value(NAMES, ())
+    own_things: tuple[str, ...] = value(NAMES, ())
     weight: tuple[WeightTable, ...] = value(
         ListOf(table_of(WeightTable, called="weight"), most=MAX_LIST), ()
     )
@@ -178,12 +194,3 @@ class KitTable:
         ListOf(table_of(ContainerTable, called="container"), most=MAX_LIST), ()
     )
     backpack: BackpackTable | None = value(table_of(BackpackTable), None)
-    bands: tuple[str, ...] = value(NAMES, ())
-    band_order: tuple[str, ...] = value(NAMES, ())
-    loop_bands: tuple[str, ...] = value(NAMES, ())
-    mats: int = value(Whole(0, MAX_COUNT), 0)
-    bench: bool = value(YesNo(), default=False)
-    boxes: tuple[int, ...] = value(ListOf(Read(_cm(5, 120)), most=MAX_LIST), ())
-    ball: int | None = value(Read(_cm(20, 120)), None)
-    things: tuple[str, ...] = value(NAMES, ())
-    own_things: tuple[str, ...] = value(NAMES, ())

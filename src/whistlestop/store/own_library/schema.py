@@ -65,7 +65,7 @@ def _at_most(limit: int, words: int = 0, least: int = 0) -> Read[str]:
     return Read(check)
 
 
-def _one_of(words: Iterable[str]) -> Choice:
+def _one_of(words: Iterable[str]) -> Choice[str]:
     return Choice({word: word for word in words})
 
 

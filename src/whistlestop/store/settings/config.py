@@ -52,9 +52,10 @@ def load_settings(path: Path) -> LoadedSettings:
         problem = Problem(shown(str(path)), 0, 0, error.message)
         return LoadedSettings(Settings(), (problem,))
     # Imported here: most homes have no file of settings, and it is heavy.
-    from whistlestop.store.settings.schema import judged
+    from whistlestop.store.settings.judging import TolerantJudge
 
-    return judged(document)
+    judge = TolerantJudge(document)
+    return LoadedSettings(judge.read(Settings), tuple(sorted(judge.problems)))
 
 
 def read_remembered(path: Path) -> RememberedState:

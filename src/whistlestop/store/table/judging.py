@@ -24,7 +24,6 @@ from pydantic import Field as Bounds
 from pydantic_core import ErrorDetails
 
 from whistlestop.domain.field import (
-    Id,
     ListOf,
     MapOf,
     TableOf,
@@ -64,7 +63,9 @@ def _annotation(kind: ValueKind[Any]) -> Any:
         bounds = Bounds(min_length=kind.least or None, max_length=kind.most)
         return Annotated[types.GenericAlias(list, (_annotation(kind.kind),)), bounds]
     if isinstance(kind, MapOf):
-        values = types.GenericAlias(dict, (_annotation(Id()), _annotation(kind.kind)))
+        values = types.GenericAlias(
+            dict, (_annotation(kind.names), _annotation(kind.kind))
+        )
         return Annotated[values, Bounds(max_length=kind.most)]
     if isinstance(kind, TableOf):
         model = model_of(kind.table)

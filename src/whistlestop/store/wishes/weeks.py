@@ -1,6 +1,6 @@
 """weeks.toml and plan.toml: what is wanted of the weeks ahead, and the plan as saved.
 
-Owns the keys of both files and their values one by one. Refuses to plan, and to know
+Owns what shows only when values of a file come together. Refuses to plan, and to know
 which circuits there are.
 """
 
@@ -16,15 +16,13 @@ from whistlestop.domain.field import (
     Choice,
     DayValue,
     ListOf,
-    Read,
-    TableOf,
     Text,
     Whole,
-    in_order,
     table_of,
     value,
     written,
 )
+from whistlestop.domain.targets import EMPHASIS, MOST_WEEKS, WEEKS, Targets
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound
 from whistlestop.store.kit.file import marked, write_saved
@@ -32,79 +30,24 @@ from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import parse_toml
 
 FORMAT: Final = 1
-WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
-EMPHASES: Final = ("base", "build", "strength", "maintain")
-STATES: Final = ("planned", "done", "missed")
-MOST_WEEKS: Final = 53
-MOST_CIRCUITS: Final = 3
-
-WEEKS: Final = Whole(1, MOST_WEEKS)
-SESSIONS: Final = Whole(1, 7)
-BLOCK_WEEKS: Final = Whole(4, 6)
 _NAME: Final = Text(NAME_LIMIT, least=1)
-_EMPHASIS: Final = Choice({word: word for word in EMPHASES})
-_STATE: Final = Choice({word: word for word in STATES})
-_WEEKDAY: Final = Choice({word: word for word in WEEKDAYS})
-# Days count from Monday, 0.
-_WEEKDAYS: Final = ListOf(
-    Read(lambda word: WEEKDAYS.index(_WEEKDAY.judged(word)), WEEKDAYS.__getitem__),
-    most=len(WEEKDAYS),
-    make=frozenset,
-)
-_DAYS: Final = ListOf(DayValue(), most=200, make=frozenset)
-
-
-@dataclass(frozen=True, slots=True)
-class _Away:
-    """An `[[away]]`: days without circuits, the first and the last."""
-
-    first: date = value(DayValue())
-    last: date = value(DayValue())
-
-
-@dataclass(frozen=True, slots=True)
-class _Block:
-    """A `[[block]]`: weeks of one emphasis, the last of them lighter."""
-
-    emphasis: str = value(_EMPHASIS)
-    weeks: int = value(BLOCK_WEEKS)
-
-
-@dataclass(frozen=True, slots=True)
-class Targets:
-    """What is wanted. `days` and `key_weekdays` count from Monday, 0.
-
-    `began` is a day of the first week; `weeks` says how many are planned.
-    """
-
-    began: date = value(DayValue())
-    circuits: tuple[str, ...] = value(
-        ListOf(_NAME, least=1, most=MOST_CIRCUITS), always=True
-    )
-    sessions_a_week: int = value(SESSIONS, 2, always=True)
-    days: frozenset[int] = value(_WEEKDAYS, frozenset(range(7)), always=True)
-    key_weekdays: frozenset[int] = value(_WEEKDAYS, frozenset())
-    key_days: frozenset[date] = value(_DAYS, frozenset())
-    races: frozenset[date] = value(_DAYS, frozenset())
-    away: tuple[tuple[date, date], ...] = value(
-        ListOf(TableOf(_Away, in_order, "away"), most=200), ()
-    )
-    blocks: tuple[tuple[str, int], ...] = value(
-        ListOf(TableOf(_Block, in_order, "block"), most=MOST_WEEKS), (), key="block"
-    )
-    weeks: int = value(WEEKS, 8, always=True)
+_STATE: Final = Choice({word: word for word in ("planned", "done", "missed")})
 
 
 @dataclass(frozen=True, slots=True)
 class SavedSession:
-    """One session of the plan as the file says it; `percent` is of the full work."""
+    """One session of the plan as the file says it; `percent` is of the full work.
+
+    Nothing has a default: the program writes every key, so one that is missing is a
+    loss, and a session that was done must not come back as planned.
+    """
 
     id: str = value(_NAME)
     day: date = value(DayValue())
     circuit: str = value(_NAME)
-    emphasis: str = value(_EMPHASIS, "build", always=True)
-    percent: int = value(Whole(1, 100), 100, always=True)
-    state: str = value(_STATE, "planned", always=True)
+    emphasis: str = value(EMPHASIS)
+    percent: int = value(Whole(1, 100))
+    state: str = value(_STATE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,8 +92,6 @@ def parse_targets(text: str, *, name: str) -> Targets:
             problems.append(at(("away", place, "last"), what, "the first day first"))
     if targets and len(set(targets.circuits)) < len(targets.circuits):
         problems.append(at(("circuits",), "a circuit is named twice", "each once"))
-    if targets and not targets.days:
-        problems.append(at(("days",), "no day is free", "one at least"))
     if problems or targets is None:
         raise ProblemsFound(listed(document.name, problems))
     return targets

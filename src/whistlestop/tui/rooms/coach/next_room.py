@@ -8,9 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from whistlestop.coach.decisions import PUT_OFF_DAYS
+from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.coach.next_step import NextStepAnswer
-from whistlestop.coach.weeks_typed import number_of
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.next_look import NextSteps, look
 from whistlestop.tui.rooms.coach import next_lines as words
@@ -155,7 +154,7 @@ class NextRoom(AskingRoom[None]):
 
             self.app.push_screen(ChangeRoom(advice), self._changed)
         else:
-            asked = "Put off for how many days? 1 to 60."
+            asked = f"Put off for how many days? {PUT_OFF.expected}."
             self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
 
     def _changed(self, answer: NextStepAnswer | None) -> None:
@@ -168,7 +167,7 @@ class NextRoom(AskingRoom[None]):
 
     def _put_off(self, typed: str) -> str:
         try:
-            days = number_of(typed, 1, 60)
+            days = PUT_OFF.typed(typed)
         except ValueError as error:
             return f"{str(error).capitalize()}."
         if self.advice is not None:

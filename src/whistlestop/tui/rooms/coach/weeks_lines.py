@@ -5,15 +5,15 @@ Pure: a plan in, rows out; letters and words carry everything, colour nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any, Final
+from typing import Final
 
-from whistlestop.coach import weeks_typed as typed
 from whistlestop.coach.weeks import LEGEND, Weeks, WeekWishes, grid_rows
+from whistlestop.domain.field import fields_of
+from whistlestop.domain.targets import Targets
 from whistlestop.review.days import week_of
-from whistlestop.store.wishes.weeks import MOST_CIRCUITS, SESSIONS, WEEKS, Targets
 from whistlestop.tui.rooms.frame.words import MONTHS
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, fit, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
@@ -24,105 +24,7 @@ _EMPHASIS_CELLS: Final = 15
 _LABEL_CELLS: Final = 24
 
 
-@dataclass(frozen=True, slots=True)
-class WishField:
-    """One thing that is wanted: how it reads, and how what is typed is taken.
-
-    `is_new` says that it asks for a new plan, and not only a change of this one.
-    """
-
-    label: str
-    hint: str
-    words: Callable[[Targets], str]
-    take: Callable[[Targets, str], Targets]
-    is_new: bool = False
-
-
-def _set(name: str, read: Callable[[str], Any]) -> Callable[[Targets, str], Targets]:
-    def take(targets: Targets, text: str) -> Targets:
-        return replace(targets, **{name: read(text)})
-
-    return take
-
-
-def _circuits(text: str) -> tuple[str, ...]:
-    names = tuple(dict.fromkeys(text.replace(",", " ").split()))
-    if not 1 <= len(names) <= MOST_CIRCUITS:
-        raise ValueError(f"expected 1 to {MOST_CIRCUITS} circuits by id")
-    return names
-
-
-def _free(text: str) -> frozenset[int]:
-    days = typed.weekdays_of(text)
-    if not days:
-        raise ValueError("expected one day at least, as mon wed sat")
-    return days
-
-
-def _spans(text: str) -> tuple[tuple[date, date], ...]:
-    return tuple((span.first, span.last) for span in typed.spans_of(text))
-
-
-FIELDS: Final = (
-    WishField(
-        "Sessions a week",
-        SESSIONS.expected,
-        lambda t: f"{t.sessions_a_week}",
-        _set("sessions_a_week", SESSIONS.typed),
-        is_new=True,
-    ),
-    WishField(
-        "Days that are free",
-        "as mon wed sat",
-        lambda t: typed.weekdays_text(t.days),
-        _set("days", _free),
-    ),
-    WishField(
-        "Key sessions, weekly",
-        "days of the main sport's key sessions, as tue sun, or none",
-        lambda t: typed.weekdays_text(t.key_weekdays),
-        _set("key_weekdays", typed.weekdays_of),
-    ),
-    WishField(
-        "Key sessions, once",
-        "days as 2031-05-12 2031-05-15, or none",
-        lambda t: typed.days_text(t.key_days),
-        _set("key_days", lambda text: frozenset(typed.days_of(text))),
-    ),
-    WishField(
-        "Races",
-        "days as 2031-05-12, or none",
-        lambda t: typed.days_text(t.races),
-        _set("races", lambda text: frozenset(typed.days_of(text))),
-    ),
-    WishField(
-        "Away",
-        "as 2031-05-01..2031-05-09, or none",
-        lambda t: typed.spans_text(t.away),
-        _set("away", _spans),
-    ),
-    WishField(
-        "Emphasis, in blocks",
-        "4 to 6 weeks each, the last one lighter: base:4 strength:5, or none",
-        lambda t: typed.blocks_text(t.blocks),
-        _set("blocks", typed.blocks_of),
-        is_new=True,
-    ),
-    WishField(
-        "Circuits in turn",
-        "up to three ids",
-        lambda t: " ".join(t.circuits),
-        _set("circuits", _circuits),
-        is_new=True,
-    ),
-    WishField(
-        "Weeks in total",
-        f"{WEEKS.expected}, counted from the first one",
-        lambda t: f"{t.weeks}",
-        _set("weeks", WEEKS.typed),
-        is_new=True,
-    ),
-)
+FIELDS: Final = tuple(field for field in fields_of(Targets) if field.ask)
 
 
 def shown_plan(plan: Weeks, today: date) -> Weeks:
@@ -184,7 +86,8 @@ def field_rows(targets: Targets, chosen: int, cells: int) -> list[Row]:
         is_chosen = place == chosen
         mark = TextSpan("▌ " if is_chosen else "  ", "work")
         room = min(cells, WIDEST) - 2 - _LABEL_CELLS
-        value = fit(each.words(targets), max(0, room))
+        line = each.kind.as_line(getattr(targets, each.name))
+        value = fit(line, max(0, room))
         label = TextSpan(fit(each.label, _LABEL_CELLS), "bold" if is_chosen else "dim")
         rows.append(row(mark, label, value))
     return rows

@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from whistlestop.coach.weeks import Weeks
+from whistlestop.domain.day import parse_day
+from whistlestop.domain.targets import Targets
 from whistlestop.driver.planning import Outlook, Planning
 from whistlestop.errors import WhistlestopError
-from whistlestop.review.days import parse_day, week_of
+from whistlestop.review.days import week_of
 from whistlestop.store.places import write_new
-from whistlestop.store.wishes.weeks import Targets
 from whistlestop.tui.rooms.coach import weeks_lines as words
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.widgets.key_line import KeyEntry
@@ -23,6 +24,8 @@ from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
+# With any other change the saved plan is planned again, with as little moved as can be.
+NEEDS_NEW_PLAN = frozenset({"sessions_a_week", "blocks", "circuits", "weeks"})
 CALENDAR_NAME = "whistlestop-weeks.ics"
 
 
@@ -101,7 +104,7 @@ class WeeksRoom(AskingRoom[None]):
         if self.pending:
             return "Enter saves this plan; Esc goes back to the old one."
         field = words.FIELDS[self.chosen]
-        return f"{field.label}: {field.hint}."
+        return f"{field.label}: {field.ask}."
 
     def key_entries(self) -> Sequence[KeyEntry]:
         """Change a wish, plan again, give it out, save it, or go back."""
@@ -219,20 +222,25 @@ class WeeksRoom(AskingRoom[None]):
 
         def take(typed: str) -> str:
             try:
-                wanted = field.take(targets, typed)
+                wanted = replace(targets, **{field.name: field.kind.typed(typed)})
             except ValueError as error:
                 text = str(error)
                 return f"{text[:1].upper()}{text[1:]}."
             if wanted == targets:
                 return ""
-            if field.is_new or not self.outlook or self.outlook.plan is None:
+            if (
+                field.name in NEEDS_NEW_PLAN
+                or not self.outlook
+                or self.outlook.plan is None
+            ):
                 self._make(wanted)
             else:
                 self._again(wanted)
             return ""
 
-        asked = f"{field.label}: {field.hint}."
-        self.ask(asked, take, value=field.words(targets), limit=400)
+        asked = f"{field.label}: {field.ask}."
+        standing = field.kind.as_line(getattr(targets, field.name))
+        self.ask(asked, take, value=standing, limit=400)
 
     def _day_off(self, typed: str) -> str:
         if self.outlook is None:

@@ -13,18 +13,18 @@ from whistlestop.domain.circuit.circuit import Circuit, Today
 from whistlestop.domain.plan.timeline import resolve
 from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.lines import totals_row
-from whistlestop.tui.rooms.editor.loops_lines import FIGURES, loop_rows, loops_row
+from whistlestop.tui.rooms.editor.loops_lines import (
+    FIGURES,
+    IN_LOOP,
+    loop_rows,
+    loops_row,
+)
 from whistlestop.tui.rooms.editor.part import Editing, EditorPart
-from whistlestop.tui.rooms.editor.steps import STEP_MS, load_typed, ms_typed
+from whistlestop.tui.rooms.editor.steps import STEP_MS, read
 from whistlestop.tui.widgets.key_line import KeyEntry
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK
 
-_ASKED = {
-    "work": "Work in this loop: 40, 90 s or 1:30; empty is as usual",
-    "recover": "Recover in this loop: 20, 90 s or 1:30; empty is as usual",
-    "load": 'Load in this loop: 12 kg, 2 x 8 kg, 18 lb or "band: green"; empty is none',
-}
 _KEYS = {"w": "work", "r": "recover", "l": "load"}
 
 
@@ -106,25 +106,17 @@ class LoopsRoom(EditorPart):
 
     def _step_work(self, way: int) -> None:
         circuit, loop = self.circuit, self.loop
+        figure = "work" if self.number else FIGURES[self.chosen]
+        name = IN_LOOP[figure].name
+        if figure == "load":
+            raise RefusedError("Enter types it")
         if self.number:
             station = circuit.stations[self.number - 1]
             now_ms = resolve(circuit, station, loop, self.number, Today()).work_ms
-            ms = now_ms + way * STEP_MS
-            made = loops.in_loop_work_set(circuit, loop, self.number, ms)
-            self.take_step(f"work in loop {loop}", made)
-            return
-        figure, change = FIGURES[self.chosen], loops.loop_at(circuit, loop)
-        match figure:
-            case "work":
-                own = change.work_ms
-                ms = (circuit.work_ms if own is None else own) + way * STEP_MS
-                made = loops.loop_work_set(circuit, loop, ms)
-            case "recover":
-                own = change.recover_ms
-                ms = (circuit.recover_ms if own is None else own) + way * STEP_MS
-                made = loops.loop_recover_set(circuit, loop, ms)
-            case "load":
-                raise RefusedError("Enter types it")
+        else:
+            own_ms = getattr(loops.loop_at(circuit, loop), name)
+            now_ms = getattr(circuit, name) if own_ms is None else own_ms
+        made = self._set(figure, now_ms + way * STEP_MS)
         self.take_step(f"{figure} in loop {loop}", made)
 
     def _leave_out(self, key: str) -> None:
@@ -154,7 +146,7 @@ class LoopsRoom(EditorPart):
         words = f"{what} in loop {self.loop}"
         value = self._value(what)
         self.ask_for(
-            _ASKED[what], words, lambda typed: self._set_typed(what, typed), value
+            IN_LOOP[what].ask, words, lambda typed: self._set_typed(what, typed), value
         )
 
     def _value(self, what: str) -> str:
@@ -163,24 +155,16 @@ class LoopsRoom(EditorPart):
             if self.number
             else loops.loop_at(self.circuit, self.loop)
         )
-        if what == "load":
-            return own.load.typed if own.load else ""
-        ms = own.work_ms if what == "work" else own.recover_ms
-        return "" if ms is None else f"{ms // 1000} s"
+        field = IN_LOOP[what]
+        value = getattr(own, field.name)
+        return "" if value is None else field.kind.as_line(value)
 
     def _set_typed(self, what: str, typed: str) -> Circuit:
-        circuit, loop, number = self.circuit, self.loop, self.number
         text = typed.strip()
-        if what == "load":
-            load = load_typed(text) if text else None
-            if number:
-                return loops.in_loop_load_set(circuit, loop, number, load)
-            return loops.loop_load_set(circuit, loop, load)
-        ms = ms_typed(text) if text else None
-        if number:
-            setter = (
-                loops.in_loop_work_set if what == "work" else loops.in_loop_recover_set
-            )
-            return setter(circuit, loop, number, ms)
-        whole = loops.loop_work_set if what == "work" else loops.loop_recover_set
-        return whole(circuit, loop, ms)
+        return self._set(what, read(IN_LOOP[what].kind.typed, text) if text else None)
+
+    def _set(self, what: str, value: object) -> Circuit:
+        circuit, loop, name = self.circuit, self.loop, IN_LOOP[what].name
+        if self.number:
+            return loops.in_loop_set(circuit, loop, self.number, name, value)
+        return loops.loop_set(circuit, loop, name, value)

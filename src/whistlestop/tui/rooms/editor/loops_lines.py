@@ -5,16 +5,16 @@ Pure: a circuit and a loop in, rows out. What is the loop's own has a dot before
 
 from __future__ import annotations
 
-from typing import Final, Literal
+from typing import Final
 
 from whistlestop.domain.circuit.circuit import Circuit, LoopChange, StationInLoop, Today
 from whistlestop.domain.circuit.edit_loops import in_loop_at, loop_at
+from whistlestop.domain.field import fields_of
 from whistlestop.domain.plan.timeline import resolve
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
 
-FIGURES: Final[tuple[Literal["work", "recover", "load"], ...]] = (
-    "work", "recover", "load",
-)  # fmt: skip
+IN_LOOP: Final = {one.label: one for one in fields_of(LoopChange)}
+FIGURES: Final = tuple(IN_LOOP)
 OWN: Final = "●"
 _NUMBER_CELLS: Final = 5
 _VALUE_CELLS: Final = 10

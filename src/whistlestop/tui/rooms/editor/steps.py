@@ -12,7 +12,6 @@ from whistlestop.domain.circuit import edit, edit_station
 from whistlestop.domain.circuit.circuit import BREAK, WORK, Circuit, Station
 from whistlestop.domain.duration import parse_duration_ms
 from whistlestop.domain.field import Field, Length, Text, Whole, fields_of
-from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.tempo import Tempo
 from whistlestop.errors import RefusedError
 
@@ -121,7 +120,7 @@ def setting_typed(circuit: Circuit, setting: str, typed: str) -> Circuit:
             if not (text.isascii() and text.isdigit() and len(text) < 4):
                 raise RefusedError(f"type a number, {expected}")
             return _set(circuit, field, int(text))
-    return _set(circuit, field, _read(field.kind.typed, text))
+    return _set(circuit, field, read(field.kind.typed, text))
 
 
 def setting_line(circuit: Circuit, setting: str) -> str:
@@ -161,7 +160,7 @@ def station_typed(
         case "name" | "note":
             value = text
         case _:
-            value = _read(field.kind.typed, text) if text else field.default
+            value = read(field.kind.typed, text) if text else field.default
     if field.name in _STATION_SETTERS:
         return _STATION_SETTERS[field.name](circuit, number, value)
     return edit_station.setting_set(circuit, number, field.name, value)
@@ -190,19 +189,11 @@ def ms_typed(text: str) -> int:
     Raises:
         RefusedError: It is none, in words.
     """
-    return _read(parse_duration_ms, text)
+    return read(parse_duration_ms, text)
 
 
-def load_typed(text: str) -> Load:
-    """Read a typed load.
-
-    Raises:
-        RefusedError: It is none, in words.
-    """
-    return _read(parse_load, text)
-
-
-def _read(parse: Callable[[str], _T], text: str) -> _T:
+def read(parse: Callable[[str], _T], text: str) -> _T:
+    """Read a typed line; what cannot be read is an RefusedError."""
     try:
         return parse(text)
     except ValueError as error:

@@ -11,10 +11,11 @@ from datetime import date
 from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import MAX_LOOPS, Circuit, Today
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.diary import TrainingEntry
-from whistlestop.review.days import day_text, parse_day
+from whistlestop.review.days import day_text
 from whistlestop.review.exchange.import_csv import read_length_ms
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row

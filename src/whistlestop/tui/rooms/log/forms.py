@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.diary import TrainingEntry
-from whistlestop.review.days import DaySpan, Mark, day_text, parse_day
+from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.heart import Heart, parse_heart
 from whistlestop.review.items import Filter
 

@@ -12,10 +12,10 @@ from whistlestop.domain.circuit.circuit import TimedItem
 from whistlestop.domain.duration import clock
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
 from whistlestop.tui.rooms.frame.words import seconds_text
-from whistlestop.tui.rooms.sheet.today import Draft, Setting
+from whistlestop.tui.rooms.sheet.today import VALUES, Draft
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, Tone, fit, row
 
-_TONES: Final[dict[Setting, Tone]] = {
+_TONES: Final[dict[str, Tone]] = {
     "loops": "bold",
     "work": "work",
     "recover": "recover",
@@ -24,7 +24,7 @@ _TONES: Final[dict[Setting, Tone]] = {
 }
 
 
-def setting_row(draft: Draft, setting: Setting, *, chosen: bool) -> Row:
+def setting_row(draft: Draft, setting: str, *, chosen: bool) -> Row:
     """One setting: what holds today, how to change it, what was written."""
     value, note = _wording(draft, setting)
     return row(
@@ -36,25 +36,21 @@ def setting_row(draft: Draft, setting: Setting, *, chosen: bool) -> Row:
     )
 
 
-def _wording(draft: Draft, setting: Setting) -> tuple[str, str]:
+def _wording(draft: Draft, setting: str) -> tuple[str, str]:
     match setting:
         case "loops":
             was = f"{draft.circuit.loops} as written"
             return f"{draft.plan.loops}", was if draft.today.loops is not None else ""
-        case "work":
-            return _length(draft, draft.today.work_ms, draft.circuit.work_ms, setting)
-        case "recover":
-            own, was_ms = draft.today.recover_ms, draft.circuit.recover_ms
-            return _length(draft, own, was_ms, setting)
         case "break":
             return _break(draft)
         case "warm-up":
             return _warm_up(draft)
+    return _length(draft, setting)
 
 
-def _length(
-    draft: Draft, own_ms: int | None, written_ms: int, setting: Setting
-) -> tuple[str, str]:
+def _length(draft: Draft, setting: str) -> tuple[str, str]:
+    name = VALUES[setting].name
+    own_ms, written_ms = getattr(draft.today, name), getattr(draft.circuit, name)
     if own_ms is not None:
         text = f"{written_ms // 1000} s as written, now at every station"
         return f"{own_ms // 1000} s", text

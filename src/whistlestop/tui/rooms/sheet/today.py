@@ -7,13 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Final, Literal
+from typing import Any, Final
 
 from whistlestop.domain.circuit.circuit import (
-    MAX_LOOPS,
-    MAX_REST_MS,
-    MAX_WORK_MS,
-    MIN_PART_MS,
     Circuit,
     Drill,
     TimedItem,
@@ -21,6 +17,7 @@ from whistlestop.domain.circuit.circuit import (
 )
 from whistlestop.domain.circuit.fit import LEAST_WARM_UP_MS, scaled_items
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.field import fields_of
 from whistlestop.domain.kit.owned_loads import LoadLine, rungs_at, with_owned_loads
 from whistlestop.domain.kit.substitutions import Exchange, Means, exchanged, exchanges
 from whistlestop.domain.load import Load
@@ -30,11 +27,9 @@ from whistlestop.errors import PlanError, RefusedError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import patterns, spared
 
-STEP_MS: Final = 5_000
-Setting = Literal["loops", "work", "recover", "break", "warm-up"]
-SETTINGS: Final[tuple[Setting, ...]] = (
-    "loops", "work", "recover", "break", "warm-up",
-)  # fmt: skip
+VALUES: Final = {one.label: one for one in fields_of(Today)}
+WARM_UP: Final = "warm-up"
+SETTINGS: Final = (*VALUES, WARM_UP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,48 +137,36 @@ class Draft:
 
     # One step at a time
 
-    def with_steps(self, setting: Setting, steps: int) -> Draft:
+    def with_steps(self, setting: str, steps: int) -> Draft:
         """Change loops by one, lengths by 5 s, or the warm-up, up or down.
 
         What comes back to the circuit's own value counts as not changed.
 
         Raises:
-            Refused: It would leave its range, or no plan results.
+            RefusedError: It would leave its range, or no plan results.
         """
-        match setting:
-            case "loops":
-                return self._step_loops(steps)
-            case "warm-up":
-                return self._step_warm_up(steps)
-            case "break":
-                return self._step_break(steps)
-            case "work":
-                own, written = self.today.work_ms, self.circuit.work_ms
-                words = f"Work lasts 5 to {MAX_WORK_MS // 1000} s."
-                ms = _step(own, written, steps, (MIN_PART_MS, MAX_WORK_MS), words)
-                return self.changed(replace(self.today, work_ms=ms))
-            case "recover":
-                own, written = self.today.recover_ms, self.circuit.recover_ms
-                words = f"Recovery lasts 0 to {MAX_REST_MS // 1000} s."
-                ms = _step(own, written, steps, (0, MAX_REST_MS), words)
-                return self.changed(replace(self.today, recover_ms=ms))
+        if setting == WARM_UP:
+            return self._step_warm_up(steps)
+        field = VALUES[setting]
+        if field.name == "loop_break_ms":
+            self._check_break(steps)
+        own = getattr(self.today, field.name)
+        written = getattr(self.circuit, field.name) or 0
+        now = written if own is None else own
+        after = field.kind.with_steps(now, steps)
+        # The end of the range came before the last step: better refused than halved.
+        if field.kind.with_steps(after, -steps) != now:
+            name = setting.capitalize()
+            raise RefusedError(f"{name}: {field.kind.expected}.")
+        own_again: dict[str, Any] = {field.name: None if after == written else after}
+        return self.changed(replace(self.today, **own_again))
 
-    def _step_loops(self, steps: int) -> Draft:
-        loops = (self.today.loops or self.circuit.loops) + steps
-        if not 1 <= loops <= MAX_LOOPS:
-            raise RefusedError(f"A circuit has 1 to {MAX_LOOPS} loops.")
-        kept = None if loops == self.circuit.loops else loops
-        return self.changed(replace(self.today, loops=kept))
-
-    def _step_break(self, steps: int) -> Draft:
+    def _check_break(self, steps: int) -> None:
         if self.plan.loops == 1:
             raise RefusedError("With one loop there is no break.")
-        own, written = self.today.loop_break_ms, self.circuit.loop_break_ms or 0
-        if self.circuit.break_until_key and own is None and steps < 0:
+        waits = self.circuit.break_until_key and self.today.loop_break_ms is None
+        if waits and steps < 0:
             raise RefusedError("The break waits for a key; → sets a length.")
-        words = f"A break lasts 0 to {MAX_REST_MS // 1000} s."
-        ms = _step(own, written, steps, (0, MAX_REST_MS), words)
-        return self.changed(replace(self.today, loop_break_ms=ms))
 
     def _step_warm_up(self, steps: int) -> Draft:
         """Go along the warm-ups there are; the ends stay where they are."""
@@ -284,17 +267,3 @@ def _same(load: Load, other: Load | None) -> bool:
     return other is not None and (load.total_kg, load.band) == (
         other.total_kg, other.band,
     )  # fmt: skip
-
-
-def _step(
-    own_ms: int | None,
-    written_ms: int,
-    steps: int,
-    bounds: tuple[int, int],
-    words: str,
-) -> int | None:
-    """A length some steps on; None where it is the written one again."""
-    ms = (written_ms if own_ms is None else own_ms) + steps * STEP_MS
-    if not bounds[0] <= ms <= bounds[1]:
-        raise RefusedError(words)
-    return None if ms == written_ms else ms
