@@ -188,24 +188,24 @@ def test_new_stations_come_forward_and_the_yardstick_stays() -> None:
         (
             5,
             (
-                "one-leg-bridge side-plank-leg-lift close-push-up hollow-hold "
-                "letter-raise"
+                "plank-shoulder-tap shift-push-up one-leg-wall-sit "
+                "side-plank-leg-lift towel-row"
             ),
         ),
         (
             9,
             (
-                "side-leg-raise side-plank-leg-lift letter-raise one-leg-wall-sit "
-                "squat-thrust boat-hold pike-push-up one-leg-bridge "
-                "cross-body-climber"
+                "boat-hold pike-push-up one-leg-bridge letter-raise "
+                "short-side-plank towel-row forward-lunge squat-thrust "
+                "assisted-pistol-squat"
             ),
         ),
         (
             13,
             (
-                "wrist-curl front-rack-squat clean windmill triceps-extension "
-                "split-jump squat-thrust walking-lunge boat-hold letter-raise "
-                "plank-reach close-push-up back-raise"
+                "side-leg-raise plank-reach letter-raise reverse-crunch towel-row "
+                "split-jump clean windmill biceps-curl reverse-lunge squat-thrust "
+                "one-leg-wall-sit pike-push-up"
             ),
         ),
     ],

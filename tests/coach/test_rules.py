@@ -266,7 +266,7 @@ def test_a_drill_goes_up_one_level_and_eyes_closed_names_its_gate() -> None:
     )
     wishes = context(circuit, after(6), drill_levels={1: 3})
     made = proposal(drill_level(two_good(circuit), wishes))
-    assert "30 s steady with open eyes" in made.why[1]
+    assert "30 s steady with eyes open" in made.why[1]
     top = context(circuit, after(6), drill_levels={1: 4})
     assert drill_level(two_good(circuit), top) is None
 

@@ -29,6 +29,7 @@ class Fact:
     position: str = "standing"
     sides: str = "one-then-other"
     cautions: tuple[str, ...] = ()
+    features: tuple[str, ...] = ("squat",)
 
 
 SQUAT, HINGE = Fact(), Fact(pattern="hinge")
@@ -266,3 +267,11 @@ def test_every_rule_has_its_source_and_rules_of_one_source_stand_together():
     )
     assert source_lines([]) == ()
     assert all(rule.source for rule in RULES.values())
+
+
+def test_a_station_that_does_not_say_what_the_body_does_is_asked_for_it():
+    bare = replace(SQUAT, features=())
+    ((stations, sentence),) = told(bare, PUSH, rule="features")
+    assert stations == (1,)
+    assert "Exercise 1, has no features = in its file" in sentence
+    assert told(SQUAT, PUSH, rule="features") == []

@@ -104,7 +104,7 @@ AFTER_END = (
     f"{W}.tui.rooms.close_out.room.CloseOutRoom.title_text",
     f"{W}.tui.rooms.close_out.room.CloseOutRoom.key_entries",
     f"{W}.tui.rooms.close_out.room.CloseOutRoom.move",
-    f"{W}.tui.rooms.close_out.room.outcome",
+    f"{W}.tui.rooms.close_out.room.session_record",
     f"{W}.tui.rooms.close_out.room.close_out",
 )
 IN_LINES = (f"{W}.cli.plain.tell", f"{W}.cli.plain.say")

@@ -26,8 +26,47 @@ OF_ANOTHER_FAMILY = {
 }
 
 
-def edges() -> set[tuple[str, str]]:
+# Ways down that do not lead back up: the way up is too large a step, so what is
+# harder there has to be chosen by name.
+DOWN_ONLY = {
+    ("goblet-squat", "bar-back-squat"),
+    ("one-leg-box-squat", "assisted-pistol-squat"),
+    ("wall-sit", "one-leg-wall-sit"),
+    ("kettlebell-deadlift", "two-hand-swing"),
+    ("one-hand-swing", "kettlebell-snatch"),
+    ("kettlebell-deadlift", "bar-deadlift"),
+    ("glute-bridge", "slider-leg-curl"),
+    ("calf-raise", "one-leg-calf-raise"),
+    ("squat-jump", "split-jump"),
+    ("forearm-plank", "ball-circles"),
+    ("bird-dog", "plank-reach"),
+    ("side-plank", "inner-thigh-plank"),
+    ("dead-bug", "leg-lower"),
+    ("curl-up", "ball-crunch"),
+    ("reverse-crunch", "hanging-knee-raise"),
+    ("anti-rotation-press", "standing-band-rotation"),
+    ("standing-band-rotation", "turning-wall-throw"),
+    ("suitcase-march", "overhead-march"),
+    ("push-up", "ball-push-up"),
+    ("push-up", "shift-push-up"),
+    ("push-up", "pike-push-up"),
+    ("one-arm-row", "plank-row"),
+    ("slow-lowering", "pull-up"),
+    ("back-raise", "ball-back-raise"),
+}
+
+
+# A way up without a way back: with no weight in the hand, two weights on both feet
+# would be no easier; the ease line of the card is.
+UP_ONLY = {("staggered-deadlift", "one-leg-romanian-deadlift")}
+
+
+def steps_up() -> set[tuple[str, str]]:
     return {(one.id, n.to) for one in cards().values() for n in one.harder}
+
+
+def edges() -> set[tuple[str, str]]:
+    return steps_up() | DOWN_ONLY
 
 
 def members(family: str) -> set[str]:
@@ -79,21 +118,25 @@ def test_neighbours_are_stations_of_the_library_and_other_ones():
         assert len(set(near)) == len(near), one.id
 
 
-def test_easier_is_the_inverse_of_harder():
+def test_easier_is_the_inverse_of_harder_but_where_the_way_up_is_too_long():
     down = {(n.to, one.id) for one in cards().values() for n in one.easier}
-    assert down == edges()
-    assert len(edges()) == 76
+    assert down == edges() - UP_ONLY
+    assert not steps_up() & DOWN_ONLY
+    assert (len(steps_up()), len(DOWN_ONLY)) == (60, 24)
 
 
 def test_the_same_difference_is_named_from_both_ends_in_different_text():
-    """From a bridge it is `one leg`, and back it is `both legs`."""
-    there = {n.to: n.by for n in card("glute-bridge").harder}
-    back = {n.to: n.by for n in card("one-leg-bridge").easier}
-    assert (there["one-leg-bridge"], back["glute-bridge"]) == ("one leg", "both legs")
+    """From a swing it is `one hand`, and back it is `both hands`."""
+    there = {n.to: n.by for n in card("two-hand-swing").harder}
+    back = {n.to: n.by for n in card("one-hand-swing").easier}
+    assert (there["one-hand-swing"], back["two-hand-swing"]) == (
+        "one hand",
+        "both hands",
+    )
     for one in cards().values():
         for up in one.harder:
-            down = next(n for n in card(up.to).easier if n.to == one.id)
-            assert down.by != up.by
+            for down in card(up.to).easier:
+                assert down.to != one.id or down.by != up.by
 
 
 def test_two_neighbours_never_differ_by_the_same_thing():
@@ -108,7 +151,6 @@ ONE_THING_TWO_FIGURES = {
     ("high-plank", "mountain-climber"): {"sides", "pattern"},
     ("bear-hold", "bear-crawl"): {"sides", "pattern"},
     ("two-hand-march", "suitcase-march"): {"sides", "pattern"},
-    ("boat-hold", "hollow-hold"): {"position", "pattern"},
     ("one-arm-row", "plank-row"): {"sides", "position"},
 }
 
@@ -144,6 +186,11 @@ def test_harder_has_the_higher_figure_in_the_same_family():
         assert card(low).family == card(high).family, (low, high)
 
 
+def test_harder_is_one_level_on_and_no_more():
+    for low, high in steps_up():
+        assert card(high).difficulty - card(low).difficulty == 1, (low, high)
+
+
 def test_more_of_the_same_load_is_no_neighbour():
     for one in cards().values():
         for neighbour in (*one.easier, *one.harder):
@@ -171,12 +218,12 @@ def test_a_family_is_one_ladder_or_says_why_not_and_who_stands_alone():
         assert set(family.alone) == alone, family.id
         several = sum(len(one) > 1 for one in found)
         assert bool(family.apart) == (several > 1), family.id
-    assert sum(len(family.alone) for family in families().values()) == 32
+    assert sum(len(family.alone) for family in families().values()) == 41
 
 
-def test_three_in_four_stations_have_a_neighbour():
+def test_two_in_three_stations_name_a_neighbour_on_their_card():
     near = [key for key, one in cards().items() if one.easier or one.harder]
-    assert len(near) == 102
+    assert len(near) == 98
 
 
 def test_every_station_belongs_to_the_family_of_its_pattern_or_is_named_here():
@@ -198,7 +245,7 @@ def test_every_family_can_be_done_without_kit_or_says_why_not():
         places = frozenset({"wall", "clear lane", "post"})
         bare = [key for key in members(family.id) if card(key).is_met_by(places)]
         assert bool(bare) != bool(family.no_kit), family.id
-    assert [f.id for f in families().values() if f.no_kit] == ["pull", "grip", "elbow"]
+    assert [f.id for f in families().values() if f.no_kit] == ["grip", "elbow"]
 
 
 def test_every_family_and_every_kind_of_drill_says_what_it_does_for_each_sport():

@@ -17,7 +17,8 @@ from whistlestop.engine.commands import Do
 from whistlestop.engine.engine import Engine
 from whistlestop.engine.track import Track
 from whistlestop.errors import CommandRejected
-from whistlestop.library import drills
+from whistlestop.library import CAUTIONS, drills, exercises
+from whistlestop.library.cards import cards
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
 from whistlestop.sound.spoken import (
     Drills,
@@ -200,12 +201,39 @@ class TestSentences:
         assert first_hostile(heard) is None
         assert heard == "" or heard.endswith((".", "?", "!"))
 
-    def test_every_key_point_of_the_library_is_spoken_in_words_of_its_own(self):
-        """Cut to six words, it still ends where one of its own phrases ends."""
-        for drill in drills().values():
-            heard = sentence(drill.key_point)
-            assert heard, drill.id
-            assert drill.key_point.lower().startswith(heard.rstrip(".").lower())
+    def test_every_key_point_and_every_caution_of_the_library_is_said_whole(self):
+        texts = [drill.key_point for drill in drills().values()]
+        texts += [one.key_point for one in cards().values()]
+        texts += [
+            words.live
+            for caution in CAUTIONS.values()
+            for words in (caution, *caution.others)
+        ]
+        for text in texts:
+            assert sentence(text) == text
+
+    def test_what_a_call_name_leaves_out_is_said(self):
+        """The screen has fourteen letters, the ear needs the whole name."""
+        for key, words in (
+            ("assisted-pistol-squat", "Next: assisted pistol squat."),
+            ("raised-split-squat", "Next: Bulgarian split squat."),
+            ("one-leg-calf-raise", "Next: one leg calf raise."),
+        ):
+            call = exercises()[key].call_name
+            made = plan(station(1), station(2, exercise=key, call_name=call))
+            assert said(made, SegmentKind.RECOVER)[0] == words
+
+    def test_a_call_name_of_ones_own_is_said_as_it_stands(self):
+        made = plan(
+            station(1),
+            station(2, exercise="assisted-pistol-squat", call_name="DOOR SQUAT"),
+        )
+        assert said(made, SegmentKind.RECOVER)[0] == "Next: door squat."
+
+    def test_every_name_of_the_library_is_said_whole(self):
+        for one in exercises().values():
+            text = f"Next: {one.spoken or one.call_name.lower().replace('-', ' ')}."
+            assert sentence(text) == text, one.id
 
 
 class TestSegments:

@@ -383,3 +383,48 @@ def test_the_example_in_the_tests_is_the_least_that_can_be_read(tmp_path: Path):
     for gone in range(3, len(lines)):
         text = "\n".join(line for at, line in enumerate(lines) if at != gone)
         assert len(said(text)) == 1
+
+
+# --- What it asks of the body ------------------------------------------------------
+
+
+def test_an_own_station_states_features_aliases_and_how_it_is_spoken():
+    text = STATION + 'features = ["lunge", "stride"]\naliases = ["prowler"]\n'
+    own = parse_stations(text + 'spoken = "push the sled"\n', name="own.toml")
+    station = own.stations["sled-push"]
+    assert station.features == ("lunge", "stride")
+    assert (station.aliases, station.spoken) == (("prowler",), "push the sled")
+
+
+def test_a_feature_that_is_not_known_is_named_with_the_nearest():
+    assert said(STATION + 'features = ["lunge", "strid"]\n') == [
+        (
+            'own.toml:8:22: station 1: feature "strid" is not in the library; '
+            'expected a word of the library; nearest name: "stride"'
+        )
+    ]
+
+
+def test_a_shadow_keeps_what_its_model_asks_of_the_body():
+    own = parse_stations(SHADOW + 'features = ["jump"]\n', name="own.toml")
+    shipped = exercises()["push-up"]
+    assert own.stations["push-up"].features == (*shipped.features, "jump")
+
+
+def test_a_factor_is_a_share_of_the_load():
+    near = 'harder = [{ to = "walking-lunge", by = "walk on", factor = 0.5 }]\n'
+    own = parse_stations(STATION + near, name="own.toml")
+    assert own.cards["sled-push"].harder[0].factor == 0.5
+    (problem,) = said(STATION + near.replace("0.5", "1.5"))
+    assert "factor is 1.5" in problem
+    assert "0 to 1" in problem
+
+
+def test_a_level_of_a_drill_adds_features():
+    text = DRILL + 'features = ["catch"]\n'
+    text += 'from_level = [{ level = 2, features = ["one-leg"] }]\n'
+    drill = parse_drills(text, name="own.toml").drills["paddle-balance"]
+    assert drill.added_at(1) == ()
+    assert drill.added_at(2) == drill.added_at() == ("one-leg",)
+    (problem,) = said(text.replace("level = 2", "level = 1"), parse_drills)
+    assert "level is 1" in problem

@@ -15,6 +15,7 @@ import io
 import json
 import os
 import random
+import re
 import sys
 import threading
 import time
@@ -49,11 +50,12 @@ exercise = "push-up"
 exercise = "dead-bug"
 """
 SLOWEST_S = 0.02
-# What is said of an entry in line mode, and the kind of its line.
+# The answer to an entry in line mode, as a pattern, and the kind of its line. A colon
+# follows what was taken; a question has none.
 ANSWERS = {
     "note saved": "note",
-    "effort for loop": "effort",
-    "effort for the session": "session_effort",
+    r"effort for loop \d+: ": "effort",
+    "effort for the session: ": "session_effort",
     "count 7 for station": "count",
     "discomfort noted": "discomfort",
     "easier version": "variant",
@@ -271,7 +273,7 @@ def _resume(home: Path, path: Path) -> None:
     assert all(line.counts for line in journal.lines)
     kinds = [line.kind for line in journal.lines]
     if kinds and "end" not in kinds:
-        assert Services(home).resume(path.stem).release()
+        assert Services(home).sessions.resume(path.stem).release()
 
 
 # The sessions
@@ -287,7 +289,7 @@ class _Ear(io.TextIOBase):
     def write(self, text: str) -> int:
         *whole, self._line = (self._line + text).split("\n")
         for line in whole:
-            kinds = [kind for words, kind in ANSWERS.items() if words in line]
+            kinds = [kind for words, kind in ANSWERS.items() if re.search(words, line)]
             if kinds and "removed" not in line:
                 self._said[kinds[0]] += 1
                 self._recorder.add(Step("said", said=self._said.copy()))
@@ -346,8 +348,7 @@ def floor_session(home: Path, seed: int) -> list[Step]:
 
     def model(screen: FloorScreen) -> Any:
         seen = real_model(screen)
-        mark = getattr(seen, "saved", "")
-        if mark and not mark.startswith("not"):
+        if "saved" in getattr(seen, "status", "").split(" · "):
             recorder.add(Step("said", said=text.copy()))
         return seen
 

@@ -20,6 +20,7 @@ from tests.support.scenes import (
 )
 
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.commands import EnterEffort
 from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
@@ -27,6 +28,7 @@ from whistlestop.library.cautions import CAUTIONS
 from whistlestop.tui.floor.band import Band, band_of
 from whistlestop.tui.floor.caution import (
     Advice,
+    Call,
     advice_of,
     call_of,
     calls_for,
@@ -55,7 +57,7 @@ def test_a_recovery_of_the_first_loop_calls_first_then_says_the_drill():
 def test_get_ready_takes_turns_of_two_cautions():
     """Ten seconds, knees and back: every four seconds the other one."""
     shown_letters = [letters(Scene(60_000 + at)) for at in (100, 4_100, 8_100)]
-    assert shown_letters == ["KNEES", "BRACE", "KNEES"]
+    assert shown_letters == ["KNEE OVER TOES", "BRACE", "KNEE OVER TOES"]
 
 
 def test_in_work_and_at_a_switch_what_comes_next_stands_in_grey():
@@ -93,7 +95,7 @@ def test_calls_and_the_effort_take_turns_of_four_seconds():
         band_of(moment, advice_of(moment), next_key="Right", pause_key="Space").letters
         for moment in moments
     ]
-    assert claimed == ["RATE LOOP 1", "KNEES", "BRACE", "RATE LOOP 1"]
+    assert claimed == ["RATE LOOP 1", "KNEE OVER TOES", "BRACE", "RATE LOOP 1"]
 
 
 def test_a_gate_waits_counts_up_and_says_which_key():
@@ -153,24 +155,23 @@ def test_a_long_question_is_seen_whole_down_to_the_foot():
 @pytest.mark.parametrize("code", CAUTIONS)
 def test_a_call_is_a_short_phrase_that_folds_to_itself(code):
     """Fourteen characters at most: what block letters hold on the least screen."""
-    call = call_of(CAUTIONS[code])
+    call = call_of(code)
+    assert (call.letters, call.sentence) == (CAUTIONS[code].call, CAUTIONS[code].live)
     assert 0 < len(call.letters) <= 14
-    assert call.sentence == CAUTIONS[code].live
-    expected = {
-        "Bal": "BALANCE",
-        "EC": "FIRM FLOOR",
-        "Bk": "BRACE",
-        "Kn": "KNEES",
-        "Sh": "SHOULDERS",
-        "Wr": "WRISTS",
-        "Nk": "NECK",
-        "An": "LANDING",
-        "Gr": "DRY HANDS",
-        "Hd": "LOOK UP FIRST",
-        "Bp": "KEEP BREATHING",
-        "Hz": "RISE SLOWLY",
-    }
-    assert call.letters == expected[code]
+    assert fold_call_name(call.letters) == call.letters
+
+
+@pytest.mark.parametrize(
+    ("station", "letters", "sentence"),
+    [
+        ("ball-press", "WEIGHTS FIRST", "Weights down first, then sit."),
+        ("half-kneeling-press", "KNEEL WIDE", "Kneel a little wider."),
+        ("no-such-station", "CLEAR SPACE", "Clear space. Wall within reach."),
+    ],
+)
+def test_a_call_fits_the_station(station, letters, sentence):
+    """Nobody who lies on a ball is asked to stand by a wall."""
+    assert call_of("Bal", station) == Call(letters, sentence)
 
 
 @pytest.mark.parametrize("halves_of_ten", range(21))

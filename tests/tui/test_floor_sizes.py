@@ -19,7 +19,6 @@ from tests.support.scenes import SCENES, pair_shown, shown
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS
 from whistlestop.tui.floor.band import Band
-from whistlestop.tui.floor.caution import call_of
 from whistlestop.tui.floor.model import Board, FloorModel
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.paint_pair import paint_pair
@@ -43,6 +42,12 @@ LOADS = ("", "12 KG", "2×22.5 KG", "HEAVY BAND", "102.5 KG", "35 LB")
 PAIRS = tuple(product(SIDES, LOADS))
 NAMES = tuple(exercise.call_name for exercise in exercises().values())
 STATES = tuple(SCENES)
+CALLS = {
+    one.call: one.live
+    for caution in CAUTIONS.values()
+    for one in (caution, *caution.others)
+}
+"""Each call of a caution with a sentence that stands under it."""
 
 WIDEST = sorted(NAMES, key=lambda name: -letter_width(name, FONTS["6"]))[:2]
 
@@ -234,15 +239,15 @@ def test_two_people_read_their_clock(grid, clock):
 
 
 @pytest.mark.parametrize("grid", [(80, 24), (120, 40)])
-@pytest.mark.parametrize("code", CAUTIONS)
-def test_every_caution_is_called_in_letters(code, grid):
+@pytest.mark.parametrize("letters", CALLS)
+def test_every_caution_is_called_in_letters(letters, grid):
     """12 minutes of arc, the band's; on the least grid the name's 16."""
-    call = call_of(CAUTIONS[code])
-    band = Band(call.letters, sentence=f"Caution: {call.sentence}")
+    sentence = CALLS[letters]
+    band = Band(letters, sentence=f"Caution: {sentence}")
     painted = paint(replace(shown(SCENES["recover"]), band=band), *grid)
-    assert 0 < len(call.letters) <= 14
-    assert seen(find(halves(painted), call.letters), grid) >= LETTERS
-    assert call.sentence in "\n".join(texts(painted))
+    assert 0 < len(letters) <= 14
+    assert seen(find(halves(painted), letters), grid) >= LETTERS
+    assert sentence in "\n".join(texts(painted))
 
 
 def test_the_grids_of_the_table_are_those_that_were_measured():

@@ -23,6 +23,7 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.errors import RefusedError
 from whistlestop.store.kit.file import is_saved, kit_text, parse_kit, read_kit
 from whistlestop.store.kit.limits import limits_text, read_limits
+from whistlestop.tui.rooms.frame.filtering import narrowed
 from whistlestop.tui.rooms.frame.words import limit_text
 from whistlestop.tui.rooms.kit.entries import KINDS_TO_ADD, lines
 from whistlestop.tui.rooms.kit.limits_lines import (
@@ -434,6 +435,12 @@ def test_days_are_said_with_how_far_they_are():
     assert until_text(limit, date(2026, 3, 16)) == "until 15 Mar 2026, 1 day ago"
     later = replace(limit, since=date(2026, 3, 14))
     assert until_text(later, TODAY) == "from 14 Mar until 15 Mar 2026"
+
+
+@pytest.mark.parametrize(("typed", "code"), [("wrist", "Wr"), ("knee", "Kn")])
+def test_a_sore_place_comes_before_a_movement_of_its_name(typed, code):
+    """Else a sore wrist would leave out wrist curls alone."""
+    assert narrowed(limit_entries(), "", typed)[0].value == f"caution:{code}"
 
 
 async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):

@@ -101,7 +101,7 @@ async def test_another_station_begins_at_its_newest_session(services):
     other = await shown(services, PlotsRoom(STATION), *["left"] * 3, "down")
     assert "Goblet squat: load and work" in first
     assert "31 Mar 2026: 16 kg" in first
-    assert "One-arm row, hand on a bench: load and work" in other
+    assert "One-arm row on a bench: load and work" in other
     assert "10 Apr 2026: 10 kg" in other
 
 

@@ -70,7 +70,7 @@ def test_every_station_in_the_way_is_marked_and_named_with_the_best_swap():
     assert "! 7 Push-up: you leave out the caution wrists until 2026-04-01" in text
     flat = " ".join(text.split())
     assert "s swaps in One-arm floor press: same pattern, horizontal-push" in flat
-    assert "! 3 Press-out against a sideways band: not in your kit: band" in text
+    assert "! 3 Band anti-rotation press: not in your kit: band" in text
 
 
 def test_loads_say_what_was_wanted_and_what_is_here():

@@ -19,7 +19,7 @@ from whistlestop.library.rows import rows
 
 SET_UP_LIMIT: Final = 90
 KEY_POINT_LIMIT: Final = 60
-KEY_POINT_WORDS: Final = 9
+KEY_POINT_WORDS: Final = 9  # in files of the athlete's; what ships is whole when spoken
 MISTAKE_LIMIT: Final = 70
 VARIANT_LIMIT: Final = 50
 BY_LIMIT: Final = 40
@@ -33,10 +33,16 @@ LOAD_KINDS: Final = ("none", "optional", "required", "band")
 
 @dataclass(frozen=True, slots=True)
 class Neighbour:
-    """A station that differs in one thing; `by` names it as it is over there."""
+    """A station that differs in one thing; `by` names it as it is over there.
+
+    `factor` is the share of the load each that may go along, 0 to begin without.
+    It is None where no load can be scaled: then the first load of the other station
+    stands, or body weight.
+    """
 
     to: str
     by: str
+    factor: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,5 +107,5 @@ def _card(raw: dict[str, Any], exercise: Exercise) -> StationCardText:
     )
 
 
-def _neighbours(found: tuple[dict[str, str], ...]) -> tuple[Neighbour, ...]:
+def _neighbours(found: tuple[dict[str, Any], ...]) -> tuple[Neighbour, ...]:
     return tuple(Neighbour(**one) for one in found)

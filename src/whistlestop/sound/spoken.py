@@ -16,6 +16,7 @@ from whistlestop.domain.plan.cues import CueName
 from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
 from whistlestop.domain.text import is_hostile
 from whistlestop.engine.track import Track
+from whistlestop.library import exercises
 
 WORDS_LIMIT: Final = 6
 LETTERS_LIMIT: Final = 100
@@ -197,8 +198,12 @@ def _load(segment: Segment, *, changed: bool) -> list[str]:
 
 
 def spoken_name(track: Track, index: int) -> str:
-    """The call-name as it is spoken."""
-    return track.card(index).call_name.lower().replace("-", " ")
+    """The call-name as it is spoken, in the library's words where it has any."""
+    card = track.card(index)
+    known = exercises().get(card.exercise)
+    if known and known.spoken and known.call_name == card.call_name:
+        return known.spoken
+    return card.call_name.lower().replace("-", " ")
 
 
 def first_part(part: str) -> str:

@@ -44,6 +44,11 @@ class Facts(Protocol):
         """Codes of cautions."""
         ...
 
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What the body does, in the words of `domain.demands`."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class AdviceRule:
@@ -110,6 +115,7 @@ RULES: Final[Mapping[str, AdviceRule]] = MappingProxyType(
             AdviceRule(
                 "key-session", "no legs-heavy circuit before a key day", _SAME_DAY
             ),
+            AdviceRule("features", "own stations say what the body does", _PRACTICE),
             AdviceRule(
                 "cautions", "what to look out for", "the cautions of the stations"
             ),
@@ -372,6 +378,13 @@ def _key_session(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     yield legs, f"{text}, and your key session is within 24 h."
 
 
+def _features(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
+    for spot in asked.placed:
+        if not spot.facts.features:
+            text = f"Station {spot.number}, {spot.station.name}, has no features = in "
+            yield (spot.number,), f"{text}its file, so no sore site leaves it out."
+
+
 def _cautions(asked: _AdviceInput) -> Iterator[tuple[tuple[int, ...], str]]:
     where: dict[str, list[int]] = {}
     for number, station in enumerate(asked.circuit.stations, 1):
@@ -399,6 +412,7 @@ _CHECKS: Final[Mapping[str, _Check]] = MappingProxyType(
         "plates": _plates,
         "partner-kit": _partner_kit,
         "key-session": _key_session,
+        "features": _features,
         "cautions": _cautions,
     }
 )

@@ -50,6 +50,11 @@ class ExerciseFacts(Candidate, Protocol):
         """The usual tempo, as typed."""
         ...
 
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What the body does, in the words of `domain.demands`."""
+        ...
+
 
 class DrillFacts(Protocol):
     """What matters of a drill on a sheet."""

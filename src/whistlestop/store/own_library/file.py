@@ -12,6 +12,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
+from whistlestop.domain.demands import DEMANDS
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library import (
@@ -185,6 +186,7 @@ def _station_text(
     yield from _unknown(judge, (*path, "family"), entry.get("family"), families())
     for at, code in _listed_in(entry.get("cautions")):
         yield from _unknown(judge, (*path, "cautions", at), code, CAUTIONS)
+    yield from _feature_problems(judge, path, entry)
     yield from _misspelt_kit(judge, (*path, "kit"), entry.get("kit"))
     for at, words in _listed_in(entry.get("instead")):
         yield from _misspelt_kit(judge, (*path, "instead", at), words)
@@ -255,7 +257,7 @@ def _leads_to(above: Mapping[str, set[str]], start: str, goal: str) -> bool:
 
 
 def _exercise(row: OwnStationTable) -> Exercise:
-    """Make a station; what it shadows lends it its cautions, which always stay."""
+    """Make a station; what it shadows lends its cautions and what it asks of a site."""
     shipped = exercises().get(row.id)
     lent = shipped.cautions if shipped else ()
     return Exercise(
@@ -271,6 +273,12 @@ def _exercise(row: OwnStationTable) -> Exercise:
         position=row.position,
         screen=row.screen,
         cautions=tuple(dict.fromkeys((*lent, *row.cautions))),
+        features=tuple(
+            dict.fromkeys((*(shipped.features if shipped else ()), *row.features))
+        ),
+        exceptions=shipped.exceptions if shipped else (),
+        aliases=tuple(row.aliases),
+        spoken=row.spoken,
     )
 
 
@@ -291,8 +299,8 @@ def _card(row: OwnStationTable) -> StationCardText:
         load_kind=row.load,
         grip=row.grip,
         difficulty=row.difficulty,
-        easier=tuple(Neighbour(one.to, one.by) for one in row.easier),
-        harder=tuple(Neighbour(one.to, one.by) for one in row.harder),
+        easier=tuple(Neighbour(one.to, one.by, one.factor) for one in row.easier),
+        harder=tuple(Neighbour(one.to, one.by, one.factor) for one in row.harder),
     )
 
 
@@ -316,12 +324,32 @@ def parse_drills(text: str, *, name: str) -> OwnDrills:
         problems += _unknown(judge, (*path, "kind"), kind, drill_kinds())
         problems += _misspelt_kit(judge, (*path, "kit"), entry.get("kit"))
         problems += _ladder_problems(judge, path, entry)
+        problems += _drill_text(judge, path, entry)
     if problems or table is None:
         raise ProblemsFound(listed(name, problems))
     return OwnDrills(
         drills=MappingProxyType({row.id: _drill(row) for row in table.drill}),
         notes=tuple(_shadows(judge, "drill", drills())),
     )
+
+
+def _feature_problems(
+    judge: Judge, path: KeyPath, entry: dict[str, Any]
+) -> Iterator[Problem]:
+    for at, word in _listed_in(entry.get("features")):
+        yield from _unknown(judge, (*path, "features", at), word, DEMANDS)
+
+
+def _drill_text(
+    judge: Judge, path: KeyPath, entry: dict[str, Any]
+) -> Iterator[Problem]:
+    """Judge cautions and features of a drill, those of its levels among them."""
+    for at, code in _listed_in(entry.get("cautions")):
+        yield from _unknown(judge, (*path, "cautions", at), code, CAUTIONS)
+    yield from _feature_problems(judge, path, entry)
+    for at, level in _listed_in(entry.get("from_level")):
+        if isinstance(level, dict):
+            yield from _feature_problems(judge, (*path, "from_level", at), level)
 
 
 def _ladder_problems(
@@ -356,6 +384,10 @@ def _ladder_problems(
 
 
 def _drill(row: OwnDrillTable) -> DrillInfo:
+    """Make a drill; what it shadows lends its cautions and what it asks of a site."""
+    shipped = drills().get(row.id)
+    lent = (shipped.cautions, shipped.features) if shipped else ((), ())
+    levels = tuple((one.level, tuple(one.features)) for one in row.from_level)
     return DrillInfo(
         id=row.id,
         name=row.name,
@@ -368,6 +400,12 @@ def _drill(row: OwnDrillTable) -> DrillInfo:
         loads=tuple(dict.fromkeys(row.loads)),
         impact=row.impact,
         metronome_per_minute=row.metronome_per_minute,
+        intensity=row.intensity,
+        cautions=tuple(dict.fromkeys((*lent[0], *row.cautions))),
+        features=tuple(dict.fromkeys((*lent[1], *row.features))),
+        from_level=levels or (shipped.from_level if shipped else ()),
+        exceptions=shipped.exceptions if shipped else (),
+        aliases=tuple(row.aliases),
     )
 
 
@@ -391,7 +429,9 @@ def _unknown(
     words = list(known)
     if not isinstance(value, str) or value.strip() in words:
         return
-    label = path[-1] if isinstance(path[-1], str) else "caution"
+    last = path[-1]
+    # A list holds words of one kind each: cautions, features.
+    label = last if isinstance(last, str) else str(path[-2]).removesuffix("s")
     what = f"{judge.where(path)}{label} {as_typed(value)} is not in the library"
     problem = judge.document.problem(path, what, _LIBRARY_WORD)
     yield replace(problem, nearest=nearest(value, words))

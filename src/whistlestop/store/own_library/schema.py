@@ -24,8 +24,15 @@ from whistlestop.domain.field import (
     value,
 )
 from whistlestop.domain.tempo import TEMPO, Tempo
+from whistlestop.domain.text import as_typed
 from whistlestop.domain.wishes import CEILING, DIFFICULTY, NOISE, SPACE
-from whistlestop.library import PARTS_OF_SIDES, POSITIONS, REGIONS, SCREENS
+from whistlestop.library import (
+    INTENSITIES,
+    PARTS_OF_SIDES,
+    POSITIONS,
+    REGIONS,
+    SCREENS,
+)
 from whistlestop.library.cards import (
     BY_LIMIT,
     FLOORS,
@@ -40,6 +47,8 @@ from whistlestop.library.cards import (
 MAX_ENTRIES: Final = 60
 MAX_WORDS: Final = 12
 LEVELS: Final = 4
+# No way to another station takes more than the load itself along.
+MOST_FACTOR: Final = 1
 
 
 def _at_most(limit: int, words: int = 0, least: int = 0) -> Read[str]:
@@ -60,6 +69,13 @@ def _one_of(words: Iterable[str]) -> Choice[str]:
     return Choice({word: word for word in words})
 
 
+def _factor(given: object) -> float:
+    number = given if type(given) in {int, float} else None
+    if not isinstance(number, int | float) or not 0 <= number <= MOST_FACTOR:
+        raise Wrong(f"is {as_typed(given)}", f"a share of the load, 0 to {MOST_FACTOR}")
+    return float(number)
+
+
 WORDS: Final = ListOf(NAME, most=MAX_WORDS)
 KEY_POINT: Final = _at_most(KEY_POINT_LIMIT, KEY_POINT_WORDS)
 VARIANT: Final = _at_most(VARIANT_LIMIT)
@@ -72,9 +88,19 @@ class NeighbourTable:
 
     to: str = value(Id())
     by: str = value(_at_most(BY_LIMIT, least=1))
+    factor: float | None = value(Read(_factor), None)
+
+
+@dataclass(frozen=True, slots=True)
+class LevelTable:
+    """What a level of a drill adds to its features, and every level after it."""
+
+    level: int = value(Whole(2, LEVELS))
+    features: tuple[str, ...] = value(WORDS)
 
 
 NEIGHBOURS: Final = ListOf(table_of(NeighbourTable), most=MAX_WORDS)
+LEVEL_TABLES: Final = ListOf(table_of(LevelTable), most=LEVELS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +119,9 @@ class OwnStationTable:
     position: str = value(_one_of(POSITIONS), "standing")
     screen: str = value(_one_of(SCREENS), "yes")
     cautions: tuple[str, ...] = value(WORDS, ())
+    features: tuple[str, ...] = value(WORDS, ())
+    aliases: tuple[str, ...] = value(WORDS, ())
+    spoken: str = value(NOTE, "")
     set_up: str = value(_at_most(SET_UP_LIMIT), "")
     key_point: str = value(KEY_POINT, "")
     mistake: str = value(_at_most(MISTAKE_LIMIT), "")
@@ -133,6 +162,11 @@ class OwnDrillTable:
     metronome_per_minute: int | None = value(Whole(40, 200), None)
     eyes_closed: bool = value(YesNo(), default=False)
     gate: str = value(NOTE, "")
+    intensity: str = value(_one_of(INTENSITIES), "low")
+    cautions: tuple[str, ...] = value(WORDS, ())
+    features: tuple[str, ...] = value(WORDS, ())
+    from_level: tuple[LevelTable, ...] = value(LEVEL_TABLES, ())
+    aliases: tuple[str, ...] = value(WORDS, ())
     ladder: tuple[str, ...] = value(ListOf(NAME, least=1, most=LEVELS))
 
 

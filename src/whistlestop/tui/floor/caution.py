@@ -7,15 +7,14 @@ while the station is done it stands as a sentence.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind, StationCard
-from whistlestop.domain.text import CALL_NAME_LIMIT, fold_call_name
 from whistlestop.engine.view import View
-from whistlestop.library.cautions import CAUTIONS, Caution
+from whistlestop.library import exercises
+from whistlestop.library.cautions import CAUTIONS, caution_for
 
 _BEFORE: Final = frozenset(
     {
@@ -49,11 +48,11 @@ class Advice:
 
 
 @lru_cache(maxsize=64)
-def call_of(caution: Caution) -> Call:
-    """What of a caution is called: its first short phrase, or what it is about."""
-    first = re.split(r"[,.:;]", caution.live)[0].strip()
-    letters = first if len(first) <= CALL_NAME_LIMIT else caution.title
-    return Call(fold_call_name(letters), caution.live)
+def call_of(code: str, exercise: str = "") -> Call:
+    """What is called of a caution, in the words that fit the station."""
+    known = exercises().get(exercise)
+    caution = caution_for(code, exercise, known.features if known else ())
+    return Call(caution.call, caution.live)
 
 
 def advice_of(view: View) -> Advice:
@@ -77,4 +76,6 @@ def caution_during(view: View) -> str:
 
 
 def _calls(card: StationCard) -> tuple[Call, ...]:
-    return tuple(call_of(CAUTIONS[code]) for code in card.cautions if code in CAUTIONS)
+    return tuple(
+        call_of(code, card.exercise) for code in card.cautions if code in CAUTIONS
+    )

@@ -7,11 +7,11 @@ how they look, each room says.
 from __future__ import annotations
 
 import string
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar, Final, Generic, TypeVar
 
+from whistlestop.domain.search import Sought, found
 from whistlestop.tui.rooms.frame.actions import Action, action
 from whistlestop.tui.rooms.frame.choosing import ChoosingRoom
 from whistlestop.tui.rooms.frame.room import QUIET_HELP
@@ -28,7 +28,9 @@ _TYPED: Final = {sign: sign for sign in string.ascii_letters + string.digits} | 
 class FilterEntry(Generic[Value]):
     """One line of a list: `section` it is in, `group` it stands under.
 
-    `found_by` is what typing is held against besides the name.
+    `found_by` is what typing is held against besides the name; `aliases` are other
+    names, which count for more and are never shown. A group that `leads` stands
+    before the others, whatever answers best.
     """
 
     value: Value
@@ -36,28 +38,32 @@ class FilterEntry(Generic[Value]):
     section: str
     group: str
     found_by: str = ""
-
-
-def folded(text: str) -> str:
-    """Fold text for a search: no case, no accents, hyphens as blanks."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    kept = "".join(c for c in plain if not unicodedata.combining(c))
-    return kept.replace("-", " ")
+    aliases: tuple[str, ...] = ()
+    leads: bool = False
 
 
 def narrowed(
     entries: Sequence[FilterEntry[Value]], section: str, typed: str
 ) -> list[FilterEntry[Value]]:
-    """Entries of a section ("" is all) in which every typed word begins a word."""
-    words = folded(typed).split()
-    found = []
-    for entry in entries:
-        if section and entry.section != section:
-            continue
-        held = f" {folded(entry.name)} {folded(entry.found_by)}"
-        if all(f" {word}" in held for word in words):
-            found.append(entry)
-    return found
+    """Entries of a section ("" is all) that answer to what is typed.
+
+    Nothing typed leaves their order; else the best answer comes first, and after it
+    the others of its group, so that each group stands once.
+    """
+    open_ones = [one for one in entries if not section or one.section == section]
+    if not typed.strip():
+        return open_ones
+    # No id: two entries may share all that is sought, and a place is no name.
+    sought = [
+        Sought("", one.name, (), one.aliases, (one.found_by,)) for one in open_ones
+    ]
+    of = {id(key): one for key, one in zip(sought, open_ones, strict=True)}
+    groups: dict[str, list[FilterEntry[Value]]] = {}
+    for answer in found(sought, typed):
+        one = of[id(answer)]
+        groups.setdefault(one.group, []).append(one)
+    in_order = sorted(groups.values(), key=lambda group: not group[0].leads)
+    return [one for group in in_order for one in group]
 
 
 def group_row(groups: Sequence[str], open_group: int, cells: int) -> Row:
@@ -81,9 +87,12 @@ def typed_row(typed: str, count: int, cells: int, words: str) -> Row:
     if not typed:
         return row("  ", TextSpan(cut(words, cells - 2), "dim"))
     left = cut(typed, cells - 24)
-    found = f"   {count} found" if count else "   nothing found"
+    details = f"   {count} found" if count else "   nothing found"
     return row(
-        "  find ", TextSpan(left, "bold"), TextSpan("▏", "bold"), TextSpan(found, "dim")
+        "  find ",
+        TextSpan(left, "bold"),
+        TextSpan("▏", "bold"),
+        TextSpan(details, "dim"),
     )
 
 

@@ -64,7 +64,11 @@ def limit_entries(
 
 
 def _entry(kind: LimitKind, value: str, name: str, more: str) -> FilterEntry[str]:
-    return FilterEntry(f"{kind}:{value}", name, "", _GROUPS[kind], more)
+    # Somebody who types 'wrist' has a sore one, and does not mean wrist curls alone.
+    is_sore_place = kind == "caution"
+    return FilterEntry(
+        f"{kind}:{value}", name, "", _GROUPS[kind], more, leads=is_sore_place
+    )
 
 
 def limit_of(value: str, today: date) -> Limit:

@@ -47,7 +47,8 @@ def station_entries(known: KnownLibrary) -> tuple[FilterEntry[EntryDetails], ...
         title = family.title if family else ""
         found_by = " ".join((*more, title, one.sides, *_where(known, key)))
         group = plain_text(one.pattern).capitalize()
-        entry = FilterEntry(details, one.name, one.region, group, found_by)
+        names = (one.call_name, *one.aliases)
+        entry = FilterEntry(details, one.name, one.region, group, found_by, names)
         order.setdefault(one.pattern, []).append(entry)
     return tuple(entry for entries in order.values() for entry in entries)
 
@@ -74,9 +75,8 @@ def drill_entries(
         found_by = " ".join((key, one.kind, kit, eyes, "drill", *one.loads))
         details = EntryDetails(key, kit, known.drill_mark(key), is_drill=True)
         section = one.kind if by_kind else DRILLS
-        order.setdefault(kind, []).append(
-            FilterEntry(details, one.name, section, kind, found_by)
-        )
+        entry = FilterEntry(details, one.name, section, kind, found_by, one.aliases)
+        order.setdefault(kind, []).append(entry)
     return tuple(entry for entries in order.values() for entry in entries)
 
 
