@@ -102,8 +102,7 @@ AFTER_END = (
     f"{W}.tui.rooms.safety.health.health_rows",
     f"{W}.tui.rooms.close_out.room.CloseOutRoom.__init__",
     f"{W}.tui.rooms.close_out.room.CloseOutRoom.title_text",
-    f"{W}.tui.rooms.close_out.room.CloseOutRoom.key_entries",
-    f"{W}.tui.rooms.close_out.room.CloseOutRoom.move",
+    f"{W}.tui.rooms.close_out.room.CloseOutRoom.press",
     f"{W}.tui.rooms.close_out.room.session_record",
     f"{W}.tui.rooms.close_out.room.close_out",
 )

@@ -219,6 +219,17 @@ WALKS: dict[str, tuple[State, ...]] = {
 }
 # What only two people can do stands in a test of its own.
 ELSEWHERE = {("CloseOutRoom", "other_athlete")}
+# What does nothing in the home of these walks, and what it would need.
+NEEDS = {
+    ("SheetRoom", "choose_load"): "a station with another load that is owned",
+    ("PickRoom", "next_pane"): "a list with more than one pane",
+    ("LimitsRoom", "choose_row"): "more than one limit",
+    ("SetupRoom", "type_sign"): "a load with a sign in it",
+    ("SetupRoom", "delete_sign"): "a load being typed",
+    ("ChangeRoom", "choose_row"): "more than one step to choose among",
+    ("SoundsRoom", "speak_sample"): "a voice",
+    ("CloseOutRoom", "retry_save"): "a disk that did not take the record",
+}
 
 
 @pytest.fixture
@@ -327,10 +338,13 @@ async def walk(
 @pytest.mark.parametrize("name", WALKS)
 async def test_every_action_of_a_room_does_something(services, name):
     done: dict[type, set[str]] = {}
+    inert: set[str] = set()
     for state in WALKS[name]:
-        assert await walk(services, state, done) == []
+        inert |= set(await walk(services, state, done))
     ((room, own),) = done.items()
-    missing = {(room.__name__, one.id) for one in room.ACTIONS} - ELSEWHERE
+    assert {(room.__name__, one) for one in inert - own} <= NEEDS.keys()
+    missing = {(room.__name__, one.id) for one in room.ACTIONS}
+    missing -= ELSEWHERE | NEEDS.keys()
     assert missing <= {(room.__name__, one) for one in own}
 
 
