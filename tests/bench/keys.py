@@ -30,7 +30,7 @@ def main() -> int:
             terminal.read(1.5)
             for turn in range(presses):
                 terminal.read(0.35)
-                shown = b"clock stands" if turn % 2 == 0 else b"next"
+                shown = b"The clock stands" if turn % 2 == 0 else b"next"
                 begin = time.perf_counter()
                 terminal.write(b" ")
                 got = b""

@@ -56,7 +56,7 @@ def test_a_signal_restores_the_terminal_and_keeps_the_record(
         on_floor(terminal, home)
         assert terminal.state() == SHOWN
         terminal.keys("Space")
-        terminal.wait_for("clock stands")
+        terminal.wait_for("Time away is not counted")
         terminal.signal(number)
         assert terminal.status() == status
         assert terminal.state() == RESTORED
@@ -115,7 +115,7 @@ def test_after_a_suspension_the_screen_is_painted_again(home: Path) -> None:
         assert terminal.state()["alternate_on"] is False
         time.sleep(3.5)
         terminal.command("fg")
-        screen = terminal.wait_for("clock stands")
+        screen = terminal.wait_for("Time away is not counted")
         assert "Space" in screen
         assert terminal.state() == SHOWN
         wait_until(lambda: "gap" in kinds(home))
@@ -137,7 +137,7 @@ def test_a_stopped_process_that_goes_on_is_paused_with_a_gap(home: Path) -> None
         before_ms = seen_ms(home)
         time.sleep(4.0)
         os.kill(terminal.pid, signal.SIGCONT)
-        terminal.read_until(b"clock stands")
+        terminal.read_until(b"Time away is not counted")
         wait_until(lambda: "gap" in kinds(home))
         lines = raw_lines(journals(home)[-1])
         gap = next(line for line in lines if line["k"] == "gap")
@@ -172,7 +172,7 @@ def test_the_keys_that_quit_programs_ask_first_during_a_session(
         terminal.keys(key)
         terminal.wait_for("Enter to end the session")
         terminal.keys("Space")
-        terminal.wait_for("clock stands")
+        terminal.wait_for("Time away is not counted")
         assert terminal.state() == SHOWN
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
