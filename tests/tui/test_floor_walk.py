@@ -21,6 +21,7 @@ from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.session import Options
 from whistlestop.driver.starting import RunningSession
+from whistlestop.store.journal.writer import JournalWriter, Status
 from whistlestop.tui.canvas import Canvas, Rows
 from whistlestop.tui.floor import paint as paint_module
 from whistlestop.tui.floor import paint_pair as pair_module
@@ -150,6 +151,9 @@ def strict(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(StrictCanvas, "clashes", [])
     monkeypatch.setattr(paint_module, "Canvas", StrictCanvas)
     monkeypatch.setattr(pair_module, "Canvas", StrictCanvas)
+    # A disk is late in real seconds, and the clock of these walks is not real.
+    prompt = Status(saved=True, oldest_pending_s=0.0, error=None)
+    monkeypatch.setattr(JournalWriter, "state", lambda _: prompt)
 
 
 def missing(model: FloorModel, rows: Rows, grid: tuple[int, int]) -> list[str]:

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import Final
 
 from whistlestop.tui.figures import FIGURES, Pen, Shape, figure, half, mark
-from whistlestop.tui.fonts import FONTS, Font
+from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, Font
 
 _CLOCK_REPERTOIRE: Final = frozenset(FIGURES + " -:.½")
 LEAST_HEIGHT: Final = 10
@@ -37,7 +37,8 @@ def clock_lines(
     step = 2 if ascii_only else 1
     for tried in range(height // step * step, LEAST_HEIGHT - 1, -step):
         if tried < _LEAST_DRAWN:
-            lines = _lettered(text, FONTS["10" if ascii_only else f"{tried}"])
+            font = WHOLE_ROWS if ascii_only else FONTS[f"{tried}"]
+            lines = _lettered(text, font)
             if len(lines[0]) <= width:
                 return lines
             continue
