@@ -189,7 +189,7 @@ def test_again_does_the_last_plan_again(home: Path) -> None:
 def test_the_notice_is_printed_and_not_waited_for(home: Path) -> None:
     put_circuit(home, "long", LONG_CIRCUIT)
     done = run_program("run", "long", "--plain", home=home, typed="q\nq\n\n\n")
-    assert b"no doctor" in done.stderr
+    assert b"No program replaces your doctor" in done.stderr
     assert b"local emergency number" in done.stderr
     assert b"work: Push-up" in done.stdout
 

@@ -56,7 +56,7 @@ def test_a_signal_restores_the_terminal_and_keeps_the_record(
         on_floor(terminal, home)
         assert terminal.state() == SHOWN
         terminal.keys("Space")
-        terminal.wait_for("Time away is not counted")
+        terminal.wait_for("The clock stands")
         terminal.signal(number)
         assert terminal.status() == status
         assert terminal.state() == RESTORED

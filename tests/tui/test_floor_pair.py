@@ -308,7 +308,7 @@ async def test_the_sheet_asks_who_trains_along_and_starts_for_both(tmp_path):
         await pilot.press("escape")
         assert sheet.title_text()[2] == "with Robin, offset 3"
         assert not (tmp_path / "athletes.toml").exists(), "only a start keeps a name"
-        sheet._start()
+        sheet.start()
     (_, plan, company) = app.asked[-1]
     assert company.offset == 3
     assert plan.segments[7].station == 1
@@ -327,5 +327,5 @@ async def test_the_sheet_says_why_two_cannot_and_stays_with_one(tmp_path):
         assert sheet.is_asking, "the answer stays to be mended"
         await pilot.press("escape")
         assert "Robin" not in sheet.title_text()[2]
-        sheet._start()
+        sheet.start()
     assert len(app.asked[-1]) == 2

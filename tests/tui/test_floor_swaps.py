@@ -41,8 +41,8 @@ async def test_an_easier_form_takes_two_presses_and_moves_no_time(floor):
     async with app.run_test(size=(100, 30)):
         due = running.session.engine.next_due()
         screen.press("e")
-        assert "1 Body-weight squat" in screen.model().question
-        screen.press("1")
+        assert "2 Body-weight squat" in screen.model().question
+        screen.press("2")
         assert [swap.exercise for swap in swaps_of(running)] == ["body-weight-squat"]
         assert screen.model().board.name == "SQUAT"
         assert running.session.engine.next_due() == due

@@ -427,9 +427,7 @@ HEALTH_STOP: Final = (
         (
             "Call your local emergency number now.",
             "Very hot: cool with water and a fan while you wait.",
-            "Sit or lie down, and do not stay alone.",
-            "Unlock the door for those who come.",
-            "Leave the computer as it is; nothing is lost.",
+            "Sit or lie down, do not stay alone, and unlock the door.",
         ),
     ),
     HealthLevel(
@@ -446,8 +444,7 @@ HEALTH_STOP: Final = (
             "fever",
         ),
         (
-            "Stop here for today.",
-            "Note where and how strong it is while you remember.",
+            "Stop here for today, and note where and how strong it is.",
             (
                 "After a knock to the head, or with numbness or tingling, "
                 "see a doctor today."
