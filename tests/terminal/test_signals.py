@@ -116,7 +116,9 @@ def test_after_a_suspension_the_screen_is_painted_again(home: Path) -> None:
         time.sleep(3.5)
         terminal.command("fg")
         screen = terminal.wait_for("Time away is not counted")
-        assert "Space" in screen
+        # The whole picture, not only the line that changed: station and hatched frame.
+        assert "NOW  1" in screen
+        assert "▚▚" in screen
         assert terminal.state() == SHOWN
         wait_until(lambda: "gap" in kinds(home))
         gap = next(x for x in raw_lines(journals(home)[-1]) if x["k"] == "gap")
@@ -172,7 +174,7 @@ def test_the_keys_that_quit_programs_ask_first_during_a_session(
         terminal.keys(key)
         terminal.wait_for("Enter to end the session")
         terminal.keys("Space")
-        terminal.wait_for("Time away is not counted")
+        terminal.wait_for("The clock stands")
         assert terminal.state() == SHOWN
         terminal.signal(signal.SIGTERM)
         assert terminal.status() == 143
