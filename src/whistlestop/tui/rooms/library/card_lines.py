@@ -127,8 +127,8 @@ def station_card(known: KnownLibrary, exercise: str, chosen: int, cells: int) ->
     if own.cautions:
         rows += [BLANK, row("  ", *heading("Look out for"))]
         for code in own.cautions:
-            caution = CAUTIONS.get(code)
-            if caution is not None:
+            if code in CAUTIONS:
+                caution = caution_for(code, own.id, own.features)
                 rows += _labelled(caution.title.lower(), caution.sheet, width)
     family = known.family(exercise)
     if family is not None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from whistlestop.library.cautions import CAUTIONS
 from whistlestop.prints.sheet_facts import CautionOnSheet
 from whistlestop.tui.rooms.frame.words import numbers_text
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
@@ -17,7 +16,7 @@ def caution_rows(found: Sequence[CautionOnSheet], cells: int) -> list[Row]:
         return []
     rows: list[Row] = [heading("Take care")]
     for one in found:
-        caution = CAUTIONS[one.code]
+        caution = one.caution
         where = where_text(one.stations, one.drills)
         rows.append(row(TextSpan(caution.title, "bold"), TextSpan(f"  {where}", "dim")))
         rows += [row(line) for line in wrapped(caution.sheet, cells)]
