@@ -29,9 +29,9 @@ def texts_of(tree: ast.AST) -> Iterator[str]:
     """Every text of a module that is no docstring and no text beside a constant."""
     bare = {id(one.value) for one in ast.walk(tree) if isinstance(one, ast.Expr)}
     for one in ast.walk(tree):
-        if isinstance(one, ast.Constant) and isinstance(one.value, str):
-            if id(one) not in bare:
-                yield one.value
+        is_shown = isinstance(one, ast.Constant) and id(one) not in bare
+        if is_shown and isinstance(one.value, str):
+            yield one.value
 
 
 def values_of(data: Any) -> Iterator[str]:

@@ -108,7 +108,7 @@ def lines(plan: Plan) -> list[str]:
 
 
 def with_code(code: str) -> tuple[Plan, Caution]:
-    """A circuit that has a caution, at a station where there is one, else in a drill."""
+    """A circuit that has a caution: at a station, or else in a drill."""
     for key, own in exercises().items():
         if code in own.cautions:
             made = circuit(of_library(key))

@@ -233,11 +233,12 @@ class PlainRun:
         return tell_pair(people, event)
 
     def _care_lines(self, event: Event) -> list[str]:
+        none: list[str] = []
         return [
             line
             for who, care in self._cautions.items()
             for line in self._guard.call(
-                CAUTIONS, partial(self._care_of, who, care, event), []
+                CAUTIONS, partial(self._care_of, who, care, event), none
             )
         ]
 

@@ -57,7 +57,9 @@ def _card(
     heads = [h.div[h.small[text(name)], text(value)] for name, value in shown if value]
     rows = [[h.dt[text(name)], h.dd[text(words)]] for name, words in far]
     if near:
-        rows.append([h.dt[CARE], h.dd(".near")[[h.span[text(one), " "] for one in near]]])
+        rows.append(
+            [h.dt[CARE], h.dd(".near")[[h.span[text(one), " "] for one in near]]]
+        )
     return h.article(".card")[
         h.div(".top")[
             h.div(".number")[line.number],

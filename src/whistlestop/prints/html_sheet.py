@@ -31,7 +31,7 @@ from whistlestop.prints.sheet_facts import SheetFacts
 _SIZES: Final = (
     (50, (9.5, 11.0, 8.0)),
     (55, (8.5, 10.0, 7.5)),
-    (72, (8.0, 9.5, 7.2)),
+    (66, (8.0, 9.5, 7.2)),
     (9_999, (7.5, 9.0, 7.0)),
 )
 _CARE_CHARACTERS: Final = 62
@@ -86,7 +86,8 @@ def _sizes(facts: SheetFacts) -> dict[str, str]:
 
 def _care_lines(facts: SheetFacts) -> int:
     """How many lines of the page the cautions take, in two columns of small print."""
-    texts = (f"{title}: {words}" for title, words in paper.caution_lines(facts))
+    texts = [f"{title}: {words}" for title, words in paper.caution_lines(facts)]
+    texts += facts.things
     return sum(1 + len(one) // _CARE_CHARACTERS for one in texts) // 2
 
 
@@ -103,7 +104,7 @@ def _cautions(facts: SheetFacts) -> Part:
         h.li[h.b[text(title)], ": ", text(words)]
         for title, words in paper.caution_lines(facts)
     ]
-    return h.ul(".care.small")[rows] if rows else None
+    return h.ul(".care.small")[rows, [h.li[text(note)] for note in facts.things]]
 
 
 def _advice(facts: SheetFacts) -> Part:

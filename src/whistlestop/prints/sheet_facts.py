@@ -23,11 +23,13 @@ from whistlestop.domain.kit.substitutions import (
     problems_found,
 )
 from whistlestop.domain.limits import Limit, Review, reviews
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS, Caution
 from whistlestop.library.kit_words import PLACES
 from whistlestop.library.take_care import drill_cautions, station_cautions
+from whistlestop.library.things import thing_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,7 @@ class SheetFacts:
     cautions: tuple[CautionOnSheet, ...]
     advice: tuple[AdviceNote, ...]
     reviews: tuple[Review, ...]
+    things: tuple[str, ...]
     warm_up: tuple[TimedItem, ...]
 
     @property
@@ -86,6 +89,7 @@ def gather(
     *,
     loads: tuple[LoadLine, ...] = (),
     silenced: frozenset[str] = frozenset(),
+    person: Person = NOBODY,
 ) -> SheetFacts:
     """Gather what a sheet says.
 
@@ -95,6 +99,7 @@ def gather(
         means: Kit, limits and the library.
         loads: How loads were resolved, as `outfit.with_owned_loads` says it.
         silenced: Ids of advice that is not wanted.
+        person: Body mass and level of training, where they were given.
     """
     here = {card.number for card in plan.stations}
     known = means.exercises
@@ -112,6 +117,7 @@ def gather(
         cautions=applied(plan),
         advice=advice_of(circuit, silenced, here, known),
         reviews=reviews(means.limits, means.on),
+        things=thing_notes(plan, person),
         warm_up=circuit.warm_up
         or built_warm_up(patterns(circuit, known), spared(means)),
     )
