@@ -13,12 +13,10 @@ from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
 from whistlestop.domain.circuit.circuit import Circuit, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
 from whistlestop.domain.kit.floor_list import FloorList, floor_list
+from whistlestop.domain.kit.means import DrillFacts, ExerciseFacts, Means
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.domain.kit.substitutions import (
-    DrillFacts,
     Exchange,
-    ExerciseFacts,
-    Means,
     StationProblem,
     exchanges,
     problems_found,

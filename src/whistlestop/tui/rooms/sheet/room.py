@@ -10,7 +10,8 @@ from dataclasses import replace
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.kit.substitutions import Means, drill_instead
+from whistlestop.domain.kit.means import Means
+from whistlestop.domain.kit.substitutions import drill_instead
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan
