@@ -93,16 +93,27 @@ def test_a_limit_that_is_over_is_no_trouble():
 
 def test_the_best_exchange_has_the_pattern_and_owned_kit_and_no_limit_against_it():
     circuit = of_library("push-up", "body-weight-squat")
-    means = library_means(BELL, (WRISTS,), ON)
+    light = Kit(weights=(Weight("kettlebell", parse_load("4 kg")),), mats=1)
+    means = library_means(light, (WRISTS,), ON)
     best = exchanges(circuit, 1, means)[0]
     assert best.exercise == "one-arm-floor-press"
     assert best.reasons[0] == "same pattern, horizontal-push"
     made = exchanged(circuit, [best], means)
     assert (made.stations[0].name, str(made.stations[0].load)) == (
-        "One-arm floor press", "12 kg",
+        "One-arm floor press", "4 kg",
     )  # fmt: skip
     assert made.stations[0].parts == ("left", "right")
     assert problems_found(made, means) == ()
+
+
+def test_a_bell_too_heavy_to_begin_with_is_not_offered_for_a_push_up():
+    """12 kg is no first load of a press with one arm, until it was held there."""
+    circuit = of_library("push-up", "body-weight-squat")
+    new = library_means(BELL, (WRISTS,), ON)
+    press = "one-arm-floor-press"
+    assert press not in [one.exercise for one in exchanges(circuit, 1, new)]
+    used = library_means(BELL, (WRISTS,), ON, None, {press: 12.0})
+    assert exchanges(circuit, 1, used)[0].exercise == press
 
 
 @pytest.mark.parametrize("profile", PROFILES)

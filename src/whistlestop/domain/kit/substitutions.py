@@ -201,7 +201,8 @@ def _is_slight(station: Station, exchange: Exchange, means: Means) -> bool:
 
 def _can_be_done(circuit: Circuit, exchange: Exchange, means: Means) -> bool:
     made, at = exchanged(circuit, [exchange], means), exchange.station - 1
-    if lacks_load(circuit.stations[at], made.stations[at], means):
+    after = made.stations[at]
+    if lacks_load(circuit.stations[at], after, means) or too_heavy(after, means):
         return False
     try:
         compile_plan(made)
