@@ -162,9 +162,12 @@ class SheetRoom(AskingRoom[None]):
     @action("s", "swap", drop=1, when=_on_station, held=ONCE)
     def swap_station(self) -> None:
         """Swap the chosen station for one that trains the same thing."""
-        # Another drill where only that lacks kit; else the next best station.
+        # Another drill where only that is in the way; else the next best station.
         drill = drill_instead(self.draft.as_performed, self._station, self.draft.means)
-        problem = any(one.station == self._station for one in self.facts.blocked)
+        problem = any(
+            one.station == self._station and not one.is_drill
+            for one in self.facts.blocked
+        )
         if drill is not None and not problem:
             self.draft = self.draft.with_drill(self._station, drill)
         else:
