@@ -238,8 +238,10 @@ def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
 
 
 def _below_text(facts: SheetFacts) -> str:
+    drills = sum(one.is_drill for one in facts.blocked)
     counts = (
-        (len(facts.blocked), "station", " blocked"),
+        (len(facts.blocked) - drills, "station", " blocked"),
+        (drills, "drill", " blocked"),
         (len(facts.floor.items), "thing", " to lay out"),
         (len(facts.cautions), "caution", ""),
     )
