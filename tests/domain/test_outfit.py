@@ -31,6 +31,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import drills, exercises
+from whistlestop.library.cards import cards
 from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.file import read_circuit
 
@@ -104,6 +105,18 @@ def test_the_best_exchange_has_the_pattern_and_owned_kit_and_no_limit_against_it
     )  # fmt: skip
     assert made.stations[0].parts == ("left", "right")
     assert problems_found(made, means) == ()
+
+
+def test_what_is_far_harder_is_the_last_thing_offered():
+    """Somebody whose wrist is sore did bird dogs: no side plank on a bench's edge."""
+    circuit = of_library("bird-dog", "dead-bug", "forearm-plank")
+    wrist = Limit("site", "wrist-hand", date(2026, 4, 1))
+    found = exchanges(circuit, 1, library_means(GARAGE, (wrist,), ON))
+    assert found
+    levels = {key: card.difficulty for key, card in cards().items()}
+    far = [levels[one.exercise] > levels["bird-dog"] + 1 for one in found]
+    assert not far[0]
+    assert far == sorted(far)
 
 
 def test_a_bell_too_heavy_to_begin_with_is_not_offered_for_a_push_up():

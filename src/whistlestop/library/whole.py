@@ -56,6 +56,7 @@ def library_means(
         skills=own.drills,
         neighbours=_neighbours(own.cards),
         loads=replace(_first_loads(), last_kg=last_kg or {}),
+        difficulty={key: card.difficulty for key, card in own.cards.items()},
         loadable=frozenset(
             key for key, card in own.cards.items() if card.load_kind == "optional"
         ),

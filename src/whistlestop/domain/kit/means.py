@@ -79,7 +79,8 @@ class Means:
 
     `kit` None: nobody has listed it, so nothing is missing. `needs` gives the
     alternatives of kit by exercise id; `places` are words that are no things;
-    `skills` are the drills there are; `loadable` can hold a load and can do without.
+    `skills` are the drills there are; `loadable` can hold a load and can do without;
+    `difficulty` is 1 to 5.
     """
 
     exercises: Mapping[str, ExerciseFacts] = field(default_factory=dict)
@@ -92,6 +93,7 @@ class Means:
     neighbours: Neighbours = field(default_factory=Neighbours)
     loads: KnownLoads = field(default_factory=KnownLoads)
     loadable: Collection[str] = frozenset()
+    difficulty: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def in_force(self) -> tuple[Limit, ...]:
@@ -121,6 +123,11 @@ class Means:
         if there not in self.neighbours.harder.get(here, {}):
             return False
         return self.is_asked(here) or self.is_asked(there, kit)
+
+    def is_far_harder(self, here: str, there: str) -> bool:
+        """Whether an exercise is harder than another by more than a point."""
+        known = self.difficulty
+        return known.get(there, 0) > known.get(here, known.get(there, 0)) + 1
 
     def against_drill(self, drill: str, level: int | None = None) -> tuple[Limit, ...]:
         """The limits that stand against a drill at a level; None is the hardest."""

@@ -105,9 +105,9 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
     The same exercise with other kit or at body weight comes first, where no limit is
     about it; then the easier form, where a limit is; then `limits.swaps`. What stands
     in the circuit already, what its work interval is too short for, what no owned
-    load is light enough for, and a step up where a limit stands are left out. Weights
-    under 3 kg come last in the place of what is done with the body's own weight; a
-    push never stands in for a pull.
+    load is light enough for, and a step up where a limit stands are left out. What is
+    harder by more than a point comes last, and so do weights under 3 kg in the place
+    of what is done with the body's own weight; a push never stands in for a pull.
     """
     station = circuit.stations[number - 1]
     reached = dict(_reached(station, means))
@@ -130,6 +130,7 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
     found.sort(
         key=lambda one: (
             one.exercise not in {station.exercise, *easier},
+            means.is_far_harder(station.exercise, one.exercise),
             _is_slight(station, one, means),
         )
     )

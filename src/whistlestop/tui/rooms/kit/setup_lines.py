@@ -27,7 +27,8 @@ from whistlestop.tui.widgets.safe_text import (
 from whistlestop.tui.widgets.title_line import heading
 
 MOST_SHOWN: Final = 3
-_NAME_CELLS: Final = 21
+_NAME_CELLS: Final = 18
+_PLACE_CELLS: Final = 21
 # Keys, and what a soreness of 0 to 10 comes to.
 SORE_HEADING: Final = "Sore: press once at 4-10, twice at 1-3"
 STRENGTHS: Final = {"out": "leave out", "easy": "go easy"}
@@ -71,6 +72,7 @@ def _thing_row(
 ) -> Row:
     is_typing = typing is not None and typing[0] == key
     has = setup.has(key)
+    name_cells = _PLACE_CELLS if key in SORE else _NAME_CELLS
     detail = _detail(setup, key)
     if is_typing and typing is not None:
         detail = f"{typing[1]}▌ kg"
@@ -78,9 +80,9 @@ def _thing_row(
         TextSpan(f"{key} ", "bold"),
         TextSpan("● " if has else "○ ", "bold" if has else "dim"),
         TextSpan(
-            fit(_name(key), _NAME_CELLS - 4), "bold" if has or is_typing else "text"
+            fit(_name(key), name_cells - 4), "bold" if has or is_typing else "text"
         ),
-        TextSpan(cut(f" {detail}", cells - _NAME_CELLS) if detail else "", "bold"),
+        TextSpan(cut(f" {detail}", cells - name_cells) if detail else "", "bold"),
     )
 
 
