@@ -14,7 +14,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from tests.coach.making import after, bells, context, history, library_station, run, shed
+from tests.coach.making import (
+    after,
+    bells,
+    context,
+    history,
+    library_station,
+    run,
+    shed,
+)
 
 from whistlestop.coach.changes import totals_of
 from whistlestop.coach.context import CoachContext
@@ -114,7 +122,9 @@ def test_a_deadlift_of_70_kg_comes_back_as_new_after_400_days() -> None:
     assert made.after.interval_ms == 30_000
 
 
-def test_the_loads_of_a_return_rise_with_the_work_and_are_never_all_back_before() -> None:
+def test_the_loads_of_a_return_rise_with_the_work_and_are_never_all_back_before() -> (
+    None
+):
     told = every(3, barn())
     day = last(told) + timedelta(days=40)
     runs, loads = list(told.runs), []
@@ -364,7 +374,9 @@ def test_a_harder_form_never_asks_something_of_a_sore_site() -> None:
     assert isinstance(made, Proposal)
     assert made.change.swap is not None
     facts = exercises()[made.change.swap[1]]
-    site = next(s for s in ("hip", "groin", "lower-back", "neck", "ribs") if asks(facts, s))
+    site = next(
+        s for s in ("hip", "groin", "lower-back", "neck", "ribs") if asks(facts, s)
+    )
     old = SessionFacts("x", after(0), "legs", felt={site: 6}, asked={site: 2})
     told = replace(told, facts=(old, *told.sessions))
     again = harder_variant(told, context(circuit, after(6), kit=SMALL_STEPS))

@@ -340,11 +340,9 @@ def _sleep(seconds: float) -> None:
 
 def _say_what_to_do() -> None:
     """After a stop for health: signs, then acts, the gravest first."""
-    from whistlestop.library.cautions import HEALTH_STOP
+    from whistlestop.cli.well import say_what_to_do
 
-    for level in HEALTH_STOP:
-        say(f"{level.title}: {'; '.join(level.signs)}")
-        say(*(f"- {act}" for act in level.actions))
+    say_what_to_do()
 
 
 def _typed(word: str, rest: str) -> Command:

@@ -407,9 +407,7 @@ def change_from(fields: object) -> CircuitChange:
         swap=None if swap is None else _number_and_text(swap),
         drill=None if drill is None else (_two(drill)),
         new_drill=None if new_drill is None else _number_and_text(new_drill),
-        swaps=tuple(
-            (_whole(n), str(to)) for n, to in _pairs(fields.get("swaps", []))
-        ),
+        swaps=tuple((_whole(n), str(to)) for n, to in _pairs(fields.get("swaps", []))),
         bare=_wholes(fields.get("bare", [])),
         revert=str(fields.get("revert", "")),
     )

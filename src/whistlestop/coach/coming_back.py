@@ -159,7 +159,7 @@ def ways_back(history: CircuitHistory, context: CoachContext) -> tuple[WayBack, 
 
 
 def counts_since(history: CircuitHistory, context: CoachContext) -> date:
-    """The first day after the last time off, illness or stop: what counts since then."""
+    """The first day that counts: after the last time off, illness or stop."""
     days = sorted({o.day for o in history.outings if o.day <= context.today})
     found = [date.min]
     for place in range(1, len(days)):

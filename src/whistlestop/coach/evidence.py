@@ -192,10 +192,10 @@ def holds(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]
         for way in ways_back(history, context)
     ]
     if off := longer_than_usual(history, context):
-        sentence = f"The last circuit was {off} days ago, longer than is usual for you."
-        found.append(Blocker("long-gap", sentence))
-    if sore := held_by(history, context):
-        found.append(Blocker("discomfort", sore))
+        long = f"The last circuit was {off} days ago, longer than is usual for you."
+        found.append(Blocker("long-gap", long))
+    if held := held_by(history, context):
+        found.append(Blocker("discomfort", held))
     for name, check in CHECKS:
         counts_runs = check in {_few, _stale}
         sentence = check(runs if counts_runs else felt, context)

@@ -282,7 +282,7 @@ def share_a_region(one: frozenset[str], other: frozenset[str]) -> bool:
     )
 
 
-def history_of(  # noqa: PLR0913 - all that is known comes in here
+def history_of(
     circuit: str,
     records: Iterable[SessionRecord],
     trainings: Iterable[Training] | None,

@@ -38,7 +38,11 @@ class StandIn:
 
 
 def with_less_load(
-    change: CircuitChange, context: CoachContext, most: Fraction, *, as_new: bool = False
+    change: CircuitChange,
+    context: CoachContext,
+    most: Fraction,
+    *,
+    as_new: bool = False,
 ) -> CircuitChange:
     """Take every load down to a share at most, on top of another change.
 
@@ -179,7 +183,10 @@ def _load_along(context: CoachContext, place: int, to: Neighbour) -> str | None:
 
 
 def load_along(
-    context: CoachContext, load: Load | None, to: Neighbour, last_kg: float | None = None
+    context: CoachContext,
+    load: Load | None,
+    to: Neighbour,
+    last_kg: float | None = None,
 ) -> str | None:
     """The load each that may go along an edge, as typed; None where none is owned.
 

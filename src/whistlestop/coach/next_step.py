@@ -13,7 +13,14 @@ from typing import Any, Final
 from whistlestop.coach.changes import CircuitTotals, change_fields
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
-from whistlestop.coach.rules import EASING, NEVER_PUT_OFF, RAISING, RULES, WAYS_BACK, same_again
+from whistlestop.coach.rules import (
+    EASING,
+    NEVER_PUT_OFF,
+    RAISING,
+    RULES,
+    WAYS_BACK,
+    same_again,
+)
 from whistlestop.coach.soreness import spared
 from whistlestop.coach.verdicts import Blocker, CoachRule, Proposal
 from whistlestop.domain.duration import clock
@@ -47,8 +54,8 @@ def next_step(history: CircuitHistory, context: CoachContext) -> NextStepAnswer:
     """Propose the one next thing for a circuit.
 
     What stands against any session comes first, then rest, the way back, a lighter
-    week and a step down; then the steps up in the
-    order of the emphasis; else it is the same again. What is sore is changed in all of them. A rule that was put off is
+    week and a step down; then the steps up in the order of the emphasis; else it is
+    the same again. What is sore is changed in all of them. A rule that was put off is
     passed over until its day.
 
     Raises:

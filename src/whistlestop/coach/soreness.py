@@ -78,7 +78,8 @@ def _judged(
     own = [
         facts
         for facts in sessions
-        if facts.day <= context.today and (facts.asked.get(site) or facts.felt.get(site))
+        if facts.day <= context.today
+        and (facts.asked.get(site) or facts.felt.get(site))
     ]
     levels = [facts.felt.get(site, 0) for facts in own]
     worse = [_is_worse(facts, site, context) for facts in own]
@@ -183,9 +184,7 @@ def spared(
     return _made(proposal, change, names, sore, offers, context)
 
 
-def _strengths(
-    sore: Sequence[SoreSite], context: CoachContext
-) -> dict[str, Strength]:
+def _strengths(sore: Sequence[SoreSite], context: CoachContext) -> dict[str, Strength]:
     """What is spared next time: what is sore, and what is limited anyway."""
     sites: dict[str, Strength] = dict(context.limited)
     for one in sore:
@@ -264,7 +263,7 @@ def _offer(one: SoreSite, context: CoachContext) -> str:
     )
 
 
-def _made(  # noqa: PLR0913 - what a proposal is put together from
+def _made(
     proposal: Proposal,
     change: CircuitChange,
     names: Sequence[tuple[str, str]],
@@ -288,7 +287,9 @@ def _made(  # noqa: PLR0913 - what a proposal is put together from
         way = Direction.DOWN if names else Direction.SAME
         return propose("sore", context, change, reason, direction=way, lasting=False)
     first, second = proposal.why
-    second = f"{second} {done[:1].upper()}{done[1:]}, this time only." if done else second
+    second = (
+        f"{second} {done[:1].upper()}{done[1:]}, this time only." if done else second
+    )
     reason = Reason(proposal.title, (first, second), (*proposal.facts, *facts))
     return propose(
         proposal.rule,
@@ -298,5 +299,3 @@ def _made(  # noqa: PLR0913 - what a proposal is put together from
         direction=proposal.direction,
         lasting=proposal.lasting and not done,
     )
-
-

@@ -37,7 +37,14 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.review.days import DayBook, DayKind, Mark, Training, day_book
+from whistlestop.review.days import (
+    DayBook,
+    DayKind,
+    DaySpan,
+    Mark,
+    Training,
+    day_book,
+)
 from whistlestop.review.diary_fields import (
     AMEND_FIELDS,
     ANSWER_FIELDS,
@@ -182,6 +189,15 @@ def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
             if e.kind == "mark"
         ],
         [span_of(e.values) for e in present if e.kind == "logged"],
+    )
+
+
+def illness_spans(diary: Diary) -> tuple[DaySpan, ...]:
+    """The days that are marked as ill."""
+    return tuple(
+        span_of(entry.values)
+        for entry in diary.present
+        if entry.kind == "mark" and entry.values["mark"] == Mark.ILLNESS
     )
 
 

@@ -123,9 +123,7 @@ def _check_all(needed: _Fields, values: Values) -> None:
             raise ValueError(f"{name} is missing")
 
 
-def check_fields(
-    known: _Fields, values: Values, *, all_of_them: bool = False
-) -> None:
+def check_fields(known: _Fields, values: Values, *, all_of_them: bool = False) -> None:
     """Check the fields that are there, or all. Raises ValueError, naming one."""
     if all_of_them:
         _check_all(known, values)

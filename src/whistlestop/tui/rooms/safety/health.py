@@ -34,14 +34,16 @@ def level_rows(level: HealthLevel, cells: int, *, listed: bool) -> list[Row]:
     return rows
 
 
-def health_rows(cells: int, lines: int, *, ascii_only: bool = False) -> list[Row]:
+def health_rows(
+    cells: int, lines: int, *, ascii_only: bool = False, with_letters: bool = True
+) -> list[Row]:
     """Say what to do, as roomily as the screen allows; the gravest stands first."""
     width = min(_WIDEST, cells - 4)
     rows = _levels(width, listed=True)
     if len(rows) > lines:
         rows = _levels(width, listed=False)
     letters = letter_rows(HEADLINE, width, ascii_only=ascii_only)
-    if len(rows) + len(letters) + 1 <= lines:
+    if with_letters and len(rows) + len(letters) + 1 <= lines:
         rows = [*(row(TextSpan(line, "bold")) for line in letters), BLANK, *rows]
     return [(TextSpan("  "), *one) if one else BLANK for one in rows]
 
