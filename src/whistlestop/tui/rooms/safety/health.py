@@ -63,18 +63,28 @@ class HealthScreen(ModalRoom[None]):
     help_keys = QUIET_HELP
     keeps_text = False
 
+    def __init__(self, onward: str = "") -> None:
+        """Show the page; `onward` says where Enter leads while no session ended."""
+        super().__init__()
+        self.onward = onward
+
     def title_text(self) -> tuple[str, str, str]:
         """Say what happened to the clock."""
+        if self.onward:
+            return "Warning signs", "", ""
         return "Health stop", "", "clock stopped, session saved"
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What to do."""
         folded = self.services.settings.screen.ascii
-        return PageLayout(health_rows(cells, lines - 1, ascii_only=folded))
+        rows = health_rows(
+            cells, lines - 1, ascii_only=folded, with_letters=not self.onward
+        )
+        return PageLayout(rows)
 
-    @action("enter", "to the close-out", held=FRESH)
+    @action("enter", lambda self: self.onward or "to the close-out", held=FRESH)
     def open_close_out(self) -> None:
-        """Go on to the close-out."""
+        """Go on, after a stop to the close-out."""
         self.dismiss(None)
 
     read_on = replace(SCROLL, label="more")
