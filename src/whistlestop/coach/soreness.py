@@ -258,8 +258,8 @@ def _is_offered(one: SoreSite, context: CoachContext) -> bool:
 def _offer(one: SoreSite, context: CoachContext) -> str:
     until = context.today + timedelta(days=LIMIT_DAYS)
     return (
-        f"Leave the {one.name} out until {until:%d %b}: enter it under your limits, and "
-        "let a doctor or physiotherapist look at it"
+        f"Leave the {one.name} out until {until:%d %b}: enter it under your limits, "
+        "and let a doctor or physiotherapist look at it"
     )
 
 

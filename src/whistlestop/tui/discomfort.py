@@ -1,4 +1,4 @@
-"""The question about a discomfort, key by key: where, what kind, which side, how strong.
+"""The question about a discomfort, key by key: where, which side, how strong.
 
 One for the Floor and the close-out. A key that answers nothing leaves it open and says
 what is expected; only Escape leaves it. It judges no complaint: some places lead to the
@@ -126,36 +126,7 @@ class DiscomfortQuestion:
             return DiscomfortAnswer(None)
         if key == "backspace":
             return DiscomfortAnswer(self._one_back())
-        asked = replace(self, wrong="")
-        if self.step == "site" and key in LETTERS:
-            site = LETTERS[key].id
-            return DiscomfortAnswer(
-                replace(asked, site=site), signs=site in SHOWS_SIGNS
-            )
-        if self.step == "kind" and key in KINDS:
-            return DiscomfortAnswer(replace(asked, kind=key), signs=key == "s")
-        if self.step == "side" and key in SIDES:
-            return DiscomfortAnswer(replace(asked, side=SIDES[key]))
-        if self.step == "level":
-            return asked._level(key)
-        return asked._unknown(key)
-
-    def _level(self, key: str) -> DiscomfortAnswer:
-        if key == TEN_KEY or (self.one and key == "0"):
-            return self._entered(10)
-        if self.one:
-            return self._entered(1) if key in {"1", "enter"} else self._unknown(key)
-        if key == "1":
-            return DiscomfortAnswer(replace(self, one=True))
-        if len(key) == 1 and key.isascii() and key.isdigit():
-            return self._entered(int(key))
-        return self._unknown(key)
-
-    def _entered(self, level: int) -> DiscomfortAnswer:
-        return DiscomfortAnswer(None, EnterDiscomfort(self.site, self.side, level))
-
-    def _unknown(self, key: str) -> DiscomfortAnswer:
-        return DiscomfortAnswer(replace(self, wrong=key.replace("_", " ")))
+        return _taken(replace(self, wrong=""), key)
 
     def _one_back(self) -> DiscomfortQuestion | None:
         if self.one:
@@ -165,6 +136,39 @@ class DiscomfortQuestion:
         if self.kind:
             return replace(self, kind="", wrong="")
         return replace(self, site="", wrong="") if self.site else None
+
+
+def _taken(asked: DiscomfortQuestion, key: str) -> DiscomfortAnswer:
+    if asked.step == "site" and key in LETTERS:
+        site = LETTERS[key].id
+        return DiscomfortAnswer(replace(asked, site=site), signs=site in SHOWS_SIGNS)
+    if asked.step == "kind" and key in KINDS:
+        return DiscomfortAnswer(replace(asked, kind=key), signs=key == "s")
+    if asked.step == "side" and key in SIDES:
+        return DiscomfortAnswer(replace(asked, side=SIDES[key]))
+    if asked.step == "level":
+        return _level(asked, key)
+    return _unknown(asked, key)
+
+
+def _level(asked: DiscomfortQuestion, key: str) -> DiscomfortAnswer:
+    if key == TEN_KEY or (asked.one and key == "0"):
+        return _entered(asked, 10)
+    if asked.one:
+        return _entered(asked, 1) if key in {"1", "enter"} else _unknown(asked, key)
+    if key == "1":
+        return DiscomfortAnswer(replace(asked, one=True))
+    if len(key) == 1 and key.isascii() and key.isdigit():
+        return _entered(asked, int(key))
+    return _unknown(asked, key)
+
+
+def _entered(asked: DiscomfortQuestion, level: int) -> DiscomfortAnswer:
+    return DiscomfortAnswer(None, EnterDiscomfort(asked.site, asked.side, level))
+
+
+def _unknown(asked: DiscomfortQuestion, key: str) -> DiscomfortAnswer:
+    return DiscomfortAnswer(replace(asked, wrong=key.replace("_", " ")))
 
 
 def sites_of(keys: Iterable[str]) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ the question about a discomfort stays open: what hurts must not get lost.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from whistlestop.domain.load import Load, parse_load
@@ -66,7 +66,7 @@ class AskDiscomfort:
     other key is the question's, and one that answers nothing is named.
     """
 
-    asked: DiscomfortQuestion = DiscomfortQuestion()
+    asked: DiscomfortQuestion = field(default_factory=DiscomfortQuestion)
     limit_ms: int = NO_LIMIT_MS
 
     @property
