@@ -18,6 +18,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import Exercise, drills, exercises
 from whistlestop.library.cards import card
 from whistlestop.library.kit_words import PLACES
+from whistlestop.library.levels import drill_levels, station_levels
 
 # The rule of the builder that answers for a note of `advise`.
 _ASKED: Final = {
@@ -40,6 +41,7 @@ def check(circuit: Circuit, request: Request) -> tuple[str, ...]:
         *_sums(facts, request),
         *_shared(circuit, request),
         *_drills(circuit, facts),
+        *_practice(circuit, request),
     )
 
 
@@ -73,6 +75,12 @@ def _choice(circuit: Circuit, facts: list[Exercise], request: Request) -> Iterat
             yield f"{known.id} was to be avoided"
         if any(limit.meets(known.id, known) for limit in request.limits):
             yield f"{known.id} is left out by a limit"
+        if known.id not in request.keep and known.id not in request.favourites:
+            base = station_levels()[known.id].base
+            if base > {"new": 4, "regular": 7, "strong": 9}[request.level]:
+                yield f"{known.id} is too hard for this level"
+            if known.id in request.waiting:
+                yield f"{known.id} waits for what comes before it"
         if rooms[text.space] > rooms[request.space]:
             yield f"{known.id} needs more room"
         if noises[text.noise] > noises[request.noise]:
@@ -136,6 +144,20 @@ def _shared(circuit: Circuit, request: Request) -> Iterator[str]:
     if pairing.misfit:
         yield pairing.misfit
     yield from (clash.sentence for clash in pairing.clashes)
+
+
+def _practice(circuit: Circuit, request: Request) -> Iterator[str]:
+    """Look whether drills wait for nothing and begin at their first level."""
+    for station in circuit.stations:
+        if station.drill is None:
+            continue
+        drill = drills()[station.drill.id]
+        if station.drill.name.partition(": ")[2] != drill.ladder[0]:
+            yield f"the drill {drill.id} does not begin at its first level"
+        if request.level == "new" and not drill_levels()[drill.id].first:
+            yield f"the drill {drill.id} is none for somebody new"
+        if drill.id in request.waiting:
+            yield f"the drill {drill.id} waits for what comes before it"
 
 
 def _drills(circuit: Circuit, facts: list[Exercise]) -> Iterator[str]:

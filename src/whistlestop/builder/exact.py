@@ -308,7 +308,7 @@ class _Program:
             [p.card.difficulty * row[n] for row in self.x
              for n, p in enumerate(self.pieces)]
         )  # fmt: skip
-        target = self.count * self.request.difficulty
+        target = self.count * self.request.mean_difficulty
         self._add(away - whole >= -target)
         self._add(away + whole >= target)
         return away

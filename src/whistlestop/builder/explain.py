@@ -6,7 +6,7 @@ limits ask to leave out comes last.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, islice
 from typing import Final, Literal
@@ -21,10 +21,15 @@ from whistlestop.domain.limits import Limit
 from whistlestop.domain.wishes import LOOPS, MINUTES, STATIONS, WAIVABLE
 from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES
+from whistlestop.library.first_loads import Level
 from whistlestop.library.kit_words import THINGS
 
 Field = Literal["minutes", "loops", "lengths", "stations", "noise", "space", "ceiling",
-                "kit", "keep", "avoid", "rule", "limit"]  # fmt: skip
+                "kit", "keep", "avoid", "rule", "level", "limit"]  # fmt: skip
+_HARDER: Final[Mapping[Level, tuple[Level, str]]] = {
+    "new": ("regular", "choose as for somebody who trains already"),
+    "regular": ("strong", "choose from the hardest stations too"),
+}
 # Pairs are tried only among wishes of different kinds, and only the first so many.
 MOST_PAIRS: Final = 120
 
@@ -193,6 +198,9 @@ def changes(request: Request) -> Iterator[WishChange]:
         if rule not in request.waived:
             waived = request.waived | {rule}
             yield WishChange("rule", words, replace(request, waived=waived))
+    if request.level in _HARDER:
+        level, words = _HARDER[request.level]
+        yield WishChange("level", words, replace(request, level=level))
     for limit in request.limits:
         others = tuple(other for other in request.limits if other != limit)
         words = f"lift the limit on {_limit_text(limit)} (only if nothing hurts)"

@@ -16,6 +16,7 @@ from whistlestop.domain.kit.kit import Kit
 from whistlestop.library import Exercise, exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES, StationCardText, cards
 from whistlestop.library.kit_words import PLACES, THINGS
+from whistlestop.library.levels import too_hard
 
 FAST: Final = frozenset(
     {"jump", "hinge-power", "rotation-power", "flexion-power", "push-power"}
@@ -111,13 +112,19 @@ def hidden_by(
 ) -> tuple[str, ...]:
     """Name the wishes that leave an exercise out; empty where it may come.
 
-    The names are avoid, limits, space, noise, ceiling and kit.
+    The names are avoid, limits, level, practice, space, noise, ceiling and kit. What
+    is asked for by name waits for no practice.
     """
     found = []
     if exercise.id in request.avoid:
         found.append("avoid")
     if any(limit.meets(exercise.id, exercise) for limit in request.limits):
         found.append("limits")
+    if exercise.id not in request.named:
+        if exercise.id in too_hard(request.level):
+            found.append("level")
+        if exercise.id in request.waiting:
+            found.append("practice")
     if _above(SPACES, card.space, request.space):
         found.append("space")
     if _above(NOISES, card.noise, request.noise):

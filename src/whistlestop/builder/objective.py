@@ -106,4 +106,4 @@ def points(pieces: Sequence[Piece], request: Request) -> int:
     """Points of an order of stations; more is better."""
     own = sum(own_points(piece, request) for piece in pieces)
     balance = balance_of(pieces, drills_for(request))
-    return own + balance_points(balance, len(pieces), request.difficulty)
+    return own + balance_points(balance, len(pieces), request.mean_difficulty)

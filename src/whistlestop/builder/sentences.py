@@ -5,6 +5,7 @@ Pure. Refuses to know how it was found.
 
 from __future__ import annotations
 
+from whistlestop.builder.request import Request
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.timeline import compile_plan
@@ -28,6 +29,16 @@ def lengths_text(circuit: Circuit) -> str:
     if cool_down:
         parts.append(f"cool-down {clock(cool_down)}")
     return f"{clock(plan.total_ms)} in all: {'; '.join(parts)}"
+
+
+def level_text(request: Request, how: str) -> str:
+    """For somebody new, what is chosen and how to ask for more; else nothing."""
+    if request.level != "new":
+        return ""
+    return (
+        "For somebody new: stations and drills of the first weeks, longer "
+        f"recoveries, no jumps; {how}."
+    )
 
 
 def drill_text(circuit: Circuit, place: int) -> str:

@@ -199,7 +199,9 @@ class Tables:
             floor_changes=at["floor"],
             families=0,
         )
-        points = objective.balance_points(balance, self.count, self.request.difficulty)
+        points = objective.balance_points(
+            balance, self.count, self.request.mean_difficulty
+        )
         return points, rules.over_all(counted, self.count, self.request.waived)
 
 

@@ -62,6 +62,7 @@ def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
     from whistlestop.builder.explain import NoFit, answer
     from whistlestop.builder.making import alternatives
+    from whistlestop.builder.sentences import level_text
     from whistlestop.driver.building import asked, save_wishes
 
     if arguments.save and arguments.answers > 1:
@@ -78,6 +79,8 @@ def build(arguments: argparse.Namespace) -> int:
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
+    if text := level_text(request, "`--level` asks for more"):
+        remark(text)
     found = answer(request)
     if isinstance(found, NoFit):
         if arguments.json:

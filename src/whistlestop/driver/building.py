@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from whistlestop.builder.request import Request
 from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.driver.practice import done_often, level_of
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.wishes.circuits import (
     read_wishes,
@@ -45,7 +46,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
     """
     for ids in (wishes.like, wishes.avoid, wishes.keep):
         require_known(ids)
-    recent, yardstick, problems_found = _lately(services)
+    recent, yardstick, waiting_ids, problems_found = _lately(services)
     request = Request(
         minutes=wishes.minutes,
         stations=wishes.stations,
@@ -67,6 +68,8 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         athletes=wishes.athletes,
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
+        level=level_of(services, wishes.level),
+        waiting=waiting_ids,
     )
     return BuildRequest(request, problems_found)
 
@@ -114,8 +117,12 @@ def require_known(ids: tuple[str, ...]) -> None:
             raise UsageError(f"the library has no station {key}", hint)
 
 
-def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
+def _lately(
+    services: Services,
+) -> tuple[frozenset[str], str, frozenset[str], tuple[str, ...]]:
+    """What was done lately, the yardstick, what waits, and what could not be read."""
     from whistlestop.builder.lately import LATELY_DAYS, lately
+    from whistlestop.library.levels import waiting
 
     since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, problems_found = [], []
@@ -124,7 +131,8 @@ def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
             records.append(services.log.record(line.id))
         except StoreError as error:
             problems_found.append(str(error))
-    return (*lately(records), tuple(problems_found))
+    waits = waiting(done_often(services.log.sessions(), records))
+    return (*lately(records), waits, tuple(problems_found))
 
 
 # --- Kept wishes -----------------------------------------------------------------

@@ -74,7 +74,12 @@ def _setting_row(
 
 
 def home_text(
-    *, kit_listed: bool, limits: int, left: int | None, saved: Collection[str]
+    *,
+    kit_listed: bool,
+    limits: int,
+    left: int | None,
+    saved: Collection[str],
+    level: str = "",
 ) -> str:
     """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
     sentences = [
@@ -88,7 +93,8 @@ def home_text(
         sentences.append(f"{counted(left, 'station')} to choose from")
     if saved:
         sentences.append(f"saved wishes: {', '.join(saved)}")
-    return "; ".join(sentences) + "."
+    text = "; ".join(sentences) + "."
+    return f"{level} {text}" if level else text
 
 
 def answer_rows(
