@@ -110,6 +110,21 @@ def test_verify_mentions_what_a_power_cut_left_and_nothing_is_wrong(
     assert "problem: " not in call("log", "show", scripted.stem, "--scripted").out
 
 
+def test_verify_mentions_what_a_power_cut_left_of_the_diary(
+    call: Call, home: Path
+) -> None:
+    """Also once the diary went on behind it."""
+    call("log", "add", "--sport", "x", "--minutes", 5)
+    diary = home / "log" / "diary.jsonl"
+    diary.write_bytes(diary.read_bytes() + b'{"s":2,"k":"remo')
+    for _ in range(2):
+        answer = call("log", "verify")
+        assert answer.status == 0
+        assert "never acknowledged" in answer.out
+        assert "a crash does that" in answer.out
+        call("log", "add", "--sport", "y", "--minutes", 5)
+
+
 def test_verify_names_damage_copies_and_what_a_replay_finds(
     call: Call, scripted: Path, home: Path
 ) -> None:
@@ -133,7 +148,7 @@ def test_verify_names_damage_copies_and_what_a_replay_finds(
     assert sentences in answer.out
     found = json.loads(call("log", "verify", "--json").out)
     assert found["not_counted"] == [f"{scripted.parent.name}/{copy.name}"]
-    assert [bool(file["problems"]) for file in found["files"]] == [True, True]
+    assert [bool(file["problems"]) for file in found["files"]] == [True, False]
 
 
 def test_lines_of_a_conflict_copy_are_read_then_written_and_never_twice(

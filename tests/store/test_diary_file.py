@@ -56,14 +56,32 @@ def test_a_torn_tail_is_named_and_swallows_nothing(path: Path) -> None:
     put(path, "one")
     with path.open("ab") as file:
         file.write(b'{"s":2,"k":"x","te')
-    assert "never acknowledged" in read_diary(path).problems[0]
+    assert read_diary(path).problems == ()
+    assert "never acknowledged" in read_diary(path).cut_off[0]
     assert put(path, "after") == (2,)
     found = read_diary(path)
+    assert found.problems == ()
+    assert found.cut_off == (
+        "line 3: it was cut off, never acknowledged; it is set aside",
+    )
     assert [line.fields.get("text") for line in found.lines if line.counts] == [
         None,
         "one",
         "after",
     ]
+
+
+def test_a_line_damaged_after_it_counted_is_no_crash(path: Path) -> None:
+    """Its number was not given again; and who lacks only its newline lost that."""
+    put(path, "one", "two")
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b'"text":"one"', b'"text"_"one"'))
+    assert read_diary(path).cut_off == ()
+    assert len(read_diary(path).problems) == 1
+    for last in (b"", b"\x0b"):
+        path.write_bytes(whole[:-1] + last)
+        assert read_diary(path).cut_off == ()
+        assert len(read_diary(path).problems) == 1
 
 
 def test_a_tail_that_only_lacks_its_newline_was_not_acknowledged(path: Path) -> None:

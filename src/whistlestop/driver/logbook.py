@@ -80,8 +80,8 @@ class Logbook:
     @property
     def problems(self) -> tuple[str, ...]:
         """What is wrong with the diary, in sentences."""
-        edited = [p for p in self.lines.problems if p not in self.diary.problems]
-        return tuple(f"diary, {each}" for each in (*self.diary.problems, *edited))
+        of_file = self.lines.problems
+        return tuple(f"diary, {each}" for each in (*of_file, *self.diary.problems))
 
     @property
     def today(self) -> date:

@@ -115,7 +115,8 @@ def fold(lines: Iterable[JournalLine], athlete: str = OWNER) -> Diary:
     """Fold the lines of a diary, of any length, into its state.
 
     Args:
-        lines: The lines as found, in order; those of other athletes are passed by.
+        lines: The lines as found, in order; those of other athletes are passed by,
+            and so are those that do not count, which the file itself names.
         athlete: Whose diary it is; a line without `a` is the first athlete's.
 
     Raises:
@@ -123,9 +124,6 @@ def fold(lines: Iterable[JournalLine], athlete: str = OWNER) -> Diary:
     """
     found = list(lines)
     folding = _Fold()
-    for line in found:
-        if not line.counts:
-            folding.problem(line, line.reason)
     counted = [line for line in found if line.counts]
     if counted:
         _check_first(counted[0], folding)

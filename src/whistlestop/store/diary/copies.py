@@ -310,7 +310,8 @@ def _is_known_format(head: JournalLine) -> bool:
 
 def _named(found: DiaryLines, name: str) -> list[str]:
     whose = shown(name, 80)
-    return [p if p.startswith(whose) else f"{whose}: {p}" for p in found.problems]
+    named = (*found.problems, *found.cut_off)
+    return [p if p.startswith(whose) else f"{whose}: {p}" for p in named]
 
 
 def _is_by(line: JournalLine, moment: datetime) -> bool:

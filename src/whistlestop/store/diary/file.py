@@ -46,15 +46,55 @@ class DiaryLines:
     @property
     def problems(self) -> tuple[str, ...]:
         """What is wrong with the file itself, a line each."""
+        left = self._cut_off_lines
         named = [
-            f"{line.place}: {line.reason}" for line in self.lines if line.state != "ok"
+            f"{line.place}: {line.reason}"
+            for line in self.lines
+            if line.state != "ok" and line not in left
         ]
-        if self.torn_tail:
-            named.append(
-                f"its last {len(self.torn_tail)} bytes were never acknowledged; "
-                "they are set aside"
-            )
+        if self.torn_tail and not self._is_tail_cut_off:
+            named.append(self._tail_text)
         return tuple(named)
+
+    @property
+    def cut_off(self) -> tuple[str, ...]:
+        """What a crash left of lines on their way to the disk; nothing is wrong."""
+        named = [
+            f"{line.place}: it was cut off, never acknowledged; it is set aside"
+            for line in self._cut_off_lines
+        ]
+        if self._is_tail_cut_off:
+            named.append(self._tail_text)
+        return tuple(named)
+
+    @property
+    def _is_tail_cut_off(self) -> bool:
+        """Whether the tail is part of a line: a whole one lost only its newline."""
+        tail = self.torn_tail
+        return bool(tail) and not (decode(tail).counts or decode(tail[:-1]).counts)
+
+    @property
+    def _cut_off_lines(self) -> list[JournalLine]:
+        """Unreadable lines whose number was given again: they never counted.
+
+        A line that is damaged later leaves a hole in the numbers.
+        """
+        found = []
+        for at, line in enumerate(self.lines):
+            if line.state != "unreadable":
+                continue
+            before = [x.sequence for x in self.lines[:at] if x.sequence is not None]
+            after = [x.sequence for x in self.lines[at:] if x.sequence is not None]
+            if after and after[0] == max(before, default=-1) + 1:
+                found.append(line)
+        return found
+
+    @property
+    def _tail_text(self) -> str:
+        return (
+            f"its last {len(self.torn_tail)} bytes were never acknowledged; "
+            "they are set aside"
+        )
 
 
 def diary_path(log_folder: Path) -> Path:

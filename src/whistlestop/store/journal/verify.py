@@ -192,4 +192,5 @@ def _diary(path: Path) -> list[FileState]:
     counted = [line for line in found.lines if line.counts]
     if counted and counted[0].kind not in {"diary", "decisions"}:
         problems.append(f"the first line of {path.name} does not name its format")
-    return [FileState(path, len(counted), tuple(problems))]
+    cut_off = found.cut_off
+    return [FileState(path, len(counted), tuple(problems), cut_off=cut_off)]
