@@ -15,6 +15,8 @@ from whistlestop.library import DrillInfo, drills
 from whistlestop.library.levels import drill_levels
 
 MOST_JUMPY: Final = 2
+# A new circuit begins each drill at its first level.
+_LEVEL: Final = 1
 # Rope and footwork count with the jumps, whatever the level.
 JUMPY_KINDS: Final = frozenset({"rope", "footwork"})
 WISHED_AFTER: Final[Mapping[str, tuple[str, ...]]] = {
@@ -51,16 +53,13 @@ def drills_for(request: Request) -> tuple[DrillInfo, ...]:
     Each is given at its first level: breathing, coordination and balance beside a
     wall to somebody new.
     """
-    barred = {x.value for x in request.limits if x.kind == "region"}
     cautions = {x.value for x in request.limits if x.kind == "caution"}
     return tuple(
         drill
         for drill in drills().values()
         if all(is_there(request, thing) for thing in drill.kit)
-        and not barred & set(drill.loads)
+        and not any(x.meets_drill(drill.id, drill, _LEVEL) for x in request.limits)
         and not ("An" in cautions and is_jumpy(drill))
-        and not ("Bal" in cautions and drill.kind == "balance")
-        and not ("EC" in cautions and drill.eyes_closed)
         and (request.level != "new" or drill_levels()[drill.id].first)
         and drill.id not in request.waiting
         and not (drill.impact and request.noise == "quiet")

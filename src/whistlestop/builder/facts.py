@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Final
 
 from whistlestop.builder.request import Request
+from whistlestop.domain.demands import added_by
 from whistlestop.domain.kit.floor_list import ON_FLOOR
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.library import Exercise, exercises
@@ -103,7 +104,7 @@ def pieces(request: Request) -> tuple[Piece, ...]:
         Piece(exercise, card, kit)
         for exercise, card in catalogue()
         if not hidden_by(request, exercise, card)
-        and (kit := kit_for(request, card)) is not None
+        and (kit := kit_for(request, exercise, card)) is not None
     )
 
 
@@ -118,7 +119,8 @@ def hidden_by(
     found = []
     if exercise.id in request.avoid:
         found.append("avoid")
-    if any(limit.meets(exercise.id, exercise) for limit in request.limits):
+    owned = _owned_ways(request, card)
+    if not any(_is_open(request, exercise, way) for way in owned or card.needs):
         found.append("limits")
     if exercise.id not in request.named:
         if exercise.id in too_hard(request.level):
@@ -131,7 +133,7 @@ def hidden_by(
         found.append("noise")
     if _above(CEILINGS, card.ceiling, request.ceiling):
         found.append("ceiling")
-    if kit_for(request, card) is None:
+    if not owned:
         found.append("kit")
     return tuple(found)
 
@@ -140,12 +142,28 @@ def _above(scale: Sequence[str], needed: str, there: str) -> bool:
     return scale.index(needed) > scale.index(there)
 
 
-def kit_for(request: Request, card: StationCardText) -> tuple[str, ...] | None:
-    """The first way to do a station with what is there; None where there is none."""
-    for needs in card.needs:
-        if all(is_there(request, thing) for thing in needs):
-            return needs
-    return None
+def kit_for(
+    request: Request, exercise: Exercise, card: StationCardText
+) -> tuple[str, ...] | None:
+    """The first way to do a station with what is there; None where there is none.
+
+    A way that asks too much of a sore site, a weight in a sore hand, is none.
+    """
+    ways = _owned_ways(request, card)
+    return next((way for way in ways if _is_open(request, exercise, way)), None)
+
+
+def _owned_ways(request: Request, card: StationCardText) -> tuple[tuple[str, ...], ...]:
+    there = _there(request.kit, request.space)
+    return tuple(way for way in card.needs if there.issuperset(way))
+
+
+def _is_open(request: Request, exercise: Exercise, way: tuple[str, ...]) -> bool:
+    """Say whether no limit stands against a station done with this kit."""
+    extra = added_by(way)
+    return not any(
+        limit.meets(exercise.id, exercise, extra=extra) for limit in request.limits
+    )
 
 
 def is_there(request: Request, thing: str) -> bool:

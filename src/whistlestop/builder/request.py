@@ -29,6 +29,11 @@ from whistlestop.library.first_loads import Level
 _NEW_DIFFICULTY = 2
 
 
+def most_whole(stations: int) -> int:
+    """How many whole-body stations are allowed among so many."""
+    return max(1, stations // 6)
+
+
 @dataclass(frozen=True, slots=True)
 class Request:
     """One wish for a circuit.

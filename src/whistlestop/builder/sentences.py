@@ -5,7 +5,9 @@ Pure. Refuses to know how it was found.
 
 from __future__ import annotations
 
+from whistlestop.builder.making import BuiltCircuit
 from whistlestop.builder.request import Request
+from whistlestop.builder.yielding import sentences as yielded_texts
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.timeline import compile_plan
@@ -39,6 +41,11 @@ def level_text(request: Request, how: str) -> str:
         "For somebody new: stations and drills of the first weeks, longer "
         f"recoveries, no jumps; {how}."
     )
+
+
+def notes(one: BuiltCircuit) -> tuple[str, ...]:
+    """What is to be known of a circuit beside its stations: what a sore site took."""
+    return yielded_texts(one.request)
 
 
 def drill_text(circuit: Circuit, place: int) -> str:

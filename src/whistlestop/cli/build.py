@@ -160,10 +160,11 @@ def _named(one: BuiltCircuit, name: str) -> BuiltCircuit:
 
 
 def _lines(one: BuiltCircuit) -> list[str]:
-    from whistlestop.builder.sentences import drill_text, lengths_text
+    from whistlestop.builder.sentences import drill_text, lengths_text, notes
 
     circuit = one.circuit
     lines = [f"{circuit.name} (seed {one.request.seed})", lengths_text(circuit)]
+    lines += notes(one)
     for number, station in enumerate(circuit.stations, 1):
         kit = f" ({', '.join(station.kit)})" if station.kit else ""
         lines.append(f"{number:>2} {station.name}{kit}")
@@ -192,11 +193,14 @@ def _no_fit_lines(found: NoFit) -> list[str]:
 
 
 def _built_json(one: BuiltCircuit) -> dict[str, Any]:
+    from whistlestop.builder.sentences import notes
+
     circuit = one.circuit
     return {
         "name": circuit.name,
         "seed": one.request.seed,
         "points": one.points,
+        "notes": list(notes(one)),
         "loops": circuit.loops,
         "work_ms": circuit.work_ms,
         "recover_ms": circuit.recover_ms,

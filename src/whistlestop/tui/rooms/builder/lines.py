@@ -10,7 +10,7 @@ from typing import Final
 
 from whistlestop.builder.explain import NoFit
 from whistlestop.builder.making import BuiltCircuit
-from whistlestop.builder.sentences import drill_text, lengths_text
+from whistlestop.builder.sentences import drill_text, lengths_text, notes
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
     GROUPS,
@@ -140,6 +140,8 @@ def answer_head(one: BuiltCircuit, number: int, count: int, cells: int) -> list[
     """How long it takes, and which of several answers this is."""
     which = f"Answer {number} of {count}. " if count > 1 else ""
     lines = wrapped(f"{which}{lengths_text(one.circuit)}", cells - 4)
+    for note in notes(one):
+        lines += wrapped(note, cells - 4)
     return [*(row("  ", line) for line in lines), BLANK]
 
 
