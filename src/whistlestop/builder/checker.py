@@ -135,7 +135,8 @@ def _full_regions(request: Request) -> set[str]:
     else_ = Counter(known.region for known in _open(replace(request, limits=others)))
     while full:
         count = request.stations
-        least = (count - max(1, count // 6)) // len(full)
+        whole = min(here["whole"], max(1, count // 6))
+        least = (count - whole) // len(full)
         gone = {r for r in full if here[r] < least and here[r] < else_[r]}
         if not gone:
             break

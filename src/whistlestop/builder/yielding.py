@@ -12,14 +12,16 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from whistlestop.builder.facts import HINGE, PULL, PUSH, SQUAT, Piece, pieces
+from whistlestop.builder.facts import HINGE, PUSH, SQUAT, Piece, pieces
 from whistlestop.builder.request import Request, most_whole
 from whistlestop.domain.limits import deed, site_name
 
 REGIONS: Final = ("legs", "core", "arms")
 # Rules that are given up unasked carry these words among what is waived.
 NO: Final = "no "
-_PATTERNS: Final = {"push": PUSH, "pull": PULL, "hinge": HINGE, "squat": SQUAT}
+# Rows and pull-downs alone pull: raises of the arms work the upper back.
+_PULLS: Final = frozenset({"horizontal-pull", "vertical-pull"})
+_PATTERNS: Final = {"push": PUSH, "pull": _PULLS, "hinge": HINGE, "squat": SQUAT}
 _WORDS: Final = {
     "push": "nothing that pushes",
     "pull": "nothing that pulls",
@@ -108,9 +110,9 @@ def _short_regions(
 ) -> frozenset[str]:
     """The regions that have too few stations once the limits hold."""
     full = list(REGIONS)
-    free = request.stations - most_whole(request.stations)
+    whole = min(most_whole(request.stations), _in_region(left, "whole"))
     while full:
-        least = free // len(full)
+        least = (request.stations - whole) // len(full)
         short = [
             name
             for name in full
