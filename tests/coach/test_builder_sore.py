@@ -77,8 +77,8 @@ def test_what_yields_is_said_in_words_with_the_site(case):
     text = " ".join(notes(made))
     said = {"push": "pushes", "pull": "pulls", "squat": "squat", "hinge": "bends at",
             "core": "the core"}  # fmt: skip
-    for word in said:
-        assert (said[word] in text) == (word in case["words"]), word
+    for word, phrase in said.items():
+        assert (phrase in text) == (word in case["words"]), word
     if case["words"]:
         deeds = {"out": "To leave out the ", "easy": "To go easy on the "}
         assert text.startswith(deeds[case["strength"]])

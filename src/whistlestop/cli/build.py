@@ -31,7 +31,7 @@ def add_build(parser: argparse.ArgumentParser) -> None:
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
     add_options(parser.add_argument_group("the room"), CircuitWishes, ROOM)
-    listed = parser.add_argument_group("stations by their ids, commas between")
+    listed = parser.add_argument_group("stations by name, commas between")
     add_options(listed, CircuitWishes, LISTS)
     add_options(parser, CircuitWishes, "")
     parser.add_argument(
@@ -63,12 +63,12 @@ def build(arguments: argparse.Namespace) -> int:
     from whistlestop.builder.explain import NoFit, answer
     from whistlestop.builder.making import alternatives
     from whistlestop.builder.sentences import level_text
-    from whistlestop.driver.building import asked, save_wishes
+    from whistlestop.driver.building import asked, save_wishes, with_ids
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
     services = Services(getattr(arguments, "home", None))
-    wishes = _wishes(services, arguments)
+    wishes = with_ids(_wishes(services, arguments))
     today = asked(services, wishes)
     request = today.request
     target = _target(services, arguments.save) if arguments.save else None

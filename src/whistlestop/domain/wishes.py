@@ -156,7 +156,7 @@ class CircuitWishes:
         "these rather than others",
         LISTS,
         label="liked",
-        option="--like IDS",
+        option="--like NAMES",
     )
     avoid: tuple[str, ...] = value(
         _LISTED,
@@ -164,10 +164,10 @@ class CircuitWishes:
         "these are left out",
         LISTS,
         label="avoid",
-        option="--avoid IDS",
+        option="--avoid NAMES",
     )
     keep: tuple[str, ...] = value(
-        _LISTED, (), "these must be in", LISTS, label="locked", option="--keep IDS"
+        _LISTED, (), "these must be in", LISTS, label="locked", option="--keep NAMES"
     )
     waived: tuple[str, ...] = value(
         ListOf(Choice({rule: rule for rule in WAIVABLE}), most=20),

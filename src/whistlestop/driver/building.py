@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.builder.request import Request
+from whistlestop.domain.text import shown
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.practice import done_often, level_of
 from whistlestop.errors import StoreError, UsageError
@@ -44,8 +44,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         ProblemsFound: Kit or limits have problems.
         StoreError: The log cannot be read.
     """
-    for ids in (wishes.like, wishes.avoid, wishes.keep):
-        require_known(ids)
+    wishes = with_ids(wishes)
     recent, yardstick, waiting_ids, problems_found = _lately(services)
     request = Request(
         minutes=wishes.minutes,
@@ -101,20 +100,34 @@ def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
     )
 
 
-def require_known(ids: tuple[str, ...]) -> None:
-    """Refuse an id that the library has not.
+def with_ids(wishes: CircuitWishes) -> CircuitWishes:
+    """Wishes whose lists hold ids, whatever names of stations were typed.
 
     Raises:
-        UsageError: With the nearest there is.
+        UsageError: Nothing is called so; with the nearest there is.
     """
+    return replace(
+        wishes,
+        like=_ids(wishes.like),
+        avoid=_ids(wishes.avoid),
+        keep=_ids(wishes.keep),
+    )
+
+
+def _ids(names: tuple[str, ...]) -> tuple[str, ...]:
     from whistlestop.library import exercises
+    from whistlestop.library.finding import named_station, nearest_station
 
     known = exercises()
-    for key in ids:
-        if key not in known:
-            near = get_close_matches(key, known, n=1)
-            hint = f"nearest: {near[0]}" if near else ""
-            raise UsageError(f"the library has no station {key}", hint)
+    found: dict[str, None] = {}
+    for name in names:
+        key = name if name in known else named_station(name)
+        if key is None:
+            near = nearest_station(name, known)
+            hint = f"nearest: {near} ({known[near].name})" if near else ""
+            raise UsageError(f"the library has no station {shown(name, 60)}", hint)
+        found[key] = None
+    return tuple(found)
 
 
 def _lately(
