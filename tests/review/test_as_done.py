@@ -35,7 +35,6 @@ from whistlestop.store.journal.file import parse_journal
 from whistlestop.store.journal.line import encode
 from whistlestop.store.journal.session_line import SessionLine, summarise
 
-
 DAY = date(2031, 4, 12)
 PLACES = {
     "exercise-1": ("legs", "squat"),

@@ -182,7 +182,6 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
             before = by_number.get(number)
             easier = "easier" in found.variants
             instead = found.swapped_to.name if found.swapped_to else ""
-            other = found.load_used is not None and found.load_used != found.load
             by_number[number] = StationRun(
                 number=number,
                 exercise=found.card.exercise,
@@ -190,8 +189,8 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
                 plan_ms=found.plan_ms + (before.plan_ms if before else 0),
                 best_ms=found.best_ms + (before.best_ms if before else 0),
                 # Of several loops the last load that was used.
-                load=found.load_used or found.load,
-                other_load=other or bool(before and before.other_load),
+                load=found.load_done,
+                other_load=found.has_other_load or bool(before and before.other_load),
                 easier=easier or bool(before and before.easier),
                 swapped_to=instead or (before.swapped_to if before else ""),
             )

@@ -6,7 +6,7 @@ are shown. Refuses to know where diary and journals lie.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final
@@ -61,13 +61,13 @@ def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:
 def amended_line(line: SessionLine, diary: Diary) -> SessionLine:
     """A list's line as it stands now; the same one where nothing was amended.
 
-    After an amended session effort its `loop_ms` is empty, so none is derived.
+    After an amended session effort its `loop_work_ms` is empty, so none is derived.
     """
     values = diary.amended(line.id)
     if not values:
         return line
     if "effort" in values:
-        line = replace(line, session_effort=values["effort"], loop_ms=())
+        line = replace(line, session_effort=values["effort"], loop_work_ms=())
     if "efforts" in values:
         line = replace(line, efforts=tuple(values["efforts"]))
     if "discomforts" in values:
@@ -79,6 +79,7 @@ def amended_line(line: SessionLine, diary: Diary) -> SessionLine:
 def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
     """A list's line with the figures of a replay, which need no sum and no row."""
     done_ms = [station.done_ms for loop in record.loops for station in loop.stations]
+    cards = [card for loop in record.loops for card in loop.done_cards]
     text = record.session_effort
     return replace(
         line,
@@ -92,7 +93,10 @@ def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
         plan_work_ms=record.plan.work_ms,
         efforts=tuple(x.effort.number if x.effort else None for x in record.loops),
         session_effort=text.number if text else None,
-        loop_ms=tuple(x.length_ms if x.worked else None for x in record.loops),
+        loop_work_ms=tuple(x.done_ms if x.worked else None for x in record.loops),
+        # Behind those that the rows have: of an open visit there is none yet.
+        exercises=_with(line.exercises, (card.exercise for card in cards)),
+        kit=_with(line.kit, (piece for card in cards for piece in card.kit)),
         note=record.note,
         discomforts=tuple(
             (taken.entry.site, taken.entry.side, taken.entry.level)
@@ -100,6 +104,10 @@ def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
         ),
         is_exact=True,
     )
+
+
+def _with(names: Sequence[str], more: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys([*names, *more]))
 
 
 def training_of_line(line: SessionLine) -> Training | None:

@@ -47,8 +47,9 @@ class SessionLine:
     """One session as a list shows it. Times in ms; what is not known is None or 0.
 
     `wall` is the local start with its offset, `why` the reason it ended (empty
-    while it has not), `efforts` one number or None for each loop, `loop_ms` how
-    long each loop took, None where no work was done in it. `is_exact` says that
+    while it has not), `efforts` one number or None for each loop,
+    `loop_work_ms` the work of each loop, None where there was none. `exercises` and
+    `kit` are those of what was really done, swaps included. `is_exact` says that
     the figures are the journal's own; else only a replay gives them all.
     """
 
@@ -70,7 +71,7 @@ class SessionLine:
     finished: bool = False
     paused_ms: int = 0
     best_work_ms: int = 0
-    loop_ms: tuple[int | None, ...] = ()
+    loop_work_ms: tuple[int | None, ...] = ()
     exercises: tuple[str, ...] = ()
     kit: tuple[str, ...] = ()
     note: str = ""
@@ -84,13 +85,13 @@ class SessionLine:
 
     @property
     def derived_effort(self) -> float | None:
-        """The mean of the efforts of the loops with work, by their lengths.
+        """The mean of the efforts of the loops with work, weighed by that work.
 
         None where one of them has no effort. See `domain.effort`.
         """
         worked = [
             (effort, ms)
-            for effort, ms in zip(self.efforts, self.loop_ms, strict=False)
+            for effort, ms in zip(self.efforts, self.loop_work_ms, strict=False)
             if ms is not None
         ]
         known = [None if e is None else Effort(round(e * 2)) for e, _ in worked]
@@ -109,7 +110,7 @@ def summarise(journal: Journal) -> SessionLine:
     follows = _follows(journal, figures, own.active_ms)
     given |= journal.sum.fields if journal.sum is not None and follows else by_rows
     problems = len(journal.problems) + (journal.start is None)
-    cards = _cards(plan)
+    cards = _done_cards(journal.lines, plan)
     return SessionLine(
         id=journal.id,
         path=journal.path,
@@ -129,7 +130,7 @@ def summarise(journal: Journal) -> SessionLine:
         finished=journal.is_finished,
         paused_ms=_whole(given.get("paused_ms")),
         best_work_ms=figures["best_work_ms"],
-        loop_ms=own.loop_lengths(loops),
+        loop_work_ms=own.work_by_loop(loops),
         exercises=_names(card.get("exercise") for card in cards),
         kit=_names(piece for card in cards for piece in _list(card.get("kit"))),
         note=shown(own.note, _NOTE_LIMIT),
@@ -196,8 +197,30 @@ def _follows(journal: Journal, figures: Mapping[str, Any], active_ms: int) -> bo
     return all(given.get(name, value) == value for name, value in known.items())
 
 
-def _cards(plan: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    return [card for card in _list(plan.get("stations")) if isinstance(card, dict)]
+def _done_cards(
+    lines: Iterable[JournalLine], plan: Mapping[str, Any]
+) -> list[Mapping[str, Any]]:
+    """What the owner worked at, as planned or swapped, in the order of the rows."""
+    cards = [card for card in _list(plan.get("stations")) if isinstance(card, dict)]
+    known = {
+        (_whole(card.get("number")), _text(card.get("exercise"))): card
+        for card in cards
+    }
+    done: dict[tuple[int, str], Mapping[str, Any]] = {}
+    for line in lines:
+        values = line.fields
+        if values.get("a", OWNER) != OWNER:
+            continue
+        place = (_whole(values.get("station")), _text(values.get("x")))
+        if line.kind == "swap":
+            known[place] = {**values, "exercise": place[1]}
+        elif line.kind == "done" and place in known and _is_worked(values):
+            done[place] = known[place]
+    return list(done.values())
+
+
+def _is_worked(values: Mapping[str, Any]) -> bool:
+    return values.get("kind") == SegmentKind.WORK and _whole(values.get("ms")) > 0
 
 
 def _list(value: object) -> list[Any]:
