@@ -158,7 +158,7 @@ def _show(services: Services, wanted: str, arguments: argparse.Namespace) -> int
     as_json = getattr(arguments, "json", False)
     entry = logbook.entry(wanted)
     if entry is not None:
-        return _show_entry(entry, as_json=as_json)
+        return _show_entry(logbook, entry, as_json=as_json)
     found = logbook.shown(wanted, scripted=getattr(arguments, "scripted", False))
     if as_json:
         others = _companions(services, found.record)
@@ -224,14 +224,22 @@ def _shown_json(found: AmendedSession, logbook: Logbook) -> dict[str, Any]:
     }
 
 
-def _show_entry(entry: DiaryEntry, *, as_json: bool) -> int:
+def _show_entry(logbook: Logbook, entry: DiaryEntry, *, as_json: bool) -> int:
     item = item_of_entry(entry)
+    has_record = isinstance(entry.values.get("plan"), dict)
+    record = logbook.record(entry.id) if has_record else None
     if as_json:
         versions = [
             {"s": v.sequence, "wall": v.wall, "stands": v.stands, "set": dict(v.values)}
             for v in entry.versions
         ]
-        say_json({**item_json(item), "versions": versions})
+        done = {} if record is None else {"record": session_json(record)}
+        say_json({**item_json(item), **done, "versions": versions})
+        return 0
+    if record is not None:
+        if item.is_removed:
+            say("deleted or undone: not counted")
+        say(*record_lines(record), *version_lines(entry.versions, made=True))
         return 0
     say(f"{item.name}, {days_in_text(item)} ({entry.id})")
     if item.is_removed:

@@ -240,7 +240,9 @@ def history_of(
         if run is None or (known is not None and record.id not in known):
             continue
         worked = regions_of(record.plan, regions)
-        outings.append(Outing(run.day, worked, record.plan.name, run.began))
+        # Of one entered afterwards only the day is known.
+        began = None if record.entered else run.began
+        outings.append(Outing(run.day, worked, record.plan.name, began))
         if record.plan.circuit == circuit:
             runs.append(_amended(run, known[record.id]) if known else run)
     for training in (known or {}).values():

@@ -119,10 +119,11 @@ def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
 
     since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, problems_found = [], []
-    for line in services.log.sessions(since=since):
+    logbook = services.logbook()
+    for line in logbook.done(since=since):
         try:
-            records.append(services.log.record(line.id))
-        except StoreError as error:
+            records.append(logbook.record(line.id))
+        except (StoreError, UsageError) as error:
             problems_found.append(str(error))
     return (*lately(records), tuple(problems_found))
 

@@ -33,7 +33,7 @@ from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.targets import Emphasis
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
-from whistlestop.errors import StoreError
+from whistlestop.errors import StoreError, UsageError
 from whistlestop.library import exercises
 from whistlestop.review.days import Training
 from whistlestop.review.diary import trainings_of
@@ -116,7 +116,7 @@ class Coaching:
     def in_use(self) -> tuple[str, ...]:
         """Ids of the circuits done in the last 90 days, the latest first."""
         since = self._services.clock.wall().date() - timedelta(days=IN_USE_DAYS)
-        lines = self._services.logbook().sessions(since=since)
+        lines = self._services.logbook().done(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
 
     def with_steps(self, circuit: Circuit) -> Progress:
@@ -245,7 +245,7 @@ class Coaching:
         return take_over(self._path)
 
     def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> CircuitHistory:
-        lines = logbook.sessions()
+        lines = logbook.done()
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
         return history_of(circuit, records, trainings, zone, _regions())
@@ -264,7 +264,7 @@ class Coaching:
                 continue
             try:
                 records.append(logbook.record(line.id))
-            except StoreError:
+            except (StoreError, UsageError):
                 continue  # `log verify` names what cannot be read
         return records
 

@@ -22,6 +22,7 @@ from whistlestop.errors import UsageError
 from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
+from whistlestop.review.entered import StationEntry, judge_entered
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
 from whistlestop.store.diary.copies import DiaryWithCopies, take_over
@@ -72,7 +73,10 @@ class Amendment:
 
 @dataclass(frozen=True, slots=True)
 class TrainingEntry:
-    """A training to enter. `length_ms` without pauses; `efforts` one a loop."""
+    """A training to enter. `length_ms` without pauses; `efforts` one a loop.
+
+    A circuit has its `plan`, and in `stations` what was not done as planned.
+    """
 
     day: date
     name: str
@@ -82,6 +86,9 @@ class TrainingEntry:
     note: str = ""
     circuit: str = ""
     heart: Heart | None = None
+    plan: Plan | None = None
+    stations: tuple[StationEntry, ...] = ()
+    felt: tuple[DiscomfortEntry, ...] = ()
 
 
 class DiaryKeeper:
@@ -158,12 +165,23 @@ class DiaryKeeper:
         """Enter a session of a circuit done without the laptop; returns its id.
 
         Raises:
-            UsageError, StoreError: As `add_training`.
+            UsageError: As `add_training`; or the plan has no such station or loop, or
+                nothing was done.
+            StoreError: As `add_training`.
         """
         line: dict[str, Any] = {"k": "session", "id": _new_id(), "name": done.name}
         line |= {"circuit": done.circuit} if done.circuit else {}
         efforts = [None if e is None else e.number for e in done.efforts]
         line |= {"efforts": efforts} if efforts else {}
+        line |= {"discomforts": _felt_values(done.felt)} if done.felt else {}
+        if done.plan is not None:
+            try:
+                judge_entered(done.plan, done.stations)
+            except ValueError as error:
+                raise UsageError(str(error)) from None
+            line["plan"] = done.plan.to_json()
+        stations = [one.fields() for one in done.stations]
+        line |= {"stations": stations} if stations else {}
         self._write([line | self._values(done)])
         return str(line["id"])
 

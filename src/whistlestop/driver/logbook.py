@@ -23,6 +23,7 @@ from whistlestop.review.amended import (
 )
 from whistlestop.review.days import DayBook, Training
 from whistlestop.review.diary import Diary, DiaryEntry, book_of
+from whistlestop.review.entered import line_of_entry, record_of_entry
 from whistlestop.review.items import Filter, LogItem, item_of_entry, item_of_line
 from whistlestop.store.diary.copies import DiaryWithCopies
 from whistlestop.store.journal.index import SessionLine
@@ -114,6 +115,22 @@ class Logbook:
         ]
         return [amended_line(line, self.diary) for line in self._exact(kept)]
 
+    def done(self, *, since: date | None = None) -> list[SessionLine]:
+        """Every session that counts, newest first: recorded, or entered afterwards.
+
+        This is what figures of sessions and the coach are made of.
+
+        Raises:
+            StoreError: As `sessions`.
+        """
+        entered = [
+            line_of_entry(entry.id, entry.values)
+            for entry in self._entries(since=since, removed=False)
+            if entry.kind == "session"
+        ]
+        found = [*self.sessions(since=since), *entered]
+        return sorted(found, key=_wall_and_id, reverse=True)
+
     def items(
         self,
         wanted: Filter | None = None,
@@ -191,6 +208,8 @@ class Logbook:
         """
         if session_id == "last":
             session_id = self.last_id(scripted=scripted)
+        if (entered := self._entered(session_id)) is not None:
+            return entered
         recorded = self._log.record(session_id)
         versions = self.diary.amendments.get(session_id, ())
         return AmendedSession(
@@ -199,6 +218,21 @@ class Logbook:
             tuple(version_lines(versions)),
             session_id in self.diary.removed,
         )
+
+    def _entered(self, entry_id: str) -> AmendedSession | None:
+        """An entered session as one; None where it is none, or has no plan."""
+        entry = self.entry(entry_id)
+        if entry is None or entry.kind != "session":
+            return None
+        try:
+            record = record_of_entry(entry.id, entry.values)
+            first = record_of_entry(entry.id, entry.versions[0].values)
+        except ValueError as error:
+            raise StoreError(f"entry {entry_id} cannot be read: {error}") from None
+        if record is None or first is None:
+            return None
+        versions = tuple(version_lines(entry.versions, made=True))
+        return AmendedSession(record, first, versions, not entry.is_present)
 
     def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
         """One session as it stands; `last` is the newest.
@@ -233,7 +267,7 @@ class Logbook:
         return book_of(self.diary, self.trainings(since=since))
 
     def bouts(self, lines: Iterable[SessionLine]) -> tuple[Bout, ...]:
-        """Every planned station of some sessions, by replay: some 10 ms a session.
+        """Every station of some sessions as done, by replay: some 10 ms a session.
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
@@ -243,9 +277,9 @@ class Logbook:
         found: list[Bout] = []
         for line in lines:
             try:
-                record = self._log.record(line.id)
+                record = self.record(line.id)
                 found += bouts_of(record, local_day(record.wall), places)
-            except (StoreError, ValueError):
+            except (StoreError, UsageError, ValueError):
                 continue
         return tuple(found)
 
@@ -269,6 +303,10 @@ class Logbook:
             return line_of(self._log.record(line.id), line)
         except StoreError:
             return line
+
+
+def _wall_and_id(line: SessionLine) -> tuple[str, str]:
+    return line.wall, line.id
 
 
 def _is_since(line: SessionLine, since: date) -> bool:

@@ -77,7 +77,7 @@ def look(services: Services) -> NextSteps:
 
 def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
     """What no session has had; drills are looked for in the sessions replayed."""
-    lines = services.log.sessions()
+    lines = services.logbook().done()
     used = {key for line in lines if line.best_work_ms for key in line.exercises}
     runs = (run for advice in advices for run in advice.history.runs)
     filled = {s.drill for run in runs for s in run.plan.segments if s.drill}

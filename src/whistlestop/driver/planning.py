@@ -230,11 +230,11 @@ class Planning:
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
         """Sessions with any work in them: one left in its warm-up was not done."""
-        lines = self._services.logbook().sessions(since=day)
+        lines = self._services.logbook().done(since=day)
         return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)
-            if line.circuit and line.done_work_ms > 0
+            if line.circuit and (line.done_work_ms > 0 or line.entered)
         ]
 
     def _beside(self, key: str) -> PlannedCircuit:

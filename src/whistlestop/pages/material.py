@@ -13,7 +13,7 @@ from typing import Final
 
 from whistlestop.review.charts import SessionEfforts
 from whistlestop.review.days import DayBook, DaySpan, Training
-from whistlestop.review.diary import Diary, Values, book_of
+from whistlestop.review.diary import Diary, Values, book_of, trainings_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of, loop_efforts
@@ -121,14 +121,15 @@ def gather(
 
     Args:
         span: The period.
-        records: Sessions as they stand, amendments laid over them, in any order;
+        records: Sessions as they stand, amendments laid over them, in any order,
+            those entered afterwards too;
             those outside the period are passed by, as are scripted and deleted ones.
         diary: Other trainings, marks, and what was deleted.
         trainings: Recorded sessions as trainings, the earlier ones too.
         places: Region and pattern of each exercise id.
     """
     kept = [one for one in trainings if one.source_id not in diary.removed]
-    known = {one.source_id: one for one in kept}
+    known = {one.source_id: one for one in trainings_of(diary, kept)}
     inside = [
         (known[record.id], record)
         for record in records
@@ -137,7 +138,8 @@ def gather(
     inside.sort(key=lambda pair: (pair[0].day, pair[1].id))
     book = book_of(diary, kept)
     sessions = tuple(_done(training, record) for training, record in inside)
-    felt, notes = _from_entries(span, diary)
+    shown = frozenset(record.id for _, record in inside)
+    felt, notes = _from_entries(span, diary, shown)
     felt += [each for done in sessions for each in done.felt]
     return Material(
         span=span,
@@ -175,14 +177,14 @@ def _discomforts(day: date, values: Values) -> list[DiscomfortOnDay]:
 
 
 def _from_entries(
-    span: DaySpan, diary: Diary
+    span: DaySpan, diary: Diary, shown: frozenset[str]
 ) -> tuple[list[DiscomfortOnDay], list[tuple[date, str]]]:
     felt: list[DiscomfortOnDay] = []
     notes: list[tuple[date, str]] = []
     for entry in diary.present:
         values = entry.values
         day = date.fromisoformat(values.get("day") or values["first"])
-        if day not in span:
+        if day not in span or entry.id in shown:
             continue
         felt += _discomforts(day, values)
         if values.get("note"):

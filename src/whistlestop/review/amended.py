@@ -16,6 +16,7 @@ from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.review.days import DayKind, Training
 from whistlestop.review.diary import Diary, Version
+from whistlestop.review.entered import station_entry
 from whistlestop.review.heart import heart_of
 from whistlestop.store.journal.index import SessionLine
 
@@ -145,7 +146,7 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
         changes = [
             f"{name} {_value_text(name, value)}"
             for name, value in version.values.items()
-            if name not in before or before[name] != value
+            if name != "plan" and (name not in before or before[name] != value)
         ]
         text = "; ".join(changes) or NOTHING_NEW
         yield f"{word} {version.wall or 'at an unknown time'}{undone}: {text}"
@@ -161,6 +162,9 @@ def _value_text(name: str, value: object) -> str:
     if name == "discomforts" and isinstance(value, list):
         sentences = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
         return "; ".join(sentences) or "none"
+    if name == "stations" and isinstance(value, list):
+        given = [station_entry(one) for one in value]
+        return "; ".join(f"{one.station}: {one.text}" for one in given)
     if name == "heart" and isinstance(value, dict):
         return str(heart_of(value))
     if name == "length_ms" and isinstance(value, int):

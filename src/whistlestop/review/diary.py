@@ -6,8 +6,9 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
 
   diary     format = 1; the first line
   training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max)
-  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note:
-            a circuit done without the laptop
+  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note,
+            discomforts, plan (as a journal has it), stations (what was not as
+            planned, as `review.entered` reads it): a circuit done without the laptop
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
   change    of (id of an entry), set: its new values
@@ -43,6 +44,7 @@ from whistlestop.review.diary_fields import (
     name_of,
     span_of,
 )
+from whistlestop.review.entered import loop_work_ms
 from whistlestop.store.journal.line import JournalLine
 
 FORMAT: Final = 1
@@ -322,10 +324,7 @@ def training_of_entry(entry: DiaryEntry) -> Training:
     values = entry.values
     effort, derived = _number(values.get("effort")), False
     if effort is None:
-        # Loops of a circuit without the laptop have no lengths: all weigh the same.
-        loops = values.get("efforts", [])
-        sentences = [None if v is None else effort_of(v) for v in loops]
-        effort = derived_effort(sentences, [1] * len(sentences))
+        effort = _derived(values)
         derived = effort is not None
     is_circuit = entry.kind == "session"
     return Training(
@@ -337,6 +336,15 @@ def training_of_entry(entry: DiaryEntry) -> Training:
         entry.id,
         derived,
     )
+
+
+def _derived(values: Values) -> float | None:
+    """The mean of the loops with work, weighed by it."""
+    work_ms = loop_work_ms(values) if values.get("efforts") else ()
+    given = [*values.get("efforts", ()), *[None] * len(work_ms)]
+    worked = [(v, ms) for v, ms in zip(given, work_ms, strict=False) if ms]
+    efforts = [None if v is None else effort_of(v) for v, _ in worked]
+    return derived_effort(efforts, [ms for _, ms in worked])
 
 
 def _amended(training: Training, values: Values) -> Training:

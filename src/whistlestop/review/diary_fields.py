@@ -11,6 +11,7 @@ from typing import Any, Final
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.entered import station_entry
 from whistlestop.review.heart import heart_of
 
 MOST_DAYS: Final = 3_660
@@ -81,6 +82,19 @@ def _discomforts(value: object) -> None:
             raise ValueError("expected a level of discomfort from 0 to 10")
 
 
+def _plan(value: object) -> None:
+    # Read when it is asked for: a list of the log needs the plans of few entries.
+    if not isinstance(value, dict):
+        raise ValueError("expected a plan")  # noqa: TRY004 - content
+
+
+def _stations(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 1000:
+        raise ValueError("expected a list of what was different at stations")
+    for each in value:
+        station_entry(each)
+
+
 _Fields = Mapping[str, Callable[[object], object]]
 _SPAN: Final[_Fields] = {"first": _day, "last": _day}
 # The fields that an entry cannot be without.
@@ -98,6 +112,8 @@ AMEND_FIELDS: Final[_Fields] = {
 }
 _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,
+    "plan": _plan,
+    "stations": _stations,
     "circuit": _text,
     "heart": heart_of,
 }

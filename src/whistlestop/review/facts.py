@@ -45,6 +45,7 @@ def session_json(record: SessionRecord) -> dict[str, Any]:
         ],
         "problems": list(record.problems),
         "athlete": record.athlete,
+        "entered": record.entered,
     }
 
 

@@ -6,7 +6,7 @@ Refuses to know files, printing, and sums over items.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
@@ -15,6 +15,7 @@ from typing import Any
 from whistlestop.review.amended import local_day, training_of_line
 from whistlestop.review.days import Training
 from whistlestop.review.diary import Diary, DiaryEntry, training_of_entry
+from whistlestop.review.entered import line_of_entry
 from whistlestop.review.heart import Heart, heart_json, heart_of
 from whistlestop.store.journal.index import SessionLine
 
@@ -155,6 +156,7 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
     length_ms = values["length_ms"] if has_length else 0
     training = training_of_entry(entry) if has_length else None
     load_effort, is_derived, load_au = _load_of(training)
+    done = line_of_entry(entry.id, values) if kind is ItemKind.ENTERED else None
     return LogItem(
         entry.id,
         kind,
@@ -175,7 +177,18 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         is_amended=sum(version.stands for version in entry.versions) > 1,
         is_removed=not entry.is_present,
         heart=heart_of(values["heart"]) if "heart" in values else None,
+        discomforts=_felt(values),
+        work_ms=done.done_work_ms if done else 0,
+        best_work_ms=done.best_work_ms if done else 0,
+        plan_work_ms=done.plan_work_ms if done else 0,
+        exercises=done.exercises if done else (),
+        kit=done.kit if done else (),
     )
+
+
+def _felt(values: Mapping[str, Any]) -> tuple[tuple[str, str, int], ...]:
+    felt = values.get("discomforts", ())
+    return tuple((one["site"], one["side"], one["level"]) for one in felt)
 
 
 def _name(kind: ItemKind, values: Any) -> str:

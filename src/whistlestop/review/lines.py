@@ -25,6 +25,13 @@ def effort_text(number: float | None) -> str:
 
 def record_lines(record: SessionRecord) -> list[str]:
     """The completion log of one session."""
+    if record.entered:
+        return [
+            f"{record.plan.name} ({record.plan.circuit})",
+            f"session {record.id}, {record.wall}",
+            f"entered afterwards; length {clock(record.elapsed_ms)}",
+            *done_lines(record),
+        ]
     head = [
         f"{record.plan.name} ({record.plan.circuit})",
         f"session {record.id}, begun {record.wall}",

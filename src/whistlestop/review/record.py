@@ -193,6 +193,8 @@ class Discomfort:
 class SessionRecord:
     """A whole session as it was done by one athlete; `company` trained along.
 
+    `entered`: without the laptop, and entered afterwards; `wall` is then its day alone.
+
     What the journal alone knows is empty in the record of a session that is still
     in hand: its id and time of day, whether it was scripted, gaps and problems.
     """
@@ -216,6 +218,7 @@ class SessionRecord:
     gaps_ms: tuple[int, ...] = ()
     problems: tuple[str, ...] = ()
     company: Company = ALONE
+    entered: bool = False
 
     @property
     def session_ms(self) -> int:

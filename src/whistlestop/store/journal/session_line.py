@@ -50,7 +50,8 @@ class SessionLine:
     while it has not), `efforts` one number or None for each loop,
     `loop_work_ms` the work of each loop, None where there was none. `exercises` and
     `kit` are those of what was really done, swaps included. `is_exact` says that
-    the figures are the journal's own; else only a replay gives them all.
+    the figures are the journal's own; else only a replay gives them all; `entered` that
+    it was entered afterwards and has no journal.
     """
 
     id: str
@@ -77,6 +78,7 @@ class SessionLine:
     note: str = ""
     discomforts: tuple[tuple[str, str, int], ...] = ()
     is_exact: bool = False
+    entered: bool = False
 
     @property
     def session_ms(self) -> int:

@@ -281,14 +281,16 @@ def find(services: Services) -> words.CircuitsPage:
     listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
+    done: list[SessionLine] | None = None
     problem, offer = "", None
     try:
         sessions = services.log.sessions()
         offer = _offer(services, services.sessions.interrupted())
+        done = services.logbook().done()
     except StoreError as error:
         problem = str(error)
     return words.CircuitsPage(
-        listed=words.listed(listing, sessions),
+        listed=words.listed(listing, sessions if done is None else done),
         broken=words.broken(listing),
         last=sessions[0] if sessions else None,
         offer=offer,

@@ -66,7 +66,7 @@ def read_sessions(services: Services, most: int = MOST_SESSIONS) -> Sessions:
         StoreError: The log or the diary cannot be read.
     """
     logbook = services.logbook()
-    lines = logbook.sessions()
+    lines = logbook.done()
     places = services.library.station_places()
     efforts: list[SessionEfforts] = []
     bouts: list[Bout] = []
