@@ -212,3 +212,27 @@ def test_more_efforts_than_the_circuit_has_loops_are_refused(
     assert words in answer.err
     assert not (home / "log" / "diary.jsonl").exists()
     assert call("log", "enter", "short", "--efforts", "5,-").status == 0
+
+
+def test_a_full_session_is_entered_on_one_line(call: Call, home: Path) -> None:
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    answer = call(
+        *("log", "enter", "short", "--efforts", "-,5,6", "--effort", 6),
+        *("--station", "1: out in loop 2", "--station", "1: 9 kg in loop 1"),
+        *("--discomfort", "knee left 3", "--note", "windy"),
+    )
+    assert answer.status == 0, answer.err
+    (item,) = facts(call, "list")
+    assert item["efforts"] == [None, 5, 6]
+    assert item["discomforts"] == [{"site": "knee", "side": "left", "level": 3}]
+    (first, second, _) = facts(call, "show", item["id"])["record"]["loops"]
+    assert first["stations"][0]["done"][0]["load"] == "9 kg"
+    assert second["stations"][0]["done"] == []
+    shown = call("log", "show", item["id"]).out
+    assert "entered afterwards" in shown
+    assert "stations 1: out in loop 2; 1: 9 kg in loop 1" in shown
+    assert facts(call, "stations")
+    assert [one["day"] for one in facts(call, "efforts")] == [item["day"]]
+    refused = call("log", "enter", "short", "--station", "1: sideways")
+    assert refused.status == 2
+    assert "such as 2: out in loop 3" in refused.err

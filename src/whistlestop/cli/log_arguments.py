@@ -13,7 +13,9 @@ from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
+from whistlestop.driver.diary import DiscomfortEntry, parse_discomfort
 from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
 from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
@@ -147,6 +149,23 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         "--minutes", type=minutes_ms, metavar="N", help="default: as planned"
     )
     enter.add_argument("--efforts", metavar="LIST", help='by loop, such as "5,-,6.5"')
+    enter.add_argument(
+        "--station",
+        dest="at_stations",
+        type=at_station,
+        action="append",
+        default=[],
+        metavar='"N: WHAT [in loop N]"',
+        help=f"what was not as planned, such as {EXAMPLES}",
+    )
+    enter.add_argument(
+        "--discomfort",
+        type=discomfort,
+        action="append",
+        default=[],
+        metavar='"SITE SIDE LEVEL"',
+        help='such as "knee left 3"',
+    )
     for one in (more, enter):
         one.add_argument("--date", type=day, metavar="DAY", help="default: today")
         one.add_argument("--effort", type=effort, metavar="N", help="0 to 10")
@@ -216,17 +235,25 @@ def effort(text: str) -> Effort | None:
         raise argparse.ArgumentTypeError(str(error)) from None
 
 
-def felt(text: str) -> tuple[str, str, int] | None:
-    """A discomfort as site, side and level; None for the word none."""
-    if text == "none":
-        return None
-    site, *rest = text.rsplit(maxsplit=2)
-    level = rest[-1] if len(rest) == 2 else ""
-    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
-        raise argparse.ArgumentTypeError(
-            'expected "SITE SIDE 0 to 10", such as "knee left 3"'
-        )
-    return site, rest[0], int(level)
+def felt(text: str) -> DiscomfortEntry | None:
+    """A discomfort; None for the word none."""
+    return None if text == "none" else discomfort(text)
+
+
+def discomfort(text: str) -> DiscomfortEntry:
+    """A discomfort such as `knee left 3`, for argparse."""
+    try:
+        return parse_discomfort(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def at_station(text: str) -> StationEntry:
+    """What was different at a station, such as `2: out in loop 3`, for argparse."""
+    try:
+        return parse_station_entry(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 def minutes_ms(text: str) -> int:

@@ -9,7 +9,7 @@ from typing import Final
 from whistlestop.cli.output import minutes, say
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
+from whistlestop.driver.diary import Amendment, TrainingEntry
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
@@ -31,7 +31,7 @@ def amend(services: Services, arguments: argparse.Namespace) -> int:
             effort=None if arguments.loop else effort,
             sets_effort=has_effort and arguments.loop is None,
             note=arguments.note,
-            felt=tuple(DiscomfortEntry(*each) for each in felt if each is not None),
+            felt=tuple(each for each in felt if each is not None),
             without_discomforts=None in felt,
         ),
     )
@@ -77,6 +77,9 @@ def enter(services: Services, arguments: argparse.Namespace) -> int:
         efforts=_efforts(arguments.efforts, plan),
         note=arguments.note,
         circuit=plan.circuit,
+        plan=plan,
+        stations=tuple(arguments.at_stations),
+        felt=tuple(arguments.discomfort),
     )
     made = diary.enter_session(done)
     length = "" if arguments.minutes else " as planned"

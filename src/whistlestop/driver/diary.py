@@ -49,6 +49,19 @@ class DiscomfortEntry:
     level: int
 
 
+def parse_discomfort(text: str) -> DiscomfortEntry:
+    """Read a site, a side and a level, such as `knee left 3`.
+
+    Raises:
+        ValueError: It is no such thing.
+    """
+    site, *rest = text.rsplit(maxsplit=2) or [""]
+    level = rest[-1] if len(rest) == 2 else ""
+    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
+        raise ValueError('expected "SITE SIDE 0 to 10", such as "knee left 3"')
+    return DiscomfortEntry(site, rest[0], int(level))
+
+
 @dataclass(frozen=True, slots=True)
 class Amendment:
     """New values for a session; what is not given stays as it is.
