@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
+from whistlestop.cli.log_arguments import filter_of
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
 from whistlestop.driver.logbook import AmendedSession, Logbook
@@ -16,7 +17,6 @@ from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.facts import efforts_in_text, session_json
 from whistlestop.review.heart import heart_text
 from whistlestop.review.items import (
-    Filter,
     ItemKind,
     LogItem,
     days_in_text,
@@ -64,28 +64,15 @@ def _others() -> dict[str, Callable[[Services, argparse.Namespace], int]]:
 def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[LogItem]:
     """The items that the filters of a command line let through, newest first."""
     return logbook.items(
-        _filter(arguments),
+        filter_of(arguments),
         scripted=getattr(arguments, "scripted", False),
         removed=getattr(arguments, "deleted", False),
     )
 
 
-def _filter(arguments: argparse.Namespace) -> Filter:
-    def given(name: str) -> Any:
-        return getattr(arguments, name, None)
-
-    return Filter(
-        circuit=given("circuit") or "",
-        station=given("station") or "",
-        kit=given("kit") or "",
-        since=given("since"),
-        until=given("until"),
-    )
-
-
 def _list(services: Services, arguments: argparse.Namespace) -> int:
     logbook = services.logbook()
-    if _filter(arguments).is_empty and not arguments.all:
+    if filter_of(arguments).is_empty and not arguments.all:
         items, has_earlier = logbook.recent(
             scripted=arguments.scripted, removed=arguments.deleted
         )
@@ -98,7 +85,7 @@ def _list(services: Services, arguments: argparse.Namespace) -> int:
         say_json([item_json(item) for item in items])
         return 0
     if not items:
-        none = _filter(arguments).is_empty
+        none = filter_of(arguments).is_empty
         remark("no sessions yet" if none else "no match in the log")
         return 0
     say(*table([_HEADS, *(_row(item) for item in items)], right=frozenset({2, 3, 6})))

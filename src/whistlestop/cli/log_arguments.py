@@ -6,17 +6,20 @@ import argparse
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from whistlestop.cli.options import value_of
 from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
-from whistlestop.driver.diary import DiscomfortEntry, parse_discomfort
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
 from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
+from whistlestop.review.items import Filter
+
+if TYPE_CHECKING:
+    from whistlestop.driver.diary import DiscomfortEntry
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
 
@@ -82,6 +85,21 @@ def add_filters(
     add_period(parser, default)
 
 
+def filter_of(arguments: argparse.Namespace) -> Filter:
+    """What was given of these, as one value."""
+
+    def given(name: str) -> Any:
+        return getattr(arguments, name, None)
+
+    return Filter(
+        circuit=given("circuit") or "",
+        station=given("station") or "",
+        kit=given("kit") or "",
+        since=given("since"),
+        until=given("until"),
+    )
+
+
 def add_period(
     parser: argparse.ArgumentParser, default: object = argparse.SUPPRESS
 ) -> None:
@@ -110,7 +128,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     for one in (weeks, trends, stations, balance, efforts, year):
         _add_flag(one, "--json", "as JSON")
     for one in (stations, balance, efforts):
-        add_period(one)
+        add_filters(one)
 
 
 def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
@@ -242,6 +260,9 @@ def felt(text: str) -> DiscomfortEntry | None:
 
 def discomfort(text: str) -> DiscomfortEntry:
     """A discomfort such as `knee left 3`, for argparse."""
+    # Imported here: a list of the log needs none of what the diary is written with.
+    from whistlestop.driver.diary import parse_discomfort
+
     try:
         return parse_discomfort(text)
     except ValueError as error:

@@ -10,10 +10,11 @@ import argparse
 import shutil
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
+from whistlestop.cli.log_arguments import filter_of
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.columns import padded, table, widest
 from whistlestop.driver.logbook import Logbook
@@ -37,7 +38,7 @@ from whistlestop.review.stations import (
     By,
     effort_drift,
     last_done,
-    loop_efforts,
+    replaced_by,
     sides_by,
     work_by,
 )
@@ -55,6 +56,7 @@ NARROWEST, WIDEST = 60, 200
 
 def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
     """Load week by week, with what makes up monotony and strain."""
+    _of_everything(arguments, "--weeks N says how many")
     logbook = services.logbook()
     count = arguments.weeks or WEEKS
     # The range of the last week and the look-back of the first need weeks before it.
@@ -124,6 +126,7 @@ def _figure_json(figure: Figure) -> dict[str, Any]:
 
 def trends(services: Services, arguments: argparse.Namespace) -> int:
     """The two weighted means, day by day in JSON, week by week in words."""
+    _of_everything(arguments)
     logbook = services.logbook()
     book = logbook.book()
     days = [*book.trainings, *book.marks, *(span.first for span in book.fully_logged)]
@@ -169,7 +172,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
     if arguments.name is not None:
         return _station(services, logbook, arguments)
     span = _period(logbook, arguments, STATION_DAYS)
-    bouts = _bouts_in(logbook, span)
+    bouts = _bouts_in(logbook, span, arguments)
     ago = last_done(bouts, logbook.today)
     work, sides = work_by(bouts, "station"), sides_by(bouts, "station")
     names = {bout.exercise: bout.name for bout in bouts}
@@ -181,6 +184,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
                     "days_since": ago.get(key),
                     **asdict(each),
                     "sides": asdict(sides[key]) if key in sides else None,
+                    "in_place_of": list(replaced_by(bouts).get(key, ())),
                 }
                 for key, each in work.items()
             }
@@ -188,6 +192,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     say(f"Stations, {_span_text(span)}")
     heads = ["station", "days since", "work s", "loops", "kg s", "reps", "sides"]
+    heads += ["in place of"]
     rows = [heads]
     for key, each in work.items():
         side = sides[key].words() if key in sides else ""
@@ -200,6 +205,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
                 f"{each.volume_kg_s:.0f}" if each.volume_kg_s else "-",
                 f"{each.reps} in {each.counted}" if each.counted else "-",
                 side,
+                ", ".join(replaced_by(bouts).get(key, ())),
             ]
         )
     if len(rows) == 1:
@@ -213,7 +219,7 @@ def _station(
     services: Services, logbook: Logbook, arguments: argparse.Namespace
 ) -> int:
     wanted = arguments.name.casefold().replace(" ", "-")
-    every = logbook.sessions(since=getattr(arguments, "since", None))
+    every = logbook.done(filter_of(arguments))
     known = dict.fromkeys(name for line in every for name in line.exercises)
     found = [wanted] if wanted in known else [name for name in known if wanted in name]
     if len(found) != 1:
@@ -244,7 +250,7 @@ def balance(services: Services, arguments: argparse.Namespace) -> int:
     """Work and volume by region and pattern, left and right where there are sides."""
     logbook = services.logbook()
     span = _period(logbook, arguments, BALANCE_DAYS)
-    bouts = _bouts_in(logbook, span)
+    bouts = _bouts_in(logbook, span, arguments)
     if arguments.json:
         say_json(
             {
@@ -293,16 +299,17 @@ def _work_table(bouts: Sequence[Bout], by: By) -> list[str]:
 def efforts(services: Services, arguments: argparse.Namespace) -> int:
     """Effort of each loop, session by session, oldest first."""
     logbook = services.logbook()
-    lines = logbook.sessions(since=getattr(arguments, "since", None))
+    lines = logbook.done(filter_of(arguments))
     found = []
     for line in lines:
         try:
             record = logbook.record(line.id)
             day = local_day(record.wall)
-        except (StoreError, ValueError):
+        except (StoreError, UsageError, ValueError):
             continue
-        if _until(day, arguments) and (loops := loop_efforts(record)):
-            found.append(charts.SessionEfforts(day, record.plan.name, loops))
+        each = charts.session_efforts(record, day)
+        if _until(day, arguments) and each.loops:
+            found.append(each)
         if len(found) == EFFORT_ROWS:
             break
     found.reverse()
@@ -312,6 +319,7 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
                 {
                     "day": each.day.isoformat(),
                     "name": each.name,
+                    "circuit": each.circuit,
                     "loops": [asdict(loop) for loop in each.loops],
                     "drift": _figure_json(effort_drift(each.loops).change),
                 }
@@ -325,6 +333,7 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
 
 def year(services: Services, arguments: argparse.Namespace) -> int:
     """A year as twelve rows of day marks."""
+    _of_everything(arguments, "year 2031 shows that year")
     logbook = services.logbook()
     wanted = arguments.year or logbook.today.year
     book = logbook.book(since=date(wanted, 1, 1))
@@ -365,8 +374,24 @@ def _until(day: date, arguments: argparse.Namespace) -> bool:
     return last is None or day <= last
 
 
-def _bouts_in(logbook: Logbook, span: DaySpan) -> list[Bout]:
-    lines: Sequence[SessionLine] = logbook.sessions(since=span.first)
+def _of_everything(arguments: argparse.Namespace, hint: str = "") -> None:
+    """Refuse a filter: the load of a day is of all that was done on it.
+
+    Raises:
+        UsageError: One is given.
+    """
+    if not filter_of(arguments).is_empty:
+        raise UsageError(
+            f"{arguments.what} takes no filter: it is of everything done",
+            hint or "efforts, stations and balance take one",
+        )
+
+
+def _bouts_in(
+    logbook: Logbook, span: DaySpan, arguments: argparse.Namespace
+) -> list[Bout]:
+    wanted = replace(filter_of(arguments), since=span.first)
+    lines: Sequence[SessionLine] = logbook.done(wanted)
     return [bout for bout in logbook.bouts(lines) if bout.day in span]
 
 

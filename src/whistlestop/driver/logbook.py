@@ -115,20 +115,30 @@ class Logbook:
         ]
         return [amended_line(line, self.diary) for line in self._exact(kept)]
 
-    def done(self, *, since: date | None = None) -> list[SessionLine]:
+    def done(
+        self, wanted: Filter | None = None, *, since: date | None = None
+    ) -> list[SessionLine]:
         """Every session that counts, newest first: recorded, or entered afterwards.
 
         This is what figures of sessions and the coach are made of.
 
+        Args:
+            wanted: Which of them; all, where it is None.
+            since: The first day wanted, where the filter has none.
+
         Raises:
             StoreError: As `sessions`.
         """
+        wanted = wanted or Filter()
+        since = wanted.since or since
         entered = [
             line_of_entry(entry.id, entry.values)
             for entry in self._entries(since=since, removed=False)
             if entry.kind == "session"
         ]
         found = [*self.sessions(since=since), *entered]
+        if not wanted.is_empty:
+            found = [x for x in found if wanted.takes(item_of_line(x, self.diary))]
         return sorted(found, key=_wall_and_id, reverse=True)
 
     def items(

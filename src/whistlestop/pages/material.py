@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from whistlestop.review.charts import SessionEfforts
+from whistlestop.review.charts import SessionEfforts, session_efforts
 from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import Diary, Values, book_of, trainings_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
-from whistlestop.review.stations import Bout, bouts_of, loop_efforts
+from whistlestop.review.stations import Bout, bouts_of
 from whistlestop.review.trends import TrendDay, trend_days
 
 Places = Mapping[str, tuple[str, str]]
@@ -47,9 +47,7 @@ class SessionOnPage:
     @property
     def efforts(self) -> SessionEfforts:
         """Its efforts loop by loop."""
-        return SessionEfforts(
-            self.day, self.record.plan.name, loop_efforts(self.record)
-        )
+        return session_efforts(self.record, self.day)
 
 
 @dataclass(frozen=True, slots=True)

@@ -189,8 +189,9 @@ def _station_row(bouts: Sequence[Bout]) -> list[str]:
     worked = [bout for bout in bouts if bout.done_ms]
     sides = f"{side.left_ms / 1000:.0f} / {side.right_ms / 1000:.0f} s"
     volume = f"{work.volume_kg_s:.0f} kg s" if work.volume_kg_s else ""
+    replaced = ", ".join(dict.fromkeys(b.replaced for b in worked if b.replaced))
     return [
-        bouts[-1].name,
+        f"{bouts[-1].name}, in place of {replaced}" if replaced else bouts[-1].name,
         str(len({bout.session_id for bout in worked})),
         f"{work.work_ms / 1000:.0f} s",
         sides if side.left_ms or side.right_ms else "",

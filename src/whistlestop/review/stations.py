@@ -233,6 +233,15 @@ def completion(bouts: Iterable[Bout]) -> Figure:
     return Figure(sum(min(s.best_ms, s.plan_ms) for s in shares) / plan_ms)
 
 
+def replaced_by(bouts: Iterable[Bout]) -> dict[str, tuple[str, ...]]:
+    """The names of what each exercise was done in place of; those alone that were."""
+    found: dict[str, dict[str, None]] = {}
+    for bout in bouts:
+        if bout.replaced and bout.done_ms:
+            found.setdefault(bout.exercise, {})[bout.replaced] = None
+    return {key: tuple(names) for key, names in found.items()}
+
+
 def last_done(bouts: Iterable[Bout], on: date) -> dict[str, int]:
     """Calendar days since each station was last worked at, longest ago first.
 

@@ -210,7 +210,7 @@ class LogRoom(AskingRoom[None]):
         # Imported here: only this key needs the plots.
         from whistlestop.tui.rooms.log.plots import PlotsRoom
 
-        self.app.push_screen(PlotsRoom())
+        self.app.push_screen(PlotsRoom(wanted=self.wanted))
 
     @action("escape", "back")
     def go_back(self) -> None:
