@@ -122,6 +122,8 @@ def _ended(item: LogItem) -> str:
     text = words.get(item.kind) or item.ending
     if text == "open":
         text = "interrupted"
+    if item.is_try_out:
+        text = "try-out"
     marks = [
         "scripted" if item.scripted else "",
         "amended" if item.is_amended else "",

@@ -142,7 +142,7 @@ class CircuitHistory:
 
 
 def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
-    """A record as a run; None if it was scripted or holds no work.
+    """A record as a run; None if it was scripted, a try-out, or holds no work.
 
     Its day is the one the athlete's own clock showed; `zone` serves where the wall
     time has no offset.
@@ -150,7 +150,8 @@ def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if record.scripted or not any(loop.worked for loop in record.loops):
+    is_left_out = record.scripted or record.is_try_out
+    if is_left_out or not any(loop.worked for loop in record.loops):
         return None
     day = local_day(record.wall)
     began = datetime.fromisoformat(record.wall)

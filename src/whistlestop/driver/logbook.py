@@ -120,7 +120,7 @@ class Logbook:
     ) -> list[SessionLine]:
         """Every session that counts, newest first: recorded, or entered afterwards.
 
-        This is what figures of sessions and the coach are made of.
+        Try-outs do not count. Figures of sessions and the coach rest on this.
 
         Args:
             wanted: Which of them; all, where it is None.
@@ -136,7 +136,8 @@ class Logbook:
             for entry in self._entries(since=since, removed=False)
             if entry.kind == "session"
         ]
-        found = [*self.sessions(since=since), *entered]
+        recorded = [x for x in self.sessions(since=since) if not x.is_try_out]
+        found = [*recorded, *entered]
         if not wanted.is_empty:
             found = [x for x in found if wanted.takes(item_of_line(x, self.diary))]
         return sorted(found, key=_wall_and_id, reverse=True)

@@ -114,12 +114,12 @@ def _with(names: Sequence[str], more: Iterable[str]) -> tuple[str, ...]:
 def training_of_line(line: SessionLine) -> Training | None:
     """A list's line as a training, as `days.training_of` makes it of a record.
 
-    None if scripted or without any work.
+    None if scripted, a try-out or without any work.
 
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if line.scripted or not line.done_work_ms:
+    if line.scripted or line.is_try_out or not line.done_work_ms:
         return None
     derived = line.derived_effort
     text = line.session_effort

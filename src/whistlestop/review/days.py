@@ -230,14 +230,17 @@ def day_text(day: date) -> str:
 
 
 def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
-    """A recorded session as a training; None if scripted or without any work.
+    """A recorded session as a training.
+
+    None if scripted, a try-out or without any work.
 
     The session's effort as entered, else the mean of its loops, marked derived.
 
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if record.scripted or not any(loop.worked for loop in record.loops):
+    is_left_out = record.scripted or record.is_try_out
+    if is_left_out or not any(loop.worked for loop in record.loops):
         return None
     text = record.session_effort
     return Training(

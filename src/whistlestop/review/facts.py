@@ -46,6 +46,7 @@ def session_json(record: SessionRecord) -> dict[str, Any]:
         "problems": list(record.problems),
         "athlete": record.athlete,
         "entered": record.entered,
+        "try_out": record.is_try_out,
     }
 
 

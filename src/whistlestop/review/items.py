@@ -66,6 +66,7 @@ class LogItem:
     scripted: bool = False
     is_amended: bool = False
     is_removed: bool = False
+    is_try_out: bool = False
     problems: int = 0
     heart: Heart | None = None
 
@@ -139,6 +140,7 @@ def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
         scripted=line.scripted,
         is_amended=bool(diary.amended(line.id)),
         is_removed=line.id in diary.removed,
+        is_try_out=line.is_try_out,
         problems=line.problems,
         load_effort=load_effort,
         is_derived=is_derived,
@@ -255,5 +257,6 @@ def item_json(item: LogItem) -> dict[str, Any]:
         "kit": list(item.kit),
         "amended": item.is_amended,
         "deleted": item.is_removed,
+        "try_out": item.is_try_out,
         "heart": heart_json(item.heart, item.length_ms),
     }

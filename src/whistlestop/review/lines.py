@@ -66,8 +66,10 @@ def _ending_line(record: SessionRecord) -> str:
         "health": "ended by health stop",
         "open": "interrupted: resume it with run --resume",
     }
-    scripted = ", a scripted run" if record.scripted else ""
-    return words[record.ending] + scripted
+    text = words[record.ending]
+    if record.is_try_out:
+        text += ": a try-out, which counts nowhere; a note or an effort makes it count"
+    return f"{text}, a scripted run" if record.scripted else text
 
 
 def _loop_lines(loop: LoopResult, loops: int) -> list[str]:

@@ -15,6 +15,7 @@ from whistlestop.domain.athlete import OWNER, is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
+from whistlestop.domain.try_out import is_try_out
 from whistlestop.engine.commands import (
     INPUT_KINDS,
     Command,
@@ -229,6 +230,19 @@ class SessionRecord:
     def best_work_ms(self) -> int:
         """Work done against the plan."""
         return sum(loop.best_ms for loop in self.loops)
+
+    @property
+    def is_try_out(self) -> bool:
+        """Whether it counts nowhere; see `domain.try_out`."""
+        efforts = (self.session_effort, *(loop.effort for loop in self.loops))
+        is_rated = any(effort is not None for effort in efforts)
+        return is_try_out(
+            self.ending,
+            self.best_work_ms,
+            self.plan.work_ms,
+            has_entries=is_rated
+            or bool(self.note or self.discomforts or self.company.others),
+        )
 
     @property
     def rated(self) -> tuple[LoopResult, ...]:

@@ -28,6 +28,7 @@ from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.text import shown
+from whistlestop.domain.try_out import is_try_out
 from whistlestop.engine.commands import from_fields
 from whistlestop.engine.totals import SessionTotals
 from whistlestop.store.journal.file import Journal
@@ -51,7 +52,7 @@ class SessionLine:
     `loop_work_ms` the work of each loop, None where there was none. `exercises` and
     `kit` are those of what was really done, swaps included. `is_exact` says that
     the figures are the journal's own; else only a replay gives them all; `entered` that
-    it was entered afterwards and has no journal.
+    it was entered afterwards and has no journal; `in_company` that two did it.
     """
 
     id: str
@@ -79,11 +80,25 @@ class SessionLine:
     discomforts: tuple[tuple[str, str, int], ...] = ()
     is_exact: bool = False
     entered: bool = False
+    in_company: bool = False
 
     @property
     def session_ms(self) -> int:
         """The length that a session load rests on: elapsed without pauses."""
         return max(0, self.elapsed_ms - self.paused_ms)
+
+    @property
+    def is_try_out(self) -> bool:
+        """Whether it counts nowhere; see `domain.try_out`."""
+        efforts = (*self.efforts, self.session_effort)
+        is_rated = any(effort is not None for effort in efforts)
+        return is_try_out(
+            self.why,
+            self.best_work_ms,
+            self.plan_work_ms,
+            has_entries=is_rated
+            or bool(self.note or self.discomforts or self.in_company),
+        )
 
     @property
     def derived_effort(self) -> float | None:
@@ -140,6 +155,7 @@ def summarise(journal: Journal) -> SessionLine:
             (_text(felt.site), _text(felt.side), felt.level)
             for felt in own.discomforts[:_MOST_NAMES]
         ),
+        in_company=bool(start.get("with")),
         is_exact=follows and _is_exact(journal) and not problems,
     )
 

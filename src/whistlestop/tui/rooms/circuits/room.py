@@ -285,7 +285,7 @@ def find(services: Services) -> words.CircuitsPage:
     problem, offer = "", None
     try:
         sessions = services.log.sessions()
-        offer = _offer(services, services.sessions.interrupted())
+        offer = _offer(services, services.sessions.to_offer())
         done = services.logbook().done()
     except StoreError as error:
         problem = str(error)

@@ -79,7 +79,8 @@ def state_text(item: LogItem) -> list[str]:
     """What stands beside the name: how it ended, and what was done to it since."""
     sentences = []
     if item.kind is ItemKind.SESSION:
-        sentences.append(ENDINGS.get(item.ending, item.ending))
+        ending = ENDINGS.get(item.ending, item.ending)
+        sentences.append("try-out" if item.is_try_out else ending)
     elif item.kind is ItemKind.ENTERED:
         sentences.append("entered")
     elif item.last_day and item.last_day != item.day:
