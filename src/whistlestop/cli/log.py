@@ -17,6 +17,7 @@ from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.facts import efforts_in_text, session_json
 from whistlestop.review.heart import heart_text
 from whistlestop.review.items import (
+    NO_TRAINING,
     ItemKind,
     LogItem,
     days_in_text,
@@ -96,7 +97,7 @@ def _row(item: LogItem) -> Sequence[str]:
     share = ""
     if item.plan_work_ms:
         share = f"{min(100, 100 * item.best_work_ms // item.plan_work_ms)} %"
-    has_effort = item.kind not in {ItemKind.MARK, ItemKind.LOGGED}
+    has_effort = item.kind not in NO_TRAINING
     overall = "not entered" if item.effort is None else f"{item.effort:g}"
     load = "-" if item.load_au is None else f"{item.load_au:.0f}"
     return [
@@ -118,6 +119,7 @@ def _ended(item: LogItem) -> str:
         ItemKind.TRAINING: "other training",
         ItemKind.MARK: "mark",
         ItemKind.LOGGED: "period",
+        ItemKind.BLANKS: "from this day",
     }
     text = words.get(item.kind) or item.ending
     if text == "open":

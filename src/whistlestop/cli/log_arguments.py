@@ -194,6 +194,16 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     mark.add_argument("--note", default="", metavar="TEXT")
     full = add("full", "mark a period as fully logged")
     full.add_argument("days", type=span, metavar="DAY..DAY")
+    blanks = add("blanks", "how blank days count from a day on")
+    blanks.add_argument("count", choices=["rest", "open"], help="open: not known")
+    blanks.add_argument(
+        "day",
+        nargs="?",
+        type=lambda text: None if text == "all" else day(text),
+        default=False,
+        metavar="DAY",
+        help="default: today; all: from the first day of the log",
+    )
     delete = add("delete", "delete; `log undo` restores it")
     delete.add_argument("id", metavar="ID", help="an id from the list, or last")
     add("undo", "undo the last change")

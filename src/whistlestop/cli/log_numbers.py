@@ -23,7 +23,14 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
-from whistlestop.review.days import DayBook, DaySpan, Mark, day_text, week_of
+from whistlestop.review.days import (
+    DAYS_IN_WEEK,
+    DayBook,
+    DaySpan,
+    Mark,
+    day_text,
+    week_of,
+)
 from whistlestop.review.numbers import (
     LOOK_BACK_DAYS,
     MONOTONY_NAME,
@@ -82,20 +89,23 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
         "",
         f"monotony: {MONOTONY_NAME}; strain: load x monotony; a week is Monday to "
         "Sunday.",
-        "A blank day counts as rest only inside `log full` periods; elsewhere "
-        "the week is unknown.",
+        "+: at least this much. A blank day counts as rest inside `log full` periods "
+        "and from the day of `log blanks rest`.",
     )
     return 0
 
 
 def _week_row(week: Week) -> list[str]:
-    def shown_figure(figure: Figure, digits: int = 0) -> str:
-        return "-" if figure.value is None else f"{figure.value:.{digits}f}"
+    def shown_figure(figure: Figure, digits: int = 0, least: float = 0) -> str:
+        if figure.value is None:
+            return f"{least:.{digits}f}+" if least else "-"
+        return f"{figure.value:.{digits}f}"
 
+    least = week.entered.value or 0
     return [
         week.span.first.isoformat(),
-        shown_figure(week.load),
-        shown_figure(week.mean, 1),
+        shown_figure(week.load, least=least),
+        shown_figure(week.mean, 1, least / DAYS_IN_WEEK),
         shown_figure(week.monotony, 2),
         shown_figure(week.strain),
     ]
@@ -106,8 +116,8 @@ def _beside(week: Week, today: date) -> str:
     reasons = [week.load.reason or week.monotony.reason, week.load.beside]
     if today in week.span:
         reasons.append("still running")
-    if week.load.value is None and week.entered.value:
-        reasons.insert(0, f"at least {week.entered.words()}")
+    if week.load.value is None and week.entered.beside:
+        reasons.insert(0, week.entered.beside)
     return "; ".join(filter(None, reasons))
 
 
@@ -129,18 +139,22 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
     _of_everything(arguments)
     logbook = services.logbook()
     book = logbook.book()
-    days = [*book.trainings, *book.marks, *(span.first for span in book.fully_logged)]
-    if not days:
+    first = book.first_day
+    if first is None:
         remark("no days in the log yet")
         return 0
     # Today may hold a training yet: while it is blank, the lines end yesterday.
     last = logbook.today - timedelta(days=book.day(logbook.today).is_blank)
-    span = DaySpan(min(*days, last), last)
+    span = DaySpan(min(first, last), last)
     line = trend_days(book.days(span))
     if arguments.json:
         say_json([_trend_json(day) for day in line])
         return 0
-    say(*(drift.words() for drift in drifts(line)), "")
+    moved = drifts(line)
+    say(*(drift.words() for drift in moved))
+    if (since := moved[0].since) is not None and since > span.first:
+        say(f"Every day is known since {day_text(since)}; the lines begin there.")
+    say("")
     rows = [["day", "load AU", "7-day mean", "28-day mean", ""]]
     rows += [_trend_row(day) for day in reversed(line[::-7][:WEEKS])]
     say(*table(rows, right=frozenset({1, 2, 3})))
@@ -148,7 +162,8 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         "",
         "Exponentially weighted means of daily load in AU a day, newest day weighing "
         "2 / (N + 1).",
-        "They break where a day is not known; the two are never divided.",
+        "They break where a day is not known, and begin again after it; the two are "
+        "never divided.",
     )
     return 0
 

@@ -14,6 +14,7 @@ from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
 from whistlestop.review.heart import Heart, heart_text, parse_heart
+from whistlestop.review.items import BLANKS_TEXT
 
 
 def amend(services: Services, arguments: argparse.Namespace) -> int:
@@ -130,6 +131,19 @@ def full(services: Services, arguments: argparse.Namespace) -> int:
     return 0
 
 
+def blanks(services: Services, arguments: argparse.Namespace) -> int:
+    """State how blank days count from a day on."""
+    as_rest = arguments.count == "rest"
+    logbook = services.logbook()
+    # Not given is False; None is the whole log.
+    first = arguments.day or logbook.today
+    if arguments.day is None:
+        first = logbook.book().first_day or first
+    made = services.diary().count_blanks(first, as_rest=as_rest)
+    say(f"{BLANKS_TEXT[arguments.count]}: {first} ({made}); `log undo` undoes it")
+    return 0
+
+
 def delete(services: Services, arguments: argparse.Namespace) -> int:
     """Put a session or an entry under a tombstone."""
     deleted = services.diary().delete(arguments.id)
@@ -157,6 +171,7 @@ COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "enter": enter,
     "mark": mark,
     "full": full,
+    "blanks": blanks,
     "delete": delete,
     "undo": undo,
     "redo": redo,

@@ -114,7 +114,7 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
             left_out.append(line)
     places = services.library.station_places()
     trainings = logbook.trainings()
-    material = gather(span, records, logbook.diary, trainings, places)
+    material = gather(span, records, logbook.diary, trainings, places, logbook.today)
     return material, left_out
 
 

@@ -231,6 +231,22 @@ class DiaryKeeper:
             )
         return self._period({"k": "logged"}, span, "")
 
+    def count_blanks(self, first: date, *, as_rest: bool) -> str:
+        """State how blank days count from a day on; returns the id of the entry.
+
+        Raises:
+            UsageError: The day is still to come.
+            StoreError: The disk does not take it.
+        """
+        if first > self._today:
+            raise UsageError(
+                f"{day_text(first)} is still to come",
+                f"today is {day_text(self._today)}",
+            )
+        line = {"k": "blanks", "id": _new_id(), "first": first.isoformat()}
+        self._write([{**line, "count": "rest" if as_rest else "open"}])
+        return line["id"]
+
     def delete(self, item_id: str) -> str:
         """Put a session or an entry under a tombstone; it stays on the disk.
 
@@ -389,6 +405,9 @@ def step_text(step: Sequence[JournalLine]) -> str:
             return f"the mark {shown(str(fields.get('mark')), 20)} on {days}"
         case "logged":
             return f"{fields.get('first')}..{fields.get('last')} as fully logged"
+        case "blanks":
+            count = "as rest" if fields.get("count") == "rest" else "as not known"
+            return f"blank days {count} from {fields.get('first')} on"
         case "remove":
             return f"the deletion of {of}"
         case "amend" | "change":

@@ -21,7 +21,7 @@ from whistlestop.review.amended import (
     training_of_line,
     version_lines,
 )
-from whistlestop.review.days import DayBook, Training
+from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import Diary, DiaryEntry, book_of
 from whistlestop.review.entered import line_of_entry, record_of_entry
 from whistlestop.review.items import Filter, LogItem, item_of_entry, item_of_line
@@ -35,6 +35,8 @@ if TYPE_CHECKING:
     from whistlestop.review.stations import Bout
 
 LEAST_SHOWN: Final = 10
+LEAST_BLANKS: Final = 7
+LOOK_BACK_DAYS: Final = 28
 MONTH_DAYS: Final = 31
 _WINDOWS_DAYS: Final = (MONTH_DAYS, 4 * MONTH_DAYS, 16 * MONTH_DAYS)
 
@@ -189,11 +191,7 @@ class Logbook:
         if since is None:
             return list(every)
         first = since.isoformat()
-        return [
-            entry
-            for entry in every
-            if (entry.values.get("day") or entry.values["last"]) >= first
-        ]
+        return [entry for entry in every if _last_day(entry) >= first]
 
     def entry(self, entry_id: str) -> DiaryEntry | None:
         """An entry of the diary by its id; removed ones too."""
@@ -275,7 +273,21 @@ class Logbook:
         Raises:
             StoreError: As `sessions`.
         """
-        return book_of(self.diary, self.trainings(since=since))
+        return book_of(self.diary, self.trainings(since=since), self.today)
+
+    def asks_of_blanks(self) -> bool:
+        """Whether to ask how blank days count: some are, and nothing is stated yet.
+
+        Looked at are the four weeks before today, from the log's first day on; a week
+        of them has to be blank, so that a log that was just begun is left in peace.
+        """
+        if any(entry.kind == "blanks" for entry in self.diary.present):
+            return False
+        since = self.today - timedelta(days=LOOK_BACK_DAYS)
+        book = self.book(since=since)
+        first = max(since, book.first_day or self.today)
+        span = DaySpan(first, max(first, self.today - timedelta(days=1)))
+        return sum(day.is_open for day in book.days(span)) >= LEAST_BLANKS
 
     def bouts(self, lines: Iterable[SessionLine]) -> tuple[Bout, ...]:
         """Every station of some sessions as done, by replay: some 10 ms a session.
@@ -318,6 +330,12 @@ class Logbook:
 
 def _wall_and_id(line: SessionLine) -> tuple[str, str]:
     return line.wall, line.id
+
+
+def _last_day(entry: DiaryEntry) -> str:
+    values = entry.values
+    # How blank days count has no last day: it is of the day it begins on.
+    return str(values.get("day") or values.get("last") or values["first"])
 
 
 def _is_since(line: SessionLine, since: date) -> bool:

@@ -91,9 +91,14 @@ class Material:
 
     @property
     def trend(self) -> tuple[TrendDay, ...]:
-        """Both lines over the period, begun at the earliest day that is known."""
+        """Both lines over the period, begun at the earliest day that is known.
+
+        They end before its last day where that holds nothing yet.
+        """
         first = min(self.earliest, self.span.first)
-        line = trend_days(self.book.days(DaySpan(first, self.span.last)))
+        is_open = self.book.day(self.span.last).is_open
+        last = max(first, self.span.last - timedelta(days=is_open))
+        line = trend_days(self.book.days(DaySpan(first, last)))
         return tuple(day for day in line if day.day in self.span)
 
     @property
@@ -114,6 +119,7 @@ def gather(
     diary: Diary,
     trainings: Iterable[Training],
     places: Places,
+    today: date | None = None,
 ) -> Material:
     """Gather the material of a period.
 
@@ -125,6 +131,7 @@ def gather(
         diary: Other trainings, marks, and what was deleted.
         trainings: Recorded sessions as trainings, the earlier ones too.
         places: Region and pattern of each exercise id.
+        today: The present day, where the period reaches it.
     """
     kept = [one for one in trainings if one.source_id not in diary.removed]
     known = {one.source_id: one for one in trainings_of(diary, kept)}
@@ -134,7 +141,8 @@ def gather(
         if record.id in known and known[record.id].day in span
     ]
     inside.sort(key=lambda pair: (pair[0].day, pair[1].id))
-    book = book_of(diary, kept)
+    after = span.last + timedelta(days=1)
+    book = book_of(diary, kept, min(today or after, after))
     sessions = tuple(_done(training, record) for training, record in inside)
     shown = frozenset(record.id for _, record in inside)
     felt, notes = _from_entries(span, diary, shown)
@@ -146,10 +154,7 @@ def gather(
         bouts=tuple(b for t, r in inside for b in bouts_of(r, t.day, places)),
         felt=tuple(sorted(felt, key=lambda f: (f.day, f.site, f.side))),
         notes=tuple(notes),
-        earliest=min(
-            [*book.trainings, *book.marks, *(s.first for s in book.fully_logged)],
-            default=span.first,
-        ),
+        earliest=book.first_day or span.first,
     )
 
 

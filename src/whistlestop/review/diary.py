@@ -11,6 +11,8 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
             planned, as `review.entered` reads it): a circuit done without the laptop
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
+  blanks    id, first, count (rest or open): how blank days count from `first` on,
+            until a later line says otherwise from a day on
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
             its loops in order; null is not entered)
@@ -27,6 +29,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import Any, Final
 
 from whistlestop.domain.athlete import OWNER
@@ -34,7 +37,14 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.review.days import DayBook, DayKind, Mark, Training, day_book
+from whistlestop.review.days import (
+    DayBook,
+    DayKind,
+    Mark,
+    Training,
+    blank_spans,
+    day_book,
+)
 from whistlestop.review.diary_fields import (
     AMEND_FIELDS,
     ENTRY_FIELDS,
@@ -166,9 +176,24 @@ def trainings_of(
     return (*kept, *own)
 
 
-def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
-    """All that is known by day: the diary, and the recorded trainings given."""
+def book_of(
+    diary: Diary, recorded: Iterable[Training] = (), today: date | None = None
+) -> DayBook:
+    """All that is known by day: the diary, and the recorded trainings given.
+
+    Args:
+        diary: Other training, marks, and how blank days count.
+        recorded: Recorded sessions as trainings.
+        today: The present day: blank days before it may count as rest, from it on
+            they do not yet. Without it none does outside fully logged periods.
+    """
     present = diary.present
+    stated = [
+        (parse_day(e.values["first"]), e.values["count"] == "rest")
+        for e in present
+        if e.kind == "blanks"
+    ]
+    as_rest = [] if today is None else blank_spans(stated, today - timedelta(days=1))
     return day_book(
         sorted(trainings_of(diary, recorded), key=lambda training: training.day),
         [
@@ -176,7 +201,7 @@ def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
             for e in present
             if e.kind == "mark"
         ],
-        [span_of(e.values) for e in present if e.kind == "logged"],
+        [*(span_of(e.values) for e in present if e.kind == "logged"), *as_rest],
     )
 
 

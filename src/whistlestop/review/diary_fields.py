@@ -69,6 +69,11 @@ def _mark(value: object) -> None:
         raise ValueError(f"expected one of {', '.join(Mark)}")
 
 
+def _count(value: object) -> None:
+    if value not in ("rest", "open"):
+        raise ValueError("expected rest or open")
+
+
 def _discomforts(value: object) -> None:
     if not isinstance(value, list) or len(value) > 100:
         raise ValueError("expected a list of discomforts")
@@ -103,6 +108,7 @@ ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
     "session": {"day": _day, "name": _text, "length_ms": _length},
     "mark": {**_SPAN, "mark": _mark},
     "logged": _SPAN,
+    "blanks": {"first": _day, "count": _count},
 }
 AMEND_FIELDS: Final[_Fields] = {
     "effort": _effort,
@@ -126,7 +132,7 @@ def check(kind: str, values: Values) -> None:
         if name not in values:
             raise ValueError(f"{name} is missing")
     check_fields({**_OPTIONAL, **needed}, values)
-    if "first" in needed and len(span_of(values)) > MOST_DAYS:
+    if "last" in needed and len(span_of(values)) > MOST_DAYS:
         raise ValueError(f"expected a period of up to {MOST_DAYS} days")
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
-from typing import Any
+from typing import Any, Final
 
 from whistlestop.review.amended import local_day, training_of_line
 from whistlestop.review.days import Training
@@ -20,6 +20,10 @@ from whistlestop.review.heart import Heart, heart_json, heart_of
 from whistlestop.store.journal.index import SessionLine
 
 Effort = int | float
+BLANKS_TEXT: Final = {
+    "rest": "blank days count as rest from here on",
+    "open": "blank days are not known from here on",
+}
 
 
 class ItemKind(StrEnum):
@@ -30,6 +34,11 @@ class ItemKind(StrEnum):
     TRAINING = "training"  # the athlete's other training
     MARK = "mark"  # rest, illness, travel, off
     LOGGED = "logged"  # a period that is fully logged
+    BLANKS = "blanks"  # how blank days count from a day on
+
+
+NO_TRAINING = frozenset({ItemKind.MARK, ItemKind.LOGGED, ItemKind.BLANKS})
+"""What says something of days, and is no training."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +174,7 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         first,
         date.fromisoformat(values["last"]) if "last" in values else first,
         _name(kind, values),
-        wall=entry.versions[0].wall if kind is ItemKind.LOGGED else "",
+        wall=entry.versions[0].wall if kind in NO_TRAINING - {ItemKind.MARK} else "",
         circuit=values.get("circuit", ""),
         length_ms=length_ms,
         elapsed_ms=length_ms,
@@ -198,6 +207,8 @@ def _name(kind: ItemKind, values: Any) -> str:
         return str(values["mark"])
     if kind is ItemKind.LOGGED:
         return "fully logged"
+    if kind is ItemKind.BLANKS:
+        return BLANKS_TEXT[values["count"]]
     return str(values["sport" if kind is ItemKind.TRAINING else "name"])
 
 

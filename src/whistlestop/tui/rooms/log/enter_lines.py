@@ -222,8 +222,8 @@ def value_of(form: EntryForm, field: str) -> str:
         case "discomfort":
             return "; ".join(f"{one.site} {one.side} {one.level}" for one in form.felt)
         case _:
-            own = (one for one in form.stations if f"{one.station}" == field)
-            return "; ".join(one.text for one in own)
+            stated = (one for one in form.stations if f"{one.station}" == field)
+            return "; ".join(one.text for one in stated)
 
 
 def _shown(form: EntryForm, field: str) -> str:
@@ -245,8 +245,8 @@ def _shown(form: EntryForm, field: str) -> str:
             return text if form.length_ms else f"{text}, as planned"
         case _ if field.isdigit():
             load = form.plan.card(int(field)).load
-            planned = f"{load}, as planned" if load else "as planned"
-            return value_of(form, field) or planned
+            as_planned = f"{load}, as planned" if load else "as planned"
+            return value_of(form, field) or as_planned
         case _:
             return value_of(form, field).replace("-", "–") or _NOT_ENTERED
 
