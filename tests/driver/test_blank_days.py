@@ -54,7 +54,7 @@ def test_an_answer_is_remembered_with_its_day_and_undone(
     assert (first.load.value == 0) == as_rest
     (item, _) = sorted(services.logbook().items(), key=lambda one: one.id, reverse=True)
     assert item.name.startswith("blank days")
-    assert "blank days count" in services.diary().undo()
+    assert "blank days as" in services.diary().undo()
     assert services.logbook().asks_of_blanks()
 
 

@@ -229,6 +229,8 @@ def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     bring.add_argument(
         "--skip-bad", action="store_true", help="leave rows with problems out"
     )
+    circuit = add("save-circuit", "save a circuit done from a file elsewhere")
+    circuit.add_argument("id", metavar="CIRCUIT", help="its id")
     verify = add("verify", "read every file of the log and name what is wrong")
     _add_flag(verify, "--json", "as JSON")
     add("merge", "merge conflict copies of the diary")

@@ -106,6 +106,11 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     for key in named or coaching.in_use():
         try:
             circuit = services.circuits.read(key)
+        except UsageError:
+            if named:
+                raise
+            remark(coaching.file_missing(key))
+            continue
         except WhistlestopError as error:
             if named:
                 raise

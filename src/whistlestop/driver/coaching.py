@@ -119,6 +119,26 @@ class Coaching:
         lines = self._services.logbook().done(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
 
+    def name_of(self, circuit: str) -> str:
+        """What a circuit was called when it was done last; its id if it never was.
+
+        Raises:
+            StoreError: The log cannot be read.
+        """
+        done = self._services.logbook().done()
+        return next((x.name for x in done if x.circuit == circuit and x.name), circuit)
+
+    def file_missing(self, circuit: str) -> str:
+        """What to say of a circuit in use that is not among the athlete's circuits.
+
+        Raises:
+            StoreError: The log cannot be read.
+        """
+        return (
+            f"{self.name_of(circuit)}: done from a file that is not among your "
+            f"circuits; `log save-circuit {circuit}` puts it there"
+        )
+
     def with_steps(self, circuit: Circuit) -> Progress:
         """A circuit with the steps that were accepted for it.
 

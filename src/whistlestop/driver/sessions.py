@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.plan.pairing import ALONE, Company
@@ -32,6 +33,8 @@ class SessionService:
         self._settings = settings
         self._log = log
         self._offered = ""
+        # By the id of a circuit that is not among the athlete's, the text of its file.
+        self.texts_elsewhere: dict[str, str] = {}
 
     def options(self, *, scripted: bool = False) -> Options:
         """How a session is driven by the settings, with a seed of its own."""
@@ -59,7 +62,8 @@ class SessionService:
         """
         from whistlestop.driver.starting import start
 
-        chosen = options or self.options()
+        text = self.texts_elsewhere.get(plan.circuit, "")
+        chosen = replace(options or self.options(), circuit_text=text)
         return start(
             self._home, plan, options=chosen, sound=sound, clock=clock, company=company
         )

@@ -176,7 +176,7 @@ def efforts_chart(
     sheet = ChartPaper(width, glyphs)
     sheet.add("Effort by loop, 0 to 10", Role.TITLE)
     # Wide enough for a name that tells circuits apart; the rest is the scale's.
-    named = min(_NAME_CELLS, max(0, width - 46))
+    named = min(_NAME_CELLS, max(0, width - 50))
     step = max(1, (width - 38 - named) // _HALVES)
     left = 13 + named
     right = left + 1 + _HALVES * step
@@ -186,8 +186,8 @@ def efforts_chart(
     row_ranges = []
     for session in sessions:
         row = sheet.height
-        sheet.put(row, 0, day_text(session.day), Role.TEXT)
-        sheet.put(row, 12, fitted(session.name, named), Role.TEXT)
+        label = f"{day_text(session.day)}, {session.name}"
+        sheet.put(row, 0, fitted(label, left - 1), Role.TEXT)
         sheet.put(row, left, glyphs.line, Role.AXIS)
         sheet.put(row, right, glyphs.line, Role.AXIS)
         for column, shape in _loop_marks(session.loops, step):
