@@ -437,10 +437,12 @@ def test_days_are_said_with_how_far_they_are():
     assert until_text(later, TODAY) == "from 14 Mar until 15 Mar 2026"
 
 
-@pytest.mark.parametrize(("typed", "code"), [("wrist", "Wr"), ("knee", "Kn")])
-def test_a_sore_place_comes_before_a_movement_of_its_name(typed, code):
+@pytest.mark.parametrize(
+    ("typed", "site"), [("wrist", "wrist-hand"), ("knee", "knee"), ("calf", "calf")]
+)
+def test_a_sore_place_comes_before_a_movement_of_its_name(typed, site):
     """Else a sore wrist would leave out wrist curls alone."""
-    assert narrowed(limit_entries(), "", typed)[0].value == f"caution:{code}"
+    assert narrowed(limit_entries(), "", typed)[0].value == f"site:{site}"
 
 
 async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
@@ -452,12 +454,12 @@ async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
         await type_line(pilot, "wri")
         await press(pilot, "enter")
         await settle(pilot)
-        assert "Leave out wrists (caution) until when?" in whole(app)
+        assert "Leave out the wrist or hand until when?" in whole(app)
         await press(pilot, "enter")
         await settle(pilot)
         assert "until 26 Mar 2026, 14 days to go" in whole(app)
         (limit,) = read_limits(services.places.limits_file)
-        assert (limit.kind, limit.value, limit.since) == ("caution", "Wr", TODAY)
+        assert (limit.kind, limit.value, limit.since) == ("site", "wrist-hand", TODAY)
         await ask(pilot, "enter", line="3 days")
         (limit,) = read_limits(services.places.limits_file)
         assert limit.until == date(2026, 3, 15)

@@ -117,7 +117,7 @@ def test_minutes_are_typed_and_taken_back():
 
 def test_a_sore_place_is_left_out_for_two_weeks_and_asked_about_then():
     (limit,) = NOTHING.toggled("w").limits
-    assert (limit.kind, limit.value) == ("caution", "Wr")
+    assert (limit.kind, limit.value) == ("site", "wrist-hand")
     assert limit.until == ON + timedelta(days=SORE_DAYS)
     assert "wrist" in limit.review
 

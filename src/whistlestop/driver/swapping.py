@@ -137,7 +137,7 @@ def _neighbours(
 ) -> Iterator[SwapOption]:
     for to, by in _beside(library, at.card.exercise, kind):
         exercise = library.stations[to]
-        barred = any(limit.meets(to, exercise) for limit in means.in_force)
+        barred = means.barred(to, means.met(to) or ())
         if not barred and _keeps_time(at, to, means):
             keeps = _keeps_load(library.cards[to], kind)
             swap = _to(at, to, kind, means, keeps_load=keeps)

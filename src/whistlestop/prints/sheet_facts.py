@@ -23,7 +23,7 @@ from whistlestop.domain.kit.substitutions import (
     exchanges,
     problems_found,
 )
-from whistlestop.domain.limits import Limit, Review, reviews
+from whistlestop.domain.limits import Limit, Review, deed, reviews, site_name
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.library import drills, exercises
 from whistlestop.library.cautions import CAUTIONS
@@ -162,14 +162,16 @@ def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> Blocked
 
 
 def limit_text(limit: Limit) -> str:
-    """Say what somebody leaves out, and until when."""
-    value = limit.value.replace("-", " ")
-    if limit.kind == "caution":
+    """Say what somebody leaves out or goes easy on, and until when."""
+    named = limit.value.replace("-", " ")
+    if limit.kind == "site":
+        named = f"the {site_name(limit)}"
+    elif limit.kind == "caution":
         known = CAUTIONS.get(limit.value)
-        value = f"the caution {(known.title if known else limit.value).lower()}"
+        named = f"the caution {(known.title if known else limit.value).lower()}"
     elif limit.kind in {"region", "pattern"}:
-        value = f"{limit.kind} {value}"
-    return f"you leave out {value} until {limit.until.isoformat()}"
+        named = f"{limit.kind} {named}"
+    return f"you {deed(limit, named)} until {limit.until.isoformat()}"
 
 
 def exchange_text(exchange: Exchange) -> str:

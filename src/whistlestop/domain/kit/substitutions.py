@@ -13,8 +13,16 @@ from decimal import Decimal
 from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit, Drill, LoopChange, Station
+from whistlestop.domain.demands import Asks, added_by
 from whistlestop.domain.kit.kit import Kit, Rung, ladder
-from whistlestop.domain.limits import Candidate, Collision, Limit, collisions, swaps
+from whistlestop.domain.limits import (
+    Candidate,
+    Collision,
+    Limit,
+    Skill,
+    collisions,
+    swaps,
+)
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
@@ -50,13 +58,8 @@ class ExerciseFacts(Candidate, Protocol):
         """The usual tempo, as typed."""
         ...
 
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does, in the words of `domain.demands`."""
-        ...
 
-
-class DrillFacts(Protocol):
+class DrillFacts(Skill, Protocol):
     """What matters of a drill on a sheet."""
 
     @property
@@ -65,18 +68,8 @@ class DrillFacts(Protocol):
         ...
 
     @property
-    def kind(self) -> str:
-        """What it trains, as balance or juggling."""
-        ...
-
-    @property
     def kit(self) -> tuple[str, ...]:
         """What it cannot be done without."""
-        ...
-
-    @property
-    def eyes_closed(self) -> bool:
-        """Whether it can be done with closed eyes."""
         ...
 
 
@@ -106,6 +99,11 @@ class Means:
         """List what is not owned of the kit of a station; places are no kit."""
         asked = [thing for thing in things if thing not in self.places]
         return self.kit.missing(asked) if self.kit is not None else ()
+
+    def barred(self, exercise: str, kit: Iterable[str] = ()) -> bool:
+        """Whether a limit stands against an exercise, done with some kit."""
+        facts, extra = self.exercises.get(exercise), added_by(kit)
+        return any(one.meets(exercise, facts, extra=extra) for one in self.in_force)
 
     def met(self, exercise: str) -> tuple[str, ...] | None:
         """The first alternative of kit that is owned; None where none is."""
@@ -189,6 +187,8 @@ class _OwnedAlternative:
     sides: str
     kit: tuple[str, ...]
     cautions: tuple[str, ...]
+    features: tuple[str, ...]
+    exceptions: tuple[tuple[str, Asks], ...]
 
 
 def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
@@ -200,7 +200,7 @@ def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
             exercise,
             _OwnedAlternative(
                 own.name, own.region, own.pattern, own.position, own.sides, kit,
-                own.cautions,
+                own.cautions, own.features, own.exceptions,
             ),
         )  # fmt: skip
 
@@ -208,8 +208,7 @@ def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
 def _other_kit(station: Station, number: int, means: Means) -> Iterator[Exchange]:
     """The exercise itself with kit that is owned, where only kit is missing."""
     kit = means.met(station.exercise)
-    own = means.exercises.get(station.exercise)
-    barred = any(limit.meets(station.exercise, own) for limit in means.in_force)
+    barred = means.barred(station.exercise, kit or ())
     if not means.missing(station.kit) or kit is None or barred:
         return
     text = f"the same with {' and '.join(kit)}" if kit else "the same without kit"

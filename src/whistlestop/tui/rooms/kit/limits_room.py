@@ -20,7 +20,7 @@ from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.picking import PickRoom
 from whistlestop.tui.rooms.frame.room import QUIET_HELP
-from whistlestop.tui.rooms.frame.words import limit_text
+from whistlestop.tui.rooms.frame.words import deed_text, limit_text
 from whistlestop.tui.rooms.kit.copying import copy_refused
 from whistlestop.tui.rooms.kit.limits_lines import (
     EXAMPLE,
@@ -212,7 +212,8 @@ class LimitsRoom(AskingRoom[None]):
             self.chosen = changed.index(dated)
             return ""
 
-        asked = f"Leave out {limit_text(limit, self._stations)} until when? {EXAMPLE}"
+        what = deed_text(limit, self._stations)
+        asked = f"{what[0].upper()}{what[1:]} until when? {EXAMPLE}"
         self.ask(asked, take, value=_USUAL, limit=30)
 
     def _take_note(self, typed: str) -> str:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from whistlestop.domain.duration import clock
+from whistlestop.domain.sites import SITES
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.rooms.kit.setup_state import BOTTLE_KEY, PLAIN, SORE, TYPED, Setup
 from whistlestop.tui.rooms.sheet.fit_circuits import FittedCircuit
@@ -77,7 +78,7 @@ def _name(key: str) -> str:
     if key == BOTTLE_KEY:
         return "1.5 L bottle"
     if key in SORE:
-        return SORE[key][0]
+        return SITES[SORE[key]].name
     word = TYPED.get(key) or PLAIN[key]
     return _SHORT.get(word, word)
 

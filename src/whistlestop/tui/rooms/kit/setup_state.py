@@ -16,6 +16,7 @@ from whistlestop.domain.kit.containers import Backpack, Container, MassRange
 from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.sites import SITES
 
 # How long a sore place is left out before it is asked about again. Common practice,
 # no source; the date stands in limits.toml and can be changed there.
@@ -48,14 +49,14 @@ PLAIN: Final[Mapping[str, str]] = MappingProxyType(
     }
 )
 BOTTLE_KEY: Final = "b"
-# Sore places by key: what is left out goes by the caution that names it.
-SORE: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
+# Sore places by key: ids of sites.
+SORE: Final[Mapping[str, str]] = MappingProxyType(
     {
-        "w": ("wrist", "Wr"),
-        "h": ("shoulder", "Sh"),
-        "e": ("neck", "Nk"),
-        "a": ("back", "Bk"),
-        "n": ("knee", "Kn"),
+        "w": "wrist-hand",
+        "h": "shoulder",
+        "e": "neck",
+        "a": "lower-back",
+        "n": "knee",
     }
 )
 # What nearly every home has, until somebody says otherwise.
@@ -108,7 +109,7 @@ class Setup:
         return ", ".join(str(load) for load in counted)
 
     def _is_sore(self, limit: Limit, key: str) -> bool:
-        is_about = limit.kind == "caution" and limit.value == SORE[key][1]
+        is_about = limit.kind == "site" and limit.value == SORE[key]
         return is_about and limit.holds(self.on)
 
     # Changes
@@ -125,12 +126,12 @@ class Setup:
         kept = tuple(x for x in self.limits if not self._is_sore(x, key))
         if len(kept) < len(self.limits):
             return replace(self, limits=kept)
-        place, code = SORE[key]
+        site = SITES[SORE[key]]
         until = self.on + timedelta(days=SORE_DAYS)
         question = (
-            f"How is your {place} now? Leave it out for longer, or lift the limit?"
+            f"How is your {site.name} now? Leave it out for longer, or lift the limit?"
         )
-        new = Limit("caution", code, until, self.on, question)
+        new = Limit("site", site.id, until, self.on, question)
         return replace(self, limits=(*self.limits, new))
 
     def _with_bottles(self, count: int) -> Setup:
