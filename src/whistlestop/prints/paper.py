@@ -13,7 +13,7 @@ from whistlestop.domain.circuit.circuit import TimedItem
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.kit.floor_list import FloorItem
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind, StationCard
-from whistlestop.prints.sheet_facts import SheetFacts, exchange_text
+from whistlestop.prints.sheet_facts import SheetFacts
 
 STOP: Final = (
     "Stop on sharp pain, dizziness or chest pressure. Chest pressure: call your "
@@ -158,8 +158,8 @@ def way_lines(facts: SheetFacts) -> list[str]:
     lines = []
     for one in facts.blocked:
         text = f"{one.number_and_name}: {one.why}."
-        if one.instead is not None:
-            text += f" Instead: {exchange_text(one.instead)}."
+        if one.swap:
+            text += f" Instead: {one.swap}."
         lines.append(text)
     return [*lines, *(review.sentence for review in facts.reviews)]
 

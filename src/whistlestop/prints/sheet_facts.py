@@ -10,19 +10,28 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
-from whistlestop.domain.circuit.circuit import Circuit, TimedItem
+from whistlestop.domain.circuit.circuit import Circuit, Drill, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
 from whistlestop.domain.kit.floor_list import FloorList, floor_list
+from whistlestop.domain.kit.load_along import percent_more
+from whistlestop.domain.kit.means import ExerciseFacts, Means
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.domain.kit.substitutions import (
     Exchange,
-    ExerciseFacts,
-    Means,
     StationProblem,
+    drill_instead,
+    drills_found,
     exchanges,
     problems_found,
 )
-from whistlestop.domain.limits import Limit, Review, deed, reviews, site_name
+from whistlestop.domain.limits import (
+    Limit,
+    Review,
+    deed,
+    reviews,
+    site_name,
+    spared_codes,
+)
 from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.library import exercises
@@ -46,17 +55,32 @@ class CautionOnSheet:
 
 @dataclass(frozen=True, slots=True)
 class BlockedStation:
-    """A station that kit or limits stand against, and the best thing to do instead."""
+    """A station that kit or limits stand against, and the best thing to do instead.
+
+    `limits` are those that stand against it. Where the drill after the station is
+    meant, `name` is the drill's and `drill` is the one to do instead.
+    """
 
     station: int
     name: str
     why: str
     instead: Exchange | None
+    limits: tuple[Limit, ...] = ()
+    is_drill: bool = False
+    drill: Drill | None = None
 
     @property
     def number_and_name(self) -> str:
         """The station as it is spoken of."""
-        return f"{self.station} {self.name}"
+        after = "drill after " if self.is_drill else ""
+        return f"{after}{self.station} {self.name}"
+
+    @property
+    def swap(self) -> str:
+        """What to do instead, in words; nothing where nothing suits."""
+        if self.drill is not None:
+            return self.drill.name
+        return exchange_text(self.instead) if self.instead is not None else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,11 +133,7 @@ def gather(
         plan=plan,
         floor=floor_list(plan, skills, frozenset(PLACES), means.kit, known),
         loads=tuple(line for line in loads if line.station in here),
-        blocked=tuple(
-            _blocked(circuit, one, means)
-            for one in problems_found(circuit, means)
-            if one.station in here
-        ),
+        blocked=tuple(one for one in blocked(circuit, means) if one.station in here),
         cautions=applied(plan),
         advice=advice_of(circuit, silenced, here, known),
         reviews=reviews(means.limits, means.on),
@@ -153,8 +173,28 @@ def patterns(circuit: Circuit, known: Mapping[str, ExerciseFacts]) -> tuple[str,
 
 
 def spared(means: Means) -> frozenset[str]:
-    """Codes of cautions that are left out on the day."""
-    return frozenset(x.value for x in means.in_force if x.kind == "caution")
+    """Codes of cautions that are left out on the day, or go easy by their site."""
+    return spared_codes(means.in_force)
+
+
+def blocked(circuit: Circuit, means: Means) -> tuple[BlockedStation, ...]:
+    """Every station, and every drill after one, that kit or limits stand against."""
+    found = [_blocked(circuit, one, means) for one in problems_found(circuit, means)]
+    for one in drills_found(circuit, means):
+        why = "; ".join(limit_text(limit) for limit in one.limits)
+        instead = drill_instead(circuit, one.station, means)
+        found.append(
+            BlockedStation(
+                one.station,
+                one.drill.name,
+                why,
+                None,
+                one.limits,
+                is_drill=True,
+                drill=instead,
+            )
+        )
+    return tuple(sorted(found, key=lambda one: one.station))
 
 
 def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> BlockedStation:
@@ -162,9 +202,17 @@ def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> Blocked
     sentences = [limit_text(one.limit) for one in problem.collisions]
     if problem.missing:
         sentences.append(f"not in your kit: {', '.join(problem.missing)}")
+    if problem.too_heavy is not None and station.load is not None:
+        more = percent_more(station.load, problem.too_heavy)
+        lightest = f"{problem.too_heavy} is the lightest you own"
+        sentences.append(f"{station.load} planned; {lightest}, {more} % more")
     best = exchanges(circuit, problem.station, means)
     return BlockedStation(
-        problem.station, station.name, "; ".join(sentences), best[0] if best else None
+        problem.station,
+        station.name,
+        "; ".join(sentences),
+        best[0] if best else None,
+        tuple(one.limit for one in problem.collisions),
     )
 
 
