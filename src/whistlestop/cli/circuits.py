@@ -136,7 +136,7 @@ def plan(arguments: argparse.Namespace) -> int:
     else:
         from whistlestop.library.things import thing_notes
 
-        notes = thing_notes(compiled, person_of(services.settings.body))
+        notes = thing_notes(compiled, person_of(services.settings.training))
         say(*plan_lines(compiled), *notes)
     return 0
 

@@ -14,13 +14,15 @@ from typing import Final
 
 from whistlestop.domain.duration import exact
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.person import NOBODY, Level, Person
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
+from whistlestop.domain.wishes import Wished
 from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.library.first_loads import Level
 
 # Landings in one session, least and most: NSCA, from memory.
 CONTACTS: Final[Mapping[Level, tuple[int, int]]] = MappingProxyType(
-    {"new": (80, 100), "trained": (100, 120), "advanced": (120, 140)}
+    {"new": (80, 100), "regular": (100, 120), "strong": (120, 140)}
 )
 # An own station that jumps says no pace; about one landing in three seconds.
 _USUAL_CONTACTS: Final = 20
@@ -87,7 +89,7 @@ def backpack_note(card: StationCard, person: Person) -> str:
     head = f"Backpack at station {card.number}"
     if person.mass_kg is None:
         return (
-            f"{head}: 10 % of your body weight to begin with; with [body] mass_kg in "
+            f"{head}: 10 % of your body weight to begin with; with [training] mass_kg in "
             "config.toml it stands here in kg."
         )
     first_kg = _BACKPACK_SHARE * person.mass_kg
@@ -167,14 +169,16 @@ def _jump_notes(
         yield f"A step for later, {LATER}: {', '.join(later)}."
 
 
-def contacts_note(count: int, level: Level | None) -> str:
+def contacts_note(count: int, level: Wished) -> str:
     """Landings beside what is common in a session at a level, or at each."""
     head = f"Jumps: about {count} landings."
-    if level is None:
+    if level == "auto":
         ranges = ", ".join(
             f"{low} to {high} {words}"
             for (low, high), words in zip(
-                CONTACTS.values(), ("when new", "trained", "advanced"), strict=True
+                CONTACTS.values(),
+                ("when new", "after months of training", "when strong"),
+                strict=True,
             )
         )
         return f"{head} Common practice: {ranges}."
