@@ -24,6 +24,13 @@ from whistlestop.library.first_loads import Level
 CONTACTS: Final[Mapping[Level, tuple[int, int]]] = MappingProxyType(
     {"new": (80, 100), "regular": (100, 120), "strong": (120, 140)}
 )
+_LEVEL_WORDS: Final[Mapping[Level, str]] = MappingProxyType(
+    {
+        "new": "when new",
+        "regular": "after months of training",
+        "strong": "when strong",
+    }
+)
 # An own station that jumps says no pace; about one landing in three seconds.
 _USUAL_CONTACTS: Final = 20
 # What a loaded backpack begins with. Common practice, no source.
@@ -89,8 +96,8 @@ def backpack_note(card: StationCard, person: Person) -> str:
     head = f"Backpack at station {card.number}"
     if person.mass_kg is None:
         return (
-            f"{head}: 10 % of your body weight to begin with; with [training] mass_kg in "
-            "config.toml it stands here in kg."
+            f"{head}: 10 % of your body weight to begin with; with [training] "
+            "mass_kg in config.toml it stands here in kg."
         )
     first_kg = _BACKPACK_SHARE * person.mass_kg
     first = f"common practice is 10 % to begin with, {_kg(first_kg)} kg"
@@ -174,12 +181,8 @@ def contacts_note(count: int, level: Wished) -> str:
     head = f"Jumps: about {count} landings."
     if level == "auto":
         ranges = ", ".join(
-            f"{low} to {high} {words}"
-            for (low, high), words in zip(
-                CONTACTS.values(),
-                ("when new", "after months of training", "when strong"),
-                strict=True,
-            )
+            f"{low} to {high} {_LEVEL_WORDS[one]}"
+            for one, (low, high) in CONTACTS.items()
         )
         return f"{head} Common practice: {ranges}."
     low, high = CONTACTS[level]
