@@ -74,7 +74,7 @@ def _notes(plan: Plan, person: Person) -> Iterator[str]:
     for card, _ in known:
         if "backpack" in card.kit:
             yield backpack_note(card, person)
-    yield from _jump_notes(plan, skills, person)
+    yield from jump_notes(plan, person)
     yield GARAGE
 
 
@@ -153,10 +153,9 @@ def rope_ms(plan: Plan) -> int:
     return sum(one.duration_ms for one in plan.segments if one.drill in rope)
 
 
-def _jump_notes(
-    plan: Plan, skills: tuple[DrillInfo, ...], person: Person
-) -> Iterator[str]:
-    count = contacts(plan)
+def jump_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
+    """Say how often feet land and the rope turns, and what is a step for later."""
+    count, skills = contacts(plan), _drills_of(plan)
     if count:
         yield contacts_note(count, person.level)
     if turned := rope_ms(plan):
