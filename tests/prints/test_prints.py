@@ -194,4 +194,4 @@ def test_more_stations_than_a_page_usually_holds_get_smaller_letters():
     many = replace(of, stations=(*of.stations, *of.stations[:5]), loops=1)
     assert "--text: 7.5pt" in sheet_html(facts(many))
     assert "--text: 8.0pt" in sheet_html(facts(of))
-    assert "--text: 9.5pt" in sheet_html(facts(sample("first-stop")))
+    assert "--text: 9.5pt" in sheet_html(facts(sample("light-engine")))

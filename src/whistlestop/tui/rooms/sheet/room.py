@@ -105,7 +105,7 @@ class SheetRoom(AskingRoom[None]):
         """What there is to say of the draft; gathered once for each draft."""
         if self._facts is None or self._facts[0] is not self.draft:
             silenced = frozenset(self.services.settings.advice.silenced)
-            person = person_of(self.services.settings.body)
+            person = person_of(self.services.settings.training)
             self._facts = self.draft, facts_of(self.draft, silenced, person)
         return self._facts[1]
 
