@@ -201,7 +201,7 @@ def test_advice_is_named_by_rule_and_can_be_silenced():
     text = " ".join(told(Draft.of(sample), cells=78).split())
     assert "Stations 2 and 3 both need a strong grip. (grip)" in text
     assert '[advice] silenced = ["grip"]' in text
-    assert "grip: common practice, no source." in text
+    assert "grip: common practice." in text
     draft = Draft.of(sample)
     quiet = facts_of(draft, frozenset({"grip"}))
     assert quiet.advice == ()

@@ -67,14 +67,16 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     )
 
 
+# A source is named to the athlete only where it was read, tag R. The others: 48 h by
+# Garber et al. 2011 and the lighter week by the survey of Rogerson et al. 2024, both
+# from memory; the table by days off is common practice, built on Caterisano et al.
+# 2019.
 _TABLE: Final = (
-    CoachRule(
-        "rest", "Rest", "Garber et al. 2011: 48 h for the same muscles", "M", rest
-    ),
+    CoachRule("rest", "Rest", "48 h for the same muscles", "M", rest),
     CoachRule(
         "restart",
         "Restart after time off",
-        "table by days off, built on Caterisano et al. 2019",
+        "table by days off",
         "CP",
         restart,
     ),
@@ -84,7 +86,7 @@ _TABLE: Final = (
     CoachRule(
         "deload",
         "A lighter week",
-        "Rogerson et al. 2024: every 4 to 6 weeks, 30 to 50 % less",
+        "every 4 to 6 weeks, 30 to 50 % less",
         "M",
         deload,
     ),
@@ -96,7 +98,7 @@ _TABLE: Final = (
     CoachRule(
         "heavier",
         "The next load",
-        "ACSM 2009: loads rise by 2 to 10 %; larger jumps are earned by seconds (CP)",
+        "loads rise by 2 to 10 %: ACSM 2009; larger jumps are earned by seconds",
         "R",
         heavier,
     ),

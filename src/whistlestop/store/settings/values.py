@@ -14,6 +14,7 @@ from whistlestop.domain.field import (
     Form,
     ListOf,
     MapOf,
+    Optional,
     ValueKind,
     Whole,
     Wrong,
@@ -21,6 +22,7 @@ from whistlestop.domain.field import (
     table_of,
     value,
 )
+from whistlestop.domain.person import LEVELS, Level, Person
 from whistlestop.domain.text import as_typed
 from whistlestop.errors import Problem
 
@@ -111,6 +113,18 @@ class AdviceSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class BodySettings:
+    """What shares of body weight and counts of jumps go by; never guessed."""
+
+    mass_kg: int | None = value(
+        Optional(Whole(25, 300), 70, "not given"), None, "body mass in kg"
+    )
+    level: Level | None = value(
+        Optional(Choice(LEVELS), "new", "not given"), None, "how used to training"
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All settings. `keys` gives names of keys by action, and only what is set."""
 
@@ -121,6 +135,12 @@ class Settings:
         MapOf(ListOf(KEY, most=10), most=60, names=ACTION), {}
     )
     advice: AdviceSettings = value(table_of(AdviceSettings), AdviceSettings())
+    body: BodySettings = value(table_of(BodySettings), BodySettings())
+
+
+def person_of(body: BodySettings) -> Person:
+    """What the settings say of who trains."""
+    return Person(body.mass_kg, body.level)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,7 @@ from typing import Final
 
 from whistlestop.domain.circuit.advice import source_lines
 from whistlestop.domain.duration import clock
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.prints.sheet_facts import SheetFacts, gather
 from whistlestop.tui.rooms.frame.words import SILENCE, counted, limit_text
 from whistlestop.tui.rooms.sheet.caution_lines import caution_rows
@@ -55,7 +56,9 @@ class SheetPage:
     row_ranges: tuple[tuple[int, int], ...]
 
 
-def facts_of(draft: Draft, silenced: frozenset[str] = frozenset()) -> SheetFacts:
+def facts_of(
+    draft: Draft, silenced: frozenset[str] = frozenset(), person: Person = NOBODY
+) -> SheetFacts:
     """Gather what the sheet of a draft says."""
     return gather(
         draft.as_performed,
@@ -63,6 +66,7 @@ def facts_of(draft: Draft, silenced: frozenset[str] = frozenset()) -> SheetFacts
         draft.means,
         loads=draft.lines,
         silenced=silenced,
+        person=person,
     )
 
 
@@ -90,7 +94,7 @@ def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows
     blocks = (
         way_rows(facts, inner),
         kit_rows(facts, inner),
-        caution_rows(facts.cautions, inner),
+        caution_rows(facts, inner),
         warm_up_rows(draft, facts, inner),
         advice_rows(facts, inner),
         _note_rows(draft, inner),
@@ -104,7 +108,7 @@ def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows
     main, row_ranges = _main(draft, facts, chosen, own)
     blocks = (
         way_rows(facts, own - 4),
-        caution_rows(facts.cautions, own - 4),
+        caution_rows(facts, own - 4),
         advice_rows(facts, own - 4),
         _note_rows(draft, own - 4),
     )
@@ -127,7 +131,7 @@ def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRo
     columns = [
         Column([*main, *_stacked(blocks)], own),
         Column(_floor(draft, facts, _MIDDLE_CELLS), _MIDDLE_CELLS),
-        Column(caution_rows(facts.cautions, last), last),
+        Column(caution_rows(facts, last), last),
     ]
     return beside(columns, _GAP), row_ranges
 

@@ -22,6 +22,7 @@ from whistlestop.driver.last_loads import last_loads
 from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
+from whistlestop.store.settings.values import person_of
 from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, STEPS, Action, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
@@ -104,7 +105,8 @@ class SheetRoom(AskingRoom[None]):
         """What there is to say of the draft; gathered once for each draft."""
         if self._facts is None or self._facts[0] is not self.draft:
             silenced = frozenset(self.services.settings.advice.silenced)
-            self._facts = self.draft, facts_of(self.draft, silenced)
+            person = person_of(self.services.settings.body)
+            self._facts = self.draft, facts_of(self.draft, silenced, person)
         return self._facts[1]
 
     # Words
