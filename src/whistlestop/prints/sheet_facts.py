@@ -200,6 +200,8 @@ def blocked(circuit: Circuit, means: Means) -> tuple[BlockedStation, ...]:
 def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> BlockedStation:
     station = circuit.stations[problem.station - 1]
     sentences = [limit_text(one.limit) for one in problem.collisions]
+    if station.parts and any(one.limit.side for one in problem.collisions):
+        sentences.append("the side that rests supports the other")
     if problem.missing:
         sentences.append(f"not in your kit: {', '.join(problem.missing)}")
     if problem.too_heavy is not None and station.load is not None:
