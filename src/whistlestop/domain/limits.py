@@ -13,6 +13,7 @@ from typing import Final, Literal, Protocol
 
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Asks, Strength, added_by, asks
+from whistlestop.domain.field import Choice
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
 
@@ -22,6 +23,8 @@ LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
 )  # fmt: skip
 # Stations for the whole body train every region, and so meet a limit on any.
 WHOLE: Final = "whole"
+STRENGTH: Final = Choice[Strength]({"easy": "go easy", "out": "left out"})
+SIDE: Final = Choice[str]({"left": "left", "right": "right"})
 DEFAULT_REVIEW: Final = "Leave it out for longer, or lift the limit?"
 
 
@@ -119,7 +122,8 @@ class Limit:
     `value` is a site, a region, a pattern, an exercise id (movement) or a caution
     code, by `kind`. `strength` and `side` (left, right or "" for both) say more of a
     site: at `easy` it may be asked for something, at `out` for nothing. `note` is
-    private; `review` is what to ask once the time is over.
+    private; `review` is what to ask once the time is over. `who` is the name of a
+    companion whose limit it is, "" for the owner's.
     """
 
     kind: LimitKind
@@ -130,6 +134,7 @@ class Limit:
     note: str = ""
     strength: Strength = "out"
     side: str = ""
+    who: str = ""
 
     def holds(self, on: date) -> bool:
         """Say whether it holds on a date; its last day counts."""
@@ -376,12 +381,13 @@ def spared_codes(limits: Iterable[Limit]) -> frozenset[str]:
 
 
 def site_name(limit: Limit) -> str:
-    """The site of a limit with its side: left knee.
+    """The site of a limit with its side: left knee; with whose it is: Robin, left knee.
 
     Raises:
         KeyError: The limit is about something else.
     """
-    return f"{limit.side} {SITES[limit.value].name}".strip()
+    name = f"{limit.side} {SITES[limit.value].name}".strip()
+    return f"{limit.who}, {name}" if limit.who else name
 
 
 def site_text(limit: Limit) -> str:

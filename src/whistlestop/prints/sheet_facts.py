@@ -30,6 +30,7 @@ from whistlestop.domain.limits import (
     deed,
     reviews,
     site_name,
+    site_text,
     spared_codes,
 )
 from whistlestop.domain.person import NOBODY, Person
@@ -220,6 +221,8 @@ def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> Blocked
 
 def limit_text(limit: Limit) -> str:
     """Say what somebody leaves out or goes easy on, and until when."""
+    if limit.who:
+        return f"{site_text(limit)} until {limit.until.isoformat()}"
     named = limit.value.replace("-", " ")
     if limit.kind == "site":
         named = f"the {site_name(limit)}"
