@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
+from whistlestop.builder.drill_rules import at_first_level
 from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.objective import changes_kit, is_one_leg
@@ -155,7 +156,7 @@ def _station(piece: Piece, drill: DrillInfo | None) -> Station:
         tempo=parse_tempo(facts.tempo) if facts.tempo else None,
         kit=piece.kit,
         cautions=facts.cautions,
-        drill=Drill(drill.id, drill.name) if drill else None,
+        drill=Drill(drill.id, at_first_level(drill)) if drill else None,
     )
 
 

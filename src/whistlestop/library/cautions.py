@@ -426,8 +426,11 @@ HEALTH_STOP: Final = (
         ),
         (
             "Call your local emergency number now.",
+            "Sit or lie down.",
+            "Do not stay alone.",
+            "Unlock the door.",
             "Very hot: cool with water and a fan while you wait.",
-            "Sit or lie down, do not stay alone, and unlock the door.",
+            "Leave the computer as it is; nothing is lost.",
         ),
     ),
     HealthLevel(
@@ -444,11 +447,9 @@ HEALTH_STOP: Final = (
             "fever",
         ),
         (
-            "Stop here for today, and note where and how strong it is.",
-            (
-                "After a knock to the head, or with numbness or tingling, "
-                "see a doctor today."
-            ),
+            "Stop here for today.",
+            "Note where and how strong it is.",
+            "After a knock to the head, numbness or tingling: see a doctor today.",
             "If it gets worse or stays, ask a doctor or a physiotherapist.",
         ),
     ),

@@ -24,6 +24,7 @@ from whistlestop.domain.field import (
 )
 from whistlestop.domain.person import LEVELS, Level, Person
 from whistlestop.domain.text import as_typed
+from whistlestop.domain.wishes import LEVEL, Wished
 from whistlestop.errors import Problem
 
 Theme = Literal["auto", "dark", "light", "mono"]
@@ -104,6 +105,15 @@ class SessionSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class TrainingSettings:
+    """Who trains."""
+
+    level: Wished = value(
+        LEVEL, "auto", "for whom circuits are built and suggested; auto goes by the log"
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class AdviceSettings:
     """Which advice is not wanted."""
 
@@ -131,6 +141,7 @@ class Settings:
     sound: SoundSettings = value(table_of(SoundSettings), SoundSettings())
     screen: ScreenSettings = value(table_of(ScreenSettings), ScreenSettings())
     session: SessionSettings = value(table_of(SessionSettings), SessionSettings())
+    training: TrainingSettings = value(table_of(TrainingSettings), TrainingSettings())
     keys: Mapping[str, tuple[str, ...]] = value(
         MapOf(ListOf(KEY, most=10), most=60, names=ACTION), {}
     )
