@@ -155,7 +155,9 @@ class Limit:
             extra: Features that come on top of its own, as `demands.added_by` has
                 them of the kit it is done with.
 
-        A side lets nothing in: an arm that rests supports the one that works.
+        A side lets nothing in: an arm that rests supports the one that works. A
+        station of the athlete's own of which nobody has said what the body does there
+        meets every limit on a site: nobody knows that it spares it.
         """
         if self.kind == "movement":
             return exercise == self.value
@@ -163,7 +165,8 @@ class Limit:
             return False
         match self.kind:
             case "site":
-                return asks(facts, self.value, extra=extra) > MOST[self.strength]
+                asked = asks(facts, self.value, extra=extra)
+                return _is_unknown(facts) or asked > MOST[self.strength]
             case "caution":
                 return self.value in facts.cautions
             case "region":
@@ -177,7 +180,7 @@ class Limit:
         """Say whether an exercise asks anything of it: then nothing there goes up."""
         if self.kind != "site" or facts is None:
             return self.meets(exercise, facts, extra=extra)
-        return asks(facts, self.value, extra=extra) > 0
+        return _is_unknown(facts) or asks(facts, self.value, extra=extra) > 0
 
     def meets_drill(self, drill: str, facts: Skill, level: int | None = None) -> bool:
         """Say whether it stands against a drill at a level; None is the hardest."""
@@ -225,6 +228,10 @@ class SwapChoice:
     name: str
     differences: int
     reasons: tuple[str, ...]
+
+
+def _is_unknown(facts: Candidate) -> bool:
+    return not facts.features and not facts.exceptions
 
 
 def in_force(limits: Iterable[Limit], on: date) -> tuple[Limit, ...]:
