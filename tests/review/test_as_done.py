@@ -195,6 +195,32 @@ def test_parts_done_as_two_exercises_fall_to_each_its_own_side() -> None:
     assert completion(bouts).value == 1
 
 
+def test_a_swap_in_the_middle_of_the_work_cuts_it_in_two() -> None:
+    """Swapped 25 s into the 40 s of loop 1, with a pause of 30 s before it.
+
+    | what       | loop 1 | loop 2 | kg s          |
+    |------------|--------|--------|---------------|
+    | exercise 1 | 25 s   | -      | 25 x 16 = 400 |
+    | air squat  | 15 s   | 40 s   | -             |
+    """
+    drive = two_loops()
+    drive.go(15_000)
+    drive.do(Do.PAUSE)
+    drive.go(30_000)
+    drive.do(Do.RESUME)
+    while drive.engine.offset_ms < 25_000:
+        drive.go(100)
+    drive.do(AIR_SQUAT)
+    drive.go(300_000)
+    bouts = bouts_of(record_of(drive), DAY, PLACES)
+    work = work_by(bouts, "station")
+    assert work["exercise-1"].work_ms == 25_000
+    assert work["exercise-1"].volume_kg_s == pytest.approx(400)
+    assert work["air-squat"].work_ms == 55_000
+    assert completion(bouts).value == 1
+    assert listed(drive).exercises == ("exercise-1", "air-squat", "exercise-2")
+
+
 def test_a_version_is_named_where_it_was_done() -> None:
     drive = two_loops()
     drive.go(20_000)
@@ -244,6 +270,11 @@ def test_no_work_is_lost_or_counted_twice(made: Plan, acts: list) -> None:
         if row.kind.value == "work" and row.ms:
             key = str(row.exercise)
             by_rows[key] = by_rows.get(key, 0) + row.ms
+    for cut in drive.engine.track.cuts:
+        (row,) = [row for row in drive.engine.rows if row.visit == cut.visit]
+        by_rows[str(row.exercise)] -= cut.offset_ms
+        by_rows[str(cut.exercise)] = by_rows.get(str(cut.exercise), 0) + cut.offset_ms
+    by_rows = {key: ms for key, ms in by_rows.items() if ms}
     found = {k: w.work_ms for k, w in work_by(bouts, "station").items() if w.work_ms}
     assert found == by_rows
     shares = [share for bout in bouts for share in bout.shares]
