@@ -63,10 +63,10 @@ def test_an_amended_effort_stands_and_the_recorded_one_is_kept(
 
 
 def test_an_amended_loop_moves_the_derived_effort(services: ServicesForTests) -> None:
-    """Weighted by the real lengths of the loops (reasoned from Foster 2021)."""
+    """Weighted by the work of the loops (reasoned from Foster 2021)."""
     shed = services.circuits.read("rainy-shed")
     found = do_session(services, shed, efforts=[4, 8])
-    lengths = [loop.length_ms for loop in services.log.record(found).loops]
+    lengths = [loop.done_ms for loop in services.log.record(found).loops]
     services.diary().amend(found, Amendment(efforts={1: effort("6")}))
     wanted = (6 * lengths[0] + 8 * lengths[1]) / sum(lengths)
     record = services.logbook().record(found)

@@ -56,7 +56,7 @@ def test_a_bar_is_as_high_as_its_week(material):
 
 
 def test_the_range_is_of_the_weeks_before_and_needs_four_of_them(material):
-    assert "own range 970 to 1126 AU" in weeks_plot(material.weeks)
+    assert "own range 970 to 1127 AU" in weeks_plot(material.weeks)
     assert "own range" not in weeks_plot(material.weeks[:3])
     assert "own range" in weeks_plot(material.weeks[-2:], material.weeks[:-2])
 
