@@ -177,7 +177,7 @@ def test_wrong_words_are_wrong_usage(call: Call, words: tuple[str, ...]) -> None
 def test_a_filter_reaches_efforts_stations_and_balance(call: Call) -> None:
     names = {one["circuit"] for one in facts(call, "efforts")}
     assert len(names) > 1
-    wanted = sorted(names)[0]
+    wanted = min(names)
     for words in (("--circuit", wanted, "efforts"), ("efforts", "--circuit", wanted)):
         found = json.loads(call("log", *words, "--json").out)
         assert {one["circuit"] for one in found} == {wanted}

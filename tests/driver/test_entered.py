@@ -14,7 +14,7 @@ from tests.support.services import SHED, ServicesForTests, make_services
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.coaching import Coaching
-from whistlestop.driver.diary import DiscomfortEntry, TrainingEntry
+from whistlestop.driver.diary import DiscomfortEntry, TrainingEntry, planned
 from whistlestop.errors import UsageError
 from whistlestop.review.entered import StationEntry, parse_station_entry
 from whistlestop.review.items import Filter, ItemKind
@@ -32,7 +32,7 @@ def services(tmp_path: Path) -> ServicesForTests:
 
 def enter(services: ServicesForTests, *typed: str, **changes: object) -> str:
     keeper = services.diary()
-    plan = keeper.planned("rainy-shed", None)
+    plan = planned(services.circuits.read("rainy-shed"), None)
     values: dict[str, object] = {
         "efforts": (Effort.parse("5"), Effort.parse("8")),
         "note": "In the yard.",

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.circuit.circuit import MAX_LOOPS, Today
+from whistlestop.domain.circuit.circuit import MAX_LOOPS, Circuit, Today
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
@@ -31,7 +31,6 @@ from whistlestop.store.journal.file import is_session_id, journal_path
 from whistlestop.store.journal.line import JournalLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.circuits import CircuitService
     from whistlestop.driver.library import LibraryService
     from whistlestop.driver.log import LogService
 
@@ -104,16 +103,24 @@ class TrainingEntry:
     felt: tuple[DiscomfortEntry, ...] = ()
 
 
+def planned(circuit: Circuit, loops: int | None) -> Plan:
+    """A circuit as it would be done, with all its loops or with so many.
+
+    Raises:
+        UsageError: There are too many loops, or none.
+    """
+    if loops is not None and not 1 <= loops <= MAX_LOOPS:
+        raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
+    return compile_plan(circuit, Today(loops=loops))
+
+
 class DiaryKeeper:
     """Writes to the diary of one home. Each act returns what it made or undid."""
 
-    def __init__(
-        self, log: LogService, library: LibraryService, circuits: CircuitService
-    ) -> None:
+    def __init__(self, log: LogService, library: LibraryService) -> None:
         """Prepare; nothing is read or made yet."""
         self._log = log
         self._library = library
-        self._circuits = circuits
 
     def amend(self, session_id: str, amendment: Amendment) -> str:
         """Amend a recorded session, or an entry; `last` is the newest session.
@@ -197,16 +204,6 @@ class DiaryKeeper:
         line |= {"stations": stations} if stations else {}
         self._write([line | self._values(done)])
         return str(line["id"])
-
-    def planned(self, circuit: str, loops: int | None) -> Plan:
-        """A circuit as it would be done, with all its loops or with so many.
-
-        Raises:
-            ProblemsFound, UsageError, StoreError: There is no such circuit.
-        """
-        if loops is not None and not 1 <= loops <= MAX_LOOPS:
-            raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
-        return compile_plan(self._circuits.read(circuit), Today(loops=loops))
 
     def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.
