@@ -93,7 +93,7 @@ def services(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
         {"rainy-shed": SHED + ROWS},
         begin=datetime(2026, 3, 2, 8, tzinfo=ZONE),
     )
-    train(made, 3, [5, 7.5], swap_ms=300_000)
+    train(made, 3, [5, 7.5], swap_ms=280_000)
     train(made, 5, [4], stop_ms=200_000)
     train(made, 7, [], stop_ms=25_000)
     train_with_companion(made, 10)
