@@ -6,6 +6,7 @@ refused before it is written. Refuses to print, and to touch a journal.
 
 from __future__ import annotations
 
+import json
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ from whistlestop.errors import UsageError
 from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
-from whistlestop.review.entered import StationEntry, judge_entered
+from whistlestop.review.entered import StationEntry, judge_entered, sum_of
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
 from whistlestop.store.diary.copies import DiaryWithCopies, take_over
@@ -199,11 +200,21 @@ class DiaryKeeper:
                 judge_entered(done.plan, done.stations)
             except ValueError as error:
                 raise UsageError(str(error)) from None
-            line["plan"] = done.plan.to_json()
+            line["plan"] = self._plan_field(done.plan)
+            line["sum"] = sum_of(done.plan, done.stations).fields()
         stations = [one.fields() for one in done.stations]
         line |= {"stations": stations} if stations else {}
         self._write([line | self._values(done)])
         return str(line["id"])
+
+    def _plan_field(self, plan: Plan) -> dict[str, Any]:
+        """A plan as an entry holds it; of one that is there already only the id."""
+        # As it is read back: lists for tuples.
+        raw: dict[str, Any] = json.loads(json.dumps(plan.to_json()))
+        entries = Logbook(self._log, self._library).diary.entries.values()
+        same = (e.id for e in entries if e.versions[0].values.get("plan") == raw)
+        found = next(same, None)
+        return raw if found is None else {"same_as": found}
 
     def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.
