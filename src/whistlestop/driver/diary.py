@@ -26,6 +26,7 @@ from whistlestop.review.diary_fields import MOST_DAYS
 from whistlestop.review.entered import StationEntry, judge_entered, sum_of
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
+from whistlestop.review.wellbeing import About, MorningAnswer
 from whistlestop.store.diary.copies import DiaryWithCopies, take_over
 from whistlestop.store.diary.file import append_step, diary_path, steps
 from whistlestop.store.journal.file import is_session_id, journal_path
@@ -239,6 +240,40 @@ class DiaryKeeper:
             )
         return self._period({"k": "logged"}, span, "")
 
+    def answer_well(self, about: About, of: str = "", cause: str = "") -> None:
+        """Save the athlete's own word that they are well again.
+
+        Args:
+            about: A stop for health, or an illness.
+            of: The session that was stopped.
+            cause: What it was, a key of `wellbeing.CAUSES`.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        day = self._today.isoformat()
+        line = {"k": "well", "id": _new_id(), "day": day, "about": about}
+        self._write([{**line, "of": of, "cause": cause}])
+
+    def answer_mornings(self, felt: Sequence[MorningAnswer]) -> None:
+        """Save how discomforts of a session were on the next morning, in one step.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        lines = [
+            {
+                "k": "morning",
+                "id": _new_id(),
+                "day": each.day.isoformat(),
+                "of": each.of,
+                "site": each.site,
+                "felt": each.felt,
+            }
+            for each in felt
+        ]
+        self._write(lines)
+
     def count_blanks(self, first: date, *, as_rest: bool) -> str:
         """State how blank days count from a day on; returns the id of the entry.
 
@@ -403,25 +438,22 @@ def step_text(step: Sequence[JournalLine]) -> str:
         return f"{len(step)} entries made in one step"
     fields = step[0].fields
     of = shown(str(fields.get("of", "")), 60)
-    match step[0].kind:
-        case "training":
-            return f"{shown(str(fields.get('sport')), 60)} on {fields.get('day')}"
-        case "session":
-            return f"{shown(str(fields.get('name')), 60)} on {fields.get('day')}"
-        case "mark":
-            days = f"{fields.get('first')}..{fields.get('last')}"
-            return f"the mark {shown(str(fields.get('mark')), 20)} on {days}"
-        case "logged":
-            return f"{fields.get('first')}..{fields.get('last')} as fully logged"
-        case "blanks":
-            count = "as rest" if fields.get("count") == "rest" else "as not known"
-            return f"blank days {count} from {fields.get('first')} on"
-        case "remove":
-            return f"the deletion of {of}"
-        case "amend" | "change":
-            return f"the amendment of {of}"
-        case kind:
-            return f"a line of the kind {shown(kind, 20)}"
+    day = fields.get("day")
+    first, last = fields.get("first"), fields.get("last")
+    count = "as rest" if fields.get("count") == "rest" else "as not known"
+    kind = step[0].kind
+    return {
+        "training": f"{shown(str(fields.get('sport')), 60)} on {day}",
+        "session": f"{shown(str(fields.get('name')), 60)} on {day}",
+        "mark": f"the mark {shown(str(fields.get('mark')), 20)} on {first}..{last}",
+        "logged": f"{first}..{last} as fully logged",
+        "well": f"the answer of {day} that you are well",
+        "morning": f"the answer about the morning of {day}",
+        "blanks": f"blank days {count} from {first} on",
+        "remove": f"the deletion of {of}",
+        "amend": f"the amendment of {of}",
+        "change": f"the amendment of {of}",
+    }.get(kind, f"a line of the kind {shown(kind, 20)}")
 
 
 def _is_undo(step: Sequence[JournalLine]) -> bool:
