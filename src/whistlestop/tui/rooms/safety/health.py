@@ -40,11 +40,8 @@ def level_rows(level: HealthLevel, cells: int, *, roomy: bool) -> list[Row]:
 
 
 def _act_rows(acts: Sequence[str], cells: int) -> list[Row]:
-    return [
-        row(TextSpan(line, "bold"))
-        for act in acts
-        for line in wrapped(f"→ {act}", cells)
-    ]
+    lines = (line for act in acts for line in wrapped(f"→ {act}", cells))
+    return [row(TextSpan(line, "bold")) for line in lines]
 
 
 def _beside_each_other(acts: Sequence[str], cells: int) -> list[str]:
