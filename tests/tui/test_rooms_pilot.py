@@ -305,7 +305,7 @@ async def test_one_then_zero_is_ten_and_one_alone_is_one(services):
         assert "10  all I had" in whole(app)
         await press(pilot, "1")
         await press(pilot, "0", after_ms=1_600)
-        assert "0  at rest" in whole(app)
+        assert "0  idle" in whole(app)
     running.release()
 
 

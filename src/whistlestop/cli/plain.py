@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
+from whistlestop.cli.caution_lines import CautionLines
 from whistlestop.cli.event_lines import tell
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
@@ -17,7 +18,7 @@ from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.sites import SITES, site_of
-from whistlestop.driver.guard import HEALTH, LINES, OUTPUT
+from whistlestop.driver.guard import CAUTIONS, HEALTH, LINES, OUTPUT
 from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.driver.session import Session, heard_as
@@ -83,6 +84,10 @@ class PlainRun:
         self._asked = ""
         self._guard = session.guard
         self._reader_left = False
+        self._cautions = {
+            who: CautionLines(self._name(who) if self._is_pair else "")
+            for who in session.athletes
+        }
 
     @property
     def has_lost_output(self) -> bool:
@@ -212,7 +217,7 @@ class PlainRun:
             if isinstance(event, EntryTaken):
                 self._receipts.owe(self._session.last_input, line)
             else:
-                self.say(line)
+                self.say(line, *self._care_lines(event))
         self.show_messages()
         if any(heard_as(event) for event in events):
             self._ring()
@@ -230,6 +235,19 @@ class PlainRun:
             for who in self._session.athletes
         ]
         return tell_pair(people, event)
+
+    def _care_lines(self, event: Event) -> list[str]:
+        none: list[str] = []
+        return [
+            line
+            for who, care in self._cautions.items()
+            for line in self._guard.call(
+                CAUTIONS, partial(self._care_of, who, care, event), none
+            )
+        ]
+
+    def _care_of(self, who: str, care: CautionLines, event: Event) -> list[str]:
+        return care.at(self._session.engine.for_athlete(who).track, event)
 
     @property
     def _is_pair(self) -> bool:

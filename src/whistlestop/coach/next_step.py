@@ -27,9 +27,9 @@ from whistlestop.domain.duration import clock
 
 TAG_WORDS: Final = {
     "R": "read at the source",
-    "R2": "second-hand",
-    "M": "from memory",
-    "CP": "common practice, no single source",
+    "R2": "common practice",
+    "M": "common practice",
+    "CP": "common practice",
     "C": "computed",
 }
 

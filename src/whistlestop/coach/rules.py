@@ -82,29 +82,31 @@ def sore(history: CircuitHistory, context: CoachContext) -> Verdict:
     return made if made.rule == "sore" else None
 
 
+# A source is named to the athlete only where it was read, tag R. The others: 48 h by
+# Garber et al. 2011 and the lighter week by the survey of Rogerson et al. 2024, both
+# from memory; the table by days off is common practice, built on Caterisano et al.
+# 2019.
 _TABLE: Final = (
     CoachRule("page", "First the page", "a stop for health comes first", "CP", page),
     CoachRule(
         "ill",
         "Ill, or just well",
-        "stepwise return, IOC consensus 2022; 24 h without symptoms (CP)",
+        "stepwise return, IOC consensus 2022; 24 h without symptoms: common practice",
         "R",
         ill,
     ),
-    CoachRule(
-        "rest", "Rest", "Garber et al. 2011: 48 h for the same muscles", "M", rest
-    ),
+    CoachRule("rest", "Rest", "48 h for the same muscles", "M", rest),
     CoachRule(
         "return",
         "Back in steps",
-        "stepwise return, IOC consensus 2022; shares and sessions (CP)",
+        "stepwise return, IOC consensus 2022; shares and sessions: common practice",
         "R",
         return_in_sessions,
     ),
     CoachRule(
         "restart",
         "Restart after time off",
-        "table by days off, built on Caterisano et al. 2019",
+        "table by days off",
         "CP",
         restart,
     ),
@@ -114,7 +116,7 @@ _TABLE: Final = (
     CoachRule(
         "deload",
         "A lighter week",
-        "Rogerson et al. 2024: every 4 to 6 weeks, 30 to 50 % less",
+        "every 4 to 6 weeks, 30 to 50 % less",
         "M",
         deload,
     ),
@@ -126,7 +128,7 @@ _TABLE: Final = (
     CoachRule(
         "heavier",
         "The next load",
-        "ACSM 2009: loads rise by 2 to 10 %; larger jumps are earned by seconds (CP)",
+        "loads rise by 2 to 10 %: ACSM 2009; larger jumps are earned by seconds",
         "R",
         heavier,
     ),

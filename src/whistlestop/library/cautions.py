@@ -472,14 +472,15 @@ HEALTH_STOP: Final = (
     ),
 )
 
-# Topics as in published screening practice (Warburton 2011; Riebe 2015), in our
-# own words and order; no form is reproduced.
+# Topics as in published screening practice (Warburton 2011; Riebe 2015; both from
+# memory), in words and an order of our own: what one lives with, what is measured,
+# what is felt, then medicine and joints. No form is reproduced.
 # As few words as carry it: a newcomer reads this before anything else.
 FIRST_NOTICE: Final = (
     "No program replaces your doctor, physiotherapist or coach.",
     (
-        "Ask a doctor first about injuries, joints, operations, pregnancy, medicine, "
-        "dizziness, breathlessness, heart, chest pain, blood pressure, blood sugar."
+        "Ask a doctor first about pregnancy, operations, injuries; blood sugar, blood "
+        "pressure, heart; breathlessness, chest pain, dizziness; medicine, joints."
     ),
     "Not active lately? Start easy.",
     "Emergency: stop and call your local emergency number.",

@@ -229,7 +229,13 @@ def _unknown_word(
         yield from _unknown_site(judge, path, word)
         return
     same = (one for one in known if one.casefold() == word.casefold())
-    close = next(same, nearest(word, known))
+    close = next(same, "")
+    if kind == "movement" and not close:
+        # Imported here: most files have no problem.
+        from whistlestop.library.finding import named_station
+
+        close = named_station(word) or ""
+    close = close or nearest(word, known)
     if kind == "movement" and not close:
         return
     what = f"{judge.where(path)}{kind} {as_typed(word)} is not in the library"

@@ -298,15 +298,17 @@ def find(services: Services) -> words.CircuitsPage:
     listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
+    done: list[SessionLine] | None = None
     problem, offer = "", None
     try:
         sessions = services.log.sessions()
-        offer = _offer(services, services.sessions.interrupted())
+        offer = _offer(services, services.sessions.to_offer())
+        done = services.logbook().done()
     except StoreError as error:
         problem = str(error)
     page, morning = _to_answer(services) if sessions else ("", None)
     return words.CircuitsPage(
-        listed=words.listed(listing, sessions),
+        listed=words.listed(listing, sessions if done is None else done),
         broken=words.broken(listing),
         last=sessions[0] if sessions else None,
         offer=offer,

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final, cast
 
-from whistlestop.domain.kit.substitutions import ExerciseFacts
+from whistlestop.domain.kit.means import ExerciseFacts
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
 from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION
 from whistlestop.library import CAUTIONS, REGIONS, exercises
@@ -61,7 +62,12 @@ def limit_entries(
     for pattern, names in patterns.items():
         found.append(_entry("pattern", pattern, plain_text(pattern), ", ".join(names)))
     found += [
-        _entry("movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}")
+        replace(
+            _entry(
+                "movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}"
+            ),
+            aliases=(key, one.call_name, *one.aliases),
+        )
         for key, one in stations.items()
     ]
     return tuple(found)
