@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -15,8 +16,7 @@ from tests.support.services import (
     start_session,
 )
 
-from whistlestop.cli.run import _plan
-from whistlestop.cli.short_words import understood
+from whistlestop.cli.run import _QUICK, _plan
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import asked
 from whistlestop.driver.coaching import Coaching
@@ -67,7 +67,9 @@ def test_nothing_but_the_page_until_it_is_answered(services: ServicesForTests) -
         planning.made(planning.outlook())
     with pytest.raises(UsageError, match="for your health"):
         asked(services, CircuitWishes(minutes=20))
-    again = understood(["run", "--again", "--home", str(services.places.home)])
+    again = argparse.Namespace(again=True, circuit=None, companion=None, offset=None)
+    for name in _QUICK:
+        setattr(again, name, None)
     with pytest.raises(UsageError, match="for your health"):
         _plan(services, again)
     services.wellbeing.answer_stop(found, "pain")
