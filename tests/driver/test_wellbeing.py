@@ -51,7 +51,7 @@ def stop(services: ServicesForTests, felt: EnterDiscomfort | None = None) -> str
     running.session.do(Do.HEALTH)
     running.session.close()
     assert running.release()
-    services.standing.now_ms += DAY_MS
+    services.standing.now_ms += 2 * DAY_MS
     return running.session_id
 
 
