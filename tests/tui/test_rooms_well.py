@@ -18,6 +18,7 @@ from tests.support.services import (
 
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.library.cautions import HEALTH_STOP
+from whistlestop.review.days import DaySpan, Mark
 from whistlestop.tui.app import WhistlestopApp
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
 from whistlestop.tui.rooms.coach.next_room import NextRoom
@@ -123,3 +124,21 @@ async def test_the_page_as_it_was_looked_at(services, size, step):
         await press(pilot, *keys)
         name = f"rooms/well-{step}-{size[0]}x{size[1]}.txt"
         same_as_golden(name, whole(app) + "\n")
+
+
+async def test_after_an_illness_the_next_step_takes_the_athletes_word(services):
+    today = services.clock.wall().date()
+    services.diary().mark(Mark.ILLNESS, DaySpan(today, today))
+    services.standing.now_ms += 2 * DAY_MS
+    app = WhistlestopApp(services, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "s")
+        await settle(pilot)
+        assert "no symptoms for 24 hours?" in whole(app)
+        assert "later" not in app.screen.hint_text()
+        await press(pilot, "enter")
+        await settle(pilot)
+        await pilot.pause()
+        assert "Back in steps" in whole(app)
+        assert "session 1 of 3" in whole(app)
