@@ -323,9 +323,9 @@ def _to_answer(services: Services) -> tuple[str, MorningQuestion | None]:
     from whistlestop.driver.wellbeing import page_first
 
     try:
-        return page_first(services), services.wellbeing.morning()
+        return page_first(services.wellbeing), services.wellbeing.morning()
     except StoreError:
-        return page_first(services), None
+        return page_first(services.wellbeing), None
 
 
 def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | None:
