@@ -7,7 +7,7 @@ Refuses to know single stations.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -71,8 +71,7 @@ def yielded(request: Request) -> Yielded:
     gone = frozenset(
         name
         for name, patterns in _PATTERNS.items()
-        if not _count(left, lambda p, of=patterns: p.exercise.pattern in of)
-        and _count(before, lambda p, of=patterns: p.exercise.pattern in of)
+        if not _has(left, patterns) and _has(before, patterns)
     )
     return Yielded(short, gone, _cannot_alternate(left, short, request.stations))
 
@@ -137,8 +136,8 @@ def _cannot_alternate(
 
 
 def _in_region(left: tuple[Piece, ...], region: str) -> int:
-    return _count(left, lambda piece: piece.exercise.region == region)
+    return sum(piece.exercise.region == region for piece in left)
 
 
-def _count(left: tuple[Piece, ...], holds: Callable[[Piece], bool]) -> int:
-    return sum(map(holds, left))
+def _has(left: tuple[Piece, ...], patterns: frozenset[str]) -> bool:
+    return any(piece.exercise.pattern in patterns for piece in left)

@@ -127,11 +127,11 @@ class Settings:
     sound: SoundSettings = value(table_of(SoundSettings), SoundSettings())
     screen: ScreenSettings = value(table_of(ScreenSettings), ScreenSettings())
     session: SessionSettings = value(table_of(SessionSettings), SessionSettings())
-    training: TrainingSettings = value(table_of(TrainingSettings), TrainingSettings())
     keys: Mapping[str, tuple[str, ...]] = value(
         MapOf(ListOf(KEY, most=10), most=60, names=ACTION), {}
     )
     advice: AdviceSettings = value(table_of(AdviceSettings), AdviceSettings())
+    training: TrainingSettings = value(table_of(TrainingSettings), TrainingSettings())
 
 
 @dataclass(frozen=True, slots=True)
