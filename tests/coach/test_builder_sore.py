@@ -52,7 +52,7 @@ def request_of(case: dict, seed: int = 0) -> Request:
         kit=Kit(weights=(BELL,) if case["kettlebell"] else (), mats=1),
         limits=(sore(case["site"], case["strength"]),),
         waiting=waiting(()),
-        level="regular",
+        level="trained",
         seed=seed,
     )
 
@@ -175,7 +175,7 @@ REQUESTS = st.builds(
     st.sampled_from(sorted(KITS)),
     st.integers(3, 8),
     st.integers(0, 2**32 - 1),
-    st.sampled_from(["new", "regular", "strong"]),
+    st.sampled_from(["new", "trained", "advanced"]),
     LIMITS,
     st.sets(st.sampled_from(sorted(exercises())), max_size=4),
 )

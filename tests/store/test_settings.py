@@ -22,7 +22,6 @@ from whistlestop.store.settings.values import (
     SessionSettings,
     Settings,
     SoundSettings,
-    TrainingSettings,
 )
 
 
@@ -73,8 +72,6 @@ def test_every_setting_can_be_set(path):
         [keys]
         pause = ["space", "f5"]
         next = []
-        [training]
-        level = "strong"
         """,
     )
     assert problems == []
@@ -83,7 +80,6 @@ def test_every_setting_can_be_set(path):
         ScreenSettings("light", True, True, False),
         SessionSettings(5),
         {"pause": ("space", "f5"), "next": ()},
-        training=TrainingSettings("strong"),
     )
 
 

@@ -19,7 +19,7 @@ from whistlestop.builder.search import SearchResult, search
 from whistlestop.builder.timing import GET_READY_MS, Timing, best_timing
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
-from whistlestop.domain.sites import SITES_OF_CAUTION
+from whistlestop.domain.limits import spared_codes
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.library import DrillInfo
 
@@ -166,9 +166,7 @@ def _warm_up(
     """The warm-up for these patterns, scaled to a length in ms."""
     if not ms:
         return ()
-    sites = {limit.value for limit in request.limits if limit.kind == "site"}
-    spared = {limit.value for limit in request.limits if limit.kind == "caution"}
-    spared |= {code for code, own in SITES_OF_CAUTION.items() if sites & {*own}}
+    spared = spared_codes(request.limits)
     items = built_warm_up([p.exercise.pattern for p in order], spared)
     whole = sum(item.duration_ms for item in items)
     steps = [max(1, item.duration_ms * ms // whole // _STEP_MS) for item in items]

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
+from whistlestop.domain.sites import site_name
 from whistlestop.driver.logbook import AmendedSession, Logbook
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
@@ -194,7 +195,7 @@ def _as_recorded(found: AmendedSession) -> list[str]:
     )
     overall = "not entered" if text is None else f"{text}"
     felt = [d.entry for d in record.discomforts]
-    details = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
+    details = ", ".join(f"{site_name(one.site)} {one.side} {one.level}" for one in felt)
     return [
         (
             f"as recorded: effort by loop {efforts}; session effort {overall}; "

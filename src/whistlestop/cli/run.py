@@ -53,6 +53,9 @@ def _plan(services: Services, arguments: argparse.Namespace) -> tuple[Plan, Comp
     if arguments.again:
         if arguments.companion is not None or arguments.offset is not None:
             raise UsageError("--again uses the same partner as last time")
+        from whistlestop.cli.well import refuse_before_page
+
+        refuse_before_page(services)
         return services.log.last_plan()
     if arguments.circuit is not None:
         circuit = for_session(services, services.circuits.read(arguments.circuit))

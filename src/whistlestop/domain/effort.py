@@ -1,7 +1,7 @@
 """Effort felt, 0 to 10 in half points, and the session load that follows from it.
 
-The numbers are those of session-RPE practice (Foster et al. 2001, J Strength
-Cond Res 15:109); the words beside them are our own.
+The whole numbers are those of session-RPE practice (Foster et al. 2001, J Strength
+Cond Res 15:109, read second-hand); half points and words are our own.
 """
 
 from __future__ import annotations
@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Final
 
 WORDS: Final = (
-    "at rest",
+    "idle",
     "hardly anything",
     "light",
     "steady",
     "working",
     "hard work",
     "tough",
-    "very tough",
+    "digging deep",
     "near the edge",
     "barely held",
     "all I had",

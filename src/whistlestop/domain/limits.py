@@ -14,7 +14,7 @@ from typing import Final, Literal, Protocol
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Asks, Strength, added_by, asks
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.sites import SITES
+from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
 
 LimitKind = Literal["site", "region", "pattern", "movement", "caution"]
 LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
@@ -360,6 +360,19 @@ def _family(pattern: str) -> str:
     if pattern.startswith(("horizontal-", "vertical-")):
         return pattern.split("-", 1)[1]
     return pattern.split("-", 1)[0]
+
+
+def spared_codes(limits: Iterable[Limit]) -> frozenset[str]:
+    """Codes of cautions that limits are about, those that are about a limited site."""
+    codes: set[str] = set()
+    for limit in limits:
+        if limit.kind == "caution":
+            codes.add(limit.value)
+        if limit.kind == "site":
+            codes |= {
+                code for code, sites in SITES_OF_CAUTION.items() if limit.value in sites
+            }
+    return frozenset(codes)
 
 
 def site_name(limit: Limit) -> str:

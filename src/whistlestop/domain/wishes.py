@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Literal
+from typing import Final, Literal, cast
 
 from whistlestop.domain.field import (
     NAME_LIMIT,
@@ -22,10 +22,11 @@ from whistlestop.domain.field import (
     YesNo,
     value,
 )
+from whistlestop.domain.person import LEVELS, Level
 
 Space = Literal["spot", "mat", "lane"]
 Noise = Literal["quiet", "some", "loud"]
-Wished = Literal["auto", "new", "regular", "strong"]
+Wished = Level | Literal["auto"]
 Ceiling = Literal["low", "reach", "jump"]
 
 # Under which heading a wish stands.
@@ -48,15 +49,9 @@ CEILING: Final = Choice(
     {"low": "low", "reach": "arms overhead", "jump": "high enough to jump"}
 )
 
-# How much practice what is chosen may ask for; automatic goes by the log.
-LEVEL: Final = Choice(
-    {
-        "auto": "by your log",
-        "new": "new to it",
-        "regular": "trains already",
-        "strong": "strong, well practised",
-    }
-)
+# How much practice what is chosen may ask for; auto goes by settings and log.
+_LEVELS: Final = cast("Mapping[Wished, str]", LEVELS)
+LEVEL: Final = Choice[Wished]({"auto": "by your log", **_LEVELS})
 
 # Ordering rules that are hard unless waived; the words say what giving one up means.
 WAIVABLE: Final[Mapping[str, str]] = MappingProxyType(

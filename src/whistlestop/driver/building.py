@@ -16,6 +16,7 @@ from whistlestop.builder.request import Request
 from whistlestop.domain.text import shown
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.practice import done_often, level_of
+from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.wishes.circuits import (
     read_wishes,
@@ -40,10 +41,13 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
 
     Raises:
-        UsageError: Wishes contradict each other, or name no station there is.
+        UsageError: Wishes contradict each other, or name no station there is; or a
+            stop for health waits for its page.
         ProblemsFound: Kit or limits have problems.
         StoreError: The log cannot be read.
     """
+    if problem := page_first(services):
+        raise UsageError(problem, "next --well, with what it was")
     wishes = with_ids(wishes)
     recent, yardstick, waiting_ids, problems_found = _lately(services)
     request = Request(

@@ -24,6 +24,7 @@ from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
+from whistlestop.review.wellbeing import About, MorningAnswer
 from whistlestop.store.diary.copies import DiaryWithCopies, take_over
 from whistlestop.store.diary.file import append_step, diary_path, steps
 from whistlestop.store.journal.file import is_session_id, journal_path
@@ -200,6 +201,40 @@ class DiaryKeeper:
             )
         return self._period({"k": "logged"}, span, "")
 
+    def answer_well(self, about: About, of: str = "", cause: str = "") -> None:
+        """Save the athlete's own word that they are well again.
+
+        Args:
+            about: A stop for health, or an illness.
+            of: The session that was stopped.
+            cause: What it was, a key of `wellbeing.CAUSES`.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        day = self._today.isoformat()
+        line = {"k": "well", "id": _new_id(), "day": day, "about": about}
+        self._write([{**line, "of": of, "cause": cause}])
+
+    def answer_mornings(self, felt: Sequence[MorningAnswer]) -> None:
+        """Save how discomforts of a session were on the next morning, in one step.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        lines = [
+            {
+                "k": "morning",
+                "id": _new_id(),
+                "day": each.day.isoformat(),
+                "of": each.of,
+                "site": each.site,
+                "felt": each.felt,
+            }
+            for each in felt
+        ]
+        self._write(lines)
+
     def delete(self, item_id: str) -> str:
         """Put a session or an entry under a tombstone; it stays on the disk.
 
@@ -358,6 +393,10 @@ def step_text(step: Sequence[JournalLine]) -> str:
             return f"the mark {shown(str(fields.get('mark')), 20)} on {days}"
         case "logged":
             return f"{fields.get('first')}..{fields.get('last')} as fully logged"
+        case "well":
+            return f"the answer of {fields.get('day')} that you are well"
+        case "morning":
+            return f"the answer about the morning of {fields.get('day')}"
         case "remove":
             return f"the deletion of {of}"
         case "amend" | "change":

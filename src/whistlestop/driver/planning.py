@@ -31,8 +31,10 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.week_targets import own_targets
+from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.days import DaySpan, week_of
+from whistlestop.review.diary import illness_spans
 from whistlestop.review.exchange.ical import CalendarSession as Event
 from whistlestop.store.wishes.weeks import (
     SavedPlan,
@@ -147,13 +149,22 @@ class Planning:
             tuple(circuits),
             key_weekdays=targets.key_weekdays,
             key_days=targets.key_days,
-            away=tuple(DaySpan(first, last) for first, last in targets.away),
+            # Days of illness are days away, whenever they were marked.
+            away=(
+                *(DaySpan(first, last) for first, last in targets.away),
+                *illness_spans(self._services.logbook().diary),
+            ),
             races=targets.races,
             blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
         )
 
     def made(self, outlook: Outlook) -> Weeks:
-        """A plan from today on; what lies before stays as it is."""
+        """A plan from today on; what lies before stays as it is.
+
+        Raises:
+            UsageError: A stop for health waits for its page.
+        """
+        self._refuse_before_page()
         today = outlook.today
         own = outlook.plan.sessions if outlook.plan else ()
         past = [s for s in own if s.state != "planned" or s.day < today]
@@ -174,8 +185,9 @@ class Planning:
         """The saved plan again from today on, changed as little as can be.
 
         Raises:
-            UsageError: No plan was saved yet.
+            UsageError: No plan was saved yet, or a stop for health waits for its page.
         """
+        self._refuse_before_page()
         if outlook.plan is None:
             raise UsageError("no plan saved yet", "next --weeks 8 --keep")
         again = replan(outlook.plan, outlook.wishes, outlook.today)
@@ -218,6 +230,10 @@ class Planning:
         return found
 
     # What it is made of
+
+    def _refuse_before_page(self) -> None:
+        if problem := page_first(self._services):
+            raise UsageError(problem, "next --well, with what it was")
 
     def _saved_plan(self) -> Weeks | None:
         path = self._services.places.plan_file

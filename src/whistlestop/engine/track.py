@@ -108,6 +108,20 @@ class Track:
         """The nearest live work segment before one."""
         return next((i for i in self.before(index) if self._is_work(i)), None)
 
+    def is_new(self, index: int) -> bool:
+        """Whether a station is done here for the first time.
+
+        That is in loop 1, and again where it was exchanged for something else since.
+        """
+        here = self.segment(index)
+        if here.loop == 1:
+            return True
+        return not any(
+            earlier.kind is SegmentKind.WORK
+            and (earlier.station, earlier.exercise) == (here.station, here.exercise)
+            for earlier in map(self.segment, self.before(index))
+        )
+
     def _is_work(self, index: int) -> bool:
         return self.segment(index).kind is SegmentKind.WORK
 

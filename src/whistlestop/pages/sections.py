@@ -27,8 +27,8 @@ from whistlestop.review.trends import drifts
 
 HIDDEN: Final = "hidden, see below"
 LOAD_WORDS: Final = (
-    "Session load is effort (0 to 10, as felt) times minutes, in arbitrary units, AU "
-    "(method: Foster et al. 2001)."
+    "Session load is effort (0 to 10, as felt) times minutes, in arbitrary units, AU: "
+    "common practice."
 )
 
 

@@ -14,6 +14,10 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
             its loops in order; null is not entered)
   remove    of (id of an entry or a journal): a tombstone
+  well      id, day, about (health-stop or illness), of (id of a journal), cause: the
+            athlete's own word that they are well again
+  morning   id, day, of (id of a journal), site, felt (better, same, worse): how a
+            discomfort was on the next morning
   undo      of (s of an earlier line): as if that line had not been written;
             an undo can be undone
 A line may have `step` (a text): lines of one step are undone together; and `after`
@@ -33,9 +37,17 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.review.days import DayBook, DayKind, Mark, Training, day_book
+from whistlestop.review.days import (
+    DayBook,
+    DayKind,
+    DaySpan,
+    Mark,
+    Training,
+    day_book,
+)
 from whistlestop.review.diary_fields import (
     AMEND_FIELDS,
+    ANSWER_FIELDS,
     ENTRY_FIELDS,
     check,
     check_fields,
@@ -91,12 +103,14 @@ class Diary:
     """The state after the last line.
 
     `amendments` go by the id of the journal they amend; `removed` holds the ids of
-    journals under a tombstone; `unknown` the fields of lines of unknown kinds.
+    journals under a tombstone; `answers` the fields of the lines `well` and `morning`
+    that stand; `unknown` the fields of lines of unknown kinds.
     """
 
     entries: Mapping[str, DiaryEntry] = field(default_factory=dict)
     amendments: Mapping[str, tuple[Version, ...]] = field(default_factory=dict)
     removed: frozenset[str] = frozenset()
+    answers: tuple[Values, ...] = ()
     unknown: tuple[Values, ...] = ()
     problems: tuple[str, ...] = ()
     next_sequence: int = 0
@@ -178,6 +192,15 @@ def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
     )
 
 
+def illness_spans(diary: Diary) -> tuple[DaySpan, ...]:
+    """The days that are marked as ill."""
+    return tuple(
+        span_of(entry.values)
+        for entry in diary.present
+        if entry.kind == "mark" and entry.values["mark"] == Mark.ILLNESS
+    )
+
+
 class _Fold:
     """The state while lines are taken in."""
 
@@ -185,6 +208,7 @@ class _Fold:
         self.entries: dict[str, DiaryEntry] = {}
         self.amendments: dict[str, tuple[Version, ...]] = {}
         self.removed: set[str] = set()
+        self.answers: list[Values] = []
         self.unknown: list[Values] = []
         self.problems: list[str] = []
 
@@ -197,6 +221,8 @@ class _Fold:
         try:
             if line.kind in ENTRY_FIELDS:
                 self._make(line, stands=stands)
+            elif line.kind in ANSWER_FIELDS:
+                self._answer(line, stands=stands)
             elif line.kind == "change":
                 self._change(line, stands=stands)
             elif line.kind == "amend":
@@ -214,6 +240,7 @@ class _Fold:
             self.entries,
             self.amendments,
             frozenset(self.removed),
+            tuple(self.answers),
             tuple(self.unknown),
             tuple(self.problems),
             next_sequence,
@@ -227,6 +254,11 @@ class _Fold:
         check(line.kind, values)
         version = _version(line, values, stands=stands)
         self.entries[made] = DiaryEntry(made, line.kind, (version,))
+
+    def _answer(self, line: JournalLine, *, stands: bool) -> None:
+        check_fields(ANSWER_FIELDS[line.kind], line.fields, all_of_them=True)
+        if stands:
+            self.answers.append(line.fields)
 
     def _change(self, line: JournalLine, *, stands: bool) -> None:
         of = name_of(line.fields.get("of"), "of")

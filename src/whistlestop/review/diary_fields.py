@@ -90,6 +90,11 @@ ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
     "mark": {**_SPAN, "mark": _mark},
     "logged": _SPAN,
 }
+# Answers to a question: no entries of the log, and the athlete's own word alone.
+ANSWER_FIELDS: Final[Mapping[str, _Fields]] = {
+    "well": {"day": _day, "about": _text, "of": _text, "cause": _text},
+    "morning": {"day": _day, "of": _text, "site": _text, "felt": _text},
+}
 AMEND_FIELDS: Final[_Fields] = {
     "effort": _effort,
     "note": _text,
@@ -106,16 +111,22 @@ _OPTIONAL: Final[_Fields] = {
 def check(kind: str, values: Values) -> None:
     """Check all fields of an entry. Raises ValueError, naming the field."""
     needed = ENTRY_FIELDS[kind]
-    for name in needed:
-        if name not in values:
-            raise ValueError(f"{name} is missing")
+    _check_all(needed, values)
     check_fields({**_OPTIONAL, **needed}, values)
     if "first" in needed and len(span_of(values)) > MOST_DAYS:
         raise ValueError(f"expected a period of up to {MOST_DAYS} days")
 
 
-def check_fields(known: _Fields, values: Values) -> None:
-    """Check the fields that are there. Raises ValueError, naming one."""
+def _check_all(needed: _Fields, values: Values) -> None:
+    for name in needed:
+        if name not in values:
+            raise ValueError(f"{name} is missing")
+
+
+def check_fields(known: _Fields, values: Values, *, all_of_them: bool = False) -> None:
+    """Check the fields that are there, or all. Raises ValueError, naming one."""
+    if all_of_them:
+        _check_all(known, values)
     for name in known.keys() & values.keys():
         try:
             known[name](values[name])

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.effort import session_load_au
+from whistlestop.domain.sites import site_name
 
 if TYPE_CHECKING:
     from whistlestop.review.record import LoopResult, SessionRecord, StationResult
@@ -125,7 +126,8 @@ def _session_lines(record: SessionRecord) -> list[str]:
         entry, at = taken.entry, ""
         if taken.station:
             at = f" at station {taken.station}, loop {taken.loop}"
-        lines.append(f"discomfort: {entry.site}, {entry.side}, {entry.level} of 10{at}")
+        named = (site_name(entry.site), entry.side, f"{entry.level} of 10{at}")
+        lines.append(f"discomfort: {', '.join(filter(None, named))}")
     if record.note:
         lines.append(f"note: {record.note}")
     lines += [f"problem: {problem}" for problem in record.problems]

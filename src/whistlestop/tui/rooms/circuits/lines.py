@@ -36,6 +36,7 @@ from whistlestop.tui.widgets.title_line import heading
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from whistlestop.driver.wellbeing import MorningQuestion
     from whistlestop.store.circuits.circuit_list import CircuitList
     from whistlestop.store.journal.index import SessionLine
 
@@ -82,13 +83,18 @@ class ResumeOffer:
 
 @dataclass(frozen=True, slots=True)
 class CircuitsPage:
-    """Everything the room shows."""
+    """Everything the room shows.
+
+    `page` says why nothing is proposed before a page is answered, `morning` is asked.
+    """
 
     listed: tuple[CircuitRow, ...] = ()
     broken: tuple[BrokenFile, ...] = ()
     last: SessionLine | None = None
     offer: ResumeOffer | None = None
     problem: str = ""
+    page: str = ""
+    morning: MorningQuestion | None = None
 
 
 def listed(

@@ -11,7 +11,7 @@ from whistlestop.domain.limits import deed, site_name, site_text
 from whistlestop.library import CAUTIONS, exercises
 
 if TYPE_CHECKING:
-    from whistlestop.domain.kit.substitutions import ExerciseFacts
+    from whistlestop.domain.kit.means import ExerciseFacts
     from whistlestop.domain.limits import Limit
 
 SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'

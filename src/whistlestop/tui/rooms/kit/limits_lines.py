@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final, cast
 
-from whistlestop.domain.kit.substitutions import ExerciseFacts
+from whistlestop.domain.kit.means import ExerciseFacts
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
 from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION
 from whistlestop.library import CAUTIONS, REGIONS, exercises

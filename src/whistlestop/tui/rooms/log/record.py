@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.sites import site_name
 from whistlestop.driver.diary import Amendment, DiscomfortEntry
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.services import Services
@@ -78,7 +79,8 @@ def _recorded_text(record: SessionRecord) -> str:
     text = f"recorded {record.wall}: effort {effort or 'not entered'}; loops {loops}"
     felt = [d.entry for d in record.discomforts]
     for one in felt:
-        text += f"; {one.site}, {one.side}, {one.level} of 10"
+        named = (site_name(one.site), one.side, f"{one.level} of 10")
+        text += f"; {', '.join(filter(None, named))}"
     return f'{text}; note "{record.note}"' if record.note else text
 
 
