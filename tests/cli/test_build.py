@@ -151,7 +151,7 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--keep", "pushup"), "nearest: push-up"),
+        (("--keep", "pushpu"), "nearest: push-up"),
         (("--keep", "push-up", "--avoid", "push-up"), "locked and avoided"),
         (("--answers", 2, "--save", "x"), "only one circuit can be saved"),
         (
