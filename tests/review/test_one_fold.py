@@ -70,7 +70,7 @@ def test_without_a_sum_the_rows_give_all_but_pauses(plan: Plan, acts: list) -> N
     assert not torn.is_exact
     for name in (
         *("why", "active_ms", "loops", "efforts", "session_effort", "done_work_ms"),
-        *("plan_work_ms", "best_work_ms", "loop_ms", "note", "discomforts"),
+        *("plan_work_ms", "best_work_ms", "loop_work_ms", "note", "discomforts"),
     ):
         assert getattr(torn, name) == getattr(whole, name), name
 

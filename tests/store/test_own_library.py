@@ -138,7 +138,8 @@ def test_every_key_of_a_station_arrives():
 
 def test_a_drill_arrives_whole():
     text = DRILL + (
-        'features = ["grip"]\nkit = ["paddle"]\nloads = ["arms"]\nkey_point = "Eyes on the tip."\n'
+        'features = ["grip"]\nkit = ["paddle"]\nloads = ["arms"]\n'
+        'key_point = "Eyes on the tip."\n'
         "impact = false\nmetronome_per_minute = 90\n"
         'eyes_closed = true\ngate = "ten seconds with open eyes"\n'
     )

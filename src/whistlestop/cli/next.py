@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, weeks
@@ -26,7 +26,8 @@ from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.wellbeing import CAUSES, FELT
 
 if TYPE_CHECKING:
-    from whistlestop.driver.coaching import CircuitAdvice
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.driver.coaching import CircuitAdvice, Coaching
 
 
 def add_next(parser: argparse.ArgumentParser) -> None:
@@ -139,16 +140,14 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
         arguments.key_days or frozenset(),
         arguments.after_injury,
     )
-    found = []
-    for key in named or coaching.in_use():
-        try:
-            circuit = services.circuits.read(key)
-        except WhistlestopError as error:
-            if named:
-                raise
-            remark(f"{key}: {error}")
-            continue
-        found.append(coaching.advise(circuit, wants))
+    found = [
+        coaching.advise(circuit, wants)
+        for circuit in (
+            [services.circuits.read(key) for key in named]
+            if named
+            else _in_use(services, coaching)
+        )
+    ]
     remark(*coaching.decisions().problems)
     if not found:
         remark("no circuit in the last 90 days; next CIRCUIT asks about one")
@@ -171,6 +170,17 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     if found:
         say(*_new_lines(services, found))
     return 0
+
+
+def _in_use(services: Services, coaching: Coaching) -> Iterator[Circuit]:
+    """The circuits done lately; one that cannot be read is named and passed by."""
+    for key in coaching.in_use():
+        try:
+            yield services.circuits.read(key)
+        except UsageError:
+            remark(coaching.file_missing(key))
+        except WhistlestopError as error:
+            remark(f"{key}: {error}")
 
 
 def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:

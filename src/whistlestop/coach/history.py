@@ -213,7 +213,7 @@ def _asked_of(done: frozenset[str]) -> Mapping[str, int]:
 
 
 def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
-    """A record as a run; None if it was scripted or holds no work.
+    """A record as a run; None if it was scripted, a try-out, or holds no work.
 
     Its day is the one the athlete's own clock showed; `zone` serves where the wall
     time has no offset.
@@ -221,7 +221,8 @@ def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if record.scripted or not any(loop.worked for loop in record.loops):
+    is_left_out = record.scripted or record.is_try_out
+    if is_left_out or not any(loop.worked for loop in record.loops):
         return None
     day = local_day(record.wall)
     began = datetime.fromisoformat(record.wall)
@@ -253,7 +254,6 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
             before = by_number.get(number)
             easier = "easier" in found.variants
             instead = found.swapped_to.name if found.swapped_to else ""
-            other = found.load_used is not None and found.load_used != found.load
             by_number[number] = StationRun(
                 number=number,
                 exercise=found.card.exercise,
@@ -261,8 +261,8 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
                 plan_ms=found.plan_ms + (before.plan_ms if before else 0),
                 best_ms=found.best_ms + (before.best_ms if before else 0),
                 # Of several loops the last load that was used.
-                load=found.load_used or found.load,
-                other_load=other or bool(before and before.other_load),
+                load=found.load_done,
+                other_load=found.has_other_load or bool(before and before.other_load),
                 easier=easier or bool(before and before.easier),
                 swapped_to=instead or (before.swapped_to if before else ""),
             )
@@ -314,7 +314,9 @@ def history_of(
         if run is None or (known is not None and record.id not in known):
             continue
         worked = regions_of(record.plan, regions)
-        outings.append(Outing(run.day, worked, record.plan.name, run.began))
+        # Of one entered afterwards only the day is known.
+        began = None if record.entered else run.began
+        outings.append(Outing(run.day, worked, record.plan.name, began))
         if record.plan.circuit == circuit:
             runs.append(_amended(run, known[record.id]) if known else run)
     for training in (known or {}).values():

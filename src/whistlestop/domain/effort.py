@@ -76,18 +76,19 @@ def session_load_au(effort: Effort, session_ms: int) -> float:
 
 
 def derived_effort(
-    efforts: Sequence[Effort | None], loop_ms: Sequence[int]
+    efforts: Sequence[Effort | None], work_ms: Sequence[int]
 ) -> float | None:
     """Stand in for a session effort nobody entered: the mean of loop efforts.
 
-    Weighted by the length of each loop in ms; None when any loop is missing.
-    Always shown as derived. Reasoning after Foster et al. 2021, Int J Sports
-    Physiol Perform 16:612; common practice, no formula there.
+    Weighted by the work done in each loop, in ms: a loop cut short weighs less, and
+    a break, which only some loops have, weighs nothing. None when any loop is
+    missing. Always shown as derived. Reasoning after Foster et al. 2021, Int J
+    Sports Physiol Perform 16:612; common practice, no formula there.
     """
     if not efforts or any(effort is None for effort in efforts):
         return None
-    total = sum(loop_ms)
+    total = sum(work_ms)
     if total <= 0:
         return None
     known = [effort.halves / 2 for effort in efforts if effort is not None]
-    return sum(e * ms for e, ms in zip(known, loop_ms, strict=True)) / total
+    return sum(e * ms for e, ms in zip(known, work_ms, strict=True)) / total

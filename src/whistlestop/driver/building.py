@@ -143,10 +143,11 @@ def _lately(
 
     since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, problems_found = [], []
-    for line in services.log.sessions(since=since):
+    logbook = services.logbook()
+    for line in logbook.done(since=since):
         try:
-            records.append(services.log.record(line.id))
-        except StoreError as error:
+            records.append(logbook.record(line.id))
+        except (StoreError, UsageError) as error:
             problems_found.append(str(error))
     waits = waiting(done_often(services.log.sessions(), records))
     return (*lately(records), waits, tuple(problems_found))

@@ -41,7 +41,7 @@ from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.targets import Emphasis
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
-from whistlestop.errors import StoreError
+from whistlestop.errors import StoreError, UsageError
 from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import Training
@@ -126,8 +126,28 @@ class Coaching:
     def in_use(self) -> tuple[str, ...]:
         """Ids of the circuits done in the last 90 days, the latest first."""
         since = self._services.clock.wall().date() - timedelta(days=IN_USE_DAYS)
-        lines = self._services.logbook().sessions(since=since)
+        lines = self._services.logbook().done(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
+
+    def name_of(self, circuit: str) -> str:
+        """What a circuit was called when it was done last; its id if it never was.
+
+        Raises:
+            StoreError: The log cannot be read.
+        """
+        done = self._services.logbook().done()
+        return next((x.name for x in done if x.circuit == circuit and x.name), circuit)
+
+    def file_missing(self, circuit: str) -> str:
+        """What to say of a circuit in use that is not among the athlete's circuits.
+
+        Raises:
+            StoreError: The log cannot be read.
+        """
+        return (
+            f"{self.name_of(circuit)}: done from a file that is not among your "
+            f"circuits; `log save-circuit {circuit}` puts it there"
+        )
 
     def with_steps(self, circuit: Circuit) -> Progress:
         """A circuit with the steps that were accepted for it.
@@ -258,7 +278,7 @@ class Coaching:
         return take_over(self._path)
 
     def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> CircuitHistory:
-        lines = logbook.sessions()
+        lines = logbook.done()
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
         facts = _facts(lines, logbook)
@@ -278,7 +298,7 @@ class Coaching:
                 continue
             try:
                 records.append(logbook.record(line.id))
-            except StoreError:
+            except (StoreError, UsageError):
                 continue  # `log verify` names what cannot be read
         return records
 

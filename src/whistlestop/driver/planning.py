@@ -101,7 +101,10 @@ class Planning:
         own = own_targets(self._services.places)
         if own is not None:
             return own
-        used = Coaching(self._services).in_use()[:MOST_CIRCUITS]
+        # One that was done from a file elsewhere cannot be planned.
+        there = self._services.circuits.find_all().circuits
+        every = Coaching(self._services).in_use()
+        used = tuple(key for key in every if key in there)[:MOST_CIRCUITS]
         return Targets(began=week_of(self.today).first, circuits=used)
 
     def outlook(self, targets: Targets | None = None) -> Outlook:
@@ -242,23 +245,26 @@ class Planning:
     def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
         circuit = self._services.circuits.read(key)
         facts = CoachContext(circuit=circuit, now=self._services.clock.wall())
-        return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
+        return PlannedCircuit(
+            key, mark, facts.regions, facts.is_legs_heavy, circuit.name
+        )
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
         """Sessions with any work in them: one left in its warm-up was not done."""
-        lines = self._services.logbook().sessions(since=day)
+        lines = self._services.logbook().done(since=day)
         return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)
-            if line.circuit and line.done_work_ms > 0
+            if line.circuit and (line.done_work_ms > 0 or line.entered)
         ]
 
     def _beside(self, key: str) -> PlannedCircuit:
         try:
             return self._planned_circuit(key, "+")
         except WhistlestopError:
-            # Its file is gone: it counts for the whole body.
-            return PlannedCircuit(key, "+", _WHOLE)
+            # Its file is not there: it counts for the whole body.
+            name = Coaching(self._services).name_of(key)
+            return PlannedCircuit(key, "+", _WHOLE, name=name)
 
 
 def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:

@@ -46,19 +46,7 @@ class Track:
         assert station is not None
         card = self.plan.card(station)
         swap = self._swap_at(index)
-        if swap is None:
-            return card
-        return replace(
-            card,
-            exercise=swap.exercise,
-            name=swap.name,
-            call_name=swap.call_name,
-            tempo=swap.tempo,
-            load=swap.load,
-            kit=swap.kit,
-            cautions=swap.cautions,
-            note="",
-        )
+        return card if swap is None else swapped_card(card, swap)
 
     def swapped(self, index: int, swap: SwapExercise) -> Track:
         """The same way with a station done as something else from an index on."""
@@ -187,3 +175,18 @@ class Track:
     def total_ms(self) -> int:
         """Length of the whole way as it is now."""
         return self.left_after_ms(-1)
+
+
+def swapped_card(card: StationCard, swap: SwapExercise) -> StationCard:
+    """The card of a station while it is done as something else."""
+    return replace(
+        card,
+        exercise=swap.exercise,
+        name=swap.name,
+        call_name=swap.call_name,
+        tempo=swap.tempo,
+        load=swap.load,
+        kit=swap.kit,
+        cautions=swap.cautions,
+        note="",
+    )

@@ -6,10 +6,13 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
 
   diary     format = 1; the first line
   training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max)
-  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note:
-            a circuit done without the laptop
+  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note,
+            discomforts, plan (as a journal has it), stations (what was not as
+            planned, as `review.entered` reads it): a circuit done without the laptop
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
+  blanks    id, first, count (rest or open): how blank days count from `first` on,
+            until a later line says otherwise from a day on
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
             its loops in order; null is not entered)
@@ -30,6 +33,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import Any, Final
 
 from whistlestop.domain.athlete import OWNER
@@ -43,6 +47,7 @@ from whistlestop.review.days import (
     DaySpan,
     Mark,
     Training,
+    blank_spans,
     day_book,
 )
 from whistlestop.review.diary_fields import (
@@ -55,6 +60,7 @@ from whistlestop.review.diary_fields import (
     name_of,
     span_of,
 )
+from whistlestop.review.entered import loop_work_ms
 from whistlestop.store.journal.line import JournalLine
 
 FORMAT: Final = 1
@@ -178,9 +184,24 @@ def trainings_of(
     return (*kept, *own)
 
 
-def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
-    """All that is known by day: the diary, and the recorded trainings given."""
+def book_of(
+    diary: Diary, recorded: Iterable[Training] = (), today: date | None = None
+) -> DayBook:
+    """All that is known by day: the diary, and the recorded trainings given.
+
+    Args:
+        diary: Other training, marks, and how blank days count.
+        recorded: Recorded sessions as trainings.
+        today: The present day: blank days before it may count as rest, from it on
+            they do not yet. Without it none does outside fully logged periods.
+    """
     present = diary.present
+    stated = [
+        (parse_day(e.values["first"]), e.values["count"] == "rest")
+        for e in present
+        if e.kind == "blanks"
+    ]
+    as_rest = [] if today is None else blank_spans(stated, today - timedelta(days=1))
     return day_book(
         sorted(trainings_of(diary, recorded), key=lambda training: training.day),
         [
@@ -188,7 +209,7 @@ def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
             for e in present
             if e.kind == "mark"
         ],
-        [span_of(e.values) for e in present if e.kind == "logged"],
+        [*(span_of(e.values) for e in present if e.kind == "logged"), *as_rest],
     )
 
 
@@ -354,10 +375,7 @@ def training_of_entry(entry: DiaryEntry) -> Training:
     values = entry.values
     effort, derived = _number(values.get("effort")), False
     if effort is None:
-        # Loops of a circuit without the laptop have no lengths: all weigh the same.
-        loops = values.get("efforts", [])
-        sentences = [None if v is None else effort_of(v) for v in loops]
-        effort = derived_effort(sentences, [1] * len(sentences))
+        effort = _derived(values)
         derived = effort is not None
     is_circuit = entry.kind == "session"
     return Training(
@@ -369,6 +387,15 @@ def training_of_entry(entry: DiaryEntry) -> Training:
         entry.id,
         derived,
     )
+
+
+def _derived(values: Values) -> float | None:
+    """The mean of the loops with work, weighed by it."""
+    work_ms = loop_work_ms(values) if values.get("efforts") else ()
+    given = [*values.get("efforts", ()), *[None] * len(work_ms)]
+    worked = [(v, ms) for v, ms in zip(given, work_ms, strict=False) if ms]
+    efforts = [None if v is None else effort_of(v) for v, _ in worked]
+    return derived_effort(efforts, [ms for _, ms in worked])
 
 
 def _amended(training: Training, values: Values) -> Training:

@@ -11,6 +11,7 @@ from typing import Any, Final
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.entered import station_entry
 from whistlestop.review.heart import heart_of
 
 MOST_DAYS: Final = 3_660
@@ -68,6 +69,11 @@ def _mark(value: object) -> None:
         raise ValueError(f"expected one of {', '.join(Mark)}")
 
 
+def _count(value: object) -> None:
+    if value not in ("rest", "open"):
+        raise ValueError("expected rest or open")
+
+
 def _discomforts(value: object) -> None:
     if not isinstance(value, list) or len(value) > 100:
         raise ValueError("expected a list of discomforts")
@@ -81,6 +87,19 @@ def _discomforts(value: object) -> None:
             raise ValueError("expected a level of discomfort from 0 to 10")
 
 
+def _plan(value: object) -> None:
+    # Read when it is asked for: a list of the log needs the plans of few entries.
+    if not isinstance(value, dict):
+        raise ValueError("expected a plan")  # noqa: TRY004 - content
+
+
+def _stations(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 1000:
+        raise ValueError("expected a list of what was different at stations")
+    for each in value:
+        station_entry(each)
+
+
 _Fields = Mapping[str, Callable[[object], object]]
 _SPAN: Final[_Fields] = {"first": _day, "last": _day}
 # The fields that an entry cannot be without.
@@ -89,6 +108,7 @@ ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
     "session": {"day": _day, "name": _text, "length_ms": _length},
     "mark": {**_SPAN, "mark": _mark},
     "logged": _SPAN,
+    "blanks": {"first": _day, "count": _count},
 }
 # Answers to a question: no entries of the log, and the athlete's own word alone.
 ANSWER_FIELDS: Final[Mapping[str, _Fields]] = {
@@ -103,6 +123,8 @@ AMEND_FIELDS: Final[_Fields] = {
 }
 _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,
+    "plan": _plan,
+    "stations": _stations,
     "circuit": _text,
     "heart": heart_of,
 }
@@ -113,7 +135,7 @@ def check(kind: str, values: Values) -> None:
     needed = ENTRY_FIELDS[kind]
     _check_all(needed, values)
     check_fields({**_OPTIONAL, **needed}, values)
-    if "first" in needed and len(span_of(values)) > MOST_DAYS:
+    if "last" in needed and len(span_of(values)) > MOST_DAYS:
         raise ValueError(f"expected a period of up to {MOST_DAYS} days")
 
 

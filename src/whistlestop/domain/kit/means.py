@@ -25,6 +25,11 @@ class ExerciseFacts(Candidate, Protocol):
         ...
 
     @property
+    def aliases(self) -> tuple[str, ...]:
+        """Other names that find it."""
+        ...
+
+    @property
     def parts(self) -> tuple[str, ...]:
         """Parts of the work interval; none for one whole."""
         ...

@@ -105,7 +105,7 @@ def listed(
     """List the circuits that can be laid out, by name; None: no log was read yet."""
     done: dict[str, str] = {}
     for session in sessions or ():
-        if session.done_work_ms > 0:
+        if session.done_work_ms > 0 or session.entered:
             done.setdefault(session.circuit, session.wall)
     found = []
     for entry in listing.circuits.values():

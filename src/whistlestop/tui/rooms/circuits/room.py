@@ -298,14 +298,16 @@ def find(services: Services) -> words.CircuitsPage:
     listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
+    done: list[SessionLine] | None = None
     problem, offer = "", None
     try:
         sessions = services.log.sessions()
-        offer = _offer(services, services.sessions.interrupted())
+        offer = _offer(services, services.sessions.to_offer())
+        done = services.logbook().done()
     except StoreError as error:
         problem = str(error)
     page, morning = _to_answer(services) if sessions else ("", None)
-    rows = words.listed(listing, sessions)
+    rows = words.listed(listing, sessions if done is None else done)
     return words.CircuitsPage(
         listed=rows,
         for_new="" if sessions or problem else _first_for_new(services, rows),

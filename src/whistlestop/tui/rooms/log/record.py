@@ -57,11 +57,14 @@ def opened(services: Services, item_id: str) -> OpenRecord:
 
     logbook = services.logbook()
     entry = logbook.entry(item_id)
-    if entry is not None:
+    has_record = entry is None or isinstance(entry.values.get("plan"), dict)
+    if entry is not None and not has_record:
         return _opened_entry(entry)
     shown = logbook.shown(item_id, scripted=True)
     lines = record_lines(shown.record)
-    if shown.versions:
+    if entry is not None:
+        lines += ["", "versions", *(f"  {version}" for version in shown.versions)]
+    elif shown.versions:
         lines += ["", "versions", f"  {_recorded_text(shown.recorded)}"]
         lines += [f"  {version}" for version in shown.versions]
     efforts: dict[int, Effort | None] = {WHOLE: shown.record.session_effort}
