@@ -12,16 +12,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from whistlestop.builder.facts import HINGE, PUSH, SQUAT, Piece, pieces
+from whistlestop.builder.facts import HINGE, PUSH, ROWS, SQUAT, Piece, pieces
 from whistlestop.builder.request import Request, most_whole
 from whistlestop.domain.limits import deed, site_name
 
 REGIONS: Final = ("legs", "core", "arms")
 # Rules that are given up unasked carry these words among what is waived.
 NO: Final = "no "
-# Rows and pull-downs alone pull: raises of the arms work the upper back.
-_PULLS: Final = frozenset({"horizontal-pull", "vertical-pull"})
-_PATTERNS: Final = {"push": PUSH, "pull": _PULLS, "hinge": HINGE, "squat": SQUAT}
+_PATTERNS: Final = {"push": PUSH, "pull": ROWS, "hinge": HINGE, "squat": SQUAT}
 _WORDS: Final = {
     "push": "nothing that pushes",
     "pull": "nothing that pulls",
