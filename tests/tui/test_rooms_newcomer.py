@@ -16,7 +16,7 @@ from whistlestop.tui.rooms.kit.setup import SetupRoom
 
 SAMPLES = Path(__file__).parents[2] / "sample_circuits"
 SIZE = (80, 24)
-WORDS = "For somebody new"
+WORDS = "or somebody new"
 
 
 @pytest.fixture

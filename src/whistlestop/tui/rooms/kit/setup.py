@@ -73,7 +73,10 @@ class SetupRoom(ChoosingRoom[None]):
 
     def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
-        return ("Kit and minutes" if self.found is None else "What fits"), "", ""
+        if self.found is None:
+            return "Kit and minutes", "", ""
+        # `level` under [body] of config.toml asks for more.
+        return "What fits", "", "for somebody new" if self._is_new else ""
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The listing, or what fits."""
@@ -85,7 +88,6 @@ class SetupRoom(ChoosingRoom[None]):
             self.setup.minutes,
             self.chosen,
             cells,
-            is_new=self._is_new,
         )
         focus = self._row_ranges[self.chosen] if self._row_ranges else None
         return PageLayout(rows, focus)

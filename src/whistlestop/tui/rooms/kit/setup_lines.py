@@ -112,8 +112,6 @@ def suited_rows(
     minutes: str,
     chosen: int,
     cells: int,
-    *,
-    is_new: bool = False,
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """The circuits that suit best, the changes of the chosen one, and their places."""
     if not found:
@@ -122,9 +120,6 @@ def suited_rows(
     if minutes and not found[0].fits:
         text = f"  Nothing fits {minutes} minutes; these come closest."
         rows += [row(text), BLANK]
-    if is_new:
-        rows += [row("  ", TextSpan(line, "dim")) for line in wrapped(_NEW, cells - 4)]
-        rows.append(BLANK)
     row_ranges: list[tuple[int, int]] = []
     for index, one in enumerate(found[:MOST_SHOWN]):
         first = len(rows)
@@ -132,12 +127,6 @@ def suited_rows(
         row_ranges.append((first, len(rows) - 1))
         rows.append(BLANK)
     return rows, row_ranges
-
-
-_NEW: Final = (
-    "For somebody new, circuits of the first weeks come first; level under [body] in "
-    "config.toml asks for more."
-)
 
 
 def _suited_row(one: FittedCircuit, cells: int, *, chosen: bool) -> list[Row]:
