@@ -63,7 +63,7 @@ def _site(given: object) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class SoreSite:
+class OwnLimit:
     """A site that a companion leaves out or goes easy on, up to a day."""
 
     site: str = value(Read(_site))
@@ -82,8 +82,8 @@ class Athlete:
     id: str = value(Read(_id))
     name: str = value(Read(_name), "")
     loads: Mapping[str, Load] = value(MapOf(LOAD, most=200), {})
-    limit: tuple[SoreSite, ...] = value(
-        ListOf(table_of(SoreSite, called="limit"), most=30), ()
+    limit: tuple[OwnLimit, ...] = value(
+        ListOf(table_of(OwnLimit, called="limit"), most=30), ()
     )
 
     @property

@@ -77,7 +77,7 @@ class Candidate(Protocol):
         ...
 
 
-class Skill(Protocol):
+class DrillCandidate(Protocol):
     """What is known of a drill, in the library's words."""
 
     @property
@@ -182,7 +182,9 @@ class Limit:
             return self.meets(exercise, facts, extra=extra)
         return _is_unknown(facts) or asks(facts, self.value, extra=extra) > 0
 
-    def meets_drill(self, drill: str, facts: Skill, level: int | None = None) -> bool:
+    def meets_drill(
+        self, drill: str, facts: DrillCandidate, level: int | None = None
+    ) -> bool:
         """Say whether it stands against a drill at a level; None is the hardest."""
         match self.kind:
             case "site":

@@ -135,14 +135,14 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
         )
     )
     fitting = (
-        _with_load_said(circuit, one, means)
+        _with_load_named(circuit, one, means)
         for one in found
         if _can_be_done(circuit, one, means)
     )
     return tuple(one for one, _ in zip(fitting, range(BEST), strict=False))
 
 
-def _with_load_said(circuit: Circuit, one: Exchange, means: Means) -> Exchange:
+def _with_load_named(circuit: Circuit, one: Exchange, means: Means) -> Exchange:
     """Give another load as a reason as well, so that nobody meets it unawares."""
     at = one.station - 1
     before = circuit.stations[at].load
