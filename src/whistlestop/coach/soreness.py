@@ -24,6 +24,7 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, asks
+from whistlestop.domain.limits import Limit
 from whistlestop.domain.sites import SITES
 from whistlestop.library import Exercise
 
@@ -253,6 +254,16 @@ def _another_circuit(sore: Sequence[SoreSite], context: CoachContext) -> Proposa
     )
 
 
+def offered_limits(history: CircuitHistory, context: CoachContext) -> tuple[Limit, ...]:
+    """The limits that are offered: the site left out, both sides, for 14 days."""
+    until = context.today + timedelta(days=LIMIT_DAYS)
+    return tuple(
+        Limit("site", one.site, until, since=context.today)
+        for one in sore_sites(history, context)
+        if context.asked.get(one.site) and _is_offered(one, context)
+    )
+
+
 def _is_offered(one: SoreSite, context: CoachContext) -> bool:
     return one.offers and one.site not in context.limited
 
@@ -260,8 +271,8 @@ def _is_offered(one: SoreSite, context: CoachContext) -> bool:
 def _offer(one: SoreSite, context: CoachContext) -> str:
     until = context.today + timedelta(days=LIMIT_DAYS)
     return (
-        f"Leave the {one.name} out until {until:%d %b}: enter it under your limits, "
-        "and let a doctor or physiotherapist look at it"
+        f"Leave the {one.name} out until {until:%d %b}, and let a doctor or "
+        "physiotherapist look at it"
     )
 
 
