@@ -105,7 +105,7 @@ class Services:
         """What writes to the diary."""
         from whistlestop.driver.diary import DiaryKeeper
 
-        return DiaryKeeper(self.log, self.library, self.circuits)
+        return DiaryKeeper(self.log, self.library)
 
     def read_ahead(self) -> None:
         """Read the diary before it is needed; its problems are reported at its use."""
