@@ -6,6 +6,7 @@ import argparse
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -377,3 +378,24 @@ def test_next_asks_about_the_morning_and_takes_the_answer(
     assert "How was it" not in ask().out
     with pytest.raises(UsageError, match="no discomfort waits"):
         ask("--morning", "same")
+
+
+def test_what_is_sore_is_left_out_for_14_days_where_that_is_offered(
+    services: ServicesForTests, ask: Callable[..., Answer]
+) -> None:
+    with pytest.raises(UsageError, match="nothing is offered"):
+        ask("shed", "--leave-out")
+    running = start_session(services, services.circuits.read("shed"))
+    run_until(services, running, 24 * 3_600_000)
+    running.session.do(EnterDiscomfort("knee", "right", 6))
+    running.session.close()
+    assert running.release()
+    services.standing.now_ms += 3 * DAY_MS
+    assert "physiotherapist look at it" in ask("shed").out or "Not this" in ask().out
+    today = services.clock.wall().date()
+    left_out = ask("shed", "--leave-out").out
+    assert left_out == f"left out until {today + timedelta(days=14)}: knee\n"
+    (limit,) = services.kit.limits_in_force()
+    assert (limit.kind, limit.value, limit.strength) == ("site", "knee", "out")
+    with pytest.raises(UsageError, match="nothing is offered"):
+        ask("shed", "--leave-out")

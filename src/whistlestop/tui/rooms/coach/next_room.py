@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from whistlestop.coach.coming_back import asks_whether_well
 from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.coach.next_step import NextStepAnswer
+from whistlestop.coach.soreness import offered_limits
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.next_look import NextSteps, look
 from whistlestop.tui.rooms.coach import next_lines as words
@@ -159,6 +160,27 @@ class NextRoom(AskingRoom[None]):
         """Put it off: it is asked again in as many days as you type."""
         asked = f"Put off for how many days? {PUT_OFF.expected}."
         self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
+
+    def _offers_limit(self) -> bool:
+        advice = self.advice
+        return advice is not None and bool(
+            offered_limits(advice.history, advice.context)
+        )
+
+    @action("o", "leave it out", when=_offers_limit, held=ONCE)
+    def leave_out(self) -> None:
+        """Leave out what is sore for 14 days: it stands under your limits then."""
+        assert self.advice is not None
+        services, advice = self.services, self.advice
+
+        def act() -> NextSteps:
+            Coaching(services).leave_out(advice)
+            return look(services)
+
+        self._result_text = "Left out for 14 days; your limits have it."
+        self.run_worker(
+            act, name="keep", thread=True, exclusive=True, exit_on_error=False
+        )
 
     @action("p", "weeks", drop=1, held=ONCE)
     def open_weeks(self) -> None:
