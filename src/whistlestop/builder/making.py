@@ -19,9 +19,9 @@ from whistlestop.builder.search import SearchResult, search
 from whistlestop.builder.timing import GET_READY_MS, Timing, best_timing
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.exercise import DrillInfo
 from whistlestop.domain.limits import spared_codes
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.library import DrillInfo
 
 _STEP_MS = 5_000
 _TRIES = 3

@@ -17,10 +17,10 @@ from whistlestop.coach.context import CoachContext
 from whistlestop.domain.along import goes_along
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import SiteLimit, Strength, allowed
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.limits import in_force, swaps
 from whistlestop.domain.load import Load
-from whistlestop.library import Exercise
 from whistlestop.library.cards import Neighbour, cards
 from whistlestop.library.first_loads import first_loads
 

@@ -24,9 +24,9 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, asks
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.sites import SITES
-from whistlestop.library import Exercise
 
 # Levels of 0 to 10. The pain-monitoring model (Thomee 1997; Silbernagel et al. 2007;
 # from memory) allows up to 5 during and right after, subsided by the next morning and

@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Station
-from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Asks, Strength, added_by, asks
+from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, added_by, asks
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.field import Choice
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
@@ -26,93 +27,6 @@ WHOLE: Final = "whole"
 STRENGTH: Final = Choice[Strength]({"easy": "go easy", "out": "left out"})
 SIDE: Final = Choice[str]({"left": "left", "right": "right"})
 DEFAULT_REVIEW: Final = "Leave it out for longer, or lift the limit?"
-
-
-class Candidate(Protocol):
-    """What is known of an exercise, in the library's words."""
-
-    @property
-    def name(self) -> str:
-        """Its name, for people."""
-        ...
-
-    @property
-    def region(self) -> str:
-        """One of legs, core, arms, whole."""
-        ...
-
-    @property
-    def pattern(self) -> str:
-        """The movement pattern; what stands before its hyphen is its family."""
-        ...
-
-    @property
-    def position(self) -> str:
-        """How the body is placed."""
-        ...
-
-    @property
-    def sides(self) -> str:
-        """One of both, one-then-other, alternating."""
-        ...
-
-    @property
-    def kit(self) -> tuple[str, ...]:
-        """What it cannot be done without."""
-        ...
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Codes of cautions."""
-        ...
-
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does, in the words of `domain.demands`."""
-        ...
-
-    @property
-    def exceptions(self) -> tuple[tuple[str, Asks], ...]:
-        """Sites with what it asks of them by hand, over what its features say."""
-        ...
-
-
-class DrillCandidate(Protocol):
-    """What is known of a drill, in the library's words."""
-
-    @property
-    def kind(self) -> str:
-        """What it trains, as balance or juggling."""
-        ...
-
-    @property
-    def eyes_closed(self) -> bool:
-        """Whether it can be done with closed eyes."""
-        ...
-
-    @property
-    def loads(self) -> tuple[str, ...]:
-        """The regions it loads."""
-        ...
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Codes of cautions."""
-        ...
-
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does at every level, in the words of `domain.demands`."""
-        ...
-
-    @property
-    def exceptions(self) -> tuple[tuple[str, Asks], ...]:
-        """Sites with what it asks of them by hand, over what its features say."""
-        ...
-
-    def added_at(self, level: int | None = None) -> tuple[str, ...]:
-        """The features that a level adds; None is the hardest one."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +59,7 @@ class Limit:
         return on > self.until
 
     def meets(
-        self, exercise: str, facts: Candidate | None, *, extra: Iterable[str] = ()
+        self, exercise: str, facts: Exercise | None, *, extra: Iterable[str] = ()
     ) -> bool:
         """Say whether it stands against an exercise; facts None is an unknown one.
 
@@ -175,7 +89,7 @@ class Limit:
                 return facts.pattern == self.value
 
     def is_asked(
-        self, exercise: str, facts: Candidate | None, *, extra: Iterable[str] = ()
+        self, exercise: str, facts: Exercise | None, *, extra: Iterable[str] = ()
     ) -> bool:
         """Say whether an exercise asks anything of it: then nothing there goes up."""
         if self.kind != "site" or facts is None:
@@ -183,7 +97,7 @@ class Limit:
         return _is_unknown(facts) or asks(facts, self.value, extra=extra) > 0
 
     def meets_drill(
-        self, drill: str, facts: DrillCandidate, level: int | None = None
+        self, drill: str, facts: DrillInfo, level: int | None = None
     ) -> bool:
         """Say whether it stands against a drill at a level; None is the hardest."""
         match self.kind:
@@ -232,7 +146,7 @@ class SwapChoice:
     reasons: tuple[str, ...]
 
 
-def _is_unknown(facts: Candidate) -> bool:
+def _is_unknown(facts: Exercise) -> bool:
     return not facts.features and not facts.exceptions
 
 
@@ -257,7 +171,7 @@ def reviews(limits: Iterable[Limit], on: date) -> tuple[Review, ...]:
 
 def collisions(
     stations: Sequence[Station],
-    facts: Mapping[str, Candidate],
+    facts: Mapping[str, Exercise],
     limits: Sequence[Limit],
     on: date,
 ) -> tuple[Collision, ...]:
@@ -296,7 +210,7 @@ def added_at(station: Station) -> tuple[str, ...]:
 
 def swaps(
     station: Station,
-    candidates: Mapping[str, Candidate],
+    candidates: Mapping[str, Exercise],
     kit: Kit | None,
     limits: Sequence[Limit],
 ) -> tuple[SwapChoice, ...]:
@@ -332,7 +246,7 @@ def swaps(
 
 
 def _compared(
-    station: Station, own: Candidate, exercise: str, facts: Candidate
+    station: Station, own: Exercise, exercise: str, facts: Exercise
 ) -> tuple[tuple[bool, bool, bool, bool], SwapChoice]:
     """What differs of pattern, family, region, kit in hand; and the swap in words."""
     pattern = facts.pattern == own.pattern

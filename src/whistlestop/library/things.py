@@ -13,11 +13,12 @@ from types import MappingProxyType
 from typing import Final
 
 from whistlestop.domain.duration import exact
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
 from whistlestop.domain.wishes import Wished
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.first_loads import Level
 
 # Landings in one session, least and most: NSCA, from memory.

@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
 from whistlestop.domain.circuit.circuit import Circuit, Drill, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.floor_list import FloorList, floor_list
 from whistlestop.domain.kit.load_along import percent_more
-from whistlestop.domain.kit.means import ExerciseFacts, Means
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.domain.kit.substitutions import (
     Exchange,
@@ -148,7 +149,7 @@ def advice_of(
     circuit: Circuit,
     silenced: frozenset[str],
     here: Iterable[int] | None = None,
-    known: Mapping[str, ExerciseFacts] | None = None,
+    known: Mapping[str, Exercise] | None = None,
 ) -> tuple[AdviceNote, ...]:
     """Advice about a circuit; the cautions stand by themselves.
 
@@ -167,7 +168,7 @@ def advice_of(
     return tuple(one for one in found if done.issuperset(one.stations))
 
 
-def patterns(circuit: Circuit, known: Mapping[str, ExerciseFacts]) -> tuple[str, ...]:
+def patterns(circuit: Circuit, known: Mapping[str, Exercise]) -> tuple[str, ...]:
     """The pattern of each station that the library knows, in floor order."""
     ids = (station.exercise for station in circuit.stations)
     return tuple(known[key].pattern for key in ids if key in known)

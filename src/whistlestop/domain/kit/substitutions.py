@@ -18,7 +18,7 @@ from whistlestop.domain.circuit.circuit import (
     Station,
     StationInLoop,
 )
-from whistlestop.domain.demands import Asks
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.load_along import (
     WEIGHED,
     lacks_load,
@@ -26,7 +26,7 @@ from whistlestop.domain.kit.load_along import (
     too_heavy,
 )
 from whistlestop.domain.kit.means import Means
-from whistlestop.domain.limits import Candidate, Collision, Limit, collisions, swaps
+from whistlestop.domain.limits import Collision, Limit, collisions, swaps
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
@@ -152,33 +152,12 @@ def _with_load_named(circuit: Circuit, one: Exchange, means: Means) -> Exchange:
     return replace(one, reasons=(*one.reasons, f"{after} for {before}"))
 
 
-@dataclass(frozen=True, slots=True)
-class _OwnedAlternative:
-    """An exercise with the alternative of its kit that is owned."""
-
-    name: str
-    region: str
-    pattern: str
-    position: str
-    sides: str
-    kit: tuple[str, ...]
-    cautions: tuple[str, ...]
-    features: tuple[str, ...]
-    exceptions: tuple[tuple[str, Asks], ...]
-
-
-def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
+def _reached(station: Station, means: Means) -> Iterator[tuple[str, Exercise]]:
+    """The other exercises, each with the alternative of its kit that is owned."""
     for exercise, own in means.exercises.items():
         kit = means.met(exercise)
-        if exercise == station.exercise or kit is None:
-            continue
-        yield (
-            exercise,
-            _OwnedAlternative(
-                own.name, own.region, own.pattern, own.position, own.sides, kit,
-                own.cautions, own.features, own.exceptions,
-            ),
-        )  # fmt: skip
+        if exercise != station.exercise and kit is not None:
+            yield exercise, replace(own, kit=kit)
 
 
 def _same_otherwise(station: Station, number: int, means: Means) -> Iterator[Exchange]:
@@ -199,7 +178,7 @@ def _same_otherwise(station: Station, number: int, means: Means) -> Iterator[Exc
             yield Exchange(number, station.exercise, station.name, bare, (text,))
 
 
-def _is_opposed(own: Candidate | None, other: Candidate) -> bool:
+def _is_opposed(own: Exercise | None, other: Exercise) -> bool:
     """A push and a pull: of one region, and the balance of a circuit hangs on both."""
     if own is None:
         return False

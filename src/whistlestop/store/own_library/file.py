@@ -13,17 +13,11 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
 from whistlestop.domain.demands import DEMANDS, MUCH, Asks
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.sites import BODY_SITES
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.library import (
-    CAUTIONS,
-    PARTS_OF_SIDES,
-    DrillInfo,
-    Exercise,
-    drills,
-    exercises,
-)
+from whistlestop.library import CAUTIONS, PARTS_OF_SIDES, drills, exercises
 from whistlestop.library.cards import Neighbour, StationCardText, cards
 from whistlestop.library.families import drill_kinds, families, family_of_pattern
 from whistlestop.library.finding import nearest_station

@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final, cast
 
-from whistlestop.domain.kit.means import ExerciseFacts
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
 from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION
 from whistlestop.library import CAUTIONS, REGIONS, exercises
@@ -43,7 +43,7 @@ _GROUPS: Final = {
 
 
 def limit_entries(
-    known: Mapping[str, ExerciseFacts] | None = None,
+    known: Mapping[str, Exercise] | None = None,
 ) -> tuple[FilterEntry[str], ...]:
     """Everything that can be left out, sore places first."""
     stations = exercises() if known is None else known
@@ -118,7 +118,7 @@ def limit_rows(
     chosen: int,
     today: date,
     cells: int,
-    known: Mapping[str, ExerciseFacts] | None = None,
+    known: Mapping[str, Exercise] | None = None,
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """List the limits as they are in the file; say where each stands."""
     if not limits:
