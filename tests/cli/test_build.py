@@ -71,7 +71,7 @@ def test_somebody_without_a_log_is_told_for_whom_it_is_and_may_ask_for_more(
     first = ask("--stations", 6)
     assert "For somebody new" in first.err
     assert "`--level` asks for more" in first.err
-    assert "For somebody new" not in ask("--stations", 6, "--level", "trained").err
+    assert "For somebody new" not in ask("--stations", 6, "--level", "regular").err
 
 
 def test_a_sore_wrist_yields_the_pulls_and_says_so(
@@ -89,7 +89,7 @@ def test_a_sore_wrist_yields_the_pulls_and_says_so(
         encoding="utf-8",
     )
     words = ("--minutes", 25, "--stations", 6, "--loops", 2)
-    for level in ("new", "trained"):
+    for level in ("new", "regular"):
         answer = ask(*words, "--level", level)
         assert answer.status == 0, level
         assert (

@@ -17,9 +17,8 @@ from whistlestop.builder.explain import changes, counting
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import built
 from whistlestop.builder.request import Request
-from whistlestop.domain.person import LEVELS
 from whistlestop.library import drills, exercises
-from whistlestop.library.first_loads import first_loads
+from whistlestop.library.first_loads import LEVELS, first_loads
 from whistlestop.library.levels import (
     MOST_BASE,
     drill_levels,
@@ -170,7 +169,7 @@ def test_the_checker_names_a_station_that_is_too_hard_or_waits():
 def test_where_nothing_fits_the_next_level_is_offered_by_name():
     words = [one.words for one in changes(Request(level="new"))]
     assert words[-1] == "choose as for somebody who trains already"
-    assert "level" not in {one.kind for one in changes(Request(level="advanced"))}
+    assert "level" not in {one.kind for one in changes(Request(level="strong"))}
 
 
 def test_the_next_level_gives_a_circuit_where_nothing_new_is_left():

@@ -58,7 +58,7 @@ def request_of(case: dict, seed: int = 0) -> Request:
         kit=Kit(weights=(BELL,) if case["kettlebell"] else (), mats=1),
         limits=(sore(case["site"], case["strength"]),),
         waiting=waiting(()),
-        level="trained",
+        level="regular",
         seed=seed,
     )
 
@@ -215,7 +215,7 @@ REQUESTS = st.builds(
     st.sampled_from(sorted(KITS)),
     st.integers(3, 8),
     st.integers(0, 2**32 - 1),
-    st.sampled_from(["new", "trained", "advanced"]),
+    st.sampled_from(["new", "regular", "strong"]),
     LIMITS,
     st.sets(st.sampled_from(sorted(exercises())), max_size=4),
 )

@@ -223,7 +223,6 @@ ELSEWHERE = {("CloseOutRoom", "other_athlete")}
 NEEDS = {
     ("SheetRoom", "choose_load"): "a station with another load that is owned",
     ("PickRoom", "next_pane"): "a list with more than one pane",
-    ("LimitsRoom", "choose_row"): "more than one limit",
     ("SetupRoom", "type_sign"): "a load with a sign in it",
     ("SetupRoom", "delete_sign"): "a load being typed",
     ("ChangeRoom", "choose_row"): "more than one step to choose among",
@@ -234,13 +233,14 @@ NEEDS = {
 
 @pytest.fixture
 def services(tmp_path: Path) -> ServicesForTests:
-    """A home in use: kit, a limit, sessions, saved wishes, one session broken off."""
+    """A home in use: kit, limits, sessions, saved wishes, one session broken off."""
     yard = SHED.replace("Rainy shed", "Yard")
     made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": yard})
     made.places.kit_file.write_text(KIT, encoding="utf-8")
     until = made.clock.wall().date() + timedelta(days=9)
     made.places.limits_file.write_text(
-        f'format = 1\n[[avoid]]\nmovement = "push-up"\nuntil = {until}\n',
+        f'format = 2\n[[limit]]\nsite = "neck"\nuntil = {until}\n'
+        f'[[limit]]\nmovement = "push-up"\nuntil = {until}\n',
         encoding="utf-8",
     )
     for name in ("rainy-shed", "yard", "rainy-shed"):

@@ -31,7 +31,7 @@ def test_somebody_is_new_until_a_session_was_carried_through(services):
     assert level_of(services) == "new"
     assert beyond(services) >= too_hard("new")
     do_session(services, services.circuits.read("shed"), efforts=(5, 6))
-    assert level_of(services) == "trained"
+    assert level_of(services) == "regular"
     assert beyond(services) == frozenset()
     assert level_of(services, "new") == "new"
 
@@ -41,11 +41,11 @@ def test_the_setting_goes_before_the_log_and_what_is_typed_before_the_setting(
 ):
     services.places.config_file.parent.mkdir(parents=True, exist_ok=True)
     services.places.config_file.write_text(
-        '[body]\nlevel = "advanced"\n', encoding="utf-8"
+        '[training]\nlevel = "strong"\n', encoding="utf-8"
     )
     again = ServicesForTests(tmp_path, clock=services.standing)
-    assert level_of(again) == "advanced"
-    assert level_of(again, "trained") == "trained"
+    assert level_of(again) == "strong"
+    assert level_of(again, "regular") == "regular"
 
 
 def test_two_sessions_are_enough_for_what_comes_after(services):

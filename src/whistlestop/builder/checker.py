@@ -87,7 +87,7 @@ def _faults(known: Exercise, kit: tuple[str, ...], request: Request) -> Iterator
     yield from _limited(known, kit, request)
     if known.id not in request.keep and known.id not in request.favourites:
         base = station_levels()[known.id].base
-        if base > {"new": 4, "trained": 7, "advanced": 9}[request.level]:
+        if base > {"new": 4, "regular": 7, "strong": 9}[request.level]:
             yield f"{known.id} is too hard for this level"
         if known.id in request.waiting:
             yield f"{known.id} waits for what comes before it"

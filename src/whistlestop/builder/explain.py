@@ -18,17 +18,17 @@ from whistlestop.builder.search import RESTARTS, STEPS_FOR_SIX
 from whistlestop.builder.timing import best_timing
 from whistlestop.builder.yielding import REGIONS, full_regions, waived_for
 from whistlestop.domain.limits import Limit, site_name
-from whistlestop.domain.person import Level
 from whistlestop.domain.wishes import LOOPS, MINUTES, STATIONS, WAIVABLE
 from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES
+from whistlestop.library.first_loads import Level
 from whistlestop.library.kit_words import THINGS
 
 Field = Literal["minutes", "loops", "lengths", "stations", "noise", "space", "ceiling",
                 "kit", "keep", "avoid", "rule", "level", "limit", "site"]  # fmt: skip
 _HARDER: Final[Mapping[Level, tuple[Level, str]]] = {
-    "new": ("trained", "choose as for somebody who trains already"),
-    "trained": ("advanced", "choose from the hardest stations too"),
+    "new": ("regular", "choose as for somebody who trains already"),
+    "regular": ("strong", "choose from the hardest stations too"),
 }
 # Pairs are tried only among wishes of different kinds, and only the first so many.
 MOST_PAIRS: Final = 120

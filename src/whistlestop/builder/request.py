@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from whistlestop.domain.field import Whole
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
-from whistlestop.domain.person import Level
 from whistlestop.domain.wishes import (
     ATHLETES,
     DIFFICULTY,
@@ -24,6 +23,7 @@ from whistlestop.domain.wishes import (
     Space,
 )
 from whistlestop.errors import UsageError
+from whistlestop.library.first_loads import Level
 
 # Somebody new is not taken to the hardest that the level allows.
 _NEW_DIFFICULTY = 2
@@ -81,7 +81,7 @@ class Request:
     athletes: int = 1
     waived: frozenset[str] = frozenset()
     seed: int = 0
-    level: Level = "advanced"
+    level: Level = "strong"
     waiting: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:

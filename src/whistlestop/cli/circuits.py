@@ -147,9 +147,9 @@ def plan(arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json(plan_document(compiled))
     else:
-        from whistlestop.library.things import thing_notes
+        from whistlestop.library.things import jump_notes
 
-        notes = thing_notes(compiled, person_of(services.settings.body))
+        notes = jump_notes(compiled, person_of(services.settings.training))
         say(*plan_lines(compiled), *notes)
     return 0
 

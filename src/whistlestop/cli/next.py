@@ -204,6 +204,7 @@ def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:
 
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.changes import shape_of, totals_of
+    from whistlestop.coach.coming_back import asks_whether_well
     from whistlestop.coach.instead import own_amounts
     from whistlestop.driver.coaching import CircuitAdvice, Coaching
     from whistlestop.errors import ChangeError
@@ -211,6 +212,8 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
     assert isinstance(coaching, Coaching)
     assert isinstance(advice, CircuitAdvice)
     proposal = advice.answer.proposal
+    if asks_whether_well(proposal):
+        raise UsageError("first say that you are well", "next --well")
     if arguments.later is not None:
         made = coaching.save(advice, "put_off", put_off_days=arguments.later)
         say(f"{proposal.title}: put off until {made.until}")

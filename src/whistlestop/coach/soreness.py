@@ -147,7 +147,9 @@ def held_by(history: CircuitHistory, context: CoachContext) -> str:
     for site, strength in context.limited.items():
         if asked.get(site):
             how = "goes easy" if strength == "easy" else "is left out"
-            return f"Your {SITES[site].name} {how}: nothing rises that asks it."
+            return (
+                f"Your {SITES[site].name} {how}: nothing rises that asks it for more."
+            )
     for one in sore_sites(history, context):
         if one.holds and asked.get(one.site):
             return f"{one.why}: nothing rises that asks something of it yet."

@@ -182,12 +182,7 @@ def never_used(
     filled: set[str] = set()
     for record in records:
         worked = {loop.loop for loop in record.loops if loop.worked}
-        done |= {
-            station.card.exercise
-            for loop in record.loops
-            for station in loop.stations
-            if station.done_ms > 0
-        }
+        done |= {card.exercise for loop in record.loops for card in loop.done_cards}
         filled |= {
             s.drill for s in record.plan.segments if s.drill and s.loop in worked
         }

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, Literal, cast
+from typing import Final, Literal
 
 from whistlestop.domain.field import (
     NAME_LIMIT,
@@ -22,11 +22,10 @@ from whistlestop.domain.field import (
     YesNo,
     value,
 )
-from whistlestop.domain.person import LEVELS, Level
 
 Space = Literal["spot", "mat", "lane"]
 Noise = Literal["quiet", "some", "loud"]
-Wished = Level | Literal["auto"]
+Wished = Literal["auto", "new", "regular", "strong"]
 Ceiling = Literal["low", "reach", "jump"]
 
 # Under which heading a wish stands.
@@ -50,8 +49,14 @@ CEILING: Final = Choice(
 )
 
 # How much practice what is chosen may ask for; auto goes by settings and log.
-_LEVELS: Final = cast("Mapping[Wished, str]", LEVELS)
-LEVEL: Final = Choice[Wished]({"auto": "by your log", **_LEVELS})
+LEVEL: Final = Choice(
+    {
+        "auto": "by your log",
+        "new": "new to it",
+        "regular": "trains already",
+        "strong": "strong, well practised",
+    }
+)
 
 # Ordering rules that are hard unless waived; the words say what giving one up means.
 WAIVABLE: Final[Mapping[str, str]] = MappingProxyType(

@@ -6,13 +6,14 @@ refused before it is written. Refuses to print, and to touch a journal.
 
 from __future__ import annotations
 
+import json
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.circuit.circuit import MAX_LOOPS, Today
+from whistlestop.domain.circuit.circuit import MAX_LOOPS, Circuit, Today
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
@@ -22,7 +23,7 @@ from whistlestop.errors import UsageError
 from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
-from whistlestop.review.entered import StationEntry, judge_entered
+from whistlestop.review.entered import StationEntry, judge_entered, sum_of
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.wellbeing import About, MorningAnswer
@@ -32,7 +33,6 @@ from whistlestop.store.journal.file import is_session_id, journal_path
 from whistlestop.store.journal.line import JournalLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.circuits import CircuitService
     from whistlestop.driver.library import LibraryService
     from whistlestop.driver.log import LogService
 
@@ -105,16 +105,24 @@ class TrainingEntry:
     felt: tuple[DiscomfortEntry, ...] = ()
 
 
+def planned(circuit: Circuit, loops: int | None) -> Plan:
+    """A circuit as it would be done, with all its loops or with so many.
+
+    Raises:
+        UsageError: There are too many loops, or none.
+    """
+    if loops is not None and not 1 <= loops <= MAX_LOOPS:
+        raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
+    return compile_plan(circuit, Today(loops=loops))
+
+
 class DiaryKeeper:
     """Writes to the diary of one home. Each act returns what it made or undid."""
 
-    def __init__(
-        self, log: LogService, library: LibraryService, circuits: CircuitService
-    ) -> None:
+    def __init__(self, log: LogService, library: LibraryService) -> None:
         """Prepare; nothing is read or made yet."""
         self._log = log
         self._library = library
-        self._circuits = circuits
 
     def amend(self, session_id: str, amendment: Amendment) -> str:
         """Amend a recorded session, or an entry; `last` is the newest session.
@@ -193,21 +201,21 @@ class DiaryKeeper:
                 judge_entered(done.plan, done.stations)
             except ValueError as error:
                 raise UsageError(str(error)) from None
-            line["plan"] = done.plan.to_json()
+            line["plan"] = self._plan_field(done.plan)
+            line["sum"] = sum_of(done.plan, done.stations).fields()
         stations = [one.fields() for one in done.stations]
         line |= {"stations": stations} if stations else {}
         self._write([line | self._values(done)])
         return str(line["id"])
 
-    def planned(self, circuit: str, loops: int | None) -> Plan:
-        """A circuit as it would be done, with all its loops or with so many.
-
-        Raises:
-            ProblemsFound, UsageError, StoreError: There is no such circuit.
-        """
-        if loops is not None and not 1 <= loops <= MAX_LOOPS:
-            raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
-        return compile_plan(self._circuits.read(circuit), Today(loops=loops))
+    def _plan_field(self, plan: Plan) -> dict[str, Any]:
+        """A plan as an entry holds it; of one that is there already only the id."""
+        # As it is read back: lists for tuples.
+        raw: dict[str, Any] = json.loads(json.dumps(plan.to_json()))
+        entries = Logbook(self._log, self._library).diary.entries.values()
+        same = (e.id for e in entries if e.versions[0].values.get("plan") == raw)
+        found = next(same, None)
+        return raw if found is None else {"same_as": found}
 
     def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.

@@ -10,8 +10,8 @@ from collections import Counter
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.person import Level
 from whistlestop.domain.wishes import Wished
+from whistlestop.library.first_loads import Level
 
 if TYPE_CHECKING:
     from whistlestop.driver.services import Services
@@ -34,14 +34,13 @@ def level_of(services: Services, wished: Wished = "auto") -> Level:
     Raises:
         StoreError: The log cannot be read.
     """
-    if wished != "auto":
-        return wished
-    if given := services.settings.body.level:
-        return given
+    word = services.settings.training.level if wished == "auto" else wished
+    if word != "auto":
+        return word
     lines = services.log.sessions()
     if any(map(is_carried_through, lines)):
-        return "trained"
-    return "trained" if _is_in_diary(services, lines) else "new"
+        return "regular"
+    return "regular" if _is_in_diary(services, lines) else "new"
 
 
 def done_often(

@@ -12,12 +12,12 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Final
 
-from whistlestop.domain.person import Level
+from whistlestop.library.first_loads import Level
 from whistlestop.library.rows import rows
 
 # The hardest station that is given unasked. Common practice, no source.
 MOST_BASE: Final[Mapping[Level, int]] = MappingProxyType(
-    {"new": 4, "trained": 7, "advanced": 9}
+    {"new": 4, "regular": 7, "strong": 9}
 )
 SESSIONS_BEFORE: Final = 2
 """In so many sessions what comes before is done before the next one is given."""

@@ -325,9 +325,9 @@ def _to_answer(services: Services) -> tuple[str, MorningQuestion | None]:
     from whistlestop.driver.wellbeing import page_first
 
     try:
-        return page_first(services), services.wellbeing.morning()
+        return page_first(services.wellbeing), services.wellbeing.morning()
     except StoreError:
-        return page_first(services), None
+        return page_first(services.wellbeing), None
 
 
 def _first_for_new(services: Services, rows: Sequence[words.CircuitRow]) -> str:
