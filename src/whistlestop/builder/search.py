@@ -26,7 +26,7 @@ STEPS_FOR_SIX: Final = 30_000
 PROBE_STEPS_FOR_SIX: Final = 2_250
 # Temperatures in quarter points, one for each sixteenth of a restart; chosen by
 # what they led to on stored requests of 6 to 15 stations (tests/bench/builder.py).
-_HEAT: Final = (3, 3, 3, 3, 3, 2, 2, 2, 2, 2, 2, 1, 1, 1, 1, 1)
+_HEAT: Final = (3, 3, 3, 3, 3, 3, 2, 2, 2, 2, 2, 2, 2, 1, 1, 1)
 _ONE: Final = 1 << 32
 _WORST: Final = 256
 # Below this a change at one place meets itself round the loop.
