@@ -31,7 +31,8 @@ WAY = (
     (SetupRoom, ("space",)),
 )
 MOST_KEYS = 25
-MOST_WORDS = 170
+# For somebody new a circuit is chosen that asks less practice: its exchanges are named.
+MOST_WORDS = 185
 
 
 def words_in(lines: list[str]) -> list[str]:
@@ -58,7 +59,7 @@ class Reader:
         seen |= shown
 
 
-async def test_a_newcomer_trains_within_25_keys_and_170_words(tmp_path: Path) -> None:
+async def test_a_newcomer_trains_within_25_keys_and_185_words(tmp_path: Path) -> None:
     services = make_services(tmp_path, samples=True)
     app = WhistlestopApp(services, polls=False)
     keys, reader = 0, Reader()

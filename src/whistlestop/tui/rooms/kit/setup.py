@@ -75,7 +75,7 @@ class SetupRoom(ChoosingRoom[None]):
         """Name the room."""
         if self.found is None:
             return "Kit and minutes", "", ""
-        # `level` under [body] of config.toml asks for more.
+        # `level` under [training] of config.toml asks for more.
         return "What fits", "", "for somebody new" if self._is_new else ""
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:

@@ -28,7 +28,8 @@ class FittedCircuit:
     """A circuit made to suit. `option` is None where no time was asked for.
 
     `fits` says whether it comes to the minutes; `left_out` are stations for which
-    nothing stands in, `beyond` those that ask for more practice than there is.
+    nothing stands in, `beyond` those that ask for more practice than there is;
+    `eased` counts those exchanged for that reason, which speaks against no circuit.
     """
 
     draft: Draft
@@ -36,6 +37,7 @@ class FittedCircuit:
     fits: bool
     left_out: tuple[int, ...]
     beyond: tuple[int, ...] = ()
+    eased: int = 0
 
     @property
     def rank(self) -> tuple[object, ...]:
@@ -55,7 +57,11 @@ class FittedCircuit:
             len(self.beyond),
             spare_ms > self.draft.plan.total_ms,
             len(self.left_out),
-            3 * others + same + 2 * len(own.loads) + len(own.drills) + times,
+            3 * (others - self.eased)
+            + same
+            + 2 * len(own.loads)
+            + len(own.drills)
+            + times,
             spare_ms,
             self.draft.circuit.name,
             self.draft.circuit.id,
@@ -90,6 +96,7 @@ def suited(
     """Make one circuit suit; None where it cannot be laid out so."""
     try:
         draft, left_out = _dressed(Draft.of(circuit, means), beyond)
+        draft, eased = _eased(draft, left_out, beyond)
         fits, option = True, None
         if minutes is not None:
             kept = _without(draft.as_performed, left_out)
@@ -112,26 +119,42 @@ def suited(
         for number, station in enumerate(draft.as_performed.stations, 1)
         if station.exercise in beyond and number not in draft.today.without_stations
     )
-    return FittedCircuit(draft, option, fits, tuple(sorted(left_out)), hard)
+    return FittedCircuit(draft, option, fits, tuple(sorted(left_out)), hard, eased)
 
 
 def _dressed(draft: Draft, beyond: frozenset[str]) -> tuple[Draft, frozenset[int]]:
     """Exchange what cannot be done; give back what nothing stands in for."""
     left_out: set[int] = set()
     for problem in problems_found(draft.as_performed, draft.means):
-        own = draft.circuit.stations[problem.station - 1].exercise
-        found = tuple(
-            one
-            for one in exchanges(draft.as_performed, problem.station, draft.means)
-            if one.exercise == own or one.exercise not in beyond
-        )
-        if not found:
+        instead = _instead(draft, problem.station, beyond)
+        if instead is None:
             left_out.add(problem.station)
-            continue
-        chosen = {**draft.changes.exchanges, problem.station: found[0]}
-        changes = replace(draft.changes, exchanges=chosen)
-        draft = draft.changed(changes=changes)
+        else:
+            draft = instead
     return _with_drills(_with_loads(draft)), frozenset(left_out)
+
+
+def _eased(
+    draft: Draft, left_out: frozenset[int], beyond: frozenset[str]
+) -> tuple[Draft, int]:
+    """Exchange what asks for more practice than there is; say how often."""
+    count = 0
+    for number, station in enumerate(draft.as_performed.stations, 1):
+        if station.exercise in beyond and number not in left_out:
+            instead = _instead(draft, number, beyond)
+            if instead is not None:
+                draft, count = _with_loads(instead), count + 1
+    return draft, count
+
+
+def _instead(draft: Draft, number: int, beyond: frozenset[str]) -> Draft | None:
+    """The draft with the best exchange at a station, other kit for the same too."""
+    own = draft.circuit.stations[number - 1].exercise
+    for one in exchanges(draft.as_performed, number, draft.means):
+        if one.exercise == own or one.exercise not in beyond:
+            chosen = {**draft.changes.exchanges, number: one}
+            return draft.changed(changes=replace(draft.changes, exchanges=chosen))
+    return None
 
 
 def _with_loads(draft: Draft) -> Draft:
