@@ -84,9 +84,8 @@ async def test_a_newcomer_trains_within_25_keys_and_170_words(tmp_path: Path) ->
     assert plan.work_ms >= 5 * 60_000
     for card in plan.stations:
         assert asks(exercises()[card.exercise], "wrist-hand") == 0
-    loads = {segment.load for segment in plan.segments if segment.load}
-    assert loads <= {"12 kg", "1.5 kg", "2 x 1.5 kg"}
-    assert loads & {"12 kg"}
+    # A wrist that is left out holds no weight either.
+    assert not {segment.load for segment in plan.segments if segment.load}
 
 
 def test_the_reader_counts_all_that_comes_up_and_nothing_twice() -> None:

@@ -32,7 +32,10 @@ PUSH: Final = frozenset(
         "hinge-and-push",
     }
 )
-PULL: Final = frozenset({"horizontal-pull", "vertical-pull", "rear-shoulder"})
+# Rows and pull-downs alone pull; raises of the arms count beside them where presses
+# are balanced.
+ROWS: Final = frozenset({"horizontal-pull", "vertical-pull"})
+PULL: Final = ROWS | {"rear-shoulder"}
 HINGE: Final = frozenset(
     {"hinge", "hinge-power", "hinge-and-push", "bridge", "knee-flexion"}
 )

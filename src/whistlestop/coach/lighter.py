@@ -132,7 +132,7 @@ def stand_in(
     may = {
         key: facts
         for key, facts in context.library.items()
-        if key in cards() and key not in taken and _may(context, key, facts, limits)
+        if key in cards() and key not in taken and _lets_in(context, key, facts, limits)
     }
     for neighbour in card.easier if card else ():
         if neighbour.to in may:
@@ -156,7 +156,7 @@ def stand_in(
     return next((StandIn(key) for key in easy), None)
 
 
-def _may(
+def _lets_in(
     context: CoachContext, key: str, facts: Exercise, limits: Iterable[SiteLimit]
 ) -> bool:
     """Whether kit, limits and sore sites let an exercise in."""

@@ -13,6 +13,7 @@ from typing import Final, Literal, Protocol
 
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Asks, Strength, added_by, asks
+from whistlestop.domain.field import Choice
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
 
@@ -22,6 +23,8 @@ LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
 )  # fmt: skip
 # Stations for the whole body train every region, and so meet a limit on any.
 WHOLE: Final = "whole"
+STRENGTH: Final = Choice[Strength]({"easy": "go easy", "out": "left out"})
+SIDE: Final = Choice[str]({"left": "left", "right": "right"})
 DEFAULT_REVIEW: Final = "Leave it out for longer, or lift the limit?"
 
 
@@ -74,7 +77,7 @@ class Candidate(Protocol):
         ...
 
 
-class Skill(Protocol):
+class DrillCandidate(Protocol):
     """What is known of a drill, in the library's words."""
 
     @property
@@ -119,7 +122,8 @@ class Limit:
     `value` is a site, a region, a pattern, an exercise id (movement) or a caution
     code, by `kind`. `strength` and `side` (left, right or "" for both) say more of a
     site: at `easy` it may be asked for something, at `out` for nothing. `note` is
-    private; `review` is what to ask once the time is over.
+    private; `review` is what to ask once the time is over. `who` is the name of a
+    companion whose limit it is, "" for the owner's.
     """
 
     kind: LimitKind
@@ -130,6 +134,7 @@ class Limit:
     note: str = ""
     strength: Strength = "out"
     side: str = ""
+    who: str = ""
 
     def holds(self, on: date) -> bool:
         """Say whether it holds on a date; its last day counts."""
@@ -150,7 +155,9 @@ class Limit:
             extra: Features that come on top of its own, as `demands.added_by` has
                 them of the kit it is done with.
 
-        A side lets nothing in: an arm that rests supports the one that works.
+        A side lets nothing in: an arm that rests supports the one that works. A
+        station of the athlete's own of which nobody has said what the body does there
+        meets every limit on a site: nobody knows that it spares it.
         """
         if self.kind == "movement":
             return exercise == self.value
@@ -158,7 +165,8 @@ class Limit:
             return False
         match self.kind:
             case "site":
-                return asks(facts, self.value, extra=extra) > MOST[self.strength]
+                asked = asks(facts, self.value, extra=extra)
+                return _is_unknown(facts) or asked > MOST[self.strength]
             case "caution":
                 return self.value in facts.cautions
             case "region":
@@ -172,9 +180,11 @@ class Limit:
         """Say whether an exercise asks anything of it: then nothing there goes up."""
         if self.kind != "site" or facts is None:
             return self.meets(exercise, facts, extra=extra)
-        return asks(facts, self.value, extra=extra) > 0
+        return _is_unknown(facts) or asks(facts, self.value, extra=extra) > 0
 
-    def meets_drill(self, drill: str, facts: Skill, level: int | None = None) -> bool:
+    def meets_drill(
+        self, drill: str, facts: DrillCandidate, level: int | None = None
+    ) -> bool:
         """Say whether it stands against a drill at a level; None is the hardest."""
         match self.kind:
             case "site":
@@ -220,6 +230,10 @@ class SwapChoice:
     name: str
     differences: int
     reasons: tuple[str, ...]
+
+
+def _is_unknown(facts: Candidate) -> bool:
+    return not facts.features and not facts.exceptions
 
 
 def in_force(limits: Iterable[Limit], on: date) -> tuple[Limit, ...]:
@@ -376,12 +390,13 @@ def spared_codes(limits: Iterable[Limit]) -> frozenset[str]:
 
 
 def site_name(limit: Limit) -> str:
-    """The site of a limit with its side: left knee.
+    """The site of a limit with its side: left knee; with whose it is: Robin, left knee.
 
     Raises:
         KeyError: The limit is about something else.
     """
-    return f"{limit.side} {SITES[limit.value].name}".strip()
+    name = f"{limit.side} {SITES[limit.value].name}".strip()
+    return f"{limit.who}, {name}" if limit.who else name
 
 
 def site_text(limit: Limit) -> str:

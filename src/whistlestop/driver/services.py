@@ -99,7 +99,7 @@ class Services:
         """What has to be answered before anything is proposed."""
         from whistlestop.driver.wellbeing import Wellbeing
 
-        return Wellbeing(self)
+        return Wellbeing(self.log, self.logbook, self.diary)
 
     def diary(self) -> DiaryKeeper:
         """What writes to the diary."""

@@ -30,6 +30,7 @@ from whistlestop.domain.limits import (
     deed,
     reviews,
     site_name,
+    site_text,
     spared_codes,
 )
 from whistlestop.domain.person import NOBODY, Person
@@ -200,6 +201,8 @@ def blocked(circuit: Circuit, means: Means) -> tuple[BlockedStation, ...]:
 def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> BlockedStation:
     station = circuit.stations[problem.station - 1]
     sentences = [limit_text(one.limit) for one in problem.collisions]
+    if station.parts and any(one.limit.side for one in problem.collisions):
+        sentences.append("the side that rests supports the other")
     if problem.missing:
         sentences.append(f"not in your kit: {', '.join(problem.missing)}")
     if problem.too_heavy is not None and station.load is not None:
@@ -218,6 +221,8 @@ def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> Blocked
 
 def limit_text(limit: Limit) -> str:
     """Say what somebody leaves out or goes easy on, and until when."""
+    if limit.who:
+        return f"{site_text(limit)} until {limit.until.isoformat()}"
     named = limit.value.replace("-", " ")
     if limit.kind == "site":
         named = f"the {site_name(limit)}"

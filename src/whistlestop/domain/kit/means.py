@@ -13,7 +13,7 @@ from typing import Protocol
 
 from whistlestop.domain.demands import added_by
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.limits import Candidate, Limit, Skill
+from whistlestop.domain.limits import Candidate, DrillCandidate, Limit
 
 
 class ExerciseFacts(Candidate, Protocol):
@@ -40,7 +40,7 @@ class ExerciseFacts(Candidate, Protocol):
         ...
 
 
-class DrillFacts(Skill, Protocol):
+class DrillFacts(DrillCandidate, Protocol):
     """What matters of a drill on a sheet."""
 
     @property

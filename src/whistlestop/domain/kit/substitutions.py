@@ -134,8 +134,22 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
             _is_slight(station, one, means),
         )
     )
-    fitting = (one for one in found if _can_be_done(circuit, one, means))
+    fitting = (
+        _with_load_named(circuit, one, means)
+        for one in found
+        if _can_be_done(circuit, one, means)
+    )
     return tuple(one for one, _ in zip(fitting, range(BEST), strict=False))
+
+
+def _with_load_named(circuit: Circuit, one: Exchange, means: Means) -> Exchange:
+    """Give another load as a reason as well, so that nobody meets it unawares."""
+    at = one.station - 1
+    before = circuit.stations[at].load
+    after = exchanged(circuit, [one], means).stations[at].load
+    if before is None or after is None or str(before) == str(after):
+        return one
+    return replace(one, reasons=(*one.reasons, f"{after} for {before}"))
 
 
 @dataclass(frozen=True, slots=True)

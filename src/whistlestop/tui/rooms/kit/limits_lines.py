@@ -66,7 +66,7 @@ def limit_entries(
             _entry(
                 "movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}"
             ),
-            aliases=(key, one.call_name, *one.aliases),
+            aliases=(key, one.call_name, *_aliases(key)),
         )
         for key, one in stations.items()
     ]
@@ -79,6 +79,11 @@ def _entry(kind: LimitKind, value: str, name: str, more: str) -> FilterEntry[str
     return FilterEntry(
         f"{kind}:{value}", name, "", _GROUPS[kind], more, leads=is_sore_place
     )
+
+
+def _aliases(exercise: str) -> tuple[str, ...]:
+    known = exercises().get(exercise)
+    return known.aliases if known else ()
 
 
 def limit_of(value: str, today: date) -> Limit:
