@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 NOTHING_NEW: Final = "nothing was changed by it"
 # What an entry holds of its circuit: the record says it in lines of its own.
-_NOT_TOLD: Final = frozenset({"plan", "sum"})
+_NOT_ENTERED: Final = frozenset({"plan", "sum"})
 
 Values = Mapping[str, Any]
 
