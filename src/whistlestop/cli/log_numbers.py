@@ -169,8 +169,11 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     moved = drifts(line)
     say(*(drift.words() for drift in moved))
-    if (since := moved[0].since) is not None and since > span.first:
+    since = moved[0].since
+    if since is not None and since > span.first:
         say(f"Every day is known since {day_text(since)}; the lines begin there.")
+    elif book.day(last).is_open:
+        say("`log blanks rest` counts days without an entry as rest days.")
     say("")
     rows = [["day", "load AU", "7-day mean", "28-day mean", ""]]
     rows += [_trend_row(day) for day in reversed(line[::-7][:WEEKS])]
