@@ -14,7 +14,12 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
 from whistlestop.review.days import DaySpan, Mark
-from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
+from whistlestop.review.exchange.import_csv import (
+    FIELDS,
+    LENGTH_HINT,
+    ORDERS,
+    read_length_ms,
+)
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
 
@@ -134,7 +139,9 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     )
     more = add("add", "enter other training")
     more.add_argument("--sport", required=True, metavar="NAME")
-    more.add_argument("--minutes", required=True, type=minutes_ms, metavar="N")
+    more.add_argument(
+        "--minutes", required=True, type=minutes_ms, metavar="N", help=LENGTH_HINT
+    )
     more.add_argument(
         "--heart",
         metavar="RATES",
@@ -144,7 +151,10 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     enter.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     enter.add_argument("--loops", type=value_of(LOOPS), metavar="N")
     enter.add_argument(
-        "--minutes", type=minutes_ms, metavar="N", help="default: as planned"
+        "--minutes",
+        type=minutes_ms,
+        metavar="N",
+        help=f"{LENGTH_HINT}; default: as planned",
     )
     enter.add_argument("--efforts", metavar="LIST", help='by loop, such as "5,-,6.5"')
     for one in (more, enter):
@@ -230,7 +240,7 @@ def felt(text: str) -> tuple[str, str, int] | None:
 
 
 def minutes_ms(text: str) -> int:
-    """Minutes such as 90 or 1:30 (hours and minutes), in ms, for argparse."""
+    """Minutes such as 90 or 45:00, or hours as 1:02:30, in ms, for argparse."""
     try:
         return read_length_ms(text)
     except ValueError as error:

@@ -29,6 +29,9 @@ NOTE_LIMIT: Final = 400
 FIELDS: Final = ("date", "sport", "minutes", "effort", "note")
 NEEDED: Final = ("date", "minutes")
 NO_SPORT: Final = "training"
+# Under so many minutes two numbers with a colon may be meant as hours and minutes.
+LEAST_MINUTES: Final = 10
+LENGTH_HINT: Final = "minutes as 90, 42.5 or 45:00, or hours as 1:02:30"
 
 Order = Literal["ymd", "dmy", "mdy"]
 ORDERS: Final[tuple[Order, ...]] = ("ymd", "dmy", "mdy")
@@ -42,7 +45,7 @@ _KNOWN: Final[Mapping[str, tuple[str, ...]]] = {
     "note": ("note", "notes", "comment", "comments", "notiz", "bemerkung"),
 }
 _NUMBERS: Final = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})", re.ASCII)
-_CLOCK: Final = re.compile(r"(\d{1,3}):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
+_CLOCK: Final = re.compile(r"(\d{1,4}):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
 _PLAIN: Final = re.compile(r"(\d{1,4})(?:[.,](\d{1,2}))?\s*(?:min|minutes)?", re.ASCII)
 
 
@@ -244,19 +247,32 @@ def read_day(text: str, order: Order | None) -> date:
 
 
 def read_length_ms(text: str) -> int:
-    """Read minutes such as 90, 42.5 or 90 min, or 1:30:00; 1:30 is hours and minutes.
+    """Read minutes such as 90, 42.5 or 90 min; 45:00 (minutes) or 1:02:30 (hours).
+
+    Two numbers are minutes and seconds. Below 10:00 they could as well be meant as
+    hours and minutes, and no training lasts so short: those are refused, not guessed.
 
     Raises:
-        ValueError: It is no length, or not above 0 and up to 24 hours.
+        ValueError: It is no length, can be read in two ways, or is not above 0 and
+            up to 24 hours.
     """
     if match := _CLOCK.fullmatch(text):
-        hours, minutes, seconds = (int(group or 0) for group in match.groups())
-        ms = (hours * 3600 + minutes * 60 + seconds) * 1000
+        first, second, third = (int(group or 0) for group in match.groups())
+        if match[3] is None:
+            if first < LEAST_MINUTES:
+                raise ValueError(
+                    f'"{text}" can be read in two ways; '
+                    f"say {first}:{second:02d}:00 or 0:{first:02d}:{second:02d}"
+                )
+            first, second, third = 0, first, second
+        ms = (first * 3600 + second * 60 + third) * 1000
     elif match := _PLAIN.fullmatch(text):
         hundredths = int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
         ms = hundredths * 600
     else:
-        raise ValueError(f'"{shown(text, 30)}" is not a length in minutes')
+        raise ValueError(
+            f'"{shown(text, 30)}" is not a length: expected {LENGTH_HINT}'
+        )
     if not 0 < ms <= MOST_MS:
         raise ValueError("expected a length above 0 and up to 24 hours")
     return ms
