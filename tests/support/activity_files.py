@@ -159,8 +159,12 @@ def add_recorded(builder: FitFileBuilder, recorded: Recorded) -> None:
     start = recorded.start
     moments = []
     for begin, end in recorded.stretches:
-        moments.append((begin, 0, timer_event(start + timedelta(seconds=begin), starts=True)))
-        moments.append((end, 2, timer_event(start + timedelta(seconds=end), starts=False)))
+        moments.append(
+            (begin, 0, timer_event(start + timedelta(seconds=begin), starts=True))
+        )
+        moments.append(
+            (end, 2, timer_event(start + timedelta(seconds=end), starts=False))
+        )
     for second, rate in recorded.samples:
         moments.append((second, 1, record(start + timedelta(seconds=second), rate)))
     for _, _, message in sorted(moments, key=lambda each: each[:2]):
@@ -187,7 +191,10 @@ def fit_file(*recorded: Recorded, kind: Any = FileType.ACTIVITY) -> bytes:
         end = last.start + timedelta(seconds=last.elapsed_s)
         done = ActivityMessage()
         done.timestamp = _ms(end)
-        done.local_timestamp = int((end - datetime(1989, 12, 31, tzinfo=UTC)).total_seconds()) + last.offset_s
+        done.local_timestamp = (
+            int((end - datetime(1989, 12, 31, tzinfo=UTC)).total_seconds())
+            + last.offset_s
+        )
         done.num_sessions = len(recorded)
         builder.add(done)
     return builder.build_bytes()
@@ -208,7 +215,9 @@ def gpx_file(recorded: Recorded, kind: str = "cycling") -> bytes:
         for second, rate in recorded.samples:
             if begin <= second <= end:
                 moment = recorded.start + timedelta(seconds=second)
-                heart = f"<extensions><own:hr>{rate}</own:hr></extensions>" if rate else ""
+                heart = (
+                    f"<extensions><own:hr>{rate}</own:hr></extensions>" if rate else ""
+                )
                 lines.append(
                     f'<trkpt lat="47.{second:06d}" lon="8.5"><ele>400</ele>'
                     f"<time>{moment:%Y-%m-%dT%H:%M:%SZ}</time>{heart}</trkpt>"

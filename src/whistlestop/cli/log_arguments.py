@@ -20,6 +20,7 @@ from whistlestop.review.exchange.import_csv import (
     ORDERS,
     read_length_ms,
 )
+from whistlestop.review.heart import RATES
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
 
@@ -106,6 +107,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
     balance = add("balance", "work and volume by region and pattern, left and right")
     efforts = add("efforts", "effort by loop, session by session")
+    _add_flag(efforts, "--missing", "ask for those of other training, one by one")
     year = add("year", "a year, day by day")
     year.add_argument(
         "year", nargs="?", type=value_of(Whole(1900, 2200)), metavar="YEAR"
@@ -174,8 +176,26 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
 
 
 def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
-    bring = add("import", "other training from a CSV file; previewed first")
-    bring.add_argument("file", type=Path, metavar="FILE")
+    bring = add("import", "training from FIT, GPX or CSV files; previewed first")
+    bring.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        metavar="FILE|FOLDER",
+        help="FIT or GPX, also as gzip or zip; or CSV, lengths as "
+        f"{LENGTH_HINT}; default: the watched_folder of config.toml",
+    )
+    bring.add_argument(
+        "--doubtful",
+        choices=["same", "new"],
+        help="what activities are that may be in the log already",
+    )
+    bring.add_argument(
+        "--resting-maximum",
+        type=_rates,
+        metavar="N/N",
+        help="heart rates for a load, such as 60/190; default: those entered last",
+    )
     bring.add_argument(
         "--map",
         nargs="+",
@@ -245,6 +265,16 @@ def minutes_ms(text: str) -> int:
         return read_length_ms(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _rates(text: str) -> tuple[int, int]:
+    parts = text.split("/")
+    are_numbers = all(p.isascii() and p.isdigit() and len(p) < 4 for p in parts)
+    if len(parts) == 2 and are_numbers:
+        resting, maximum = int(parts[0]), int(parts[1])
+        if resting in RATES and maximum in RATES and resting < maximum:
+            return resting, maximum
+    raise argparse.ArgumentTypeError("expected resting/maximum, such as 60/190")
 
 
 def _mapping(text: str) -> tuple[str, str]:

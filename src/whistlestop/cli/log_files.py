@@ -33,7 +33,11 @@ INPUT_HAS_PROBLEMS: Final = 1
 
 
 def bring(services: Services, arguments: argparse.Namespace) -> int:
-    """Show what a CSV file holds; with --apply, enter it in one step."""
+    """Show what CSV or activity files hold; with --apply, enter it in one step."""
+    from whistlestop.cli.log_activities import bring_activities, holds_activities
+
+    if arguments.file is None or holds_activities(arguments.file):
+        return bring_activities(services, arguments)
     text = _text_of(arguments.file)
     try:
         found = read_table(text)

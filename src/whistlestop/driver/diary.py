@@ -141,6 +141,14 @@ class DiaryKeeper:
         self._write(lines)
         return [str(line["id"]) for line in lines]
 
+    def append(self, lines: Sequence[Mapping[str, Any]]) -> None:
+        """Append lines that were made elsewhere, as one step.
+
+        Raises:
+            StoreError: The disk does not take it; then none is there.
+        """
+        self._write(lines)
+
     def last_heart(self) -> Heart | None:
         """The heart rates that were entered last, for those at rest and greatest.
 

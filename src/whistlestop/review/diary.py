@@ -5,14 +5,16 @@ writes it; no line is ever changed or taken out. Refuses to know where the file 
 and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
 
   diary     format = 1; the first line
-  training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max)
+  training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max);
+            of an activity file: files (their keys), start (ISO 8601 with offset),
+            elapsed_ms, rate (average heart rate a minute, moving)
   session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note:
             a circuit done without the laptop
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
-            its loops in order; null is not entered)
+            its loops in order; null is not entered), heart, rate, files
   remove    of (id of an entry or a journal): a tombstone
   undo      of (s of an earlier line): as if that line had not been written;
             an undo can be undone

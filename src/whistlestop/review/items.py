@@ -36,7 +36,8 @@ class LogItem:
     """One session, training or mark as it stands now. Times in ms; None is unknown.
 
     `effort` is the session's own; `load_effort` what its load rests on, which is
-    derived from the loops where `is_derived` says so.
+    derived from the loops where `is_derived` says so. `rate` is the average heart rate
+    of an activity file, a minute; `heart` has it with those that a load needs.
     """
 
     id: str
@@ -67,6 +68,7 @@ class LogItem:
     is_removed: bool = False
     problems: int = 0
     heart: Heart | None = None
+    rate: int | None = None
 
     @property
     def order(self) -> tuple[str, str]:
@@ -114,6 +116,7 @@ def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
     except ValueError:
         training, day = None, None
     load_effort, is_derived, load_au = _load_of(training)
+    amended = diary.amended(line.id)
     return LogItem(
         line.id,
         ItemKind.SESSION,
@@ -136,12 +139,14 @@ def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
         exercises=line.exercises,
         kit=line.kit,
         scripted=line.scripted,
-        is_amended=bool(diary.amended(line.id)),
+        is_amended=bool(amended),
         is_removed=line.id in diary.removed,
         problems=line.problems,
         load_effort=load_effort,
         is_derived=is_derived,
         load_au=load_au,
+        heart=heart_of(amended["heart"]) if "heart" in amended else None,
+        rate=amended.get("rate"),
     )
 
 
@@ -164,7 +169,7 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         wall=entry.versions[0].wall if kind is ItemKind.LOGGED else "",
         circuit=values.get("circuit", ""),
         length_ms=length_ms,
-        elapsed_ms=length_ms,
+        elapsed_ms=values.get("elapsed_ms", length_ms),
         active_ms=length_ms,
         note=values.get("note", ""),
         efforts=tuple(values.get("efforts", ())),
@@ -175,6 +180,7 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         is_amended=sum(version.stands for version in entry.versions) > 1,
         is_removed=not entry.is_present,
         heart=heart_of(values["heart"]) if "heart" in values else None,
+        rate=values.get("rate"),
     )
 
 
@@ -243,4 +249,5 @@ def item_json(item: LogItem) -> dict[str, Any]:
         "amended": item.is_amended,
         "deleted": item.is_removed,
         "heart": heart_json(item.heart, item.length_ms),
+        "heart_rate": item.rate,
     }

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 from typing import Final
 
 from whistlestop.errors import ActivityRefused
@@ -79,10 +79,7 @@ class Activity:
         """
         if self.offset_s is None:
             return zone(self.start)
-        minutes = timedelta(seconds=self.offset_s)
-        from datetime import timezone
-
-        return self.start.astimezone(timezone(minutes))
+        return self.start.astimezone(timezone(timedelta(seconds=self.offset_s)))
 
 
 class Deadline:

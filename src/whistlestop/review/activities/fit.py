@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 
@@ -75,8 +75,6 @@ def read_fit(
 def _numbered(
     found: Activity | ActivityRefused, key: str
 ) -> Activity | ActivityRefused:
-    from dataclasses import replace
-
     return found if isinstance(found, ActivityRefused) else replace(found, key=key)
 
 
@@ -112,7 +110,7 @@ def _files(data: bytes, deadline: Deadline) -> Iterator[_FitFile]:
         raise ActivityRefused("it breaks off before its end") from None
     except fitdecode.FitCRCError:
         raise ActivityRefused("its checksum is wrong: the file is damaged") from None
-    except Exception as error:  # six built-in kinds, and no list of them
+    except Exception as error:  # noqa: BLE001 - six built-in kinds, without a list
         raise ActivityRefused(f"it is damaged ({type(error).__name__})") from None
 
 

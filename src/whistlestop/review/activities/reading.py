@@ -26,7 +26,6 @@ MOST_MEMBERS: Final = 500
 MOST_ARCHIVE_BYTES: Final = 512 * 1024 * 1024
 # After so many members that took too long, the rest is not tried.
 MOST_SLOW: Final = 3
-SUFFIXES: Final = (".fit", ".gpx", ".fit.gz", ".gpx.gz", ".zip")
 _PIECE: Final = 64 * 1024
 _MOST_DIRECTORY: Final = 256 * 1024
 _END_BYTES: Final = 22

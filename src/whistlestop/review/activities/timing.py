@@ -43,8 +43,8 @@ def beats_of(
 ) -> tuple[tuple[int, int], ...]:
     """For how long each heart rate held while moving, in ms, by rate.
 
-    A sample lasts to the next one, and 30 s at most: where a strap lost contact, nothing
-    is known. What lies outside of the stretches does not count.
+    A sample lasts to the next one, and 30 s at most: where a strap lost contact,
+    nothing is known. What lies outside of the stretches does not count.
 
     Args:
         times_ms: When each sample was taken; those that go back are left out.

@@ -270,9 +270,7 @@ def read_length_ms(text: str) -> int:
         hundredths = int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
         ms = hundredths * 600
     else:
-        raise ValueError(
-            f'"{shown(text, 30)}" is not a length: expected {LENGTH_HINT}'
-        )
+        raise ValueError(f'"{shown(text, 30)}" is not a length: expected {LENGTH_HINT}')
     if not 0 < ms <= MOST_MS:
         raise ValueError("expected a length above 0 and up to 24 hours")
     return ms
