@@ -77,7 +77,7 @@ def as_fitparse(data):
 
 
 def as_fitdecode(data):
-    frames = [f for f in fitdecode.FitReader(data, check_crc=fitdecode.CrcCheck.RAISE)]
+    frames = list(fitdecode.FitReader(data, check_crc=fitdecode.CrcCheck.RAISE))
     messages = [f for f in frames if f.frame_type == fitdecode.FIT_FRAME_DATA]
     steps = {
         m.get_value("message_index"): m.get_value("wkt_step_name")
@@ -148,7 +148,12 @@ def test_our_own_reader_knows_whose_session_it_is():
 
 @pytest.mark.parametrize(
     ("text", "most", "cut"),
-    [("squat", 60, "squat"), ("héé", 3, "hé"), ("水水", 5, "水"), ("a\x1bb", 9, "a\\x1bb")],
+    [
+        ("squat", 60, "squat"),
+        ("héé", 3, "hé"),
+        ("水水", 5, "水"),
+        ("a\x1bb", 9, "a\\x1bb"),
+    ],
 )
 def test_a_name_is_cut_between_letters(text, most, cut):
     assert cut_to_bytes(text, most) == cut

@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from typing import Any
 
 from fit_tool.fit_file_builder import FitFileBuilder
@@ -172,7 +173,7 @@ def add_recorded(builder: FitFileBuilder, recorded: Recorded) -> None:
     if not recorded.has_summary:
         return
     edges = [recorded.elapsed_s * n // recorded.laps for n in range(recorded.laps + 1)]
-    for begin, end in zip(edges, edges[1:], strict=False):
+    for begin, end in pairwise(edges):
         lap = LapMessage()
         lap.start_time = _ms(start + timedelta(seconds=begin))
         lap.timestamp = _ms(start + timedelta(seconds=end))

@@ -311,7 +311,7 @@ class _Judging:
 
     def _felt(self, activity: Activity) -> dict[str, Any]:
         rate = activity.average_rate
-        if rate not in RATES:
+        if rate is None or rate not in RATES:
             return {}
         heart = _heart(rate, self.heart_range)
         return {"rate": rate} | ({} if heart is None else {"heart": heart.fields()})

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
@@ -72,7 +72,10 @@ class Amendment:
 
 @dataclass(frozen=True, slots=True)
 class TrainingEntry:
-    """A training to enter. `length_ms` without pauses; `efforts` one a loop."""
+    """A training to enter. `length_ms` without pauses; `efforts` one a loop.
+
+    `is_circuit` is a circuit done without the laptop, and no other training.
+    """
 
     day: date
     name: str
@@ -82,6 +85,7 @@ class TrainingEntry:
     note: str = ""
     circuit: str = ""
     heart: Heart | None = None
+    is_circuit: bool = False
 
 
 class DiaryKeeper:
@@ -134,10 +138,7 @@ class DiaryKeeper:
         Raises:
             UsageError, StoreError: As `add_training`; then none is entered.
         """
-        lines = [
-            {"k": "training", "id": _new_id(), "sport": each.name, **self._values(each)}
-            for each in trainings
-        ]
+        lines = [self._entry_line(each) for each in trainings]
         self._write(lines)
         return [str(line["id"]) for line in lines]
 
@@ -168,12 +169,7 @@ class DiaryKeeper:
         Raises:
             UsageError, StoreError: As `add_training`.
         """
-        line: dict[str, Any] = {"k": "session", "id": _new_id(), "name": done.name}
-        line |= {"circuit": done.circuit} if done.circuit else {}
-        efforts = [None if e is None else e.number for e in done.efforts]
-        line |= {"efforts": efforts} if efforts else {}
-        self._write([line | self._values(done)])
-        return str(line["id"])
+        return self.add_trainings([replace(done, is_circuit=True)])[0]
 
     def planned(self, circuit: str, loops: int | None) -> Plan:
         """A circuit as it would be done, with all its loops or with so many.
@@ -313,6 +309,15 @@ class DiaryKeeper:
 
     def _undo(self, step: Sequence[JournalLine]) -> None:
         self._write([{"k": "undo", "of": line.sequence} for line in step])
+
+    def _entry_line(self, done: TrainingEntry) -> dict[str, Any]:
+        line: dict[str, Any] = {"k": "training", "id": _new_id(), "sport": done.name}
+        if done.is_circuit:
+            line = {"k": "session", "id": line["id"], "name": done.name}
+            line |= {"circuit": done.circuit} if done.circuit else {}
+            efforts = [None if e is None else e.number for e in done.efforts]
+            line |= {"efforts": efforts} if efforts else {}
+        return line | self._values(done)
 
     def _values(self, done: TrainingEntry) -> dict[str, Any]:
         if done.day > self._today:

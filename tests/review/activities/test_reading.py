@@ -16,7 +16,6 @@ from fit_tool.profile.profile_type import FileType, Sport, SubSport
 from tests.support.activity_files import (
     SPORTS,
     Recorded,
-    add_recorded,
     builder_with_id,
     fit_file,
     gpx_file,
