@@ -89,6 +89,7 @@ class CircuitsPage:
     last: SessionLine | None = None
     offer: ResumeOffer | None = None
     problem: str = ""
+    new_files: int = 0
 
 
 def listed(

@@ -37,6 +37,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._left_alone: set[str] = set()
         self._is_settled = False
         self._has_looked = False
+        self._has_offered = False
 
     def on_mount(self) -> None:
         """List what is remembered; look in a thread, once the room is on screen."""
@@ -78,6 +79,11 @@ class CircuitsRoom(ChoosingRoom[None]):
         self.chosen = ids.index(before) if before in ids else 0
         if result.problem:
             self.say(result.problem)
+        elif result.new_files and not self._has_offered:
+            # Once a start: what is not wanted is not said again and again.
+            self._has_offered = True
+            files = counted(result.new_files, "new activity file")
+            self.say(f"{files}: import with i in the log.")
         if result.last is not None:
             # The log is opened next as a rule, and its diary takes longest to read.
             services = self.services
@@ -281,10 +287,11 @@ def find(services: Services) -> words.CircuitsPage:
     listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
-    problem, offer = "", None
+    problem, offer, new_files = "", None, 0
     try:
         sessions = services.log.sessions()
         offer = _offer(services, services.sessions.interrupted())
+        new_files = _new_files(services)
     except StoreError as error:
         problem = str(error)
     return words.CircuitsPage(
@@ -293,7 +300,18 @@ def find(services: Services) -> words.CircuitsPage:
         last=sessions[0] if sessions else None,
         offer=offer,
         problem=problem,
+        new_files=new_files,
     )
+
+
+def _new_files(services: Services) -> int:
+    """How many files of the watched folder were not looked at yet."""
+    if not services.settings.log.watched_folder:
+        return 0
+    # Imported here: hardly any home has such a folder.
+    from whistlestop.driver.activities import new_files
+
+    return len(new_files(services))
 
 
 def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | None:
