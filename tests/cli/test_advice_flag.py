@@ -41,7 +41,7 @@ def test_advice_names_rule_and_source_and_leaves_the_status(
     assert answer.status == 0
     assert (
         f"{path}: advice [grip]: Stations 1 and 2 both need a strong grip. "
-        "(common practice, no source)" in answer.out.splitlines()
+        "(common practice)" in answer.out.splitlines()
     )
     assert "[advice] silenced" in answer.err
     assert call("check", path).out == ""

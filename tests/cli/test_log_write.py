@@ -212,3 +212,53 @@ def test_more_efforts_than_the_circuit_has_loops_are_refused(
     assert words in answer.err
     assert not (home / "log" / "diary.jsonl").exists()
     assert call("log", "enter", "short", "--efforts", "5,-").status == 0
+
+
+def test_a_full_session_is_entered_on_one_line(call: Call, home: Path) -> None:
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    answer = call(
+        *("log", "enter", "short", "--efforts", "-,5,6", "--effort", 6),
+        *("--station", "1: out in loop 2", "--station", "1: 9 kg in loop 1"),
+        *("--discomfort", "knee left 3", "--note", "windy"),
+    )
+    assert answer.status == 0, answer.err
+    (item,) = facts(call, "list")
+    assert item["efforts"] == [None, 5, 6]
+    assert item["discomforts"] == [{"site": "knee", "side": "left", "level": 3}]
+    (first, second, _) = facts(call, "show", item["id"])["record"]["loops"]
+    assert first["stations"][0]["done"][0]["load"] == "9 kg"
+    assert second["stations"][0]["done"] == []
+    shown = call("log", "show", item["id"]).out
+    assert "entered afterwards" in shown
+    assert "stations 1: out in loop 2; 1: 9 kg in loop 1" in shown
+    assert facts(call, "stations")
+    assert [one["day"] for one in facts(call, "efforts")] == [item["day"]]
+    refused = call("log", "enter", "short", "--station", "1: sideways")
+    assert refused.status == 2
+    assert "such as 2: out in loop 3" in refused.err
+
+
+def test_a_circuit_done_from_a_file_elsewhere_is_offered_to_be_saved(
+    call: Call, home: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "elsewhere").mkdir()
+    file = tmp_path / "elsewhere" / "quay.toml"
+    file.write_text(SHORT_CIRCUIT.replace("Short", "Quay"))
+    done = call("run", str(file), "--plain", "--speed", 10_000, "--effort", "5,5,5")
+    assert "log save-circuit quay" in done.err
+    path = journals(home)[-1]
+    lines = path.read_bytes().split(b"\n")
+    first = lines[0].replace(b'"scripted":true', b'"scripted":false')
+    lines[0] = first.rpartition(b',"c":')[0] + b"}"
+    path.write_bytes(b"\n".join(lines))
+    said = call("next").err
+    assert "Quay: done from a file that is not among your circuits" in said
+    assert "there is no circuit with the id" not in said
+    file.unlink()
+    assert call("log", "save-circuit", "quay").status == 0
+    assert (home / "circuits" / "quay.toml").read_text().count("Quay") == 1
+    assert "not among your circuits" not in call("next").err
+    again = call("log", "save-circuit", "quay")
+    assert (again.status, "already" in again.err) == (2, True)
+    assert call("log", "save-circuit", "../quay").status == 2
+    assert call("log", "save-circuit", "nowhere").status == 2

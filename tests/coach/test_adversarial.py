@@ -164,12 +164,14 @@ def test_no_load_is_proposed_where_the_next_one_is_not_owned() -> None:
 def test_a_session_stopped_for_health_reasons_outweighs_low_efforts() -> None:
     """Effort 4 twice, the second ended by the health key in its last loop.
 
-    By hand: a health stop asks for a step down, whatever the efforts: 40 to 35 s.
+    By hand: after a stop for health nothing is proposed, whatever the efforts, until
+    the page about it is answered.
     """
     circuit = shed()
     told = history(
         run(circuit, after(0), 4), run(circuit, after(3), 4, ending="health")
     )
     made = next_step(told, context(circuit, after(6))).proposal
-    assert made.rule == "step-down"
-    assert made.after.interval_ms == 35_000
+    assert made.rule == "page"
+    assert made.direction is Direction.REST
+    assert made.circuit == circuit

@@ -134,9 +134,9 @@ def test_a_step_after_two_sessions_and_not_after_one() -> None:
 
 @pytest.mark.parametrize(
     ("days", "loops", "interval_s", "load"),
-    [(7, 2, 45, "16 kg"), (8, 1, 40, "16 kg"), (13, 1, 40, "16 kg"),
-     (14, 1, 40, "16 kg"), (27, 1, 40, "16 kg"), (28, 1, 40, "12 kg"),
-     (56, 1, 40, "12 kg"), (57, 1, 30, "12 kg")],
+    [(7, 2, 45, "16 kg"), (9, 2, 40, "16 kg"), (10, 1, 40, "16 kg"),
+     (13, 1, 40, "16 kg"), (14, 1, 40, "16 kg"), (27, 1, 40, "16 kg"),
+     (28, 1, 40, "12 kg"), (56, 1, 40, "12 kg"), (57, 1, 30, "None")],
 )  # fmt: skip
 def test_the_table_of_days_off(
     days: int, loops: int, interval_s: int, load: str
@@ -146,7 +146,9 @@ def test_the_table_of_days_off(
     Two weeks or more off as a transition: Caterisano et al. 2019, Strength Cond J
     41(3):1; the table built on it is common practice, no source.
 
-    The circuit is 2 x 40 s with 16 kg; up to 7 days the step that is earned stands.
+    The circuit is 2 x 40 s with 16 kg; up to 7 days the step that is earned stands,
+    and up to three times the rhythm of 3 days nothing changes. Two thirds of 16 kg are
+    not owned: the squat goes without a load.
     """
     circuit = shed()
     wishes = context(circuit, after(3 + days), kit=bells(12, 16))
@@ -154,7 +156,7 @@ def test_the_table_of_days_off(
     made = answer.proposal
     assert (made.after.loops, made.after.interval_ms) == (loops, interval_s * 1000)
     assert str(made.circuit.stations[0].load) == load
-    assert (answer.rule.id == "restart") is (days > 7)
+    assert (answer.rule.id == "restart") is (days > 9)
     assert (made.after.recover_ms >= made.after.interval_ms) is (days >= 14)
     assert made.lasting is (days <= 7 or days > 56)
 
@@ -348,13 +350,12 @@ def test_a_session_without_an_hour_counts_by_days() -> None:
     assert rest(told, context(circuit, after(7))) is None
 
 
-def test_a_step_down_after_an_early_9_or_a_quarter_left_out_or_a_stop() -> None:
+def test_a_step_down_after_an_early_9_or_a_quarter_left_out() -> None:
     circuit = shed(loops=3)
     wishes = context(circuit, after(3))
     for told in (
         run(circuit, after(0), [6, 9, 6]),
         run(circuit, after(0), 6, missed={2: 0.3}),
-        run(circuit, after(0), 6, ending="health"),
     ):
         made = proposal(step_down(history(told), wishes))
         assert made.after.interval_ms == 35_000
@@ -389,7 +390,7 @@ def test_maintain_never_raises() -> None:
 
 def test_every_rule_is_named_once_has_a_source_and_an_example() -> None:
     asked = {*EASING, *(key for order in RAISING.values() for key in order)}
-    assert asked | {"same-again"} == set(RULES)
+    assert asked | {"same-again", "sore"} == set(RULES)
     for key, rule in RULES.items():
         assert rule.id == key
         assert rule.source

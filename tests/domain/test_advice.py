@@ -258,12 +258,13 @@ def test_every_rule_has_its_source_and_rules_of_one_source_stand_together():
     notes = [
         AdviceNote("push-pull", (1,), "a", RULES["push-pull"].source),
         AdviceNote("heaviest-first", (1,), "b", RULES["heaviest-first"].source),
+        AdviceNote("cautions", (1,), "e", RULES["cautions"].source),
         AdviceNote("hinge-squat", (2,), "c", RULES["hinge-squat"].source),
         AdviceNote("push-pull", (3,), "d", RULES["push-pull"].source),
     ]
     assert source_lines(notes) == (
-        "push-pull, hinge-squat: common practice, no source.",
-        f"heaviest-first: {RULES['heaviest-first'].source}.",
+        "push-pull, heaviest-first, hinge-squat: common practice.",
+        "cautions: the cautions of the stations.",
     )
     assert source_lines([]) == ()
     assert all(rule.source for rule in RULES.values())

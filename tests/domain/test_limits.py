@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -11,6 +13,7 @@ from hypothesis import strategies as st
 from tests.support.plans import MODERATE, station
 
 from whistlestop import library
+from whistlestop.domain.demands import WEIGHT_ADDS
 from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import (
     DEFAULT_REVIEW,
@@ -19,10 +22,13 @@ from whistlestop.domain.limits import (
     collisions,
     in_force,
     reviews,
+    site_text,
     swaps,
 )
 from whistlestop.domain.load import parse_load
 
+HERE = Path(__file__).parent
+ANSWERS = tomllib.loads((HERE / "limit_answers.toml").read_text(encoding="utf-8"))
 LAST = date(2026, 5, 31)
 DAY = timedelta(days=1)
 
@@ -38,10 +44,12 @@ class Fact:
     sides: str = "both"
     kit: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+    features: tuple[str, ...] = ()
+    exceptions: tuple[tuple[str, int], ...] = ()
 
 
 FACTS = {
-    "exercise-1": Fact("Squat", cautions=("Kn",)),
+    "exercise-1": Fact("Squat", cautions=("Kn",), features=("squat",)),
     "exercise-2": Fact("Press", "arms", "vertical-push"),
 }
 SQUATS = Limit("pattern", "squat", LAST)
@@ -63,6 +71,72 @@ def test_which_stations_collide(kind, value, stations):
     floor = [station(1), station(2), station(3, cautions=("Bal",))]
     found = collisions(floor, FACTS, [Limit(kind, value, LAST)], LAST)
     assert [collision.station for collision in found] == stations
+
+
+def case_name(case) -> str:
+    return f"{case['id']}-{case['site']}"
+
+
+@pytest.mark.parametrize("case", ANSWERS["meets"], ids=case_name)
+def test_a_limit_stands_against_what_a_physiotherapist_would_leave(case):
+    key = case["id"]
+    extra = WEIGHT_ADDS if case.get("weight") else ()
+    for strength in ("out", "easy"):
+        limit = Limit("site", case["site"], LAST, strength=strength)
+        if key in library.drills():
+            met = limit.meets_drill(key, library.drills()[key], case.get("level"))
+        else:
+            met = limit.meets(key, library.exercises()[key], extra=extra)
+            asked = limit.is_asked(key, library.exercises()[key], extra=extra)
+            assert asked == case["out"], case["why"]
+        assert met == case[strength], case["why"]
+
+
+@pytest.mark.parametrize("case", ANSWERS["words"], ids=lambda case: case["says"])
+def test_a_limit_says_its_site_with_side_and_strength(case):
+    side, strength = case.get("side", ""), case["strength"]
+    limit = Limit("site", case["site"], LAST, strength=strength, side=side)
+    assert site_text(limit) == case["says"]
+
+
+def test_a_side_lets_nothing_in():
+    row = library.exercises()["one-arm-row"]
+    left = Limit("site", "elbow", LAST, side="left")
+    assert left.meets("one-arm-row", row)
+
+
+def test_the_whole_body_counts_as_every_region():
+    thrust = library.exercises()["squat-thrust"]
+    assert thrust.region == "whole"
+    for region in library.REGIONS:
+        assert Limit("region", region, LAST).meets("squat-thrust", thrust)
+    legs = library.exercises()["wall-sit"]
+    assert not Limit("region", "whole", LAST).meets("wall-sit", legs)
+
+
+def test_a_load_in_the_hands_meets_a_sore_hand():
+    lunge = station(1, exercise="split-squat", kit=())
+    held = replace(lunge, load=parse_load("8 kg"))
+    packed = replace(held, kit=("backpack",))
+    wrist = Limit("site", "wrist-hand", LAST)
+    found = collisions([lunge, held, packed], library.exercises(), [wrist], LAST)
+    assert [one.station for one in found] == [2]
+
+
+@pytest.mark.parametrize(
+    ("strength", "on", "text"),
+    [
+        ("out", LAST, "you leave out the knee until 2026-05-31."),
+        ("easy", LAST, "you go easy on the knee until 2026-05-31."),
+        ("out", LAST + DAY, "you left out the knee until 2026-05-31."),
+        ("easy", LAST + DAY, "you went easy on the knee until 2026-05-31."),
+    ],
+)
+def test_a_collision_says_the_site_and_how_much(strength, on, text):
+    squat = station(1, exercise="goblet-squat")
+    knee = Limit("site", "knee", LAST, strength=strength)
+    (found,) = collisions([squat], library.exercises(), [knee], on)
+    assert text in found.sentence
 
 
 @pytest.mark.parametrize(
@@ -113,7 +187,7 @@ NEVER = ("injur", "pain", "safe", "heal", "diagnos", "risk", "must", "should")
 
 @pytest.mark.parametrize("kind", LIMIT_KINDS)
 def test_no_sentence_says_anything_about_health(kind):
-    value = {"region": "legs", "pattern": "squat", "caution": "Kn"}.get(
+    value = {"region": "legs", "pattern": "squat", "caution": "Kn", "site": "knee"}.get(
         kind, "exercise-1"
     )
     limit = Limit(kind, value, LAST)

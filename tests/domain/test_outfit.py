@@ -31,6 +31,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import drills, exercises
+from whistlestop.library.cards import cards
 from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.file import read_circuit
 
@@ -93,16 +94,39 @@ def test_a_limit_that_is_over_is_no_trouble():
 
 def test_the_best_exchange_has_the_pattern_and_owned_kit_and_no_limit_against_it():
     circuit = of_library("push-up", "body-weight-squat")
-    means = library_means(BELL, (WRISTS,), ON)
+    light = Kit(weights=(Weight("kettlebell", parse_load("4 kg")),), mats=1)
+    means = library_means(light, (WRISTS,), ON)
     best = exchanges(circuit, 1, means)[0]
     assert best.exercise == "one-arm-floor-press"
     assert best.reasons[0] == "same pattern, horizontal-push"
     made = exchanged(circuit, [best], means)
     assert (made.stations[0].name, str(made.stations[0].load)) == (
-        "One-arm floor press", "12 kg",
+        "One-arm floor press", "4 kg",
     )  # fmt: skip
     assert made.stations[0].parts == ("left", "right")
     assert problems_found(made, means) == ()
+
+
+def test_what_is_far_harder_is_the_last_thing_offered():
+    """Somebody whose wrist is sore did bird dogs: no side plank on a bench's edge."""
+    circuit = of_library("bird-dog", "dead-bug", "forearm-plank")
+    wrist = Limit("site", "wrist-hand", date(2026, 4, 1))
+    found = exchanges(circuit, 1, library_means(GARAGE, (wrist,), ON))
+    assert found
+    levels = {key: card.difficulty for key, card in cards().items()}
+    far = [levels[one.exercise] > levels["bird-dog"] + 1 for one in found]
+    assert not far[0]
+    assert far == sorted(far)
+
+
+def test_a_bell_too_heavy_to_begin_with_is_not_offered_for_a_push_up():
+    """12 kg is no first load of a press with one arm, until it was held there."""
+    circuit = of_library("push-up", "body-weight-squat")
+    new = library_means(BELL, (WRISTS,), ON)
+    press = "one-arm-floor-press"
+    assert press not in [one.exercise for one in exchanges(circuit, 1, new)]
+    used = library_means(BELL, (WRISTS,), ON, None, {press: 12.0})
+    assert exchanges(circuit, 1, used)[0].exercise == press
 
 
 @pytest.mark.parametrize("profile", PROFILES)

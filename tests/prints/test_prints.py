@@ -21,7 +21,6 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import first_hostile
 from whistlestop.library.cards import cards
-from whistlestop.library.cautions import CAUTIONS
 from whistlestop.library.whole import library_means
 from whistlestop.prints import paper
 from whistlestop.prints.html_cards import cards_html
@@ -96,7 +95,7 @@ def test_the_sheet_holds_every_station_thing_and_caution(name):
     for item in of.floor.items:
         assert item.words in page.words
     for one in of.cautions:
-        assert CAUTIONS[one.code].live in page.words
+        assert one.caution.sheet in page.words
     for item in (*of.circuit.warm_up, *of.circuit.cool_down):
         assert item.name in page.words
     # One mark on the ring for each station, beside the path.
@@ -193,5 +192,6 @@ def test_an_address_is_no_link():
 def test_more_stations_than_a_page_usually_holds_get_smaller_letters():
     of = sample("goods-shed")
     many = replace(of, stations=(*of.stations, *of.stations[:5]), loops=1)
-    assert "--text: 8.5pt" in sheet_html(facts(many))
-    assert "--text: 9.5pt" in sheet_html(facts(of))
+    assert "--text: 7.5pt" in sheet_html(facts(many))
+    assert "--text: 8.0pt" in sheet_html(facts(of))
+    assert "--text: 9.5pt" in sheet_html(facts(sample("first-stop")))

@@ -49,7 +49,8 @@ def test_a_stand_in_for_the_session_effort_is_called_derived() -> None:
     drive.go(55_000)
     drive.do(EnterEffort(1, Effort(12)))
     drive.go(30_000)
-    expected = "session effort not entered; mean of the loops 6.0 (averaged)"
+    expected = "session effort not entered; mean of the loops by their work 6.0 "
+    expected += "(averaged)"
     assert expected in lines_of(drive)
 
 

@@ -70,7 +70,7 @@ def test_without_a_sum_the_rows_give_all_but_pauses(plan: Plan, acts: list) -> N
     assert not torn.is_exact
     for name in (
         *("why", "active_ms", "loops", "efforts", "session_effort", "done_work_ms"),
-        *("plan_work_ms", "best_work_ms", "loop_ms", "note", "discomforts"),
+        *("plan_work_ms", "best_work_ms", "loop_work_ms", "note", "discomforts"),
     ):
         assert getattr(torn, name) == getattr(whole, name), name
 
@@ -87,7 +87,7 @@ def test_the_close_out_shows_the_figures_of_the_sum() -> None:
     session = next(row for row in rows if " session " in row)
     assert clock(total["best_work_ms"]) in session
     assert clock(total["plan_work_ms"]) in session
-    assert session.endswith("7.5  very tough")
+    assert session.endswith("7.5  digging deep")
     assert next(row for row in rows if "loop 1" in row).count("6.5  tough") == 1
 
 

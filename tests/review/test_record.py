@@ -181,8 +181,8 @@ def test_an_effort_never_entered_is_none_and_no_mean_is_made_of_the_rest() -> No
     assert record.derived_effort is None
 
 
-def test_the_derived_effort_is_weighted_by_the_length_of_the_loops() -> None:
-    """50 s at 6 and 30 s at 8: (6 x 50 + 8 x 30) / 80 = 6.75, worked by hand."""
+def test_the_derived_effort_is_weighted_by_the_work_of_the_loops() -> None:
+    """40 s at 6 and 30 s at 8: (6 x 40 + 8 x 30) / 70 = 6.857, worked by hand."""
     drive = Drive(
         plan(station(1), loops=2, recover_ms=0, loop_break_ms=10_000, get_ready_ms=0)
     ).begin()
@@ -191,7 +191,7 @@ def test_the_derived_effort_is_weighted_by_the_length_of_the_loops() -> None:
     drive.go(5_000 + 30_000)
     drive.do(Do.STOP)
     drive.do(EnterEffort(2, Effort(16)))
-    assert record_of(drive).derived_effort == pytest.approx(6.75)
+    assert record_of(drive).derived_effort == pytest.approx(480 / 70)
 
 
 def test_an_amended_effort_stands_and_the_earlier_line_is_kept() -> None:
@@ -296,7 +296,7 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
         *("id", "wall", "circuit", "name", "scripted", "ending", "elapsed_ms"),
         *("active_ms", "paused_ms", "gated_ms", "gaps_ms", "plan_work_ms"),
         *("best_work_ms", "session_effort", "derived_effort", "note", "loops"),
-        *("discomforts", "problems", "athlete"),
+        *("discomforts", "problems", "athlete", "entered", "try_out"),
     ]
     loop = facts["loops"][0]
     assert list(loop) == ["loop", "effort", "partial", "plan_ms", "best_ms", "stations"]
@@ -306,6 +306,16 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
         "name": "Exercise 1",
         "load": "2 x 8 kg",
         "swapped_to": None,
+        "done": [
+            {
+                "exercise": "exercise-1",
+                "name": "Exercise 1",
+                "load": "2 x 6 kg",
+                "count": 17,
+                "variants": ["easier"],
+                "done_ms": 40_000,
+            }
+        ],
         "skip_reason": "",
         "load_used": "2 x 6 kg",
         "count": 17,

@@ -151,6 +151,9 @@ def test_one_slot_is_durable_while_the_other_is_written(
 
     monkeypatch.setattr(heartbeat, "sync_file", sync)
     heart = Heartbeat(tmp_path, ID)
+    # Before the first of all is durable there is none to fall back on.
+    heart.beat(0, WALL)
+    until(lambda: durable and b'"t":0' in durable[-1])
     for t_ms in range(100, 3_000, 100):
         heart.beat(t_ms, WALL)
         until(lambda: read_heartbeat(tmp_path, ID) == Beat(t_ms, WALL))  # noqa: B023

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import tomllib
+from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.support.examples import examples
 
+from whistlestop.domain.demands import Strength
 from whistlestop.domain.limits import Limit
+from whistlestop.domain.sites import BODY_SITES, SITES_OF_CAUTION
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import ProblemsFound, StoreError
+from whistlestop.library import CAUTIONS
 from whistlestop.store.kit.limits import (
     check_limits,
     limits_text,
@@ -20,6 +26,9 @@ from whistlestop.store.kit.limits import (
     write_limits,
 )
 
+ANSWERS = tomllib.loads(
+    (Path(__file__).parents[1] / "domain" / "limit_answers.toml").read_text("utf-8")
+)
 GOOD = """\
 format = 1
 [[avoid]]
@@ -94,10 +103,13 @@ movement = "goblet-squad"
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
-        ("avoid = 3", "limits.toml:1:1: format is missing; expected format = 1"),
-        ("format = 2", "limits.toml:1:10: format is 2; expected 1"),
+        ("limit = 3", "limits.toml:1:1: format is missing; expected format = 2"),
+        ("format = 3", ("limits.toml:1:10: format is 3: a later version of whistlestop "
+         "wrote it; expected 1 or 2; nothing was changed")),
         ("format = true",
-         "limits.toml:1:10: format is true; expected a whole number, 1"),
+         "limits.toml:1:10: format is true; expected a whole number, 2"),
+        ("format = 2\nlimit = [1]", ("limits.toml:2:10: limit, entry 1 is 1; expected "
+         "a table")),
         ("format = 1\navoid = [1]", ("limits.toml:2:10: avoid, entry 1 is 1; expected "
          "a table")),
         ("format = 1\navoid = 3", ("limits.toml:2:9: avoid is 3; expected [[avoid]] "
@@ -108,6 +120,100 @@ movement = "goblet-squad"
 )  # fmt: skip
 def test_wrong_shapes_are_said(text, expected):
     assert messages(text)[0] == expected
+
+
+SITES = """\
+format = 2
+[[limit]]
+site = "knee"
+side = "left"
+strength = "easy"
+until = 2026-05-31
+note = "stairs"
+[[limit]]
+site = "Wrist or hand"
+until = 2026-05-31
+[[limit]]
+caution = "Bal"
+until = 2026-05-31
+"""
+LAST = date(2026, 5, 31)
+
+
+def test_a_site_comes_with_its_side_and_strength():
+    assert parse_limits(SITES, name="a") == (
+        Limit("site", "knee", LAST, note="stairs", strength="easy", side="left"),
+        Limit("site", "wrist-hand", LAST),
+        Limit("caution", "Bal", LAST),
+    )
+
+
+@pytest.mark.parametrize("case", ANSWERS["old"], ids=lambda case: case["code"])
+def test_a_code_of_an_older_file_is_read_and_written_as_the_sites_it_meant(case):
+    entry = 'format = 1\n[[avoid]]\ncaution = "{}"\nuntil = 2026-05-31\nnote = "n"\n'
+    read = parse_limits(entry.format(case["code"]), name="a")
+    assert read == tuple(Limit("site", x, LAST, note="n") for x in case["sites"])
+    text = limits_text(read)
+    assert "format = 2" in text
+    assert "caution" not in text
+    assert parse_limits(text, name="a") == read
+
+
+@pytest.mark.parametrize("code", sorted(set(CAUTIONS) - set(SITES_OF_CAUTION)))
+def test_a_code_about_a_hazard_keeps_acting_on_the_caution(code):
+    entry = f'format = 1\n[[avoid]]\ncaution = "{code}"\nuntil = 2026-05-31\n'
+    assert parse_limits(entry, name="a") == (Limit("caution", code, LAST),)
+
+
+@pytest.mark.parametrize(
+    ("word", "site"),
+    [("wrist", "wrist-hand"), ("back", "lower-back"), ("heel cord", "achilles")],
+)
+def test_words_of_older_lists_name_their_site(word, site):
+    text = f'format = 2\n[[limit]]\nsite = "{word}"\nuntil = 2026-05-31\n'
+    assert parse_limits(text, name="a") == (Limit("site", site, LAST),)
+
+
+def test_every_fault_of_a_site_is_named_with_its_place():
+    text = """\
+format = 2
+[[limit]]
+site = "kne"
+strength = "medium"
+until = 2026-01-01
+[[limit]]
+site = "chest"
+side = "middle"
+until = 2026-01-01
+[[limit]]
+region = "legs"
+side = "left"
+until = 2026-01-01
+"""
+    known = ", ".join(BODY_SITES)
+    assert messages(text) == [
+        (
+            'limits.toml:3:8: limit 1: site "kne" is not known; expected one of '
+            f'{known}; nearest name: "knee"'
+        ),
+        'limits.toml:4:12: limit 1: strength is "medium"; expected "easy" or "out"',
+        (
+            'limits.toml:7:8: limit 2: site "chest" is no site to exchange for; '
+            "expected a site from neck to foot; for this one ask a doctor"
+        ),
+        'limits.toml:8:8: limit 2: side is "middle"; expected "left" or "right"',
+        ('limits.toml:12:8: limit 3: side without a site; expected a site, as "knee"'),
+    ]
+
+
+def test_a_file_of_a_later_version_is_refused_and_stays(tmp_path):
+    path = tmp_path / "limits.toml"
+    path.write_text("format = 3\n[[limit]]\nwhatever = 1\n", encoding="utf-8")
+    (problem,) = check_limits(path)
+    assert "later version" in problem.what
+    with pytest.raises(StoreError):
+        write_limits(path, ())
+    assert "whatever" in path.read_text(encoding="utf-8")
 
 
 def test_more_entries_than_anybody_needs_are_refused():
@@ -134,6 +240,8 @@ def test_a_file_written_by_hand_is_never_rewritten(tmp_path):
     assert path.read_text(encoding="utf-8") == GOOD
 
 
+STRENGTHS: list[Strength] = ["easy", "out"]
+SIDES = ["", "left", "right"]
 _TEXTS = st.text(st.characters(codec="utf-8"), max_size=12).filter(
     lambda text: first_hostile(text) is None and text == text.strip()
 )
@@ -145,6 +253,8 @@ def limits(draw: st.DrawFn) -> Limit:
     kind, value = draw(
         st.sampled_from(
             [
+                ("site", "knee"),
+                ("site", "achilles"),
                 ("region", "arms"),
                 ("pattern", "hinge"),
                 ("movement", "push-up"),
@@ -154,7 +264,11 @@ def limits(draw: st.DrawFn) -> Limit:
     )
     until = draw(_DAYS)
     since = draw(st.none() | _DAYS.filter(lambda day: day <= until))
-    return Limit(kind, value, until, since, draw(_TEXTS), draw(_TEXTS))
+    limit = Limit(kind, value, until, since, draw(_TEXTS), draw(_TEXTS))
+    if kind != "site":
+        return limit
+    strength, side = draw(st.sampled_from(STRENGTHS)), draw(st.sampled_from(SIDES))
+    return replace(limit, strength=strength, side=side)
 
 
 @settings(max_examples=examples(100), deadline=None, derandomize=True, database=None)

@@ -12,6 +12,9 @@ _PART = 5
 _LEAST = 10
 
 
-def examples(full: int) -> int:
-    """Return how many of a property's examples are drawn in this run."""
-    return full if _IS_FULL else max(_LEAST, full // _PART)
+def examples(full: int, *, part: int = _PART) -> int:
+    """Return how many of a property's examples are drawn in this run.
+
+    A costly property says that it draws a smaller part by default.
+    """
+    return full if _IS_FULL else max(_LEAST, full // part)

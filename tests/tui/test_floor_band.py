@@ -24,7 +24,8 @@ from whistlestop.domain.text import fold_call_name
 from whistlestop.engine.commands import EnterEffort
 from whistlestop.engine.events import Ending
 from whistlestop.engine.states import Mode
-from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library import exercises
+from whistlestop.library.cautions import CAUTIONS, caution_for
 from whistlestop.tui.floor.band import Band, band_of
 from whistlestop.tui.floor.caution import (
     Advice,
@@ -86,7 +87,7 @@ def test_the_break_asks_for_the_effort_until_it_is_entered():
 def test_calls_and_the_effort_take_turns_of_four_seconds():
     """A break before a station that was never done, by a plan that skips loop 1."""
     view = seen(SCENES["break"])
-    first = replace(view.coming, loop=1)
+    first = replace(view.coming, loop=1, is_new=True)
     moments = [
         replace(view, coming=first, left_ms=view.length_ms - at)
         for at in (0, 4_000, 8_000, 12_000)
@@ -155,7 +156,7 @@ def test_a_long_question_is_seen_whole_down_to_the_foot():
 @pytest.mark.parametrize("code", CAUTIONS)
 def test_a_call_is_a_short_phrase_that_folds_to_itself(code):
     """Fourteen characters at most: what block letters hold on the least screen."""
-    call = call_of(code)
+    call = call_of(CAUTIONS[code])
     assert (call.letters, call.sentence) == (CAUTIONS[code].call, CAUTIONS[code].live)
     assert 0 < len(call.letters) <= 14
     assert fold_call_name(call.letters) == call.letters
@@ -171,7 +172,9 @@ def test_a_call_is_a_short_phrase_that_folds_to_itself(code):
 )
 def test_a_call_fits_the_station(station, letters, sentence):
     """Nobody who lies on a ball is asked to stand by a wall."""
-    assert call_of("Bal", station) == Call(letters, sentence)
+    own = exercises().get(station)
+    caution = caution_for("Bal", station, own.features if own else ())
+    assert call_of(caution) == Call(letters, sentence)
 
 
 @pytest.mark.parametrize("halves_of_ten", range(21))

@@ -15,21 +15,28 @@ from tests.support.scenes import CIRCUIT, SCENES, pair_shown, shown
 from tests.support.services import make_services, run_until, start_session
 
 from whistlestop.domain.load import parse_load
-from whistlestop.engine.commands import EnterSkipReason
+from whistlestop.domain.sites import SITES
+from whistlestop.engine.commands import EnterDiscomfort, EnterSkipReason
+from whistlestop.engine.states import Mode
+from whistlestop.review.record import session_record
+from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.prompts import AskChoice, AskDiscomfort, AskNumber, Prompt
 from whistlestop.tui.floor.questions import about
 from whistlestop.tui.floor.screen import FloorScreen
+from whistlestop.tui.rooms.safety.health import HealthScreen
 
 QUESTIONS: dict[str, Prompt] = {
     "stop": about("stop"),
     "drop loop": about("drop_loop"),
     "skip": about("skip"),
     "where": AskDiscomfort(),
-    "which side": AskDiscomfort("knee"),
-    "how strong": AskDiscomfort("knee", "left"),
-    "one or ten": AskDiscomfort("knee", "left", one=True),
+    "wrong key": AskDiscomfort(DiscomfortQuestion(wrong="7")),
+    "which side": AskDiscomfort(DiscomfortQuestion(site="knee")),
+    "what kind": AskDiscomfort(DiscomfortQuestion(site="belly")),
+    "how strong": AskDiscomfort(DiscomfortQuestion(site="knee", side="left")),
+    "one or ten": AskDiscomfort(DiscomfortQuestion(site="knee", side="left", one=True)),
     "count": AskNumber("count"),
     "load": AskNumber("load", parse_load("12 kg")),
     "choices": AskChoice(
@@ -38,6 +45,9 @@ QUESTIONS: dict[str, Prompt] = {
         typed=AskNumber("load"),
     ),
 }
+DISCOMFORT = (
+    "where", "wrong key", "which side", "what kind", "how strong", "one or ten",
+)  # fmt: skip
 GRIDS = ((80, 24), (100, 30), (120, 40), (160, 50), (200, 60))
 BREAK_MS = 270_000
 
@@ -50,7 +60,7 @@ def test_a_digit_is_always_taken_by_the_open_question(name, digit):
 
 @pytest.mark.parametrize(
     ("name", "digit"),
-    [("which side", "5"), ("one or ten", "5"), ("skip", "9"), ("choices", "0")],
+    [("skip", "9"), ("choices", "0")],
 )
 def test_a_digit_that_answers_nothing_leaves_the_question_as_it_is(name, digit):
     answer = QUESTIONS[name].press(digit, None)
@@ -65,15 +75,124 @@ def test_a_digit_cancels_what_has_to_be_confirmed(name):
     assert answer.command is None
 
 
-@pytest.mark.parametrize("name", QUESTIONS)
+@pytest.mark.parametrize("name", [n for n in QUESTIONS if n not in DISCOMFORT])
 def test_a_key_of_something_else_closes_the_question_and_acts(name):
-    """`space` pauses whatever is asked; only a `1` that waits for a `0` is entered."""
+    """`space` pauses whatever is asked."""
     answer = QUESTIONS[name].press("space", "pause")
     assert answer.prompt is None
     assert not answer.taken
 
 
-@pytest.mark.parametrize("keys", ["x75", "q5", "x71"])
+@pytest.mark.parametrize("name", DISCOMFORT)
+def test_a_discomfort_stays_asked_while_the_clock_is_paused_or_a_key_is_wrong(name):
+    """Pausing is never blocked, a stop for health closes all, `w` answers nothing."""
+    paused = QUESTIONS[name].press("space", "pause")
+    assert (paused.prompt, paused.taken) == (QUESTIONS[name], False)
+    assert QUESTIONS[name].press("z", "health").prompt is None
+    wrong = QUESTIONS[name].press("w", "swap")
+    assert wrong.taken
+    assert wrong.command is None
+    assert wrong.prompt.words.startswith("Not w: expected")
+
+
+@pytest.mark.parametrize(
+    ("keys", "entry"),
+    [
+        ("mr4", EnterDiscomfort("knee", "right", 4)),
+        ("713mr4", EnterDiscomfort("knee", "right", 4)),
+        ("m7r4", EnterDiscomfort("knee", "right", 4)),
+        ("mrx4", EnterDiscomfort("knee", "right", 4)),
+        ("dlt", EnterDiscomfort("wrist-hand", "left", 10)),
+        ("dl10", EnterDiscomfort("wrist-hand", "left", 10)),
+        ("dl11", EnterDiscomfort("wrist-hand", "left", 1)),
+        ("am0", EnterDiscomfort("neck", "middle", 0)),
+        ("s4", EnterDiscomfort("chest", "", 4)),
+        ("um4", EnterDiscomfort("belly", "", 4)),
+        ("vsb4", EnterDiscomfort("elsewhere", "both", 4)),
+    ],
+)
+def test_a_discomfort_is_entered_whatever_wrong_keys_come_between(keys, entry):
+    """`x 7 1 3`, by somebody who took 1 for left, once lost it and two efforts."""
+    prompt, taken = AskDiscomfort(), []
+    for key in keys:
+        answer = prompt.press(key, None)
+        taken.append(answer.command)
+        prompt = answer.prompt
+    assert taken[-1] == entry
+    assert taken[:-1] == [None] * (len(keys) - 1)
+    assert prompt is None
+
+
+def test_the_letters_are_those_of_the_list_of_sites():
+    """One list: letters a to v in the order of the sites (the same after a session)."""
+    words = DiscomfortQuestion().words
+    for site in SITES.values():
+        assert f"  {site.letter} " in words
+    assert sum(f"  {letter} " in words for letter in "abcdefghijklmnopqrstuvwxyz") == 22
+
+
+def test_the_sites_of_todays_stations_stand_first_and_none_twice():
+    """A goblet squat asks much of knee and front of the thigh, and of nothing else."""
+    asked = DiscomfortQuestion(sites_of(["goblet-squat"]))
+    assert [site.id for site in asked.sites[:2]] == ["front-thigh", "knee"]
+    assert sorted(site.id for site in asked.sites) == sorted(SITES)
+
+
+@pytest.mark.parametrize("keys", ["s", "t", "us", "vs"])
+def test_chest_head_and_what_is_no_sore_muscle_show_the_signs(keys):
+    prompt, signs = AskDiscomfort(), []
+    for key in keys:
+        answer = prompt.press(key, None)
+        signs.append(answer.signs)
+        prompt = answer.prompt
+    assert signs[-1]
+    assert prompt.press("escape", None).prompt is None
+
+
+async def test_a_discomfort_on_the_floor_is_acknowledged_once_it_is_on_the_disk(
+    tmp_path: Path,
+):
+    services = make_services(tmp_path)
+    running = start_session(services, CIRCUIT)
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
+    app.polls = False
+    run_until(services, running, BREAK_MS)
+    async with app.run_test(size=(80, 24)):
+        for key in "x713mr4":
+            screen.press(key)
+        assert running.session.view().effort is None
+        assert running.writer.flush(10)
+        screen.poll()
+        assert screen.model().notice == "right knee, 4: saved"
+        (felt,) = session_record(running.session.engine.for_athlete()).discomforts
+        assert felt.entry == EnterDiscomfort("knee", "right", 4)
+    running.release()
+
+
+async def test_chest_on_the_floor_stops_the_clock_and_shows_the_signs(tmp_path: Path):
+    services = make_services(tmp_path)
+    running = start_session(services, CIRCUIT)
+    screen = FloorScreen(services, running, begin=False)
+    app = RoomsApp(services, screen)
+    app.polls = False
+    run_until(services, running, BREAK_MS)
+    async with app.run_test(size=(80, 24)) as pilot:
+        screen.press("x")
+        screen.press("s")
+        await pilot.pause()
+        assert isinstance(app.screen, HealthScreen)
+        assert running.session.view().mode is Mode.PAUSED
+        app.screen.dismiss(None)
+        await pilot.pause()
+        screen.press("6")
+        assert running.writer.flush(10)
+        (felt,) = session_record(running.session.engine.for_athlete()).discomforts
+        assert felt.entry == EnterDiscomfort("chest", "", 6)
+    running.release()
+
+
+@pytest.mark.parametrize("keys", ["xm75", "q5", "xmr1"])
 async def test_no_digit_of_a_question_becomes_an_effort(tmp_path: Path, keys):
     services = make_services(tmp_path)
     running = start_session(services, CIRCUIT)

@@ -193,7 +193,7 @@ def test_kit_and_limits_stand_first_and_mark_their_stations(services):
     assert sentences == [
         "Station 1, Goblet squat: not in your kit: weight.",
         "Station 3, Step-up: not in your kit: box, two weights.",
-        "Station 3, Step-up: left out until 2 Apr: step.",
+        "Station 3, Step-up: you leave out step until 2 Apr.",
     ]
     assert now.blocked == {1, 3}
 

@@ -22,7 +22,7 @@ from whistlestop.domain.limits import Limit
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import RefusedError
 from whistlestop.store.kit.file import is_saved, kit_text, parse_kit, read_kit
-from whistlestop.store.kit.limits import limits_text, read_limits
+from whistlestop.store.kit.limits import limits_text, read_limits, write_limits
 from whistlestop.tui.rooms.frame.filtering import narrowed
 from whistlestop.tui.rooms.frame.words import limit_text
 from whistlestop.tui.rooms.kit.entries import KINDS_TO_ADD, lines
@@ -40,6 +40,7 @@ from whistlestop.tui.widgets.safe_text import plain, width_of
 
 SIZE = (80, 24)
 TODAY = date(2026, 3, 12)
+UNTIL = date(2026, 4, 1)
 BY_HAND = 'format = 1\n[[weight]]\nkind = "kettlebell"\nloads = ["12 kg"]\n'
 TYPED = (
     ("kettlebell", "12 kg"),
@@ -437,10 +438,12 @@ def test_days_are_said_with_how_far_they_are():
     assert until_text(later, TODAY) == "from 14 Mar until 15 Mar 2026"
 
 
-@pytest.mark.parametrize(("typed", "code"), [("wrist", "Wr"), ("knee", "Kn")])
-def test_a_sore_place_comes_before_a_movement_of_its_name(typed, code):
+@pytest.mark.parametrize(
+    ("typed", "site"), [("wrist", "wrist-hand"), ("knee", "knee"), ("calf", "calf")]
+)
+def test_a_sore_place_comes_before_a_movement_of_its_name(typed, site):
     """Else a sore wrist would leave out wrist curls alone."""
-    assert narrowed(limit_entries(), "", typed)[0].value == f"caution:{code}"
+    assert narrowed(limit_entries(), "", typed)[0].value == f"site:{site}"
 
 
 async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
@@ -452,12 +455,12 @@ async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
         await type_line(pilot, "wri")
         await press(pilot, "enter")
         await settle(pilot)
-        assert "Leave out wrists (caution) until when?" in whole(app)
+        assert "Leave out the wrist or hand until when?" in whole(app)
         await press(pilot, "enter")
         await settle(pilot)
         assert "until 26 Mar 2026, 14 days to go" in whole(app)
         (limit,) = read_limits(services.places.limits_file)
-        assert (limit.kind, limit.value, limit.since) == ("caution", "Wr", TODAY)
+        assert (limit.kind, limit.value, limit.since) == ("site", "wrist-hand", TODAY)
         await ask(pilot, "enter", line="3 days")
         (limit,) = read_limits(services.places.limits_file)
         assert limit.until == date(2026, 3, 15)
@@ -468,6 +471,23 @@ async def test_a_sore_place_is_left_out_and_taken_back_in(tmp_path):
         await ask(pilot, "n", line="since the fall")
         assert read_limits(services.places.limits_file)[0].note == "since the fall"
     assert services.kit.limits_in_force()
+
+
+async def test_strength_and_side_of_a_site_change_on_one_key_each(tmp_path):
+    services = make_services(tmp_path)
+    write_limits(services.places.limits_file, [Limit("site", "knee", UNTIL)])
+    app = RoomsApp(services, LimitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "g", "s")
+        (limit,) = read_limits(services.places.limits_file)
+        assert (limit.strength, limit.side) == ("easy", "left")
+        assert "Left knee: go easy" in whole(app)
+        await press(pilot, "g", "s", "s")
+        (limit,) = read_limits(services.places.limits_file)
+        assert (limit.strength, limit.side) == ("out", "")
+        await press(pilot, *"uu")
+        assert read_limits(services.places.limits_file)[0].side == "left"
 
 
 async def test_the_same_thing_twice_is_one_limit_with_the_later_day(tmp_path):

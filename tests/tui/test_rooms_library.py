@@ -16,7 +16,7 @@ from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from tests.support.services import make_services
 
 from whistlestop.domain.kit.kit import Kit, Weight
-from whistlestop.domain.kit.substitutions import Means
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.text import first_hostile

@@ -18,10 +18,12 @@ from tests.support.services import (
 
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.sites import SITES
 from whistlestop.driver.keymap import DEFAULTS, build_keymap
 from whistlestop.engine.commands import Do, EnterSessionEffort
 from whistlestop.library.cautions import FIRST_NOTICE, HEALTH_STOP
 from whistlestop.review.record import session_record
+from whistlestop.tui.discomfort import DiscomfortQuestion
 from whistlestop.tui.rooms.circuits import lines as circuits_lines
 from whistlestop.tui.rooms.circuits.room import find
 from whistlestop.tui.rooms.close_out.lines import close_out
@@ -34,7 +36,7 @@ from whistlestop.tui.rooms.frame.words import (
     seconds_text,
     time_text,
 )
-from whistlestop.tui.rooms.safety.discomfort import SITES, step_rows
+from whistlestop.tui.rooms.safety.discomfort import step_rows
 from whistlestop.tui.rooms.safety.health import health_rows
 from whistlestop.tui.rooms.safety.notice import notice_rows
 from whistlestop.tui.widgets.safe_text import Row, plain, width_of
@@ -271,6 +273,12 @@ def test_the_key_list_names_what_is_wrong_with_the_users_table():
 
 
 def test_discomfort_asks_where_then_side_then_strength():
-    assert all(any(site in line for line in said(step_rows("", ""))) for site in SITES)
-    assert "  Which side?" in said(step_rows("knee", ""))
-    assert "  How strong, 0 to 10?" in said(step_rows("knee", "left"))
+    asked = DiscomfortQuestion()
+    rows = said(step_rows(asked))
+    assert all(any(site.name in line for line in rows) for site in SITES.values())
+    assert "  Which side?" in said(step_rows(replace(asked, site="knee")))
+    belly = said(step_rows(replace(asked, site="belly")))
+    assert "  A sore muscle, or something else?" in belly
+    strong = said(step_rows(replace(asked, site="knee", side="left")))
+    assert "  How strong, 0 to 10?" in strong
+    assert any("left knee" in line for line in strong)

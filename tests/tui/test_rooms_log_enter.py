@@ -17,7 +17,6 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.driver.diary import TrainingEntry
 from whistlestop.tui.rooms.log.enter import EnterScreen
 from whistlestop.tui.rooms.log.enter_lines import (
-    FIELDS,
     EntryForm,
     begin,
     typed,
@@ -67,6 +66,9 @@ def test_it_begins_with_what_was_done_last_today_as_planned(form: EntryForm) -> 
         ("efforts", "5 6 7", "efforts of 2 loops at most"),
         ("efforts", "5 11", "0 to 10"),
         ("effort", "x", "expected an effort"),
+        ("2", "sideways", "such as 2: out in loop 3"),
+        ("2", "out in loop 3", "Yard has 2 loops"),
+        ("discomfort", "knee", "such as .knee left 3"),
     ],
 )
 def test_what_will_not_do_is_refused(form: EntryForm, field, text, why) -> None:
@@ -79,17 +81,22 @@ def test_every_field_is_written_as_it_is_typed(form: EntryForm) -> None:
         "day": "2026-03-13",
         "loops": "3",
         "minutes": "42",
+        "1": "16 kg in loop 3; 12 reps",
+        "2": "out in loop 2",
         "efforts": "5 - 6.5",
         "effort": "7",
+        "discomfort": "knee left 3; lower back middle 2",
         "note": "in the yard",
     }
-    for field in FIELDS:
-        if field in given:
-            form = typed(form, field, given[field], TODAY)
-            assert value_of(form, field) == given[field]
+    assert set(given) < set(form.fields)
+    for field, text in given.items():
+        form = typed(form, field, text, TODAY)
+        assert value_of(form, field) == text
     done = form.done()
     assert (done.day, done.length_ms) == (date(2026, 3, 13), 42 * 60_000)
     assert done.efforts == (Effort(10), None, Effort(13))
+    assert [one.station for one in done.stations] == [1, 1, 2]
+    assert [one.site for one in done.felt] == ["knee", "lower back"]
     assert typed(form, "minutes", "", TODAY).done().length_ms == form.planned_ms
     assert typed(form, "efforts", "5,-", TODAY).efforts == (Effort(10), None)
     assert typed(form, "loops", "1", TODAY).efforts == (Effort(10),)
@@ -105,12 +112,13 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(services):
         assert "Yard" in whole(app)
         await press(pilot, "left")
         assert "Rainy shed" in whole(app)
-        for keys, text in ((1, "2026-03-13"), (3, "5 6.5")):
+        for keys, text in ((1, "2026-03-13"), (4, "out"), (2, "5 6.5")):
             await press(pilot, *["down"] * keys, "enter")
             app.screen.query_one(Input).value = text
             await press(pilot, "enter")
             await settle(pilot)
         assert "5 6.5" in whole(app)
+        assert "2 Side plank" in whole(app)
         assert "as planned" in whole(app)
         await press(pilot, "k")
         await settle(pilot)
@@ -120,6 +128,8 @@ async def test_a_session_is_entered_by_its_keys_and_stands_in_the_log(services):
         assert "Rainy sh" in line
         assert "5 6.5" in line
         assert "5.8 d" in line  # the mean of the loops, derived
+        (entered,) = [one for one in services.logbook().done() if one.entered]
+        assert entered.exercises == ("goblet-squat", "step-up")
         [entry] = services.logbook().diary.present
         assert entry.values["efforts"] == [5, 6.5]
         assert entry.values["day"] == "2026-03-13"

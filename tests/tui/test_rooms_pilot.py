@@ -262,7 +262,7 @@ async def test_efforts_note_and_discomfort_are_entered_and_kept(services):
         await press(pilot, "7", "comma", "down", "5", "down", "6", "backspace")
         await press(pilot, "n")
         await press(pilot, *"slept 9 h, q?", "up", "enter")
-        await press(pilot, "x", "n", "l", "3")
+        await press(pilot, "x", "m", "l", "3")
         result = record_so_far(running)
         assert str(result.session_effort) == "7.5"
         assert [str(line.effort) for line in result.loops] == ["5", "None"]
@@ -305,7 +305,7 @@ async def test_one_then_zero_is_ten_and_one_alone_is_one(services):
         assert "10  all I had" in whole(app)
         await press(pilot, "1")
         await press(pilot, "0", after_ms=1_600)
-        assert "0  at rest" in whole(app)
+        assert "0  idle" in whole(app)
     running.release()
 
 
@@ -478,8 +478,8 @@ async def test_discomfort_takes_three_presses_and_every_step_back(services):
     app = RoomsApp(services, DiscomfortScreen())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await press(pilot, "b", "backspace", "q", "b", "backspace", "r", "t")
-    assert app.results == [EnterDiscomfort("Achilles tendon", "right", 10)]
+        await press(pilot, "b", "backspace", "o", "b", "backspace", "r", "t")
+    assert app.results == [EnterDiscomfort("achilles", "right", 10)]
 
 
 async def test_a_held_letter_names_no_side(services):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from tests.tui.test_rooms_sizes import check_lines
 from whistlestop.data import samples_folder
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.kit.substitutions import problems_found
+from whistlestop.domain.limits import Limit
 from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.circuit_list import find_circuits
 from whistlestop.store.circuits.file import read_circuit
@@ -50,7 +52,7 @@ def test_no_key_means_two_things():
     assert all(len(key) == 1 and key.isalpha() for key in keys)
 
 
-@pytest.mark.parametrize("key", [*PLAIN, *SORE])
+@pytest.mark.parametrize("key", [*PLAIN])
 def test_each_key_switches_its_thing_on_and_off(key):
     on = NOTHING.toggled(key)
     assert on.has(key)
@@ -117,9 +119,25 @@ def test_minutes_are_typed_and_taken_back():
 
 def test_a_sore_place_is_left_out_for_two_weeks_and_asked_about_then():
     (limit,) = NOTHING.toggled("w").limits
-    assert (limit.kind, limit.value) == ("caution", "Wr")
+    assert (limit.kind, limit.value) == ("site", "wrist-hand")
+    assert limit.strength == "out"
     assert limit.until == ON + timedelta(days=SORE_DAYS)
     assert "wrist" in limit.review
+
+
+def test_a_second_press_goes_easy_and_a_third_takes_it_off():
+    """4 and more of 10 is left out, 1 to 3 goes easy; nothing sore is no limit."""
+    once = NOTHING.toggled("n")
+    twice = once.toggled("n")
+    assert [once.strength("n"), twice.strength("n")] == ["out", "easy"]
+    assert twice.limits[0].until == once.limits[0].until
+    assert twice.toggled("n").limits == ()
+
+
+def test_a_press_leaves_side_and_last_day_of_a_limit_as_they_were():
+    left = Limit("site", "knee", ON + timedelta(40), note="stairs", side="left")
+    setup = Setup.of(Kit(), (left,), ON).toggled("n")
+    assert setup.limits == (replace(left, strength="easy"),)
 
 
 @given(

@@ -14,12 +14,13 @@ from tests.tui.test_rooms_sizes import HOSTILE, check_lines, hostile_circuit
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.demands import asks
 from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.errors import RefusedError
-from whistlestop.library import exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.whole import library_means
 from whistlestop.store.circuits.file import read_circuit
 from whistlestop.store.kit.file import write_kit
@@ -31,7 +32,7 @@ from whistlestop.tui.rooms.sheet.today import SETTINGS, Draft
 from whistlestop.tui.widgets.safe_text import plain
 
 ON = date(2026, 3, 12)
-WRISTS = Limit("caution", "Wr", date(2026, 4, 1))
+WRISTS = Limit("site", "wrist-hand", date(2026, 4, 1))
 BELLS = Kit(
     weights=tuple(Weight("kettlebell", parse_load(x)) for x in ("8 kg", "14 kg")),
     mats=1,
@@ -66,11 +67,37 @@ def test_every_station_in_the_way_is_marked_and_named_with_the_best_swap():
         for line in text.splitlines()
         if line.startswith(" !") and line[2:4].strip()
     ]
-    assert [int(line[2:4]) for line in marked] == [3, 5, 7, 9]
-    assert "! 7 Push-up: you leave out the caution wrists until 2026-04-01" in text
+    assert [int(line[2:4]) for line in marked] == [*range(1, 10)]
     flat = " ".join(text.split())
-    assert "s swaps in One-arm floor press: same pattern, horizontal-push" in flat
-    assert "! 3 Band anti-rotation press: not in your kit: band" in text
+    until = "you leave out the wrist or hand until 2026-04-01"
+    assert f"! 7 Push-up: {until}" in flat
+    assert "s swaps in Prone Y-T-W raise: same region, arms" in flat
+    assert f"! 3 Band anti-rotation press: {until}; not in your kit: band" in flat
+    # Its weight is what the hand would hold; and the drill after it is another thing.
+    assert "s swaps in Single-leg Romanian deadlift: the same at body weight" in flat
+    assert f"! drill after 5 Boxer step: {until}" in flat
+    assert "8 stations blocked, 6 drills blocked" in flat
+
+
+def test_a_limit_stands_at_its_station_with_site_strength_and_swap():
+    easy = Limit("site", "knee", date(2026, 4, 1), strength="easy", side="left")
+    lines = told(Draft.of(goods_shed(), library_means(None, (easy,), ON)), cells=78)
+    rows = lines.splitlines()
+    at = next(n for n, line in enumerate(rows) if line.startswith(" ! 1 Goblet"))
+    assert rows[at + 1].strip().startswith("left knee: go easy · s swaps in ")
+    assert "easier" not in rows[at + 1]
+    # The bench is no site: what asks nothing of the knee is as it was.
+    assert not any(line.startswith(" ! 7 Push-up") for line in rows)
+
+
+def test_a_bell_far_too_heavy_is_said_with_its_percentage():
+    bell = Kit(weights=(Weight("kettlebell", parse_load("24 kg")),), mats=1)
+    text = told(Draft.of(goods_shed(), library_means(bell, (), ON)), cells=78)
+    flat = " ".join(text.split())
+    heavy = "12 kg planned; 24 kg is the lightest you own, 100 % more"
+    assert f"! 4 Single-leg Romanian deadlift: {heavy}" in flat
+    assert "s swaps in Single-leg Romanian deadlift: the same at body weight" in flat
+    assert "12 kg planned; nearest you own is 24 kg, 100 % more: choose a load" in flat
 
 
 def test_loads_say_what_was_wanted_and_what_is_here():
@@ -95,17 +122,21 @@ async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(ser
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
         await press(pilot, *DOWN_TO[7])
-        assert "! you leave out the caution wrists until 2026-04-01" in whole(app)
+        assert "! you leave out the wrist or hand until 2026-04-01" in whole(app)
         await press(pilot, "s")
-        assert "~ 7 One-arm floor press" in whole(app)
-        assert "~ for Push-up: same pattern, horizontal-push" in whole(app)
+        assert "7 Prone Y-T-W raise" in whole(app)
+        assert "~ for Push-up: same region, arms" in whole(app)
+        # The drill after it asks something of the hands as well: the same key.
+        await press(pilot, "s")
+        drill = drills()[app.screen.draft.as_performed.stations[6].drill.id]
+        assert asks(drill, "wrist-hand", extra=drill.added_at()) == 0
         seen = {app.screen.draft.as_performed.stations[6].exercise}
         for _ in range(4):
             await press(pilot, "s")
             seen.add(app.screen.draft.as_performed.stations[6].exercise)
         assert "push-up" in seen
-        assert len(seen) == 5
-        assert all("Wr" not in exercises()[x].cautions for x in seen - {"push-up"})
+        others = [exercises()[x] for x in seen - {"push-up"}]
+        assert not [one.id for one in others if asks(one, "wrist-hand")]
 
 
 async def test_what_is_swapped_and_loaded_is_what_starts(services):
@@ -114,13 +145,14 @@ async def test_what_is_swapped_and_loaded_is_what_starts(services):
         await settle(pilot)
         await press(pilot, *DOWN_TO[1], "l", *["down"] * 6, "s", "space")
     [(_, plan)] = app.asked
-    assert plan.card(7).exercise == "one-arm-floor-press"
+    assert plan.card(7).exercise == "letter-raise"
     # 14 kg stood there as the nearest; the next one up the ladder is 8 kg again.
     assert {s.load for s in plan.segments if s.station == 1 and s.load} == {"8 kg"}
-    assert plan.card(7).parts == ("left", "right")
+    assert plan.card(7).parts == ()
 
 
 async def test_only_the_drill_gives_way_where_only_its_ball_is_missing(services):
+    services.places.limits_file.unlink()
     app = RoomsApp(services, SheetRoom(services.circuits.read("rainy-shed")))
     async with app.run_test(size=(80, 24)) as pilot:
         await settle(pilot)
@@ -169,7 +201,7 @@ def test_advice_is_named_by_rule_and_can_be_silenced():
     text = " ".join(told(Draft.of(sample), cells=78).split())
     assert "Stations 2 and 3 both need a strong grip. (grip)" in text
     assert '[advice] silenced = ["grip"]' in text
-    assert "grip: common practice, no source." in text
+    assert "grip: common practice." in text
     draft = Draft.of(sample)
     quiet = facts_of(draft, frozenset({"grip"}))
     assert quiet.advice == ()

@@ -102,7 +102,7 @@ def test_only_the_cautions_of_these_stations_are_shown_and_all_of_them():
         ),
     )
     plan = compile_plan(circuit)
-    assert [(one.code, one.stations) for one in applied(plan)] == [
+    assert [(one.caution.code, one.stations) for one in applied(plan)] == [
         ("Kn", (1, 3)),
         ("Bk", (1,)),
     ]
@@ -114,8 +114,10 @@ def test_only_the_cautions_of_these_stations_are_shown_and_all_of_them():
 
 def test_a_drill_with_closed_eyes_brings_its_caution():
     circuit = Circuit("x", "X", (station("A", drill=Drill("one-leg-stand", "Stand")),))
-    assert [(one.code, one.drills) for one in applied(compile_plan(circuit))] == [
-        ("EC", (1,))
+    found = applied(compile_plan(circuit))
+    assert [(one.caution.code, one.drills) for one in found] == [
+        ("Bal", (1,)),
+        ("EC", (1,)),
     ]
 
 

@@ -6,6 +6,7 @@ search, its tables and its statement of the rules.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
@@ -13,11 +14,13 @@ from typing import Final
 from whistlestop.builder.request import Request
 from whistlestop.domain.circuit.advice import advise
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.demands import HAND_WEIGHTS, WEIGHT_ADDS, asks
 from whistlestop.domain.plan.sharing import SharedKit, pair_up
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import Exercise, drills, exercises
 from whistlestop.library.cards import card
 from whistlestop.library.kit_words import PLACES
+from whistlestop.library.levels import drill_levels, station_levels
 
 # The rule of the builder that answers for a note of `advise`.
 _ASKED: Final = {
@@ -28,6 +31,8 @@ _ASKED: Final = {
     "fast-early": "fast",
     "fast-after-trunk": "fast",
 }
+# What may be asked of a site that goes easy, or is left out.
+_MAY: Final = {"easy": 1, "out": 0}
 
 
 def check(circuit: Circuit, request: Request) -> tuple[str, ...]:
@@ -40,6 +45,7 @@ def check(circuit: Circuit, request: Request) -> tuple[str, ...]:
         *_sums(facts, request),
         *_shared(circuit, request),
         *_drills(circuit, facts),
+        *_practice(circuit, request),
     )
 
 
@@ -64,39 +70,100 @@ def _shape(circuit: Circuit, request: Request) -> Iterator[str]:
 
 
 def _choice(circuit: Circuit, facts: list[Exercise], request: Request) -> Iterator[str]:
+    for station, known in zip(circuit.stations, facts, strict=True):
+        yield from _faults(known, station.kit, request)
+        if station.kit not in card(known.id).needs:
+            yield f"{known.id} is not done with that kit"
+
+
+def _faults(known: Exercise, kit: tuple[str, ...], request: Request) -> Iterator[str]:
+    """What stands against one station done with some kit, whatever is beside it."""
     rooms = {"spot": 0, "mat": 1, "lane": 2}
     noises = {"quiet": 0, "some": 1, "loud": 2}
     heights = {"low": 0, "reach": 1, "jump": 2}
-    for station, known in zip(circuit.stations, facts, strict=True):
-        text = card(known.id)
-        if known.id in request.avoid:
-            yield f"{known.id} was to be avoided"
-        if any(limit.meets(known.id, known) for limit in request.limits):
-            yield f"{known.id} is left out by a limit"
-        if rooms[text.space] > rooms[request.space]:
-            yield f"{known.id} needs more room"
-        if noises[text.noise] > noises[request.noise]:
-            yield f"{known.id} is too loud"
-        if heights[text.ceiling] > heights[request.ceiling]:
-            yield f"{known.id} needs a higher ceiling"
-        if station.kit not in text.needs:
-            yield f"{known.id} is not done with that kit"
-        things = [thing for thing in station.kit if thing not in PLACES]
-        if request.kit is not None and request.kit.missing(things):
-            yield f"{known.id} needs kit that is not owned"
-        if "partner" in station.kit:
-            yield f"{known.id} needs somebody to help"
+    text = card(known.id)
+    if known.id in request.avoid:
+        yield f"{known.id} was to be avoided"
+    yield from _limited(known, kit, request)
+    if known.id not in request.keep and known.id not in request.favourites:
+        base = station_levels()[known.id].base
+        if base > {"new": 4, "regular": 7, "strong": 9}[request.level]:
+            yield f"{known.id} is too hard for this level"
+        if known.id in request.waiting:
+            yield f"{known.id} waits for what comes before it"
+    if rooms[text.space] > rooms[request.space]:
+        yield f"{known.id} needs more room"
+    if noises[text.noise] > noises[request.noise]:
+        yield f"{known.id} is too loud"
+    if heights[text.ceiling] > heights[request.ceiling]:
+        yield f"{known.id} needs a higher ceiling"
+    things = [thing for thing in kit if thing not in PLACES]
+    if request.kit is not None and request.kit.missing(things):
+        yield f"{known.id} needs kit that is not owned"
+    if "partner" in kit:
+        yield f"{known.id} needs somebody to help"
+
+
+def _limited(known: Exercise, kit: tuple[str, ...], request: Request) -> Iterator[str]:
+    """Which limits stand against it: sites by what it asks of them, others by name."""
+    held = WEIGHT_ADDS if HAND_WEIGHTS & {*kit} else ()
+    for limit in request.limits:
+        if limit.kind != "site":
+            if limit.meets(known.id, known):
+                yield f"{known.id} is left out by a limit"
+        elif (asked := asks(known, limit.value, extra=held)) > _MAY[limit.strength]:
+            yield f"{known.id} asks {asked} of the {limit.value}"
+
+
+def _open(request: Request) -> list[Exercise]:
+    """Every station that could stand in a circuit for a request."""
+    return [
+        known
+        for known in exercises().values()
+        if any(not [*_faults(known, way, request)] for way in card(known.id).needs)
+    ]
+
+
+def _full_regions(request: Request) -> set[str]:
+    """The regions that a limit on a site leaves enough of to be asked for."""
+    full = {"legs", "core", "arms"}
+    sites = [limit for limit in request.limits if limit.kind == "site"]
+    if not sites:
+        return full
+    others = tuple(limit for limit in request.limits if limit.kind != "site")
+    here = Counter(known.region for known in _open(request))
+    else_ = Counter(known.region for known in _open(replace(request, limits=others)))
+    while full:
+        count = request.stations
+        whole = min(here["whole"], max(1, count // 6))
+        least = (count - whole) // len(full)
+        gone = {r for r in full if here[r] < least and here[r] < else_[r]}
+        if not gone:
+            break
+        full -= gone
+    return full
+
+
+def _may_repeat_region(request: Request, full: set[str]) -> bool:
+    """Say whether regions cannot take turns round the loop."""
+    if len(full) == 3:
+        return False
+    rest = [known for known in _open(request) if known.region not in full]
+    return len(full) < 2 or (request.stations % 2 == 1 and not rest)
 
 
 def _order(circuit: Circuit, request: Request) -> Iterator[str]:
+    waived = set(request.waived)
+    if _may_repeat_region(request, _full_regions(request)):
+        waived.add("alternate")
     # Without a break, `advise` also looks from the last station to the first.
     ring = replace(circuit, loops=2, loop_break_ms=None, last_recover=None)
     for note in advise(ring, exercises()):
         rule = _ASKED.get(note.rule)
-        if rule is not None and rule not in request.waived:
+        if rule is not None and rule not in waived:
             yield note.sentence
     whole = [exercises()[s.exercise].region == "whole" for s in circuit.stations]
-    if "alternate" not in request.waived and any(
+    if "alternate" not in waived and any(
         one and whole[place - 1] for place, one in enumerate(whole)
     ):
         yield "two whole-body stations follow each other"
@@ -104,8 +171,10 @@ def _order(circuit: Circuit, request: Request) -> Iterator[str]:
 
 def _sums(facts: list[Exercise], request: Request) -> Iterator[str]:
     regions = [known.region for known in facts]
-    three = sorted(regions.count(name) for name in ("legs", "core", "arms"))
-    if three[-1] - three[0] > 1 and "regions" not in request.waived:
+    counts = [regions.count(name) for name in _full_regions(request)]
+    if max(counts, default=0) - min(counts, default=0) > 1 and (
+        "regions" not in request.waived
+    ):
         yield "legs, core and arms differ by more than one station"
     if regions.count("whole") > max(1, len(regions) // 6):
         yield "too many whole-body stations"
@@ -136,6 +205,28 @@ def _shared(circuit: Circuit, request: Request) -> Iterator[str]:
     if pairing.misfit:
         yield pairing.misfit
     yield from (clash.sentence for clash in pairing.clashes)
+
+
+def _practice(circuit: Circuit, request: Request) -> Iterator[str]:
+    """Look whether drills wait for nothing and begin at their first level."""
+    for station in circuit.stations:
+        if station.drill is None:
+            continue
+        drill = drills()[station.drill.id]
+        first = drill.added_at(1)
+        for limit in request.limits:
+            if limit.kind == "site" and (
+                asks(drill, limit.value, extra=first) > _MAY[limit.strength]
+            ):
+                yield f"the drill {drill.id} asks too much of the {limit.value}"
+            if limit.kind == "region" and {limit.value, "whole"} & set(drill.loads):
+                yield f"the drill {drill.id} loads what is left out"
+        if station.drill.name.partition(": ")[2] != drill.ladder[0]:
+            yield f"the drill {drill.id} does not begin at its first level"
+        if request.level == "new" and not drill_levels()[drill.id].first:
+            yield f"the drill {drill.id} is none for somebody new"
+        if drill.id in request.waiting:
+            yield f"the drill {drill.id} waits for what comes before it"
 
 
 def _drills(circuit: Circuit, facts: list[Exercise]) -> Iterator[str]:

@@ -12,8 +12,11 @@ from typing import Final
 from whistlestop.builder.facts import Piece, is_there
 from whistlestop.builder.request import Request
 from whistlestop.library import DrillInfo, drills
+from whistlestop.library.levels import drill_levels
 
 MOST_JUMPY: Final = 2
+# A new circuit begins each drill at its first level.
+_LEVEL: Final = 1
 # Rope and footwork count with the jumps, whatever the level.
 JUMPY_KINDS: Final = frozenset({"rope", "footwork"})
 WISHED_AFTER: Final[Mapping[str, tuple[str, ...]]] = {
@@ -45,20 +48,28 @@ def allowed(drill: DrillInfo, before: Piece, after: Piece) -> bool:
 
 
 def drills_for(request: Request) -> tuple[DrillInfo, ...]:
-    """The drills that kit, room and limits leave, in the order of the library."""
-    barred = {x.value for x in request.limits if x.kind == "region"}
+    """The drills that kit, room, limits and level leave, in the order of the library.
+
+    Each is given at its first level: breathing, coordination and balance beside a
+    wall to somebody new.
+    """
     cautions = {x.value for x in request.limits if x.kind == "caution"}
     return tuple(
         drill
         for drill in drills().values()
         if all(is_there(request, thing) for thing in drill.kit)
-        and not barred & set(drill.loads)
+        and not any(x.meets_drill(drill.id, drill, _LEVEL) for x in request.limits)
         and not ("An" in cautions and is_jumpy(drill))
-        and not ("Bal" in cautions and drill.kind == "balance")
-        and not ("EC" in cautions and drill.eyes_closed)
+        and (request.level != "new" or drill_levels()[drill.id].first)
+        and drill.id not in request.waiting
         and not (drill.impact and request.noise == "quiet")
         and not (drill.kind == "rope" and request.ceiling != "jump")
     )
+
+
+def at_first_level(drill: DrillInfo) -> str:
+    """The name of a drill with its first level, as a circuit has it."""
+    return f"{drill.name}: {drill.ladder[0]}"
 
 
 def is_wished(drill: DrillInfo, before: Piece, after: Piece) -> bool:

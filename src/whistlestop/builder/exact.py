@@ -14,12 +14,12 @@ from typing import Any, Final
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_rules import drills_for
 from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
-from whistlestop.builder.request import Request
+from whistlestop.builder.request import Request, most_whole
+from whistlestop.builder.yielding import full_regions, waived_for
 
 # Points are whole: a better circuit would be better by one at least.
 _LESS_THAN_ONE: Final = 0.99
 _ROUNDING: Final = 1e-6
-_REGIONS: Final = ("legs", "core", "arms")
 
 Pairs = Callable[[Piece, Piece], bool]
 Biclique = tuple[frozenset[int], frozenset[int]]
@@ -102,6 +102,7 @@ class _Program:
 
         self.pieces, self.request = tuple(pieces), request
         self.count = request.stations
+        self.waived = waived_for(request)
         self.places = range(self.count)
         make: Any = highspy.Highs
         self.solver: Any = make()
@@ -151,7 +152,7 @@ class _Program:
         Only that rules of place hold decides it, so that turning the whole circle
         gives nothing new; a station that has to be there can then be put first.
         """
-        count, waived = self.count, self.request.waived
+        count, waived = self.count, self.waived
         self.first = [self.solver.addBinary() for _ in self.places]
         self.solver.addConstr(self.solver.qsum(self.first) == 1)
         groups: dict[frozenset[int], list[int]] = {}
@@ -179,13 +180,14 @@ class _Program:
         if self.request.keep:
             kept = self.request.keep[0]
             return self._having(lambda piece: piece.id == kept)
-        free = self.count - rules.most_whole(self.count)
-        if "regions" in self.request.waived or free < len(_REGIONS):
+        free = self.count - most_whole(self.count)
+        full = full_regions(self.waived)
+        if "regions" in self.waived or not full or free < len(full):
             return frozenset()
-        return min(map(self._of_region, _REGIONS), key=len)
+        return min(map(self._of_region, full), key=len)
 
     def _neighbours(self) -> None:
-        waived = self.request.waived
+        waived = self.waived
         everybody = [(one, two) for one in self.pieces for two in self.pieces]
         names = {
             name for one, two in everybody for name in rules.next_to(one, two, waived)
@@ -203,7 +205,7 @@ class _Program:
                 self._add(run[0] + run[1] + run[2] <= 2)
 
     def _breaks(self, name: str) -> Pairs:
-        return lambda one, two: name in rules.next_to(one, two, self.request.waived)
+        return lambda one, two: name in rules.next_to(one, two, self.waived)
 
     def _of_region(self, region: str) -> frozenset[int]:
         return self._having(lambda piece: piece.exercise.region == region)
@@ -231,15 +233,17 @@ class _Program:
         return self.solver.qsum(self._penalties(rules.changes_floor))
 
     def _sums(self, floor: Any) -> None:
-        count, waived = self.count, self.request.waived
-        by_region = [self._sum_of(self._of_region(region)) for region in _REGIONS]
+        count, waived = self.count, self.waived
+        by_region = [
+            self._sum_of(self._of_region(name)) for name in full_regions(waived)
+        ]
         if "regions" not in waived:
             for one in by_region:
                 for two in by_region:
                     if one is not two:
                         self._add(one - two <= rules.MOST_APART)
         whole = self._sum(lambda p: p.exercise.region == "whole")
-        self._add(whole <= rules.most_whole(count))
+        self._add(whole <= most_whole(count))
         if "one-sided" not in waived:
             sided = self._sum(lambda p: p.is_one_sided)
             least, most = rules.sided_range(count)
@@ -263,8 +267,7 @@ class _Program:
             - objective.KIT_CHANGE * qsum(moved)
             - objective.FLOOR_CHANGE * floor
             + objective.FAMILY * qsum(self._families())
-            - objective.PUSH_PULL * self._push_pull()
-            - objective.HINGE_SQUAT * self._hinge_squat()
+            - self._balance()
             - objective.DIFFICULTY * self._difficulty()
             - self._lacking()
         )
@@ -280,6 +283,13 @@ class _Program:
             self._add(there - stands <= 0)
             found.append(there)
         return found
+
+    def _balance(self) -> Any:
+        one, two = (
+            objective.asks_balance(pair, self.waived) for pair in objective.PAIRS
+        )
+        pushes = objective.PUSH_PULL * self._push_pull() if one else 0
+        return pushes + (objective.HINGE_SQUAT * self._hinge_squat() if two else 0)
 
     def _push_pull(self) -> Any:
         """Pushes above the pulls, or pulls above one and a half pushes, at least 1."""
@@ -308,7 +318,7 @@ class _Program:
             [p.card.difficulty * row[n] for row in self.x
              for n, p in enumerate(self.pieces)]
         )  # fmt: skip
-        target = self.count * self.request.difficulty
+        target = self.count * self.request.mean_difficulty
         self._add(away - whole >= -target)
         self._add(away + whole >= target)
         return away

@@ -6,25 +6,30 @@ limits ask to leave out comes last.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, islice
 from typing import Final, Literal
 
 from whistlestop.builder.facts import Piece, catalogue, hidden_by, pieces
 from whistlestop.builder.making import BuiltCircuit, built
-from whistlestop.builder.request import Request
-from whistlestop.builder.rules import most_whole
+from whistlestop.builder.request import Request, most_whole
 from whistlestop.builder.search import RESTARTS, STEPS_FOR_SIX
 from whistlestop.builder.timing import best_timing
-from whistlestop.domain.limits import Limit
+from whistlestop.builder.yielding import REGIONS, full_regions, waived_for
+from whistlestop.domain.limits import Limit, site_name
 from whistlestop.domain.wishes import LOOPS, MINUTES, STATIONS, WAIVABLE
 from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES
+from whistlestop.library.first_loads import Level
 from whistlestop.library.kit_words import THINGS
 
 Field = Literal["minutes", "loops", "lengths", "stations", "noise", "space", "ceiling",
-                "kit", "keep", "avoid", "rule", "limit"]  # fmt: skip
+                "kit", "keep", "avoid", "rule", "level", "limit", "site"]  # fmt: skip
+_HARDER: Final[Mapping[Level, tuple[Level, str]]] = {
+    "new": ("regular", "choose as for somebody who trains already"),
+    "regular": ("strong", "choose from the hardest stations too"),
+}
 # Pairs are tried only among wishes of different kinds, and only the first so many.
 MOST_PAIRS: Final = 120
 
@@ -49,7 +54,7 @@ class WishOffer:
     @property
     def is_caution(self) -> bool:
         """Whether it takes something back in that a limit leaves out."""
-        return "limit" in self.kinds
+        return not {"limit", "site"}.isdisjoint(self.kinds)
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +110,11 @@ def _locked_stations(request: Request) -> Iterator[str]:
         if hidden:
             yield f"{key} must be in, but is blocked by {', '.join(hidden)}"
     regions = [exercises()[key].region for key in request.keep if key in exercises()]
-    most = -(-request.stations // 3)
-    for region in ("legs", "core", "arms"):
-        if "regions" not in request.waived and regions.count(region) > most:
+    waived = waived_for(request)
+    full = full_regions(waived)
+    most = -(-request.stations // max(1, len(full)))
+    for region in full:
+        if "regions" not in waived and regions.count(region) > most:
             kept = regions.count(region)
             yield (
                 f"{kept} of the stations you locked work the {region}; {most} is the "
@@ -118,9 +125,11 @@ def _locked_stations(request: Request) -> Iterator[str]:
 def _too_few(request: Request, left: tuple[Piece, ...]) -> Iterator[str]:
     if len(left) < request.stations:
         yield f"{len(left)} stations remain, {request.stations} are needed"
-    if "regions" not in request.waived:
-        least = (request.stations - most_whole(request.stations)) // 3
-        for region in ("legs", "core", "arms"):
+    waived = waived_for(request)
+    full = full_regions(waived)
+    if "regions" not in waived and full == REGIONS:
+        least = (request.stations - most_whole(request.stations)) // len(full)
+        for region in full:
             have = sum(piece.exercise.region == region for piece in left)
             if have < least:
                 hidden = _hidden(request, region)
@@ -143,17 +152,31 @@ def _hidden(request: Request, region: str) -> str:
 
 
 def offers(request: Request) -> tuple[WishOffer, ...]:
-    """Single wishes whose giving up works, each with its circuit; else pairs."""
-    single = list(changes(request))
-    found = _that_work((change,) for change in single)
-    if not found:
-        pairs = (
-            (one, replace(two, request=_both(request, one, two)))
-            for one, two in combinations(single, 2)
-            if one.kind != two.kind
-        )
-        found = _that_work(islice(pairs, MOST_PAIRS))
+    """Single wishes whose giving up works, each with its circuit; else pairs.
+
+    A sore site is taken back in only where all other wishes, pairs of them too, have
+    been tried and give nothing.
+    """
+    every = list(changes(request))
+    others = [change for change in every if change.kind != "site"]
+    found = _of_some(request, others)
+    if not found and len(others) < len(every):
+        sites = [change for change in every if change.kind == "site"]
+        found = _of_some(request, [*sites, *others])
     return tuple(sorted(found, key=lambda offer: offer.is_caution))
+
+
+def _of_some(request: Request, changed: Sequence[WishChange]) -> list[WishOffer]:
+    """What giving up one of these makes possible, else two of different kinds."""
+    found = _that_work((change,) for change in changed)
+    if found:
+        return found
+    pairs = (
+        (one, replace(two, request=_both(request, one, two)))
+        for one, two in combinations(changed, 2)
+        if one.kind != two.kind
+    )
+    return _that_work(islice(pairs, MOST_PAIRS))
 
 
 def _both(request: Request, one: WishChange, two: WishChange) -> Request:
@@ -179,7 +202,7 @@ def _that_work(tried: Iterable[tuple[WishChange, ...]]) -> list[WishOffer]:
 
 
 def changes(request: Request) -> Iterator[WishChange]:
-    """Every single wish that could be given up, cautions and other limits last."""
+    """Every single wish that could be given up, limits last, those on sites at last."""
     yield from _of_time(request)
     yield from _of_room(request)
     yield from _of_kit(request)
@@ -193,10 +216,13 @@ def changes(request: Request) -> Iterator[WishChange]:
         if rule not in request.waived:
             waived = request.waived | {rule}
             yield WishChange("rule", words, replace(request, waived=waived))
-    for limit in request.limits:
+    if request.level in _HARDER:
+        level, words = _HARDER[request.level]
+        yield WishChange("level", words, replace(request, level=level))
+    for limit in sorted(request.limits, key=lambda one: one.kind == "site"):
         others = tuple(other for other in request.limits if other != limit)
-        words = f"lift the limit on {_limit_text(limit)} (only if nothing hurts)"
-        yield WishChange("limit", words, replace(request, limits=others))
+        kind: Field = "site" if limit.kind == "site" else "limit"
+        yield WishChange(kind, _lifted_text(limit), replace(request, limits=others))
 
 
 def _of_time(request: Request) -> Iterator[WishChange]:
@@ -256,5 +282,10 @@ def _of_kit(request: Request) -> Iterator[WishChange]:
                 yield WishChange("kit", f"add to the kit: {thing}", more)
 
 
-def _limit_text(limit: Limit) -> str:
-    return f"{limit.kind} {limit.value}"
+def _lifted_text(limit: Limit) -> str:
+    if limit.kind == "site":
+        return (
+            f"load the {site_name(limit)} again (only if nothing hurts there; a "
+            "physiotherapist's word goes first)"
+        )
+    return f"lift the limit on {limit.kind} {limit.value} (only if nothing hurts)"

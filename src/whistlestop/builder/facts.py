@@ -11,11 +11,13 @@ from functools import lru_cache
 from typing import Final
 
 from whistlestop.builder.request import Request
+from whistlestop.domain.demands import added_by
 from whistlestop.domain.kit.floor_list import ON_FLOOR
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.library import Exercise, exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES, StationCardText, cards
 from whistlestop.library.kit_words import PLACES, THINGS
+from whistlestop.library.levels import too_hard
 
 FAST: Final = frozenset(
     {"jump", "hinge-power", "rotation-power", "flexion-power", "push-power"}
@@ -102,7 +104,7 @@ def pieces(request: Request) -> tuple[Piece, ...]:
         Piece(exercise, card, kit)
         for exercise, card in catalogue()
         if not hidden_by(request, exercise, card)
-        and (kit := kit_for(request, card)) is not None
+        and (kit := kit_for(request, exercise, card)) is not None
     )
 
 
@@ -111,20 +113,27 @@ def hidden_by(
 ) -> tuple[str, ...]:
     """Name the wishes that leave an exercise out; empty where it may come.
 
-    The names are avoid, limits, space, noise, ceiling and kit.
+    The names are avoid, limits, level, practice, space, noise, ceiling and kit. What
+    is asked for by name waits for no practice.
     """
     found = []
     if exercise.id in request.avoid:
         found.append("avoid")
-    if any(limit.meets(exercise.id, exercise) for limit in request.limits):
+    owned = _owned_ways(request, card)
+    if not any(_is_open(request, exercise, way) for way in owned or card.needs):
         found.append("limits")
+    if exercise.id not in request.named:
+        if exercise.id in too_hard(request.level):
+            found.append("level")
+        if exercise.id in request.waiting:
+            found.append("practice")
     if _above(SPACES, card.space, request.space):
         found.append("space")
     if _above(NOISES, card.noise, request.noise):
         found.append("noise")
     if _above(CEILINGS, card.ceiling, request.ceiling):
         found.append("ceiling")
-    if kit_for(request, card) is None:
+    if not owned:
         found.append("kit")
     return tuple(found)
 
@@ -133,12 +142,28 @@ def _above(scale: Sequence[str], needed: str, there: str) -> bool:
     return scale.index(needed) > scale.index(there)
 
 
-def kit_for(request: Request, card: StationCardText) -> tuple[str, ...] | None:
-    """The first way to do a station with what is there; None where there is none."""
-    for needs in card.needs:
-        if all(is_there(request, thing) for thing in needs):
-            return needs
-    return None
+def kit_for(
+    request: Request, exercise: Exercise, card: StationCardText
+) -> tuple[str, ...] | None:
+    """The first way to do a station with what is there; None where there is none.
+
+    A way that asks too much of a sore site, a weight in a sore hand, is none.
+    """
+    ways = _owned_ways(request, card)
+    return next((way for way in ways if _is_open(request, exercise, way)), None)
+
+
+def _owned_ways(request: Request, card: StationCardText) -> tuple[tuple[str, ...], ...]:
+    there = _there(request.kit, request.space)
+    return tuple(way for way in card.needs if there.issuperset(way))
+
+
+def _is_open(request: Request, exercise: Exercise, way: tuple[str, ...]) -> bool:
+    """Say whether no limit stands against a station done with this kit."""
+    extra = added_by(way)
+    return not any(
+        limit.meets(exercise.id, exercise, extra=extra) for limit in request.limits
+    )
 
 
 def is_there(request: Request, thing: str) -> bool:

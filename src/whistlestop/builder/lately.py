@@ -25,12 +25,7 @@ def lately(records: Iterable[SessionRecord]) -> tuple[frozenset[str], str]:
     counts: Counter[str] = Counter()
     for record in records:
         counts.update(
-            {
-                station.card.exercise
-                for loop in record.loops
-                for station in loop.stations
-                if station.done_ms > 0
-            }
+            {card.exercise for loop in record.loops for card in loop.done_cards}
         )
     often = [key for key, count in counts.items() if count >= _LEAST_SESSIONS]
     yardstick = min(often, key=lambda key: (-counts[key], key), default="")

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
+from whistlestop.builder.drill_rules import at_first_level
 from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.objective import changes_kit, is_one_leg
@@ -18,6 +19,7 @@ from whistlestop.builder.search import SearchResult, search
 from whistlestop.builder.timing import GET_READY_MS, Timing, best_timing
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.limits import spared_codes
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.library import DrillInfo
 
@@ -154,7 +156,7 @@ def _station(piece: Piece, drill: DrillInfo | None) -> Station:
         tempo=parse_tempo(facts.tempo) if facts.tempo else None,
         kit=piece.kit,
         cautions=facts.cautions,
-        drill=Drill(drill.id, drill.name) if drill else None,
+        drill=Drill(drill.id, at_first_level(drill)) if drill else None,
     )
 
 
@@ -164,7 +166,7 @@ def _warm_up(
     """The warm-up for these patterns, scaled to a length in ms."""
     if not ms:
         return ()
-    spared = {limit.value for limit in request.limits if limit.kind == "caution"}
+    spared = spared_codes(request.limits)
     items = built_warm_up([p.exercise.pattern for p in order], spared)
     whole = sum(item.duration_ms for item in items)
     steps = [max(1, item.duration_ms * ms // whole // _STEP_MS) for item in items]

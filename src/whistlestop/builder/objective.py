@@ -13,6 +13,7 @@ from whistlestop.builder.drill_rules import drills_for, is_wished
 from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.request import Request
 from whistlestop.builder.rules import changes_floor
+from whistlestop.builder.yielding import is_asked, waived_for
 from whistlestop.library import DrillInfo
 
 FAVOURITE: Final = 12
@@ -27,6 +28,7 @@ HINGE_SQUAT: Final = 4
 NO_ONE_LEG: Final = 6
 NO_AGAINST: Final = 6
 DRILL_FITS: Final = 2
+PAIRS: Final = (("push", "pull"), ("hinge", "squat"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +71,28 @@ def is_one_leg(piece: Piece) -> bool:
     return piece.exercise.region == "legs" and piece.exercise.sides != "both"
 
 
-def balance_points(balance: Balance, count: int, target: int) -> int:
-    """Points of a whole loop of `count` stations; `target` is the mean difficulty."""
+def balance_points(
+    balance: Balance, count: int, target: int, waived: frozenset[str] = frozenset()
+) -> int:
+    """Points of a whole loop of `count` stations; `target` is the mean difficulty.
+
+    Where push, pull, hinge or squat is among `waived`, its balance is not asked for.
+    """
     most_pulls = max(1, -(-3 * balance.push // 2))
     pushes = max(0, balance.push - balance.pull, balance.pull - most_pulls)
     hinges = max(0, abs(balance.hinge - balance.squat) - 1)
     points = FAMILY * balance.families + DRILL_FITS * balance.drill_fits
-    points -= PUSH_PULL * pushes + HINGE_SQUAT * hinges
+    points -= PUSH_PULL * pushes if asks_balance(PAIRS[0], waived) else 0
+    points -= HINGE_SQUAT * hinges if asks_balance(PAIRS[1], waived) else 0
     points -= DIFFICULTY * abs(balance.difficulty - count * target)
     points -= KIT_CHANGE * balance.kit_changes + FLOOR_CHANGE * balance.floor_changes
     points -= NO_ONE_LEG if balance.legs and not balance.one_leg else 0
     return points - (0 if balance.against else NO_AGAINST)
+
+
+def asks_balance(pair: tuple[str, str], waived: frozenset[str]) -> bool:
+    """Say whether two patterns are weighed against each other: neither has yielded."""
+    return all(is_asked(name, waived) for name in pair)
 
 
 def balance_of(pieces: Sequence[Piece], drills: Sequence[DrillInfo]) -> Balance:
@@ -106,4 +119,6 @@ def points(pieces: Sequence[Piece], request: Request) -> int:
     """Points of an order of stations; more is better."""
     own = sum(own_points(piece, request) for piece in pieces)
     balance = balance_of(pieces, drills_for(request))
-    return own + balance_points(balance, len(pieces), request.difficulty)
+    return own + balance_points(
+        balance, len(pieces), request.mean_difficulty, waived_for(request)
+    )

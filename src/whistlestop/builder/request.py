@@ -23,6 +23,15 @@ from whistlestop.domain.wishes import (
     Space,
 )
 from whistlestop.errors import UsageError
+from whistlestop.library.first_loads import Level
+
+# Somebody new is not taken to the hardest that the level allows.
+_NEW_DIFFICULTY = 2
+
+
+def most_whole(stations: int) -> int:
+    """How many whole-body stations are allowed among so many."""
+    return max(1, stations // 6)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +52,9 @@ class Request:
         yardstick: An exercise id worth keeping to compare by; empty for none.
         athletes: 1, or 2 who start half the circuit apart.
         waived: Ids of `WAIVABLE` that do not hold.
+        level: Who it is for: what is too hard at it comes only by name.
+        waiting: Ids of stations and drills that wait for others to be practised, and
+            come only by name.
         seed: 0 to 2**32 - 1; another seed may give another circuit.
 
     Raises:
@@ -69,6 +81,8 @@ class Request:
     athletes: int = 1
     waived: frozenset[str] = frozenset()
     seed: int = 0
+    level: Level = "strong"
+    waiting: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         for name, value, span in (
@@ -90,3 +104,15 @@ class Request:
         unknown = sorted(self.waived - set(WAIVABLE))
         if unknown:
             raise UsageError(f"{unknown[0]} is not a rule that can be ignored")
+
+    @property
+    def named(self) -> frozenset[str]:
+        """The stations that somebody asks for by name."""
+        return self.favourites.union(self.keep)
+
+    @property
+    def mean_difficulty(self) -> int:
+        """The mean of the cards' difficulty that is aimed at for this level."""
+        if self.level == "new":
+            return min(self.difficulty, _NEW_DIFFICULTY)
+        return self.difficulty

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from whistlestop.builder.facts import Piece
-from whistlestop.builder.request import Request
+from whistlestop.builder.request import Request, most_whole
+from whistlestop.builder.yielding import full_regions, waived_for
 from whistlestop.domain.kit.kit_at_once import too_few
 
 # Legs, core and arms may differ by so many stations.
@@ -94,19 +95,14 @@ def over_all(totals: OrderTotals, count: int, waived: frozenset[str]) -> int:
     """
     broken = max(0, totals.whole - most_whole(count))
     if "regions" not in waived:
-        three = (totals.legs, totals.core, totals.arms)
-        broken += max(0, max(three) - min(three) - MOST_APART)
+        counts = [getattr(totals, name) for name in full_regions(waived)]
+        broken += max(0, max(counts, default=0) - min(counts, default=0) - MOST_APART)
     if "one-sided" not in waived:
         least, most = sided_range(count)
         broken += max(0, totals.one_sided - most, least - totals.one_sided)
     if "floor" not in waived:
         broken += max(0, totals.floor_changes - most_floor(count))
     return broken
-
-
-def most_whole(count: int) -> int:
-    """How many whole-body stations are allowed among `count`."""
-    return max(1, count // 6)
 
 
 def sided_range(count: int) -> tuple[int, int]:
@@ -153,7 +149,7 @@ def violations(pieces: Sequence[Piece], request: Request) -> int:
 
     Pieces differ from each other and come from `facts.pieces`.
     """
-    count, waived = len(pieces), request.waived
+    count, waived = len(pieces), waived_for(request)
     broken = wrist_runs(pieces, waived)
     for place, piece in enumerate(pieces):
         broken += len(next_to(pieces[place - 1], piece, waived))

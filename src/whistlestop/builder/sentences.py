@@ -5,6 +5,9 @@ Pure. Refuses to know how it was found.
 
 from __future__ import annotations
 
+from whistlestop.builder.making import BuiltCircuit
+from whistlestop.builder.request import Request
+from whistlestop.builder.yielding import sentences as yielded_texts
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.timeline import compile_plan
@@ -28,6 +31,21 @@ def lengths_text(circuit: Circuit) -> str:
     if cool_down:
         parts.append(f"cool-down {clock(cool_down)}")
     return f"{clock(plan.total_ms)} in all: {'; '.join(parts)}"
+
+
+def level_text(request: Request, how: str) -> str:
+    """For somebody new, what is chosen and how to ask for more; else nothing."""
+    if request.level != "new":
+        return ""
+    return (
+        "For somebody new: stations and drills of the first weeks, longer "
+        f"recoveries, no jumps; {how}."
+    )
+
+
+def notes(one: BuiltCircuit) -> tuple[str, ...]:
+    """What is to be known of a circuit beside its stations: what a sore site took."""
+    return yielded_texts(one.request)
 
 
 def drill_text(circuit: Circuit, place: int) -> str:

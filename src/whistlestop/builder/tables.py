@@ -13,6 +13,7 @@ from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_rules import drills_for
 from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.request import Request
+from whistlestop.builder.yielding import waived_for
 
 # What one broken rule costs on the way: little, so that a walk gets through; of two
 # orders the one that breaks less is better in the end, whatever its points.
@@ -43,15 +44,15 @@ class Tables:
         self.pieces = tuple(pieces)
         self.request = request
         self.count = request.stations
+        self.waived = waived_for(request)
         self.offset = rules.offset(self.count, request.athletes)
         self.wrists = [
-            "wrists" not in request.waived and rules.is_on_hands(piece)
-            for piece in pieces
+            "wrists" not in self.waived and rules.is_on_hands(piece) for piece in pieces
         ]
         self._drills = drills_for(request)
         self._fits: dict[tuple[str, ...], bool] = {}
         self.near = [[self._near(one, two) for two in pieces] for one in pieces]
-        waived = request.waived
+        waived = self.waived
         self.apart = [
             [len(rules.one_apart(one, two, waived)) for two in pieces] for one in pieces
         ]
@@ -76,7 +77,7 @@ class Tables:
         if self._drill_fits(one, two):
             points += objective.DRILL_FITS
         return (
-            len(rules.next_to(one, two, self.request.waived))
+            len(rules.next_to(one, two, self.waived))
             + points * _POINT
             + (rules.changes_floor(one, two) << _SHIFT["floor"])
         )
@@ -199,8 +200,10 @@ class Tables:
             floor_changes=at["floor"],
             families=0,
         )
-        points = objective.balance_points(balance, self.count, self.request.difficulty)
-        return points, rules.over_all(counted, self.count, self.request.waived)
+        points = objective.balance_points(
+            balance, self.count, self.request.mean_difficulty, self.waived
+        )
+        return points, rules.over_all(counted, self.count, self.waived)
 
 
 def _family_points(counts: int) -> int:

@@ -104,10 +104,17 @@ def _grid(span: tuple[int, int]) -> list[int]:
 def _cost(timing: Timing, request: Request) -> tuple[int, Timing]:
     """Distance from the usual lengths in ms, weighted; then the least lengths."""
     away = 30 * abs(timing.work_ms - _WORK_WISH_MS)
-    away += 30 * abs(timing.recover_ms - _RECOVER_WISH_MS)
+    away += 30 * abs(timing.recover_ms - _recover_wish_ms(timing, request))
     if request.loops > 1:
         away += 4 * abs(timing.loop_break_ms - _BREAK_WISH_MS)
     if request.warm_up:
         away += 4 * abs(timing.warm_up_ms - _WARM_UP_WISH_MS)
         away += 3 * abs(timing.cool_down_ms - _COOL_DOWN_WISH_MS)
     return away, timing
+
+
+def _recover_wish_ms(timing: Timing, request: Request) -> int:
+    """Somebody new rests for three quarters of the work. Common practice."""
+    if request.level == "new":
+        return max(_RECOVER_WISH_MS, 3 * timing.work_ms // 4)
+    return _RECOVER_WISH_MS

@@ -31,7 +31,7 @@ def add_build(parser: argparse.ArgumentParser) -> None:
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
     add_options(parser.add_argument_group("the room"), CircuitWishes, ROOM)
-    listed = parser.add_argument_group("stations by their ids, commas between")
+    listed = parser.add_argument_group("stations by name, commas between")
     add_options(listed, CircuitWishes, LISTS)
     add_options(parser, CircuitWishes, "")
     parser.add_argument(
@@ -62,12 +62,13 @@ def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
     from whistlestop.builder.explain import NoFit, answer
     from whistlestop.builder.making import alternatives
-    from whistlestop.driver.building import asked, save_wishes
+    from whistlestop.builder.sentences import level_text
+    from whistlestop.driver.building import asked, save_wishes, with_ids
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
     services = Services(getattr(arguments, "home", None))
-    wishes = _wishes(services, arguments)
+    wishes = with_ids(_wishes(services, arguments))
     today = asked(services, wishes)
     request = today.request
     target = _target(services, arguments.save) if arguments.save else None
@@ -78,6 +79,8 @@ def build(arguments: argparse.Namespace) -> int:
         remark(f"wishes saved in {kept}")
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
+    if text := level_text(request, "`--level` asks for more"):
+        remark(text)
     found = answer(request)
     if isinstance(found, NoFit):
         if arguments.json:
@@ -157,10 +160,11 @@ def _named(one: BuiltCircuit, name: str) -> BuiltCircuit:
 
 
 def _lines(one: BuiltCircuit) -> list[str]:
-    from whistlestop.builder.sentences import drill_text, lengths_text
+    from whistlestop.builder.sentences import drill_text, lengths_text, notes
 
     circuit = one.circuit
     lines = [f"{circuit.name} (seed {one.request.seed})", lengths_text(circuit)]
+    lines += notes(one)
     for number, station in enumerate(circuit.stations, 1):
         kit = f" ({', '.join(station.kit)})" if station.kit else ""
         lines.append(f"{number:>2} {station.name}{kit}")
@@ -189,11 +193,14 @@ def _no_fit_lines(found: NoFit) -> list[str]:
 
 
 def _built_json(one: BuiltCircuit) -> dict[str, Any]:
+    from whistlestop.builder.sentences import notes
+
     circuit = one.circuit
     return {
         "name": circuit.name,
         "seed": one.request.seed,
         "points": one.points,
+        "notes": list(notes(one)),
         "loops": circuit.loops,
         "work_ms": circuit.work_ms,
         "recover_ms": circuit.recover_ms,

@@ -17,6 +17,7 @@ from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
 from whistlestop.errors import Problem, UsageError
 from whistlestop.store.circuits.reader import CircuitReader
+from whistlestop.store.settings.values import person_of
 
 _OTHERS: Final = frozenset(
     {"config.toml", "kit.toml", "limits.toml", "stations.toml", "drills.toml"}
@@ -133,7 +134,10 @@ def plan(arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json(plan_document(compiled))
     else:
-        say(*plan_lines(compiled))
+        from whistlestop.library.things import thing_notes
+
+        notes = thing_notes(compiled, person_of(services.settings.body))
+        say(*plan_lines(compiled), *notes)
     return 0
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.cues import CueName
 from whistlestop.domain.plan.plan import Segment, SegmentKind
+from whistlestop.domain.sites import side_and_site
 from whistlestop.engine.commands import (
     EnterCount,
     EnterDiscomfort,
@@ -135,7 +136,8 @@ def taken_text(taken: EntryTaken) -> str:
         case EnterNote():
             return "note saved"
         case EnterDiscomfort(site, side, level):
-            return f"discomfort noted: {site}, {side}, {level} of 10"
+            where = side_and_site(site, side)
+            return f"discomfort noted: {where}, {level}: saved"
         case EnterCount(count):
             return f"count {count} for station {taken.station}"
         case EnterLoad(load):

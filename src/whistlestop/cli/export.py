@@ -13,6 +13,7 @@ from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.services import Services
 from whistlestop.library.whole import Library, library_means
 from whistlestop.prints.sheet_facts import SheetFacts, gather
+from whistlestop.store.settings.values import person_of
 
 
 def export(arguments: argparse.Namespace) -> int:
@@ -67,7 +68,12 @@ def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFact
     as_performed, loads = with_owned_loads(with_steps, means.kit, {})
     silenced = frozenset(services.settings.advice.silenced)
     return gather(
-        as_performed, compile_plan(as_performed), means, loads=loads, silenced=silenced
+        as_performed,
+        compile_plan(as_performed),
+        means,
+        loads=loads,
+        silenced=silenced,
+        person=person_of(services.settings.body),
     )
 
 

@@ -50,6 +50,8 @@ def run_in_lines(
         efforts = EffortScript.parse(arguments.effort, company.athletes)
     _print_notice(services)
     if arguments.speed is None:
+        if efforts is None:
+            _ask_page(services)
         options = services.sessions.options(scripted=efforts is not None)
         running = services.sessions.start(plan, options=options, company=company)
         return _plain_loop(services, running, efforts=efforts)
@@ -151,6 +153,14 @@ def _close(running: RunningSession, runner: PlainRun) -> int:
     except StoreError as error:
         remark(f"the log could not be written, nor a copy: {error}")
     return 1
+
+
+def _ask_page(services: Services) -> None:
+    """After a stop for health its page comes first; a scripted run is no session."""
+    if services.wellbeing.stop_in_view() is not None:
+        from whistlestop.cli.well import ask_page
+
+        ask_page(services)
 
 
 def _print_notice(services: Services) -> None:

@@ -8,8 +8,10 @@ from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
 
+from whistlestop.cli.log_arguments import filter_of
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
+from whistlestop.domain.sites import site_name
 from whistlestop.driver.logbook import AmendedSession, Logbook
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
@@ -17,7 +19,7 @@ from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.facts import efforts_in_text, session_json
 from whistlestop.review.heart import Heart, heart_of, heart_text
 from whistlestop.review.items import (
-    Filter,
+    NO_TRAINING,
     ItemKind,
     LogItem,
     days_in_text,
@@ -65,28 +67,15 @@ def _others() -> dict[str, Callable[[Services, argparse.Namespace], int]]:
 def wanted_items(logbook: Logbook, arguments: argparse.Namespace) -> list[LogItem]:
     """The items that the filters of a command line let through, newest first."""
     return logbook.items(
-        _filter(arguments),
+        filter_of(arguments),
         scripted=getattr(arguments, "scripted", False),
         removed=getattr(arguments, "deleted", False),
     )
 
 
-def _filter(arguments: argparse.Namespace) -> Filter:
-    def given(name: str) -> Any:
-        return getattr(arguments, name, None)
-
-    return Filter(
-        circuit=given("circuit") or "",
-        station=given("station") or "",
-        kit=given("kit") or "",
-        since=given("since"),
-        until=given("until"),
-    )
-
-
 def _list(services: Services, arguments: argparse.Namespace) -> int:
     logbook = services.logbook()
-    if _filter(arguments).is_empty and not arguments.all:
+    if filter_of(arguments).is_empty and not arguments.all:
         items, has_earlier = logbook.recent(
             scripted=arguments.scripted, removed=arguments.deleted
         )
@@ -99,7 +88,7 @@ def _list(services: Services, arguments: argparse.Namespace) -> int:
         say_json([item_json(item) for item in items])
         return 0
     if not items:
-        none = _filter(arguments).is_empty
+        none = filter_of(arguments).is_empty
         remark("no sessions yet" if none else "no match in the log")
         return 0
     say(*table([_HEADS, *(_row(item) for item in items)], right=frozenset({2, 3, 6})))
@@ -127,7 +116,7 @@ def _row(item: LogItem) -> Sequence[str]:
     share = ""
     if item.plan_work_ms:
         share = f"{min(100, 100 * item.best_work_ms // item.plan_work_ms)} %"
-    has_effort = item.kind not in {ItemKind.MARK, ItemKind.LOGGED}
+    has_effort = item.kind not in NO_TRAINING
     overall = "not entered" if item.effort is None else f"{item.effort:g}"
     load = "-" if item.load_au is None else f"{item.load_au:.0f}"
     return [
@@ -149,10 +138,13 @@ def _ended(item: LogItem) -> str:
         ItemKind.TRAINING: "other training",
         ItemKind.MARK: "mark",
         ItemKind.LOGGED: "period",
+        ItemKind.BLANKS: "from this day",
     }
     text = words.get(item.kind) or item.ending
     if text == "open":
         text = "interrupted"
+    if item.is_try_out:
+        text = "try-out"
     marks = [
         "scripted" if item.scripted else "",
         "amended" if item.is_amended else "",
@@ -176,7 +168,7 @@ def _show(services: Services, wanted: str, arguments: argparse.Namespace) -> int
     as_json = getattr(arguments, "json", False)
     entry = logbook.entry(wanted)
     if entry is not None:
-        return _show_entry(entry, as_json=as_json)
+        return _show_entry(logbook, entry, as_json=as_json)
     found = logbook.shown(wanted, scripted=getattr(arguments, "scripted", False))
     if as_json:
         others = _companions(services, found.record)
@@ -215,7 +207,7 @@ def _as_recorded(found: AmendedSession) -> list[str]:
     )
     overall = "not entered" if text is None else f"{text}"
     felt = [d.entry for d in record.discomforts]
-    details = ", ".join(f"{one.site} {one.side} {one.level}" for one in felt)
+    details = ", ".join(f"{site_name(one.site)} {one.side} {one.level}" for one in felt)
     return [
         (
             f"as recorded: effort by loop {efforts}; session effort {overall}; "
@@ -252,14 +244,22 @@ def _say_heart(heart: Heart | None, rate: int | None, length_ms: int) -> None:
         say(f"heart rate {rate}; no load without resting and maximum rates")
 
 
-def _show_entry(entry: DiaryEntry, *, as_json: bool) -> int:
+def _show_entry(logbook: Logbook, entry: DiaryEntry, *, as_json: bool) -> int:
     item = item_of_entry(entry)
+    has_record = isinstance(entry.values.get("plan"), dict)
+    record = logbook.record(entry.id) if has_record else None
     if as_json:
         versions = [
             {"s": v.sequence, "wall": v.wall, "stands": v.stands, "set": dict(v.values)}
             for v in entry.versions
         ]
-        say_json({**item_json(item), "versions": versions})
+        done = {} if record is None else {"record": session_json(record)}
+        say_json({**item_json(item), **done, "versions": versions})
+        return 0
+    if record is not None:
+        if item.is_removed:
+            say("deleted or undone: not counted")
+        say(*record_lines(record), *version_lines(entry.versions, made=True))
         return 0
     say(f"{item.name}, {days_in_text(item)} ({entry.id})")
     if item.is_removed:

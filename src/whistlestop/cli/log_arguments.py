@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from whistlestop.cli.options import value_of
 from whistlestop.domain.circuit.circuit import LOOPS
@@ -14,6 +14,7 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
 from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
 from whistlestop.review.exchange.import_csv import (
     FIELDS,
     LENGTH_HINT,
@@ -21,6 +22,10 @@ from whistlestop.review.exchange.import_csv import (
     read_length_ms,
 )
 from whistlestop.review.heart import RATES
+from whistlestop.review.items import Filter
+
+if TYPE_CHECKING:
+    from whistlestop.driver.diary import DiscomfortEntry
 
 Commands = Any  # what add_subparsers gives; argparse has no public name for it
 
@@ -86,6 +91,21 @@ def add_filters(
     add_period(parser, default)
 
 
+def filter_of(arguments: argparse.Namespace) -> Filter:
+    """What was given of these, as one value."""
+
+    def given(name: str) -> Any:
+        return getattr(arguments, name, None)
+
+    return Filter(
+        circuit=given("circuit") or "",
+        station=given("station") or "",
+        kit=given("kit") or "",
+        since=given("since"),
+        until=given("until"),
+    )
+
+
 def add_period(
     parser: argparse.ArgumentParser, default: object = argparse.SUPPRESS
 ) -> None:
@@ -115,7 +135,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     for one in (weeks, trends, stations, balance, efforts, year):
         _add_flag(one, "--json", "as JSON")
     for one in (stations, balance, efforts):
-        add_period(one)
+        add_filters(one)
 
 
 def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
@@ -159,6 +179,23 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         help=f"{LENGTH_HINT}; default: as planned",
     )
     enter.add_argument("--efforts", metavar="LIST", help='by loop, such as "5,-,6.5"')
+    enter.add_argument(
+        "--station",
+        dest="at_stations",
+        type=at_station,
+        action="append",
+        default=[],
+        metavar='"N: WHAT [in loop N]"',
+        help=f"what was not as planned, such as {EXAMPLES}",
+    )
+    enter.add_argument(
+        "--discomfort",
+        type=discomfort,
+        action="append",
+        default=[],
+        metavar='"SITE SIDE LEVEL"',
+        help='such as "knee left 3"',
+    )
     for one in (more, enter):
         one.add_argument("--date", type=day, metavar="DAY", help="default: today")
         one.add_argument("--effort", type=effort, metavar="N", help="0 to 10")
@@ -169,6 +206,16 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     mark.add_argument("--note", default="", metavar="TEXT")
     full = add("full", "mark a period as fully logged")
     full.add_argument("days", type=span, metavar="DAY..DAY")
+    blanks = add("blanks", "how blank days count from a day on")
+    blanks.add_argument("count", choices=["rest", "open"], help="open: not known")
+    blanks.add_argument(
+        "day",
+        nargs="?",
+        type=lambda text: None if text == "all" else day(text),
+        default=False,
+        metavar="DAY",
+        help="default: today; all: from the first day of the log",
+    )
     delete = add("delete", "delete; `log undo` restores it")
     delete.add_argument("id", metavar="ID", help="an id from the list, or last")
     add("undo", "undo the last change")
@@ -212,6 +259,8 @@ def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     bring.add_argument(
         "--skip-bad", action="store_true", help="leave rows with problems out"
     )
+    circuit = add("save-circuit", "save a circuit done from a file elsewhere")
+    circuit.add_argument("id", metavar="CIRCUIT", help="its id")
     verify = add("verify", "read every file of the log and name what is wrong")
     _add_flag(verify, "--json", "as JSON")
     add("merge", "merge conflict copies of the diary")
@@ -246,17 +295,28 @@ def effort(text: str) -> Effort | None:
         raise argparse.ArgumentTypeError(str(error)) from None
 
 
-def felt(text: str) -> tuple[str, str, int] | None:
-    """A discomfort as site, side and level; None for the word none."""
-    if text == "none":
-        return None
-    site, *rest = text.rsplit(maxsplit=2)
-    level = rest[-1] if len(rest) == 2 else ""
-    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
-        raise argparse.ArgumentTypeError(
-            'expected "SITE SIDE 0 to 10", such as "knee left 3"'
-        )
-    return site, rest[0], int(level)
+def felt(text: str) -> DiscomfortEntry | None:
+    """A discomfort; None for the word none."""
+    return None if text == "none" else discomfort(text)
+
+
+def discomfort(text: str) -> DiscomfortEntry:
+    """A discomfort such as `knee left 3`, for argparse."""
+    # Imported here: a list of the log needs none of what the diary is written with.
+    from whistlestop.driver.diary import parse_discomfort
+
+    try:
+        return parse_discomfort(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def at_station(text: str) -> StationEntry:
+    """What was different at a station, such as `2: out in loop 3`, for argparse."""
+    try:
+        return parse_station_entry(text)
+    except ValueError as error:
+        raise argparse.ArgumentTypeError(str(error)) from None
 
 
 def minutes_ms(text: str) -> int:

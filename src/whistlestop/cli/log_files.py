@@ -25,6 +25,7 @@ from whistlestop.review.exchange.import_csv import (
 )
 from whistlestop.store.backup import restore_backup, write_backup
 from whistlestop.store.diary.file import DECISIONS_NAME, DIARY_NAME
+from whistlestop.store.journal.file import read_journal
 from whistlestop.store.journal.verify import CopyState, FileState, verify_log
 from whistlestop.store.places import read_regular
 
@@ -130,6 +131,23 @@ def _done(found: ImportedTraining) -> TrainingEntry:
 
 def _count(count: int) -> str:
     return "1 session" if count == 1 else f"{count} sessions"
+
+
+def save_circuit(services: Services, arguments: argparse.Namespace) -> int:
+    """Save the circuit of the newest session that was done from a file elsewhere."""
+    wanted = arguments.id
+    for line in services.log.sessions():
+        if line.circuit != wanted:
+            continue
+        start = read_journal(line.path).start
+        text = start.fields.get("circuit_text") if start else None
+        if isinstance(text, str):
+            say(f"saved: {services.circuits.save_text(wanted, text)}")
+            return 0
+    raise UsageError(
+        f'no session has the file of a circuit "{shown(wanted, 60)}"',
+        f"copy it into {services.places.circuits}",
+    )
 
 
 def verify(services: Services, arguments: argparse.Namespace) -> int:
@@ -252,6 +270,7 @@ def restore(services: Services, arguments: argparse.Namespace) -> int:
 
 COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "import": bring,
+    "save-circuit": save_circuit,
     "verify": verify,
     "merge": merge,
     "backup": backup,

@@ -10,10 +10,11 @@ import argparse
 import shutil
 import sys
 from collections.abc import Callable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
+from whistlestop.cli.log_arguments import filter_of
 from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.columns import padded, table, widest
 from whistlestop.driver.logbook import Logbook
@@ -22,7 +23,14 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
-from whistlestop.review.days import DayBook, DaySpan, Mark, day_text, week_of
+from whistlestop.review.days import (
+    DAYS_IN_WEEK,
+    DayBook,
+    DaySpan,
+    Mark,
+    day_text,
+    week_of,
+)
 from whistlestop.review.numbers import (
     LOOK_BACK_DAYS,
     MONOTONY_NAME,
@@ -37,7 +45,7 @@ from whistlestop.review.stations import (
     By,
     effort_drift,
     last_done,
-    loop_efforts,
+    replaced_by,
     sides_by,
     work_by,
 )
@@ -55,6 +63,7 @@ NARROWEST, WIDEST = 60, 200
 
 def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
     """Load week by week, with what makes up monotony and strain."""
+    _of_everything(arguments, "--weeks N says how many")
     logbook = services.logbook()
     count = arguments.weeks or WEEKS
     # The range of the last week and the look-back of the first need weeks before it.
@@ -80,20 +89,23 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
         "",
         f"monotony: {MONOTONY_NAME}; strain: load x monotony; a week is Monday to "
         "Sunday.",
-        "A blank day counts as rest only inside `log full` periods; elsewhere "
-        "the week is unknown.",
+        "+: at least this much. A blank day counts as rest inside `log full` periods "
+        "and from the day of `log blanks rest`.",
     )
     return 0
 
 
 def _week_row(week: Week) -> list[str]:
-    def shown_figure(figure: Figure, digits: int = 0) -> str:
-        return "-" if figure.value is None else f"{figure.value:.{digits}f}"
+    def shown_figure(figure: Figure, digits: int = 0, least: float = 0) -> str:
+        if figure.value is None:
+            return f"{least:.{digits}f}+" if least else "-"
+        return f"{figure.value:.{digits}f}"
 
+    least = week.entered.value or 0
     return [
         week.span.first.isoformat(),
-        shown_figure(week.load),
-        shown_figure(week.mean, 1),
+        shown_figure(week.load, least=least),
+        shown_figure(week.mean, 1, least / DAYS_IN_WEEK),
         shown_figure(week.monotony, 2),
         shown_figure(week.strain),
     ]
@@ -104,8 +116,8 @@ def _beside(week: Week, today: date) -> str:
     reasons = [week.load.reason or week.monotony.reason, week.load.beside]
     if today in week.span:
         reasons.append("still running")
-    if week.load.value is None and week.entered.value:
-        reasons.insert(0, f"at least {week.entered.words()}")
+    if week.load.value is None and week.entered.beside:
+        reasons.insert(0, week.entered.beside)
     return "; ".join(filter(None, reasons))
 
 
@@ -124,20 +136,25 @@ def _figure_json(figure: Figure) -> dict[str, Any]:
 
 def trends(services: Services, arguments: argparse.Namespace) -> int:
     """The two weighted means, day by day in JSON, week by week in words."""
+    _of_everything(arguments)
     logbook = services.logbook()
     book = logbook.book()
-    days = [*book.trainings, *book.marks, *(span.first for span in book.fully_logged)]
-    if not days:
+    first = book.first_day
+    if first is None:
         remark("no days in the log yet")
         return 0
     # Today may hold a training yet: while it is blank, the lines end yesterday.
     last = logbook.today - timedelta(days=book.day(logbook.today).is_blank)
-    span = DaySpan(min(*days, last), last)
+    span = DaySpan(min(first, last), last)
     line = trend_days(book.days(span))
     if arguments.json:
         say_json([_trend_json(day) for day in line])
         return 0
-    say(*(drift.words() for drift in drifts(line)), "")
+    moved = drifts(line)
+    say(*(drift.words() for drift in moved))
+    if (since := moved[0].since) is not None and since > span.first:
+        say(f"Every day is known since {day_text(since)}; the lines begin there.")
+    say("")
     rows = [["day", "load AU", "7-day mean", "28-day mean", ""]]
     rows += [_trend_row(day) for day in reversed(line[::-7][:WEEKS])]
     say(*table(rows, right=frozenset({1, 2, 3})))
@@ -145,7 +162,8 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         "",
         "Exponentially weighted means of daily load in AU a day, newest day weighing "
         "2 / (N + 1).",
-        "They break where a day is not known; the two are never divided.",
+        "They break where a day is not known, and begin again after it; the two are "
+        "never divided.",
     )
     return 0
 
@@ -169,7 +187,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
     if arguments.name is not None:
         return _station(services, logbook, arguments)
     span = _period(logbook, arguments, STATION_DAYS)
-    bouts = _bouts_in(logbook, span)
+    bouts = _bouts_in(logbook, span, arguments)
     ago = last_done(bouts, logbook.today)
     work, sides = work_by(bouts, "station"), sides_by(bouts, "station")
     names = {bout.exercise: bout.name for bout in bouts}
@@ -181,6 +199,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
                     "days_since": ago.get(key),
                     **asdict(each),
                     "sides": asdict(sides[key]) if key in sides else None,
+                    "in_place_of": list(replaced_by(bouts).get(key, ())),
                 }
                 for key, each in work.items()
             }
@@ -188,6 +207,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     say(f"Stations, {_span_text(span)}")
     heads = ["station", "days since", "work s", "loops", "kg s", "reps", "sides"]
+    heads += ["in place of"]
     rows = [heads]
     for key, each in work.items():
         side = sides[key].words() if key in sides else ""
@@ -200,6 +220,7 @@ def stations(services: Services, arguments: argparse.Namespace) -> int:
                 f"{each.volume_kg_s:.0f}" if each.volume_kg_s else "-",
                 f"{each.reps} in {each.counted}" if each.counted else "-",
                 side,
+                ", ".join(replaced_by(bouts).get(key, ())),
             ]
         )
     if len(rows) == 1:
@@ -213,7 +234,7 @@ def _station(
     services: Services, logbook: Logbook, arguments: argparse.Namespace
 ) -> int:
     wanted = arguments.name.casefold().replace(" ", "-")
-    every = logbook.sessions(since=getattr(arguments, "since", None))
+    every = logbook.done(filter_of(arguments))
     known = dict.fromkeys(name for line in every for name in line.exercises)
     found = [wanted] if wanted in known else [name for name in known if wanted in name]
     if len(found) != 1:
@@ -244,7 +265,7 @@ def balance(services: Services, arguments: argparse.Namespace) -> int:
     """Work and volume by region and pattern, left and right where there are sides."""
     logbook = services.logbook()
     span = _period(logbook, arguments, BALANCE_DAYS)
-    bouts = _bouts_in(logbook, span)
+    bouts = _bouts_in(logbook, span, arguments)
     if arguments.json:
         say_json(
             {
@@ -297,16 +318,17 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
 
         return rate_missing(services, arguments)
     logbook = services.logbook()
-    lines = logbook.sessions(since=getattr(arguments, "since", None))
+    lines = logbook.done(filter_of(arguments))
     found = []
     for line in lines:
         try:
             record = logbook.record(line.id)
             day = local_day(record.wall)
-        except (StoreError, ValueError):
+        except (StoreError, UsageError, ValueError):
             continue
-        if _until(day, arguments) and (loops := loop_efforts(record)):
-            found.append(charts.SessionEfforts(day, record.plan.name, loops))
+        each = charts.session_efforts(record, day)
+        if _until(day, arguments) and each.loops:
+            found.append(each)
         if len(found) == EFFORT_ROWS:
             break
     found.reverse()
@@ -316,6 +338,7 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
                 {
                     "day": each.day.isoformat(),
                     "name": each.name,
+                    "circuit": each.circuit,
                     "loops": [asdict(loop) for loop in each.loops],
                     "drift": _figure_json(effort_drift(each.loops).change),
                 }
@@ -329,6 +352,7 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
 
 def year(services: Services, arguments: argparse.Namespace) -> int:
     """A year as twelve rows of day marks."""
+    _of_everything(arguments, "year 2031 shows that year")
     logbook = services.logbook()
     wanted = arguments.year or logbook.today.year
     book = logbook.book(since=date(wanted, 1, 1))
@@ -369,8 +393,24 @@ def _until(day: date, arguments: argparse.Namespace) -> bool:
     return last is None or day <= last
 
 
-def _bouts_in(logbook: Logbook, span: DaySpan) -> list[Bout]:
-    lines: Sequence[SessionLine] = logbook.sessions(since=span.first)
+def _of_everything(arguments: argparse.Namespace, hint: str = "") -> None:
+    """Refuse a filter: the load of a day is of all that was done on it.
+
+    Raises:
+        UsageError: One is given.
+    """
+    if not filter_of(arguments).is_empty:
+        raise UsageError(
+            f"{arguments.what} takes no filter: it is of everything done",
+            hint or "efforts, stations and balance take one",
+        )
+
+
+def _bouts_in(
+    logbook: Logbook, span: DaySpan, arguments: argparse.Namespace
+) -> list[Bout]:
+    wanted = replace(filter_of(arguments), since=span.first)
+    lines: Sequence[SessionLine] = logbook.done(wanted)
     return [bout for bout in logbook.bouts(lines) if bout.day in span]
 
 

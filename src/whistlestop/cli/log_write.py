@@ -9,11 +9,12 @@ from typing import Final
 from whistlestop.cli.output import minutes, say
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
+from whistlestop.driver.diary import Amendment, TrainingEntry
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
 from whistlestop.review.heart import Heart, heart_text, parse_heart
+from whistlestop.review.items import BLANKS_TEXT
 
 
 def amend(services: Services, arguments: argparse.Namespace) -> int:
@@ -31,7 +32,7 @@ def amend(services: Services, arguments: argparse.Namespace) -> int:
             effort=None if arguments.loop else effort,
             sets_effort=has_effort and arguments.loop is None,
             note=arguments.note,
-            felt=tuple(DiscomfortEntry(*each) for each in felt if each is not None),
+            felt=tuple(each for each in felt if each is not None),
             without_discomforts=None in felt,
         ),
     )
@@ -77,6 +78,9 @@ def enter(services: Services, arguments: argparse.Namespace) -> int:
         efforts=_efforts(arguments.efforts, plan),
         note=arguments.note,
         circuit=plan.circuit,
+        plan=plan,
+        stations=tuple(arguments.at_stations),
+        felt=tuple(arguments.discomfort),
     )
     made = diary.enter_session(done)
     length = "" if arguments.minutes else " as planned"
@@ -127,6 +131,19 @@ def full(services: Services, arguments: argparse.Namespace) -> int:
     return 0
 
 
+def blanks(services: Services, arguments: argparse.Namespace) -> int:
+    """State how blank days count from a day on."""
+    as_rest = arguments.count == "rest"
+    logbook = services.logbook()
+    # Not given is False; None is the whole log.
+    first = arguments.day or logbook.today
+    if arguments.day is None:
+        first = logbook.book().first_day or first
+    made = services.diary().count_blanks(first, as_rest=as_rest)
+    say(f"{BLANKS_TEXT[arguments.count]}: {first} ({made}); `log undo` undoes it")
+    return 0
+
+
 def delete(services: Services, arguments: argparse.Namespace) -> int:
     """Put a session or an entry under a tombstone."""
     deleted = services.diary().delete(arguments.id)
@@ -154,6 +171,7 @@ COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "enter": enter,
     "mark": mark,
     "full": full,
+    "blanks": blanks,
     "delete": delete,
     "undo": undo,
     "redo": redo,

@@ -60,7 +60,18 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _parsed(words: Sequence[str]) -> Any:
     from whistlestop.cli.arguments import build_parser
 
-    return build_parser(words).parse_args(words)
+    return build_parser(words).parse_args(_joined(words))
+
+
+def _joined(words: Sequence[str]) -> list[str]:
+    """A list such as `-,5,6` behind an option is its value, and no option itself."""
+    found: list[str] = []
+    for word in words:
+        if word.startswith("-,") and found and found[-1].startswith("--"):
+            found[-1] += f"={word}"
+        else:
+            found.append(word)
+    return found
 
 
 def _complain(sentence: str) -> None:

@@ -3,21 +3,31 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from whistlestop.cli.next_weeks import add_weeks, is_about_weeks, weeks
 from whistlestop.cli.options import add_options, value_of
 from whistlestop.cli.output import remark, say, say_json
+from whistlestop.cli.well import (
+    ILLNESS,
+    answer_morning,
+    answer_well,
+    morning_lines,
+    refuse_before_page,
+    say_page,
+)
 from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.field import Whole
 from whistlestop.domain.targets import EMPHASES, Targets
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError, WhistlestopError
+from whistlestop.review.wellbeing import CAUSES, FELT
 
 if TYPE_CHECKING:
-    from whistlestop.driver.coaching import CircuitAdvice
+    from whistlestop.domain.circuit.circuit import Circuit
+    from whistlestop.driver.coaching import CircuitAdvice, Coaching
 
 
 def add_next(parser: argparse.ArgumentParser) -> None:
@@ -34,6 +44,19 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     add_options(parser, Targets, "")
     parser.add_argument(
         "--after-injury", action="store_true", help="you are returning after an injury"
+    )
+    parser.add_argument(
+        "--well",
+        nargs="?",
+        choices=(*CAUSES, ILLNESS),
+        const=ILLNESS,
+        metavar="WHAT",
+        help="you are well again: after a stop for health, what it was "
+        f"({', '.join(CAUSES)}); after an illness, no symptoms for 24 hours "
+        "without medicine",
+    )
+    parser.add_argument(
+        "--morning", choices=FELT, help="how a noted discomfort was the next morning"
     )
     parser.add_argument("--json", action="store_true", help="as JSON")
     decide = parser.add_argument_group("decide (one circuit)")
@@ -67,9 +90,22 @@ def add_next(parser: argparse.ArgumentParser) -> None:
 def next_step(arguments: argparse.Namespace) -> int:
     """Show what comes next, save a decision, or show weeks ahead."""
     services = Services(getattr(arguments, "home", None))
+    if arguments.well is not None:
+        answer_well(services, arguments.well)
+    if arguments.morning is not None:
+        answer_morning(services, arguments.morning)
+    if not arguments.json and say_page(services):
+        _refuse_decision(arguments)
+        return 0
     if is_about_weeks(arguments):
+        refuse_before_page(services)
         return weeks(services, arguments)
     return _advise(services, arguments)
+
+
+def _refuse_decision(arguments: argparse.Namespace) -> None:
+    if _is_decided(arguments):
+        raise UsageError("nothing is proposed yet", "next --well, with what it was")
 
 
 def _is_decided(arguments: argparse.Namespace) -> bool:
@@ -92,6 +128,8 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     from whistlestop.driver.coaching import Coaching, CoachWishes
 
     decided = _is_decided(arguments)
+    if decided:
+        refuse_before_page(services)
     coaching = Coaching(services)
     named = tuple(arguments.circuits)
     if decided and len(named) != 1:
@@ -102,16 +140,14 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
         arguments.key_days or frozenset(),
         arguments.after_injury,
     )
-    found = []
-    for key in named or coaching.in_use():
-        try:
-            circuit = services.circuits.read(key)
-        except WhistlestopError as error:
-            if named:
-                raise
-            remark(f"{key}: {error}")
-            continue
-        found.append(coaching.advise(circuit, wants))
+    found = [
+        coaching.advise(circuit, wants)
+        for circuit in (
+            [services.circuits.read(key) for key in named]
+            if named
+            else _in_use(services, coaching)
+        )
+    ]
     remark(*coaching.decisions().problems)
     if not found:
         remark("no circuit in the last 90 days; next CIRCUIT asks about one")
@@ -125,6 +161,7 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
             ]
         )
         return 0
+    say(*morning_lines(services))
     for advice in found:
         remark(*advice.progress.problems)
         say(*answer_lines(advice.answer))
@@ -133,6 +170,17 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     if found:
         say(*_new_lines(services, found))
     return 0
+
+
+def _in_use(services: Services, coaching: Coaching) -> Iterator[Circuit]:
+    """The circuits done lately; one that cannot be read is named and passed by."""
+    for key in coaching.in_use():
+        try:
+            yield services.circuits.read(key)
+        except UsageError:
+            remark(coaching.file_missing(key))
+        except WhistlestopError as error:
+            remark(f"{key}: {error}")
 
 
 def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:

@@ -106,15 +106,15 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
     """
     logbook = services.logbook()
     records, left_out = [], []
-    for line in logbook.sessions(since=span.first):
+    for line in logbook.done(since=span.first):
         try:
             if local_day(line.wall) <= span.last:
                 records.append(logbook.record(line.id))
-        except (StoreError, ValueError):
+        except (StoreError, UsageError, ValueError):
             left_out.append(line)
     places = services.library.station_places()
     trainings = logbook.trainings()
-    material = gather(span, records, logbook.diary, trainings, places)
+    material = gather(span, records, logbook.diary, trainings, places, logbook.today)
     return material, left_out
 
 

@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 
+from whistlestop.cli.caution_lines import CautionLines
 from whistlestop.cli.event_lines import tell
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
@@ -16,7 +17,8 @@ from whistlestop.cli.receipts import Receipts
 from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
-from whistlestop.driver.guard import HEALTH, LINES, OUTPUT
+from whistlestop.domain.sites import SITES, site_of
+from whistlestop.driver.guard import CAUTIONS, HEALTH, LINES, OUTPUT
 from whistlestop.driver.keymap import DEFAULTS, Keymap
 from whistlestop.driver.script import EffortScript, SimulatedClock, gate_answer
 from whistlestop.driver.session import Session, heard_as
@@ -48,6 +50,9 @@ HELP = (
     "saved; with two people a changes who you enter for, or put a name in "
     'front: "Robin 7"'
 )
+_KIND = "kind"
+_KINDS = ("muscle", "else", "something else")
+_SIDES = frozenset({"left", "right", "both", "middle"})
 _WORDS = {"+": "longer", "-": "shorter", "": "pause", "space": "pause"}
 
 
@@ -79,6 +84,10 @@ class PlainRun:
         self._asked = ""
         self._guard = session.guard
         self._reader_left = False
+        self._cautions = {
+            who: CautionLines(self._name(who) if self._is_pair else "")
+            for who in session.athletes
+        }
 
     @property
     def has_lost_output(self) -> bool:
@@ -208,7 +217,7 @@ class PlainRun:
             if isinstance(event, EntryTaken):
                 self._receipts.owe(self._session.last_input, line)
             else:
-                self.say(line)
+                self.say(line, *self._care_lines(event))
         self.show_messages()
         if any(heard_as(event) for event in events):
             self._ring()
@@ -226,6 +235,19 @@ class PlainRun:
             for who in self._session.athletes
         ]
         return tell_pair(people, event)
+
+    def _care_lines(self, event: Event) -> list[str]:
+        none: list[str] = []
+        return [
+            line
+            for who, care in self._cautions.items()
+            for line in self._guard.call(
+                CAUTIONS, partial(self._care_of, who, care, event), none
+            )
+        ]
+
+    def _care_of(self, who: str, care: CautionLines, event: Event) -> list[str]:
+        return care.at(self._session.engine.for_athlete(who).track, event)
 
     @property
     def _is_pair(self) -> bool:
@@ -273,10 +295,16 @@ class PlainRun:
     def _command(self, line: str) -> Command | None:
         asked, self._asked = self._asked, ""
         word, _, rest = line.partition(" ")
+        if asked == _KIND and line in _KINDS:
+            if line in _KINDS[1:]:
+                _say_what_to_do()
+            return None
         if word == "note" and rest:
             return EnterNote(rest.strip())
         try:
-            if word in {"count", "load", "x"} and rest:
+            if word == "x" and rest:
+                return self._felt(rest)
+            if word in {"count", "load"} and rest:
                 return _typed(word, rest)
             if line[:1].isdigit():
                 loop = view(self._session.engine.for_athlete()).effort_loop
@@ -294,6 +322,16 @@ class PlainRun:
             self.say(f'"{line}" is not a key here; {HELP}')
             return None
         return self._act(action, asked)
+
+    def _felt(self, rest: str) -> Command:
+        """A discomfort; some places show the signs, some ask what it is."""
+        entry = typed_discomfort(rest)
+        if entry.site in {"chest", "head"}:
+            _say_what_to_do()
+        elif entry.site in {"belly", "elsewhere"}:
+            self._asked = _KIND
+            self.say(f"a sore muscle, or something else? {_KINDS[0]} or {_KINDS[1]}")
+        return entry
 
     def _act(self, action: str, asked: str) -> Command | None:
         if action in {"stop", "drop_loop"} and asked != action:
@@ -340,11 +378,9 @@ def _sleep(seconds: float) -> None:
 
 def _say_what_to_do() -> None:
     """After a stop for health: signs, then acts, the gravest first."""
-    from whistlestop.library.cautions import HEALTH_STOP
+    from whistlestop.cli.well import say_what_to_do
 
-    for level in HEALTH_STOP:
-        say(f"{level.title}: {'; '.join(level.signs)}")
-        say(*(f"- {act}" for act in level.actions))
+    say_what_to_do()
 
 
 def _typed(word: str, rest: str) -> Command:
@@ -357,10 +393,25 @@ def _typed(word: str, rest: str) -> Command:
         if not (rest.isascii() and rest.isdigit()):
             raise ValueError('expected a whole number, such as "count 12"')
         return EnterCount(int(rest[:5]))
-    if word == "load":
-        return EnterLoad(parse_load(rest).typed)
-    site, *side = rest.split()
-    level = side.pop() if side else ""
-    if not (level.isascii() and level.isdigit()):
+    return EnterLoad(parse_load(rest).typed)
+
+
+def typed_discomfort(rest: str) -> EnterDiscomfort:
+    """A site by its name or its letter, a side where it has one, and 0 to 10.
+
+    Raises:
+        ValueError: With what was expected.
+    """
+    *words, level = rest.split()
+    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
         raise ValueError('expected "x SITE SIDE 0 to 10", such as "x knee left 3"')
-    return EnterDiscomfort(site, " ".join(side), int(level[:3]))
+    side = words.pop() if words and words[-1] in _SIDES else ""
+    named = " ".join(words)
+    letters = {site.letter: site for site in SITES.values()}
+    site = letters.get(named) or site_of(named)
+    if site is None:
+        names = ", ".join(f"{x.letter} {x.name}" for x in SITES.values())
+        raise ValueError(f'"{named}" is no site; expected one of {names}')
+    if site.sided and not side:
+        raise ValueError(f'expected a side: "x {named} left {level}"')
+    return EnterDiscomfort(site.id, side if site.sided else "", int(level))

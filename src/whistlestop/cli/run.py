@@ -39,10 +39,19 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.plain:
         from whistlestop.cli.line_run import run_in_lines
 
-        return run_in_lines(services, plan, arguments, company)
-    from whistlestop.cli.screens import full_screen
+        status = run_in_lines(services, plan, arguments, company)
+    else:
+        from whistlestop.cli.screens import full_screen
 
-    return full_screen(services, plan=plan, company=company)
+        status = full_screen(services, plan=plan, company=company)
+    if services.sessions.texts_elsewhere:
+        from whistlestop.cli.output import remark
+
+        remark(
+            f"{plan.name} is not among your circuits; `whistlestop log save-circuit "
+            f"{plan.circuit}` puts it there"
+        )
+    return status
 
 
 def _plan(services: Services, arguments: argparse.Namespace) -> tuple[Plan, Company]:
@@ -53,9 +62,15 @@ def _plan(services: Services, arguments: argparse.Namespace) -> tuple[Plan, Comp
     if arguments.again:
         if arguments.companion is not None or arguments.offset is not None:
             raise UsageError("--again uses the same partner as last time")
+        from whistlestop.cli.well import refuse_before_page
+
+        refuse_before_page(services)
         return services.log.last_plan()
     if arguments.circuit is not None:
-        circuit = for_session(services, services.circuits.read(arguments.circuit))
+        found = services.circuits.read(arguments.circuit)
+        if text := services.circuits.text_elsewhere(arguments.circuit):
+            services.sessions.texts_elsewhere[found.id] = text
+        circuit = for_session(services, found)
         return _for_whom(services, circuit, arguments)
     if not is_quick:
         raise UsageError(

@@ -44,6 +44,8 @@ class CircuitChange:
     no recovery shorter than the circuit's interval. `swap` is a station and the
     exercise to take instead, `drill` a station and a level of its drill, from 1,
     `new_drill` a station and another drill of the library, at its first level.
+    `swaps` are stations with what is done there instead, `bare` stations done without
+    their load; loads are those of what is done then.
     `revert` is the id of a decision to take back; it stands alone.
     """
 
@@ -56,6 +58,8 @@ class CircuitChange:
     swap: tuple[int, str] | None = None
     drill: tuple[int, int] | None = None
     new_drill: tuple[int, str] | None = None
+    swaps: tuple[tuple[int, str], ...] = ()
+    bare: tuple[int, ...] = ()
     revert: str = ""
 
     @property
@@ -192,10 +196,12 @@ def applied(
     made = _lengths(circuit, change)
     for number, step_ms in change.work_step_at:
         made = _station_step(made, number, step_ms)
+    for number, exercise in (*((change.swap,) if change.swap else ()), *change.swaps):
+        made = _swapped(made, number, exercise, library)
+    for number in change.bare:
+        made = _with_load(made, number, None)
     for number, typed in change.loads:
         made = _with_load(made, number, parse_load(typed))
-    if change.swap:
-        made = _swapped(made, *change.swap, library)
     if change.drill:
         made = _drill_level(made, *change.drill)
     if change.new_drill:
@@ -288,8 +294,19 @@ def uniform_load(circuit: Circuit, number: int) -> Load | None:
     return loads.pop() if len(loads) == 1 else None
 
 
-def _with_load(circuit: Circuit, number: int, load: Load) -> Circuit:
-    """Give a station one load in every loop, whatever the loops say."""
+def least_load(circuit: Circuit, number: int) -> Load | None:
+    """The least load of a station in any loop; None without one."""
+    station = _station(circuit, number)
+    loads = [
+        resolve(circuit, station, loop, number, Today()).load
+        for loop in range(1, circuit.loops + 1)
+    ]
+    known = [load for load in loads if load is not None]
+    return min(known, key=lambda load: load.each_kg or 0, default=None)
+
+
+def _with_load(circuit: Circuit, number: int, load: Load | None) -> Circuit:
+    """Give a station one load, or none, in every loop, whatever the loops say."""
     changes = {}
     for loop, change in circuit.loop_changes.items():
         own = change.stations.get(number)
@@ -390,6 +407,8 @@ def change_from(fields: object) -> CircuitChange:
         swap=None if swap is None else _number_and_text(swap),
         drill=None if drill is None else (_two(drill)),
         new_drill=None if new_drill is None else _number_and_text(new_drill),
+        swaps=tuple((_whole(n), str(to)) for n, to in _pairs(fields.get("swaps", []))),
+        bare=_wholes(fields.get("bare", [])),
         revert=str(fields.get("revert", "")),
     )
 
@@ -401,6 +420,12 @@ def _whole(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or abs(value) > _MOST:
         raise ValueError("expected a whole number")
     return value
+
+
+def _wholes(value: object) -> tuple[int, ...]:
+    if not isinstance(value, list) or len(value) > 100:
+        raise ValueError("expected a list of whole numbers")
+    return tuple(_whole(one) for one in value)
 
 
 def _pairs(value: object) -> list[tuple[object, object]]:

@@ -10,12 +10,15 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Final
 
+from whistlestop.coach.history import asked_of
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.demands import Strength
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.limits import Limit
+from whistlestop.domain.limits import Limit, in_force
 from whistlestop.domain.targets import Emphasis
 from whistlestop.library import Exercise, exercises
-from whistlestop.review.days import Mark
+from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.wellbeing import MorningAnswer, WellAnswer
 
 # Target effort 5 to 7 to build and 3 to 5 for a base: the upper end is what a loop
 # may feel like and still count as at or below target. Common practice, no source.
@@ -41,6 +44,8 @@ class LastStep:
 class CoachContext:
     """What is true today.
 
+    `ill` are the days marked as ill, `answers` and `mornings` the athlete's own words
+    about being well again and about the morning after a discomfort.
     `circuit` has every accepted step in it. `kit` is None where nobody listed it.
     `catching_up` is by how much (ms) a station's interval fell back with an accepted
     step, `drill_levels` the level (from 1) of the drill of a station, `put_off` the
@@ -61,6 +66,9 @@ class CoachContext:
     is_lighter_week: bool = False
     key_days: frozenset[date] = frozenset()
     marks: frozenset[Mark] = frozenset()
+    ill: tuple[DaySpan, ...] = ()
+    answers: tuple[WellAnswer, ...] = ()
+    mornings: tuple[MorningAnswer, ...] = ()
     after_injury: bool = False
     catching_up: Mapping[int, int] = field(default_factory=dict)
     drill_levels: Mapping[int, int] = field(default_factory=dict)
@@ -98,6 +106,21 @@ class CoachContext:
         """Whether at least a third of its stations are for legs or the whole body."""
         legs = sum(region in {"legs", "whole"} for region in self._regions())
         return 3 * legs >= len(self.circuit.stations)
+
+    @property
+    def asked(self) -> Mapping[str, int]:
+        """What the circuit asks of each site at most, 1 or 2, by the site's id."""
+        return asked_of(station.exercise for station in self.circuit.stations)
+
+    @property
+    def limited(self) -> Mapping[str, Strength]:
+        """The sites that are limited today, with how strongly."""
+        sites = (x for x in in_force(self.limits, self.today) if x.kind == "site")
+        found: dict[str, Strength] = {}
+        for limit in sites:
+            if found.get(limit.value) != "out":
+                found[limit.value] = limit.strength
+        return found
 
     def _regions(self) -> list[str]:
         known = (self.library.get(s.exercise) for s in self.circuit.stations)

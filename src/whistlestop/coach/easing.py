@@ -189,8 +189,6 @@ def _too_much(runs: Sequence[CircuitRun]) -> tuple[str, tuple[Fact, ...]] | None
                 f"on {last.day:%d %b}."
             )
             return sentences, (Fact(f"effort of loop {loop}", number(effort)),)
-    if last.ending == "health":
-        return f"The session on {last.day:%d %b} ended with a health stop.", ()
     much = cut_stations(last, MUCH_CUT_SHARE)
     if much:
         worst = max(much, key=lambda station: station.missed)
@@ -260,14 +258,11 @@ def _since_easy(history: CircuitHistory, context: CoachContext) -> date | None:
     The lighter weeks of a return after 14 days or more are an easier spell, too.
     """
     since: date | None = None
-    before: date | None = None
-    for outing in history.outings:
-        if outing.day > context.today:
-            break
-        if before is None or (outing.day - before).days > AS_PLANNED_DAYS:
-            off = (outing.day - before).days if before else 0
-            since = outing.day + timedelta(weeks=weeks_back(off))
-        before = outing.day
+    days: list[date] = []
+    for day in sorted({o.day for o in history.outings if o.day <= context.today}):
+        if not days or (day - days[-1]).days > AS_PLANNED_DAYS:
+            since = day + timedelta(weeks=weeks_back(days, day))
+        days.append(day)
     if since is not None and context.deload_began is not None:
         since = max(since, context.deload_began + timedelta(days=DELOAD_DAYS))
     return since

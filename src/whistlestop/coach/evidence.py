@@ -12,8 +12,11 @@ from itertools import takewhile
 from typing import Final
 
 from whistlestop.coach.changes import settings_of
+from whistlestop.coach.coming_back import counts_since, ways_back
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun, StationRun
+from whistlestop.coach.restart import longer_than_usual
+from whistlestop.coach.soreness import held_by
 from whistlestop.coach.verdicts import Blocker
 from whistlestop.domain.plan.timeline import compile_plan
 
@@ -38,11 +41,13 @@ def comparable(
 ) -> tuple[CircuitRun, ...]:
     """The latest runs in a row that were done at the circuit's present settings.
 
+    What was done before the last time off, illness or stop for health counts no more.
     Sessions of a lighter week that was accepted stand aside: they end no row.
     """
     wanted = settings_of(compile_plan(context.circuit))
+    since = counts_since(history, context)
     alike = takewhile(
-        lambda run: run.settings == wanted,
+        lambda run: run.settings == wanted and run.day >= since,
         (run for run in reversed(history.runs) if not _is_aside(run, context)),
     )
     return tuple(reversed(list(alike)))
@@ -152,18 +157,6 @@ def _drifting(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     )
 
 
-def _sore(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
-    del context
-    for run in reversed(runs):
-        felt = [(level, site) for site, level in run.discomforts if level > 0]
-        if felt:
-            level, site = max(felt)
-            return (
-                f"Discomfort of {level} of 10 ({site}) was entered on {run.day:%d %b}."
-            )
-    return None
-
-
 def _key_day(runs: Sequence[CircuitRun], context: CoachContext) -> str | None:
     del runs
     if context.today not in context.key_days:
@@ -175,7 +168,6 @@ Check = Callable[[Sequence[CircuitRun], CoachContext], str | None]
 CHECKS: Final[tuple[tuple[str, Check], ...]] = (
     ("effort-above-target", _hard),
     ("cut-stations", _cut),
-    ("discomfort", _sore),
     ("loop-drift", _drifting),
     ("efforts-missing", _missing),
     ("eased", _eased),
@@ -195,7 +187,15 @@ def holds(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]
     felt = history.runs[-1:]
     if runs:
         felt = history.runs[history.runs.index(runs[0]) :]
-    found = []
+    found = [
+        Blocker("coming-back", f"You are on your way back after {way.what}.")
+        for way in ways_back(history, context)
+    ]
+    if off := longer_than_usual(history, context):
+        long = f"The last circuit was {off} days ago, longer than is usual for you."
+        found.append(Blocker("long-gap", long))
+    if held := held_by(history, context):
+        found.append(Blocker("discomfort", held))
     for name, check in CHECKS:
         counts_runs = check in {_few, _stale}
         sentence = check(runs if counts_runs else felt, context)

@@ -7,9 +7,11 @@ effort nobody entered, and to know where records come from.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
+from functools import lru_cache
+from types import MappingProxyType
 
 from whistlestop.coach.changes import (
     Settings,
@@ -17,7 +19,10 @@ from whistlestop.coach.changes import (
     usual_interval_ms,
     usual_recover_ms,
 )
+from whistlestop.domain.demands import asked
 from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.sites import site_of
+from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import DayKind, Training
 from whistlestop.review.record import LoopResult, SessionRecord
@@ -133,16 +138,82 @@ class Outing:
 
 
 @dataclass(frozen=True, slots=True)
+class SessionFacts:
+    """What one session of any circuit says of the body.
+
+    `felt` has the highest level (0 to 10) noted of each site, by its id; `asked` what
+    the session asked of each site, 1 or 2. `hardest` is the highest effort entered.
+    """
+
+    id: str
+    day: date
+    circuit: str
+    ending: str = "complete"
+    felt: Mapping[str, int] = field(default_factory=dict)
+    asked: Mapping[str, int] = field(default_factory=dict)
+    hardest: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class CircuitHistory:
-    """Runs of one circuit and sessions of all circuits, oldest first."""
+    """Runs of one circuit and sessions of all circuits, oldest first.
+
+    `facts` are of the sessions of all circuits; None: of these runs alone.
+    """
 
     circuit: str
     runs: tuple[CircuitRun, ...] = ()
     outings: tuple[Outing, ...] = ()
+    facts: tuple[SessionFacts, ...] | None = None
+
+    @property
+    def sessions(self) -> tuple[SessionFacts, ...]:
+        """What all sessions say of the body."""
+        if self.facts is not None:
+            return self.facts
+        return tuple(facts_of_run(run) for run in self.runs)
+
+
+def facts_of_run(run: CircuitRun) -> SessionFacts:
+    """What one run says of the body."""
+    return SessionFacts(
+        run.session_id,
+        run.day,
+        run.plan.circuit,
+        run.ending,
+        felt_by_site(run.discomforts),
+        asked_of(station.exercise for station in run.stations),
+        run.highest,
+    )
+
+
+def felt_by_site(noted: Iterable[tuple[str, int]]) -> dict[str, int]:
+    """The highest level of each site, by its id; a word that is no site stays."""
+    found: dict[str, int] = {}
+    for word, level in noted:
+        known = site_of(word)
+        site = known.id if known else word
+        found[site] = max(level, found.get(site, 0))
+    return found
+
+
+def asked_of(done: Iterable[str]) -> Mapping[str, int]:
+    """What exercises ask of each site at most; nothing is known of one's own."""
+    return _asked_of(frozenset(done))
+
+
+@lru_cache(maxsize=1000)
+def _asked_of(done: frozenset[str]) -> Mapping[str, int]:
+    found: dict[str, int] = {}
+    for key in done:
+        facts = exercises().get(key)
+        for site, value in asked(facts).items() if facts else ():
+            found[site] = max(value, found.get(site, 0))
+    return MappingProxyType(found)
 
 
 def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
-    """A record as a run; None if it was scripted or holds no work.
+    """A record as a run; None if it was scripted, a try-out, or holds no work.
 
     Its day is the one the athlete's own clock showed; `zone` serves where the wall
     time has no offset.
@@ -150,7 +221,8 @@ def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if record.scripted or not any(loop.worked for loop in record.loops):
+    is_left_out = record.scripted or record.is_try_out
+    if is_left_out or not any(loop.worked for loop in record.loops):
         return None
     day = local_day(record.wall)
     began = datetime.fromisoformat(record.wall)
@@ -182,7 +254,6 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
             before = by_number.get(number)
             easier = "easier" in found.variants
             instead = found.swapped_to.name if found.swapped_to else ""
-            other = found.load_used is not None and found.load_used != found.load
             by_number[number] = StationRun(
                 number=number,
                 exercise=found.card.exercise,
@@ -190,8 +261,8 @@ def _stations(loops: Sequence[LoopResult]) -> tuple[StationRun, ...]:
                 plan_ms=found.plan_ms + (before.plan_ms if before else 0),
                 best_ms=found.best_ms + (before.best_ms if before else 0),
                 # Of several loops the last load that was used.
-                load=found.load_used or found.load,
-                other_load=other or bool(before and before.other_load),
+                load=found.load_done,
+                other_load=found.has_other_load or bool(before and before.other_load),
                 easier=easier or bool(before and before.easier),
                 swapped_to=instead or (before.swapped_to if before else ""),
             )
@@ -217,6 +288,7 @@ def history_of(
     trainings: Iterable[Training] | None,
     zone: tzinfo,
     regions: Mapping[str, str],
+    facts: tuple[SessionFacts, ...] | None = None,
 ) -> CircuitHistory:
     """Sort what is known into a history of one circuit.
 
@@ -227,6 +299,7 @@ def history_of(
             those removed, with sessions done without the laptop. None: no diary.
         zone: The athlete's zone, for wall times without an offset.
         regions: The region of each exercise id.
+        facts: What all sessions say of the body, oldest first.
 
     Raises:
         ValueError: A wall time cannot be read.
@@ -241,7 +314,9 @@ def history_of(
         if run is None or (known is not None and record.id not in known):
             continue
         worked = regions_of(record.plan, regions)
-        outings.append(Outing(run.day, worked, record.plan.name, run.began))
+        # Of one entered afterwards only the day is known.
+        began = None if record.entered else run.began
+        outings.append(Outing(run.day, worked, record.plan.name, began))
         if record.plan.circuit == circuit:
             runs.append(_amended(run, known[record.id]) if known else run)
     for training in (known or {}).values():
@@ -253,6 +328,7 @@ def history_of(
         tuple(
             sorted(outings, key=lambda o: (o.day, o.began is not None, str(o.began)))
         ),
+        facts,
     )
 
 

@@ -13,15 +13,23 @@ from typing import Any, Final
 from whistlestop.coach.changes import CircuitTotals, change_fields
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
-from whistlestop.coach.rules import EASING, RAISING, RULES, same_again
+from whistlestop.coach.rules import (
+    EASING,
+    NEVER_PUT_OFF,
+    RAISING,
+    RULES,
+    WAYS_BACK,
+    same_again,
+)
+from whistlestop.coach.soreness import spared
 from whistlestop.coach.verdicts import Blocker, CoachRule, Proposal
 from whistlestop.domain.duration import clock
 
 TAG_WORDS: Final = {
     "R": "read at the source",
-    "R2": "second-hand",
-    "M": "from memory",
-    "CP": "common practice, no single source",
+    "R2": "common practice",
+    "M": "common practice",
+    "CP": "common practice",
     "C": "computed",
 }
 
@@ -45,8 +53,9 @@ class NextStepAnswer:
 def next_step(history: CircuitHistory, context: CoachContext) -> NextStepAnswer:
     """Propose the one next thing for a circuit.
 
-    Rest, restart, deload and step down are asked first; then the steps up in the
-    order of the emphasis; else it is the same again. A rule that was put off is
+    What stands against any session comes first, then rest, the way back, a lighter
+    week and a step down; then the steps up in the order of the emphasis; else it is
+    the same again. What is sore is changed in all of them. A rule that was put off is
     passed over until its day.
 
     Raises:
@@ -60,12 +69,23 @@ def next_step(history: CircuitHistory, context: CoachContext) -> NextStepAnswer:
         assert isinstance(proposal, Proposal)
         passed = _unearned(history, context)
         answer = _answer(context, proposal, passed)
+    answer = _sparing(answer, history, context)
     until = answer.proposal.until
     if answer.rule.id == "rest" and until is not None and until > context.now:
         after = next_step(history, _at(context, until))
         if after.rule.id != "rest":
             answer = replace(answer, then=after)
     return answer
+
+
+def _sparing(
+    answer: NextStepAnswer, history: CircuitHistory, context: CoachContext
+) -> NextStepAnswer:
+    """The same with what is sore changed in it."""
+    proposal = spared(answer.proposal, history, context)
+    if proposal is answer.proposal:
+        return answer
+    return replace(answer, proposal=proposal, rule=RULES[proposal.rule])
 
 
 def _at(context: CoachContext, moment: datetime) -> CoachContext:
@@ -76,17 +96,25 @@ def _first(
     history: CircuitHistory, context: CoachContext, order: Iterable[str]
 ) -> NextStepAnswer | None:
     passed: list[Blocker] = []
+    back: list[Proposal] = []
     for key in order:
         later = context.put_off.get(key)
-        if later is not None and context.today < later:
+        if later is not None and context.today < later and key not in NEVER_PUT_OFF:
             passed.append(Blocker(key, f"Put off until {later:%d %b}."))
             continue
         verdict = RULES[key].judge(history, context)
-        if isinstance(verdict, Proposal):
+        if isinstance(verdict, Proposal) and key in WAYS_BACK:
+            back.append(verdict)
+        elif isinstance(verdict, Proposal) and not back:
             return _answer(context, verdict, tuple(passed))
         if isinstance(verdict, Blocker):
             passed.append(verdict)
-    return None
+        if back and key == WAYS_BACK[-1]:
+            break
+    if not back:
+        return None
+    least = min(back, key=lambda each: each.rank)
+    return _answer(context, least, tuple(passed))
 
 
 def _unearned(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]:

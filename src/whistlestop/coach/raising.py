@@ -16,12 +16,15 @@ from whistlestop.coach.changes import (
     CircuitTotals,
     applied,
     intervals_ms,
+    least_load,
     totals_of,
     uniform_load,
 )
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.evidence import RUNS_NEEDED, comparable, holds, number
 from whistlestop.coach.history import CircuitHistory, CircuitRun
+from whistlestop.coach.lighter import load_along
+from whistlestop.coach.soreness import barred_sites
 from whistlestop.coach.verdicts import (
     Blocker,
     Direction,
@@ -32,6 +35,7 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.circuit.circuit import Station
+from whistlestop.domain.demands import asks
 from whistlestop.domain.kit.kit import StepUp, ladder, next_step
 from whistlestop.domain.limits import in_force
 from whistlestop.domain.load import Load, parse_load
@@ -39,7 +43,7 @@ from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills
-from whistlestop.library.cards import cards
+from whistlestop.library.cards import Neighbour, cards
 
 # With another loop, work rises by at most a sixth, as much as the largest step of an
 # interval between 30 and 60 s: 30 to 35 s. 2 x 40 s to 3 x 30 s is 12.5 %. Arithmetic.
@@ -289,6 +293,7 @@ def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
     plan = compile_plan(context.circuit)
     barred = in_force(context.limits, context.today)
     in_use = {station.exercise for station in context.circuit.stations}
+    sore = barred_sites(history, context)
     for place, station in enumerate(context.circuit.stations, 1):
         card = cards().get(station.exercise)
         for neighbour in card.harder if card else ():
@@ -297,7 +302,12 @@ def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
                 continue
             if any(limit.meets(neighbour.to, facts) for limit in barred):
                 continue
+            if any(asks(facts, site) for site in sore):
+                continue
             if not _can_be_done(context, station, neighbour.to):
+                continue
+            load = _along(history, context, place, neighbour)
+            if load is None:
                 continue
             interval = intervals_ms(plan)[1, place]
             shorter = int(interval * VARIANT_FALLS_TO) // STEP_MS * STEP_MS
@@ -309,17 +319,55 @@ def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
                     (
                         f"{facts.name} is a step harder ({neighbour.by}); work "
                         f"there drops from {_s(interval)} to "
-                        f"{_s(interval + step)}."
+                        f"{_s(interval + step)}{_with(load, station.load)}."
                     ),
                 ),
                 _efforts(history, context),
             )
             change = CircuitChange(
-                swap=(place, neighbour.to), work_step_at=((place, step),)
+                swap=(place, neighbour.to),
+                work_step_at=((place, step),),
+                loads=((place, load),) if load else (),
+                bare=() if load else (place,),
             )
             tried = _tried("harder-variant", context, change, reason)
             if isinstance(tried, Proposal):
                 return tried
+    return None
+
+
+def _with(load: str, before: Load | None) -> str:
+    """The load over there, where it is another one."""
+    if load == str(before or ""):
+        return ""
+    return f", with {load}" if load else ", without a load"
+
+
+def _along(
+    history: CircuitHistory, context: CoachContext, place: int, to: Neighbour
+) -> str | None:
+    """The load that goes along, as typed; "" without one; None: none is little enough.
+
+    Never more than the share of the edge, nor a third more than the athlete's own
+    last load there.
+    """
+    kind = cards()[to.to].load_kind
+    load = least_load(context.circuit, place)
+    if kind in {"none", "band"}:
+        return "" if kind == "none" else str(load or "")
+    if context.kit is None:
+        return None if load or kind == "required" else ""
+    last = _last_kg(history, to.to)
+    found = load_along(context, load, to, last)
+    return found if found or kind == "required" else ""
+
+
+def _last_kg(history: CircuitHistory, exercise: str) -> float | None:
+    for run in reversed(history.runs):
+        for found in run.stations:
+            if found.exercise == exercise and found.load:
+                each = parse_load(found.load).each_kg
+                return None if each is None else float(each)
     return None
 
 

@@ -6,11 +6,12 @@ counts days and judges no health.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
+from statistics import median
 from typing import Final
 
 from whistlestop.coach.changes import (
@@ -19,10 +20,10 @@ from whistlestop.coach.changes import (
     CircuitChange,
     applied,
     totals_of,
-    uniform_load,
 )
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
+from whistlestop.coach.lighter import with_less_load
 from whistlestop.coach.verdicts import (
     Direction,
     Fact,
@@ -31,7 +32,6 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
-from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 
@@ -41,31 +41,57 @@ AS_PLANNED_DAYS: Final = 7
 LIGHTER_ONCE_DAYS: Final = 13
 SHORT_GAP_DAYS: Final = 27
 LONG_GAP_DAYS: Final = 56
+AS_NEW_DAYS: Final = 182
 SHORT_SHARES: Final = (Fraction(50, 100), Fraction(70, 100))
 LONG_SHARES: Final = tuple(Fraction(n, 100) for n in (50, 70, 80, 90))
+# Time off is measured against the athlete's own rhythm. Common practice, no source.
+_GAPS_LOOKED_AT: Final = 5
+_FEW_GAPS: Final = 3
+_USUAL_RHYTHM: Final = 3.5
+_MOST_RHYTHM_OF_FEW: Final = 7.0
 # One loop fewer, where there is only one: a quarter less. Common practice.
 ONE_LOOP_SHARE: Final = Fraction(3, 4)
 BASE_INTERVAL_MS: Final = 30_000
+# The rows of the table, from the mildest on.
+_NOTHING, _ONCE, _TWO_WEEKS, _FOUR_WEEKS, _BASE = range(5)
+_MOST_LOAD: Final = (Fraction(1), Fraction(3, 4), Fraction(2, 3), Fraction(2, 3))
+_AS_NEW: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class TimeOff:
+    """A gap of so many days. `row` is that of the table, `loads` the one for loads."""
+
+    days: int
+    row: int
+    loads: int
+
+    @property
+    def shares(self) -> tuple[Fraction, ...]:
+        """Share of the work in each week of the return."""
+        return {_TWO_WEEKS: SHORT_SHARES, _FOUR_WEEKS: LONG_SHARES}.get(self.row, ())
 
 
 def restart(history: CircuitHistory, context: CoachContext) -> Verdict:
     """Come back after time off, by calendar days since the last circuit of any kind.
 
-    Example: 13 days off: one loop fewer once; 14: half of the work this week; 56:
-    half, and loads a step down; 57: back to base. Up to 7: nothing. Source: the
-    table of days is common practice, built on Caterisano et al. 2019.
+    Time off is a gap of at least 8 days and of more than twice the athlete's rhythm.
+    Example, at a rhythm of 3 days: 13 days off: one loop fewer once; 14: half of the
+    work this week; 56: half, and at most three quarters of each load; 57: back to
+    base and two thirds. After an injury one row lower. Source: the table of days is
+    common practice, built on Caterisano et al. 2019.
     """
     days_out = sorted({o.day for o in history.outings if o.day <= context.today})
     if not days_out:
         return None
-    off = (context.today - days_out[-1]).days
-    if off > LONG_GAP_DAYS or context.after_injury:
-        return _base(off, context)
-    if off > LIGHTER_ONCE_DAYS:
-        return _transition(off, 0, context)
-    inside = _week_of_return(days_out, context.today)
-    if off > AS_PLANNED_DAYS:
-        once = _one_loop_fewer(off, context)
+    now = time_off(days_out, context.today, after_injury=context.after_injury)
+    if now.row == _BASE:
+        return _base(now, context)
+    if now.row >= _TWO_WEEKS:
+        return _transition(now, 0, context)
+    inside = _stage_of_return(history, days_out, context)
+    if now.row == _ONCE:
+        once = _one_loop_fewer(now, context)
         if inside is None:
             return once
         again = _transition(*inside, context)
@@ -73,55 +99,118 @@ def restart(history: CircuitHistory, context: CoachContext) -> Verdict:
     return None if inside is None else _transition(*inside, context)
 
 
-def _week_of_return(days: Sequence[date], today: date) -> tuple[int, int] | None:
-    """Length of the last gap of 14 to 56 days and full weeks since; None if over."""
-    for before, after in reversed(list(pairwise(days))):
-        gap = (after - before).days
-        if gap > LONG_GAP_DAYS:
+def rhythm_of(days: Sequence[date]) -> float:
+    """The usual gap between days with a circuit: the median of the last five."""
+    gaps = [(b - a).days for a, b in pairwise(days)][-_GAPS_LOOKED_AT:]
+    if not gaps:
+        return _USUAL_RHYTHM
+    usual = float(median(gaps))
+    return usual if len(gaps) >= _FEW_GAPS else min(usual, _MOST_RHYTHM_OF_FEW)
+
+
+def time_off(
+    days: Sequence[date], today: date, *, after_injury: bool = False
+) -> TimeOff:
+    """How much time off there was up to a day, in rows of the table.
+
+    Args:
+        days: The days with a circuit before, in order; at least one.
+        today: The day of the next one.
+        after_injury: Whether the athlete says that an injury was the reason.
+    """
+    gap, rhythm = (today - days[-1]).days, rhythm_of(days)
+    row, loads = _NOTHING, 0
+    if _is_off(gap, rhythm, days):
+        bounds = (AS_PLANNED_DAYS, LIGHTER_ONCE_DAYS, SHORT_GAP_DAYS, LONG_GAP_DAYS)
+        row = sum(gap > bound for bound in bounds)
+        if row != _BASE and gap <= 3 * rhythm:
+            row -= 1
+        # Tissue counts days, whatever the rhythm.
+        loads = sum(gap > most for most in (SHORT_GAP_DAYS, LONG_GAP_DAYS, AS_NEW_DAYS))
+    if after_injury:
+        row, loads = min(_BASE, row + 1), min(_AS_NEW, loads + 1)
+    return TimeOff(gap, row, loads)
+
+
+def longer_than_usual(history: CircuitHistory, context: CoachContext) -> int:
+    """The days since the last circuit where that is time off by the rhythm; else 0."""
+    days = sorted({o.day for o in history.outings if o.day <= context.today})
+    gap = (context.today - days[-1]).days if days else 0
+    return gap if days and _is_off(gap, rhythm_of(days), days) else 0
+
+
+def _is_off(gap: int, rhythm: float, days: Sequence[date]) -> bool:
+    if gap <= AS_PLANNED_DAYS or gap <= 2 * rhythm:
+        return False
+    if len(days) == 1:
+        return gap > LIGHTER_ONCE_DAYS
+    before = (days[-1] - days[-2]).days
+    slower = AS_PLANNED_DAYS < before <= LIGHTER_ONCE_DAYS
+    return not (slower and gap <= 1.5 * before)
+
+
+def _stage_of_return(
+    history: CircuitHistory, days: Sequence[date], context: CoachContext
+) -> tuple[TimeOff, int] | None:
+    """The last time off with a return by weeks, and its stage now; None if over.
+
+    A stage lasts a week and a session at least, and again after a session above
+    target.
+    """
+    for place in range(len(days) - 1, 0, -1):
+        gap = time_off(days[:place], days[place])
+        if gap.row == _BASE:
             return None
-        if gap > LIGHTER_ONCE_DAYS:
-            week = (today - after).days // 7
-            return (gap, week) if week < len(_shares(gap)) else None
+        if gap.shares:
+            stage = _stage(history, days[place:], context)
+            return (gap, stage) if stage < len(gap.shares) else None
     return None
 
 
-def weeks_back(off: int) -> int:
-    """How many weeks a return after so many days off is lighter, 0 for none.
+def _stage(
+    history: CircuitHistory, since: Sequence[date], context: CoachContext
+) -> int:
+    hard = {
+        facts.day
+        for facts in history.sessions
+        if facts.hardest is not None and facts.hardest > context.target
+    }
+    stage, began = 0, since[0]
+    for last, day in pairwise((*since, context.today)):
+        if (day - began).days >= 7 and last not in hard:
+            stage, began = stage + 1, day
+    return stage
+
+
+def weeks_back(days: Sequence[date], today: date) -> int:
+    """How many weeks a return on a day is lighter, 0 for none.
 
     After a start at the base nothing is planned to be lighter than it is.
     """
-    if not LIGHTER_ONCE_DAYS < off <= LONG_GAP_DAYS:
-        return 0
-    return len(_shares(off))
+    return len(time_off(days, today).shares) if days else 0
 
 
-def _shares(gap_days: int) -> tuple[Fraction, ...]:
-    return SHORT_SHARES if gap_days <= SHORT_GAP_DAYS else LONG_SHARES
-
-
-def _transition(off: int, week: int, context: CoachContext) -> Proposal:
-    shares = _shares(off)
+def _transition(off: TimeOff, week: int, context: CoachContext) -> Proposal:
+    shares = off.shares
     change = replace(
         least_change(context, shares[week]) or smallest_change(context),
-        recover_as_work=off <= SHORT_GAP_DAYS or week == 0,
+        recover_as_work=off.row == _TWO_WEEKS or week == 0,
     )
-    lighter: tuple[tuple[int, str], ...] = ()
-    if off > SHORT_GAP_DAYS:
-        lighter = tuple(_lighter(context))
-        change = replace(change, loads=lighter)
+    # Loads come back with the work, but never faster than the table says.
+    most = max(_MOST_LOAD[off.loads], shares[week]) if off.loads else Fraction(1)
+    change = with_less_load(change, context, most) if most < 1 else change
     left = f"{percent(share_left(context, change) or Fraction(1))} %"
     rests = ", recovery as long as work" if change.recover_as_work else ""
+    less = f", loads at most {percent(most)} %" if most < 1 else ""
     why = (
         (
-            f"You are back after {off} days off; this is week {week + 1} of "
+            f"You are back after {off.days} days off; this is week {week + 1} of "
             f"{len(shares)}."
         ),
-        f"{left} of the work{rests}"
-        + (", loads one step down" if lighter else "")
-        + ", then more week by week.",
+        f"{left} of the work{rests}{less}, then more week by week.",
     )
     facts = (
-        Fact("days off", f"{off}"),
+        Fact("days off", f"{off.days}"),
         Fact("week since the return", f"{week + 1} of {len(shares)}"),
         Fact("work", f"{left}, planned at most {percent(shares[week])} %"),
     )
@@ -131,16 +220,24 @@ def _transition(off: int, week: int, context: CoachContext) -> Proposal:
     )
 
 
-def _one_loop_fewer(off: int, context: CoachContext) -> Proposal:
+def _one_loop_fewer(off: TimeOff, context: CoachContext) -> Proposal:
     loops = context.circuit.loops
     change = CircuitChange(loops=loops - 1)
     less = f"one loop fewer this time, {loops - 1} instead of {loops}"
     if loops == 1:
         change = least_change(context, ONE_LOOP_SHARE) or smallest_change(context)
         less = "with one loop only, about a quarter less work this time"
-    why = (f"The last circuit was {off} days ago.", f"Same loads, {less}.")
+    loads = "Same loads"
+    if off.loads:
+        most = _MOST_LOAD[off.loads]
+        change = with_less_load(change, context, most)
+        loads = f"Loads at most {percent(most)} %"
+    first = f"The last circuit was {off.days} days ago."
+    if context.after_injury:
+        first = "You are coming back from an injury."
+    why = (first, f"{loads}, {less}.")
     reason = Reason(
-        "One loop fewer, this time only", why, (Fact("days off", f"{off}"),)
+        "One loop fewer, this time only", why, (Fact("days off", f"{off.days}"),)
     )
     return propose(
         "restart",
@@ -152,7 +249,7 @@ def _one_loop_fewer(off: int, context: CoachContext) -> Proposal:
     )
 
 
-def _base(off: int, context: CoachContext) -> Proposal:
+def _base(off: TimeOff, context: CoachContext) -> Proposal:
     now = totals_of(context.circuit)
     half = least_change(context, SHORT_SHARES[0]) or smallest_change(context)
     change = CircuitChange(
@@ -161,33 +258,24 @@ def _base(off: int, context: CoachContext) -> Proposal:
     base = applied(context.circuit, change, context.library)
     if 2 * totals_of(base).work_ms > now.work_ms:
         change = half
-    lighter = tuple(_lighter(context))
-    change = replace(change, recover_as_work=True, loads=lighter)
+    most, as_new = _MOST_LOAD[off.loads], off.loads == _AS_NEW
+    change = with_less_load(
+        replace(change, recover_as_work=True), context, most, as_new=as_new
+    )
+    less = f"and at most {percent(most)} % of each load"
+    if as_new:
+        less = "with the loads of somebody new"
     why = (
-        f"The last circuit was {off} days ago, more than {LONG_GAP_DAYS}."
-        if off > LONG_GAP_DAYS
-        else "You are coming back from an injury.",
+        f"You are coming back from an injury, {off.days} days since the last circuit."
+        if context.after_injury
+        else f"The last circuit was {off.days} days ago, more than {LONG_GAP_DAYS}.",
         (
             "After illness or injury, ask a doctor or physiotherapist first. "
-            "Then start again at the base."
+            f"Then start again at the base, {less}."
         ),
     )
-    reason = Reason("Start again at the base", why, (Fact("days off", f"{off}"),))
+    reason = Reason("Start again at the base", why, (Fact("days off", f"{off.days}"),))
     return propose("restart", context, change, reason, direction=Direction.DOWN)
-
-
-def _lighter(context: CoachContext) -> Iterator[tuple[int, str]]:
-    """One kit step down for each loaded station that has a lighter load owned."""
-    if context.kit is None:
-        return
-    for place, station in enumerate(context.circuit.stations, 1):
-        load = uniform_load(context.circuit, place) or station.load
-        if load is None or load.each_kg is None:
-            continue
-        rungs = ladder(context.kit, load.count, station.kit or ("weight",))
-        below = [rung for rung in rungs if rung.each_kg < load.each_kg]
-        if below:
-            yield place, str(below[-1].load)
 
 
 def least_change(

@@ -10,6 +10,7 @@ from types import MappingProxyType
 from typing import Final
 
 from whistlestop.coach.changes import CircuitChange, totals_of
+from whistlestop.coach.coming_back import ill, page, return_in_sessions
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.easing import deload, rest, step_down
 from whistlestop.coach.evidence import holds
@@ -23,10 +24,12 @@ from whistlestop.coach.raising import (
     shorter_recovery,
 )
 from whistlestop.coach.restart import restart
+from whistlestop.coach.soreness import spared
 from whistlestop.coach.verdicts import (
     CoachRule,
     Direction,
     Fact,
+    Proposal,
     Reason,
     Verdict,
     propose,
@@ -67,14 +70,43 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     )
 
 
+def sore(history: CircuitHistory, context: CoachContext) -> Verdict:
+    """The same again, with what is sore changed in it, by name.
+
+    Example: shoulder 6 of 10 last time: the easier form of what asks much of it, and
+    a limit of 14 days is offered. Source: common practice.
+    """
+    kept = same_again(history, context)
+    assert isinstance(kept, Proposal)
+    made = spared(kept, history, context)
+    return made if made.rule == "sore" else None
+
+
+# A source is named to the athlete only where it was read, tag R. The others: 48 h by
+# Garber et al. 2011 and the lighter week by the survey of Rogerson et al. 2024, both
+# from memory; the table by days off is common practice, built on Caterisano et al.
+# 2019.
 _TABLE: Final = (
+    CoachRule("page", "First the page", "a stop for health comes first", "CP", page),
     CoachRule(
-        "rest", "Rest", "Garber et al. 2011: 48 h for the same muscles", "M", rest
+        "ill",
+        "Ill, or just well",
+        "stepwise return, IOC consensus 2022; 24 h without symptoms: common practice",
+        "R",
+        ill,
+    ),
+    CoachRule("rest", "Rest", "48 h for the same muscles", "M", rest),
+    CoachRule(
+        "return",
+        "Back in steps",
+        "stepwise return, IOC consensus 2022; shares and sessions: common practice",
+        "R",
+        return_in_sessions,
     ),
     CoachRule(
         "restart",
         "Restart after time off",
-        "table by days off, built on Caterisano et al. 2019",
+        "table by days off",
         "CP",
         restart,
     ),
@@ -84,7 +116,7 @@ _TABLE: Final = (
     CoachRule(
         "deload",
         "A lighter week",
-        "Rogerson et al. 2024: every 4 to 6 weeks, 30 to 50 % less",
+        "every 4 to 6 weeks, 30 to 50 % less",
         "M",
         deload,
     ),
@@ -96,7 +128,7 @@ _TABLE: Final = (
     CoachRule(
         "heavier",
         "The next load",
-        "ACSM 2009: loads rise by 2 to 10 %; larger jumps are earned by seconds (CP)",
+        "loads rise by 2 to 10 %: ACSM 2009; larger jumps are earned by seconds",
         "R",
         heavier,
     ),
@@ -104,6 +136,9 @@ _TABLE: Final = (
         "harder-variant", "A harder version", _ORDER_SOURCE, "CP", harder_variant
     ),
     CoachRule("drill-level", "The next level of a drill", "ladders", "CP", drill_level),
+    CoachRule(
+        "sore", "What is sore", "levels of discomfort, a careful reading", "CP", sore
+    ),
     CoachRule(
         "same-again", "The same again", "two complete sessions", "CP", same_again
     ),
@@ -115,7 +150,11 @@ RULES: Final[Mapping[str, CoachRule]] = MappingProxyType(
 # Asked in this order; the first that proposes something is the answer.
 # A lighter week is more than a step down, so it is asked before it: a hard session
 # never makes less of it.
-EASING: Final = ("rest", "restart", "deload", "step-down")
+EASING: Final = ("page", "ill", "rest", "return", "restart", "deload", "step-down")
+# Of several ways back the smallest stands alone.
+WAYS_BACK: Final = ("return", "restart")
+# Whoever is not well, or does not know, cannot put that off.
+NEVER_PUT_OFF: Final = frozenset({"page", "ill"})
 _SECONDS_FIRST: Final = (
     "more-work",
     "another-loop",

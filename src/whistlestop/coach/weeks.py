@@ -41,12 +41,16 @@ State = Literal["planned", "done", "missed"]
 
 @dataclass(frozen=True, slots=True)
 class PlannedCircuit:
-    """A circuit in the rotation: its id, a short mark for the grid, its regions."""
+    """A circuit in the rotation: its id, a short mark for the grid, its regions.
+
+    `name` is what it is called, where that is known.
+    """
 
     id: str
     mark: str
     regions: frozenset[str]
     legs_heavy: bool = False
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

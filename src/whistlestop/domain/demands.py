@@ -132,6 +132,11 @@ DEMANDS: Final[Mapping[str, Demand]] = MappingProxyType(
 )
 # What a weight adds to a station that can be done without one.
 WEIGHT_ADDS: Final = ("held",)
+# What is held, and not worn or set down on the body.
+HAND_WEIGHTS: Final = frozenset(
+    {"weight", "two weights", "kettlebell", "bar", "plates", "medicine ball",
+     "dead ball"}
+)  # fmt: skip
 # A sore site is spared from something already where it is left out, from much alone
 # where it goes easy.
 MOST: Final[Mapping[Strength, Asks]] = MappingProxyType(
@@ -163,6 +168,11 @@ class SiteLimit:
     site: str
     strength: Strength = "out"
     side: str = ""
+
+
+def added_by(kit: Iterable[str]) -> tuple[str, ...]:
+    """Features that come on top by what a station is done with."""
+    return WEIGHT_ADDS if not HAND_WEIGHTS.isdisjoint(kit) else ()
 
 
 def asks(movement: Movement, site: str, *, extra: Iterable[str] = ()) -> Asks:

@@ -1,7 +1,7 @@
 """Effort felt, 0 to 10 in half points, and the session load that follows from it.
 
-The numbers are those of session-RPE practice (Foster et al. 2001, J Strength
-Cond Res 15:109); the words beside them are our own.
+The whole numbers are those of session-RPE practice (Foster et al. 2001, J Strength
+Cond Res 15:109, read second-hand); half points and words are our own.
 """
 
 from __future__ import annotations
@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Final
 
 WORDS: Final = (
-    "at rest",
+    "idle",
     "hardly anything",
     "light",
     "steady",
     "working",
     "hard work",
     "tough",
-    "very tough",
+    "digging deep",
     "near the edge",
     "barely held",
     "all I had",
@@ -76,18 +76,19 @@ def session_load_au(effort: Effort, session_ms: int) -> float:
 
 
 def derived_effort(
-    efforts: Sequence[Effort | None], loop_ms: Sequence[int]
+    efforts: Sequence[Effort | None], work_ms: Sequence[int]
 ) -> float | None:
     """Stand in for a session effort nobody entered: the mean of loop efforts.
 
-    Weighted by the length of each loop in ms; None when any loop is missing.
-    Always shown as derived. Reasoning after Foster et al. 2021, Int J Sports
-    Physiol Perform 16:612; common practice, no formula there.
+    Weighted by the work done in each loop, in ms: a loop cut short weighs less, and
+    a break, which only some loops have, weighs nothing. None when any loop is
+    missing. Always shown as derived. Reasoning after Foster et al. 2021, Int J
+    Sports Physiol Perform 16:612; common practice, no formula there.
     """
     if not efforts or any(effort is None for effort in efforts):
         return None
-    total = sum(loop_ms)
+    total = sum(work_ms)
     if total <= 0:
         return None
     known = [effort.halves / 2 for effort in efforts if effort is not None]
-    return sum(e * ms for e, ms in zip(known, loop_ms, strict=True)) / total
+    return sum(e * ms for e, ms in zip(known, work_ms, strict=True)) / total

@@ -1,4 +1,4 @@
-"""What the athlete wants to leave out for a while, what collides, and swaps for it.
+"""What the athlete leaves out or goes easy on for a while, what collides, and swaps.
 
 A limit is a wish with an end date, never a finding: nothing here judges health.
 Facts of exercises come in from outside; today's date is handed in.
@@ -12,12 +12,16 @@ from datetime import date
 from typing import Final, Literal, Protocol
 
 from whistlestop.domain.circuit.circuit import Station
+from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Asks, Strength, added_by, asks
 from whistlestop.domain.kit.kit import Kit
+from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
 
-LimitKind = Literal["region", "pattern", "movement", "caution"]
+LimitKind = Literal["site", "region", "pattern", "movement", "caution"]
 LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
-    "region", "pattern", "movement", "caution",
+    "site", "region", "pattern", "movement", "caution",
 )  # fmt: skip
+# Stations for the whole body train every region, and so meet a limit on any.
+WHOLE: Final = "whole"
 DEFAULT_REVIEW: Final = "Leave it out for longer, or lift the limit?"
 
 
@@ -59,13 +63,63 @@ class Candidate(Protocol):
         """Codes of cautions."""
         ...
 
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What the body does, in the words of `domain.demands`."""
+        ...
+
+    @property
+    def exceptions(self) -> tuple[tuple[str, Asks], ...]:
+        """Sites with what it asks of them by hand, over what its features say."""
+        ...
+
+
+class Skill(Protocol):
+    """What is known of a drill, in the library's words."""
+
+    @property
+    def kind(self) -> str:
+        """What it trains, as balance or juggling."""
+        ...
+
+    @property
+    def eyes_closed(self) -> bool:
+        """Whether it can be done with closed eyes."""
+        ...
+
+    @property
+    def loads(self) -> tuple[str, ...]:
+        """The regions it loads."""
+        ...
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Codes of cautions."""
+        ...
+
+    @property
+    def features(self) -> tuple[str, ...]:
+        """What the body does at every level, in the words of `domain.demands`."""
+        ...
+
+    @property
+    def exceptions(self) -> tuple[tuple[str, Asks], ...]:
+        """Sites with what it asks of them by hand, over what its features say."""
+        ...
+
+    def added_at(self, level: int | None = None) -> tuple[str, ...]:
+        """The features that a level adds; None is the hardest one."""
+        ...
+
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One thing to leave out, up to and including `until`.
+    """One thing to leave out or to go easy on, up to and including `until`.
 
-    `value` is a region, a pattern, an exercise id (movement) or a caution code, by
-    `kind`. `note` is private; `review` is what to ask once the time is over.
+    `value` is a site, a region, a pattern, an exercise id (movement) or a caution
+    code, by `kind`. `strength` and `side` (left, right or "" for both) say more of a
+    site: at `easy` it may be asked for something, at `out` for nothing. `note` is
+    private; `review` is what to ask once the time is over.
     """
 
     kind: LimitKind
@@ -74,6 +128,8 @@ class Limit:
     since: date | None = None
     review: str = ""
     note: str = ""
+    strength: Strength = "out"
+    side: str = ""
 
     def holds(self, on: date) -> bool:
         """Say whether it holds on a date; its last day counts."""
@@ -83,16 +139,59 @@ class Limit:
         """Say whether its last day has passed, so that a review is due."""
         return on > self.until
 
-    def meets(self, exercise: str, facts: Candidate | None) -> bool:
-        """Say whether it is about an exercise; facts None is an unknown one."""
+    def meets(
+        self, exercise: str, facts: Candidate | None, *, extra: Iterable[str] = ()
+    ) -> bool:
+        """Say whether it stands against an exercise; facts None is an unknown one.
+
+        Args:
+            exercise: Its id.
+            facts: What the library knows of it.
+            extra: Features that come on top of its own, as `demands.added_by` has
+                them of the kit it is done with.
+
+        A side lets nothing in: an arm that rests supports the one that works.
+        """
         if self.kind == "movement":
             return exercise == self.value
         if facts is None:
             return False
-        if self.kind == "caution":
-            return self.value in facts.cautions
-        own = facts.region if self.kind == "region" else facts.pattern
-        return own == self.value
+        match self.kind:
+            case "site":
+                return asks(facts, self.value, extra=extra) > MOST[self.strength]
+            case "caution":
+                return self.value in facts.cautions
+            case "region":
+                return facts.region in {self.value, WHOLE}
+            case _:
+                return facts.pattern == self.value
+
+    def is_asked(
+        self, exercise: str, facts: Candidate | None, *, extra: Iterable[str] = ()
+    ) -> bool:
+        """Say whether an exercise asks anything of it: then nothing there goes up."""
+        if self.kind != "site" or facts is None:
+            return self.meets(exercise, facts, extra=extra)
+        return asks(facts, self.value, extra=extra) > 0
+
+    def meets_drill(self, drill: str, facts: Skill, level: int | None = None) -> bool:
+        """Say whether it stands against a drill at a level; None is the hardest."""
+        match self.kind:
+            case "site":
+                extra = facts.added_at(level)
+                return asks(facts, self.value, extra=extra) > MOST[self.strength]
+            case "movement":
+                return drill == self.value
+            case "region":
+                return self.value in facts.loads or WHOLE in facts.loads
+            case "caution":
+                return self.value in facts.cautions or (
+                    facts.kind == "balance"
+                    if self.value == "Bal"
+                    else facts.eyes_closed and self.value == "EC"
+                )
+            case _:
+                return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +233,8 @@ def reviews(limits: Iterable[Limit], on: date) -> tuple[Review, ...]:
     return tuple(
         Review(
             limit,
-            f"You left out {_limit_text(limit)} until {limit.until.isoformat()}. "
+            f"You {deed(limit, _named(limit), over=True)} until "
+            f"{limit.until.isoformat()}. "
             f"{limit.review or DEFAULT_REVIEW}",
         )
         for limit in over
@@ -155,22 +255,29 @@ def collisions(
     """
     found = []
     for number, station in enumerate(stations, 1):
+        extra = added_at(station)
         for limit in limits:
             own = limit.kind == "caution" and limit.value in station.cautions
-            met = own or limit.meets(station.exercise, facts.get(station.exercise))
+            known = facts.get(station.exercise)
+            met = own or limit.meets(station.exercise, known, extra=extra)
             if not met or not (limit.holds(on) or limit.is_over(on)):
                 continue
-            day = limit.until.isoformat()
-            text = (
-                f"Station {number}, {station.name}: you leave out {_limit_text(limit)}"
-            )
-            text += f" until {day}."
-            if limit.is_over(on):
-                left_out = _limit_text(limit)
-                text = f"Station {number}, {station.name}: you left out {left_out}"
-                text += f" until {day}. {limit.review or DEFAULT_REVIEW}"
-            found.append(Collision(number, limit, limit.is_over(on), text))
+            is_over = limit.is_over(on)
+            what = deed(limit, _named(limit), over=is_over)
+            text = f"Station {number}, {station.name}: you {what} until "
+            text += f"{limit.until.isoformat()}."
+            if is_over:
+                text += f" {limit.review or DEFAULT_REVIEW}"
+            found.append(Collision(number, limit, is_over, text))
     return tuple(found)
+
+
+def added_at(station: Station) -> tuple[str, ...]:
+    """Features that come on top at a station by what it is done with today."""
+    is_loaded = station.load is not None and bool(station.load.each_kg)
+    if is_loaded and "backpack" not in station.kit:
+        return WEIGHT_ADDS
+    return added_by(station.kit)
 
 
 def swaps(
@@ -198,7 +305,8 @@ def swaps(
         return ()
     ranked = []
     for exercise, facts in candidates.items():
-        barred = any(limit.meets(exercise, facts) for limit in limits)
+        extra = added_by(facts.kit)
+        barred = any(limit.meets(exercise, facts, extra=extra) for limit in limits)
         if exercise == station.exercise or barred:
             continue
         if kit is not None and kit.missing(facts.kit):
@@ -254,9 +362,48 @@ def _family(pattern: str) -> str:
     return pattern.split("-", 1)[0]
 
 
-def _limit_text(limit: Limit) -> str:
-    if limit.kind == "movement":
-        return limit.value.replace("-", " ")
-    if limit.kind == "caution":
-        return f"stations with the caution {limit.value}"
-    return f"{limit.kind} {limit.value}"
+def spared_codes(limits: Iterable[Limit]) -> frozenset[str]:
+    """Codes of cautions that limits are about, those that are about a limited site."""
+    codes: set[str] = set()
+    for limit in limits:
+        if limit.kind == "caution":
+            codes.add(limit.value)
+        if limit.kind == "site":
+            codes |= {
+                code for code, sites in SITES_OF_CAUTION.items() if limit.value in sites
+            }
+    return frozenset(codes)
+
+
+def site_name(limit: Limit) -> str:
+    """The site of a limit with its side: left knee.
+
+    Raises:
+        KeyError: The limit is about something else.
+    """
+    return f"{limit.side} {SITES[limit.value].name}".strip()
+
+
+def site_text(limit: Limit) -> str:
+    """A limit on a site as it stands in a list: left knee: go easy."""
+    is_easy = limit.strength == "easy"
+    return f"{site_name(limit)}: {'go easy' if is_easy else 'left out'}"
+
+
+def deed(limit: Limit, named: str, *, over: bool = False) -> str:
+    """Say what somebody does about it: leave out hinges, go easy on the left knee."""
+    if limit.strength == "easy":
+        return f"{'went' if over else 'go'} easy on {named}"
+    return f"{'left' if over else 'leave'} out {named}"
+
+
+def _named(limit: Limit) -> str:
+    match limit.kind:
+        case "site":
+            return f"the {site_name(limit)}"
+        case "movement":
+            return limit.value.replace("-", " ")
+        case "caution":
+            return f"stations with the caution {limit.value}"
+        case _:
+            return f"{limit.kind} {limit.value}"

@@ -77,6 +77,21 @@ def first(entries: Iterable[Sought], typed: str) -> Sought | None:
     return answers[0] if answers else None
 
 
+def named(entries: Iterable[Sought], typed: str) -> Sought | None:
+    """The entry that is called just so, by its id, a name or an alias; or None.
+
+    What is only like it is no answer here: somebody's words may be guessed where the
+    guess is shown first, not where it is acted on.
+    """
+    sought = folded(typed)
+    ranked = [
+        (rank[0], place, entry)
+        for place, entry in enumerate(entries)
+        if sought and (rank := _rank(entry, sought)) is not None and rank[0] < BEGINS
+    ]
+    return min(ranked, key=lambda one: one[:2])[-1] if ranked else None
+
+
 def _rank(entry: Sought, sought: str) -> tuple[int, int, int] | None:
     """How well an entry answers as typed, least is best; None where it does not."""
     own, others = _names(entry)

@@ -90,6 +90,29 @@ SITES_OF_CAUTION: Final[Mapping[str, tuple[str, ...]]] = MappingProxyType(
 )
 
 
+def site_name(text: str) -> str:
+    """What a site of today or of older files is called; any other word as it is.
+
+    >>> site_name("wrist-hand"), site_name("tail")
+    ('wrist or hand', 'tail')
+    """
+    site = site_of(text)
+    return site.name if site else text
+
+
+def side_and_site(text: str, side: str) -> str:
+    """A site with its side, as people say it.
+
+    >>> side_and_site("knee", "right"), side_and_site("calf", "both")
+    ('right knee', 'calf, both sides')
+    """
+    name = site_name(text)
+    if side in {"left", "right"}:
+        return f"{side} {name}"
+    more = {"both": "both sides"}.get(side, side)
+    return f"{name}, {more}" if more else name
+
+
 def site_of(text: str) -> Site | None:
     """Find the site that a word means, of today or of older files.
 

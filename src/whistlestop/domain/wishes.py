@@ -25,6 +25,7 @@ from whistlestop.domain.field import (
 
 Space = Literal["spot", "mat", "lane"]
 Noise = Literal["quiet", "some", "loud"]
+Wished = Literal["auto", "new", "regular", "strong"]
 Ceiling = Literal["low", "reach", "jump"]
 
 # Under which heading a wish stands.
@@ -45,6 +46,16 @@ SPACE: Final = Choice(
 NOISE: Final = Choice({"quiet": "quiet", "some": "some noise", "loud": "any noise"})
 CEILING: Final = Choice(
     {"low": "low", "reach": "arms overhead", "jump": "high enough to jump"}
+)
+
+# How much practice what is chosen may ask for; automatic goes by the log.
+LEVEL: Final = Choice(
+    {
+        "auto": "by your log",
+        "new": "new to it",
+        "regular": "trains already",
+        "strong": "strong, well practised",
+    }
 )
 
 # Ordering rules that are hard unless waived; the words say what giving one up means.
@@ -117,6 +128,13 @@ class CircuitWishes:
     difficulty: int = value(
         DIFFICULTY, 3, "on average", CIRCUIT, option="--difficulty 1-5"
     )
+    level: Wished = value(
+        LEVEL,
+        "auto",
+        "for whom; auto is new until a session was carried through",
+        CIRCUIT,
+        option="--level",
+    )
     athletes: int = value(
         ATHLETES,
         1,
@@ -138,7 +156,7 @@ class CircuitWishes:
         "these rather than others",
         LISTS,
         label="liked",
-        option="--like IDS",
+        option="--like NAMES",
     )
     avoid: tuple[str, ...] = value(
         _LISTED,
@@ -146,10 +164,10 @@ class CircuitWishes:
         "these are left out",
         LISTS,
         label="avoid",
-        option="--avoid IDS",
+        option="--avoid NAMES",
     )
     keep: tuple[str, ...] = value(
-        _LISTED, (), "these must be in", LISTS, label="locked", option="--keep IDS"
+        _LISTED, (), "these must be in", LISTS, label="locked", option="--keep NAMES"
     )
     waived: tuple[str, ...] = value(
         ListOf(Choice({rule: rule for rule in WAIVABLE}), most=20),

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import timedelta
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.builder.request import Request
+from whistlestop.domain.text import shown
 from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.driver.practice import done_often, level_of
+from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.wishes.circuits import (
     read_wishes,
@@ -39,13 +41,15 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
 
     Raises:
-        UsageError: Wishes contradict each other, or name no station there is.
+        UsageError: Wishes contradict each other, or name no station there is; or a
+            stop for health waits for its page.
         ProblemsFound: Kit or limits have problems.
         StoreError: The log cannot be read.
     """
-    for ids in (wishes.like, wishes.avoid, wishes.keep):
-        require_known(ids)
-    recent, yardstick, problems_found = _lately(services)
+    if problem := page_first(services):
+        raise UsageError(problem, "next --well, with what it was")
+    wishes = with_ids(wishes)
+    recent, yardstick, waiting_ids, problems_found = _lately(services)
     request = Request(
         minutes=wishes.minutes,
         stations=wishes.stations,
@@ -67,6 +71,8 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         athletes=wishes.athletes,
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
+        level=level_of(services, wishes.level),
+        waiting=waiting_ids,
     )
     return BuildRequest(request, problems_found)
 
@@ -98,33 +104,53 @@ def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
     )
 
 
-def require_known(ids: tuple[str, ...]) -> None:
-    """Refuse an id that the library has not.
+def with_ids(wishes: CircuitWishes) -> CircuitWishes:
+    """Wishes whose lists hold ids, whatever names of stations were typed.
 
     Raises:
-        UsageError: With the nearest there is.
+        UsageError: Nothing is called so; with the nearest there is.
     """
+    return replace(
+        wishes,
+        like=_ids(wishes.like),
+        avoid=_ids(wishes.avoid),
+        keep=_ids(wishes.keep),
+    )
+
+
+def _ids(names: tuple[str, ...]) -> tuple[str, ...]:
     from whistlestop.library import exercises
+    from whistlestop.library.finding import named_station, nearest_station
 
     known = exercises()
-    for key in ids:
-        if key not in known:
-            near = get_close_matches(key, known, n=1)
-            hint = f"nearest: {near[0]}" if near else ""
-            raise UsageError(f"the library has no station {key}", hint)
+    found: dict[str, None] = {}
+    for name in names:
+        key = name if name in known else named_station(name)
+        if key is None:
+            near = nearest_station(name, known)
+            hint = f"nearest: {near} ({known[near].name})" if near else ""
+            raise UsageError(f"the library has no station {shown(name, 60)}", hint)
+        found[key] = None
+    return tuple(found)
 
 
-def _lately(services: Services) -> tuple[frozenset[str], str, tuple[str, ...]]:
+def _lately(
+    services: Services,
+) -> tuple[frozenset[str], str, frozenset[str], tuple[str, ...]]:
+    """What was done lately, the yardstick, what waits, and what could not be read."""
     from whistlestop.builder.lately import LATELY_DAYS, lately
+    from whistlestop.library.levels import waiting
 
     since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
     records, problems_found = [], []
-    for line in services.log.sessions(since=since):
+    logbook = services.logbook()
+    for line in logbook.done(since=since):
         try:
-            records.append(services.log.record(line.id))
-        except StoreError as error:
+            records.append(logbook.record(line.id))
+        except (StoreError, UsageError) as error:
             problems_found.append(str(error))
-    return (*lately(records), tuple(problems_found))
+    waits = waiting(done_often(services.log.sessions(), records))
+    return (*lately(records), waits, tuple(problems_found))
 
 
 # --- Kept wishes -----------------------------------------------------------------

@@ -6,7 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from whistlestop.data import samples_folder
+from whistlestop.domain.field import is_id
+from whistlestop.domain.text import shown
 from whistlestop.driver.library import LibraryService
+from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
@@ -49,6 +52,48 @@ class CircuitService:
         from whistlestop.store.circuits.circuit_list import resolve
 
         return resolve(argument, self.folders(), read=self.reader().read)
+
+    def text_elsewhere(self, argument: str) -> str:
+        """The text of a circuit file by its path; empty for one of the circuits here.
+
+        Raises:
+            ProblemsFound: It cannot be read.
+        """
+        from whistlestop.store.circuits.circuit_list import is_path
+        from whistlestop.store.table.text_file import read_text
+
+        path = Path(argument)
+        homes = {folder.absolute() for folder in self.folders()}
+        if not is_path(argument) or path.absolute().parent in homes:
+            return ""
+        return read_text(path)
+
+    def save_text(self, key: str, text: str) -> Path:
+        """Save a circuit's text among the athlete's circuits; returns where.
+
+        Raises:
+            ProblemsFound: It is no circuit that this program can read.
+            UsageError: There is a circuit of that id already.
+            StoreError: The disk does not take it.
+        """
+        from whistlestop.store.circuits.circuit_list import SUFFIX
+        from whistlestop.store.circuits.file import parse_circuit
+        from whistlestop.store.places import in_text, write_new
+
+        if not is_id(key):
+            raise UsageError(f'"{shown(key, 60)}" is no id of a circuit')
+        path = self._places.circuits / f"{key}{SUFFIX}"
+        catalogue = self._library.catalogue()
+        parse_circuit(text, name=path.name, stem=key, catalogue=catalogue)
+        if key in self.find_all().circuits:
+            raise UsageError(f'"{key}" is among your circuits already')
+        try:
+            write_new(path, text.encode())
+        except FileExistsError:
+            raise UsageError(f"{shown(str(path))} is there already") from None
+        except OSError as error:
+            raise StoreError(f"circuit not saved: {in_text(error)}") from None
+        return path
 
     def find_remembered(self) -> CircuitList | None:
         """The circuits that are known from last time; None where none are.

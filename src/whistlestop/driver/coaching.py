@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
@@ -26,18 +27,27 @@ from whistlestop.coach.decisions import (
     progress,
     session_circuit,
 )
-from whistlestop.coach.history import CircuitHistory, history_of
+from whistlestop.coach.history import (
+    CircuitHistory,
+    SessionFacts,
+    asked_of,
+    felt_by_site,
+    history_of,
+)
 from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_text
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.day import parse_day
 from whistlestop.domain.targets import Emphasis
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
-from whistlestop.errors import StoreError
+from whistlestop.errors import StoreError, UsageError
 from whistlestop.library import exercises
+from whistlestop.review.amended import local_day
 from whistlestop.review.days import Training
-from whistlestop.review.diary import trainings_of
+from whistlestop.review.diary import illness_spans, trainings_of
 from whistlestop.review.record import SessionRecord
+from whistlestop.review.wellbeing import morning_answers, well_answers
 from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
 from whistlestop.store.diary.file import DECISIONS_NAME, append_step
 from whistlestop.store.journal.index import SessionLine
@@ -116,8 +126,28 @@ class Coaching:
     def in_use(self) -> tuple[str, ...]:
         """Ids of the circuits done in the last 90 days, the latest first."""
         since = self._services.clock.wall().date() - timedelta(days=IN_USE_DAYS)
-        lines = self._services.logbook().sessions(since=since)
+        lines = self._services.logbook().done(since=since)
         return tuple(dict.fromkeys(line.circuit for line in lines if line.circuit))
+
+    def name_of(self, circuit: str) -> str:
+        """What a circuit was called when it was done last; its id if it never was.
+
+        Raises:
+            StoreError: The log cannot be read.
+        """
+        done = self._services.logbook().done()
+        return next((x.name for x in done if x.circuit == circuit and x.name), circuit)
+
+    def file_missing(self, circuit: str) -> str:
+        """What to say of a circuit in use that is not among the athlete's circuits.
+
+        Raises:
+            StoreError: The log cannot be read.
+        """
+        return (
+            f"{self.name_of(circuit)}: done from a file that is not among your "
+            f"circuits; `log save-circuit {circuit}` puts it there"
+        )
 
     def with_steps(self, circuit: Circuit) -> Progress:
         """A circuit with the steps that were accepted for it.
@@ -172,6 +202,9 @@ class Coaching:
             is_lighter_week=weeks.is_lighter,
             key_days=wanted.key_days | weeks.key_days,
             after_injury=wanted.after_injury,
+            ill=illness_spans(logbook.diary),
+            answers=well_answers(logbook.diary),
+            mornings=morning_answers(logbook.diary),
             marks=frozenset(logbook.book(since=today).day(today).marks),
             catching_up=now.catching_up,
             drill_levels=now.drill_levels,
@@ -245,10 +278,11 @@ class Coaching:
         return take_over(self._path)
 
     def _history(self, circuit: str, logbook: Logbook, zone: tzinfo) -> CircuitHistory:
-        lines = logbook.sessions()
+        lines = logbook.done()
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
-        return history_of(circuit, records, trainings, zone, _regions())
+        facts = _facts(lines, logbook)
+        return history_of(circuit, records, trainings, zone, _regions(), facts)
 
     def _records(
         self, lines: Sequence[SessionLine], circuit: str, logbook: Logbook
@@ -264,9 +298,40 @@ class Coaching:
                 continue
             try:
                 records.append(logbook.record(line.id))
-            except StoreError:
+            except (StoreError, UsageError):
                 continue  # `log verify` names what cannot be read
         return records
+
+
+def _facts(lines: Sequence[SessionLine], logbook: Logbook) -> tuple[SessionFacts, ...]:
+    """What each session of the log says of the body, oldest first."""
+    found = []
+    for line in lines:
+        # A stop counts even before any work; all else only with work in it.
+        if line.done_work_ms <= 0 and line.why != "health":
+            continue
+        with suppress(ValueError):
+            day = local_day(line.wall)
+            efforts = (line.session_effort, *line.efforts)
+            known = [float(effort) for effort in efforts if effort is not None]
+            found.append(
+                SessionFacts(
+                    line.id,
+                    day,
+                    line.circuit,
+                    line.why or "open",
+                    felt_by_site((site, level) for site, _, level in line.discomforts),
+                    asked_of(line.exercises),
+                    max(known, default=None),
+                )
+            )
+    for entry in logbook.diary.present:
+        if entry.kind == "session":
+            noted = entry.values.get("discomforts", ())
+            felt = felt_by_site((each["site"], each["level"]) for each in noted)
+            day = parse_day(entry.values["day"])
+            found.append(SessionFacts(entry.id, day, "", felt=felt))
+    return tuple(sorted(found, key=lambda facts: (facts.day, facts.id)))
 
 
 def _regions() -> Mapping[str, str]:

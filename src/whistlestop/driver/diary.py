@@ -22,8 +22,10 @@ from whistlestop.errors import UsageError
 from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
+from whistlestop.review.entered import StationEntry, judge_entered
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
+from whistlestop.review.wellbeing import About, MorningAnswer
 from whistlestop.store.diary.copies import DiaryWithCopies, take_over
 from whistlestop.store.diary.file import append_step, diary_path, steps
 from whistlestop.store.journal.file import is_session_id, journal_path
@@ -46,6 +48,19 @@ class DiscomfortEntry:
     site: str
     side: str
     level: int
+
+
+def parse_discomfort(text: str) -> DiscomfortEntry:
+    """Read a site, a side and a level, such as `knee left 3`.
+
+    Raises:
+        ValueError: It is no such thing.
+    """
+    site, *rest = text.rsplit(maxsplit=2) or [""]
+    level = rest[-1] if len(rest) == 2 else ""
+    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
+        raise ValueError('expected "SITE SIDE 0 to 10", such as "knee left 3"')
+    return DiscomfortEntry(site, rest[0], int(level))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +89,8 @@ class Amendment:
 class TrainingEntry:
     """A training to enter. `length_ms` without pauses; `efforts` one a loop.
 
-    `is_circuit` is a circuit done without the laptop, and no other training.
+    A circuit has its `plan`, and in `stations` what was not done as planned.
+    `is_circuit` is one done without the laptop, and no other training.
     """
 
     day: date
@@ -86,6 +102,9 @@ class TrainingEntry:
     circuit: str = ""
     heart: Heart | None = None
     is_circuit: bool = False
+    plan: Plan | None = None
+    stations: tuple[StationEntry, ...] = ()
+    felt: tuple[DiscomfortEntry, ...] = ()
 
 
 class DiaryKeeper:
@@ -167,7 +186,9 @@ class DiaryKeeper:
         """Enter a session of a circuit done without the laptop; returns its id.
 
         Raises:
-            UsageError, StoreError: As `add_training`.
+            UsageError: As `add_training`; or the plan has no such station or loop, or
+                nothing was done.
+            StoreError: As `add_training`.
         """
         return self.add_trainings([replace(done, is_circuit=True)])[0]
 
@@ -203,6 +224,56 @@ class DiaryKeeper:
                 f"today is {day_text(self._today)}",
             )
         return self._period({"k": "logged"}, span, "")
+
+    def answer_well(self, about: About, of: str = "", cause: str = "") -> None:
+        """Save the athlete's own word that they are well again.
+
+        Args:
+            about: A stop for health, or an illness.
+            of: The session that was stopped.
+            cause: What it was, a key of `wellbeing.CAUSES`.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        day = self._today.isoformat()
+        line = {"k": "well", "id": _new_id(), "day": day, "about": about}
+        self._write([{**line, "of": of, "cause": cause}])
+
+    def answer_mornings(self, felt: Sequence[MorningAnswer]) -> None:
+        """Save how discomforts of a session were on the next morning, in one step.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        lines = [
+            {
+                "k": "morning",
+                "id": _new_id(),
+                "day": each.day.isoformat(),
+                "of": each.of,
+                "site": each.site,
+                "felt": each.felt,
+            }
+            for each in felt
+        ]
+        self._write(lines)
+
+    def count_blanks(self, first: date, *, as_rest: bool) -> str:
+        """State how blank days count from a day on; returns the id of the entry.
+
+        Raises:
+            UsageError: The day is still to come.
+            StoreError: The disk does not take it.
+        """
+        if first > self._today:
+            raise UsageError(
+                f"{day_text(first)} is still to come",
+                f"today is {day_text(self._today)}",
+            )
+        line = {"k": "blanks", "id": _new_id(), "first": first.isoformat()}
+        self._write([{**line, "count": "rest" if as_rest else "open"}])
+        return line["id"]
 
     def delete(self, item_id: str) -> str:
         """Put a session or an entry under a tombstone; it stays on the disk.
@@ -311,12 +382,9 @@ class DiaryKeeper:
         self._write([{"k": "undo", "of": line.sequence} for line in step])
 
     def _entry_line(self, done: TrainingEntry) -> dict[str, Any]:
-        line: dict[str, Any] = {"k": "training", "id": _new_id(), "sport": done.name}
         if done.is_circuit:
-            line = {"k": "session", "id": line["id"], "name": done.name}
-            line |= {"circuit": done.circuit} if done.circuit else {}
-            efforts = [None if e is None else e.number for e in done.efforts]
-            line |= {"efforts": efforts} if efforts else {}
+            return {"k": "session", **_session_values(done), **self._values(done)}
+        line = {"k": "training", "id": _new_id(), "sport": done.name}
         return line | self._values(done)
 
     def _values(self, done: TrainingEntry) -> dict[str, Any]:
@@ -361,22 +429,22 @@ def step_text(step: Sequence[JournalLine]) -> str:
         return f"{len(step)} entries made in one step"
     fields = step[0].fields
     of = shown(str(fields.get("of", "")), 60)
-    match step[0].kind:
-        case "training":
-            return f"{shown(str(fields.get('sport')), 60)} on {fields.get('day')}"
-        case "session":
-            return f"{shown(str(fields.get('name')), 60)} on {fields.get('day')}"
-        case "mark":
-            days = f"{fields.get('first')}..{fields.get('last')}"
-            return f"the mark {shown(str(fields.get('mark')), 20)} on {days}"
-        case "logged":
-            return f"{fields.get('first')}..{fields.get('last')} as fully logged"
-        case "remove":
-            return f"the deletion of {of}"
-        case "amend" | "change":
-            return f"the amendment of {of}"
-        case kind:
-            return f"a line of the kind {shown(kind, 20)}"
+    day = fields.get("day")
+    first, last = fields.get("first"), fields.get("last")
+    count = "as rest" if fields.get("count") == "rest" else "as not known"
+    kind = step[0].kind
+    return {
+        "training": f"{shown(str(fields.get('sport')), 60)} on {day}",
+        "session": f"{shown(str(fields.get('name')), 60)} on {day}",
+        "mark": f"the mark {shown(str(fields.get('mark')), 20)} on {first}..{last}",
+        "logged": f"{first}..{last} as fully logged",
+        "well": f"the answer of {day} that you are well",
+        "morning": f"the answer about the morning of {day}",
+        "blanks": f"blank days {count} from {first} on",
+        "remove": f"the deletion of {of}",
+        "amend": f"the amendment of {of}",
+        "change": f"the amendment of {of}",
+    }.get(kind, f"a line of the kind {shown(kind, 20)}")
 
 
 def _is_undo(step: Sequence[JournalLine]) -> bool:
@@ -389,6 +457,23 @@ def _is_undone(step: Sequence[JournalLine], undone: frozenset[int]) -> bool:
 
 def _new_id() -> str:
     return f"d-{secrets.token_hex(4)}"
+
+
+def _session_values(done: TrainingEntry) -> dict[str, Any]:
+    """What only a circuit has of what is entered."""
+    line: dict[str, Any] = {"id": _new_id(), "name": done.name}
+    line |= {"circuit": done.circuit} if done.circuit else {}
+    efforts = [None if e is None else e.number for e in done.efforts]
+    line |= {"efforts": efforts} if efforts else {}
+    line |= {"discomforts": _felt_values(done.felt)} if done.felt else {}
+    if done.plan is not None:
+        try:
+            judge_entered(done.plan, done.stations)
+        except ValueError as error:
+            raise UsageError(str(error)) from None
+        line["plan"] = done.plan.to_json()
+    stations = [one.fields() for one in done.stations]
+    return line | ({"stations": stations} if stations else {})
 
 
 def _record_values(record: SessionRecord, amendment: Amendment) -> dict[str, Any]:

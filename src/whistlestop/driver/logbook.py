@@ -21,8 +21,9 @@ from whistlestop.review.amended import (
     training_of_line,
     version_lines,
 )
-from whistlestop.review.days import DayBook, Training
+from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import Diary, DiaryEntry, book_of
+from whistlestop.review.entered import line_of_entry, record_of_entry
 from whistlestop.review.items import Filter, LogItem, item_of_entry, item_of_line
 from whistlestop.store.diary.copies import DiaryWithCopies
 from whistlestop.store.journal.index import SessionLine
@@ -34,6 +35,8 @@ if TYPE_CHECKING:
     from whistlestop.review.stations import Bout
 
 LEAST_SHOWN: Final = 10
+LEAST_BLANKS: Final = 7
+LOOK_BACK_DAYS: Final = 28
 MONTH_DAYS: Final = 31
 _WINDOWS_DAYS: Final = (MONTH_DAYS, 4 * MONTH_DAYS, 16 * MONTH_DAYS)
 
@@ -114,6 +117,33 @@ class Logbook:
         ]
         return [amended_line(line, self.diary) for line in self._exact(kept)]
 
+    def done(
+        self, wanted: Filter | None = None, *, since: date | None = None
+    ) -> list[SessionLine]:
+        """Every session that counts, newest first: recorded, or entered afterwards.
+
+        Try-outs do not count. Figures of sessions and the coach rest on this.
+
+        Args:
+            wanted: Which of them; all, where it is None.
+            since: The first day wanted, where the filter has none.
+
+        Raises:
+            StoreError: As `sessions`.
+        """
+        wanted = wanted or Filter()
+        since = wanted.since or since
+        entered = [
+            line_of_entry(entry.id, entry.values)
+            for entry in self._entries(since=since, removed=False)
+            if entry.kind == "session"
+        ]
+        recorded = [x for x in self.sessions(since=since) if not x.is_try_out]
+        found = [*recorded, *entered]
+        if not wanted.is_empty:
+            found = [x for x in found if wanted.takes(item_of_line(x, self.diary))]
+        return sorted(found, key=_wall_and_id, reverse=True)
+
     def items(
         self,
         wanted: Filter | None = None,
@@ -161,11 +191,7 @@ class Logbook:
         if since is None:
             return list(every)
         first = since.isoformat()
-        return [
-            entry
-            for entry in every
-            if (entry.values.get("day") or entry.values["last"]) >= first
-        ]
+        return [entry for entry in every if _last_day(entry) >= first]
 
     def entry(self, entry_id: str) -> DiaryEntry | None:
         """An entry of the diary by its id; removed ones too."""
@@ -191,6 +217,8 @@ class Logbook:
         """
         if session_id == "last":
             session_id = self.last_id(scripted=scripted)
+        if (entered := self._entered(session_id)) is not None:
+            return entered
         recorded = self._log.record(session_id)
         versions = self.diary.amendments.get(session_id, ())
         return AmendedSession(
@@ -199,6 +227,21 @@ class Logbook:
             tuple(version_lines(versions)),
             session_id in self.diary.removed,
         )
+
+    def _entered(self, entry_id: str) -> AmendedSession | None:
+        """An entered session as one; None where it is none, or has no plan."""
+        entry = self.entry(entry_id)
+        if entry is None or entry.kind != "session":
+            return None
+        try:
+            record = record_of_entry(entry.id, entry.values)
+            first = record_of_entry(entry.id, entry.versions[0].values)
+        except ValueError as error:
+            raise StoreError(f"entry {entry_id} cannot be read: {error}") from None
+        if record is None or first is None:
+            return None
+        versions = tuple(version_lines(entry.versions, made=True))
+        return AmendedSession(record, first, versions, not entry.is_present)
 
     def record(self, session_id: str, *, scripted: bool = False) -> SessionRecord:
         """One session as it stands; `last` is the newest.
@@ -230,10 +273,24 @@ class Logbook:
         Raises:
             StoreError: As `sessions`.
         """
-        return book_of(self.diary, self.trainings(since=since))
+        return book_of(self.diary, self.trainings(since=since), self.today)
+
+    def asks_of_blanks(self) -> bool:
+        """Whether to ask how blank days count: some are, and nothing is stated yet.
+
+        Looked at are the four weeks before today, from the log's first day on; a week
+        of them has to be blank, so that a log that was just begun is left in peace.
+        """
+        if any(entry.kind == "blanks" for entry in self.diary.present):
+            return False
+        since = self.today - timedelta(days=LOOK_BACK_DAYS)
+        book = self.book(since=since)
+        first = max(since, book.first_day or self.today)
+        span = DaySpan(first, max(first, self.today - timedelta(days=1)))
+        return sum(day.is_open for day in book.days(span)) >= LEAST_BLANKS
 
     def bouts(self, lines: Iterable[SessionLine]) -> tuple[Bout, ...]:
-        """Every planned station of some sessions, by replay: some 10 ms a session.
+        """Every station of some sessions as done, by replay: some 10 ms a session.
 
         A journal that cannot be replayed is left out; `verify` names it.
         """
@@ -243,9 +300,9 @@ class Logbook:
         found: list[Bout] = []
         for line in lines:
             try:
-                record = self._log.record(line.id)
+                record = self.record(line.id)
                 found += bouts_of(record, local_day(record.wall), places)
-            except (StoreError, ValueError):
+            except (StoreError, UsageError, ValueError):
                 continue
         return tuple(found)
 
@@ -269,6 +326,16 @@ class Logbook:
             return line_of(self._log.record(line.id), line)
         except StoreError:
             return line
+
+
+def _wall_and_id(line: SessionLine) -> tuple[str, str]:
+    return line.wall, line.id
+
+
+def _last_day(entry: DiaryEntry) -> str:
+    values = entry.values
+    # How blank days count has no last day: it is of the day it begins on.
+    return str(values.get("day") or values.get("last") or values["first"])
 
 
 def _is_since(line: SessionLine, since: date) -> bool:

@@ -32,3 +32,8 @@ class MemoryService:
         now = self._clock.wall().isoformat(timespec="seconds")
         with suppress(StoreError):
             write_remembered(self._path, replace(self.read(), notice_acknowledged=now))
+
+    def remember_offer(self, session_id: str) -> None:
+        """Remember that a session was offered; a full disk offers it again."""
+        with suppress(StoreError):
+            write_remembered(self._path, replace(self.read(), offered=session_id))

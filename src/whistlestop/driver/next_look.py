@@ -14,7 +14,7 @@ from whistlestop.coach.instead import rotate
 from whistlestop.coach.variety import FreshIdea, something_new
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
-from whistlestop.errors import WhistlestopError
+from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.library import drills, exercises
 
 if TYPE_CHECKING:
@@ -60,6 +60,9 @@ def look(services: Services) -> NextSteps:
     for key in coaching.in_use():
         try:
             circuit = services.circuits.read(key)
+        except UsageError:
+            problems.append(coaching.file_missing(key))
+            continue
         except WhistlestopError as error:
             problems.append(f"{key}: {error}")
             continue
@@ -77,7 +80,7 @@ def look(services: Services) -> NextSteps:
 
 def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
     """What no session has had; drills are looked for in the sessions replayed."""
-    lines = services.log.sessions()
+    lines = services.logbook().done()
     used = {key for line in lines if line.best_work_ms for key in line.exercises}
     runs = (run for advice in advices for run in advice.history.runs)
     filled = {s.drill for run in runs for s in run.plan.segments if s.drill}

@@ -31,8 +31,10 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.week_targets import own_targets
+from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.days import DaySpan, week_of
+from whistlestop.review.diary import illness_spans
 from whistlestop.review.exchange.ical import CalendarSession as Event
 from whistlestop.store.wishes.weeks import (
     SavedPlan,
@@ -99,7 +101,10 @@ class Planning:
         own = own_targets(self._services.places)
         if own is not None:
             return own
-        used = Coaching(self._services).in_use()[:MOST_CIRCUITS]
+        # One that was done from a file elsewhere cannot be planned.
+        there = self._services.circuits.find_all().circuits
+        every = Coaching(self._services).in_use()
+        used = tuple(key for key in every if key in there)[:MOST_CIRCUITS]
         return Targets(began=week_of(self.today).first, circuits=used)
 
     def outlook(self, targets: Targets | None = None) -> Outlook:
@@ -147,13 +152,22 @@ class Planning:
             tuple(circuits),
             key_weekdays=targets.key_weekdays,
             key_days=targets.key_days,
-            away=tuple(DaySpan(first, last) for first, last in targets.away),
+            # Days of illness are days away, whenever they were marked.
+            away=(
+                *(DaySpan(first, last) for first, last in targets.away),
+                *illness_spans(self._services.logbook().diary),
+            ),
             races=targets.races,
             blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
         )
 
     def made(self, outlook: Outlook) -> Weeks:
-        """A plan from today on; what lies before stays as it is."""
+        """A plan from today on; what lies before stays as it is.
+
+        Raises:
+            UsageError: A stop for health waits for its page.
+        """
+        self._refuse_before_page()
         today = outlook.today
         own = outlook.plan.sessions if outlook.plan else ()
         past = [s for s in own if s.state != "planned" or s.day < today]
@@ -174,8 +188,9 @@ class Planning:
         """The saved plan again from today on, changed as little as can be.
 
         Raises:
-            UsageError: No plan was saved yet.
+            UsageError: No plan was saved yet, or a stop for health waits for its page.
         """
+        self._refuse_before_page()
         if outlook.plan is None:
             raise UsageError("no plan saved yet", "next --weeks 8 --keep")
         again = replan(outlook.plan, outlook.wishes, outlook.today)
@@ -219,6 +234,10 @@ class Planning:
 
     # What it is made of
 
+    def _refuse_before_page(self) -> None:
+        if problem := page_first(self._services):
+            raise UsageError(problem, "next --well, with what it was")
+
     def _saved_plan(self) -> Weeks | None:
         path = self._services.places.plan_file
         return _plan_of(read_plan(path)) if lexists(path) else None
@@ -226,23 +245,26 @@ class Planning:
     def _planned_circuit(self, key: str, mark: str) -> PlannedCircuit:
         circuit = self._services.circuits.read(key)
         facts = CoachContext(circuit=circuit, now=self._services.clock.wall())
-        return PlannedCircuit(key, mark, facts.regions, facts.is_legs_heavy)
+        return PlannedCircuit(
+            key, mark, facts.regions, facts.is_legs_heavy, circuit.name
+        )
 
     def _done_since(self, day: date) -> list[tuple[date, str]]:
         """Sessions with any work in them: one left in its warm-up was not done."""
-        lines = self._services.logbook().sessions(since=day)
+        lines = self._services.logbook().done(since=day)
         return [
             (date.fromisoformat(line.wall[:10]), line.circuit)
             for line in reversed(lines)
-            if line.circuit and line.done_work_ms > 0
+            if line.circuit and (line.done_work_ms > 0 or line.entered)
         ]
 
     def _beside(self, key: str) -> PlannedCircuit:
         try:
             return self._planned_circuit(key, "+")
         except WhistlestopError:
-            # Its file is gone: it counts for the whole body.
-            return PlannedCircuit(key, "+", _WHOLE)
+            # Its file is not there: it counts for the whole body.
+            name = Coaching(self._services).name_of(key)
+            return PlannedCircuit(key, "+", _WHOLE, name=name)
 
 
 def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.diary import DiaryKeeper
     from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.sessions import SessionService
+    from whistlestop.driver.wellbeing import Wellbeing
 
 
 class Services:
@@ -92,6 +93,13 @@ class Services:
         from whistlestop.driver.logbook import Logbook
 
         return Logbook(self.log, self.library)
+
+    @cached_property
+    def wellbeing(self) -> Wellbeing:
+        """What has to be answered before anything is proposed."""
+        from whistlestop.driver.wellbeing import Wellbeing
+
+        return Wellbeing(self)
 
     def diary(self) -> DiaryKeeper:
         """What writes to the diary."""

@@ -66,12 +66,17 @@ class HeartbeatPort(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """How a session is driven, whatever its plan."""
+    """How a session is driven, whatever its plan.
+
+    `circuit_text` is the circuit file it was begun from, where that is not among the
+    athlete's circuits: the journal has it, so that it can be saved there later.
+    """
 
     count_in_ms: int = COUNT_IN_MS
     scripted: bool = False
     watch_gaps: bool = True
     seed: int = 0
+    circuit_text: str = ""
 
 
 def first_line(
@@ -86,6 +91,8 @@ def first_line(
     wall = clock.wall()
     others = {athlete: own_part(other) for athlete, other in company.others}
     shared = {"offset": company.offset, "with": others} if others else {}
+    text = options.circuit_text
+    shared |= {"circuit_text": text} if text else {}
     return {
         "k": "start",
         "t": 0,

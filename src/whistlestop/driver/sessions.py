@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.driver.guard import SESSIONS
 from whistlestop.driver.log import LogService
+from whistlestop.driver.memory import MemoryService
 from whistlestop.errors import StoreError
 from whistlestop.store.settings.values import SessionSettings
 
@@ -30,6 +32,9 @@ class SessionService:
         self._home = home
         self._settings = settings
         self._log = log
+        self._offered = ""
+        # By the id of a circuit that is not among the athlete's, the text of its file.
+        self.texts_elsewhere: dict[str, str] = {}
 
     def options(self, *, scripted: bool = False) -> Options:
         """How a session is driven by the settings, with a seed of its own."""
@@ -57,7 +62,8 @@ class SessionService:
         """
         from whistlestop.driver.starting import start
 
-        chosen = options or self.options()
+        text = self.texts_elsewhere.get(plan.circuit, "")
+        chosen = replace(options or self.options(), circuit_text=text)
         return start(
             self._home, plan, options=chosen, sound=sound, clock=clock, company=company
         )
@@ -83,6 +89,32 @@ class SessionService:
         if not newest or newest[0].finished or self._is_running():
             return None
         return newest[0]
+
+    def to_offer(self) -> SessionLine | None:
+        """The interrupted session, if it is to be offered for a resume by itself.
+
+        One broken off before its first work is offered by one start of the program;
+        asked for, it can be resumed all the same.
+        """
+        line = self.interrupted()
+        if line is None or line.id == self._offered or self._has_work(line):
+            return line
+        memory = MemoryService(self._home.places, self._home.clock)
+        if memory.read().offered == line.id:
+            return None
+        memory.remember_offer(line.id)
+        self._offered = line.id
+        return line
+
+    def _has_work(self, line: SessionLine) -> bool:
+        """Whether any work was done in it; one that cannot be read may have some."""
+        if line.done_work_ms:
+            return True
+        try:
+            record = self._log.record(line.id)
+        except StoreError:
+            return True
+        return any(loop.worked for loop in record.loops)
 
     def _newest_by_name(self) -> list[SessionLine]:
         """The newest session without the index, which a resume can do without."""

@@ -13,8 +13,10 @@ from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.kit.kit import resolve_load
+from whistlestop.domain.kit.load_along import SOLD, lacks_load, most_kg
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.kit.owned_loads import rungs_at
-from whistlestop.domain.kit.substitutions import Exchange, Means, exchanged
+from whistlestop.domain.kit.substitutions import Exchange, exchanged
 from whistlestop.domain.limits import swaps
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.plan import AT_STATION, StationCard
@@ -26,11 +28,6 @@ from whistlestop.library.whole import Library
 SwapKind = Literal["easier", "harder", "load", "other"]
 # What the frame of the smallest screen shows whole.
 MOST: Final = 6
-# Common practice, no source: what bells and dumb-bells weigh, and plates by the pair.
-_SOLD: Final = {
-    "kg": (1, 2, 3, 4, 5, 6, 8, 10, 12, 14, 16, 18, 20, 24, 28, 32, 36, 40, 48),
-    "lb": (2, 3, 5, 8, 10, 12, 15, 18, 20, 25, 30, 35, 40, 44, 50, 53, 62, 70, 80),
-}
 _BAR_STEPS: Final = {"kg": ("2.5", "5", "10"), "lb": ("5", "10", "20")}
 
 
@@ -95,6 +92,8 @@ def _loads(at: SwapStation, means: Means) -> tuple[SwapOption, ...]:
     if planned.each_kg is not None:
         wanted = planned.each_kg
         others.sort(key=lambda load: abs((load.each_kg or wanted) - wanted))
+    if means.is_asked(at.card.exercise, at.card.kit) and planned.each_kg is not None:
+        others = [load for load in others if (load.each_kg or 0) <= planned.each_kg]
     near = others[:MOST]
     near.sort(key=lambda load: load.each_kg or 0)
     return tuple(SwapOption(str(load), _as_now(at, str(load))) for load in near)
@@ -108,7 +107,7 @@ def _usual_loads(planned: Load, kit: tuple[str, ...]) -> tuple[Load, ...]:
         steps = (Decimal(step) for step in _BAR_STEPS[planned.unit])
         masses = [planned.mass + sign * step for step in steps for sign in (-1, 1)]
     else:
-        masses = [Decimal(mass) for mass in _SOLD[planned.unit]]
+        masses = [Decimal(mass) for mass in SOLD[planned.unit]]
     loads = (replace(planned, mass=mass) for mass in masses if mass > 0)
     return tuple(replace(load, typed=str(load)) for load in loads)
 
@@ -137,7 +136,11 @@ def _neighbours(
 ) -> Iterator[SwapOption]:
     for to, by in _beside(library, at.card.exercise, kind):
         exercise = library.stations[to]
-        barred = any(limit.meets(to, exercise) for limit in means.in_force)
+        kit = means.met(to) or ()
+        barred = means.barred(to, kit) or (
+            kind == "harder"
+            and (means.is_asked(at.card.exercise) or means.is_asked(to, kit))
+        )
         if not barred and _keeps_time(at, to, means):
             keeps = _keeps_load(library.cards[to], kind)
             swap = _to(at, to, kind, means, keeps_load=keeps)
@@ -170,7 +173,8 @@ def _other_kit(at: SwapStation, means: Means) -> Iterator[SwapOption]:
     """The station itself with another alternative of its kit that is owned."""
     own = frozenset(at.card.kit)
     for way in means.needs.get(at.card.exercise, ()):
-        if frozenset(way) == own or means.missing(way):
+        is_left = means.missing(way) or means.barred(at.card.exercise, way)
+        if frozenset(way) == own or is_left:
             continue
         text = f"with {' and '.join(way)}" if way else "without kit"
         swap = _to(at, at.card.exercise, "other", means, kit=tuple(way))
@@ -205,7 +209,11 @@ def _others(at: SwapStation, library: Library, means: Means) -> Iterator[SwapOpt
 
     found = swaps(_station(at), means.exercises, None, means.in_force)
     for one in sorted(found, key=lambda one: is_other(one.exercise)):
-        if _keeps_time(at, one.exercise, means):
+        kit = means.met(one.exercise) or ()
+        barred = means.barred(one.exercise, kit) or means.goes_up(
+            at.card.exercise, one.exercise, kit
+        )
+        if not barred and _keeps_time(at, one.exercise, means):
             swap = _to(at, one.exercise, "other", means)
             if swap is not None:
                 yield SwapOption(_wording(one.name, at, swap), swap)
@@ -234,7 +242,7 @@ def _to(
     kit: tuple[str, ...] | None = None,
     keeps_load: bool = True,
 ) -> SwapExercise | None:
-    """The swap, with a load that is owned; None where only a far heavier one is."""
+    """The swap, with a load that is owned; None where only too much of one is."""
     way = (means.met(exercise) or ()) if kit is None else kit
     name = means.exercises[exercise].name
     before = _station(at)
@@ -242,8 +250,10 @@ def _to(
     made = exchanged(alone, [Exchange(1, exercise, name, way, ())], means).stations[0]
     is_same = exercise == before.exercise
     load = made.load if keeps_load else None
-    if load is not None and means.kit is not None:
-        resolved = resolve_load(load, means.kit, way or ("weight",))
+    if keeps_load and lacks_load(before, made, means):
+        return None
+    if load is not None and means.kit is not None and is_same:
+        resolved = resolve_load(load, means.kit, way or ("weight",), most_kg(load))
         if resolved.asks and resolved.steps >= 0:
             return None
         load = resolved.nearest

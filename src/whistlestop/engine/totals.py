@@ -28,15 +28,14 @@ class SessionTotals:
     """The visits and entries of one athlete, added up one by one. Times in ms.
 
     `best_ms` is the work of the best visit to each segment, at most as planned;
-    `loop_ms` how long each loop took, its recoveries and break included; `worked`
-    the loops with work in them. The effort and the note entered last stand.
+    `loop_work_ms` the work of each loop that has any. The effort and the note
+    entered last stand.
     """
 
     active_ms: int = 0
     work_ms: int = 0
     best_ms: dict[int, int] = field(default_factory=dict)
-    loop_ms: dict[int | None, int] = field(default_factory=dict)
-    worked: set[int | None] = field(default_factory=set)
+    loop_work_ms: dict[int | None, int] = field(default_factory=dict)
     efforts: dict[int, Effort | None] = field(default_factory=dict)
     session_effort: Effort | None = None
     note: str = ""
@@ -47,13 +46,12 @@ class SessionTotals:
     ) -> None:
         """Add one visit to a segment of a loop; None is outside all loops."""
         self.active_ms += ms
-        self.loop_ms[loop] = self.loop_ms.get(loop, 0) + ms
         if is_work:
             self.work_ms += ms
             best_ms = self.best_ms.get(segment, 0)
             self.best_ms[segment] = max(best_ms, min(ms, plan_ms))
             if ms:
-                self.worked.add(loop)
+                self.loop_work_ms[loop] = self.loop_work_ms.get(loop, 0) + ms
 
     def add_entry(self, entry: Command) -> None:
         """Add what was entered; other inputs and what is a station's pass by."""
@@ -77,12 +75,9 @@ class SessionTotals:
         efforts = (self.efforts.get(loop) for loop in range(1, loops + 1))
         return [effort.number if effort else None for effort in efforts]
 
-    def loop_lengths(self, loops: int) -> tuple[int | None, ...]:
-        """How long each loop of the plan took; None where no work was done in it."""
-        return tuple(
-            self.loop_ms[loop] if loop in self.worked else None
-            for loop in range(1, loops + 1)
-        )
+    def work_by_loop(self, loops: int) -> tuple[int | None, ...]:
+        """The work of each loop of the plan, in ms; None where there was none."""
+        return tuple(self.loop_work_ms.get(loop) for loop in range(1, loops + 1))
 
     def own_figures(self, loops: int, plan_work_ms: int) -> dict[str, Any]:
         """What of a `sum` line is an athlete's own, and not the clock's."""

@@ -46,19 +46,7 @@ class Track:
         assert station is not None
         card = self.plan.card(station)
         swap = self._swap_at(index)
-        if swap is None:
-            return card
-        return replace(
-            card,
-            exercise=swap.exercise,
-            name=swap.name,
-            call_name=swap.call_name,
-            tempo=swap.tempo,
-            load=swap.load,
-            kit=swap.kit,
-            cautions=swap.cautions,
-            note="",
-        )
+        return card if swap is None else swapped_card(card, swap)
 
     def swapped(self, index: int, swap: SwapExercise) -> Track:
         """The same way with a station done as something else from an index on."""
@@ -107,6 +95,20 @@ class Track:
     def last_work(self, index: int) -> int | None:
         """The nearest live work segment before one."""
         return next((i for i in self.before(index) if self._is_work(i)), None)
+
+    def is_new(self, index: int) -> bool:
+        """Whether a station is done here for the first time.
+
+        That is in loop 1, and again where it was exchanged for something else since.
+        """
+        here = self.segment(index)
+        if here.loop == 1:
+            return True
+        return not any(
+            earlier.kind is SegmentKind.WORK
+            and (earlier.station, earlier.exercise) == (here.station, here.exercise)
+            for earlier in map(self.segment, self.before(index))
+        )
 
     def _is_work(self, index: int) -> bool:
         return self.segment(index).kind is SegmentKind.WORK
@@ -173,3 +175,18 @@ class Track:
     def total_ms(self) -> int:
         """Length of the whole way as it is now."""
         return self.left_after_ms(-1)
+
+
+def swapped_card(card: StationCard, swap: SwapExercise) -> StationCard:
+    """The card of a station while it is done as something else."""
+    return replace(
+        card,
+        exercise=swap.exercise,
+        name=swap.name,
+        call_name=swap.call_name,
+        tempo=swap.tempo,
+        load=swap.load,
+        kit=swap.kit,
+        cautions=swap.cautions,
+        note="",
+    )

@@ -17,13 +17,17 @@ from whistlestop.engine.totals import totals
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """The station that comes: its card, first part, load, and loop."""
+    """The station that comes: its card, first part, load, and loop.
+
+    `is_new` is whether it has not been done in this session, as it now is.
+    """
 
     card: StationCard
     loop: int
     part: str | None
     load: str | None
     load_changes: bool
+    is_new: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,6 +165,7 @@ def _coming(session: SessionSoFar) -> Next | None:
                 part=segment.part,
                 load=segment.load,
                 load_changes=segment.load != _load_before(session, i),
+                is_new=track.is_new(i),
             )
     return None
 

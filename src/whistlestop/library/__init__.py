@@ -60,7 +60,8 @@ class Exercise:
     without; `cautions` are codes of `CAUTIONS`, the gravest first. `features` are
     words of `domain.demands`, `exceptions` sites with what is asked of them by hand.
     `aliases` find it in a search and are never shown; `spoken` is empty where the
-    voice reads the call name.
+    voice reads the call name. `contacts_per_minute` are landings, of both feet or of
+    one; 0 where nothing leaves the floor.
     """
 
     id: str
@@ -79,6 +80,7 @@ class Exercise:
     exceptions: tuple[tuple[str, Asks], ...] = ()
     aliases: tuple[str, ...] = ()
     spoken: str = ""
+    contacts_per_minute: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -426,8 +426,11 @@ HEALTH_STOP: Final = (
         ),
         (
             "Call your local emergency number now.",
+            "Sit or lie down.",
+            "Do not stay alone.",
+            "Unlock the door.",
             "Very hot: cool with water and a fan while you wait.",
-            "Sit or lie down, do not stay alone, and unlock the door.",
+            "Leave the computer as it is; nothing is lost.",
         ),
     ),
     HealthLevel(
@@ -444,11 +447,9 @@ HEALTH_STOP: Final = (
             "fever",
         ),
         (
-            "Stop here for today, and note where and how strong it is.",
-            (
-                "After a knock to the head, or with numbness or tingling, "
-                "see a doctor today."
-            ),
+            "Stop here for today.",
+            "Note where and how strong it is.",
+            "After a knock to the head, numbness or tingling: see a doctor today.",
             "If it gets worse or stays, ask a doctor or a physiotherapist.",
         ),
     ),
@@ -471,14 +472,15 @@ HEALTH_STOP: Final = (
     ),
 )
 
-# Topics as in published screening practice (Warburton 2011; Riebe 2015), in our
-# own words and order; no form is reproduced.
+# Topics as in published screening practice (Warburton 2011; Riebe 2015; both from
+# memory), in words and an order of our own: what one lives with, what is measured,
+# what is felt, then medicine and joints. No form is reproduced.
 # As few words as carry it: a newcomer reads this before anything else.
 FIRST_NOTICE: Final = (
     "No program replaces your doctor, physiotherapist or coach.",
     (
-        "Ask a doctor first about injuries, joints, operations, pregnancy, medicine, "
-        "dizziness, breathlessness, heart, chest pain, blood pressure, blood sugar."
+        "Ask a doctor first about pregnancy, operations, injuries; blood sugar, blood "
+        "pressure, heart; breathlessness, chest pain, dizziness; medicine, joints."
     ),
     "Not active lately? Start easy.",
     "Emergency: stop and call your local emergency number.",

@@ -6,10 +6,10 @@ order of answers, which is `domain.search`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 
-from whistlestop.domain.search import Sought, found
-from whistlestop.library import DrillInfo, Exercise
+from whistlestop.domain.search import Sought, found, named
+from whistlestop.library import DrillInfo, Exercise, exercises
 from whistlestop.library.whole import Library, shipped
 
 
@@ -47,6 +47,22 @@ def find(typed: str, library: Library | None = None) -> list[str]:
     """Ids of stations and drills that answer to what is typed, the best first."""
     own = library or shipped()
     return [one.id for one in found(_every(own), typed)]
+
+
+def named_station(typed: str) -> str | None:
+    """The id of the station that is called just so, by any of its names; or None."""
+    answer = named(map(sought_station, exercises().values()), typed)
+    return answer.id if answer is not None else None
+
+
+def nearest_station(typed: str, known: Container[str]) -> str:
+    """The id among those known that answers best to what is typed, or nothing."""
+    return next((key for key in find_stations(typed) if key in known), "")
+
+
+def nearest_drill(typed: str, known: Container[str]) -> str:
+    """The id of the drill that answers best to what is typed, or nothing."""
+    return next((key for key in find_drills(typed) if key in known), "")
 
 
 def _every(library: Library) -> Iterator[Sought]:

@@ -7,15 +7,16 @@ the athlete's; kit and limits are handed in.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.kit.substitutions import Means
+from whistlestop.domain.kit.means import KnownLoads, Means, Neighbours
 from whistlestop.domain.limits import Limit
 from whistlestop.library import DrillInfo, Exercise, drills, exercises
 from whistlestop.library.cards import StationCardText, cards
+from whistlestop.library.first_loads import LEVELS, first_loads
 from whistlestop.library.kit_words import PLACES
 
 
@@ -40,8 +41,9 @@ def library_means(
     limits: tuple[Limit, ...] = (),
     on: date = date.max,
     library: Library | None = None,
+    last_kg: Mapping[str, float] | None = None,
 ) -> Means:
-    """Kit and limits beside a library; by default the one that ships."""
+    """Kit, limits and last loads beside a library; by default the one that ships."""
     own = library or shipped()
     return Means(
         exercises=own.stations,
@@ -52,4 +54,33 @@ def library_means(
         # Nobody is a place: who trains alone is not offered what takes two.
         places=frozenset(PLACES) - {"partner"},
         skills=own.drills,
+        neighbours=_neighbours(own.cards),
+        loads=replace(_first_loads(), last_kg=last_kg or {}),
+        difficulty={key: card.difficulty for key, card in own.cards.items()},
+        loadable=frozenset(
+            key for key, card in own.cards.items() if card.load_kind == "optional"
+        ),
     )
+
+
+def _neighbours(cards: Mapping[str, StationCardText]) -> Neighbours:
+    """The ways of all cards; an own card may say its way to one that ships."""
+    easier: dict[str, dict[str, float | None]] = {}
+    harder: dict[str, dict[str, float | None]] = {}
+    for key, card in cards.items():
+        easier[key] = {one.to: one.factor for one in card.easier}
+        harder[key] = {one.to: one.factor for one in card.harder}
+    return Neighbours(easier, harder)
+
+
+@lru_cache(maxsize=1)
+def _first_loads() -> KnownLoads:
+    by_level = {
+        level: {
+            key: kg
+            for key, one in first_loads().items()
+            if (kg := one.at(level)) is not None
+        }
+        for level in LEVELS
+    }
+    return KnownLoads(by_level["new"], by_level["strong"])

@@ -59,7 +59,7 @@ def _lines(material: Material) -> Iterator[Part]:
     yield html.drawing(plots.trend_plot(line))
     yield html.bullets(sections.drift_lines(material))
     words = (
-        "Each day weighs 2 / (N + 1), the day before the rest (Williams et al. 2017). "
+        "Each day weighs 2 / (N + 1), the day before the rest: common practice. "
         "A line breaks where a day is not known."
     )
     yield html.paragraph(words, "dim small")

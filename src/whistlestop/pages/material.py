@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Final
 
-from whistlestop.review.charts import SessionEfforts
+from whistlestop.review.charts import SessionEfforts, session_efforts
 from whistlestop.review.days import DayBook, DaySpan, Training
-from whistlestop.review.diary import Diary, Values, book_of
+from whistlestop.review.diary import Diary, Values, book_of, trainings_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
-from whistlestop.review.stations import Bout, bouts_of, loop_efforts
+from whistlestop.review.stations import Bout, bouts_of
 from whistlestop.review.trends import TrendDay, trend_days
 
 Places = Mapping[str, tuple[str, str]]
@@ -47,9 +47,7 @@ class SessionOnPage:
     @property
     def efforts(self) -> SessionEfforts:
         """Its efforts loop by loop."""
-        return SessionEfforts(
-            self.day, self.record.plan.name, loop_efforts(self.record)
-        )
+        return session_efforts(self.record, self.day)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,9 +91,14 @@ class Material:
 
     @property
     def trend(self) -> tuple[TrendDay, ...]:
-        """Both lines over the period, begun at the earliest day that is known."""
+        """Both lines over the period, begun at the earliest day that is known.
+
+        They end before its last day where that holds nothing yet.
+        """
         first = min(self.earliest, self.span.first)
-        line = trend_days(self.book.days(DaySpan(first, self.span.last)))
+        is_open = self.book.day(self.span.last).is_open
+        last = max(first, self.span.last - timedelta(days=is_open))
+        line = trend_days(self.book.days(DaySpan(first, last)))
         return tuple(day for day in line if day.day in self.span)
 
     @property
@@ -116,28 +119,33 @@ def gather(
     diary: Diary,
     trainings: Iterable[Training],
     places: Places,
+    today: date | None = None,
 ) -> Material:
     """Gather the material of a period.
 
     Args:
         span: The period.
-        records: Sessions as they stand, amendments laid over them, in any order;
+        records: Sessions as they stand, amendments laid over them, in any order,
+            those entered afterwards too;
             those outside the period are passed by, as are scripted and deleted ones.
         diary: Other trainings, marks, and what was deleted.
         trainings: Recorded sessions as trainings, the earlier ones too.
         places: Region and pattern of each exercise id.
+        today: The present day, where the period reaches it.
     """
     kept = [one for one in trainings if one.source_id not in diary.removed]
-    known = {one.source_id: one for one in kept}
+    known = {one.source_id: one for one in trainings_of(diary, kept)}
     inside = [
         (known[record.id], record)
         for record in records
         if record.id in known and known[record.id].day in span
     ]
     inside.sort(key=lambda pair: (pair[0].day, pair[1].id))
-    book = book_of(diary, kept)
+    after = span.last + timedelta(days=1)
+    book = book_of(diary, kept, min(today or after, after))
     sessions = tuple(_done(training, record) for training, record in inside)
-    felt, notes = _from_entries(span, diary)
+    shown = frozenset(record.id for _, record in inside)
+    felt, notes = _from_entries(span, diary, shown)
     felt += [each for done in sessions for each in done.felt]
     return Material(
         span=span,
@@ -146,10 +154,7 @@ def gather(
         bouts=tuple(b for t, r in inside for b in bouts_of(r, t.day, places)),
         felt=tuple(sorted(felt, key=lambda f: (f.day, f.site, f.side))),
         notes=tuple(notes),
-        earliest=min(
-            [*book.trainings, *book.marks, *(s.first for s in book.fully_logged)],
-            default=span.first,
-        ),
+        earliest=book.first_day or span.first,
     )
 
 
@@ -175,14 +180,14 @@ def _discomforts(day: date, values: Values) -> list[DiscomfortOnDay]:
 
 
 def _from_entries(
-    span: DaySpan, diary: Diary
+    span: DaySpan, diary: Diary, shown: frozenset[str]
 ) -> tuple[list[DiscomfortOnDay], list[tuple[date, str]]]:
     felt: list[DiscomfortOnDay] = []
     notes: list[tuple[date, str]] = []
     for entry in diary.present:
         values = entry.values
         day = date.fromisoformat(values.get("day") or values["first"])
-        if day not in span:
+        if day not in span or entry.id in shown:
             continue
         felt += _discomforts(day, values)
         if values.get("note"):

@@ -14,7 +14,15 @@ from whistlestop.domain.text import shown
 from whistlestop.markup import html
 from whistlestop.markup.html import Html
 from whistlestop.pages.material import Material, SessionOnPage
-from whistlestop.review.days import Day, DayKind, DaySpan, Mark, Training, day_text
+from whistlestop.review.days import (
+    DAYS_IN_WEEK,
+    Day,
+    DayKind,
+    DaySpan,
+    Mark,
+    Training,
+    day_text,
+)
 from whistlestop.review.lines import effort_text
 from whistlestop.review.numbers import (
     MONOTONY_NAME,
@@ -27,8 +35,8 @@ from whistlestop.review.trends import drifts
 
 HIDDEN: Final = "hidden, see below"
 LOAD_WORDS: Final = (
-    "Session load is effort (0 to 10, as felt) times minutes, in arbitrary units, AU "
-    "(method: Foster et al. 2001)."
+    "Session load is effort (0 to 10, as felt) times minutes, in arbitrary units, AU: "
+    "common practice."
 )
 
 
@@ -119,7 +127,10 @@ def _week_row(week: Week, *, alike: bool) -> list[str]:
         least = week.entered.value
         load = f"{least:.0f}+" if least else "?"
         beside = week.load.reason
-    row = [day_text(week.span.first), load, number(week.mean.value)]
+    mean = number(week.mean.value)
+    if week.mean.value is None and week.entered.value:
+        mean = f"{week.entered.value / DAYS_IN_WEEK:.0f}+"
+    row = [day_text(week.span.first), load, mean]
     if alike:
         row += [number(week.monotony.value, 2), number(week.strain.value)]
         if week.load.value is not None and week.monotony.value is None:
@@ -132,7 +143,15 @@ def _week_row(week: Week, *, alike: bool) -> list[str]:
 def drift_lines(material: Material) -> list[str]:
     """How far the two weighted means moved."""
     line = material.trend
-    return [drift.words() for drift in drifts(line)] if line else []
+    if not line:
+        return []
+    moved = drifts(line)
+    sentences = [drift.words() for drift in moved]
+    if (since := moved[0].since) is not None and since > line[0].day:
+        sentences.append(
+            f"every day is known since {day_text(since)}; the lines begin there"
+        )
+    return sentences
 
 
 def trainings_table(material: Material) -> Html:
@@ -189,8 +208,9 @@ def _station_row(bouts: Sequence[Bout]) -> list[str]:
     worked = [bout for bout in bouts if bout.done_ms]
     sides = f"{side.left_ms / 1000:.0f} / {side.right_ms / 1000:.0f} s"
     volume = f"{work.volume_kg_s:.0f} kg s" if work.volume_kg_s else ""
+    replaced = ", ".join(dict.fromkeys(b.replaced for b in worked if b.replaced))
     return [
-        bouts[-1].name,
+        f"{bouts[-1].name}, in place of {replaced}" if replaced else bouts[-1].name,
         str(len({bout.session_id for bout in worked})),
         f"{work.work_ms / 1000:.0f} s",
         sides if side.left_ms or side.right_ms else "",

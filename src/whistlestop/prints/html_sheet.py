@@ -29,10 +29,12 @@ from whistlestop.prints.sheet_facts import SheetFacts
 # can: most lines, then the sizes in pt of text, of heads and of small print. Measured
 # on the samples with full kit and with hardly any.
 _SIZES: Final = (
-    (45, (9.5, 11.0, 8.0)),
-    (58, (8.5, 10.0, 7.5)),
+    (50, (9.5, 11.0, 8.0)),
+    (55, (8.5, 10.0, 7.5)),
+    (66, (8.0, 9.5, 7.2)),
     (9_999, (7.5, 9.0, 7.0)),
 )
+_CARE_CHARACTERS: Final = 62
 _CIRCLE: Final = h.Element("circle")
 _LABEL: Final = h.Element("text")
 
@@ -72,7 +74,7 @@ def _sizes(facts: SheetFacts) -> dict[str, str]:
     wrapped = sum(len(line.sides) > 16 or len(line.load) > 16 for line in table)
     count = 2 * len(table) + wrapped + len(paper.kit_lines(facts))
     count += len(paper.kit_notes(facts)) + 2 * len(paper.way_lines(facts))
-    count += len(facts.cautions) // 2 + max(items)
+    count += _care_lines(facts) + max(items)
     count += len(paper.note_lines(facts)) + len(facts.advice)
     count += len(source_lines(facts.advice))
     sizes = next(sizes for most, sizes in _SIZES if count <= most)
@@ -80,6 +82,13 @@ def _sizes(facts: SheetFacts) -> dict[str, str]:
         name: f"{size}pt"
         for name, size in zip(("text", "head", "small"), sizes, strict=True)
     }
+
+
+def _care_lines(facts: SheetFacts) -> int:
+    """How many lines of the page the cautions take, in two columns of small print."""
+    texts = [f"{title}: {words}" for title, words in paper.caution_lines(facts)]
+    texts += facts.things
+    return sum(1 + len(one) // _CARE_CHARACTERS for one in texts) // 2
 
 
 def _kit(facts: SheetFacts) -> tuple[Part, Part]:
@@ -92,10 +101,10 @@ def _kit(facts: SheetFacts) -> tuple[Part, Part]:
 
 def _cautions(facts: SheetFacts) -> Part:
     rows = [
-        h.li[h.b[text(title)], ": ", text(live)]
-        for title, live in paper.caution_lines(facts)
+        h.li[h.b[text(title)], ": ", text(words)]
+        for title, words in paper.caution_lines(facts)
     ]
-    return h.ul(".care")[rows] if rows else None
+    return h.ul(".care.small")[rows, [h.li[text(note)] for note in facts.things]]
 
 
 def _advice(facts: SheetFacts) -> Part:

@@ -37,7 +37,7 @@ def sheet_markdown(facts: SheetFacts) -> str:
     lines += _list("", paper.kit_notes(facts))
     lines += _list("Blocked today", paper.way_lines(facts))
     care = [f"{title}: {live}" for title, live in paper.caution_lines(facts)]
-    lines += _list("Take care", care)
+    lines += _list("Take care", [*care, *facts.things])
     lines += _list(paper.warm_up_title(facts), paper.item_lines(facts.warm_up))
     lines += _list("Cool-down", paper.item_lines(facts.circuit.cool_down))
     lines += _list("Notes", paper.note_lines(facts))

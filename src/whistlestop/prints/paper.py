@@ -13,8 +13,7 @@ from whistlestop.domain.circuit.circuit import TimedItem
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.kit.floor_list import FloorItem
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind, StationCard
-from whistlestop.library.cautions import CAUTIONS
-from whistlestop.prints.sheet_facts import SheetFacts, exchange_text
+from whistlestop.prints.sheet_facts import SheetFacts
 
 STOP: Final = (
     "Stop on sharp pain, dizziness or chest pressure. Chest pressure: call your "
@@ -159,20 +158,19 @@ def way_lines(facts: SheetFacts) -> list[str]:
     lines = []
     for one in facts.blocked:
         text = f"{one.number_and_name}: {one.why}."
-        if one.instead is not None:
-            text += f" Instead: {exchange_text(one.instead)}."
+        if one.swap:
+            text += f" Instead: {one.swap}."
         lines.append(text)
     return [*lines, *(review.sentence for review in facts.reviews)]
 
 
 def caution_lines(facts: SheetFacts) -> list[tuple[str, str]]:
-    """Each caution with its stations, and what to do in a dozen words."""
+    """Each caution with its stations, and the whole of what to do."""
     lines = []
     for one in facts.cautions:
-        caution = CAUTIONS[one.code]
         where = [numbers(one.stations)] if one.stations else []
         where += [f"drill after {numbers(one.drills)}"] if one.drills else []
-        lines.append((f"{caution.title} ({', '.join(where)})", caution.live))
+        lines.append((f"{one.caution.title} ({', '.join(where)})", one.caution.sheet))
     return lines
 
 

@@ -10,50 +10,77 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
-from whistlestop.domain.circuit.circuit import Circuit, TimedItem
+from whistlestop.domain.circuit.circuit import Circuit, Drill, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
 from whistlestop.domain.kit.floor_list import FloorList, floor_list
+from whistlestop.domain.kit.load_along import percent_more
+from whistlestop.domain.kit.means import ExerciseFacts, Means
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.domain.kit.substitutions import (
-    DrillFacts,
     Exchange,
-    ExerciseFacts,
-    Means,
     StationProblem,
+    drill_instead,
+    drills_found,
     exchanges,
     problems_found,
 )
-from whistlestop.domain.limits import Limit, Review, reviews
+from whistlestop.domain.limits import (
+    Limit,
+    Review,
+    deed,
+    reviews,
+    site_name,
+    spared_codes,
+)
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind
-from whistlestop.library import drills, exercises
-from whistlestop.library.cautions import CAUTIONS
+from whistlestop.library import exercises
+from whistlestop.library.cautions import CAUTIONS, Caution
 from whistlestop.library.kit_words import PLACES
-
-EYES_CLOSED = "EC"
+from whistlestop.library.take_care import drill_cautions, station_cautions
+from whistlestop.library.things import thing_notes
 
 
 @dataclass(frozen=True, slots=True)
 class CautionOnSheet:
-    """A caution, with the stations and the drills after stations that it is for."""
+    """A caution, with the stations and the drills after stations that it is for.
 
-    code: str
+    `caution` has the words that fit all of these; other words of it stand apart.
+    """
+
+    caution: Caution
     stations: tuple[int, ...] = ()
     drills: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class BlockedStation:
-    """A station that kit or limits stand against, and the best thing to do instead."""
+    """A station that kit or limits stand against, and the best thing to do instead.
+
+    `limits` are those that stand against it. Where the drill after the station is
+    meant, `name` is the drill's and `drill` is the one to do instead.
+    """
 
     station: int
     name: str
     why: str
     instead: Exchange | None
+    limits: tuple[Limit, ...] = ()
+    is_drill: bool = False
+    drill: Drill | None = None
 
     @property
     def number_and_name(self) -> str:
         """The station as it is spoken of."""
-        return f"{self.station} {self.name}"
+        after = "drill after " if self.is_drill else ""
+        return f"{after}{self.station} {self.name}"
+
+    @property
+    def swap(self) -> str:
+        """What to do instead, in words; nothing where nothing suits."""
+        if self.drill is not None:
+            return self.drill.name
+        return exchange_text(self.instead) if self.instead is not None else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +95,7 @@ class SheetFacts:
     cautions: tuple[CautionOnSheet, ...]
     advice: tuple[AdviceNote, ...]
     reviews: tuple[Review, ...]
+    things: tuple[str, ...]
     warm_up: tuple[TimedItem, ...]
 
     @property
@@ -85,6 +113,7 @@ def gather(
     *,
     loads: tuple[LoadLine, ...] = (),
     silenced: frozenset[str] = frozenset(),
+    person: Person = NOBODY,
 ) -> SheetFacts:
     """Gather what a sheet says.
 
@@ -94,6 +123,7 @@ def gather(
         means: Kit, limits and the library.
         loads: How loads were resolved, as `outfit.with_owned_loads` says it.
         silenced: Ids of advice that is not wanted.
+        person: Body mass and level of training, where they were given.
     """
     here = {card.number for card in plan.stations}
     known = means.exercises
@@ -103,14 +133,11 @@ def gather(
         plan=plan,
         floor=floor_list(plan, skills, frozenset(PLACES), means.kit, known),
         loads=tuple(line for line in loads if line.station in here),
-        blocked=tuple(
-            _blocked(circuit, one, means)
-            for one in problems_found(circuit, means)
-            if one.station in here
-        ),
-        cautions=applied(plan, means.skills),
+        blocked=tuple(one for one in blocked(circuit, means) if one.station in here),
+        cautions=applied(plan),
         advice=advice_of(circuit, silenced, here, known),
         reviews=reviews(means.limits, means.on),
+        things=thing_notes(plan, person),
         warm_up=circuit.warm_up
         or built_warm_up(patterns(circuit, known), spared(means)),
     )
@@ -146,8 +173,28 @@ def patterns(circuit: Circuit, known: Mapping[str, ExerciseFacts]) -> tuple[str,
 
 
 def spared(means: Means) -> frozenset[str]:
-    """Codes of cautions that are left out on the day."""
-    return frozenset(x.value for x in means.in_force if x.kind == "caution")
+    """Codes of cautions that are left out on the day, or go easy by their site."""
+    return spared_codes(means.in_force)
+
+
+def blocked(circuit: Circuit, means: Means) -> tuple[BlockedStation, ...]:
+    """Every station, and every drill after one, that kit or limits stand against."""
+    found = [_blocked(circuit, one, means) for one in problems_found(circuit, means)]
+    for one in drills_found(circuit, means):
+        why = "; ".join(limit_text(limit) for limit in one.limits)
+        instead = drill_instead(circuit, one.station, means)
+        found.append(
+            BlockedStation(
+                one.station,
+                one.drill.name,
+                why,
+                None,
+                one.limits,
+                is_drill=True,
+                drill=instead,
+            )
+        )
+    return tuple(sorted(found, key=lambda one: one.station))
 
 
 def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> BlockedStation:
@@ -155,21 +202,31 @@ def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> Blocked
     sentences = [limit_text(one.limit) for one in problem.collisions]
     if problem.missing:
         sentences.append(f"not in your kit: {', '.join(problem.missing)}")
+    if problem.too_heavy is not None and station.load is not None:
+        more = percent_more(station.load, problem.too_heavy)
+        lightest = f"{problem.too_heavy} is the lightest you own"
+        sentences.append(f"{station.load} planned; {lightest}, {more} % more")
     best = exchanges(circuit, problem.station, means)
     return BlockedStation(
-        problem.station, station.name, "; ".join(sentences), best[0] if best else None
+        problem.station,
+        station.name,
+        "; ".join(sentences),
+        best[0] if best else None,
+        tuple(one.limit for one in problem.collisions),
     )
 
 
 def limit_text(limit: Limit) -> str:
-    """Say what somebody leaves out, and until when."""
-    value = limit.value.replace("-", " ")
-    if limit.kind == "caution":
+    """Say what somebody leaves out or goes easy on, and until when."""
+    named = limit.value.replace("-", " ")
+    if limit.kind == "site":
+        named = f"the {site_name(limit)}"
+    elif limit.kind == "caution":
         known = CAUTIONS.get(limit.value)
-        value = f"the caution {(known.title if known else limit.value).lower()}"
+        named = f"the caution {(known.title if known else limit.value).lower()}"
     elif limit.kind in {"region", "pattern"}:
-        value = f"{limit.kind} {value}"
-    return f"you leave out {value} until {limit.until.isoformat()}"
+        named = f"{limit.kind} {named}"
+    return f"you {deed(limit, named)} until {limit.until.isoformat()}"
 
 
 def exchange_text(exchange: Exchange) -> str:
@@ -180,31 +237,29 @@ def exchange_text(exchange: Exchange) -> str:
 # --- Cautions -------------------------------------------------------------------
 
 
-def applied(
-    plan: Plan, skills: Mapping[str, DrillFacts] | None = None
-) -> tuple[CautionOnSheet, ...]:
-    """Gather the cautions of a plan, in the order of its stations."""
-    stations: dict[str, list[int]] = {}
+def applied(plan: Plan) -> tuple[CautionOnSheet, ...]:
+    """Gather the cautions of a plan: of its stations in order, then of its drills.
+
+    The same caution in other words is another entry, beside the first.
+    """
+    stations: dict[Caution, list[int]] = {}
+    after: dict[Caution, list[int]] = {}
     for card in plan.stations:
-        for code in card.cautions:
-            if code in CAUTIONS:
-                stations.setdefault(code, []).append(card.number)
-    closed = _eyes_closed_after(plan, drills() if skills is None else skills)
-    if closed:
-        stations.setdefault(EYES_CLOSED, [])
+        for one in station_cautions(card):
+            stations.setdefault(one, []).append(card.number)
+    for segment in plan.segments:
+        number = segment.station
+        if segment.kind is not SegmentKind.RECOVER or number is None:
+            continue
+        for one in drill_cautions(segment.drill):
+            numbers = after.setdefault(one, [])
+            if number not in numbers:
+                numbers.append(number)
+    found = dict.fromkeys([*stations, *after])
+    codes = list(dict.fromkeys(one.code for one in found))
     return tuple(
-        CautionOnSheet(code, tuple(numbers), closed if code == EYES_CLOSED else ())
-        for code, numbers in stations.items()
+        CautionOnSheet(
+            one, tuple(stations.get(one, ())), tuple(sorted(after.get(one, ())))
+        )
+        for one in sorted(found, key=lambda one: codes.index(one.code))
     )
-
-
-def _eyes_closed_after(plan: Plan, known: Mapping[str, DrillFacts]) -> tuple[int, ...]:
-    """Stations followed by a drill that can be done with closed eyes."""
-    after = {
-        segment.station
-        for segment in plan.segments
-        if segment.kind is SegmentKind.RECOVER
-        and segment.drill in known
-        and known[segment.drill or ""].eyes_closed
-    }
-    return tuple(sorted(number for number in after if number))

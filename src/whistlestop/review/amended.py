@@ -6,7 +6,7 @@ are shown. Refuses to know where diary and journals lie.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Final
@@ -16,6 +16,7 @@ from whistlestop.domain.effort import Effort
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.review.days import DayKind, Training
 from whistlestop.review.diary import Diary, Version
+from whistlestop.review.entered import station_entry
 from whistlestop.review.heart import heart_of
 from whistlestop.store.journal.index import SessionLine
 
@@ -61,13 +62,13 @@ def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:
 def amended_line(line: SessionLine, diary: Diary) -> SessionLine:
     """A list's line as it stands now; the same one where nothing was amended.
 
-    After an amended session effort its `loop_ms` is empty, so none is derived.
+    After an amended session effort its `loop_work_ms` is empty, so none is derived.
     """
     values = diary.amended(line.id)
     if not values:
         return line
     if "effort" in values:
-        line = replace(line, session_effort=values["effort"], loop_ms=())
+        line = replace(line, session_effort=values["effort"], loop_work_ms=())
     if "efforts" in values:
         line = replace(line, efforts=tuple(values["efforts"]))
     if "discomforts" in values:
@@ -79,6 +80,7 @@ def amended_line(line: SessionLine, diary: Diary) -> SessionLine:
 def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
     """A list's line with the figures of a replay, which need no sum and no row."""
     done_ms = [station.done_ms for loop in record.loops for station in loop.stations]
+    cards = [card for loop in record.loops for card in loop.done_cards]
     text = record.session_effort
     return replace(
         line,
@@ -92,7 +94,10 @@ def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
         plan_work_ms=record.plan.work_ms,
         efforts=tuple(x.effort.number if x.effort else None for x in record.loops),
         session_effort=text.number if text else None,
-        loop_ms=tuple(x.length_ms if x.worked else None for x in record.loops),
+        loop_work_ms=tuple(x.done_ms if x.worked else None for x in record.loops),
+        # Behind those that the rows have: of an open visit there is none yet.
+        exercises=_with(line.exercises, (card.exercise for card in cards)),
+        kit=_with(line.kit, (piece for card in cards for piece in card.kit)),
         note=record.note,
         discomforts=tuple(
             (taken.entry.site, taken.entry.side, taken.entry.level)
@@ -102,15 +107,19 @@ def line_of(record: SessionRecord, line: SessionLine) -> SessionLine:
     )
 
 
+def _with(names: Sequence[str], more: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys([*names, *more]))
+
+
 def training_of_line(line: SessionLine) -> Training | None:
     """A list's line as a training, as `days.training_of` makes it of a record.
 
-    None if scripted or without any work.
+    None if scripted, a try-out or without any work.
 
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if line.scripted or not line.done_work_ms:
+    if line.scripted or line.is_try_out or not line.done_work_ms:
         return None
     derived = line.derived_effort
     text = line.session_effort
@@ -137,7 +146,7 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
         changes = [
             f"{name} {_value_text(name, value)}"
             for name, value in version.values.items()
-            if name not in before or before[name] != value
+            if name != "plan" and (name not in before or before[name] != value)
         ]
         text = "; ".join(changes) or NOTHING_NEW
         yield f"{word} {version.wall or 'at an unknown time'}{undone}: {text}"
@@ -153,6 +162,9 @@ def _value_text(name: str, value: object) -> str:
     if name == "discomforts" and isinstance(value, list):
         sentences = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
         return "; ".join(sentences) or "none"
+    if name == "stations" and isinstance(value, list):
+        given = [station_entry(one) for one in value]
+        return "; ".join(f"{one.station}: {one.text}" for one in given)
     if name == "heart" and isinstance(value, dict):
         return str(heart_of(value))
     if name in {"length_ms", "elapsed_ms"} and isinstance(value, int):

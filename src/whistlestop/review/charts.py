@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.columns import cells_of
 from whistlestop.review.chart_text import (
@@ -50,16 +50,21 @@ from whistlestop.review.stations import (
     LoopEffort,
     Work,
     effort_drift,
+    loop_efforts,
     sides_by,
     work_by,
     work_of,
 )
+
+if TYPE_CHECKING:
+    from whistlestop.review.record import SessionRecord
 
 _AXIS: Final = 10  # cells left of the upright bars
 _PITCH: Final = 7  # cells from one upright bar to the next
 _TALL: Final = 8
 _LOW: Final = 4
 _LOOP_SHAPES: Final = "123456789abcdefghijklmnopqrstuvwxyz"
+_NAME_CELLS: Final = 14
 _HALVES: Final = 21  # half points from 0 to 10
 REGIONS: Final = ("legs", "core", "arms")
 
@@ -147,11 +152,18 @@ def _week_sentence(week: Week) -> str:
 
 @dataclass(frozen=True, slots=True)
 class SessionEfforts:
-    """The efforts of one session, loop by loop."""
+    """The efforts of one session of a circuit, loop by loop; `circuit` is its id."""
 
     day: date
     name: str
     loops: tuple[LoopEffort, ...]
+    circuit: str = ""
+
+
+def session_efforts(record: SessionRecord, day: date) -> SessionEfforts:
+    """The efforts of a session that was done on a day."""
+    plan = record.plan
+    return SessionEfforts(day, plan.name, loop_efforts(record), plan.circuit)
 
 
 def efforts_chart(
@@ -163,15 +175,19 @@ def efforts_chart(
     """
     sheet = ChartPaper(width, glyphs)
     sheet.add("Effort by loop, 0 to 10", Role.TITLE)
-    step = max(1, (width - 37) // _HALVES)
-    left, right = 12, 13 + _HALVES * step
+    # Wide enough for a name that tells circuits apart; the rest is the scale's.
+    named = min(_NAME_CELLS, max(0, width - 50))
+    step = max(1, (width - 38 - named) // _HALVES)
+    left = 13 + named
+    right = left + 1 + _HALVES * step
     ruler = sheet.height
     for point in (0, 5, 10):
         sheet.put(ruler, left + 1 + 2 * point * step, str(point), Role.AXIS)
     row_ranges = []
     for session in sessions:
         row = sheet.height
-        sheet.put(row, 0, day_text(session.day), Role.TEXT)
+        label = f"{day_text(session.day)}, {session.name}"
+        sheet.put(row, 0, fitted(label, left - 1), Role.TEXT)
         sheet.put(row, left, glyphs.line, Role.AXIS)
         sheet.put(row, right, glyphs.line, Role.AXIS)
         for column, shape in _loop_marks(session.loops, step):
@@ -284,7 +300,10 @@ def _station_sentence(bouts: Sequence[Bout]) -> str:
         sentences += f"; {work.volume_kg_s:.0f} kg s"
     if work.counted:
         sentences += f"; {work.reps} reps in the {work.counted} counted"
-    return sentences
+    replaced = dict.fromkeys(b.replaced for b in bouts if b.replaced)
+    variants = dict.fromkeys(f"{v} version" for b in bouts for v in b.variants)
+    sentences += "".join(f"; in place of {name}" for name in replaced)
+    return sentences + "".join(f"; {variant}" for variant in variants)
 
 
 _BOTH: Final = "circuit and other"

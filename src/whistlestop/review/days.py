@@ -151,6 +151,12 @@ class DayBook:
             any(day in span for span in self.fully_logged),
         )
 
+    @property
+    def first_day(self) -> date | None:
+        """The first day that anything is known of; None for an empty log."""
+        known = [*self.trainings, *self.marks, *(s.first for s in self.fully_logged)]
+        return min(known, default=None)
+
     def days(self, span: DaySpan) -> tuple[Day, ...]:
         """Every calendar day of a span in order, the blank ones too."""
         return tuple(self.day(day) for day in span)
@@ -174,6 +180,26 @@ def day_book(
         {day: tuple(found) for day, found in sorted(marked.items())},
         tuple(fully_logged),
     )
+
+
+def blank_spans(stated: Iterable[tuple[date, bool]], last: date) -> list[DaySpan]:
+    """The days whose blanks count as rest, by what was stated of them, in order.
+
+    Args:
+        stated: A day, and whether from it on blank days count as rest, in the order
+            in which it was entered; the later stands from its day on.
+        last: The last day that is over.
+    """
+    turns: list[tuple[date, bool]] = []
+    for first, as_rest in stated:
+        turns = [(day, rest) for day, rest in turns if day < first]
+        turns.append((first, as_rest))
+    ends = [day - timedelta(days=1) for day, _ in turns[1:]]
+    return [
+        DaySpan(first, min(end, last))
+        for (first, as_rest), end in zip(turns, [*ends, last], strict=False)
+        if as_rest and first <= min(end, last)
+    ]
 
 
 def zone_named(name: str) -> ZoneInfo:
@@ -230,14 +256,17 @@ def day_text(day: date) -> str:
 
 
 def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
-    """A recorded session as a training; None if scripted or without any work.
+    """A recorded session as a training.
+
+    None if scripted, a try-out or without any work.
 
     The session's effort as entered, else the mean of its loops, marked derived.
 
     Raises:
         ValueError: Its wall time cannot be read.
     """
-    if record.scripted or not any(loop.worked for loop in record.loops):
+    is_left_out = record.scripted or record.is_try_out
+    if is_left_out or not any(loop.worked for loop in record.loops):
         return None
     text = record.session_effort
     return Training(

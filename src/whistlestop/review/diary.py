@@ -8,14 +8,21 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
   training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max);
             of an activity file: files (their keys), start (ISO 8601 with offset),
             elapsed_ms, rate (average heart rate a minute, moving)
-  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note:
-            a circuit done without the laptop
+  session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note,
+            discomforts, plan (as a journal has it), stations (what was not as
+            planned, as `review.entered` reads it): a circuit done without the laptop
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
+  blanks    id, first, count (rest or open): how blank days count from `first` on,
+            until a later line says otherwise from a day on
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
             its loops in order; null is not entered), heart, rate, files
   remove    of (id of an entry or a journal): a tombstone
+  well      id, day, about (health-stop or illness), of (id of a journal), cause: the
+            athlete's own word that they are well again
+  morning   id, day, of (id of a journal), site, felt (better, same, worse): how a
+            discomfort was on the next morning
   undo      of (s of an earlier line): as if that line had not been written;
             an undo can be undone
 A line may have `step` (a text): lines of one step are undone together; and `after`
@@ -28,6 +35,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 from typing import Any, Final
 
 from whistlestop.domain.athlete import OWNER
@@ -35,9 +43,18 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
-from whistlestop.review.days import DayBook, DayKind, Mark, Training, day_book
+from whistlestop.review.days import (
+    DayBook,
+    DayKind,
+    DaySpan,
+    Mark,
+    Training,
+    blank_spans,
+    day_book,
+)
 from whistlestop.review.diary_fields import (
     AMEND_FIELDS,
+    ANSWER_FIELDS,
     ENTRY_FIELDS,
     check,
     check_fields,
@@ -45,6 +62,7 @@ from whistlestop.review.diary_fields import (
     name_of,
     span_of,
 )
+from whistlestop.review.entered import loop_work_ms
 from whistlestop.store.journal.line import JournalLine
 
 FORMAT: Final = 1
@@ -93,12 +111,14 @@ class Diary:
     """The state after the last line.
 
     `amendments` go by the id of the journal they amend; `removed` holds the ids of
-    journals under a tombstone; `unknown` the fields of lines of unknown kinds.
+    journals under a tombstone; `answers` the fields of the lines `well` and `morning`
+    that stand; `unknown` the fields of lines of unknown kinds.
     """
 
     entries: Mapping[str, DiaryEntry] = field(default_factory=dict)
     amendments: Mapping[str, tuple[Version, ...]] = field(default_factory=dict)
     removed: frozenset[str] = frozenset()
+    answers: tuple[Values, ...] = ()
     unknown: tuple[Values, ...] = ()
     problems: tuple[str, ...] = ()
     next_sequence: int = 0
@@ -166,9 +186,24 @@ def trainings_of(
     return (*kept, *own)
 
 
-def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
-    """All that is known by day: the diary, and the recorded trainings given."""
+def book_of(
+    diary: Diary, recorded: Iterable[Training] = (), today: date | None = None
+) -> DayBook:
+    """All that is known by day: the diary, and the recorded trainings given.
+
+    Args:
+        diary: Other training, marks, and how blank days count.
+        recorded: Recorded sessions as trainings.
+        today: The present day: blank days before it may count as rest, from it on
+            they do not yet. Without it none does outside fully logged periods.
+    """
     present = diary.present
+    stated = [
+        (parse_day(e.values["first"]), e.values["count"] == "rest")
+        for e in present
+        if e.kind == "blanks"
+    ]
+    as_rest = [] if today is None else blank_spans(stated, today - timedelta(days=1))
     return day_book(
         sorted(trainings_of(diary, recorded), key=lambda training: training.day),
         [
@@ -176,7 +211,16 @@ def book_of(diary: Diary, recorded: Iterable[Training] = ()) -> DayBook:
             for e in present
             if e.kind == "mark"
         ],
-        [span_of(e.values) for e in present if e.kind == "logged"],
+        [*(span_of(e.values) for e in present if e.kind == "logged"), *as_rest],
+    )
+
+
+def illness_spans(diary: Diary) -> tuple[DaySpan, ...]:
+    """The days that are marked as ill."""
+    return tuple(
+        span_of(entry.values)
+        for entry in diary.present
+        if entry.kind == "mark" and entry.values["mark"] == Mark.ILLNESS
     )
 
 
@@ -187,6 +231,7 @@ class _Fold:
         self.entries: dict[str, DiaryEntry] = {}
         self.amendments: dict[str, tuple[Version, ...]] = {}
         self.removed: set[str] = set()
+        self.answers: list[Values] = []
         self.unknown: list[Values] = []
         self.problems: list[str] = []
 
@@ -199,6 +244,8 @@ class _Fold:
         try:
             if line.kind in ENTRY_FIELDS:
                 self._make(line, stands=stands)
+            elif line.kind in ANSWER_FIELDS:
+                self._answer(line, stands=stands)
             elif line.kind == "change":
                 self._change(line, stands=stands)
             elif line.kind == "amend":
@@ -216,6 +263,7 @@ class _Fold:
             self.entries,
             self.amendments,
             frozenset(self.removed),
+            tuple(self.answers),
             tuple(self.unknown),
             tuple(self.problems),
             next_sequence,
@@ -229,6 +277,11 @@ class _Fold:
         check(line.kind, values)
         version = _version(line, values, stands=stands)
         self.entries[made] = DiaryEntry(made, line.kind, (version,))
+
+    def _answer(self, line: JournalLine, *, stands: bool) -> None:
+        check_fields(ANSWER_FIELDS[line.kind], line.fields, all_of_them=True)
+        if stands:
+            self.answers.append(line.fields)
 
     def _change(self, line: JournalLine, *, stands: bool) -> None:
         of = name_of(line.fields.get("of"), "of")
@@ -324,10 +377,7 @@ def training_of_entry(entry: DiaryEntry) -> Training:
     values = entry.values
     effort, derived = _number(values.get("effort")), False
     if effort is None:
-        # Loops of a circuit without the laptop have no lengths: all weigh the same.
-        loops = values.get("efforts", [])
-        sentences = [None if v is None else effort_of(v) for v in loops]
-        effort = derived_effort(sentences, [1] * len(sentences))
+        effort = _derived(values)
         derived = effort is not None
     is_circuit = entry.kind == "session"
     return Training(
@@ -339,6 +389,15 @@ def training_of_entry(entry: DiaryEntry) -> Training:
         entry.id,
         derived,
     )
+
+
+def _derived(values: Values) -> float | None:
+    """The mean of the loops with work, weighed by it."""
+    work_ms = loop_work_ms(values) if values.get("efforts") else ()
+    given = [*values.get("efforts", ()), *[None] * len(work_ms)]
+    worked = [(v, ms) for v, ms in zip(given, work_ms, strict=False) if ms]
+    efforts = [None if v is None else effort_of(v) for v, _ in worked]
+    return derived_effort(efforts, [ms for _, ms in worked])
 
 
 def _amended(training: Training, values: Values) -> Training:

@@ -12,6 +12,7 @@ from typing import Any, Final
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.entered import station_entry
 from whistlestop.review.heart import RATES, heart_of
 
 MOST_DAYS: Final = 3_660
@@ -70,6 +71,11 @@ def _mark(value: object) -> None:
         raise ValueError(f"expected one of {', '.join(Mark)}")
 
 
+def _count(value: object) -> None:
+    if value not in ("rest", "open"):
+        raise ValueError("expected rest or open")
+
+
 def _discomforts(value: object) -> None:
     if not isinstance(value, list) or len(value) > 100:
         raise ValueError("expected a list of discomforts")
@@ -101,6 +107,19 @@ def _start(value: object) -> None:
         raise ValueError("expected a time with its offset")
 
 
+def _plan(value: object) -> None:
+    # Read when it is asked for: a list of the log needs the plans of few entries.
+    if not isinstance(value, dict):
+        raise ValueError("expected a plan")  # noqa: TRY004 - content
+
+
+def _stations(value: object) -> None:
+    if not isinstance(value, list) or len(value) > 1000:
+        raise ValueError("expected a list of what was different at stations")
+    for each in value:
+        station_entry(each)
+
+
 _Fields = Mapping[str, Callable[[object], object]]
 _SPAN: Final[_Fields] = {"first": _day, "last": _day}
 # The fields that an entry cannot be without.
@@ -109,6 +128,12 @@ ENTRY_FIELDS: Final[Mapping[str, _Fields]] = {
     "session": {"day": _day, "name": _text, "length_ms": _length},
     "mark": {**_SPAN, "mark": _mark},
     "logged": _SPAN,
+    "blanks": {"first": _day, "count": _count},
+}
+# Answers to a question: no entries of the log, and the athlete's own word alone.
+ANSWER_FIELDS: Final[Mapping[str, _Fields]] = {
+    "well": {"day": _day, "about": _text, "of": _text, "cause": _text},
+    "morning": {"day": _day, "of": _text, "site": _text, "felt": _text},
 }
 AMEND_FIELDS: Final[_Fields] = {
     "effort": _effort,
@@ -121,6 +146,8 @@ AMEND_FIELDS: Final[_Fields] = {
 }
 _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,
+    "plan": _plan,
+    "stations": _stations,
     "circuit": _text,
     "start": _start,
     "elapsed_ms": _length,
@@ -130,16 +157,22 @@ _OPTIONAL: Final[_Fields] = {
 def check(kind: str, values: Values) -> None:
     """Check all fields of an entry. Raises ValueError, naming the field."""
     needed = ENTRY_FIELDS[kind]
-    for name in needed:
-        if name not in values:
-            raise ValueError(f"{name} is missing")
+    _check_all(needed, values)
     check_fields({**_OPTIONAL, **needed}, values)
-    if "first" in needed and len(span_of(values)) > MOST_DAYS:
+    if "last" in needed and len(span_of(values)) > MOST_DAYS:
         raise ValueError(f"expected a period of up to {MOST_DAYS} days")
 
 
-def check_fields(known: _Fields, values: Values) -> None:
-    """Check the fields that are there. Raises ValueError, naming one."""
+def _check_all(needed: _Fields, values: Values) -> None:
+    for name in needed:
+        if name not in values:
+            raise ValueError(f"{name} is missing")
+
+
+def check_fields(known: _Fields, values: Values, *, all_of_them: bool = False) -> None:
+    """Check the fields that are there, or all. Raises ValueError, naming one."""
+    if all_of_them:
+        _check_all(known, values)
     for name in known.keys() & values.keys():
         try:
             known[name](values[name])

@@ -45,6 +45,8 @@ def session_json(record: SessionRecord) -> dict[str, Any]:
         ],
         "problems": list(record.problems),
         "athlete": record.athlete,
+        "entered": record.entered,
+        "try_out": record.is_try_out,
     }
 
 
@@ -67,6 +69,18 @@ def _loop_json(loop: LoopResult) -> dict[str, Any]:
                 "swapped_to": station.swapped_to.exercise
                 if station.swapped_to
                 else None,
+                "done": [
+                    {
+                        "exercise": done.card.exercise,
+                        "name": done.card.name,
+                        "load": done.load,
+                        "count": done.count,
+                        "variants": list(done.variants),
+                        "done_ms": done.done_ms,
+                    }
+                    for done in station.done
+                    if done.done_ms
+                ],
                 "skip_reason": station.skip_reason,
                 "parts": [
                     {

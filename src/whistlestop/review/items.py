@@ -6,19 +6,24 @@ Refuses to know files, printing, and sums over items.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
-from typing import Any
+from typing import Any, Final
 
 from whistlestop.review.amended import local_day, training_of_line
 from whistlestop.review.days import Training
 from whistlestop.review.diary import Diary, DiaryEntry, training_of_entry
+from whistlestop.review.entered import line_of_entry
 from whistlestop.review.heart import Heart, heart_json, heart_of
 from whistlestop.store.journal.index import SessionLine
 
 Effort = int | float
+BLANKS_TEXT: Final = {
+    "rest": "blank days count as rest from here on",
+    "open": "blank days are not known from here on",
+}
 
 
 class ItemKind(StrEnum):
@@ -29,6 +34,11 @@ class ItemKind(StrEnum):
     TRAINING = "training"  # the athlete's other training
     MARK = "mark"  # rest, illness, travel, off
     LOGGED = "logged"  # a period that is fully logged
+    BLANKS = "blanks"  # how blank days count from a day on
+
+
+NO_TRAINING = frozenset({ItemKind.MARK, ItemKind.LOGGED, ItemKind.BLANKS})
+"""What says something of days, and is no training."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +76,7 @@ class LogItem:
     scripted: bool = False
     is_amended: bool = False
     is_removed: bool = False
+    is_try_out: bool = False
     problems: int = 0
     heart: Heart | None = None
     rate: int | None = None
@@ -141,6 +152,7 @@ def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
         scripted=line.scripted,
         is_amended=bool(amended),
         is_removed=line.id in diary.removed,
+        is_try_out=line.is_try_out,
         problems=line.problems,
         load_effort=load_effort,
         is_derived=is_derived,
@@ -160,13 +172,14 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
     length_ms = values["length_ms"] if has_length else 0
     training = training_of_entry(entry) if has_length else None
     load_effort, is_derived, load_au = _load_of(training)
+    done = line_of_entry(entry.id, values) if kind is ItemKind.ENTERED else None
     return LogItem(
         entry.id,
         kind,
         first,
         date.fromisoformat(values["last"]) if "last" in values else first,
         _name(kind, values),
-        wall=entry.versions[0].wall if kind is ItemKind.LOGGED else "",
+        wall=entry.versions[0].wall if kind in NO_TRAINING - {ItemKind.MARK} else "",
         circuit=values.get("circuit", ""),
         length_ms=length_ms,
         elapsed_ms=values.get("elapsed_ms", length_ms),
@@ -181,7 +194,18 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         is_removed=not entry.is_present,
         heart=heart_of(values["heart"]) if "heart" in values else None,
         rate=values.get("rate"),
+        discomforts=_felt(values),
+        work_ms=done.done_work_ms if done else 0,
+        best_work_ms=done.best_work_ms if done else 0,
+        plan_work_ms=done.plan_work_ms if done else 0,
+        exercises=done.exercises if done else (),
+        kit=done.kit if done else (),
     )
+
+
+def _felt(values: Mapping[str, Any]) -> tuple[tuple[str, str, int], ...]:
+    felt = values.get("discomforts", ())
+    return tuple((one["site"], one["side"], one["level"]) for one in felt)
 
 
 def _name(kind: ItemKind, values: Any) -> str:
@@ -189,6 +213,8 @@ def _name(kind: ItemKind, values: Any) -> str:
         return str(values["mark"])
     if kind is ItemKind.LOGGED:
         return "fully logged"
+    if kind is ItemKind.BLANKS:
+        return BLANKS_TEXT[values["count"]]
     return str(values["sport" if kind is ItemKind.TRAINING else "name"])
 
 
@@ -248,6 +274,7 @@ def item_json(item: LogItem) -> dict[str, Any]:
         "kit": list(item.kit),
         "amended": item.is_amended,
         "deleted": item.is_removed,
+        "try_out": item.is_try_out,
         "heart": heart_json(item.heart, item.length_ms),
         "heart_rate": item.rate,
     }

@@ -8,9 +8,15 @@ from typing import TYPE_CHECKING
 from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.effort import session_load_au
+from whistlestop.domain.sites import site_name
 
 if TYPE_CHECKING:
-    from whistlestop.review.record import LoopResult, SessionRecord, StationResult
+    from whistlestop.review.record import (
+        DoneAs,
+        LoopResult,
+        SessionRecord,
+        StationResult,
+    )
 
 
 def effort_text(number: float | None) -> str:
@@ -20,6 +26,13 @@ def effort_text(number: float | None) -> str:
 
 def record_lines(record: SessionRecord) -> list[str]:
     """The completion log of one session."""
+    if record.entered:
+        return [
+            f"{record.plan.name} ({record.plan.circuit})",
+            f"session {record.id}, {record.wall}",
+            f"entered afterwards; length {clock(record.elapsed_ms)}",
+            *done_lines(record),
+        ]
     head = [
         f"{record.plan.name} ({record.plan.circuit})",
         f"session {record.id}, begun {record.wall}",
@@ -54,8 +67,10 @@ def _ending_line(record: SessionRecord) -> str:
         "health": "ended by health stop",
         "open": "interrupted: resume it with run --resume",
     }
-    scripted = ", a scripted run" if record.scripted else ""
-    return words[record.ending] + scripted
+    text = words[record.ending]
+    if record.is_try_out:
+        text += ": a try-out, which counts nowhere; a note or an effort makes it count"
+    return f"{text}, a scripted run" if record.scripted else text
 
 
 def _loop_lines(loop: LoopResult, loops: int) -> list[str]:
@@ -92,19 +107,28 @@ def _station_rows(station: StationResult) -> list[list[str]]:
 
 
 def _extras(station: StationResult, *, first: bool) -> Iterable[str]:
+    """What was really done beside the plan, and what was entered of it."""
     if not first:
         return
-    if station.swapped_to is not None:
-        yield f"done as {station.swapped_to.name}"
     if station.skip_reason:
         yield f"skipped: {station.skip_reason}"
-    if station.load_used:
-        yield f"load {station.load_used} (planned {station.load or 'none'})"
-    elif station.load:
-        yield f"load {station.load}"
-    if station.count is not None:
-        yield f"count {station.count}"
-    for variant in station.variants:
+    worked = [done for done in station.done if done.done_ms]
+    for done in worked or station.done:
+        yield from _done_text(station, done, is_one=len(worked) < 2)
+
+
+def _done_text(station: StationResult, done: DoneAs, *, is_one: bool) -> Iterable[str]:
+    planned = f" (planned {station.load or 'none'})" * (done.load != station.load)
+    if done.card.exercise != station.card.exercise:
+        yield f"done as {done.card.name}"
+        yield f"load {done.load}" if done.load else "no load"
+    elif done.load or station.load:
+        yield f"load {done.load or 'none'}{planned}"
+    if not is_one:
+        yield f"{exact(done.done_ms)} of it"
+    if done.count is not None:
+        yield f"count {done.count}"
+    for variant in done.variants:
         yield f"{variant} version"
 
 
@@ -116,7 +140,7 @@ def _session_lines(record: SessionRecord) -> list[str]:
         lines.append(f"session effort {effort}: session load {load:.0f} AU")
     elif record.derived_effort is not None:
         lines.append(
-            "session effort not entered; mean of the loops "
+            "session effort not entered; mean of the loops by their work "
             f"{record.derived_effort:.1f} (averaged)"
         )
     else:
@@ -125,7 +149,8 @@ def _session_lines(record: SessionRecord) -> list[str]:
         entry, at = taken.entry, ""
         if taken.station:
             at = f" at station {taken.station}, loop {taken.loop}"
-        lines.append(f"discomfort: {entry.site}, {entry.side}, {entry.level} of 10{at}")
+        named = (site_name(entry.site), entry.side, f"{entry.level} of 10{at}")
+        lines.append(f"discomfort: {', '.join(filter(None, named))}")
     if record.note:
         lines.append(f"note: {record.note}")
     lines += [f"problem: {problem}" for problem in record.problems]

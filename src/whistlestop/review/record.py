@@ -6,14 +6,16 @@ checked against the replay, and any difference is named.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from whistlestop.domain.athlete import OWNER, is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
+from whistlestop.domain.try_out import is_try_out
 from whistlestop.engine.commands import (
     INPUT_KINDS,
     Command,
@@ -26,10 +28,11 @@ from whistlestop.engine.commands import (
     from_fields,
 )
 from whistlestop.engine.engine import COUNT_IN_MS, Engine
-from whistlestop.engine.events import Why
+from whistlestop.engine.events import Row, Why
 from whistlestop.engine.so_far import SessionSoFar
 from whistlestop.engine.states import Mode
 from whistlestop.engine.totals import SessionTotals, totals
+from whistlestop.engine.track import swapped_card
 from whistlestop.errors import CommandRejected
 from whistlestop.review.agreement import (
     SUM_DIFFERS,
@@ -57,8 +60,46 @@ class PartResult:
 
 
 @dataclass(frozen=True, slots=True)
+class DonePart:
+    """Work at one part of a station as one exercise. Times in ms.
+
+    Of a part that was done as several exercises, the best visit has its `plan_ms`
+    and `best_ms`, so that what was planned counts once.
+    """
+
+    part: str | None
+    plan_ms: int
+    done_ms: int
+    best_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class DoneAs:
+    """What was really done at a station in a loop: one exercise with one load.
+
+    `load` is the one used; `count` and `variants` are those entered of it.
+    """
+
+    card: StationCard
+    load: str | None
+    parts: tuple[DonePart, ...]
+    count: int | None = None
+    variants: tuple[str, ...] = ()
+
+    @property
+    def done_ms(self) -> int:
+        """Work of all its visits, in ms."""
+        return sum(part.done_ms for part in self.parts)
+
+
+@dataclass(frozen=True, slots=True)
 class StationResult:
-    """One station in one loop. `why` is None where it was never entered."""
+    """One station in one loop. `why` is None where it was never entered.
+
+    `card` and `load` are as planned; `done` says as what it was really done, in order
+    of time, and is what every figure rests on. Where nothing was done it has the
+    station as planned, without any work.
+    """
 
     loop: int
     card: StationCard
@@ -67,8 +108,25 @@ class StationResult:
     load_used: str | None
     count: int | None
     variants: tuple[str, ...]
-    swapped_to: StationCard | None = None
+    done: tuple[DoneAs, ...]
     skip_reason: str = ""
+
+    @property
+    def swapped_to(self) -> StationCard | None:
+        """What other exercise was done, the last of several; None for none."""
+        own = self.card.exercise
+        others = [d.card for d in self.done if d.done_ms and d.card.exercise != own]
+        return others[-1] if others else None
+
+    @property
+    def load_done(self) -> str | None:
+        """The load that was used last."""
+        return self.done[-1].load
+
+    @property
+    def has_other_load(self) -> bool:
+        """Whether it was done with another load than planned, or with none."""
+        return any(done.load != self.load for done in self.done)
 
     @property
     def plan_ms(self) -> int:
@@ -93,14 +151,13 @@ class StationResult:
 
 @dataclass(frozen=True, slots=True)
 class LoopResult:
-    """One loop: its stations, the effort as entered, and how long it took, in ms."""
+    """One loop: its stations, and the effort as entered."""
 
     loop: int
     stations: tuple[StationResult, ...]
     effort: Effort | None
     partial: bool
     worked: bool
-    length_ms: int = 0
 
     @property
     def plan_ms(self) -> int:
@@ -108,9 +165,20 @@ class LoopResult:
         return sum(station.plan_ms for station in self.stations)
 
     @property
+    def done_ms(self) -> int:
+        """Work of all visits, in ms."""
+        return sum(station.done_ms for station in self.stations)
+
+    @property
     def best_ms(self) -> int:
         """Work done against the plan, in ms."""
         return sum(station.best_ms for station in self.stations)
+
+    @property
+    def done_cards(self) -> tuple[StationCard, ...]:
+        """The cards of what was worked at, in the order of the stations."""
+        every = (done for station in self.stations for done in station.done)
+        return tuple(done.card for done in every if done.done_ms)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +193,8 @@ class Discomfort:
 @dataclass(frozen=True, slots=True)
 class SessionRecord:
     """A whole session as it was done by one athlete; `company` trained along.
+
+    `entered`: without the laptop, and entered afterwards; `wall` is then its day alone.
 
     What the journal alone knows is empty in the record of a session that is still
     in hand: its id and time of day, whether it was scripted, gaps and problems.
@@ -149,6 +219,7 @@ class SessionRecord:
     gaps_ms: tuple[int, ...] = ()
     problems: tuple[str, ...] = ()
     company: Company = ALONE
+    entered: bool = False
 
     @property
     def session_ms(self) -> int:
@@ -159,6 +230,19 @@ class SessionRecord:
     def best_work_ms(self) -> int:
         """Work done against the plan."""
         return sum(loop.best_ms for loop in self.loops)
+
+    @property
+    def is_try_out(self) -> bool:
+        """Whether it counts nowhere; see `domain.try_out`."""
+        efforts = (self.session_effort, *(loop.effort for loop in self.loops))
+        is_rated = any(effort is not None for effort in efforts)
+        return is_try_out(
+            self.ending,
+            self.best_work_ms,
+            self.plan.work_ms,
+            has_entries=is_rated
+            or bool(self.note or self.discomforts or self.company.others),
+        )
 
     @property
     def rated(self) -> tuple[LoopResult, ...]:
@@ -322,7 +406,7 @@ def session_record(session: SessionSoFar) -> SessionRecord:
 
 def effort_from(loops: Iterable[LoopResult]) -> float | None:
     """The effort of a session as its loops with work give it; see `domain.effort`."""
-    worked = [(loop.effort, loop.length_ms) for loop in loops if loop.worked]
+    worked = [(loop.effort, loop.done_ms) for loop in loops if loop.worked]
     return derived_effort([effort for effort, _ in worked], [ms for _, ms in worked])
 
 
@@ -345,8 +429,7 @@ def _loop(session: SessionSoFar, own: SessionTotals, loop: int) -> LoopResult:
         ),
         effort=own.efforts.get(loop),
         partial=over.partial if over else True,
-        worked=loop in own.worked,
-        length_ms=own.loop_ms.get(loop, 0),
+        worked=loop in own.loop_work_ms,
     )
 
 
@@ -372,18 +455,119 @@ def _station(
                 skip_reason = reason
             case EnterVariant(variant):
                 variants.append(variant)
-    card, done_as = session.plan.card(station), session.track.card(parts[-1])
+    results = tuple(_part(session, own, index) for index in parts)
     return StationResult(
         loop=loop,
-        card=card,
+        card=session.plan.card(station),
         load=session.plan.segments[parts[0]].load,
-        parts=tuple(_part(session, own, index) for index in parts),
+        parts=results,
         load_used=load_used,
         count=count,
         variants=tuple(variants),
-        swapped_to=None if done_as == card else done_as,
+        done=_done(session, (loop, station), dict(zip(parts, results, strict=True))),
         skip_reason=skip_reason,
     )
+
+
+_DoneKey = tuple[str | None, str | None]
+"""The exercise and the load that a visit had."""
+
+
+def _done(
+    session: SessionSoFar, place: tuple[int, int], parts: Mapping[int, PartResult]
+) -> tuple[DoneAs, ...]:
+    """As what the parts of a station were done, by the rows of their visits.
+
+    A row has the exercise of its visit, whatever was swapped afterwards.
+    """
+    rows = [row for row in session.rows if row.segment in parts and row.ms]
+    segment = session.plan.segments[min(parts)]
+    keys = list(dict.fromkeys(map(_key, rows))) or [(segment.exercise, segment.load)]
+    # What was planned counts once: for the best visit, and unvisited for the first.
+    counted = dict.fromkeys(parts, keys[0])
+    counted |= {row.segment: _key(row) for row in sorted(rows, key=lambda row: row.ms)}
+    entered = _entered_of(session, place, rows)
+    return tuple(
+        DoneAs(
+            card=_card_done(session, place[1], key),
+            load=entered[key].load or key[1],
+            parts=_done_parts(
+                {n: part for n, part in parts.items() if counted[n] == key},
+                [row for row in rows if _key(row) == key],
+                parts,
+            ),
+            count=entered[key].count,
+            variants=tuple(entered[key].variants),
+        )
+        for key in keys
+    )
+
+
+def _key(row: Row) -> _DoneKey:
+    return row.exercise, row.load
+
+
+def _done_parts(
+    counted: Mapping[int, PartResult],
+    rows: Sequence[Row],
+    parts: Mapping[int, PartResult],
+) -> tuple[DonePart, ...]:
+    """The parts that count for an exercise, and those with other visits of it."""
+    done_ms: dict[int, int] = dict.fromkeys(counted, 0)
+    for row in rows:
+        done_ms[row.segment] = done_ms.get(row.segment, 0) + row.ms
+    return tuple(
+        DonePart(
+            part=part.part,
+            plan_ms=part.plan_ms if index in counted else 0,
+            done_ms=done_ms[index],
+            best_ms=part.best_ms if index in counted else 0,
+        )
+        for index, part in parts.items()
+        if index in done_ms
+    )
+
+
+@dataclass(slots=True)
+class _EnteredOf:
+    load: str | None = None
+    count: int | None = None
+    variants: list[str] = field(default_factory=list)
+
+
+def _entered_of(
+    session: SessionSoFar, place: tuple[int, int], worked: Sequence[Row]
+) -> dict[_DoneKey, _EnteredOf]:
+    """Load, count and versions entered at a station, by what they were entered of.
+
+    A load and a version are of the visit they were entered in, or of the next one, in
+    a rest of the last; a count is of the visit before it.
+    """
+    found: defaultdict[_DoneKey, _EnteredOf] = defaultdict(_EnteredOf)
+    for taken in session.entries if worked else ():
+        if (taken.loop, taken.station) != place:
+            continue
+        later = [row for row in worked if row.t_ms > taken.t_ms]
+        earlier = [row for row in worked if row.t_ms <= taken.t_ms]
+        here = (later or worked[-1:])[0]
+        before = (earlier or worked)[-1 if earlier else 0]
+        match taken.entry:
+            case EnterLoad(load):
+                found[_key(here)].load = load
+            case EnterVariant(variant):
+                found[_key(here)].variants.append(variant)
+            case EnterCount(number):
+                found[_key(before)].count = number
+    return found
+
+
+def _card_done(session: SessionSoFar, station: int, key: _DoneKey) -> StationCard:
+    """The card of what was done at a station: as planned, or as the swap had it."""
+    card = session.plan.card(station)
+    for _, swap in reversed(session.track.swaps):
+        if (swap.station, swap.exercise, swap.load) == (station, *key):
+            return swapped_card(card, swap)
+    return card
 
 
 def _part(session: SessionSoFar, own: SessionTotals, index: int) -> PartResult:

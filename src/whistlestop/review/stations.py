@@ -16,7 +16,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.review.numbers import Figure
 
 if TYPE_CHECKING:
-    from whistlestop.review.record import SessionRecord, StationResult
+    from whistlestop.review.record import DoneAs, SessionRecord, StationResult
 
 By = Literal["station", "region", "pattern"]
 NO_SIDE: Final = "both"
@@ -35,9 +35,11 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Bout:
-    """One station in one loop of one session.
+    """One exercise as done at one station in one loop of one session.
 
     `load_kg` is None for no load or a band; `count` where it was not entered.
+    `replaced` names the exercise that was planned there, where it was another;
+    `variants` are the versions entered, easier or harder.
     """
 
     day: date
@@ -51,6 +53,8 @@ class Bout:
     load_text: str = ""
     load_kg: float | None = None
     count: int | None = None
+    replaced: str = ""
+    variants: tuple[str, ...] = ()
 
     @property
     def done_ms(self) -> int:
@@ -115,7 +119,9 @@ class EffortDrift:
 def bouts_of(
     record: SessionRecord, day: date, places: Mapping[str, tuple[str, str]]
 ) -> tuple[Bout, ...]:
-    """Every planned station of a recorded session, loop by loop, done or not.
+    """Every station of a recorded session as done, loop by loop.
+
+    What was planned and not done at all is there too, without any work.
 
     Args:
         record: The session as it was done.
@@ -123,9 +129,10 @@ def bouts_of(
         places: Region and pattern of each exercise id.
     """
     return tuple(
-        _bout(record.id, day, station, places.get(station.card.exercise))
+        _bout(record.id, day, station, done, places.get(done.card.exercise))
         for loop in record.loops
         for station in loop.stations
+        for done in station.done
     )
 
 
@@ -226,6 +233,15 @@ def completion(bouts: Iterable[Bout]) -> Figure:
     return Figure(sum(min(s.best_ms, s.plan_ms) for s in shares) / plan_ms)
 
 
+def replaced_by(bouts: Iterable[Bout]) -> dict[str, tuple[str, ...]]:
+    """The names of what each exercise was done in place of; those alone that were."""
+    found: dict[str, dict[str, None]] = {}
+    for bout in bouts:
+        if bout.replaced and bout.done_ms:
+            found.setdefault(bout.exercise, {})[bout.replaced] = None
+    return {key: tuple(names) for key, names in found.items()}
+
+
 def last_done(bouts: Iterable[Bout], on: date) -> dict[str, int]:
     """Calendar days since each station was last worked at, longest ago first.
 
@@ -244,25 +260,29 @@ def _bout(
     session_id: str,
     day: date,
     station: StationResult,
+    done: DoneAs,
     place: tuple[str, str] | None,
 ) -> Bout:
     region, pattern = place or (NO_PLACE, NO_PLACE)
-    typed = station.load_used or station.load or ""
+    planned = station.card
+    typed = done.load or ""
     return Bout(
         day,
         session_id,
         station.loop,
-        station.card.exercise,
-        station.card.name,
+        done.card.exercise,
+        done.card.name,
         region,
         pattern,
         tuple(
             Share(part.part or NO_SIDE, part.plan_ms, part.done_ms, part.best_ms)
-            for part in station.parts
+            for part in done.parts
         ),
         typed,
         _kilograms(typed),
-        station.count,
+        done.count,
+        planned.name if planned.exercise != done.card.exercise else "",
+        done.variants,
     )
 
 

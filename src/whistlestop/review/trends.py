@@ -12,13 +12,12 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import Final
 
-from whistlestop.review.days import Day
+from whistlestop.review.days import Day, day_text
 from whistlestop.review.numbers import Figure, day_load
 
 SHORT_DAYS: Final = 7
 LONG_DAYS: Final = 28
 WARM_UP_DAYS: Final = 28
-NO_LINE: Final = "no line: a day before it is not known"
 
 
 def line_name(n_days: int) -> str:
@@ -80,7 +79,11 @@ class TrendDay:
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """How far one line moved over its last days, in AU a day."""
+    """How far one line moved over its last days, in AU a day.
+
+    `since` is the first of the days in a row that are known; None where the last day
+    is not known itself.
+    """
 
     name: str
     over_days: int
@@ -88,11 +91,14 @@ class Drift:
     now: Figure
     change: Figure
     warming_up: bool
+    since: date | None = None
 
     def words(self) -> str:
         """Say it in a sentence, without judgement."""
-        if self.before.value is None or self.now.value is None:
-            return f"{self.name}: {self.change.reason}"
+        if self.now.value is None:
+            return f"{self.name}: {self.now.reason}"
+        if self.before.value is None:
+            return f"{self.name}: {self.now.words()} now; {self.change.reason}"
         sentences = (
             f"{self.name}: {self.before.value:.0f} {self.over_days} days ago, "
             f"{self.now.words()} now"
@@ -166,11 +172,11 @@ def _stretch(stretch: Sequence[tuple[date, Figure]]) -> list[TrendDay]:
 
 
 def _drift(line: Sequence[TrendDay], n_days: int) -> Drift:
+    since = _known_since(line)
     known = line[-n_days - 1 :]
-    unbroken = len(known) > n_days and all(day.load_au is not None for day in known)
     now = _figure(line[-1], n_days)
-    before, change = Figure(None, NO_LINE), Figure(None, NO_LINE)
-    if unbroken:
+    before = change = Figure(None, now.reason or _too_short(since, n_days))
+    if since is not None and len(known) > n_days and since <= known[0].day:
         before = _figure(known[0], n_days)
         assert now.value is not None
         assert before.value is not None
@@ -182,11 +188,32 @@ def _drift(line: Sequence[TrendDay], n_days: int) -> Drift:
         now,
         change,
         warming_up=known[0].warming_up or line[-1].warming_up,
+        since=since,
+    )
+
+
+def _known_since(line: Sequence[TrendDay]) -> date | None:
+    """The first of the known days in a row that lead up to the last one."""
+    since = None
+    for day in reversed(line):
+        if day.load_au is None:
+            break
+        since = day.day
+    return since
+
+
+def _too_short(since: date | None, n_days: int) -> str:
+    if since is None:
+        return "no line"
+    shows = since + timedelta(days=n_days)
+    return (
+        f"every day is known since {day_text(since)}, and its change shows from "
+        f"{day_text(shows)} on"
     )
 
 
 def _figure(day: TrendDay, n_days: int) -> Figure:
     value = day.short_au if n_days == SHORT_DAYS else day.long_au
     if value is None:
-        return Figure(None, NO_LINE)
+        return Figure(None, f"no line: {day_text(day.day)} is not known")
     return Figure(value, "", day.derived, day.blanks)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
+from itertools import takewhile
 from typing import Final, Protocol
 
 from whistlestop.domain.plan.cues import LENGTH_MS, CueName
@@ -156,7 +157,7 @@ class Soundtrack:
         ]
         beats = _fitting(self._tempo(track, index, length), cues)
         sentences = self._sentences(track, index, length, [*cues, *beats], heard)
-        ends = [one.at_ms + one.length_ms for one in sentences]
+        ends = [_end_ms(one) for one in sentences]
         after = max([heard.until_ms, *ends])
         drill = _fitting(
             self._drill_beats(track, index, visit, after, length), [*cues, *sentences]
@@ -277,7 +278,11 @@ class Soundtrack:
         busy: Sequence[Heard],
         heard: SentencesHeard,
     ) -> list[Heard]:
-        """Place sentences one after the other; the first that does not fit ends it."""
+        """Place sentences one after the other; the first that does not fit ends it.
+
+        Those that have a shorter way leave room for the shortest of the ones like
+        them that follow: of five cautions all are spoken, the gravest in full.
+        """
         if length_ms < SPEAK_FROM_MS:
             return []
         segment = track.segment(index)
@@ -286,23 +291,34 @@ class Soundtrack:
         latest = SWITCH_CALL_BY_MS if segment.kind is SegmentKind.WORK else length_ms
         latest += heard.from_ms
         sentences: list[Heard] = []
-        for ways in self.sayings(track, index):
-            if ways in heard.sayings:
-                continue
+        waiting = [
+            ways for ways in self.sayings(track, index) if ways not in heard.sayings
+        ]
+        for number, ways in enumerate(waiting, 1):
             rendered = [text for text in ways if text in self.phrases]
-            placed = (self._placed(text, at_ms, busy) for text in rendered)
+            room = end - self._shortest_ms(waiting[number:])
+            placed = [self._placed(text, at_ms, busy) for text in rendered]
+            roomy = [one for one in placed if _end_ms(one) <= room]
             fitting = (
                 one
-                for one in placed
-                if one.at_ms + one.length_ms <= end and one.at_ms <= latest
+                for one in (*roomy, *reversed(placed))
+                if _end_ms(one) <= end and one.at_ms <= latest
             )
             one = next(fitting, None)
             if one is not None:
                 sentences.append(one)
-                at_ms = one.at_ms + one.length_ms + AIR_MS
+                at_ms = _end_ms(one) + AIR_MS
             elif rendered:
                 break
         return sentences
+
+    def _shortest_ms(self, waiting: Iterable[Saying]) -> int:
+        """How long those take that can be shortened, up to the first that cannot."""
+        lengths = 0
+        for ways in takewhile(lambda ways: len(ways) > 1, waiting):
+            known = [self.phrases[way].length_ms for way in ways if way in self.phrases]
+            lengths += AIR_MS + min(known) if known else 0
+        return lengths
 
     def _placed(self, text: str, at_ms: int, busy: Sequence[Heard]) -> Heard:
         phrase = self.phrases[text]
@@ -337,6 +353,10 @@ def _speech_end(track: Track, index: int, length_ms: int) -> int:
         cue.at_ms for cue in track.cues(index, length_ms) if cue.cue is CueName.COUNT
     ]
     return min([length_ms, *counts]) - BEFORE_COUNT_MS
+
+
+def _end_ms(one: Heard) -> int:
+    return one.at_ms + one.length_ms
 
 
 def _first_gap(at_ms: int, length_ms: int, busy: Sequence[Heard]) -> int:

@@ -17,6 +17,8 @@ from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
 from whistlestop.domain.text import is_hostile
 from whistlestop.engine.track import Track
 from whistlestop.library import exercises
+from whistlestop.library.cautions import Caution
+from whistlestop.library.take_care import drill_cautions, station_cautions
 
 WORDS_LIMIT: Final = 6
 LETTERS_LIMIT: Final = 100
@@ -124,23 +126,47 @@ def spoken_in(
     segment = track.segment(index)
     match segment.kind:
         case SegmentKind.GET_READY:
-            sentences = _coming(track, index, "First")
+            sayings = _coming(track, index, "First")
         case SegmentKind.RECOVER:
-            sentences = _coming(track, index, "Next")
-            sentences += after_loop(track, index)
-            sentences += _drill(segment, drills, first_time=first_time)
+            sayings = _coming(track, index, "Next")
+            sayings += one_way(after_loop(track, index))
+            sayings += _drill(segment, drills, first_time=first_time)
         case SegmentKind.LOOP_BREAK:
-            sentences = [ASKED, *last_loop(track, index)]
-            sentences += _coming(track, index, "Next")
+            sayings = one_way([ASKED, *last_loop(track, index)])
+            sayings += _coming(track, index, "Next")
         case SegmentKind.WARM_UP | SegmentKind.COOL_DOWN:
-            sentences = [segment.exercise_name or ""]
+            sayings = one_way([segment.exercise_name or ""])
         case SegmentKind.CHANGEOVER | SegmentKind.WORK:
             return as_sayings([_switch(track, index)])
         case SegmentKind.HOLD:
-            sentences = _at_gate(track, index)
+            sayings = _at_gate(track, index)
     if segment.until_key:
-        sentences.append(WAITING)
-    return as_sayings((text,) for text in sentences)
+        sayings.append((WAITING,))
+    return as_sayings(sayings)
+
+
+def one_way(texts: Iterable[str]) -> list[Saying]:
+    """Sentences for which there is no shorter way."""
+    return [(text,) for text in texts]
+
+
+def caution_sayings(found: Iterable[Caution], name: str = "") -> list[Saying]:
+    """Each caution: its sentence, or its call where there is no room for that.
+
+    Args:
+        found: The cautions, the gravest first.
+        name: Who is meant, where several train together.
+    """
+    head = f"{name}: " if name else ""
+    ways = ((f"{head}{one.live}", f"{head}{one.call.lower()}") for one in found)
+    return [
+        tuple(way for way in both if len(way.split()) <= WORDS_LIMIT) for both in ways
+    ]
+
+
+def coming_cautions(track: Track, coming: int) -> tuple[Caution, ...]:
+    """The cautions of a station that comes, the first time that it is done."""
+    return station_cautions(track.card(coming)) if track.is_new(coming) else ()
 
 
 def as_sayings(sayings: Iterable[Saying]) -> tuple[Saying, ...]:
@@ -172,19 +198,23 @@ def _of_work(track: Track, index: int) -> Iterator[str]:
     if segment.part:
         yield first_part(segment.part)
         yield from switch_text(segment.part)
+    for ways in caution_sayings(coming_cautions(track, index)):
+        yield from ways
     for changed in (False, True):
         yield from _load(segment, changed=changed)
 
 
-def _coming(track: Track, index: int, word: str) -> list[str]:
+def _coming(track: Track, index: int, word: str) -> list[Saying]:
     coming = track.next_work(index)
     if coming is None:
         return []
     segment = track.segment(coming)
-    sentences = [f"{word}: {spoken_name(track, coming)}"]
+    texts = [f"{word}: {spoken_name(track, coming)}"]
     if segment.part and len(track.work_of_station(coming)) > 1:
-        sentences.append(first_part(segment.part))
-    return sentences + _load(segment, changed=load_changes(track, coming))
+        texts.append(first_part(segment.part))
+    load = _load(segment, changed=load_changes(track, coming))
+    cautions = caution_sayings(coming_cautions(track, coming))
+    return [*one_way(texts), *cautions, *one_way(load)]
 
 
 def _load(segment: Segment, *, changed: bool) -> list[str]:
@@ -246,21 +276,22 @@ def after_loop(track: Track, index: int) -> list[str]:
     return [*sentences, ASKED] if asked else sentences
 
 
-def _at_gate(track: Track, index: int) -> list[str]:
+def _at_gate(track: Track, index: int) -> list[Saying]:
     """Name the station again only where no rest has just done so."""
     before = next(track.before(index), None)
     details = before is not None and track.segment(before).kind in _TELLS_NEXT
     return [] if details else _coming(track, index, "Next")
 
 
-def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[str]:
+def _drill(segment: Segment, drills: Drills, *, first_time: bool) -> list[Saying]:
     if segment.drill is None:
         return []
-    sentences = [segment.drill_name or segment.drill]
-    point = drills.key_points.get(segment.drill)
-    if first_time and point:
-        sentences.append(point)
-    return sentences
+    name = one_way([segment.drill_name or segment.drill])
+    if not first_time:
+        return name
+    point = drills.key_points.get(segment.drill, "")
+    cautions = caution_sayings(drill_cautions(segment.drill))
+    return [*name, *cautions, *one_way([point])]
 
 
 def switched_to(track: Track, index: int) -> int | None:

@@ -1,14 +1,15 @@
 """What is spoken where several train on one clock: each sentence names who is meant.
 
 Six words at most, the name included. Stations come first, for everybody; then what
-is common, the sides, the loads, the drills, so that what falls away at the end is
-what matters least. Pure, as `spoken` is.
+is common, the sides, the cautions, the loads, the drills, so that what falls away at
+the end is what matters least. Pure, as `spoken` is.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import Plan, SegmentKind
@@ -21,10 +22,13 @@ from whistlestop.sound.spoken import (
     Saying,
     after_loop,
     as_sayings,
+    caution_sayings,
+    coming_cautions,
     first_part,
     last_loop,
     load_changes,
     load_text,
+    one_way,
     sentence,
     spoken_name,
     switch_text,
@@ -57,11 +61,11 @@ def spoken_to(
             sentences = [(segment.exercise_name or "",)]
         case SegmentKind.LOOP_BREAK:
             common = [ASKED, *last_loop(track, index)]
-            sentences = [*((text,) for text in common), *_coming(ways, index)]
+            sentences = [*one_way(common), *_coming(ways, index)]
         case SegmentKind.RECOVER:
             stations, *rest = _in_turn(ways, index)
             common = after_loop(track, index)
-            sentences = [*stations, *((text,) for text in common), *_flat(rest)]
+            sentences = [*stations, *one_way(common), *_flat(rest)]
             sentences += _drills(ways, index)
         case _:
             sentences = _coming(ways, index)
@@ -88,6 +92,8 @@ def _of_work(name: str, track: Track, index: int) -> Iterator[str]:
     part = track.segment(index).part
     texts = [f"{name}: {spoken_name(track, index)}"]
     texts += [f"{name}: {first_part(part)}", f"{name}: {part}"] if part else []
+    for ways in caution_sayings(coming_cautions(track, index), name):
+        texts += ways
     texts += [_load(name, track, index, changed=changed) for changed in (False, True)]
     return map(sentence, texts)
 
@@ -102,10 +108,11 @@ def _flat(turns: Sequence[Sequence[Saying]]) -> list[Saying]:
 
 def _in_turn(
     ways: Sequence[tuple[str, Track]], index: int
-) -> tuple[list[Saying], list[Saying], list[Saying]]:
-    """Stations of all, then sides of all, then loads of all."""
+) -> tuple[list[Saying], list[Saying], list[Saying], list[Saying]]:
+    """Stations of all, then sides, then cautions in turn, then loads."""
     stations: list[Saying] = []
     sides: list[Saying] = []
+    cautions: list[list[Saying]] = []
     loads: list[Saying] = []
     for name, track in ways:
         coming = track.next_work(index)
@@ -115,9 +122,16 @@ def _in_turn(
         part = track.segment(coming).part
         if part and len(track.work_of_station(coming)) > 1:
             sides.append((f"{name}: {first_part(part)}",))
+        cautions.append(caution_sayings(coming_cautions(track, coming), name))
         changed = load_changes(track, coming)
         loads.append((_load(name, track, coming, changed=changed),))
-    return stations, sides, loads
+    return stations, sides, _alternating(cautions), loads
+
+
+def _alternating(lists: Sequence[Sequence[Saying]]) -> list[Saying]:
+    """The first of each, then the second of each: the gravest of both come first."""
+    rounds = zip_longest(*lists, fillvalue=())
+    return [saying for one in rounds for saying in one if saying]
 
 
 def _load(name: str, track: Track, index: int, *, changed: bool) -> str:

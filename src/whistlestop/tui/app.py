@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.starting import RunningSession
+    from whistlestop.driver.wellbeing import MorningQuestion
     from whistlestop.tui.floor.screen import FloorScreen
     from whistlestop.tui.rooms.close_out.room import Closed
     from whistlestop.tui.rooms.frame.actions import HelpLine
@@ -85,7 +86,7 @@ class WhistlestopApp(FailsInOrder):
 
     def get_default_screen(self) -> Screen[Any]:
         """What is seen first: the Floor where it was asked for, else the circuits."""
-        if self._asks_for_floor and self._has_read_notice:
+        if self._asks_for_floor and self._has_read_notice and not self._waits_for_page:
             try:
                 self._start_asked()
             except WhistlestopError as error:
@@ -111,6 +112,8 @@ class WhistlestopApp(FailsInOrder):
             from whistlestop.tui.rooms.safety.notice import NoticeScreen
 
             self.push_screen(NoticeScreen(), self._after_notice)
+        elif self._asks_for_floor and self._waits_for_page:
+            self._page_first(self._try_asked)
 
     def on_screen_painted(self, event: ScreenPainted) -> None:
         """Collect garbage from now on; what the start made is there to stay."""
@@ -127,20 +130,57 @@ class WhistlestopApp(FailsInOrder):
         if not has_read:
             self.leave()
         elif self._asks_for_floor:
-            self._try(self._start_asked, begin=self._resume is None)
+            self._page_first(self._try_asked)
         elif not os.path.lexists(self.services.places.kit_file):
             # Somebody new: what is there decides what can be done at all.
             self.open_setup()
+
+    @cached_property
+    def _waits_for_page(self) -> bool:
+        """Whether a session that was asked for waits for the page after a stop."""
+        if self._resume is not None:
+            return False
+        return self.services.wellbeing.stop_in_view() is not None
+
+    def _try_asked(self) -> None:
+        self._try(self._start_asked, begin=self._resume is None)
 
     # Rooms
 
     def open_sheet(self, circuit: Circuit) -> None:
         """Show a circuit before it is done."""
+        self._page_first(lambda: self._open_sheet(circuit))
+
+    def _open_sheet(self, circuit: Circuit) -> None:
         from whistlestop.tui.rooms.sheet.room import SheetRoom
 
         self.push_screen(SheetRoom(for_session(self.services, circuit)))
         for message in self.services.guard.messages():
             self.tell(message)
+
+    def _page_first(self, go_on: Callable[[], object]) -> None:
+        """Go on, after a stop for health once its page is answered."""
+        stop = self.services.wellbeing.stop_in_view()
+        if stop is None:
+            go_on()
+            return
+        from whistlestop.tui.rooms.safety.well import WellRoom
+
+        def answered(well: bool | None) -> None:  # noqa: FBT001 - a result
+            if well:
+                go_on()
+
+        self.push_screen(WellRoom(stop), answered)
+
+    def ask_well(self) -> None:
+        """Show the page after a stop for health, if one waits for its answer."""
+        self._page_first(lambda: None)
+
+    def ask_morning(self, asked: MorningQuestion) -> None:
+        """Ask how a discomfort was on the next morning."""
+        from whistlestop.tui.rooms.safety.well import MorningRoom
+
+        self.push_screen(MorningRoom(asked))
 
     def open_log(self) -> None:
         """Show what was done."""
@@ -170,7 +210,7 @@ class WhistlestopApp(FailsInOrder):
         """Ask what is there and how long there is, and offer what fits."""
         from whistlestop.tui.rooms.kit.setup import SetupRoom
 
-        self.push_screen(SetupRoom(), then)
+        self._page_first(lambda: self.push_screen(SetupRoom(), then))
 
     def open_keys(self) -> None:
         """Show the keys of a session as they are mapped."""
@@ -188,19 +228,19 @@ class WhistlestopApp(FailsInOrder):
         """Ask for a new circuit."""
         from whistlestop.tui.rooms.builder.room import BuilderRoom
 
-        self.push_screen(BuilderRoom())
+        self._page_first(lambda: self.push_screen(BuilderRoom()))
 
     def open_next(self) -> None:
         """Show the next step for each circuit in use."""
         from whistlestop.tui.rooms.coach.next_room import NextRoom
 
-        self.push_screen(NextRoom())
+        self._page_first(lambda: self.push_screen(NextRoom()))
 
     def open_weeks(self) -> None:
         """Show the weeks ahead."""
         from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
-        self.push_screen(WeeksRoom())
+        self._page_first(lambda: self.push_screen(WeeksRoom()))
 
     def open_sounds(self) -> None:
         """Show and play what is heard."""
@@ -210,6 +250,9 @@ class WhistlestopApp(FailsInOrder):
 
     def again(self) -> None:
         """Do the last session's plan again."""
+        self._page_first(self._again)
+
+    def _again(self) -> None:
         try:
             self.begin(*self.services.log.last_plan())
         except WhistlestopError as error:

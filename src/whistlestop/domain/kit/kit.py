@@ -294,13 +294,18 @@ def _typed(each_kg: Decimal, count: int, like: Load | None = None) -> Load:
 
 
 def resolve_load(
-    wanted: Load, kit: Kit, things: Sequence[str] = ("weight",)
+    wanted: Load,
+    kit: Kit,
+    things: Sequence[str] = ("weight",),
+    most_kg: Decimal | None = None,
 ) -> NearestLoad:
     """Find the owned load nearest to a wanted one, and say what differs.
 
     Between two rungs the nearer one is taken, the lighter of two as near. Beyond
     an end of the ladder steps are counted in the last gap there is, or in tenths
-    of the load where it is the only rung. `things` as in `ladder`.
+    of the load where it is the only rung. `things` as in `ladder`. Above
+    `most_kg` each nothing is taken but what is wanted itself: where all are, the
+    lightest is only proposed.
     """
     if wanted.band:
         return _resolve_band(wanted, kit, things)
@@ -308,14 +313,20 @@ def resolve_load(
     if not rungs or wanted.each_kg is None:
         return NearestLoad(wanted, None, asks=True, sentence=_nothing(wanted, things))
     wanted_kg = wanted.each_kg
-    near = min(rungs, key=lambda rung: (abs(rung.each_kg - wanted_kg), rung.each_kg))
+    light = [
+        rung
+        for rung in rungs
+        if most_kg is None or rung.each_kg <= most_kg or rung.each_kg == wanted_kg
+    ] or rungs[:1]
+    near = min(light, key=lambda rung: (abs(rung.each_kg - wanted_kg), rung.each_kg))
     change = (near.each_kg - wanted_kg) / wanted_kg
     if abs(change) <= _SAME:
         same = near.load.mass == wanted.mass and near.load.unit == wanted.unit
         within = f"{wanted}: your {near.words} is the same to within 1 %."
         return NearestLoad(wanted, near.load, sentence="" if same else within)
-    steps = _steps(wanted_kg, [rung.each_kg for rung in rungs])
-    asks = abs(steps) > 1 or abs(change) > _FAR
+    steps = _steps(wanted_kg, [rung.each_kg for rung in light])
+    is_too_much = most_kg is not None and near.each_kg > most_kg
+    asks = abs(steps) > 1 or abs(change) > _FAR or is_too_much
     text = _differs(wanted, near, steps)
     if asks:
         text += " Choose before you start."

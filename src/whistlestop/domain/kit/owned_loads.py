@@ -16,7 +16,7 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
 )
 from whistlestop.domain.kit.kit import Kit, NearestLoad, ladder, resolve_load
-from whistlestop.domain.kit.substitutions import WEIGHED
+from whistlestop.domain.kit.load_along import WEIGHED, most_kg, percent_more
 from whistlestop.domain.load import Load
 
 _WEIGHT: Final = ("weight",)
@@ -41,6 +41,8 @@ class LoadLine:
         if self.resolved.steps == 0:
             return f"{wanted} planned, {here} today"
         text = f"{wanted} planned; nearest you own is {here}"
+        if self.asks and (more := percent_more(wanted, here)) > 0:
+            return f"{text}, {more} % more: choose a load"
         many = abs(self.resolved.steps)
         far = f"{many} steps" if many > 1 else "far"
         return f"{text}, {far} away: choose a load" if self.asks else text
@@ -64,7 +66,10 @@ def rungs_at(station: Station, kit: Kit) -> tuple[Load, ...]:
 
 
 def with_owned_loads(
-    circuit: Circuit, kit: Kit | None, chosen: Mapping[int, Load]
+    circuit: Circuit,
+    kit: Kit | None,
+    chosen: Mapping[int, Load],
+    last_kg: Mapping[str, float] | None = None,
 ) -> tuple[Circuit, tuple[LoadLine, ...]]:
     """Resolve every load to the nearest owned one, and say so for each.
 
@@ -74,6 +79,7 @@ def with_owned_loads(
         circuit: As written, or with stations exchanged.
         kit: What is owned; None resolves nothing.
         chosen: Load by station number, chosen for the whole of today.
+        last_kg: The athlete's last load by exercise; nothing goes a third beyond it.
     """
     if kit is None:
         chosen_only = _with_chosen(circuit, chosen)
@@ -83,8 +89,9 @@ def with_owned_loads(
     def settled(number: int, wanted: Load | None) -> Load | None:
         if wanted is None:
             return chosen.get(number)
-        things = circuit.stations[number - 1].kit or _WEIGHT
-        resolved = resolve_load(wanted, kit, things)
+        station = circuit.stations[number - 1]
+        most = most_kg(wanted, (last_kg or {}).get(station.exercise))
+        resolved = resolve_load(wanted, kit, station.kit or _WEIGHT, most)
         line = LoadLine(number, resolved, chosen.get(number, resolved.unasked))
         if line not in lines:
             lines.append(line)

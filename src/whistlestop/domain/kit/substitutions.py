@@ -6,14 +6,26 @@ What exercises there are comes in from outside.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Final, Protocol
+from typing import Final
 
-from whistlestop.domain.circuit.circuit import Circuit, Drill, LoopChange, Station
-from whistlestop.domain.kit.kit import Kit, Rung, ladder
+from whistlestop.domain.circuit.circuit import (
+    Circuit,
+    Drill,
+    LoopChange,
+    Station,
+    StationInLoop,
+)
+from whistlestop.domain.demands import Asks
+from whistlestop.domain.kit.load_along import (
+    WEIGHED,
+    lacks_load,
+    load_along,
+    too_heavy,
+)
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.limits import Candidate, Collision, Limit, collisions, swaps
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.timeline import compile_plan
@@ -21,106 +33,31 @@ from whistlestop.domain.tempo import parse_tempo
 from whistlestop.errors import PlanError
 
 BEST: Final = 4
-# Kit that has a mass of its own, and so a load.
-WEIGHED: Final = frozenset(
-    {"weight", "two weights", "kettlebell", "bar", "medicine ball", "dead ball",
-     "backpack", "plates"}
-)  # fmt: skip
-_BANDS: Final = frozenset({"band", "loop band"})
 # Less than this is no match for pressing or pulling one's own weight. Common
 # practice, no source.
 _SLIGHT_KG: Final = Decimal(3)
 
 
-class ExerciseFacts(Candidate, Protocol):
-    """What a station takes over from its exercise."""
-
-    @property
-    def call_name(self) -> str:
-        """What block letters show."""
-        ...
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """Parts of the work interval; none for one whole."""
-        ...
-
-    @property
-    def tempo(self) -> str | None:
-        """The usual tempo, as typed."""
-        ...
-
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does, in the words of `domain.demands`."""
-        ...
-
-
-class DrillFacts(Protocol):
-    """What matters of a drill on a sheet."""
-
-    @property
-    def name(self) -> str:
-        """Its name, for people."""
-        ...
-
-    @property
-    def kind(self) -> str:
-        """What it trains, as balance or juggling."""
-        ...
-
-    @property
-    def kit(self) -> tuple[str, ...]:
-        """What it cannot be done without."""
-        ...
-
-    @property
-    def eyes_closed(self) -> bool:
-        """Whether it can be done with closed eyes."""
-        ...
-
-
-@dataclass(frozen=True, slots=True)
-class Means:
-    """What there is to train with, and what is left out.
-
-    `kit` None: nobody has listed it, so nothing is missing. `needs` gives the
-    alternatives of kit by exercise id; `places` are words that are no things;
-    `skills` are the drills there are.
-    """
-
-    exercises: Mapping[str, ExerciseFacts] = field(default_factory=dict)
-    kit: Kit | None = None
-    limits: tuple[Limit, ...] = ()
-    on: date = date.max
-    needs: Mapping[str, Sequence[tuple[str, ...]]] = field(default_factory=dict)
-    places: frozenset[str] = frozenset()
-    skills: Mapping[str, DrillFacts] = field(default_factory=dict)
-
-    @property
-    def in_force(self) -> tuple[Limit, ...]:
-        """The limits that hold on the day."""
-        return tuple(limit for limit in self.limits if limit.holds(self.on))
-
-    def missing(self, things: Iterable[str]) -> tuple[str, ...]:
-        """List what is not owned of the kit of a station; places are no kit."""
-        asked = [thing for thing in things if thing not in self.places]
-        return self.kit.missing(asked) if self.kit is not None else ()
-
-    def met(self, exercise: str) -> tuple[str, ...] | None:
-        """The first alternative of kit that is owned; None where none is."""
-        own = self.exercises.get(exercise)
-        ways = self.needs.get(exercise) or ((own.kit,) if own else ())
-        return next((tuple(way) for way in ways if not self.missing(way)), None)
-
-
 @dataclass(frozen=True, slots=True)
 class StationProblem:
-    """A station that today's kit or limits stand against."""
+    """A station that today's kit or limits stand against.
+
+    `too_heavy` is the lightest owned load where even that is too much there.
+    """
 
     station: int
     missing: tuple[str, ...]
     collisions: tuple[Collision, ...]
+    too_heavy: Load | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DrillProblem:
+    """A drill after a station that limits stand against."""
+
+    station: int
+    drill: Drill
+    limits: tuple[Limit, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,18 +82,32 @@ def problems_found(circuit: Circuit, means: Means) -> tuple[StationProblem, ...]
     found = []
     for number, station in enumerate(circuit.stations, 1):
         missing = means.missing(station.kit)
-        if missing or number in met:
-            found.append(StationProblem(number, missing, tuple(met.get(number, ()))))
+        heavy = None if missing else too_heavy(station, means)
+        if missing or number in met or heavy:
+            collided = tuple(met.get(number, ()))
+            found.append(StationProblem(number, missing, collided, heavy))
+    return tuple(found)
+
+
+def drills_found(circuit: Circuit, means: Means) -> tuple[DrillProblem, ...]:
+    """List the drills that limits stand against, in floor order."""
+    found = []
+    for number, station in enumerate(circuit.stations, 1):
+        against = means.against_drill(station.drill.id) if station.drill else ()
+        if station.drill is not None and against:
+            found.append(DrillProblem(number, station.drill, against))
     return tuple(found)
 
 
 def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ...]:
     """Rank what could be done at a station instead, best first, at most four.
 
-    The same exercise with other kit comes first, where no limit is about it; then
-    `limits.swaps`. What stands in the circuit already and what its work interval is
-    too short for is left out. Weights under 3 kg come last in the place of what is
-    done with the body's own weight; a push never stands in for a pull.
+    The same exercise with other kit or at body weight comes first, where no limit is
+    about it; then the easier form, where a limit is; then `limits.swaps`. What stands
+    in the circuit already, what its work interval is too short for, what no owned
+    load is light enough for, and a step up where a limit stands are left out. What is
+    harder by more than a point comes last, and so do weights under 3 kg in the place
+    of what is done with the body's own weight; a push never stands in for a pull.
     """
     station = circuit.stations[number - 1]
     reached = dict(_reached(station, means))
@@ -168,12 +119,21 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
         for key, one in reached.items()
         if key not in others
         and not _is_opposed(means.exercises.get(station.exercise), one)
+        and not means.goes_up(station.exercise, key, one.kit)
     }
-    found = [*_other_kit(station, number, means)]
+    found = [*_same_otherwise(station, number, means)]
     for swap in swaps(station, open_to, None, means.in_force):
         kit = open_to[swap.exercise].kit
         found.append(Exchange(number, swap.exercise, swap.name, kit, swap.reasons))
-    found.sort(key=lambda one: _is_slight(circuit, station, one, means))
+    sore = means.barred(station.exercise, station.kit)
+    easier = means.neighbours.easier.get(station.exercise, {}) if sore else {}
+    found.sort(
+        key=lambda one: (
+            one.exercise not in {station.exercise, *easier},
+            means.is_far_harder(station.exercise, one.exercise),
+            _is_slight(station, one, means),
+        )
+    )
     fitting = (one for one in found if _can_be_done(circuit, one, means))
     return tuple(one for one, _ in zip(fitting, range(BEST), strict=False))
 
@@ -189,6 +149,8 @@ class _OwnedAlternative:
     sides: str
     kit: tuple[str, ...]
     cautions: tuple[str, ...]
+    features: tuple[str, ...]
+    exceptions: tuple[tuple[str, Asks], ...]
 
 
 def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
@@ -200,20 +162,27 @@ def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
             exercise,
             _OwnedAlternative(
                 own.name, own.region, own.pattern, own.position, own.sides, kit,
-                own.cautions,
+                own.cautions, own.features, own.exceptions,
             ),
         )  # fmt: skip
 
 
-def _other_kit(station: Station, number: int, means: Means) -> Iterator[Exchange]:
-    """The exercise itself with kit that is owned, where only kit is missing."""
+def _same_otherwise(station: Station, number: int, means: Means) -> Iterator[Exchange]:
+    """The exercise itself with kit that is owned, or with nothing that is too heavy."""
     kit = means.met(station.exercise)
-    own = means.exercises.get(station.exercise)
-    barred = any(limit.meets(station.exercise, own) for limit in means.in_force)
-    if not means.missing(station.kit) or kit is None or barred:
+    if kit is None or means.barred(station.exercise, kit):
         return
-    text = f"the same with {' and '.join(kit)}" if kit else "the same without kit"
-    yield Exchange(number, station.exercise, station.name, kit, (text,))
+    if means.missing(station.kit):
+        text = f"the same with {' and '.join(kit)}" if kit else "the same without kit"
+        yield Exchange(number, station.exercise, station.name, kit, (text,))
+    elif station.load is not None and (
+        too_heavy(station, means) or means.barred(station.exercise, WEIGHED)
+    ):
+        bare = tuple(thing for thing in kit if thing not in WEIGHED)
+        ways = means.needs.get(station.exercise, (kit,))
+        if bare in {tuple(way) for way in ways}:
+            text = "the same at body weight"
+            yield Exchange(number, station.exercise, station.name, bare, (text,))
 
 
 def _is_opposed(own: Candidate | None, other: Candidate) -> bool:
@@ -224,18 +193,20 @@ def _is_opposed(own: Candidate | None, other: Candidate) -> bool:
     return ends == {"push", "pull"}
 
 
-def _is_slight(
-    circuit: Circuit, station: Station, exchange: Exchange, means: Means
-) -> bool:
+def _is_slight(station: Station, exchange: Exchange, means: Means) -> bool:
     if station.load is not None:
         return False
-    load = _load_for(circuit, station, exchange.kit, means.kit)
+    load = load_along(station, exchange.exercise, exchange.kit, means)
     return load is not None and load.each_kg is not None and load.each_kg < _SLIGHT_KG
 
 
 def _can_be_done(circuit: Circuit, exchange: Exchange, means: Means) -> bool:
+    made, at = exchanged(circuit, [exchange], means), exchange.station - 1
+    after = made.stations[at]
+    if lacks_load(circuit.stations[at], after, means) or too_heavy(after, means):
+        return False
     try:
-        compile_plan(exchanged(circuit, [exchange], means))
+        compile_plan(made)
     except PlanError:
         return False
     return True
@@ -250,16 +221,18 @@ def exchanged(circuit: Circuit, chosen: Iterable[Exchange], means: Means) -> Cir
     changes = dict(circuit.loop_changes)
     for one in chosen:
         before = stations[one.station - 1]
-        stations[one.station - 1] = _stand_in(circuit, before, one, means)
-        if stations[one.station - 1].load is None:
-            changes = {n: _without_load(c, one.station) for n, c in changes.items()}
+        after = _stand_in(before, one, means)
+        stations[one.station - 1] = after
+        if after.load is None or after.exercise != before.exercise:
+            changes = {
+                n: _with_load(change, one.station, after.load)
+                for n, change in changes.items()
+            }
     return replace(circuit, stations=tuple(stations), loop_changes=changes)
 
 
-def _stand_in(
-    circuit: Circuit, before: Station, exchange: Exchange, means: Means
-) -> Station:
-    load = _load_for(circuit, before, exchange.kit, means.kit)
+def _stand_in(before: Station, exchange: Exchange, means: Means) -> Station:
+    load = load_along(before, exchange.exercise, exchange.kit, means)
     if exchange.exercise == before.exercise:
         return replace(before, kit=exchange.kit, load=load)
     facts = means.exercises[exchange.exercise]
@@ -279,67 +252,42 @@ def _stand_in(
     )
 
 
-def _load_for(
-    circuit: Circuit, before: Station, things: tuple[str, ...], kit: Kit | None
-) -> Load | None:
-    """The load as before where the new kit can carry it, else one that is owned."""
-    count = 2 if "two weights" in things else 1
-    is_band = bool(_BANDS & set(things))
-    wanted = before.load
-    if not is_band and not WEIGHED & set(things):
-        return None
-    if wanted is not None and bool(wanted.band) == is_band:
-        if is_band or wanted.count == count:
-            return wanted
-        each = replace(wanted, count=count)
-        return replace(each, typed=str(each))
-    if kit is None:
-        return None
-    if is_band:
-        owned = kit.loop_bands if "loop band" in things else kit.bands
-        return Load(f"band: {owned[0]}", band=owned[0]) if owned else None
-    rungs = ladder(kit, count, things)
-    return _usual(circuit, rungs).load if rungs else None
-
-
-def _usual(circuit: Circuit, rungs: Sequence[Rung]) -> Rung:
-    """The rung nearest to the middle load of the circuit; else the middle rung."""
-    masses = sorted(
-        station.load.each_kg
-        for station in circuit.stations
-        if station.load is not None and station.load.each_kg is not None
-    )
-    if not masses:
-        return rungs[len(rungs) // 2]
-    middle: Decimal = masses[len(masses) // 2]
-    return min(rungs, key=lambda rung: (abs(rung.each_kg - middle), rung.each_kg))
-
-
-def _without_load(change: LoopChange, number: int) -> LoopChange:
+def _with_load(change: LoopChange, number: int, load: Load | None) -> LoopChange:
+    """A loop's own load was for another exercise, or for a weight that is not held."""
     own = change.stations.get(number)
-    if own is None or own.load is None:
+    has_own = own is not None and own.load is not None
+    if not has_own and (change.load is None or load is None):
         return change
-    stations = {**change.stations, number: replace(own, load=None)}
-    return replace(change, stations=stations)
+    station = replace(own or StationInLoop(), load=load)
+    return replace(change, stations={**change.stations, number: station})
 
 
 # --- Drills ---------------------------------------------------------------------
 
 
 def drill_instead(circuit: Circuit, number: int, means: Means) -> Drill | None:
-    """Find a drill for a station whose own needs kit that is not owned.
+    """Find a drill for a station whose own lacks kit, or has a limit against it.
 
-    The same kind comes first, then coordination, which needs nothing; among those
-    one that the circuit does not have yet. None where nothing has to change.
+    The same kind comes first, then coordination, then a walk, which asks nothing;
+    among those one that the circuit does not have yet. None where nothing has to
+    change, or nothing suits.
     """
     skills = means.skills
     own = circuit.stations[number - 1].drill
     known = skills.get(own.id) if own is not None else None
-    if own is None or known is None or not means.missing(known.kit):
+    if own is None or known is None:
+        return None
+    if not means.missing(known.kit) and not means.against_drill(own.id):
         return None
     held = {s.drill.id for s in circuit.stations if s.drill is not None}
-    fitting = [key for key, skill in skills.items() if not means.missing(skill.kit)]
-    wanted = (known.kind, "coordination")
+    fitting = [
+        key
+        for key, skill in skills.items()
+        if key != own.id
+        and not means.missing(skill.kit)
+        and not means.against_drill(key)
+    ]
+    wanted = (known.kind, "coordination", "down-shift")
     ranked = sorted(
         (wanted.index(skills[key].kind), key in held, place, key)
         for place, key in enumerate(fitting)

@@ -72,7 +72,7 @@ def _belongs(item: LogItem) -> bool:
     """Whether an item is something that happened; that days are logged is not."""
     if item.day is None or item.is_removed:
         return False
-    return item.kind is not ItemKind.LOGGED
+    return item.kind not in {ItemKind.LOGGED, ItemKind.BLANKS}
 
 
 def _event_of(item: LogItem, *, notes: bool) -> Event:

@@ -125,7 +125,7 @@ def resolve(argument: str, folders: Sequence[Path], *, read: ReadCircuit) -> Cir
         ProblemsFound: The file has problems, or the id is in more than one file.
         UsageError: No circuit has this id.
     """
-    if _is_path(argument):
+    if is_path(argument):
         return read(Path(argument))
     listing = find_circuits(folders, read=read)
     if argument in listing.circuits:
@@ -144,7 +144,8 @@ def resolve(argument: str, folders: Sequence[Path], *, read: ReadCircuit) -> Cir
     )
 
 
-def _is_path(argument: str) -> bool:
+def is_path(argument: str) -> bool:
+    """Whether an argument means a file, and not the id of a circuit."""
     separators = {os.sep, os.altsep or os.sep, "/"}
     return argument.endswith(SUFFIX) or any(sign in argument for sign in separators)
 

@@ -218,7 +218,12 @@ def _unknown_id(
     what = f"{judge.where(path)}{word} {as_typed(value)} is not in the library"
     expected = "an id of the library, or a name of your own beside it"
     problem = judge.document.problem(path, what, expected)
-    yield replace(problem, nearest=nearest(value, known))
+    # Imported here: most files have no problem.
+    from whistlestop.library.finding import nearest_drill, nearest_station
+
+    found = (nearest_drill if word == "drill" else nearest_station)(value, known)
+    # An entry of one's own is found by its id.
+    yield replace(problem, nearest=found or nearest(value, known))
 
 
 def _call_problems(

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FILE_NAME", "SCHEMA", "LogIndex", "SessionLine", "summarise"]
 
-SCHEMA: Final = 3
+SCHEMA: Final = 4
 FILE_NAME: Final = "log-index.sqlite"
 _BUSY_TIMEOUT_S: Final = 1.0
 _SCHEMA_SQL: Final = (
@@ -243,7 +243,7 @@ def _packed(line: SessionLine) -> bytes:
     return encode({"k": "session", "line": values})
 
 
-_LISTS: Final = ("efforts", "loop_ms", "exercises", "kit")
+_LISTS: Final = ("efforts", "loop_work_ms", "exercises", "kit")
 _FIELDS: Final = frozenset(f.name for f in fields(SessionLine)) - {"path"}
 
 

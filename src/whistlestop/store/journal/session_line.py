@@ -28,6 +28,7 @@ from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.text import shown
+from whistlestop.domain.try_out import is_try_out
 from whistlestop.engine.commands import from_fields
 from whistlestop.engine.totals import SessionTotals
 from whistlestop.store.journal.file import Journal
@@ -47,9 +48,11 @@ class SessionLine:
     """One session as a list shows it. Times in ms; what is not known is None or 0.
 
     `wall` is the local start with its offset, `why` the reason it ended (empty
-    while it has not), `efforts` one number or None for each loop, `loop_ms` how
-    long each loop took, None where no work was done in it. `is_exact` says that
-    the figures are the journal's own; else only a replay gives them all.
+    while it has not), `efforts` one number or None for each loop,
+    `loop_work_ms` the work of each loop, None where there was none. `exercises` and
+    `kit` are those of what was really done, swaps included. `is_exact` says that
+    the figures are the journal's own; else only a replay gives them all; `entered` that
+    it was entered afterwards and has no journal; `in_company` that two did it.
     """
 
     id: str
@@ -70,12 +73,14 @@ class SessionLine:
     finished: bool = False
     paused_ms: int = 0
     best_work_ms: int = 0
-    loop_ms: tuple[int | None, ...] = ()
+    loop_work_ms: tuple[int | None, ...] = ()
     exercises: tuple[str, ...] = ()
     kit: tuple[str, ...] = ()
     note: str = ""
     discomforts: tuple[tuple[str, str, int], ...] = ()
     is_exact: bool = False
+    entered: bool = False
+    in_company: bool = False
 
     @property
     def session_ms(self) -> int:
@@ -83,14 +88,27 @@ class SessionLine:
         return max(0, self.elapsed_ms - self.paused_ms)
 
     @property
+    def is_try_out(self) -> bool:
+        """Whether it counts nowhere; see `domain.try_out`."""
+        efforts = (*self.efforts, self.session_effort)
+        is_rated = any(effort is not None for effort in efforts)
+        return is_try_out(
+            self.why,
+            self.best_work_ms,
+            self.plan_work_ms,
+            has_entries=is_rated
+            or bool(self.note or self.discomforts or self.in_company),
+        )
+
+    @property
     def derived_effort(self) -> float | None:
-        """The mean of the efforts of the loops with work, by their lengths.
+        """The mean of the efforts of the loops with work, weighed by that work.
 
         None where one of them has no effort. See `domain.effort`.
         """
         worked = [
             (effort, ms)
-            for effort, ms in zip(self.efforts, self.loop_ms, strict=False)
+            for effort, ms in zip(self.efforts, self.loop_work_ms, strict=False)
             if ms is not None
         ]
         known = [None if e is None else Effort(round(e * 2)) for e, _ in worked]
@@ -109,7 +127,7 @@ def summarise(journal: Journal) -> SessionLine:
     follows = _follows(journal, figures, own.active_ms)
     given |= journal.sum.fields if journal.sum is not None and follows else by_rows
     problems = len(journal.problems) + (journal.start is None)
-    cards = _cards(plan)
+    cards = _done_cards(journal.lines, plan)
     return SessionLine(
         id=journal.id,
         path=journal.path,
@@ -129,7 +147,7 @@ def summarise(journal: Journal) -> SessionLine:
         finished=journal.is_finished,
         paused_ms=_whole(given.get("paused_ms")),
         best_work_ms=figures["best_work_ms"],
-        loop_ms=own.loop_lengths(loops),
+        loop_work_ms=own.work_by_loop(loops),
         exercises=_names(card.get("exercise") for card in cards),
         kit=_names(piece for card in cards for piece in _list(card.get("kit"))),
         note=shown(own.note, _NOTE_LIMIT),
@@ -137,6 +155,7 @@ def summarise(journal: Journal) -> SessionLine:
             (_text(felt.site), _text(felt.side), felt.level)
             for felt in own.discomforts[:_MOST_NAMES]
         ),
+        in_company=bool(start.get("with")),
         is_exact=follows and _is_exact(journal) and not problems,
     )
 
@@ -196,8 +215,30 @@ def _follows(journal: Journal, figures: Mapping[str, Any], active_ms: int) -> bo
     return all(given.get(name, value) == value for name, value in known.items())
 
 
-def _cards(plan: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    return [card for card in _list(plan.get("stations")) if isinstance(card, dict)]
+def _done_cards(
+    lines: Iterable[JournalLine], plan: Mapping[str, Any]
+) -> list[Mapping[str, Any]]:
+    """What the owner worked at, as planned or swapped, in the order of the rows."""
+    cards = [card for card in _list(plan.get("stations")) if isinstance(card, dict)]
+    known = {
+        (_whole(card.get("number")), _text(card.get("exercise"))): card
+        for card in cards
+    }
+    done: dict[tuple[int, str], Mapping[str, Any]] = {}
+    for line in lines:
+        values = line.fields
+        if values.get("a", OWNER) != OWNER:
+            continue
+        place = (_whole(values.get("station")), _text(values.get("x")))
+        if line.kind == "swap":
+            known[place] = {**values, "exercise": place[1]}
+        elif line.kind == "done" and place in known and _is_worked(values):
+            done[place] = known[place]
+    return list(done.values())
+
+
+def _is_worked(values: Mapping[str, Any]) -> bool:
+    return values.get("kind") == SegmentKind.WORK and _whole(values.get("ms")) > 0
 
 
 def _list(value: object) -> list[Any]:

@@ -25,6 +25,7 @@ from whistlestop.library import (
 )
 from whistlestop.library.cards import Neighbour, StationCardText, cards
 from whistlestop.library.families import drill_kinds, families, family_of_pattern
+from whistlestop.library.finding import nearest_station
 from whistlestop.library.kit_words import MOVING, PLACES, THINGS
 from whistlestop.library.whole import Library, shipped
 from whistlestop.store.circuits.file import (
@@ -211,7 +212,7 @@ def _neighbour_problems(
                 if text:
                     what = f"{judge.where(path)}{key} {as_typed(one.to)} {text[0]}"
                     problem = judge.document.problem(path, what, text[1])
-                    close = "" if one.to in every else nearest(one.to, every)
+                    close = "" if one.to in every else _like(one.to, every)
                     yield replace(problem, nearest=close)
                     continue
                 low, high = (row.id, one.to) if key == "harder" else (one.to, row.id)
@@ -219,6 +220,11 @@ def _neighbour_problems(
                     what = f"{judge.where(path)}{key} {as_typed(one.to)} leads in a "
                     what += "circle back to this station"
                     yield judge.document.problem(path, what, "only upward or downward")
+
+
+def _like(typed: str, every: Mapping[str, StationCardText]) -> str:
+    """The station that answers best to a name; one of this file by its id."""
+    return nearest_station(typed, every) or nearest(typed, every)
 
 
 def _neighbour_fault(

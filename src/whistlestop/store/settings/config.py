@@ -27,11 +27,13 @@ class RememberedState:
     """What the program itself saves between two starts.
 
     `notice_acknowledged` is the ISO 8601 time at which the safety notice was
-    acknowledged; `last_circuit` is an id or a path, as it was given.
+    acknowledged; `last_circuit` is an id or a path, as it was given; `offered` the id
+    of a session broken off before its first work, once it was offered to be resumed.
     """
 
     notice_acknowledged: str | None = None
     last_circuit: str | None = None
+    offered: str | None = None
 
 
 def load_settings(path: Path) -> LoadedSettings:
@@ -70,7 +72,11 @@ def read_remembered(path: Path) -> RememberedState:
             datetime.fromisoformat(acknowledged)
         except ValueError:
             acknowledged = None
-    return RememberedState(acknowledged, _remembered_text(values.get("last_circuit")))
+    return RememberedState(
+        acknowledged,
+        _remembered_text(values.get("last_circuit")),
+        _remembered_text(values.get("offered")),
+    )
 
 
 def write_remembered(path: Path, remembered: RememberedState) -> None:

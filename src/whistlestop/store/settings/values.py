@@ -14,6 +14,7 @@ from whistlestop.domain.field import (
     Form,
     ListOf,
     MapOf,
+    Optional,
     Text,
     ValueKind,
     Whole,
@@ -22,7 +23,9 @@ from whistlestop.domain.field import (
     table_of,
     value,
 )
+from whistlestop.domain.person import LEVELS, Level, Person
 from whistlestop.domain.text import as_typed
+from whistlestop.domain.wishes import LEVEL, Wished
 from whistlestop.errors import Problem
 
 Theme = Literal["auto", "dark", "light", "mono"]
@@ -112,11 +115,32 @@ class LogSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class TrainingSettings:
+    """Who trains."""
+
+    level: Wished = value(
+        LEVEL, "auto", "for whom circuits are built and suggested; auto goes by the log"
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class AdviceSettings:
     """Which advice is not wanted."""
 
     silenced: tuple[str, ...] = value(
         ListOf(RuleId(), most=60), (), "rules of advice that stay silent"
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class BodySettings:
+    """What shares of body weight and counts of jumps go by; never guessed."""
+
+    mass_kg: int | None = value(
+        Optional(Whole(25, 300), 70, "not given"), None, "body mass in kg"
+    )
+    level: Level | None = value(
+        Optional(Choice(LEVELS), "new", "not given"), None, "how used to training"
     )
 
 
@@ -127,11 +151,18 @@ class Settings:
     sound: SoundSettings = value(table_of(SoundSettings), SoundSettings())
     screen: ScreenSettings = value(table_of(ScreenSettings), ScreenSettings())
     session: SessionSettings = value(table_of(SessionSettings), SessionSettings())
+    training: TrainingSettings = value(table_of(TrainingSettings), TrainingSettings())
     keys: Mapping[str, tuple[str, ...]] = value(
         MapOf(ListOf(KEY, most=10), most=60, names=ACTION), {}
     )
     log: LogSettings = value(table_of(LogSettings), LogSettings())
     advice: AdviceSettings = value(table_of(AdviceSettings), AdviceSettings())
+    body: BodySettings = value(table_of(BodySettings), BodySettings())
+
+
+def person_of(body: BodySettings) -> Person:
+    """What the settings say of who trains."""
+    return Person(body.mass_kg, body.level)
 
 
 @dataclass(frozen=True, slots=True)

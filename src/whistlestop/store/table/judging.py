@@ -101,13 +101,15 @@ class Judge:
 
     document: TomlDocument
     table: type
+    format: int = FORMAT
 
     def given(self) -> tuple[dict[str, Any] | None, list[Problem]]:
         """Judge every key; the values given, None where there are problems."""
+        wanted = Whole(self.format, self.format)
         model = create_model(
             "File",
             __base__=model_of(self.table),
-            format=(Annotated[Any, PlainValidator(Whole(FORMAT, FORMAT).judged)], ...),
+            format=(Annotated[Any, PlainValidator(wanted.judged)], ...),
         )
         try:
             return _given(self.table, model.model_validate(self.document.values)), []
@@ -163,7 +165,7 @@ class Judge:
             case "extra_forbidden":
                 return self._unknown_key(path)
             case "missing":
-                expected = f"format = {FORMAT}" if path == ("format",) else ""
+                expected = f"format = {self.format}" if path == ("format",) else ""
                 return problem(path, f"{named} is missing", expected, at_key=True)
             case "value_error":
                 wrong = context["error"]

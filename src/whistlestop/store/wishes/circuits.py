@@ -17,7 +17,7 @@ from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.errors import Problem, ProblemsFound, UsageError
 from whistlestop.store.kit.file import marked, write_saved
 from whistlestop.store.table.text_file import read_text
-from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
+from whistlestop.store.table.toml_places import KeyPath, parse_toml
 
 if TYPE_CHECKING:
     from whistlestop.store.table.judging import Judge
@@ -66,6 +66,7 @@ def parse_wishes(text: str, *, name: str) -> CircuitWishes:
 def _station_problems(judge: Judge) -> Iterator[Problem]:
     """Judge what the lists name; wrong types are left to the schema."""
     from whistlestop.library import exercises
+    from whistlestop.library.finding import nearest_station
 
     known, document = exercises(), judge.document
     named: dict[str, str] = {}
@@ -78,7 +79,7 @@ def _station_problems(judge: Judge) -> Iterator[Problem]:
             if word not in known:
                 what = f"{key}, entry {place + 1}: {as_typed(word)} is not a station"
                 problem = document.problem(path, what, "an id of the library")
-                yield replace(problem, nearest=nearest(word, known))
+                yield replace(problem, nearest=nearest_station(word, known))
             elif named.get(word) == key:
                 yield document.problem(path, f"{key} names {word} twice", "once")
             elif key == "keep" and named.get(word) == "avoid":

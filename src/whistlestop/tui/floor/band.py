@@ -2,7 +2,8 @@
 
 In this order of right: a call of a caution, an effort that is not entered, the drill,
 what comes next. A question and a stop for health come before all of them. Where more
-than one has a claim they take turns of four seconds.
+than one has a claim they take turns of four seconds; in a recovery that is too short
+for that many calls, of two at least.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from whistlestop.engine.view import View
 from whistlestop.tui.floor.caution import Advice
 
 TURN_MS: Final = 4_000
+LEAST_TURN_MS: Final = 2_000
+"""A call of one to three words is read in less."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +86,19 @@ def call_bands(advice: Advice) -> list[Band]:
     ]
 
 
+def call_turn_ms(view: View, calls: int) -> int:
+    """How long each of so many calls stands, so that all have their turn."""
+    return min(TURN_MS, max(LEAST_TURN_MS, view.length_ms // max(1, calls)))
+
+
 def _resting(view: View, advice: Advice) -> Band:
     """Get ready, a recovery, a break or the cool-down, with the clock running."""
-    turn = max(0, view.length_ms - view.left_ms) // TURN_MS
+    passed = max(0, view.length_ms - view.left_ms)
+    turn = passed // TURN_MS
     calls, efforts = call_bands(advice), effort_bands(view)
-    if view.kind is SegmentKind.RECOVER and turn < len(calls):
-        return calls[turn]
+    called = passed // call_turn_ms(view, len(calls))
+    if view.kind is SegmentKind.RECOVER and called < len(calls):
+        return calls[called]
     if view.kind is not SegmentKind.RECOVER and calls + efforts:
         claims = [*efforts, *calls]
         return claims[turn % len(claims)]

@@ -2,19 +2,19 @@
 
 A caution is called where it can still be acted on: before the first time that a
 station is done in a session, from get ready, the recovery or the gate before it;
-while the station is done it stands as a sentence.
+while the station is done it stands as a sentence. Those of the drill in a recovery
+follow.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Final
 
-from whistlestop.domain.plan.plan import AT_STATION, SegmentKind, StationCard
+from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.engine.view import View
-from whistlestop.library import exercises
-from whistlestop.library.cautions import CAUTIONS, caution_for
+from whistlestop.library.cautions import Caution
+from whistlestop.library.take_care import drill_cautions, station_cautions
 
 _BEFORE: Final = frozenset(
     {
@@ -47,11 +47,8 @@ class Advice:
     key_point: str = ""
 
 
-@lru_cache(maxsize=64)
-def call_of(code: str, exercise: str = "") -> Call:
-    """What is called of a caution, in the words that fit the station."""
-    known = exercises().get(exercise)
-    caution = caution_for(code, exercise, known.features if known else ())
+def call_of(caution: Caution) -> Call:
+    """What is called of a caution."""
     return Call(caution.call, caution.live)
 
 
@@ -61,21 +58,18 @@ def advice_of(view: View) -> Advice:
 
 
 def calls_for(view: View) -> tuple[Call, ...]:
-    """The calls of the station that comes, in its first loop only."""
+    """The calls of the station that comes, the first time only, then of the drill."""
     coming = view.coming
-    if view.kind not in _BEFORE or coming is None or coming.loop != 1:
+    if view.kind not in _BEFORE:
         return ()
-    return _calls(coming.card)
+    found = station_cautions(coming.card) if coming and coming.is_new else ()
+    if view.loop == 1:
+        found += drill_cautions(view.drill)
+    return tuple(map(call_of, found))
 
 
 def caution_during(view: View) -> str:
     """The sentence that stands while a station is done, in the first loop."""
     if view.kind not in AT_STATION or view.card is None or view.loop not in (None, 1):
         return ""
-    return next((call.sentence for call in _calls(view.card)), "")
-
-
-def _calls(card: StationCard) -> tuple[Call, ...]:
-    return tuple(
-        call_of(code, card.exercise) for code in card.cautions if code in CAUTIONS
-    )
+    return next((one.live for one in station_cautions(view.card)), "")

@@ -153,8 +153,15 @@ def floor_model(view: View, around: Around) -> FloorModel:
         present=view.station if view.kind in AT_STATION else None,
         coming=view.coming.card.number if view.coming else None,
         done=view.done,
-        keys=around.keys,
+        keys=_keys(view, around.keys),
     )
+
+
+def _keys(view: View, keys: tuple[tuple[str, str], ...]) -> tuple[tuple[str, str], ...]:
+    """The keys with what each does now: a stopped clock is not paused once more."""
+    if view.mode is not Mode.PAUSED:
+        return keys
+    return tuple((key, "go on" if does == "pause" else does) for key, does in keys)
 
 
 def _sign(view: View) -> str:

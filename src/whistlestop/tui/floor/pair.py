@@ -18,6 +18,7 @@ from whistlestop.tui.floor.band import (
     TURN_MS,
     Band,
     call_bands,
+    call_turn_ms,
     drill_band,
     effort_bands,
     press_band,
@@ -145,7 +146,7 @@ def _beside(
         claims = [Beside(press_band(around.key("next"))), *claims]
     turn = _passed_ms(first) // TURN_MS
     if first.kind is SegmentKind.RECOVER:
-        if (at := _call_turn(first)) < len(calls):
+        if (at := _call_turn(first, len(calls))) < len(calls):
             return (calls[at],)
     else:
         claims += calls
@@ -158,7 +159,7 @@ def _beside(
     )
 
 
-def _call_turn(view: View) -> int:
+def _call_turn(view: View, calls: int) -> int:
     """Which call a recovery stands at.
 
     They are called from its start, and in a long one again as soon as the clock has
@@ -166,9 +167,8 @@ def _call_turn(view: View) -> int:
     """
     passed = _passed_ms(view)
     late = passed - (view.length_ms - CLOCK_IS_SHORT_MS)
-    return (late if view.length_ms > CLOCK_IS_SHORT_MS and late >= 0 else passed) // (
-        TURN_MS
-    )
+    again = view.length_ms > CLOCK_IS_SHORT_MS and late >= 0
+    return (late if again else passed) // call_turn_ms(view, calls)
 
 
 def _efforts(views: Sequence[View], answering: int, ask: str) -> list[Beside]:

@@ -3,37 +3,22 @@
 Discomfort takes three presses, a count or a load a few digits and Enter, stop
 and drop loop their own key once more. A digit belongs to the open question, even one
 that answers nothing: it is never entered as an effort. Any other key that does not
-fit closes the question and does what it always does; so no such key is blocked.
+fit closes the question and does what it always does; so no such key is blocked. Only
+the question about a discomfort stays open: what hurts must not get lost.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.engine.commands import (
-    Command,
-    Do,
-    EnterCount,
-    EnterDiscomfort,
-    EnterLoad,
-)
+from whistlestop.engine.commands import Command, Do, EnterCount, EnterLoad
+from whistlestop.tui.discomfort import DiscomfortQuestion
 
-SITES: Final = {
-    "1": "neck",
-    "2": "shoulder",
-    "3": "elbow",
-    "4": "wrist",
-    "5": "back",
-    "6": "hip",
-    "7": "knee",
-    "8": "ankle",
-    "9": "foot",
-    "0": "elsewhere",
-}
-SIDES: Final = {"l": "left", "r": "right", "b": "both", "m": "middle"}
 LIMIT_MS: Final = 10_000
+# A question whose answer must not be lost waits as long as it takes.
+NO_LIMIT_MS: Final = 24 * 3_600_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +26,14 @@ class PromptAnswer:
     """What a key did to the open question.
 
     `prompt` is the question that stands now, None when it is closed; `taken`
-    says whether the key was used up; `command` is what was asked for.
+    says whether the key was used up; `command` is what was asked for; `signs` says
+    that the page of warning signs is to be shown.
     """
 
     prompt: Prompt | None
     taken: bool
     command: Command | None = None
+    signs: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,60 +60,31 @@ class Confirm:
 
 @dataclass(frozen=True, slots=True)
 class AskDiscomfort:
-    """Where, which side, how much."""
+    """Where, which side, how strong: nothing but Escape or a whole answer closes it.
 
-    site: str = ""
-    side: str = ""
-    one: bool = False
+    The clock can be paused and the session stopped for health all the while; every
+    other key is the question's, and one that answers nothing is named.
+    """
+
+    asked: DiscomfortQuestion = field(default_factory=DiscomfortQuestion)
+    limit_ms: int = NO_LIMIT_MS
 
     @property
     def words(self) -> str:
         """The question as a line."""
-        if not self.site:
-            sites = "  ".join(f"{key} {word}" for key, word in SITES.items())
-            return f"Where is the discomfort?  {sites}"
-        if not self.side:
-            sides = "  ".join(f"{key} {word}" for key, word in SIDES.items())
-            return f"{self.site}, which side?  {sides}"
-        level = (
-            "0 makes it 10; Enter enters 1"
-            if self.one
-            else "0 to 10; for 10 press 1, then 0"
-        )
-        return f"{self.site}, {self.side}: how strong?  {level}"
+        return self.asked.words
 
     def press(self, key: str, action: str | None) -> PromptAnswer:
         """Take one key."""
-        del action
-        if key in {"escape", "backspace"}:
-            return PromptAnswer(None, taken=True)
-        if not self.site:
-            if key not in SITES:
-                return PromptAnswer(None, taken=False)
-            return PromptAnswer(replace(self, site=SITES[key]), taken=True)
-        if not self.side:
-            if _is_digit(key):
-                return PromptAnswer(self, taken=True)
-            if key not in SIDES:
-                return PromptAnswer(None, taken=False)
-            return PromptAnswer(replace(self, side=SIDES[key]), taken=True)
-        return self._level(key)
-
-    def _level(self, key: str) -> PromptAnswer:
-        if self.one:
-            if _is_digit(key) and key not in {"0", "1"}:
-                return PromptAnswer(self, taken=True)
-            level = 10 if key == "0" else 1
-            return self._done(level, taken=key in {"0", "enter", "1"})
-        if key == "1":
-            return PromptAnswer(replace(self, one=True), taken=True)
-        if _is_digit(key):
-            return self._done(int(key), taken=True)
-        return PromptAnswer(None, taken=False)
-
-    def _done(self, level: int, *, taken: bool) -> PromptAnswer:
-        text = EnterDiscomfort(self.site, self.side, level)
-        return PromptAnswer(None, taken=taken, command=text)
+        if action == "health":
+            return PromptAnswer(None, taken=False)
+        if action == "pause":
+            return PromptAnswer(self, taken=False)
+        answer = self.asked.press(key)
+        if answer.question is None:
+            return PromptAnswer(None, taken=True, command=answer.entry)
+        asked = replace(self, asked=answer.question)
+        return PromptAnswer(asked, taken=True, signs=answer.signs)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ Loaded at the first question: what is seen first does not wait for the library.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.load import parse_load
@@ -20,6 +20,7 @@ from whistlestop.engine.commands import Command, Do, EnterSkipReason, EnterVaria
 from whistlestop.engine.view import View
 from whistlestop.errors import WhistlestopError
 from whistlestop.library.whole import library_means
+from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
 from whistlestop.tui.floor.prompts import (
     AskChoice,
     AskDiscomfort,
@@ -44,15 +45,20 @@ _KINDS: Final[dict[str, SwapKind]] = {
 }
 
 
-def about(action: str) -> Prompt:
-    """The question that a key asks, whatever is being done."""
+def about(action: str, exercises: Iterable[str] = ()) -> Prompt:
+    """The question that a key asks, whatever is being done.
+
+    Args:
+        action: stop, drop_loop, discomfort, skip or count.
+        exercises: What today's stations are: their sites are named first.
+    """
     match action:
         case "stop":
             return Confirm("stop", Do.STOP)
         case "drop_loop":
             return Confirm("drop_loop", Do.DROP_LOOP)
         case "discomfort":
-            return AskDiscomfort()
+            return AskDiscomfort(DiscomfortQuestion(sites_of(exercises)))
         case "skip":
             return AskChoice("skipped because", REASONS, limit_ms=REASON_MS)
         case _:

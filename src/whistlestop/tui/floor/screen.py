@@ -19,6 +19,7 @@ from whistlestop.driver.guard import (
     AWAKE,
     CAUTIONS,
     EXCHANGE,
+    HEALTH,
     KEY_POINTS,
     KEYS,
     LIMITS,
@@ -33,6 +34,7 @@ from whistlestop.driver.session import heard_as
 from whistlestop.engine.commands import (
     Command,
     Do,
+    EnterDiscomfort,
     EnterEffort,
     EnterVariant,
     Gap,
@@ -119,6 +121,7 @@ class FloorScreen(Screen[str]):
         self._prompt_ms = self._prompt_limit_ms = 0
         self._notice = ""
         self._notice_ms = 0
+        self._noted = ""
         self._entered_ms = -NOTICE_MS
         self._last_key = ("", -REPEAT_MS)
         self._athletes = running.session.athletes
@@ -179,6 +182,7 @@ class FloorScreen(Screen[str]):
         if self._prompt and self._now_ms - self._prompt_ms > self._prompt_limit_ms:
             self._prompt = None
         self._heard(self._session.tick())
+        self._show_noted()
         self.show()
         self._leave_if_over()
 
@@ -378,12 +382,34 @@ class FloorScreen(Screen[str]):
             return False
         self._prompt = answer.prompt
         self._prompt_ms = self._now_ms
-        if answer.command is not None:
-            self._do(answer.command)
+        if answer.command is not None and self._do(answer.command):
+            self._acknowledge(answer.command)
+        if answer.signs:
+            self._show_signs()
         if answer.taken:
             self.show()
             self._leave_if_over()
         return answer.taken
+
+    def _acknowledge(self, command: Command) -> None:
+        """Say that a discomfort is saved, as soon as it is on the disk."""
+        if isinstance(command, EnterDiscomfort):
+            self._noted = self._guard.call(QUESTIONS, lambda: _noted(command), "")
+            self._show_noted()
+
+    def _show_noted(self) -> None:
+        if self._noted and self._live.writer.state().saved:
+            self.say(f"{self._noted}: saved")
+            self._noted = ""
+
+    def _show_signs(self) -> None:
+        """The page of warning signs; the clock stands meanwhile."""
+        engine = self._session.engine
+        if engine.mode in (Mode.RUNNING, Mode.COUNT_IN):
+            self._do(Do.PAUSE)
+        signs = self._guard.call(HEALTH, _signs, None)
+        if signs is not None:
+            self.app.push_screen(signs)
 
     def _repeats(self, key: str, action: str | None) -> bool:
         """A key held down acts once: repeats within 300 ms are the same press."""
@@ -509,7 +535,8 @@ class FloorScreen(Screen[str]):
         # Imported here, and above: the first picture does not wait for questions.
         from whistlestop.tui.floor import questions
 
-        return questions.about(action)
+        stations = self._session.engine.plan.stations
+        return questions.about(action, [card.exercise for card in stations])
 
     def _ask(self, prompt: Prompt) -> None:
         from whistlestop.tui.floor.prompts import LIMIT_MS
@@ -548,6 +575,18 @@ class FloorScreen(Screen[str]):
         from whistlestop.tui.rooms.frame.key_list import KeysScreen
 
         self.app.push_screen(KeysScreen())
+
+
+def _noted(entry: EnterDiscomfort) -> str:
+    from whistlestop.domain.sites import side_and_site
+
+    return f"{side_and_site(entry.site, entry.side)}, {entry.level}"
+
+
+def _signs() -> Screen[None]:
+    from whistlestop.tui.rooms.safety.health import HealthScreen
+
+    return HealthScreen(onward="back to the session")
 
 
 def _names(

@@ -10,7 +10,7 @@ from typing import Final
 
 from whistlestop.builder.explain import NoFit
 from whistlestop.builder.making import BuiltCircuit
-from whistlestop.builder.sentences import drill_text, lengths_text
+from whistlestop.builder.sentences import drill_text, lengths_text, notes
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
     GROUPS,
@@ -74,7 +74,12 @@ def _setting_row(
 
 
 def home_text(
-    *, kit_listed: bool, limits: int, left: int | None, saved: Collection[str]
+    *,
+    kit_listed: bool,
+    limits: int,
+    left: int | None,
+    saved: Collection[str],
+    level: str = "",
 ) -> str:
     """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
     sentences = [
@@ -88,7 +93,8 @@ def home_text(
         sentences.append(f"{counted(left, 'station')} to choose from")
     if saved:
         sentences.append(f"saved wishes: {', '.join(saved)}")
-    return "; ".join(sentences) + "."
+    text = "; ".join(sentences) + "."
+    return f"{level} {text}" if level else text
 
 
 def answer_rows(
@@ -134,6 +140,8 @@ def answer_head(one: BuiltCircuit, number: int, count: int, cells: int) -> list[
     """How long it takes, and which of several answers this is."""
     which = f"Answer {number} of {count}. " if count > 1 else ""
     lines = wrapped(f"{which}{lengths_text(one.circuit)}", cells - 4)
+    for note in notes(one):
+        lines += wrapped(note, cells - 4)
     return [*(row("  ", line) for line in lines), BLANK]
 
 

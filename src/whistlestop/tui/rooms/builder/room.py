@@ -13,6 +13,7 @@ from typing import Final
 from whistlestop.builder.explain import NoFit, answer
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import BuiltCircuit, another, rest_changed
+from whistlestop.builder.sentences import level_text
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import (
     BuildRequest,
@@ -89,6 +90,7 @@ class BuilderRoom(AskingRoom[None]):
             limits=len(request.limits),
             left=len(pieces(request)),
             saved=saved_names(self.services),
+            level=level_text(request, "the level above asks for more"),
         )
 
     # Words
@@ -168,7 +170,10 @@ class BuilderRoom(AskingRoom[None]):
             self._to_wishes()
         elif self.debounced("enter"):
             offer = self.no_fit.offers[self.chosen - 1]
-            self.wishes = wishes_of(offer.built.request, self.wishes)
+            request = offer.built.request
+            self.wishes = wishes_of(request, self.wishes)
+            if "level" in offer.kinds:
+                self.wishes = replace(self.wishes, level=request.level)
             self._show([offer.built])
             self.say(f"Given up: {' and '.join(offer.words)}.")
 

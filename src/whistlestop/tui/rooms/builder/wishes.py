@@ -92,6 +92,7 @@ def pickable(wishes: CircuitWishes, setting: str) -> tuple[FilterEntry[str], ...
                 known.region,
                 _group(key in on, known.region.capitalize()),
                 f"{known.region}, {plain_text(known.pattern)}",
+                (key, known.call_name, *known.aliases),
             )
             for key, known in exercises().items()
         ]

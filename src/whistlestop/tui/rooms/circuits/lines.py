@@ -36,6 +36,7 @@ from whistlestop.tui.widgets.title_line import heading
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from whistlestop.driver.wellbeing import MorningQuestion
     from whistlestop.store.circuits.circuit_list import CircuitList
     from whistlestop.store.journal.index import SessionLine
 
@@ -82,7 +83,10 @@ class ResumeOffer:
 
 @dataclass(frozen=True, slots=True)
 class CircuitsPage:
-    """Everything the room shows."""
+    """Everything the room shows.
+
+    `page` says why nothing is proposed before a page is answered, `morning` is asked.
+    """
 
     listed: tuple[CircuitRow, ...] = ()
     broken: tuple[BrokenFile, ...] = ()
@@ -90,6 +94,8 @@ class CircuitsPage:
     offer: ResumeOffer | None = None
     problem: str = ""
     new_files: int = 0
+    page: str = ""
+    morning: MorningQuestion | None = None
 
 
 def listed(
@@ -98,7 +104,7 @@ def listed(
     """List the circuits that can be laid out, by name; None: no log was read yet."""
     done: dict[str, str] = {}
     for session in sessions or ():
-        if session.done_work_ms > 0:
+        if session.done_work_ms > 0 or session.entered:
             done.setdefault(session.circuit, session.wall)
     found = []
     for entry in listing.circuits.values():

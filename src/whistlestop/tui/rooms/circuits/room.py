@@ -20,6 +20,7 @@ from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
 
 if TYPE_CHECKING:
     from whistlestop.driver.services import Services
+    from whistlestop.driver.wellbeing import MorningQuestion
     from whistlestop.store.journal.index import SessionLine
 
 ASIDE_FROM: Final = 112
@@ -38,6 +39,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._is_settled = False
         self._has_looked = False
         self._has_offered = False
+        self._has_asked = False
 
     def on_mount(self) -> None:
         """List what is remembered; look in a thread, once the room is on screen."""
@@ -71,6 +73,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         del name
         if not isinstance(result, words.CircuitsPage):
             return
+        is_first = not self._has_asked
+        self._has_asked = True
         before = self._circuit_id()
         if not self._is_settled and result.last is not None:
             before = result.last.circuit
@@ -84,12 +88,21 @@ class CircuitsRoom(ChoosingRoom[None]):
             self._has_offered = True
             files = counted(result.new_files, "new activity file")
             self.say(f"{files}: import with i in the log.")
+        if is_first and self.is_current:
+            self._ask(result)
         if result.last is not None:
             # The log is opened next as a rule, and its diary takes longest to read.
             services = self.services
             self.run_worker(
                 services.read_ahead, name="ahead", thread=True, exit_on_error=False
             )
+
+    def _ask(self, result: words.CircuitsPage) -> None:
+        """Ask at the start what has to be answered before anything is proposed."""
+        if result.page:
+            self.rooms.ask_well()
+        elif result.morning is not None:
+            self.rooms.ask_morning(result.morning)
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say that nothing could be read."""
@@ -120,6 +133,8 @@ class CircuitsRoom(ChoosingRoom[None]):
 
     def standing_text(self) -> str:
         """Name the first thing wrong with the settings, else keys with no room."""
+        if self.found is not None and self.found.page:
+            return f"{self.found.page}: Enter."
         if self.services.problems:
             return self.services.problems[0]
         more = dropped(self.key_entries(), self.size.width)
@@ -166,7 +181,9 @@ class CircuitsRoom(ChoosingRoom[None]):
         return self.found is not None and bool(self.found.listed)
 
     def _has_last(self) -> bool:
-        return self.found is not None and self.found.last is not None
+        """Whether the last session may be offered again."""
+        found = self.found
+        return found is not None and found.last is not None and not found.page
 
     def _has_offer(self) -> bool:
         return self.offer is not None
@@ -287,19 +304,24 @@ def find(services: Services) -> words.CircuitsPage:
     listing = services.circuits.find_all()
     services.circuits.remember()
     sessions: list[SessionLine] = []
+    done: list[SessionLine] | None = None
     problem, offer, new_files = "", None, 0
     try:
         sessions = services.log.sessions()
-        offer = _offer(services, services.sessions.interrupted())
+        offer = _offer(services, services.sessions.to_offer())
+        done = services.logbook().done()
         new_files = _new_files(services)
     except StoreError as error:
         problem = str(error)
+    page, morning = _to_answer(services) if sessions else ("", None)
     return words.CircuitsPage(
-        listed=words.listed(listing, sessions),
+        listed=words.listed(listing, sessions if done is None else done),
         broken=words.broken(listing),
         last=sessions[0] if sessions else None,
         offer=offer,
         problem=problem,
+        page=page,
+        morning=morning,
         new_files=new_files,
     )
 
@@ -312,6 +334,16 @@ def _new_files(services: Services) -> int:
     from whistlestop.driver.activities import new_files
 
     return len(new_files(services))
+
+
+def _to_answer(services: Services) -> tuple[str, MorningQuestion | None]:
+    """What has to be answered first, and what is asked about the last discomfort."""
+    from whistlestop.driver.wellbeing import page_first
+
+    try:
+        return page_first(services), services.wellbeing.morning()
+    except StoreError:
+        return page_first(services), None
 
 
 def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | None:

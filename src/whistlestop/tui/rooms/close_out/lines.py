@@ -11,6 +11,7 @@ from typing import Final
 
 from whistlestop.domain.duration import clock
 from whistlestop.domain.effort import WORDS, Effort
+from whistlestop.domain.sites import site_name
 from whistlestop.engine.commands import EnterDiscomfort
 from whistlestop.engine.events import Ending
 from whistlestop.review.record import SessionRecord
@@ -135,4 +136,5 @@ def _entries(name: str, texts: Sequence[str], cells: int) -> list[Row]:
 
 
 def _felt(entry: EnterDiscomfort) -> str:
-    return f"{entry.site}, {entry.side}, {entry.level} of 10"
+    words = (site_name(entry.site), entry.side, f"{entry.level} of 10")
+    return ", ".join(filter(None, words))

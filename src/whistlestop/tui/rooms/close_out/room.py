@@ -28,6 +28,7 @@ from whistlestop.engine.entries import NOTE_LIMIT
 from whistlestop.engine.events import Ending
 from whistlestop.errors import CommandRejected, StoreError
 from whistlestop.review.record import SessionRecord, session_record
+from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
 from whistlestop.tui.rooms.close_out.lines import (
     CloseOut,
     close_out,
@@ -239,7 +240,10 @@ class CloseOutRoom(AskingRoom[Closed]):
     @action("x", lambda self: "discomfort" * self._is_going_well(), drop=3, held=ONCE)
     def note_discomfort(self) -> None:
         """Note a discomfort: where, which side, how strong."""
-        self.app.push_screen(DiscomfortScreen(), self._take_discomfort)
+        stations = self.running.session.engine.plan.stations
+        first = sites_of(card.exercise for card in stations)
+        asked = DiscomfortQuestion(first)
+        self.app.push_screen(DiscomfortScreen(asked), self._take_discomfort)
 
     def _other_text(self) -> str:
         return "" if self._is_stuck else f"enter for {self._called(self._other)}"

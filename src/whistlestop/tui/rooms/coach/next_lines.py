@@ -97,7 +97,7 @@ def answer_rows(answer: NextStepAnswer, cells: int) -> list[Row]:
 
 def _rule_rows(answer: NextStepAnswer, cells: int) -> list[Row]:
     rule = answer.rule
-    words = f"Rule {rule.id}: {rule.source} ({TAG_WORDS[rule.tag]}, {rule.tag})."
+    words = f"Rule {rule.id}: {rule.source} ({TAG_WORDS[rule.tag]})."
     rows = paragraph(words, cells, "dim", _INDENT)
     for hold in answer.passed_over:
         if hold.sentence not in answer.proposal.why:

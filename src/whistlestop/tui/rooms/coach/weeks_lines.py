@@ -64,7 +64,7 @@ def _days(words: Sequence[str], cells: int) -> str:
 
 def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
     """Which letter is which circuit, and what the other signs say."""
-    named = [f"{c.mark} {c.id}" for c in (*wishes.circuits, *wishes.others)]
+    named = [f"{c.mark} {c.name or c.id}" for c in (*wishes.circuits, *wishes.others)]
     room = min(cells, WIDEST) - 3
     lines = [*wrapped("   ".join(named), room), *wrapped(f"* today  {LEGEND}", room)]
     return [row("  ", TextSpan(line, "dim")) for line in lines]

@@ -12,14 +12,15 @@ from typing import Final
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
 from whistlestop.domain.circuit.edit import settled, with_station
-from whistlestop.domain.kit.substitutions import problems_found
+from whistlestop.domain.kit.load_along import percent_more
+from whistlestop.domain.kit.substitutions import drills_found, problems_found
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import Tempo, parse_tempo
 from whistlestop.errors import RefusedError
 from whistlestop.library import CAUTIONS, REGIONS
-from whistlestop.tui.rooms.frame.words import MONTHS, limit_text
+from whistlestop.tui.rooms.frame.words import MONTHS, deed_text
 from whistlestop.tui.rooms.library.known import KnownLibrary, station_for
 
 OTHER: Final = "other"
@@ -105,11 +106,23 @@ def _blocked(circuit: Circuit, known: KnownLibrary) -> tuple[Remark, ...]:
             what = ", ".join(problem.missing)
             text = f"Station {number}, {name}: not in your kit: {what}."
             found.append(Remark(text, stations=(number,)))
+        load = circuit.stations[number - 1].load
+        if problem.too_heavy is not None and load is not None:
+            more = percent_more(load, problem.too_heavy)
+            text = f"Station {number}, {name}: the lightest you own is "
+            text += f"{problem.too_heavy}, {more} % more than {load}."
+            found.append(Remark(text, stations=(number,)))
         for met in problem.collisions:
             day = f"{met.limit.until.day} {MONTHS[met.limit.until.month - 1]}"
-            text = f"Station {number}, {name}: left out until {day}"
-            text += f": {limit_text(met.limit, known.stations)}."
+            what = deed_text(met.limit, known.stations)
+            text = f"Station {number}, {name}: you {what} until {day}."
             found.append(Remark(text, stations=(number,)))
+    for drill in drills_found(circuit, known.means):
+        for limit in drill.limits:
+            day = f"{limit.until.day} {MONTHS[limit.until.month - 1]}"
+            text = f"Drill after {drill.station}, {drill.drill.name}: you "
+            text += f"{deed_text(limit, known.stations)} until {day}."
+            found.append(Remark(text, stations=(drill.station,)))
     return tuple(found)
 
 

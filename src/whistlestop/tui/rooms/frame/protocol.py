@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.services import Services
     from whistlestop.driver.starting import RunningSession
+    from whistlestop.driver.wellbeing import MorningQuestion
     from whistlestop.tui.rooms.frame.actions import HelpLine
 
 
@@ -72,6 +73,14 @@ class Rooms(Protocol):
 
     def open_weeks(self) -> None:
         """Show the weeks ahead."""
+        ...
+
+    def ask_well(self) -> None:
+        """Show the page after a stop for health, if one waits for its answer."""
+        ...
+
+    def ask_morning(self, asked: MorningQuestion) -> None:
+        """Ask how a discomfort was on the next morning."""
         ...
 
     def open_sounds(self) -> None:

@@ -7,10 +7,11 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.limits import deed, site_name, site_text
 from whistlestop.library import CAUTIONS, exercises
 
 if TYPE_CHECKING:
-    from whistlestop.domain.kit.substitutions import ExerciseFacts
+    from whistlestop.domain.kit.means import ExerciseFacts
     from whistlestop.domain.limits import Limit
 
 SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
@@ -98,8 +99,17 @@ def plain_text(word: str) -> str:
     return word.replace("-", " ")
 
 
+def deed_text(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
+    """Say what is done about it: leave out push-ups, go easy on the left knee."""
+    is_site = limit.kind == "site"
+    named = f"the {site_name(limit)}" if is_site else limit_text(limit, known)
+    return deed(limit, named)
+
+
 def limit_text(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
     """Say what is left out; `known` are the stations there are, else those shipped."""
+    if limit.kind == "site":
+        return site_text(limit)
     if limit.kind == "caution":
         title = CAUTIONS[limit.value].title if limit.value in CAUTIONS else limit.value
         return f"{title.lower()} (caution)"

@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final, cast
 
-from whistlestop.domain.kit.substitutions import ExerciseFacts
+from whistlestop.domain.kit.means import ExerciseFacts
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
+from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION
 from whistlestop.library import CAUTIONS, REGIONS, exercises
 from whistlestop.tui.rooms.frame.filtering import FilterEntry
 from whistlestop.tui.rooms.frame.words import MONTHS, counted, limit_text, plain_text
@@ -32,6 +34,7 @@ _DAYS: Final = {"d": 1, "w": 7, "m": 30}
 _FARTHEST: Final = 3 * 366
 _WORDS_CELLS: Final = 34
 _GROUPS: Final = {
+    "site": "A sore place",
     "caution": "Stations with a caution for",
     "region": "A whole region",
     "pattern": "A kind of movement",
@@ -44,9 +47,11 @@ def limit_entries(
 ) -> tuple[FilterEntry[str], ...]:
     """Everything that can be left out, sore places first."""
     stations = exercises() if known is None else known
-    found = [
+    found = [_entry("site", key, SITES[key].name, "") for key in BODY_SITES]
+    found += [
         _entry("caution", code, caution.title, caution.live)
         for code, caution in CAUTIONS.items()
+        if code not in SITES_OF_CAUTION
     ]
     for region in REGIONS:
         many = sum(one.region == region for one in stations.values())
@@ -57,7 +62,12 @@ def limit_entries(
     for pattern, names in patterns.items():
         found.append(_entry("pattern", pattern, plain_text(pattern), ", ".join(names)))
     found += [
-        _entry("movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}")
+        replace(
+            _entry(
+                "movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}"
+            ),
+            aliases=(key, one.call_name, *one.aliases),
+        )
         for key, one in stations.items()
     ]
     return tuple(found)
@@ -65,7 +75,7 @@ def limit_entries(
 
 def _entry(kind: LimitKind, value: str, name: str, more: str) -> FilterEntry[str]:
     # Somebody who types 'wrist' has a sore one, and does not mean wrist curls alone.
-    is_sore_place = kind == "caution"
+    is_sore_place = kind in {"site", "caution"}
     return FilterEntry(
         f"{kind}:{value}", name, "", _GROUPS[kind], more, leads=is_sore_place
     )

@@ -20,7 +20,7 @@ from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.picking import PickRoom
 from whistlestop.tui.rooms.frame.room import QUIET_HELP
-from whistlestop.tui.rooms.frame.words import limit_text
+from whistlestop.tui.rooms.frame.words import deed_text, limit_text
 from whistlestop.tui.rooms.kit.copying import copy_refused
 from whistlestop.tui.rooms.kit.limits_lines import (
     EXAMPLE,
@@ -34,6 +34,13 @@ from whistlestop.tui.widgets.safe_text import row, wrapped
 
 _TYPED_LIMIT: Final = 400
 _USUAL: Final = "2 weeks"
+SIDES: Final = ("", "left", "right")
+
+
+def _is_alike(one: Limit, other: Limit) -> bool:
+    """Whether two limits are about one thing, so that the later takes its place."""
+    about = (other.kind, other.value, other.side)
+    return (one.kind, one.value, one.side) == about
 
 
 class LimitsRoom(AskingRoom[None]):
@@ -153,6 +160,24 @@ class LimitsRoom(AskingRoom[None]):
         note = self._limit.note
         self.ask("A private note", self._take_note, value=note, limit=400)
 
+    def _on_site(self) -> bool:
+        return self._on_limit() and self._limit.kind == "site"
+
+    def _strength_text(self) -> str:
+        return "leave out" if self._limit.strength == "easy" else "go easy"
+
+    @action("g", _strength_text, drop=1, when=_on_site, held=ONCE)
+    def change_strength(self) -> None:
+        """Leave the site out, or go easy on it: something may be asked of it."""
+        is_easy = self._limit.strength == "easy"
+        self._put(replace(self._limit, strength="out" if is_easy else "easy"))
+
+    @action("s", "side", drop=2, when=_on_site, held=ONCE)
+    def change_side(self) -> None:
+        """Both sides, then left, then right."""
+        at = SIDES.index(self._limit.side)
+        self._put(replace(self._limit, side=SIDES[(at + 1) % len(SIDES)]))
+
     @action("u ctrl+z", lambda self: "undo" * bool(self._past), drop=2, when=_is_usable)
     def undo(self) -> None:
         """Take the last change back."""
@@ -205,14 +230,14 @@ class LimitsRoom(AskingRoom[None]):
             if replaces:
                 changed = [dated if one is limit else one for one in self.limits]
             else:
-                alike = (limit.kind, limit.value)
-                rest = [x for x in self.limits if (x.kind, x.value) != alike]
+                rest = [x for x in self.limits if not _is_alike(x, limit)]
                 changed = [*rest, dated]
             self._change(tuple(changed))
             self.chosen = changed.index(dated)
             return ""
 
-        asked = f"Leave out {limit_text(limit, self._stations)} until when? {EXAMPLE}"
+        what = deed_text(limit, self._stations)
+        asked = f"{what[0].upper()}{what[1:]} until when? {EXAMPLE}"
         self.ask(asked, take, value=_USUAL, limit=30)
 
     def _take_note(self, typed: str) -> str:
@@ -220,6 +245,11 @@ class LimitsRoom(AskingRoom[None]):
         noted = replace(limit, note=" ".join(typed.split()))
         self._change(tuple(noted if one is limit else one for one in self.limits))
         return ""
+
+    def _put(self, changed: Limit) -> None:
+        """Put a changed limit in the place of the chosen one."""
+        limit = self._limit
+        self._change(tuple(changed if one is limit else one for one in self.limits))
 
     def _change(self, limits: tuple[Limit, ...]) -> None:
         if limits != self.limits:

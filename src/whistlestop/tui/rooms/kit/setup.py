@@ -12,8 +12,9 @@ from collections.abc import Sequence
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.driver.guard import LIMITS, UNREAD
+from whistlestop.driver.last_loads import last_loads
 from whistlestop.driver.services import Services
-from whistlestop.errors import ProblemsFound, StoreError
+from whistlestop.errors import ProblemsFound, StoreError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.store.kit.file import write_kit
 from whistlestop.store.kit.limits import write_limits
@@ -229,7 +230,12 @@ class SetupRoom(ChoosingRoom[None]):
 def _suited(
     services: Services, setup: Setup, minutes: int | None
 ) -> tuple[FittedCircuit, ...]:
-    means = library_means(setup.kit, setup.limits, setup.on, services.library.whole())
+    try:
+        last_kg = last_loads(services.logbook())
+    except WhistlestopError:
+        last_kg = {}
+    library = services.library.whole()
+    means = library_means(setup.kit, setup.limits, setup.on, library, last_kg)
     circuits = [one.circuit for one in services.circuits.find_all().circuits.values()]
     return best_suited(circuits, means, minutes)[:MOST_SHOWN]
 

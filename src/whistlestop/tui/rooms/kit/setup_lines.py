@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from whistlestop.domain.duration import clock
+from whistlestop.domain.sites import SITES
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.rooms.kit.setup_state import BOTTLE_KEY, PLAIN, SORE, TYPED, Setup
 from whistlestop.tui.rooms.sheet.fit_circuits import FittedCircuit
@@ -27,6 +28,10 @@ from whistlestop.tui.widgets.title_line import heading
 
 MOST_SHOWN: Final = 3
 _NAME_CELLS: Final = 18
+_PLACE_CELLS: Final = 21
+# Keys, and what a soreness of 0 to 10 comes to.
+SORE_HEADING: Final = "Sore: press once at 4-10, twice at 1-3"
+STRENGTHS: Final = {"out": "leave out", "easy": "go easy"}
 _GAP: Final = 3
 # Words of the room where the library's are longer than need be.
 _SHORT: Final = {
@@ -41,13 +46,20 @@ def listing_rows(setup: Setup, typing: tuple[str, str] | None, cells: int) -> li
     half = min(44, (cells - 2 - _GAP) // 2)
     typed = [_thing_row(setup, key, typing, half) for key in _TYPED_KEYS]
     plain = [_thing_row(setup, key, typing, half) for key in PLAIN]
-    sore = [_thing_row(setup, key, typing, half) for key in SORE]
-    left = [heading("Weights"), *typed, BLANK, heading("Sore"), *sore]
-    right = [heading("Things"), *plain]
     minutes = row(*heading("Minutes"), "  ", _minutes_span(setup))
-    columns = [Column(left, half), Column(right, half)]
-    rows = [(TextSpan("  "), *line) for line in beside(columns, _GAP)]
-    return [*rows, BLANK, (TextSpan("  "), *minutes)]
+    left = [heading("Weights"), *typed, BLANK, minutes]
+    right = [heading("Things"), *plain]
+    sore = [_thing_row(setup, key, typing, half) for key in SORE]
+    half_of_sore = (len(sore) + 1) // 2
+    blocks = (
+        [Column(left, half), Column(right, half)],
+        [Column(sore[:half_of_sore], half), Column(sore[half_of_sore:], half)],
+    )
+    things, places = (
+        [(TextSpan("  "), *line) for line in beside(columns, _GAP)]
+        for columns in blocks
+    )
+    return [*things, BLANK, row("  ", *heading(SORE_HEADING)), *places]
 
 
 def _minutes_span(setup: Setup) -> TextSpan:
@@ -60,6 +72,7 @@ def _thing_row(
 ) -> Row:
     is_typing = typing is not None and typing[0] == key
     has = setup.has(key)
+    name_cells = _PLACE_CELLS if key in SORE else _NAME_CELLS
     detail = _detail(setup, key)
     if is_typing and typing is not None:
         detail = f"{typing[1]}▌ kg"
@@ -67,9 +80,9 @@ def _thing_row(
         TextSpan(f"{key} ", "bold"),
         TextSpan("● " if has else "○ ", "bold" if has else "dim"),
         TextSpan(
-            fit(_name(key), _NAME_CELLS - 4), "bold" if has or is_typing else "text"
+            fit(_name(key), name_cells - 4), "bold" if has or is_typing else "text"
         ),
-        TextSpan(cut(f" {detail}", cells - _NAME_CELLS) if detail else "", "bold"),
+        TextSpan(cut(f" {detail}", cells - name_cells) if detail else "", "bold"),
     )
 
 
@@ -77,7 +90,7 @@ def _name(key: str) -> str:
     if key == BOTTLE_KEY:
         return "1.5 L bottle"
     if key in SORE:
-        return SORE[key][0]
+        return SITES[SORE[key]].name
     word = TYPED.get(key) or PLAIN[key]
     return _SHORT.get(word, word)
 
@@ -85,6 +98,9 @@ def _name(key: str) -> str:
 def _detail(setup: Setup, key: str) -> str:
     if key == BOTTLE_KEY:
         return f"× {setup.bottles}" if setup.bottles else ""
+    if key in SORE:
+        strength = setup.strength(key)
+        return STRENGTHS[strength] if strength else ""
     return setup.loads(key) if key in TYPED else ""
 
 

@@ -12,10 +12,12 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import Final
 
+from whistlestop.domain.demands import Strength
 from whistlestop.domain.kit.containers import Backpack, Container, MassRange
 from whistlestop.domain.kit.kit import Kit, Weight
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.sites import SITES
 
 # How long a sore place is left out before it is asked about again. Common practice,
 # no source; the date stands in limits.toml and can be changed there.
@@ -48,15 +50,25 @@ PLAIN: Final[Mapping[str, str]] = MappingProxyType(
     }
 )
 BOTTLE_KEY: Final = "b"
-# Sore places by key: what is left out goes by the caution that names it.
-SORE: Final[Mapping[str, tuple[str, str]]] = MappingProxyType(
+# Sore places by key: the sites that endurance athletes complain of most, from the
+# ground up. Common practice, no source; the limits room has all.
+SORE: Final[Mapping[str, str]] = MappingProxyType(
     {
-        "w": ("wrist", "Wr"),
-        "h": ("shoulder", "Sh"),
-        "e": ("neck", "Nk"),
-        "a": ("back", "Bk"),
-        "n": ("knee", "Kn"),
+        "f": "foot",
+        "t": "achilles",
+        "i": "shin",
+        "v": "calf",
+        "n": "knee",
+        "y": "hip",
+        "a": "lower-back",
+        "h": "shoulder",
+        "w": "wrist-hand",
     }
+)
+# What a key of a sore place makes of it, one press after the other: a soreness of 4
+# and more of 10 is left out, one of 1 to 3 goes easy.
+_PRESSES: Final[Mapping[Strength | None, Strength | None]] = MappingProxyType(
+    {None: "out", "out": "easy", "easy": None}
 )
 # What nearly every home has, until somebody says otherwise.
 AT_HOME: Final = ("m", "c")
@@ -86,12 +98,17 @@ class Setup:
     def has(self, key: str) -> bool:
         """Whether a thing or a sore place is on the list."""
         if key in SORE:
-            return any(self._is_sore(limit, key) for limit in self.limits)
+            return self.strength(key) is not None
         if key == BOTTLE_KEY:
             return self.bottles > 0
         if key in TYPED:
             return bool(self.loads(key))
         return self.kit.has(PLAIN[key])
+
+    def strength(self, key: str) -> Strength | None:
+        """How far a sore place is spared; None where it is not sore."""
+        found = (x.strength for x in self.limits if self._is_sore(x, key))
+        return next(found, None)
 
     @property
     def bottles(self) -> int:
@@ -108,13 +125,13 @@ class Setup:
         return ", ".join(str(load) for load in counted)
 
     def _is_sore(self, limit: Limit, key: str) -> bool:
-        is_about = limit.kind == "caution" and limit.value == SORE[key][1]
+        is_about = limit.kind == "site" and limit.value == SORE[key]
         return is_about and limit.holds(self.on)
 
     # Changes
 
     def toggled(self, key: str) -> Setup:
-        """Put a thing or a sore place on the list, or take it off; bottles count up."""
+        """Put a thing on the list, or take it off; bottles and soreness go on."""
         if key in SORE:
             return self._toggled_sore(key)
         if key == BOTTLE_KEY:
@@ -122,15 +139,23 @@ class Setup:
         return replace(self, kit=_toggled(self.kit, PLAIN[key], is_there=self.has(key)))
 
     def _toggled_sore(self, key: str) -> Setup:
-        kept = tuple(x for x in self.limits if not self._is_sore(x, key))
-        if len(kept) < len(self.limits):
+        after = _PRESSES[self.strength(key)]
+        if after is None:
+            kept = tuple(x for x in self.limits if not self._is_sore(x, key))
             return replace(self, limits=kept)
-        place, code = SORE[key]
+        if self.has(key):
+            # Its side and its last day stay as they were.
+            changed = (
+                replace(x, strength=after) if self._is_sore(x, key) else x
+                for x in self.limits
+            )
+            return replace(self, limits=tuple(changed))
+        site = SITES[SORE[key]]
         until = self.on + timedelta(days=SORE_DAYS)
         question = (
-            f"How is your {place} now? Leave it out for longer, or lift the limit?"
+            f"How is your {site.name} now? Leave it out for longer, or lift the limit?"
         )
-        new = Limit("caution", code, until, self.on, question)
+        new = Limit("site", site.id, until, self.on, question, strength=after)
         return replace(self, limits=(*self.limits, new))
 
     def _with_bottles(self, count: int) -> Setup:

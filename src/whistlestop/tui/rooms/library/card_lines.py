@@ -12,6 +12,7 @@ from typing import Final
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.library import CAUTIONS, DrillInfo, Exercise
 from whistlestop.library.cards import Neighbour, StationCardText
+from whistlestop.library.cautions import caution_for
 from whistlestop.library.families import SPORTS, drill_kinds
 from whistlestop.library.kit_words import PLACES, THINGS
 from whistlestop.tui.rooms.frame.words import MONTHS, plain_text
@@ -124,18 +125,24 @@ def station_card(known: KnownLibrary, exercise: str, chosen: int, cells: int) ->
         for place, way in enumerate(found):
             row_ranges.append((len(rows), len(rows)))
             rows.append(_way_row(known, way, chosen=place == chosen, cells=width))
-    if own.cautions:
-        rows += [BLANK, row("  ", *heading("Look out for"))]
-        for code in own.cautions:
-            caution = CAUTIONS.get(code)
-            if caution is not None:
-                rows += _labelled(caution.title.lower(), caution.sheet, width)
+    rows += _caution_rows(own, own.cautions, width)
     family = known.family(exercise)
     if family is not None:
         rows += [BLANK, row("  ", *heading(f"{family.title}: what for"))]
         for sport in SPORTS:
             rows += _labelled(sport, family.sports.get(sport, ""), width)
     return Card(tuple(rows), tuple(row_ranges))
+
+
+def _caution_rows(
+    own: Exercise | DrillInfo, codes: Sequence[str], cells: int
+) -> list[Row]:
+    """Each caution in full, in the words that fit."""
+    found = [caution_for(one, own.id, own.features) for one in codes if one in CAUTIONS]
+    rows = [BLANK, row("  ", *heading("Look out for"))] if found else []
+    for one in found:
+        rows += _labelled(one.title.lower(), one.sheet, cells)
+    return rows
 
 
 def _facts(
@@ -254,6 +261,7 @@ def drill_card(known: KnownLibrary, drill: str, cells: int) -> Card:
         rows += [BLANK, row("  ", *heading("Before you close your eyes"))]
         rows += _labelled("first", info.gate, width)
         rows += _labelled("then", CAUTIONS["EC"].sheet, width)
+    rows += _caution_rows(info, [c for c in info.cautions if c != "EC"], width)
     if kind is not None:
         rows += [BLANK, row("  ", *heading("What for"))]
         for sport in SPORTS:

@@ -11,8 +11,9 @@ from functools import cached_property
 from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Station
+from whistlestop.domain.demands import added_by
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.kit.substitutions import Means
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.limits import Limit, SwapChoice, swaps
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.services import Services
@@ -55,7 +56,10 @@ class KnownLibrary:
     def barred(self, exercise: str) -> Limit | None:
         """The limit in force that is about a station, if there is one."""
         facts = self.stations.get(exercise)
-        found = (x for x in self.means.in_force if x.meets(exercise, facts))
+        extra = added_by(self.means.met(exercise) or ())
+        found = (
+            x for x in self.means.in_force if x.meets(exercise, facts, extra=extra)
+        )
         return next(found, None)
 
     def can(self, exercise: str) -> bool:
@@ -93,15 +97,17 @@ class KnownLibrary:
 
     def drill_mark(self, drill: str) -> Mark:
         """The same for a drill; a swap is another one of its kind."""
-        if self.means.kit is None:
+        if self.means.kit is None and not self.means.against_drill(drill):
             return "unknown"
-        info = self.drills[drill]
-        if not self.means.missing(info.kit):
+        if self._can_drill(drill):
             return "can"
-        others = (d for d in self.drills.values() if d.kind == info.kind)
-        return "swap" if any(not self.means.missing(d.kit) for d in others) else (
-            "cannot"
-        )  # fmt: skip
+        kind = self.drills[drill].kind
+        others = (key for key, d in self.drills.items() if d.kind == kind)
+        return "swap" if any(map(self._can_drill, others)) else "cannot"
+
+    def _can_drill(self, drill: str) -> bool:
+        is_met = not self.means.missing(self.drills[drill].kit)
+        return is_met and not self.means.against_drill(drill)
 
     def family(self, exercise: str) -> Family | None:
         """The family of a station."""

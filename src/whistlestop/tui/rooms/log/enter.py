@@ -16,7 +16,7 @@ from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
 from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.log import enter_lines as words
-from whistlestop.tui.rooms.log.enter_lines import FIELDS, EntryForm
+from whistlestop.tui.rooms.log.enter_lines import EntryForm
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import TextSpan, row
 
@@ -58,8 +58,9 @@ class EnterScreen(AskingRoom[str]):
         return "Log", "a session entered afterwards", ""
 
     @property
-    def _field(self) -> words.Field:
-        return FIELDS[self.chosen]
+    def _field(self) -> str:
+        assert self.form is not None
+        return self.form.fields[self.chosen]
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The fields."""
@@ -125,7 +126,7 @@ class EnterScreen(AskingRoom[str]):
             return ""
 
         value = words.value_of(form, field)
-        self.ask(words.HINTS[field], take, value=value, limit=NOTE_LIMIT)
+        self.ask(words.hint_of(field), take, value=value, limit=NOTE_LIMIT)
 
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say why nothing was entered."""

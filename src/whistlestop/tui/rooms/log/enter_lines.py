@@ -8,51 +8,62 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import MAX_LOOPS, Circuit, Today
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.driver.diary import TrainingEntry
+from whistlestop.driver.diary import (
+    DiscomfortEntry,
+    TrainingEntry,
+    parse_discomfort,
+)
 from whistlestop.review.days import day_text
+from whistlestop.review.entered import (
+    StationEntry,
+    judge_entered,
+    parse_at_station,
+)
 from whistlestop.review.exchange.import_csv import read_length_ms
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
 
-Field = Literal["circuit", "day", "loops", "minutes", "efforts", "effort", "note"]
-FIELDS: Final[tuple[Field, ...]] = (
-    "circuit",
-    "day",
-    "loops",
-    "minutes",
-    "efforts",
-    "effort",
-    "note",
+# A field is one of these, or the number of a station, which stand between them in
+# the order of the sheet.
+FIRST_FIELDS: Final = ("circuit", "day", "loops", "minutes")
+LAST_FIELDS: Final = ("efforts", "effort", "discomfort", "note")
+_STATION_HINT: Final = (
+    "What was not as planned: out, 16 kg or 12 reps, also several with ; between "
+    "them; in one loop alone: out in loop 2."
 )
-HINTS: Final[dict[Field, str]] = {
+HINTS: Final[dict[str, str]] = {
     "circuit": "A part of the circuit's name.",
     "day": "The day, as in 2031-05-12.",
     "loops": "How many loops were done, 1 to 20.",
     "minutes": "Minutes, such as 42 or 1:05, breaks included; empty means as planned.",
     "efforts": "Effort loop by loop, such as 5 - 6.5; - means not entered.",
     "effort": "Effort of the session, 0 to 10; empty is not entered.",
+    "discomfort": "Discomfort, such as knee left 3; several with ; between them.",
     "note": "A note.",
 }
-_TITLES: Final[dict[Field, str]] = {
+_TITLES: Final[dict[str, str]] = {
     "circuit": "circuit",
     "day": "day",
     "loops": "loops",
     "minutes": "length",
     "efforts": "effort by loop",
     "effort": "effort of the session",
+    "discomfort": "discomfort",
     "note": "note",
 }
 _TITLE_CELLS: Final = 24
 _NOT_ENTERED: Final = "not entered"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class EntryForm:
     """What is filled in so far; `length_ms` is None while it is as planned."""
 
@@ -64,6 +75,19 @@ class EntryForm:
     efforts: tuple[Effort | None, ...] = ()
     effort: Effort | None = None
     note: str = ""
+    stations: tuple[StationEntry, ...] = ()
+    felt: tuple[DiscomfortEntry, ...] = ()
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        """The fields in order; a station's is its number."""
+        numbers = (f"{card.number}" for card in self.plan.stations)
+        return (*FIRST_FIELDS, *numbers, *LAST_FIELDS)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """The circuit as it would be done with these loops."""
+        return compile_plan(self.circuit, Today(loops=self.loops))
 
     @property
     def circuit(self) -> Circuit:
@@ -73,7 +97,7 @@ class EntryForm:
     @property
     def planned_ms(self) -> int:
         """How long the circuit would take with these loops, in ms."""
-        return compile_plan(self.circuit, Today(loops=self.loops)).total_ms
+        return self.plan.total_ms
 
     def done(self) -> TrainingEntry:
         """The entry for the diary."""
@@ -85,6 +109,9 @@ class EntryForm:
             efforts=self.efforts,
             note=self.note,
             circuit=self.circuit.id,
+            plan=self.plan,
+            stations=self.stations,
+            felt=self.felt,
         )
 
 
@@ -100,10 +127,13 @@ def chosen(form: EntryForm, at: int) -> EntryForm:
     """Another circuit, with the loops that it has; past the last comes the first."""
     at %= len(form.circuits)
     loops = form.circuits[at].loops
-    return replace(form, at=at, loops=loops, efforts=form.efforts[:loops])
+    # What was different was so at the stations of another circuit.
+    stations = form.stations if at == form.at else ()
+    efforts = form.efforts[:loops]
+    return replace(form, at=at, loops=loops, efforts=efforts, stations=stations)
 
 
-def typed(form: EntryForm, field: Field, text: str, today: date) -> EntryForm:
+def typed(form: EntryForm, field: str, text: str, today: date) -> EntryForm:
     """The form with one field as typed.
 
     Raises:
@@ -122,15 +152,34 @@ def typed(form: EntryForm, field: Field, text: str, today: date) -> EntryForm:
             count = int(text) if text.isascii() and text.isdigit() else 0
             if not 1 <= count <= MAX_LOOPS or len(text) > 2:
                 raise ValueError(f"expected 1 to {MAX_LOOPS} loops")
-            return replace(form, loops=count, efforts=form.efforts[:count])
+            stations = tuple(s for s in form.stations if (s.loop or 1) <= count)
+            efforts = form.efforts[:count]
+            return replace(form, loops=count, efforts=efforts, stations=stations)
         case "minutes":
             return replace(form, length_ms=read_length_ms(text) if text else None)
         case "efforts":
             return replace(form, efforts=_efforts(text, form.loops))
         case "effort":
             return replace(form, effort=Effort.parse(text) if text else None)
+        case "discomfort":
+            parts = [part.strip() for part in text.split(";") if part.strip()]
+            return replace(form, felt=tuple(parse_discomfort(part) for part in parts))
         case "note":
             return replace(form, note=text)
+        case _:
+            return _at_station(form, int(field), text)
+
+
+def _at_station(form: EntryForm, number: int, text: str) -> EntryForm:
+    others = [one for one in form.stations if one.station != number]
+    stated = (*others, *parse_at_station(number, text))
+    judge_entered(form.plan, stated)
+    return replace(form, stations=stated)
+
+
+def hint_of(field: str) -> str:
+    """What is asked where a field is typed."""
+    return HINTS.get(field, _STATION_HINT)
 
 
 def _named(form: EntryForm, text: str) -> EntryForm:
@@ -153,7 +202,7 @@ def _efforts(text: str, loops: int) -> tuple[Effort | None, ...]:
     return tuple(None if part in {"-", "–"} else Effort.parse(part) for part in parts)
 
 
-def value_of(form: EntryForm, field: Field) -> str:
+def value_of(form: EntryForm, field: str) -> str:
     """A field as it would be typed, to be mended."""
     match field:
         case "circuit":
@@ -170,9 +219,14 @@ def value_of(form: EntryForm, field: Field) -> str:
             return "" if form.effort is None else f"{form.effort}"
         case "note":
             return form.note
+        case "discomfort":
+            return "; ".join(f"{one.site} {one.side} {one.level}" for one in form.felt)
+        case _:
+            stated = (one for one in form.stations if f"{one.station}" == field)
+            return "; ".join(one.text for one in stated)
 
 
-def _shown(form: EntryForm, field: Field) -> str:
+def _shown(form: EntryForm, field: str) -> str:
     match field:
         case "circuit":
             return form.circuit.name
@@ -189,8 +243,18 @@ def _shown(form: EntryForm, field: Field) -> str:
             ms = form.length_ms or form.planned_ms
             text = f"{ms / 60_000:.0f} min"
             return text if form.length_ms else f"{text}, as planned"
+        case _ if field.isdigit():
+            load = form.plan.card(int(field)).load
+            as_planned = f"{load}, as planned" if load else "as planned"
+            return value_of(form, field) or as_planned
         case _:
             return value_of(form, field).replace("-", "–") or _NOT_ENTERED
+
+
+def _title(form: EntryForm, field: str) -> str:
+    if not field.isdigit():
+        return _TITLES[field]
+    return f"{field} {form.plan.card(int(field)).name}"
 
 
 def form_rows(
@@ -198,7 +262,7 @@ def form_rows(
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """One line a field, and where each stands."""
     rows: list[Row] = []
-    for place, field in enumerate(FIELDS):
+    for place, field in enumerate(form.fields):
         is_chosen = place == at
         text = _shown(form, field)
         missing = text == _NOT_ENTERED or text.endswith("as planned")
@@ -207,12 +271,13 @@ def form_rows(
             row(
                 TextSpan("▌ " if is_chosen else "  ", "bold"),
                 TextSpan(
-                    fit(_TITLES[field], _TITLE_CELLS), "bold" if is_chosen else "dim"
+                    fit(_title(form, field), _TITLE_CELLS),
+                    "bold" if is_chosen else "dim",
                 ),
                 TextSpan(cut(text, max(1, cells - _TITLE_CELLS - 4)), tone),
             )
         )
     details = "Only what you enter is counted. It counts as a circuit."
     return [*rows, BLANK, row("  ", TextSpan(cut(details, cells - 4), "dim"))], [
-        (i, i) for i in range(len(FIELDS))
+        (i, i) for i in range(len(form.fields))
     ]

@@ -22,10 +22,40 @@ TRAINING_HINT: Final = "cycling 90 5.5 2031-05-12: sport, minutes, effort, day"
 HEART_HINT: Final = "150/60/190: average, resting, maximum"
 MARK_HINT: Final = "illness 2031-05-12..2031-05-14; or rest, travel, off, full"
 FULL: Final = "full"
+BLANKS_QUESTION: Final = "Does a day without an entry count as a rest day? b answers."
+BLANKS_HINT: Final = (
+    "Days without an entry: rest (from today on), past (before today too), or open "
+    "(not known)."
+)
 _KEYWORDS: Final = ("station", "kit", "from", "to")
 _NUMBER: Final = re.compile(r"\d{1,4}([.,]\d)?", re.ASCII)
 _RATES: Final = re.compile(r"\d{1,3}/(\d{1,3}/\d{1,3})?", re.ASCII)
 _DAY: Final = re.compile(r"\d{4}-\d{1,2}-\d{1,2}", re.ASCII)
+
+
+@dataclass(frozen=True, slots=True)
+class BlanksAnswer:
+    """How blank days count, and whether the days before today do so too."""
+
+    as_rest: bool
+    past: bool = False
+
+
+def parse_blanks(text: str) -> BlanksAnswer:
+    """Read the answer to how blank days count.
+
+    Raises:
+        ValueError: It is none of the three.
+    """
+    answers = {
+        "rest": BlanksAnswer(as_rest=True),
+        "past": BlanksAnswer(as_rest=True, past=True),
+        "open": BlanksAnswer(as_rest=False),
+    }
+    typed = text.strip().casefold()
+    if typed not in answers:
+        raise ValueError(f"expected one of {', '.join(answers)}")
+    return answers[typed]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Final
 
-from whistlestop.review.items import ItemKind, LogItem
+from whistlestop.review.items import NO_TRAINING, ItemKind, LogItem
 from whistlestop.tui.rooms.frame.words import MONTHS, percent_text
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
@@ -47,7 +47,7 @@ def efforts_text(item: LogItem) -> str:
     """Efforts loop by loop, as entered; a dash stands for one that was not."""
     if item.kind is ItemKind.TRAINING or (item.length_ms and not item.efforts):
         return minutes_text(item.length_ms)
-    if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
+    if item.kind in NO_TRAINING:
         return ""
     if all(effort is None for effort in item.efforts):
         return NOT_ENTERED
@@ -61,7 +61,7 @@ def minutes_text(ms: int) -> str:
 
 def effort_text(item: LogItem) -> str:
     """The effort its load rests on; one from the loops is marked with a d."""
-    if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
+    if item.kind in NO_TRAINING:
         return ""
     if item.load_effort is None:
         return NOT_ENTERED if item.effort is None else f"{item.effort:g}"
@@ -70,7 +70,7 @@ def effort_text(item: LogItem) -> str:
 
 def load_text(item: LogItem) -> str:
     """The session load, or a dash where there is none."""
-    if item.kind in {ItemKind.MARK, ItemKind.LOGGED}:
+    if item.kind in NO_TRAINING:
         return ""
     return "–" if item.load_au is None else f"{item.load_au:.0f} AU"
 
@@ -79,7 +79,8 @@ def state_text(item: LogItem) -> list[str]:
     """What stands beside the name: how it ended, and what was done to it since."""
     sentences = []
     if item.kind is ItemKind.SESSION:
-        sentences.append(ENDINGS.get(item.ending, item.ending))
+        ending = ENDINGS.get(item.ending, item.ending)
+        sentences.append("try-out" if item.is_try_out else ending)
     elif item.kind is ItemKind.ENTERED:
         sentences.append("entered")
     elif item.last_day and item.last_day != item.day:

@@ -19,9 +19,11 @@ from whistlestop.review.charts import (
     weeks_chart,
     year_chart,
 )
+from whistlestop.review.items import Filter
 from whistlestop.review.stations import Bout
 from whistlestop.tui.rooms.frame.actions import action
 from whistlestop.tui.rooms.frame.room import BACK, Room
+from whistlestop.tui.rooms.log.forms import filter_text
 from whistlestop.tui.rooms.log.plots_lines import Window, chart_rows, window
 from whistlestop.tui.rooms.log.plots_reading import (
     Days,
@@ -41,8 +43,9 @@ _LEAST_CELLS: Final = 20
 class PlotsRoom(Room[None]):
     """Five charts of the log; the value under the cursor is shown in words."""
 
-    def __init__(self, chart: int = WEEKS) -> None:
+    def __init__(self, chart: int = WEEKS, wanted: Filter | None = None) -> None:
         super().__init__()
+        self.wanted = wanted or Filter()
         self.days: Days | None = None
         self.sessions: Sessions | None = None
         self.shown = chart
@@ -61,7 +64,7 @@ class PlotsRoom(Room[None]):
             lambda: read_days(services), name="days", thread=True, exit_on_error=False
         )
         self.run_worker(
-            lambda: read_sessions(services),
+            lambda: read_sessions(services, self.wanted),
             name="sessions",
             thread=True,
             exit_on_error=False,
@@ -85,7 +88,14 @@ class PlotsRoom(Room[None]):
 
     def title_text(self) -> tuple[str, str, str]:
         """Name the room and the chart."""
-        return "Plots", NAMES[self.shown], f"{self.shown + 1} of {len(NAMES)}"
+        which = f"{self.shown + 1} of {len(NAMES)}"
+        if self.wanted.is_empty:
+            return "Plots", NAMES[self.shown], which
+        # A day's load is of everything done: no filter can take part of it away.
+        text = f"filter: {filter_text(self.wanted)}"
+        if self.shown in {WEEKS, YEAR}:
+            text = "of everything: no filter"
+        return "Plots", f"{NAMES[self.shown]}, {which}", text
 
     def standing_text(self) -> str:
         """The value under the cursor."""

@@ -13,10 +13,11 @@ from typing import Final
 from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
 from whistlestop.review.amended import local_day
-from whistlestop.review.charts import SessionEfforts
+from whistlestop.review.charts import SessionEfforts, session_efforts
 from whistlestop.review.days import DayBook, DaySpan
+from whistlestop.review.items import Filter
 from whistlestop.review.numbers import Week, weeks
-from whistlestop.review.stations import Bout, bouts_of, loop_efforts
+from whistlestop.review.stations import Bout, bouts_of
 
 MOST_SESSIONS: Final = 200
 
@@ -59,14 +60,16 @@ def read_days(services: Services) -> Days:
     return Days(book, found, today, first)
 
 
-def read_sessions(services: Services, most: int = MOST_SESSIONS) -> Sessions:
-    """Replay the newest sessions.
+def read_sessions(
+    services: Services, wanted: Filter | None = None, most: int = MOST_SESSIONS
+) -> Sessions:
+    """Replay the newest sessions that a filter lets through.
 
     Raises:
         StoreError: The log or the diary cannot be read.
     """
     logbook = services.logbook()
-    lines = logbook.sessions()
+    lines = logbook.done(wanted)
     places = services.library.station_places()
     efforts: list[SessionEfforts] = []
     bouts: list[Bout] = []
@@ -79,7 +82,7 @@ def read_sessions(services: Services, most: int = MOST_SESSIONS) -> Sessions:
             unread += 1
             continue
         if any(loop.worked for loop in record.loops):
-            efforts.append(SessionEfforts(day, record.plan.name, loop_efforts(record)))
+            efforts.append(session_efforts(record, day))
             bouts += bouts_of(record, day, places)
     return Sessions(
         tuple(efforts),

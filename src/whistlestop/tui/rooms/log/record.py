@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.sites import site_name
 from whistlestop.driver.diary import Amendment, DiscomfortEntry
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.services import Services
@@ -56,11 +57,14 @@ def opened(services: Services, item_id: str) -> OpenRecord:
 
     logbook = services.logbook()
     entry = logbook.entry(item_id)
-    if entry is not None:
+    has_record = entry is None or isinstance(entry.values.get("plan"), dict)
+    if entry is not None and not has_record:
         return _opened_entry(entry)
     shown = logbook.shown(item_id, scripted=True)
     lines = record_lines(shown.record)
-    if shown.versions:
+    if entry is not None:
+        lines += ["", "versions", *(f"  {version}" for version in shown.versions)]
+    elif shown.versions:
         lines += ["", "versions", f"  {_recorded_text(shown.recorded)}"]
         lines += [f"  {version}" for version in shown.versions]
     efforts: dict[int, Effort | None] = {WHOLE: shown.record.session_effort}
@@ -78,7 +82,8 @@ def _recorded_text(record: SessionRecord) -> str:
     text = f"recorded {record.wall}: effort {effort or 'not entered'}; loops {loops}"
     felt = [d.entry for d in record.discomforts]
     for one in felt:
-        text += f"; {one.site}, {one.side}, {one.level} of 10"
+        named = (site_name(one.site), one.side, f"{one.level} of 10")
+        text += f"; {', '.join(filter(None, named))}"
     return f'{text}; note "{record.note}"' if record.note else text
 
 

@@ -56,6 +56,7 @@ class LogRoom(AskingRoom[None]):
         self._row_ranges: list[tuple[int, int]] = []
         self.problems: tuple[str, ...] = ()
         self.is_whole = False
+        self.asks_of_blanks = False
         self._painted = Event()
         self._deleting = ""
         self._done_text = ""
@@ -73,14 +74,14 @@ class LogRoom(AskingRoom[None]):
         is_first = self.items is None
         since = services.clock.wall().date() - FIRST_LOOK
 
-        def read() -> tuple[list[LogItem], tuple[str, ...]]:
+        def read() -> tuple[list[LogItem], tuple[str, ...], bool]:
             # The newest weeks first, so that a log of years opens as soon.
             if is_first:
                 newest = services.logbook().items(Filter(since=since))
                 self.post_message(self.Newest(newest))
                 self._painted.wait(PAINT_WAIT_S)
             logbook = services.logbook()
-            return logbook.items(wanted), logbook.problems
+            return logbook.items(wanted), logbook.problems, logbook.asks_of_blanks()
 
         self.run_worker(
             read,
@@ -110,7 +111,7 @@ class LogRoom(AskingRoom[None]):
     def take_result(self, name: str, result: object) -> None:
         """Show what was read, the same item chosen; after a change read it again."""
         if name == "log" and isinstance(result, tuple):
-            items, self.problems = result
+            items, self.problems, self.asks_of_blanks = result
             self.is_whole = True
             self._set_items(items)
         elif name == "import" and isinstance(result, tuple):
@@ -153,6 +154,8 @@ class LogRoom(AskingRoom[None]):
         if self.items is None:
             return ""
         writing = self.hint_text()
+        if self.asks_of_blanks and not self.message:
+            return f"{forms.BLANKS_QUESTION} {writing}"
         if self.problems and not self.message:
             more = counted(len(self.problems), "thing")
             which = "it" if len(self.problems) == 1 else "them"
@@ -228,7 +231,7 @@ class LogRoom(AskingRoom[None]):
         # Imported here: only this key needs the plots.
         from whistlestop.tui.rooms.log.plots import PlotsRoom
 
-        self.app.push_screen(PlotsRoom())
+        self.app.push_screen(PlotsRoom(wanted=self.wanted))
 
     @action("escape", "back")
     def go_back(self) -> None:
@@ -291,6 +294,11 @@ class LogRoom(AskingRoom[None]):
     def mark_days(self) -> None:
         """Mark days: ill, away, or fully logged."""
         self.ask(f"Days, for example {forms.MARK_HINT}.", self._mark)
+
+    @action("b", "blank days", held=ONCE, is_hint=True)
+    def count_blanks(self) -> None:
+        """Say how days without an entry count; undo takes it back."""
+        self.ask(forms.BLANKS_HINT, self._blanks, limit=10)
 
     @action("d", "delete", when=_has_items, held=ONCE, is_hint=True)
     def delete_entry(self) -> None:
@@ -414,6 +422,25 @@ class LogRoom(AskingRoom[None]):
             self._write(message, lambda: keeper.fully_logged(marked.span))
         else:
             self._write(message, lambda: keeper.mark(mark, marked.span))
+        return ""
+
+    def _blanks(self, text: str) -> str:
+        try:
+            answer = forms.parse_blanks(text)
+        except ValueError as error:
+            return sentence(error)
+        services = self.services
+
+        def act() -> str:
+            logbook = services.logbook()
+            first = logbook.today
+            if answer.past:
+                first = logbook.book().first_day or first
+            return services.diary().count_blanks(first, as_rest=answer.as_rest)
+
+        how = "count as rest" if answer.as_rest else "are not known"
+        since = "all along" if answer.past else "from today on"
+        self._write(f"Days without an entry {how}, {since}; u undoes it", act)
         return ""
 
     def _write(

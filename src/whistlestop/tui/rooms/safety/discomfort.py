@@ -1,18 +1,26 @@
-"""Noting a discomfort in three presses: where, which side, how strong.
+"""Noting a discomfort after a session: where, which side, how strong.
 
-Gives the entry back to the caller, or nothing. It judges no complaint.
+Gives the entry back to the caller, or nothing. It judges no complaint; what is asked,
+and by which keys, stands in `tui.discomfort`, the same as on the Floor.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
-from string import ascii_lowercase
 from typing import Final
 
 from whistlestop.driver.guard import QUESTIONS
 from whistlestop.engine.commands import EnterDiscomfort
+from whistlestop.tui.discomfort import (
+    KINDS,
+    LETTERS,
+    SIDES,
+    TEN_KEY,
+    DiscomfortQuestion,
+)
 from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP, ModalRoom
+from whistlestop.tui.rooms.safety.health import HealthScreen
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import (
     BLANK,
@@ -24,72 +32,44 @@ from whistlestop.tui.widgets.safe_text import (
     row,
 )
 
-SITES: Final = (
-    "head",
-    "neck",
-    "shoulder",
-    "elbow",
-    "wrist or hand",
-    "upper back",
-    "lower back",
-    "ribs",
-    "belly",
-    "hip",
-    "groin",
-    "front of thigh",
-    "hamstring",
-    "knee",
-    "shin",
-    "calf",
-    "Achilles tendon",
-    "ankle",
-    "foot",
-)
-SIDES: Final = {"l": "left", "r": "right", "b": "both", "m": "middle"}
-TEN_KEY: Final = "t"
 CHEST: Final = "Chest pain or pressure: stop. Call your emergency number now."
+_KEYS: Final = (
+    *LETTERS,
+    *(str(digit) for digit in range(10)),
+    *(key for key in (*SIDES, *KINDS, TEN_KEY) if key not in LETTERS),
+)
 
 
-def step_rows(site: str, side: str) -> list[Row]:
+def step_rows(asked: DiscomfortQuestion) -> list[Row]:
     """Say what is asked now, and the answers so far."""
-    if not site:
-        half = (len(SITES) + 1) // 2
+    if asked.step == "site":
+        sites = asked.sites
+        half = (len(sites) + 1) // 2
         named = [
-            row(TextSpan(f"{letter} ", "bold"), " ", fit(name, 16))
-            for letter, name in zip(ascii_lowercase, SITES, strict=False)
+            row(TextSpan(f"{x.letter} ", "bold"), " ", fit(x.name, 18)) for x in sites
         ]
-        columns = [Column(named[:half], 24), Column(named[half:], 24)]
+        columns = [Column(named[:half], 26), Column(named[half:], 26)]
         listed: list[Row] = [(TextSpan("    "), *one) for one in beside(columns)]
         return [row("  ", TextSpan("Where?", "bold")), BLANK, *listed]
-    sentences = [row("  ", TextSpan("where   ", "dim"), site)]
-    if not side:
-        sides = [
-            row("    ", TextSpan(f"{k} ", "bold"), f" {s}") for k, s in SIDES.items()
-        ]
-        return [
-            *sentences,
-            BLANK,
-            row("  ", TextSpan("Which side?", "bold")),
-            BLANK,
-            *sides,
-        ]
-    sentences.append(row("  ", TextSpan("side    ", "dim"), side))
-    scale = row(
-        "    ",
-        TextSpan("0 … 9", "bold"),
-        "   and   ",
-        TextSpan(TEN_KEY, "bold"),
-        " for 10",
-    )
-    words = row("    ", TextSpan("0 none   10 worst imaginable", "dim"))
-    return [
-        *sentences,
-        BLANK,
-        row("  ", TextSpan("How strong, 0 to 10?", "bold")),
-        BLANK,
-        scale,
-        words,
-    ]
+    rows = [row("  ", TextSpan("where   ", "dim"), asked.name), BLANK]
+    if asked.step == "level":
+        scale = row(
+            "    ",
+            TextSpan("0 … 9", "bold"),
+            "   and   ",
+            TextSpan(TEN_KEY, "bold"),
+            " for 10",
+        )
+        if asked.one:
+            scale = row("    1: Enter saves 1, 0 makes it 10")
+        ends = row("    ", TextSpan("0 none   10 worst imaginable", "dim"))
+        strong = row("  ", TextSpan("How strong, 0 to 10?", "bold"))
+        return [*rows, strong, BLANK, scale, ends]
+    is_side = asked.step == "side"
+    text = "Which side?" if is_side else "A sore muscle, or something else?"
+    keys = SIDES if is_side else KINDS
+    choices = [row("    ", TextSpan(f"{k} ", "bold"), f" {s}") for k, s in keys.items()]
+    return [*rows, row("  ", TextSpan(text, "bold")), BLANK, *choices]
 
 
 class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
@@ -98,59 +78,46 @@ class DiscomfortScreen(ModalRoom[EnterDiscomfort | None]):
     part = QUESTIONS
     help_keys = QUIET_HELP
 
-    def __init__(self) -> None:
+    def __init__(self, asked: DiscomfortQuestion | None = None) -> None:
+        """Begin with where it is."""
         super().__init__()
-        self.site = ""
-        self.side = ""
+        self.asked = asked or DiscomfortQuestion()
 
     def title_text(self) -> tuple[str, str, str]:
-        """Name the room and the step."""
-        step = 1 + bool(self.site) + bool(self.side)
-        return "Discomfort", "", f"{step} of 3"
+        """Name the room, and where it is."""
+        return "Discomfort", self.asked.name if self.asked.site else "", ""
 
     def standing_text(self) -> str:
-        """What does not belong here."""
-        return CHEST
+        """What is expected after a wrong key, else what does not belong here."""
+        return self.asked.correction.strip() or CHEST
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The step that is asked now."""
         del cells, lines
-        return PageLayout(step_rows(self.site, self.side))
+        return PageLayout(step_rows(self.asked))
 
-    def _asks_site(self) -> bool:
-        return not self.site
-
-    def _asks_side(self) -> bool:
-        return bool(self.site) and not self.side
-
-    @action("backspace", "one step back", when=lambda self: bool(self.site))
+    @action("backspace", "one step back", when=lambda self: bool(self.asked.site))
     def clear_step(self) -> None:
         """Go one step back."""
-        self.site, self.side = (self.site if self.side else ""), ""
+        self._take("backspace")
 
     go_back = replace(BACK, label="cancel", sentence="Go back; nothing is noted.")
 
-    @action(
-        dict(zip(ascii_lowercase, SITES, strict=False)),
-        when=_asks_site,
-        held=ONCE,
-        shown="a-z",
-    )
-    def choose_site(self, site: str) -> None:
-        """Say where it is."""
-        self.site = site
+    @action({key: key for key in _KEYS}, held=ONCE, shown="a-v 0-9")
+    def answer(self, key: str) -> None:
+        """Say where it is by its letter, then the side, then how strong, 0 to 10."""
+        self._take(key)
 
-    @action(SIDES, when=_asks_side, held=ONCE)
-    def choose_side(self, side: str) -> None:
-        """Say which side."""
-        self.side = side
+    @action("enter", when=lambda self: self.asked.one, held=ONCE)
+    def enter_one(self) -> None:
+        """Save a 1 that was typed."""
+        self._take("enter")
 
-    @action(
-        {**{str(level): level for level in range(10)}, TEN_KEY: 10},
-        when=lambda self: bool(self.side),
-        held=ONCE,
-        shown=f"0-9 {TEN_KEY}",
-    )
-    def choose_level(self, level: int) -> None:
-        """Say how strong it is, 0 to 10."""
-        self.dismiss(EnterDiscomfort(self.site, self.side, level))
+    def _take(self, key: str) -> None:
+        answer = self.asked.press(key)
+        if answer.question is None:
+            self.dismiss(answer.entry)
+            return
+        self.asked = answer.question
+        if answer.signs:
+            self.app.push_screen(HealthScreen(onward="back to the question"))

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from whistlestop.library.cautions import CAUTIONS
-from whistlestop.prints.sheet_facts import CautionOnSheet
+from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.frame.words import numbers_text
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
 
-def caution_rows(found: Sequence[CautionOnSheet], cells: int) -> list[Row]:
-    """Say each caution with its stations, wrapped to `cells`."""
-    if not found:
-        return []
+def caution_rows(facts: SheetFacts, cells: int) -> list[Row]:
+    """Say each caution with its stations, then what goes with the things."""
     rows: list[Row] = [heading("Take care")]
-    for one in found:
-        caution = CAUTIONS[one.code]
+    for one in facts.cautions:
+        caution = one.caution
         where = where_text(one.stations, one.drills)
         rows.append(row(TextSpan(caution.title, "bold"), TextSpan(f"  {where}", "dim")))
         rows += [row(line) for line in wrapped(caution.sheet, cells)]
         rows.append(BLANK)
-    return rows[:-1]
+    for note in facts.things:
+        first, *rest = wrapped(note, cells - 2)
+        rows += [row("· ", first), *(row("  ", line) for line in rest)]
+    return rows
 
 
 def where_text(stations: Sequence[int], after: Sequence[int]) -> str:

@@ -10,8 +10,10 @@ from dataclasses import dataclass, replace
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.fit import Option
+from whistlestop.domain.kit.load_along import most_kg
+from whistlestop.domain.kit.means import Means
+from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.domain.kit.substitutions import (
-    Means,
     drill_instead,
     exchanges,
     problems_found,
@@ -115,10 +117,21 @@ def _with_loads(draft: Draft) -> Draft:
     asked = {
         line.station: line.resolved.nearest
         for line in draft.lines
-        if line.asks and line.resolved.nearest is not None
+        if line.asks
+        and line.resolved.nearest is not None
+        and _is_light_enough(line, draft)
     }
     loads = {**draft.changes.loads, **asked}
     return draft.changed(changes=replace(draft.changes, loads=loads))
+
+
+def _is_light_enough(line: LoadLine, draft: Draft) -> bool:
+    """Whether the nearest owned load may be taken unasked by somebody who fits."""
+    near = line.resolved.nearest
+    station = draft.as_performed.stations[line.station - 1]
+    last = draft.means.loads.last_kg.get(station.exercise)
+    most = most_kg(line.resolved.wanted, last)
+    return near is None or not (most and near.each_kg and near.each_kg > most)
 
 
 def _with_drills(draft: Draft) -> Draft:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from whistlestop.domain.circuit.circuit import Circuit, TimedItem
 from whistlestop.domain.circuit.fit import Fit, Option, fit
 from whistlestop.domain.duration import clock
-from whistlestop.domain.kit.substitutions import ExerciseFacts
+from whistlestop.domain.kit.means import ExerciseFacts
 from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 

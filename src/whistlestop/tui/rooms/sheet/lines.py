@@ -11,8 +11,9 @@ from typing import Final
 
 from whistlestop.domain.circuit.advice import source_lines
 from whistlestop.domain.duration import clock
-from whistlestop.prints.sheet_facts import SheetFacts, exchange_text, gather
-from whistlestop.tui.rooms.frame.words import SILENCE, counted
+from whistlestop.domain.person import NOBODY, Person
+from whistlestop.prints.sheet_facts import SheetFacts, gather
+from whistlestop.tui.rooms.frame.words import SILENCE, counted, limit_text
 from whistlestop.tui.rooms.sheet.caution_lines import caution_rows
 from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
 from whistlestop.tui.rooms.sheet.kit_lines import hanging, kit_rows
@@ -55,7 +56,9 @@ class SheetPage:
     row_ranges: tuple[tuple[int, int], ...]
 
 
-def facts_of(draft: Draft, silenced: frozenset[str] = frozenset()) -> SheetFacts:
+def facts_of(
+    draft: Draft, silenced: frozenset[str] = frozenset(), person: Person = NOBODY
+) -> SheetFacts:
     """Gather what the sheet of a draft says."""
     return gather(
         draft.as_performed,
@@ -63,6 +66,7 @@ def facts_of(draft: Draft, silenced: frozenset[str] = frozenset()) -> SheetFacts
         draft.means,
         loads=draft.lines,
         silenced=silenced,
+        person=person,
     )
 
 
@@ -90,7 +94,7 @@ def _one(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows
     blocks = (
         way_rows(facts, inner),
         kit_rows(facts, inner),
-        caution_rows(facts.cautions, inner),
+        caution_rows(facts, inner),
         warm_up_rows(draft, facts, inner),
         advice_rows(facts, inner),
         _note_rows(draft, inner),
@@ -104,7 +108,7 @@ def _two(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRows
     main, row_ranges = _main(draft, facts, chosen, own)
     blocks = (
         way_rows(facts, own - 4),
-        caution_rows(facts.cautions, own - 4),
+        caution_rows(facts, own - 4),
         advice_rows(facts, own - 4),
         _note_rows(draft, own - 4),
     )
@@ -127,7 +131,7 @@ def _three(draft: Draft, facts: SheetFacts, chosen: int, cells: int) -> _SheetRo
     columns = [
         Column([*main, *_stacked(blocks)], own),
         Column(_floor(draft, facts, _MIDDLE_CELLS), _MIDDLE_CELLS),
-        Column(caution_rows(facts.cautions, last), last),
+        Column(caution_rows(facts, last), last),
     ]
     return beside(columns, _GAP), row_ranges
 
@@ -168,23 +172,48 @@ def _main(
         row_ranges.append((0 if index == 0 else len(rows), len(rows)))
         rows.append(setting_row(draft, setting, chosen=index == chosen))
     rows.append(BLANK)
-    first = len(rows) + 1  # the heads of the table come first
+    starts: list[int] = []
     at_station = chosen - len(SETTINGS) + 1
     blocked = {one.station for one in facts.blocked}
-    rows += station_rows(draft, at_station, cells, blocked)
+    heads, *lines = station_rows(draft, at_station, cells, blocked)
+    rows.append(heads)
+    marks = limit_marks(facts)
+    ends: list[int] = []
+    for number, line in enumerate(lines, 1):
+        starts.append(len(rows))
+        rows.append(line)
+        rows += [
+            row("     ", TextSpan(cut(mark, cells - 5), "bold"))
+            for mark in marks.get(number, ())
+        ]
+        ends.append(len(rows) - 1)
     below = _in_full(draft, facts, at_station) if at_station > 0 else [
         _below_text(facts)
     ]  # fmt: skip
     # The last station brings the lines below the table into view, and so does any
     # that is chosen and has more to say than one line.
     count = len(draft.circuit.stations)
-    end = first + count - 1 + len(below)
+    end = ends[-1] + len(below)
     brings = {count, at_station if len(below) > 1 else count}
     row_ranges += [
-        (first + i, end if i + 1 in brings else first + i) for i in range(count)
+        (starts[i], end if i + 1 in brings else ends[i]) for i in range(count)
     ]
     rows += [row("     ", TextSpan(cut(line, cells - 5), "dim")) for line in below]
     return rows, row_ranges
+
+
+def limit_marks(facts: SheetFacts) -> dict[int, list[str]]:
+    """What is limited at a station, and what one key swaps in, one line each."""
+    marks: dict[int, list[str]] = {}
+    for one in facts.blocked:
+        if not one.limits:
+            continue
+        named = ", ".join(dict.fromkeys(limit_text(limit) for limit in one.limits))
+        after = "drill: " if one.is_drill else ""
+        name = one.drill.name if one.drill else one.instead and one.instead.name
+        swap = f"s swaps in {name}" if name else "no swap; d leaves it out"
+        marks.setdefault(one.station, []).append(f"{after}{named} · {swap}")
+    return marks
 
 
 def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
@@ -202,8 +231,8 @@ def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
         )
     for one in facts.blocked:
         if one.station == number:
-            lines.append(f"! {one.why}")
-            lines += [f"s: {exchange_text(one.instead)}"] if one.instead else []
+            lines.append(f"! {'drill: ' * one.is_drill}{one.why}")
+            lines += [f"s: {one.swap}"] if one.swap else []
     lines += [
         f"! {line.words}" if line.asks else line.words
         for line in facts.loads
@@ -213,8 +242,10 @@ def _in_full(draft: Draft, facts: SheetFacts, number: int) -> list[str]:
 
 
 def _below_text(facts: SheetFacts) -> str:
+    drills = sum(one.is_drill for one in facts.blocked)
     counts = (
-        (len(facts.blocked), "station", " blocked"),
+        (len(facts.blocked) - drills, "station", " blocked"),
+        (drills, "drill", " blocked"),
         (len(facts.floor.items), "thing", " to lay out"),
         (len(facts.cautions), "caution", ""),
     )
@@ -241,10 +272,10 @@ def way_rows(facts: SheetFacts, cells: int) -> list[Row]:
         return []
     rows: list[Row] = [heading("Blocked today")] if facts.blocked else []
     for one in facts.blocked:
-        rows += hanging("! ", f"{one.station} {one.name}: {one.why}", cells)
-        text = "no swap in your kit; d leaves it out"
-        if one.instead is not None:
-            text = f"s swaps in {exchange_text(one.instead)}"
+        rows += hanging("! ", f"{one.number_and_name}: {one.why}", cells)
+        text = f"s swaps in {one.swap}"
+        if not one.swap:
+            text = "no swap in your kit; d leaves it out"
         rows += [row("  ", TextSpan(line, "dim")) for line in wrapped(text, cells - 2)]
     for review in facts.reviews:
         rows += hanging("? ", review.sentence, cells)

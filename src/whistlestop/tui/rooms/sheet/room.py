@@ -5,20 +5,24 @@ Owns the keys; the words stand in `sheet_lines`, the changes in `today`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Final
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.kit.substitutions import Means, drill_instead
+from whistlestop.domain.kit.means import Means
+from whistlestop.domain.kit.substitutions import drill_instead
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.driver.guard import LIMITS, UNREAD
+from whistlestop.driver.last_loads import last_loads
 from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
+from whistlestop.store.settings.values import person_of
 from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, STEPS, Action, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
@@ -27,6 +31,8 @@ from whistlestop.tui.rooms.sheet.fit_room import FitRoom, FitTaken
 from whistlestop.tui.rooms.sheet.lines import STOP_RULE, SheetPage, facts_of, sheet
 from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft
 from whistlestop.tui.widgets.page import PageLayout
+
+LAST_LOADS: Final = "last loads"
 
 
 class SheetRoom(AskingRoom[None]):
@@ -46,12 +52,30 @@ class SheetRoom(AskingRoom[None]):
         self._facts: tuple[Draft, SheetFacts] | None = None
         self._along = ""
         self._apart: tuple[Draft, str] | None = None
+        self._last_kg = self.draft.means.loads.last_kg
 
     def on_mount(self) -> None:
         """Take kit and limits in."""
         super().on_mount()
         if not self._has_means:
             self.take_means()
+            self.run_worker(
+                self._last_loads, name=LAST_LOADS, thread=True, exit_on_error=False
+            )
+
+    def _last_loads(self) -> Mapping[str, float]:
+        """What was held at last; nothing where the log cannot be read."""
+        try:
+            return last_loads(self.services.logbook())
+        except WhistlestopError:
+            return {}
+
+    def take_result(self, name: str, result: object) -> None:
+        """Let no exchange go far beyond what was held at last."""
+        if name == LAST_LOADS and isinstance(result, dict) and result:
+            self._last_kg = result
+            self.take_means()
+            self.paint()
 
     def take_means(self) -> None:
         """Look at kit and limits again; what is wrong with a file is shown."""
@@ -73,14 +97,16 @@ class SheetRoom(AskingRoom[None]):
         if not self._unread:
             limits = self.services.kit.limits()
         today = self.services.clock.wall().date()
-        return library_means(kit, limits, today, self.services.library.whole())
+        library = self.services.library.whole()
+        return library_means(kit, limits, today, library, self._last_kg)
 
     @property
     def facts(self) -> SheetFacts:
         """What there is to say of the draft; gathered once for each draft."""
         if self._facts is None or self._facts[0] is not self.draft:
             silenced = frozenset(self.services.settings.advice.silenced)
-            self._facts = self.draft, facts_of(self.draft, silenced)
+            person = person_of(self.services.settings.body)
+            self._facts = self.draft, facts_of(self.draft, silenced, person)
         return self._facts[1]
 
     # Words
@@ -161,9 +187,12 @@ class SheetRoom(AskingRoom[None]):
     @action("s", "swap", drop=1, when=_on_station, held=ONCE)
     def swap_station(self) -> None:
         """Swap the chosen station for one that trains the same thing."""
-        # Another drill where only that lacks kit; else the next best station.
+        # Another drill where only that is in the way; else the next best station.
         drill = drill_instead(self.draft.as_performed, self._station, self.draft.means)
-        problem = any(one.station == self._station for one in self.facts.blocked)
+        problem = any(
+            one.station == self._station and not one.is_drill
+            for one in self.facts.blocked
+        )
         if drill is not None and not problem:
             self.draft = self.draft.with_drill(self._station, drill)
         else:

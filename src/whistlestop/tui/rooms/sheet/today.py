@@ -18,8 +18,9 @@ from whistlestop.domain.circuit.circuit import (
 from whistlestop.domain.circuit.fit import LEAST_WARM_UP_MS, scaled_items
 from whistlestop.domain.circuit.warm_up import built_warm_up
 from whistlestop.domain.field import fields_of
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.kit.owned_loads import LoadLine, rungs_at, with_owned_loads
-from whistlestop.domain.kit.substitutions import Exchange, Means, exchanged, exchanges
+from whistlestop.domain.kit.substitutions import Exchange, exchanged, exchanges
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
@@ -75,7 +76,7 @@ class Draft:
             PlanError: It cannot be laid out even so.
         """
         own = means or library_means()
-        as_performed, lines = with_owned_loads(circuit, own.kit, {})
+        as_performed, lines = with_owned_loads(circuit, own.kit, {}, own.loads.last_kg)
         return cls(
             circuit, Today(), compile_plan(as_performed), as_performed, own, lines=lines
         )
@@ -112,7 +113,7 @@ class Draft:
     def _wear(self, changes: Changes) -> tuple[Circuit, tuple[LoadLine, ...]]:
         as_performed = self.swapped_only(changes)
         as_performed, lines = with_owned_loads(
-            as_performed, self.means.kit, changes.loads
+            as_performed, self.means.kit, changes.loads, self.means.loads.last_kg
         )
         if changes.warm_up is not None:
             as_performed = replace(as_performed, warm_up=changes.warm_up)
