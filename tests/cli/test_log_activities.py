@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import io
 import json
+import sys
 import time
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import fitparse
 import pytest
 from tests.support.activity_files import (
     SPORTS,
@@ -223,6 +225,36 @@ def test_gpx_belongs_to_the_day_of_this_machine_s_zone_at_that_moment(
     ]
 
 
+def test_a_session_is_written_as_fit_and_known_again(call, home, tmp_path):
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    call("run", "short", "--plain", "--speed", 10_000, "--effort", "5,-,6.5")
+    (session,) = json.loads(call("log", "--all", "--scripted", "--json").out)
+    path = tmp_path / "short.fit"
+    made = call("export", "fit", session["id"], "--out", path)
+    assert f"{session['id']}: written to" in made.err
+    assert "is there already" in call("export", "fit", session["id"], "--out", path).err
+    laps = list(fitparse.FitFile(path.read_bytes()).get_messages("lap"))
+    assert [lap.get_value("station") for lap in laps][:3] == [
+        "Push-up",
+        "Recover",
+        "Dead bug",
+    ]
+    total = sum(lap.get_value("total_elapsed_time") for lap in laps)
+    assert round(total * 1000) == session["elapsed_ms"]
+
+
+def test_without_the_extra_the_package_that_writes_fit_is_named(
+    call, home, monkeypatch
+):
+    put_circuit(home, "short", SHORT_CIRCUIT)
+    call("run", "short", "--plain", "--speed", 10_000)
+    (session,) = json.loads(call("log", "--all", "--scripted", "--json").out)
+    monkeypatch.setitem(sys.modules, "fit_tool.fit_file_builder", None)
+    answer = call("export", "fit", session["id"])
+    assert answer.status != 0
+    assert "needs the package fit-tool" in answer.err
+
+
 def table_of(call: Call) -> list[tuple[Any, ...]]:
     names = (
         "day",
@@ -242,7 +274,7 @@ def test_the_program_reads_its_own_csv_back(call, home, folder, tmp_path):
     put_circuit(home, "short", SHORT_CIRCUIT)
     call("log", "import", folder, "--apply", "--resting-maximum", "60/190")
     words = ("--date", "2026-05-03", "--minutes", "21:30", "--note", "=1+1, warm")
-    call("log", "enter", "short", "--efforts", "5,6.5", *words)
+    call("log", "enter", "short", "--efforts", "5,6.5,-", *words)
     call("log", "mark", "illness", "2026-05-20..2026-05-21")
     before = [row for row in table_of(call) if row[1] != "illness"]
     path = tmp_path / "log.csv"
@@ -254,5 +286,5 @@ def test_the_program_reads_its_own_csv_back(call, home, folder, tmp_path):
     assert "entered: 4 sessions" in call("log", "import", path, "--apply").out
     assert table_of(call) == before
     kinds = {e["name"]: (e["kind"], e["circuit"]) for e in entries(call)}
-    assert kinds["Short one"] == ("entered", "short") if "Short one" in kinds else kinds
+    assert kinds["Short"] == ("entered", "short")
     assert "already entered, left out: 4" in call("log", "import", path, "--apply").out

@@ -16,10 +16,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.text import shown
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 from whistlestop.review.activities.activity import Activity, Deadline
 from whistlestop.review.activities.matching import (
     ASKED,
+    LoggedActivities,
     LoggedActivity,
     Verdict,
     judge,
@@ -155,21 +156,21 @@ class ActivityImport:
         activities.sort(key=lambda each: (each[1].start, each[1].key))
         return tuple(activities), tuple(refused)
 
-    def _of_file(self, path: Path) -> Iterator[Activity | ActivityRefused]:
+    def _of_file(self, path: Path) -> Iterator[Activity | ActivityError]:
         clock = self._services.clock
         deadline = Deadline(lambda: clock.read().awake_ms)
         try:
             if not path.is_file():
-                yield ActivityRefused("it is no ordinary file, or is not there")
+                yield ActivityError("it is no ordinary file, or is not there")
                 return
             if path.stat().st_size > MOST_FILE_BYTES:
-                yield ActivityRefused("it is larger than 512 MiB")
+                yield ActivityError("it is larger than 512 MiB")
                 return
             with path.open("rb") as stream:
                 now = clock.wall().astimezone(UTC)
                 yield from read_activities(stream, deadline, now)
         except OSError as error:
-            yield ActivityRefused(f"it cannot be read: {in_text(error)}")
+            yield ActivityError(f"it cannot be read: {in_text(error)}")
 
     def plan(self, decide: Decide = later) -> ActivityPlan:
         """Judge every activity by the log as it is now.
@@ -181,7 +182,8 @@ class ActivityImport:
             StoreError: The log cannot be read, or a folder not listed.
         """
         activities, refused = self._read
-        judging = _Judging(self._logged(), self._heart_range(), self._zone)
+        logged = LoggedActivities(self._logged())
+        judging = _Judging(logged, self._heart_range(), self._zone)
         found = [judging.take(path, one, decide) for path, one in activities]
         return ActivityPlan(tuple(found), refused, judging.lines(), self.paths)
 
@@ -252,7 +254,7 @@ def _logged_entry(entry_id: str, kind: str, values: Any) -> LoggedActivity:
 class _Judging:
     """One pass over activities in order of time; each is known to those after it."""
 
-    logged: list[LoggedActivity]
+    logged: LoggedActivities
     heart_range: tuple[int, int] | None
     zone: Callable[[datetime], datetime]
     made: dict[str, dict[str, Any]] = field(default_factory=dict)
@@ -260,7 +262,8 @@ class _Judging:
     def take(self, path: Path, activity: Activity, decide: Decide) -> ActivityFound:
         """Judge one, and note what is to be written for it."""
         start = activity.local_start(self.zone)
-        verdict, logged = judge(activity, start.date(), self.logged)
+        near = self.logged.near(activity, start.date())
+        verdict, logged = judge(activity, start.date(), near)
         found = ActivityFound(path, activity, start, verdict, logged)
         if verdict in ASKED:
             answer = decide(found)
@@ -288,13 +291,13 @@ class _Judging:
             "files": [activity.key],
         }
         self.made[line["id"]] = line
-        self.logged.append(_logged_entry(line["id"], "training", line))
+        self.logged.add(_logged_entry(str(line["id"]), "training", line))
 
     def _join(self, found: ActivityFound) -> None:
         """Add a file and its heart rate to what is in the log; ours stays as it is."""
         logged = found.logged
         assert logged is not None
-        logged.files.add(found.activity.key)
+        self.logged.add_file(logged, found.activity.key)
         values: dict[str, Any] = {"files": sorted(logged.files)[-_MOST_FILES:]}
         if logged.start is None:
             values |= _timed(found)

@@ -23,7 +23,7 @@ from tests.support.activity_files import (
 )
 
 from whistlestop.domain.text import first_hostile
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 from whistlestop.review.activities import fit, gpx, reading
 from whistlestop.review.activities.activity import Activity, Deadline
 from whistlestop.review.activities.reading import read_activities
@@ -41,7 +41,7 @@ def read(data: bytes, deadline: Deadline | None = None):
 def refused(data: bytes, deadline: Deadline | None = None) -> str:
     """The one sentence that a file costs."""
     (found,) = read(data, deadline)
-    assert isinstance(found, ActivityRefused), found
+    assert isinstance(found, ActivityError), found
     return found.message
 
 
@@ -91,7 +91,7 @@ def with_right_checksums(data: bytes) -> bytes:
 
 def all_are_sentences(data: bytes) -> None:
     for found in read(data):
-        if isinstance(found, ActivityRefused):
+        if isinstance(found, ActivityError):
             assert found.message
             assert "\n" not in found.message
             assert not first_hostile(found.message)

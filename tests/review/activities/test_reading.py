@@ -24,7 +24,7 @@ from tests.support.activity_files import (
     ride,
 )
 
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 from whistlestop.review.activities.activity import Activity, Deadline
 from whistlestop.review.activities.reading import read_activities
 from whistlestop.review.activities.sports import SPORTS as SPORT_NUMBERS
@@ -39,7 +39,7 @@ NOW = datetime(2031, 6, 1, tzinfo=UTC)
 START = datetime(2031, 5, 12, 7, 30, tzinfo=UTC)
 
 
-def read(data: bytes) -> list[Activity | ActivityRefused]:
+def read(data: bytes) -> list[Activity | ActivityError]:
     return list(read_activities(io.BytesIO(data), Deadline(lambda: 0), NOW))
 
 
@@ -51,7 +51,7 @@ def only(data: bytes) -> Activity:
 
 def refusal(data: bytes) -> str:
     found = read(data)[-1]
-    assert isinstance(found, ActivityRefused), found
+    assert isinstance(found, ActivityError), found
     return found.message
 
 
@@ -167,7 +167,7 @@ def test_of_a_chain_whose_second_file_is_damaged_the_first_is_read():
     data = fit_file(ride(START, 30)) + fit_file(ride(START, 45))[:-40]
     first, second = read(data)
     assert isinstance(first, Activity)
-    assert isinstance(second, ActivityRefused)
+    assert isinstance(second, ActivityError)
 
 
 def test_a_clock_that_was_set_while_recording_is_left_out_with_a_doubt():

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Final
 
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 
 MOST_MS: Final = 7 * 24 * 3_600_000
 FIRST_START: Final = datetime(2000, 1, 1, tzinfo=UTC)
@@ -104,27 +104,27 @@ class Deadline:
         """Refuse a file that takes too long.
 
         Raises:
-            ActivityRefused: Its time is over.
+            ActivityError: Its time is over.
         """
         if self._now_ms() > self._end_ms:
             self.was_missed = True
-            raise ActivityRefused(f"it takes longer than {MOST_SECONDS} s to read")
+            raise ActivityError(f"it takes longer than {MOST_SECONDS} s to read")
 
 
 def checked(activity: Activity, now: datetime) -> Activity:
     """The activity, with a timer that fits its length.
 
     Raises:
-        ActivityRefused: It began before 2000 or after tomorrow, or has no length or
+        ActivityError: It began before 2000 or after tomorrow, or has no length or
             one of more than 7 days.
     """
     if not FIRST_START <= activity.start <= now + timedelta(days=1):
-        raise ActivityRefused(
+        raise ActivityError(
             f"it began on {activity.start.date()}, and no clock was right then"
         )
     if not 0 < activity.elapsed_ms <= MOST_MS:
         too_long = activity.elapsed_ms > MOST_MS
-        raise ActivityRefused(
+        raise ActivityError(
             "it is longer than 7 days" if too_long else "it has no length"
         )
     moving_ms = activity.moving_ms

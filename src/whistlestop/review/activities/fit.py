@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 from whistlestop.review.activities.activity import (
     Activity,
     ActivityLap,
@@ -54,7 +54,7 @@ Values = Mapping[int, int]
 
 def read_fit(
     data: bytes, key: str, deadline: Deadline, now: datetime
-) -> Iterator[Activity | ActivityRefused]:
+) -> Iterator[Activity | ActivityError]:
     """Read every activity of a FIT file, or of several that are chained.
 
     What comes before a damaged part has its own checksum and is given.
@@ -72,17 +72,15 @@ def read_fit(
             yield _numbered(found, f"{key}-{part}")
 
 
-def _numbered(
-    found: Activity | ActivityRefused, key: str
-) -> Activity | ActivityRefused:
-    return found if isinstance(found, ActivityRefused) else replace(found, key=key)
+def _numbered(found: Activity | ActivityError, key: str) -> Activity | ActivityError:
+    return found if isinstance(found, ActivityError) else replace(found, key=key)
 
 
 def _files(data: bytes, deadline: Deadline) -> Iterator[_FitFile]:
     """The files of a chain, each once its checksum is found right.
 
     Raises:
-        ActivityRefused: One is damaged, or holds too much.
+        ActivityError: One is damaged, or holds too much.
     """
     # Imported here: only an import of activities reads FIT.
     import fitdecode
@@ -98,20 +96,20 @@ def _files(data: bytes, deadline: Deadline) -> Iterator[_FitFile]:
         for number, frame in enumerate(reader):
             deadline.check()
             if number > MOST_MESSAGES:
-                raise ActivityRefused(f"it has more than {MOST_MESSAGES} messages")
+                raise ActivityError(f"it has more than {MOST_MESSAGES} messages")
             if isinstance(frame, fitdecode.FitDataMessage):
                 file.take(frame)
             elif isinstance(frame, fitdecode.FitCRC):
                 yield file
                 file = _FitFile()
-    except ActivityRefused:
+    except ActivityError:
         raise
     except fitdecode.FitEOFError:
-        raise ActivityRefused("it breaks off before its end") from None
+        raise ActivityError("it breaks off before its end") from None
     except fitdecode.FitCRCError:
-        raise ActivityRefused("its checksum is wrong: the file is damaged") from None
+        raise ActivityError("its checksum is wrong: the file is damaged") from None
     except Exception as error:  # noqa: BLE001 - six built-in kinds, without a list
-        raise ActivityRefused(f"it is damaged ({type(error).__name__})") from None
+        raise ActivityError(f"it is damaged ({type(error).__name__})") from None
 
 
 @dataclass(slots=True)
@@ -165,21 +163,21 @@ class _FitFile:
             self.times_ms.append(moment)
             self.rates.append(min(values[3], 255))
 
-    def activities(self, now: datetime) -> Iterator[Activity | ActivityRefused]:
+    def activities(self, now: datetime) -> Iterator[Activity | ActivityError]:
         """What was done, session by session; an activity without a key each."""
         if self.type not in {None, ACTIVITY_FILE}:
-            yield ActivityRefused("it holds no activity but other data")
+            yield ActivityError("it holds no activity but other data")
             return
         sessions = self.sessions or self._unsummarised()
         if not sessions:
-            yield ActivityRefused("it holds no activity")
+            yield ActivityError("it holds no activity")
             return
         begun = sorted(sessions, key=_start_s)
         ends = [*(_start_s(each) for each in begun[1:]), None]
         for values, end_s in zip(begun, ends, strict=True):
             try:
                 yield checked(self._activity(values, end_s), now)
-            except ActivityRefused as refused:
+            except ActivityError as refused:
                 yield refused
 
     def _unsummarised(self) -> list[Values]:

@@ -12,7 +12,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 from xml.parsers import expat
 
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 from whistlestop.review.activities.activity import Activity, Deadline, checked
 from whistlestop.review.activities.sports import sport_of_text
 from whistlestop.review.activities.timing import SteadyClock, Stretch, beats_of
@@ -32,7 +32,7 @@ _TEXTS: Final = frozenset({"name", "type", "time", "hr"})
 
 def read_gpx(
     pieces: Iterable[bytes], deadline: Deadline, now: datetime
-) -> Iterator[Activity | ActivityRefused]:
+) -> Iterator[Activity | ActivityError]:
     """Read every track of a GPX file; their keys are the parts alone, from 1.
 
     Args:
@@ -41,7 +41,7 @@ def read_gpx(
         now: The present moment.
 
     Raises:
-        ActivityRefused: It is no GPX file, or holds what none has.
+        ActivityError: It is no GPX file, or holds what none has.
     """
     tracks = _Tracks()
     parser = _parser(tracks)
@@ -56,19 +56,19 @@ def read_gpx(
             parser.Parse(piece, False)  # noqa: FBT003 - the library's own
             fed += len(piece)
             if fed - max(0, parser.CurrentByteIndex) > MOST_UNREAD:
-                raise ActivityRefused("it holds a text or tag without an end")
+                raise ActivityError("it holds a text or tag without an end")
         parser.Parse(b"", True)  # noqa: FBT003 - the library's own
     except expat.ExpatError as error:
-        raise ActivityRefused(
+        raise ActivityError(
             f"line {error.lineno}: it is no well-formed XML "
             f"({expat.ErrorString(error.code)})"
         ) from None
     if not tracks.tracks:
-        raise ActivityRefused("it holds no track")
+        raise ActivityError("it holds no track")
     for part, track in enumerate(tracks.tracks, start=1):
         try:
             yield checked(track.activity(str(part)), now)
-        except ActivityRefused as refused:
+        except ActivityError as refused:
             yield refused
 
 
@@ -86,7 +86,7 @@ def _parser(tracks: _Tracks) -> Any:
 
 
 def _refuse(*_: object) -> int:
-    raise ActivityRefused("it holds a DOCTYPE or an entity, which no GPX file needs")
+    raise ActivityError("it holds a DOCTYPE or an entity, which no GPX file needs")
 
 
 @dataclass(slots=True)
@@ -138,10 +138,10 @@ class _Track:
         """The track as an activity.
 
         Raises:
-            ActivityRefused: Its points have no times.
+            ActivityError: Its points have no times.
         """
         if self.first_ms is None:
-            raise ActivityRefused("its track has no times")
+            raise ActivityError("its track has no times")
         doubts = []
         if self.has_gaps:
             doubts.append("moving time is from the gaps between points")
@@ -176,13 +176,13 @@ class _Tracks:
         name = tag.rpartition(":")[2]
         self._elements += 1
         if not self._path and name != "gpx":
-            raise ActivityRefused("it is XML, but no GPX file")
+            raise ActivityError("it is XML, but no GPX file")
         if (
             len(self._path) >= MOST_DEPTH
             or self._elements > MOST_ELEMENTS
             or len(attributes) > 2 * MOST_ATTRIBUTES
         ):
-            raise ActivityRefused("it holds more than a GPX file does")
+            raise ActivityError("it holds more than a GPX file does")
         self._path.append(name)
         if name in _TEXTS:
             self._text, self._room = [], MOST_TEXT
@@ -223,7 +223,7 @@ class _Tracks:
     def _take_point(self) -> None:
         self._samples += 1
         if self._samples > MOST_SAMPLES:
-            raise ActivityRefused(f"it has more than {MOST_SAMPLES} points")
+            raise ActivityError(f"it has more than {MOST_SAMPLES} points")
         if not self._time:
             return
         rate = self._rate.partition(".")[0]
@@ -235,11 +235,11 @@ def _ms_of(text: str) -> int:
     """A time as ms since 1970; without a zone it is UTC, as GPX has it.
 
     Raises:
-        ActivityRefused: It is none.
+        ActivityError: It is none.
     """
     try:
         moment = datetime.fromisoformat(text)
         moment = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
         return (moment - _BEGIN) // timedelta(milliseconds=1)
     except (ValueError, OverflowError):
-        raise ActivityRefused("it holds a time that is none") from None
+        raise ActivityError("it holds a time that is none") from None

@@ -8,7 +8,7 @@ Refuses to know files and the diary.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from enum import StrEnum
@@ -21,6 +21,7 @@ LEAST_SHARE: Final = 0.5
 _QUARTER: Final = timedelta(minutes=15)
 _FARTHEST_ZONE: Final = timedelta(hours=26)
 _ROUNDING: Final = timedelta(seconds=2)
+_FARTHEST_DAYS: Final = 9  # an activity lasts 7 days at most, and zones differ
 _LEAST_TYPED_MS: Final = 5 * 60_000
 _TYPED_PART: Final = 10  # one tenth
 # What a watch may call a circuit.
@@ -64,6 +65,40 @@ class LoggedActivity:
     def sport(self) -> str:
         """What it is called, as activities are."""
         return sport_of_text(self.name)
+
+
+class LoggedActivities:
+    """What the log has, found by day, by id and by the keys of files.
+
+    Ten years of a log are too many to compare each new activity with.
+    """
+
+    def __init__(self, logged: Iterable[LoggedActivity]) -> None:
+        """Take in what the log has."""
+        self._by_day: dict[date, list[LoggedActivity]] = {}
+        self._by_name: dict[str, LoggedActivity] = {}
+        for each in logged:
+            self.add(each)
+
+    def add(self, logged: LoggedActivity) -> None:
+        """Take one more in."""
+        self._by_day.setdefault(logged.day, []).append(logged)
+        self._by_name[logged.id] = logged
+        for key in logged.files:
+            self._by_name[key] = logged
+
+    def add_file(self, logged: LoggedActivity, key: str) -> None:
+        """Note that a file belongs to one of them."""
+        logged.files.add(key)
+        self._by_name[key] = logged
+
+    def near(self, activity: Activity, day: date) -> list[LoggedActivity]:
+        """Those that an activity of a day can be, or overlap with."""
+        named = (self._by_name.get(key) for key in (activity.key, activity.session_id))
+        found = [each for each in named if each is not None]
+        for days in range(-_FARTHEST_DAYS, _FARTHEST_DAYS + 1):
+            found += self._by_day.get(day + timedelta(days=days), ())
+        return found
 
 
 def judge(

@@ -16,7 +16,7 @@ from datetime import datetime
 from typing import BinaryIO, Final, cast
 
 from whistlestop.domain.text import shown
-from whistlestop.errors import ActivityRefused
+from whistlestop.errors import ActivityError
 from whistlestop.review.activities import fit, gpx
 from whistlestop.review.activities.activity import Activity, Deadline
 from whistlestop.review.activities.fit import read_fit
@@ -37,7 +37,7 @@ _BLANKS: Final = b" \t\r\n"
 _XML_BEGINS: Final = (b"<", b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")
 _PLAIN: Final = frozenset({zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED})
 
-Found = Activity | ActivityRefused
+ReadResult = Activity | ActivityError
 
 
 class UnpackBudget:
@@ -51,17 +51,17 @@ class UnpackBudget:
         """Count bytes.
 
         Raises:
-            ActivityRefused: There are more than allowed.
+            ActivityError: There are more than allowed.
         """
         self._left -= count
         if self._left < 0:
             size = self._most // (1024 * 1024)
-            raise ActivityRefused(f"it unpacks to more than {size} MiB")
+            raise ActivityError(f"it unpacks to more than {size} MiB")
 
 
 def read_activities(
     stream: BinaryIO, deadline: Deadline, now: datetime
-) -> Iterator[Found]:
+) -> Iterator[ReadResult]:
     """Read all activities of a file, one after the other.
 
     Args:
@@ -78,18 +78,18 @@ def read_activities(
     yield from _guarded(_any(stream, budget, deadline, now))
 
 
-def _guarded(found: Iterator[Found]) -> Iterator[Found]:
+def _guarded(found: Iterator[ReadResult]) -> Iterator[ReadResult]:
     try:
         yield from found
-    except ActivityRefused as refused:
+    except ActivityError as refused:
         yield refused
     except Exception as error:  # noqa: BLE001 - files may come from anybody
-        yield ActivityRefused(f"it is damaged ({type(error).__name__})")
+        yield ActivityError(f"it is damaged ({type(error).__name__})")
 
 
 def _any(
     stream: BinaryIO, budget: UnpackBudget, deadline: Deadline, now: datetime
-) -> Iterator[Found]:
+) -> Iterator[ReadResult]:
     head = _head(stream)
     if head.startswith((_ZIP, _END)):
         yield from _members(stream, budget, deadline, now)
@@ -107,13 +107,13 @@ def _head(stream: BinaryIO) -> bytes:
 
 def _unpacked(
     stream: BinaryIO, budget: UnpackBudget, deadline: Deadline, now: datetime
-) -> Iterator[Found]:
+) -> Iterator[ReadResult]:
     """The contents of a gzip, which may be no archive again."""
     with gzip.GzipFile(fileobj=stream, mode="rb") as inner:
         source = cast("BinaryIO", inner)
         head = _head(source)
         if head.startswith((_ZIP, _GZIP)):
-            raise ActivityRefused("it is an archive in an archive; unpack it first")
+            raise ActivityError("it is an archive in an archive; unpack it first")
         yield from _plain(source, head, budget, deadline, now)
 
 
@@ -123,9 +123,9 @@ def _plain(
     budget: UnpackBudget,
     deadline: Deadline,
     now: datetime,
-) -> Iterator[Found]:
+) -> Iterator[ReadResult]:
     if not head:
-        raise ActivityRefused("it is empty")
+        raise ActivityError("it is empty")
     if head[8:12] == b".FIT":
         pieces = _pieces(stream, budget, UnpackBudget(fit.MOST_BYTES), deadline)
         data = b"".join(pieces)
@@ -141,7 +141,7 @@ def _plain(
             else:
                 yield found
     else:
-        raise ActivityRefused("it is no FIT or GPX file")
+        raise ActivityError("it is no FIT or GPX file")
 
 
 def _pieces(
@@ -162,14 +162,14 @@ def _hashed(pieces: Iterator[bytes], digest: hashlib._Hash) -> Iterator[bytes]:
 
 def _members(
     stream: BinaryIO, budget: UnpackBudget, deadline: Deadline, now: datetime
-) -> Iterator[Found]:
+) -> Iterator[ReadResult]:
     """The members of a zip archive; a bad one costs a sentence, not the rest."""
     _check_directory(stream)
     slow = 0
     with zipfile.ZipFile(stream) as archive:
         members = [each for each in archive.infolist() if not each.is_dir()]
         if len(members) > MOST_MEMBERS:
-            raise ActivityRefused(f"it has more than {MOST_MEMBERS} members")
+            raise ActivityError(f"it has more than {MOST_MEMBERS} members")
         for member in members:
             deadline.restart()
             name = shown(member.filename, 80)
@@ -177,10 +177,10 @@ def _members(
                 if isinstance(found, Activity):
                     yield replace(found, member=name)
                 else:
-                    yield ActivityRefused(f'"{name}" in it: {found.message}')
+                    yield ActivityError(f'"{name}" in it: {found.message}')
             slow += deadline.was_missed
             if slow >= MOST_SLOW:
-                raise ActivityRefused("the rest of it was not tried: it takes too long")
+                raise ActivityError("the rest of it was not tried: it takes too long")
 
 
 def _member(
@@ -189,16 +189,16 @@ def _member(
     budget: UnpackBudget,
     deadline: Deadline,
     now: datetime,
-) -> Iterator[Found]:
+) -> Iterator[ReadResult]:
     if member.flag_bits & 0x1:
-        raise ActivityRefused("it is locked with a password")
+        raise ActivityError("it is locked with a password")
     if member.compress_type not in _PLAIN:
-        raise ActivityRefused("it is packed in a way that is not read")
+        raise ActivityError("it is packed in a way that is not read")
     with archive.open(member) as opened:
         source = cast("BinaryIO", opened)
         head = _head(source)
         if head.startswith(_ZIP):
-            raise ActivityRefused("it is an archive in an archive; unpack it first")
+            raise ActivityError("it is an archive in an archive; unpack it first")
         if head.startswith(_GZIP):
             yield from _unpacked(source, budget, deadline, now)
         else:
@@ -218,7 +218,7 @@ def _check_directory(stream: BinaryIO) -> None:
     if at < 0 or not (tail[at:].startswith(_END) and tail.endswith(b"\0\0")):
         at = tail.rfind(_END)
     if at < 0 or len(tail) - at < _END_BYTES:
-        raise ActivityRefused("it is an archive that breaks off")
+        raise ActivityError("it is an archive that breaks off")
     length = int.from_bytes(tail[at + 12 : at + 16], "little")
     if tail[max(0, at - 20) : at].startswith(_LARGE) or length > _MOST_DIRECTORY:
-        raise ActivityRefused(f"it has more than {MOST_MEMBERS} members")
+        raise ActivityError(f"it has more than {MOST_MEMBERS} members")

@@ -253,6 +253,10 @@ def _with_own(one: ImportedTraining, named: Mapping[str, str]) -> ImportedTraini
         return one
     cells = [cell for cell in named.get("efforts", "").split("|") if cell]
     efforts = tuple(None if c == "-" else Effort.parse(c) for c in cells)
+    is_rated = bool(efforts) and None not in efforts
+    if is_rated and not named.get("load_effort"):
+        # No load, so there was a loop more than are listed, without an effort.
+        efforts = (*efforts, None)
     circuit = _text(named.get("circuit", ""), NAME_LIMIT, "the circuit")
     return replace(one, is_circuit=True, circuit=circuit, efforts=efforts)
 
