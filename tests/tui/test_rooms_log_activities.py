@@ -77,7 +77,12 @@ async def test_an_import_is_shown_first_and_entered_with_the_same_key(services):
         assert [x.name for x in services.logbook().items()] == ["running", "cycling"]
         await do(pilot, "i")
         assert "2 in the log already." in whole(app)
-        await do(pilot, "i", "u")
+        await do(pilot, "enter")
+        shown = whole(app)
+        assert "running" in shown
+        assert "average heart rate: 140" in shown
+        assert "activity files: 1\n" in shown
+        await do(pilot, "escape", "i", "u")
     assert services.logbook().items() == []
 
 
