@@ -65,6 +65,43 @@ def test_a_circuit_comes_with_its_lengths_and_a_reason_for_each_station(
     assert "your kit list is empty" in answer.err
 
 
+def test_somebody_without_a_log_is_told_for_whom_it_is_and_may_ask_for_more(
+    ask: Callable[..., Answer],
+) -> None:
+    first = ask("--stations", 6)
+    assert "For somebody new" in first.err
+    assert "`--level` asks for more" in first.err
+    assert "For somebody new" not in ask("--stations", 6, "--level", "regular").err
+
+
+def test_a_sore_wrist_yields_the_pulls_and_says_so(
+    ask: Callable[..., Answer], services: ServicesForTests
+) -> None:
+    """One kettlebell and a wrist that is left out: the bell stays on the floor."""
+    services.places.kit_file.write_text(
+        'format = 1\nmats = 1\n[[weight]]\nkind = "kettlebell"\nloads = ["16 kg"]\n',
+        encoding="utf-8",
+    )
+    until = services.clock.wall().date() + timedelta(days=9)
+    services.places.limits_file.write_text(
+        'format = 2\n[[limit]]\nsite = "wrist-hand"\nstrength = "out"\n'
+        f"until = {until.isoformat()}\n",
+        encoding="utf-8",
+    )
+    words = ("--minutes", 25, "--stations", 6, "--loops", 2)
+    for level in ("new", "regular"):
+        answer = ask(*words, "--level", level)
+        assert answer.status == 0, level
+        assert (
+            "To leave out the wrist or hand, this circuit has nothing that pushes"
+            in (answer.out)
+        )
+        (made,) = json.loads(ask(*words, "--level", level, "--json").out)
+        assert any("nothing that pulls" in note for note in made["notes"])
+        things = {thing for one in made["stations"] for thing in one["kit"]}
+        assert "weight" not in things
+
+
 def test_the_same_words_give_the_same_circuit(ask: Callable[..., Answer]) -> None:
     assert ask("--seed", 7, "--json").out == ask("--seed", 7, "--json").out
 
@@ -151,7 +188,7 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--keep", "pushup"), "nearest: push-up"),
+        (("--keep", "pushpu"), "nearest: push-up"),
         (("--keep", "push-up", "--avoid", "push-up"), "locked and avoided"),
         (("--answers", 2, "--save", "x"), "only one circuit can be saved"),
         (

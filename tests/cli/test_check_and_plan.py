@@ -142,6 +142,17 @@ def test_the_plan_in_words_has_a_row_a_segment_and_the_totals(
     assert lines[-1] == "total 0:53, work 0:36"
 
 
+def test_the_plan_counts_landings_beside_what_is_common(
+    call: Callable[..., Any], home: Path
+) -> None:
+    """Three loops of 40 s at 20 a minute are 40; 80 to 100 by NSCA, from memory."""
+    jumps = SHORT_CIRCUIT.replace("push-up", "squat-jump").replace("6 s", "40 s")
+    put_circuit(home, "jumps", jumps)
+    found = call("plan", "jumps").out
+    assert "about 40 landings. Common practice: 80 to 100 when new" in found
+    assert "once the level before was held in two sessions: jumps." in found
+
+
 def test_looking_writes_nothing_but_the_cache(
     call: Callable[..., Any], home: Path
 ) -> None:

@@ -172,3 +172,26 @@ def test_wrong_words_are_wrong_usage(call: Call, words: tuple[str, ...]) -> None
     answer = call("log", *words)
     assert answer.status == 2
     assert "Traceback" not in answer.err
+
+
+def test_a_filter_reaches_efforts_stations_and_balance(call: Call) -> None:
+    names = {one["circuit"] for one in facts(call, "efforts")}
+    assert len(names) > 1
+    wanted = min(names)
+    for words in (("--circuit", wanted, "efforts"), ("efforts", "--circuit", wanted)):
+        found = json.loads(call("log", *words, "--json").out)
+        assert {one["circuit"] for one in found} == {wanted}
+    listed = call("log", "efforts", "--circuit", wanted).out.splitlines()
+    names_shown = {row["name"] for row in found}
+    rows = [line for line in listed if "│" in line or "|" in line]
+    assert rows
+    assert all(any(name[:6] in line for name in names_shown) for line in rows)
+    assert facts(call, "stations", "--circuit", "no-such-circuit") == {}
+    assert facts(call, "balance", "--circuit", "no-such-circuit")["regions"] == {}
+
+
+@pytest.mark.parametrize("what", ["weeks", "trends", "year"])
+def test_what_is_of_everything_done_refuses_a_filter(call: Call, what: str) -> None:
+    answer = call("log", "--circuit", "shed", what)
+    assert answer.status == 2
+    assert "takes no filter: it is of everything done" in answer.err

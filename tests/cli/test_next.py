@@ -6,16 +6,25 @@ import argparse
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from tests.support.services import SHED, ServicesForTests, do_session, make_services
+from tests.support.services import (
+    SHED,
+    ServicesForTests,
+    do_session,
+    make_services,
+    run_until,
+    start_session,
+)
 
 from whistlestop.cli.export import sheet_facts
 from whistlestop.cli.export_log import add_calendar_arguments, export_calendar
 from whistlestop.cli.next import add_next, next_step
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.driver.coaching import DECISIONS_NAME, Coaching
+from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.journal.line import decode
 
@@ -327,3 +336,66 @@ def test_what_is_typed_wrong_is_said_and_nothing_happens(
     sentences = capsys.readouterr().err
     assert "error: argument" in sentences
     assert "Traceback" not in sentences
+
+
+def test_after_a_stop_for_health_next_prints_the_page_and_takes_the_answer(
+    services: ServicesForTests, ask: Callable[..., Answer]
+) -> None:
+    running = start_session(services, services.circuits.read("shed"))
+    run_until(services, running, 90_000)
+    running.session.do(Do.HEALTH)
+    running.session.close()
+    assert running.release()
+    services.standing.now_ms += 3 * DAY_MS
+    page = ask()
+    assert page.status == 0
+    assert "Call your local emergency number now." in page.out
+    assert "for your health" in page.out
+    assert "next --well" in page.out
+    assert "work" not in page.out.split("for your health")[1]
+    with pytest.raises(UsageError, match="nothing is proposed yet"):
+        ask("shed", "--accept")
+    with pytest.raises(UsageError, match="for your health"):
+        ask("--well")
+    after = ask("--well", "chest")
+    assert "see a doctor before your next session" in after.out
+    assert "Back in steps" in after.out
+    assert "session 1 of 9" in after.out
+
+
+def test_next_asks_about_the_morning_and_takes_the_answer(
+    services: ServicesForTests, ask: Callable[..., Answer]
+) -> None:
+    running = start_session(services, services.circuits.read("shed"))
+    run_until(services, running, 90_000)
+    running.session.do(EnterDiscomfort("knee", "right", 3))
+    running.session.do(Do.STOP)
+    running.session.close()
+    assert running.release()
+    services.standing.now_ms += 3 * DAY_MS
+    assert "right knee, 3 of 10. How was it on the next morning?" in ask().out
+    assert "saved: right knee, worse the next morning" in ask("--morning", "worse").out
+    assert "How was it" not in ask().out
+    with pytest.raises(UsageError, match="no discomfort waits"):
+        ask("--morning", "same")
+
+
+def test_what_is_sore_is_left_out_for_14_days_where_that_is_offered(
+    services: ServicesForTests, ask: Callable[..., Answer]
+) -> None:
+    with pytest.raises(UsageError, match="nothing is offered"):
+        ask("shed", "--leave-out")
+    running = start_session(services, services.circuits.read("shed"))
+    run_until(services, running, 24 * 3_600_000)
+    running.session.do(EnterDiscomfort("knee", "right", 6))
+    running.session.close()
+    assert running.release()
+    services.standing.now_ms += 3 * DAY_MS
+    assert "physiotherapist look at it" in ask("shed").out or "Not this" in ask().out
+    today = services.clock.wall().date()
+    left_out = ask("shed", "--leave-out").out
+    assert left_out == f"left out until {today + timedelta(days=14)}: knee\n"
+    (limit,) = services.kit.limits_in_force()
+    assert (limit.kind, limit.value, limit.strength) == ("site", "knee", "out")
+    with pytest.raises(UsageError, match="nothing is offered"):
+        ask("shed", "--leave-out")

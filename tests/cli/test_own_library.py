@@ -70,6 +70,20 @@ def test_check_knows_own_stations(call: Callable[..., Any], own: Path) -> None:
     assert '"sandbag-squat"' in answer.out
 
 
+def test_check_asks_what_an_own_station_asks_of_the_body(
+    call: Callable[..., Any], own: Path
+) -> None:
+    """It is asked for, and the file can be used meanwhile."""
+    path = own.parent.parent / "stations.toml"
+    answer = call("check", path)
+    assert answer.status == 0
+    assert f"{path}:3:3: station 1: what it asks of the body is not stated" in (
+        answer.err
+    )
+    path.write_text(STATIONS + 'features = ["squat", "held-at-chest"]\n')
+    assert "not stated" not in call("check", path).err
+
+
 def test_check_says_what_is_wrong_with_the_own_library(
     call: Callable[..., Any], own: Path
 ) -> None:

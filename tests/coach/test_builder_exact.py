@@ -75,9 +75,7 @@ def test_every_answer_passes_the_checker_and_none_is_above_the_bound(name):
     found = own(name)
     assert check(found.circuit, case.request) == ()
     assert found.points <= case.bound
-    # 2 % held with 134 stations; the search's schedule was chosen for those, and with
-    # 148 one request in 43 (12-all-0) is 2.3 % from its optimum.
-    assert (case.bound - found.points) * 40 <= case.bound, "more than 2.5 %"
+    assert (case.bound - found.points) * 50 <= case.bound, "more than 2 %"
 
 
 @pytest.mark.slow

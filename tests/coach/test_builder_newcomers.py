@@ -102,6 +102,11 @@ def test_all_that_leaves_the_ground_waits():
             assert key in waiting(()), key
 
 
+def test_no_drill_begins_with_closed_eyes():
+    """So what is named at its first level is never given with the eyes closed."""
+    assert not [key for key, drill in drills().items() if "clos" in drill.ladder[0]]
+
+
 @settings(max_examples=examples(100), deadline=None)
 @given(
     st.sampled_from(sorted(KITS)),

@@ -187,25 +187,21 @@ def test_new_stations_come_forward_and_the_yardstick_stays() -> None:
     [
         (
             5,
-            (
-                "plank-shoulder-tap shift-push-up one-leg-wall-sit "
-                "side-plank-leg-lift towel-row"
-            ),
+            ("one-leg-wall-sit plank-shoulder-tap close-push-up hollow-hold towel-row"),
         ),
         (
             9,
             (
-                "boat-hold pike-push-up one-leg-bridge letter-raise "
-                "short-side-plank towel-row forward-lunge squat-thrust "
-                "assisted-pistol-squat"
+                "hollow-hold towel-row split-jump squat-thrust one-leg-wall-sit "
+                "letter-raise plank-shoulder-tap close-push-up one-leg-bridge"
             ),
         ),
         (
             13,
             (
-                "side-leg-raise plank-reach letter-raise reverse-crunch towel-row "
-                "split-jump clean windmill biceps-curl reverse-lunge squat-thrust "
-                "one-leg-wall-sit pike-push-up"
+                "towel-row split-jump squat-thrust deep-side-squat boat-hold "
+                "close-push-up side-leg-raise side-plank-leg-lift letter-raise "
+                "plank-reach pike-push-up one-leg-bridge back-raise"
             ),
         ),
     ],

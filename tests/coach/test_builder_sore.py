@@ -4,23 +4,29 @@ missing for its sake is said in words."""
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from itertools import permutations
 from pathlib import Path
 
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
-from tests.coach.builder_cases import KITS
+from tests.coach.builder_cases import KITS, drawn
 from tests.support.examples import examples
 
+from whistlestop.builder import objective, rules
 from whistlestop.builder.checker import check
+from whistlestop.builder.dice import Dice
 from whistlestop.builder.drill_rules import drills_for
+from whistlestop.builder.exact import exact
 from whistlestop.builder.explain import NoFit, answer, changes
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import built
 from whistlestop.builder.request import Request
 from whistlestop.builder.sentences import notes
+from whistlestop.builder.tables import BROKEN, Tables
 from whistlestop.builder.yielding import yielded
 from whistlestop.domain.demands import HAND_WEIGHTS, WEIGHT_ADDS, asks
 from whistlestop.domain.kit.kit import Kit, Weight
@@ -147,6 +153,40 @@ def test_where_nothing_else_gives_a_circuit_it_is_offered_last_with_its_caution(
     assert [change.kind for change in changes(request)][-len(last) :] == ["site"] * len(
         last
     )
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
+def test_the_search_counts_what_yields_as_the_rules_do(case):
+    """Sums over tables and the written statement agree where something yields."""
+    request = request_of(case)
+    known, dice = pieces(request), Dice(len(case["name"]))
+    for _ in range(30):
+        order = drawn(dice, known, request.stations)
+        tables = Tables(order, request)
+        broken = rules.violations(order, request)
+        points = objective.points(order, request)
+        found = tables.worth(tables.total(range(len(order))))
+        assert found == (points - BROKEN * broken, broken)
+
+
+def test_the_solver_finds_the_same_best_where_something_yields():
+    """Eight stations beside a sore wrist, every order of four judged by the rules."""
+    pytest.importorskip("highspy")
+    request = replace(request_of(CASES[0]), stations=4, minutes=15)
+    known, found = pieces(request), []
+    for seed in range(6):
+        few = drawn(Dice(seed), known, 8)
+        best = max(
+            (
+                objective.points(order, request)
+                for order in permutations(few, 4)
+                if rules.violations(order, request) == 0
+            ),
+            default=None,
+        )
+        assert exact(few, request, seconds=600.0).points == best
+        found.append(best)
+    assert [best for best in found if best is not None]
 
 
 LIMITS = st.lists(

@@ -105,6 +105,14 @@ def test_a_side_lets_nothing_in():
     assert left.meets("one-arm-row", row)
 
 
+def test_what_nobody_has_described_spares_no_sore_site():
+    own = Fact("Of my own", features=())
+    knee = Limit("site", "knee", LAST, strength="easy")
+    assert knee.meets("of-my-own", own)
+    assert knee.is_asked("of-my-own", own)
+    assert not knee.meets("of-my-own", replace(own, features=("row",)))
+
+
 def test_the_whole_body_counts_as_every_region():
     thrust = library.exercises()["squat-thrust"]
     assert thrust.region == "whole"

@@ -119,6 +119,20 @@ def test_what_is_far_harder_is_the_last_thing_offered():
     assert far == sorted(far)
 
 
+def test_another_load_is_said_with_the_exchange():
+    circuit = of_library("goblet-squat")
+    heavy = replace(circuit.stations[0], load=parse_load("16 kg"))
+    knee = Limit("site", "knee", date(2026, 4, 1), strength="easy")
+    means = library_means(GARAGE, (knee,), ON)
+    best = exchanges(replace(circuit, stations=(heavy,)), 1, means)[0]
+    way = next(one for one in cards()["goblet-squat"].easier if one.to == best.exercise)
+    made = exchanged(replace(circuit, stations=(heavy,)), [best], means).stations[0]
+    assert made.load is not None
+    assert float(made.load.each_kg or 0) <= 16 * (way.factor or 0)
+    said = f"{made.load} for 16 kg"
+    assert (said in best.reasons) == (str(made.load) != "16 kg")
+
+
 def test_a_bell_too_heavy_to_begin_with_is_not_offered_for_a_push_up():
     """12 kg is no first load of a press with one arm, until it was held there."""
     circuit = of_library("push-up", "body-weight-squat")

@@ -15,7 +15,7 @@ from tests.support.services import (
 )
 
 from whistlestop.domain.effort import Effort, session_load_au
-from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry
+from whistlestop.driver.diary import Amendment, DiscomfortEntry, TrainingEntry, planned
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.days import DayKind, DaySpan, Mark
 from whistlestop.review.items import Filter, ItemKind
@@ -63,10 +63,10 @@ def test_an_amended_effort_stands_and_the_recorded_one_is_kept(
 
 
 def test_an_amended_loop_moves_the_derived_effort(services: ServicesForTests) -> None:
-    """Weighted by the real lengths of the loops (reasoned from Foster 2021)."""
+    """Weighted by the work of the loops (reasoned from Foster 2021)."""
     shed = services.circuits.read("rainy-shed")
     found = do_session(services, shed, efforts=[4, 8])
-    lengths = [loop.length_ms for loop in services.log.record(found).loops]
+    lengths = [loop.done_ms for loop in services.log.record(found).loops]
     services.diary().amend(found, Amendment(efforts={1: effort("6")}))
     wanted = (6 * lengths[0] + 8 * lengths[1]) / sum(lengths)
     record = services.logbook().record(found)
@@ -166,8 +166,8 @@ def test_a_session_without_the_laptop_is_as_long_as_its_plan(
     services: ServicesForTests,
 ) -> None:
     """Rainy shed: 10 s, then per loop 3 x 40 s and 20 s between, 60 s of break."""
-    two = services.diary().planned("rainy-shed", None)
-    one_ms = services.diary().planned("rainy-shed", 1).total_ms
+    two = planned(services.circuits.read("rainy-shed"), None)
+    one_ms = planned(services.circuits.read("rainy-shed"), 1).total_ms
     circuit, name, two_ms = two.circuit, two.name, two.total_ms
     assert (circuit, name) == ("rainy-shed", "Rainy shed")
     assert two_ms - one_ms == 3 * 40_000 + 2 * 20_000 + 60_000
@@ -179,7 +179,7 @@ def test_a_session_without_the_laptop_is_as_long_as_its_plan(
     assert (item.id, item.kind) == (made, ItemKind.ENTERED)
     assert (item.load_effort, item.is_derived) == (6, True)
     with pytest.raises(UsageError, match="1 to 20 loops"):
-        services.diary().planned("rainy-shed", 21)
+        planned(services.circuits.read("rainy-shed"), 21)
 
 
 def test_marks_and_fully_logged_days_reach_the_day_book(

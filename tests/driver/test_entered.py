@@ -14,12 +14,13 @@ from tests.support.services import SHED, ServicesForTests, make_services
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.coaching import Coaching
-from whistlestop.driver.diary import DiscomfortEntry, TrainingEntry
+from whistlestop.driver.diary import DiscomfortEntry, TrainingEntry, planned
 from whistlestop.errors import UsageError
 from whistlestop.review.entered import StationEntry, parse_station_entry
 from whistlestop.review.items import Filter, ItemKind
 from whistlestop.review.lines import record_lines
 from whistlestop.review.stations import completion, loop_efforts, work_by
+from whistlestop.store.diary.file import diary_path
 from whistlestop.tui.rooms.circuits.room import find
 
 DAY = date(2026, 3, 10)
@@ -32,7 +33,7 @@ def services(tmp_path: Path) -> ServicesForTests:
 
 def enter(services: ServicesForTests, *typed: str, **changes: object) -> str:
     keeper = services.diary()
-    plan = keeper.planned("rainy-shed", None)
+    plan = planned(services.circuits.read("rainy-shed"), None)
     values: dict[str, object] = {
         "efforts": (Effort.parse("5"), Effort.parse("8")),
         "note": "In the yard.",
@@ -128,6 +129,21 @@ def test_it_is_amended_deleted_and_undone_like_any_entry(
     assert services.logbook().done() == []
     services.diary().undo()
     assert [line.id for line in services.logbook().done()] == [made]
+
+
+def test_the_same_plan_is_stored_once(services: ServicesForTests) -> None:
+    first = enter(services, "1: 16 kg in loop 2")
+    size = diary_path(services.places.log).stat().st_size
+    second = enter(services)
+    assert diary_path(services.places.log).stat().st_size < 2 * size - 2_000
+    services.diary().delete(first)
+    record = services.logbook().record(second)
+    assert record.best_work_ms == 240_000
+    assert services.logbook().diary.problems == ()
+    kept = {line.id: line for line in services.logbook().done()}
+    assert set(kept) == {second}
+    done = [card.exercise for card in record.loops[0].done_cards]
+    assert list(kept[second].exercises) == done
 
 
 def test_it_stays_as_it_was_when_the_circuit_is_changed(

@@ -170,6 +170,18 @@ def test_a_band_gives_way_to_another_band():
     assert [one.swap.load for one in found] == ["band: heavy"]
 
 
+def test_a_sore_site_that_still_works_is_asked_no_more():
+    """The knee goes easy: a stand from a chair stays, but nothing there goes up."""
+    knee = Limit("site", "knee", date(2026, 4, 1), strength="easy")
+    kit = Kit(weights=bells("8 kg", "12 kg", "16 kg"), mats=1, bench=True)
+    loaded = at("chair-goblet-squat", "12 kg")
+    assert offered(loaded, "harder", kit)
+    assert offered(loaded, "harder", kit, (knee,)) == ()
+    loads = [one.swap.load for one in offered(loaded, "load", kit, (knee,))]
+    assert loads == ["8 kg"]
+    assert offered(loaded, "easier", kit, (knee,))
+
+
 @pytest.mark.parametrize("kind", ["easier", "harder", "other"])
 def test_what_is_left_out_is_never_offered(kind):
     wrists = Limit("caution", "Wr", date(2026, 4, 1))

@@ -16,8 +16,9 @@ from whistlestop.domain.demands import (
     allowed,
     asks,
 )
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.sites import BODY_SITES
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
 from whistlestop.library.first_loads import (
     BANDS,

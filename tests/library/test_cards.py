@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 
 from whistlestop import library
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.text import first_hostile
-from whistlestop.library import Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.cards import (
     BY_LIMIT,
     CEILINGS,

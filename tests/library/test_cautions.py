@@ -7,8 +7,9 @@ import re
 import pytest
 
 from whistlestop.domain.demands import DEMANDS
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.cautions import (
     CAUTIONS,
     FIRST_NOTICE,

@@ -226,6 +226,18 @@ def test_two_people_hear_who_is_meant_and_never_more_than_six_words():
     assert all(len(way.split()) <= 6 for ways in sayings for way in ways)
 
 
+def test_two_people_hear_the_caution_of_a_drill_in_the_first_loop_alone():
+    drill = Drill("ball-kneel", "Ball kneel")
+    plan = compile_plan(circuit(of_library("push-up"), drill))
+    people = (Addressee("Ada"), Addressee("Kim", plan))
+    for loop in (1, 2):
+        sayings = spoken_to(people, Track(plan), recovery(plan, loop))
+        fullest = [ways[0] for ways in sayings]
+        assert "Ada: Ball kneel." in fullest
+        # With the name it would be seven words, so the call stands in.
+        assert ("Ada: hand on post." in fullest) == (loop == 1)
+
+
 def test_a_line_is_printed_once_and_also_where_the_recovery_was_jumped_over():
     plan = compile_plan(circuit(of_library("kettlebell-deadlift")))
     found = [line for line in lines(plan) if "Brace" in line]

@@ -16,9 +16,10 @@ import pytest
 
 from whistlestop.data import samples_folder
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.kit_words import THINGS
 from whistlestop.store.circuits.file import read_circuit
 

@@ -10,12 +10,13 @@ import pytest
 
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.person import LEVELS, NOBODY, Person
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
 from whistlestop.library.cautions import caution_for
+from whistlestop.library.first_loads import LEVELS
 from whistlestop.library.things import (
     BALL,
     BAR,
@@ -95,7 +96,7 @@ class TestBackpack:
     def test_nothing_is_guessed(self):
         text = notes(self.PACK)
         assert "8 kg is" not in text
-        assert "[body] mass_kg" in text
+        assert "[training] mass_kg" in text
 
     def test_a_pack_without_a_load_has_what_to_begin_with(self):
         text = notes(of("backpack-row"), person=Person(mass_kg=82))
@@ -127,8 +128,8 @@ class TestJumps:
         """NSCA, from memory: 80-100, 100-120 and 120-140 contacts a session."""
         assert dict(CONTACTS) == {
             "new": (80, 100),
-            "trained": (100, 120),
-            "advanced": (120, 140),
+            "regular": (100, 120),
+            "strong": (120, 140),
         }
         assert list(CONTACTS) == list(LEVELS)
 
@@ -138,10 +139,11 @@ class TestJumps:
             (80, "new", "Common at your level: 80 to 100."),
             (100, "new", "Common at your level: 80 to 100."),
             (101, "new", "more than the 80 to 100"),
-            (101, "trained", "Common at your level: 100 to 120."),
-            (121, "trained", "more than the 100 to 120"),
-            (141, "advanced", "more than the 120 to 140"),
-            (90, None, "80 to 100 when new, 100 to 120 trained, 120 to 140 advanced."),
+            (101, "regular", "Common at your level: 100 to 120."),
+            (121, "regular", "more than the 100 to 120"),
+            (141, "strong", "more than the 120 to 140"),
+            (90, "auto", "80 to 100 when new, 100 to 120 after months of training, "),
+            (90, "auto", "120 to 140 when strong."),
         ],
     )
     def test_a_count_is_set_beside_the_level(self, count, level, right):

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tests.pages.season import FIRST, SPAN, material_of, season
 from tests.support.plans import MODERATE
 
-from whistlestop.pages.marks import SKY
+from whistlestop.pages.marks import PAPER, SKY
 from whistlestop.pages.material import DiscomfortOnDay, Material
 from whistlestop.pages.plots import Frame, ticks, trend_plot, weeks_plot, year_plot
 from whistlestop.pages.station_plots import (
@@ -55,8 +55,20 @@ def test_a_bar_is_as_high_as_its_week(material):
     assert f"{known[0].load.value:.0f} AU" in full[0][0].text
 
 
+def test_circuits_are_the_lower_part_of_a_bar_as_high_as_their_share(material):
+    svg = weeks_plot(material.weeks)
+    mixed = [w for w in material.weeks if w.circuits.value]
+    lower = bars(svg, PAPER)
+    whole = {e.get("x"): e for f in (SKY, "url(#weeks-open)") for e in bars(svg, f)}
+    assert len(lower) == len(mixed) > 1
+    assert "circuits, of the load that is known" in svg
+    for rect, week in zip(lower, mixed, strict=True):
+        share = float(rect.get("height")) / float(whole[rect.get("x")].get("height"))
+        assert share == pytest.approx(week.circuit_share, abs=0.01)
+
+
 def test_the_range_is_of_the_weeks_before_and_needs_four_of_them(material):
-    assert "own range 970 to 1126 AU" in weeks_plot(material.weeks)
+    assert "own range 970 to 1127 AU" in weeks_plot(material.weeks)
     assert "own range" not in weeks_plot(material.weeks[:3])
     assert "own range" in weeks_plot(material.weeks[-2:], material.weeks[:-2])
 

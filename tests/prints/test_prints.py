@@ -31,7 +31,7 @@ from whistlestop.store.circuits.file import read_circuit
 
 SAMPLES = sorted(file.stem for file in samples_folder().glob("*.toml"))
 BELL = Kit(weights=(Weight("kettlebell", parse_load("12 kg")),), mats=1)
-WRISTS = Limit("caution", "Wr", date(2026, 4, 1))
+WRISTS = Limit("site", "wrist-hand", date(2026, 4, 1))
 VOID = {"meta", "br"}
 MAKERS = (sheet_html, cards_html, sheet_markdown, cards_markdown)
 
@@ -143,8 +143,9 @@ def test_kit_and_limits_are_said_on_paper_too():
     of = facts(sample("goods-shed"), BELL, WRISTS)
     for text in (Page(sheet_html(of)).words, sheet_markdown(of).replace("\\", "")):
         assert "16 kg planned; nearest you own is 12 kg" in text
-        assert "7 Push-up: you leave out the caution wrists until 2026-04-01" in text
-        assert "Instead: One-arm floor press: same pattern" in text
+        assert "7 Push-up: you leave out the wrist or hand until 2026-04-01" in text
+        assert "drill after 5 Boxer step: you leave out the wrist or hand" in text
+        assert "Instead: Prone Y-T-W raise: same region, arms" in text
         assert "(not in your kit)" in text
 
 
@@ -194,4 +195,4 @@ def test_more_stations_than_a_page_usually_holds_get_smaller_letters():
     many = replace(of, stations=(*of.stations, *of.stations[:5]), loops=1)
     assert "--text: 7.5pt" in sheet_html(facts(many))
     assert "--text: 8.0pt" in sheet_html(facts(of))
-    assert "--text: 9.5pt" in sheet_html(facts(sample("first-stop")))
+    assert "--text: 9.5pt" in sheet_html(facts(sample("light-engine")))

@@ -177,22 +177,49 @@ def test_a_station_done_again_after_a_swap_counts_for_both() -> None:
 
 
 def test_parts_done_as_two_exercises_fall_to_each_its_own_side() -> None:
-    """Left 20 s with 16 kg, then swapped before the right: 20 s of planks, right."""
+    """Left 20 s with 16 kg, and 1 s into the right swapped for planks.
+
+    | what       | loop 1             | loop 2               |
+    |------------|--------------------|----------------------|
+    | exercise 1 | left 20, right 1 s | -                    |
+    | plank      | right 19 s         | left 20 s, right 20 s|
+    """
     drive = two_loops(parts=LEFT_RIGHT, changeover_ms=0)
     drive.go(26_000)
     drive.do(PLANK)
     drive.go(300_000)
     bouts = bouts_of(record_of(drive), DAY, PLACES)
-    rows = [row for row in drive.engine.rows if row.kind.value == "work"]
-    by_hand = {
-        side: sum(
-            row.ms for row in rows if row.part == side and row.exercise == "exercise-1"
-        )
-        for side in ("left", "right")
-    }
     own = sides_of(bout for bout in bouts if bout.exercise == "exercise-1")
-    assert (own.left_ms, own.right_ms) == (by_hand["left"], by_hand["right"])
+    assert (own.left_ms, own.right_ms) == (20_000, 1_000)
+    plank = sides_of(bout for bout in bouts if bout.exercise == "plank")
+    assert (plank.left_ms, plank.right_ms) == (20_000, 39_000)
     assert completion(bouts).value == 1
+
+
+def test_a_swap_in_the_middle_of_the_work_cuts_it_in_two() -> None:
+    """Swapped 25 s into the 40 s of loop 1, with a pause of 30 s before it.
+
+    | what       | loop 1 | loop 2 | kg s          |
+    |------------|--------|--------|---------------|
+    | exercise 1 | 25 s   | -      | 25 x 16 = 400 |
+    | air squat  | 15 s   | 40 s   | -             |
+    """
+    drive = two_loops()
+    drive.go(15_000)
+    drive.do(Do.PAUSE)
+    drive.go(30_000)
+    drive.do(Do.RESUME)
+    while drive.engine.offset_ms < 25_000:
+        drive.go(100)
+    drive.do(AIR_SQUAT)
+    drive.go(300_000)
+    bouts = bouts_of(record_of(drive), DAY, PLACES)
+    work = work_by(bouts, "station")
+    assert work["exercise-1"].work_ms == 25_000
+    assert work["exercise-1"].volume_kg_s == pytest.approx(400)
+    assert work["air-squat"].work_ms == 55_000
+    assert completion(bouts).value == 1
+    assert listed(drive).exercises == ("exercise-1", "air-squat", "exercise-2")
 
 
 def test_a_version_is_named_where_it_was_done() -> None:
@@ -244,6 +271,13 @@ def test_no_work_is_lost_or_counted_twice(made: Plan, acts: list) -> None:
         if row.kind.value == "work" and row.ms:
             key = str(row.exercise)
             by_rows[key] = by_rows.get(key, 0) + row.ms
+    for cut in drive.engine.track.cuts:
+        for row in drive.engine.rows:
+            if row.visit == cut.visit:
+                before = str(cut.exercise)
+                by_rows[str(row.exercise)] -= cut.offset_ms
+                by_rows[before] = by_rows.get(before, 0) + cut.offset_ms
+    by_rows = {key: ms for key, ms in by_rows.items() if ms}
     found = {k: w.work_ms for k, w in work_by(bouts, "station").items() if w.work_ms}
     assert found == by_rows
     shares = [share for bout in bouts for share in bout.shares]

@@ -25,7 +25,7 @@ from tests.support.services import (
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.pairing import Company, paired_plans
-from whistlestop.driver.diary import Amendment, TrainingEntry
+from whistlestop.driver.diary import Amendment, TrainingEntry, planned
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterCount, EnterEffort, SwapExercise
 from whistlestop.review.days import DaySpan, Mark
@@ -93,7 +93,7 @@ def services(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
         {"rainy-shed": SHED + ROWS},
         begin=datetime(2026, 3, 2, 8, tzinfo=ZONE),
     )
-    train(made, 3, [5, 7.5], swap_ms=300_000)
+    train(made, 3, [5, 7.5], swap_ms=280_000)
     train(made, 5, [4], stop_ms=200_000)
     train(made, 7, [], stop_ms=25_000)
     train_with_companion(made, 10)
@@ -103,7 +103,7 @@ def services(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
     keeper = made.diary()
     keeper.amend(amended, Amendment(efforts={1: Effort(11)}))
     keeper.delete(deleted)
-    plan = keeper.planned("rainy-shed", None)
+    plan = planned(made.circuits.read("rainy-shed"), None)
     typed = ("1: 16 kg in loop 2", "2: out", "4: 9 reps in loop 1", "3: out in loop 2")
     keeper.enter_session(
         TrainingEntry(

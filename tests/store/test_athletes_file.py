@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -14,6 +16,7 @@ from whistlestop.domain.athlete import (
     is_athlete_id,
     name_problem,
 )
+from whistlestop.domain.limits import Limit
 from whistlestop.domain.load import parse_load
 from whistlestop.errors import ProblemsFound, StoreError
 from whistlestop.store.settings.athletes import (
@@ -43,6 +46,19 @@ ATHLETES = (
 )
 
 
+SORE = """\
+format = 1
+[[athlete]]
+id = "a2"
+name = "Robin"
+[[athlete.limit]]
+site = "knee"
+side = "left"
+strength = "easy"
+until = 2026-05-31
+"""
+
+
 def messages(text: str) -> list[str]:
     with pytest.raises(ProblemsFound) as caught:
         parse_athletes(text, name="athletes.toml")
@@ -53,6 +69,31 @@ def test_every_key_arrives_and_what_is_written_is_read_back():
     assert parse_athletes(GOOD, name="a") == ATHLETES
     assert parse_athletes(athletes_text(ATHLETES), name="a") == ATHLETES
     assert parse_athletes("format = 1", name="a") == ()
+
+
+def test_a_companion_has_sore_sites_of_their_own():
+    (robin,) = parse_athletes(SORE, name="a")
+    until = date(2026, 5, 31)
+    assert robin.limits == (
+        Limit("site", "knee", until, strength="easy", side="left", who="Robin"),
+    )
+    assert parse_athletes(athletes_text([robin]), name="a") == (robin,)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('"knee"', '"kne"', """athletes.toml:6:8: athlete 1, limit 1: site is "kne"; \
+expected one of neck, shoulder"""),
+        ('"a2"', '"a1"', """athletes.toml:5:11: athlete 1: a1 has limits; expected \
+yours are in limits.toml"""),
+        ('"easy"', '"soft"', """athletes.toml:8:12: athlete 1, limit 1: strength is \
+"soft"; expected "easy" or "out\""""),
+    ],
+)  # fmt: skip
+def test_a_faulty_sore_site_is_named_with_its_place(old, new, said):
+    (problem,) = messages(SORE.replace(old, new))
+    assert problem.startswith(said)
 
 
 @pytest.mark.parametrize(

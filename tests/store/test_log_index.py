@@ -74,11 +74,12 @@ def numbered(lines):
     return b"".join(encode({"s": s, **fields}) for s, fields in enumerate(lines))
 
 
+ROW = {"station": 1, "x": "row"}
 ROWS = [
     {"k": "done", "t": 20_000, "p": 0, "kind": "get_ready", "ms": 10_000},
-    {"k": "done", "t": 60_000, "p": 1, "kind": "work", "loop": 1, "ms": 40_000},
+    {"k": "done", "t": 60_000, "p": 1, "kind": "work", "loop": 1, "ms": 40_000, **ROW},
     {"k": "done", "t": 80_000, "p": 2, "kind": "recover", "loop": 1, "ms": 20_000},
-    {"k": "done", "t": 118_000, "p": 3, "kind": "work", "loop": 2, "ms": 38_000},
+    {"k": "done", "t": 118_000, "p": 3, "kind": "work", "loop": 2, "ms": 38_000, **ROW},
 ]
 
 
@@ -148,7 +149,7 @@ def test_a_session_is_listed_with_what_its_last_sum_says(log):
         problems=0,
         finished=True,
         paused_ms=10_000,
-        loop_ms=(60_000, 38_000),
+        loop_work_ms=(40_000, 38_000),
         exercises=("row",),
         is_exact=True,
     )

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 from tests.support.examples import examples
 
 from whistlestop import library
+from whistlestop.domain.demands import MUCH, asks
 from whistlestop.domain.field import fields_of
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.sites import BODY_SITES
 from whistlestop.domain.text import first_hostile
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.library import CAUTIONS, drills, exercises
@@ -68,6 +70,8 @@ tempo = "2-0-1-0"
 position = "standing"
 screen = "part"
 cautions = ["Kn", "Bal"]
+features = ["lunge", "unsteady"]
+contacts_per_minute = 20
 set_up = "Stand before the stairs, one foot two steps up."
 key_point = "Whole foot down, knee over it."
 mistake = "Pushing off the lower foot."
@@ -95,7 +99,7 @@ def said(text: str, parse=parse_stations) -> list[str]:
 
 
 def test_a_station_is_its_id_its_name_its_region_and_its_pattern():
-    own = parse_stations(STATION, name="own.toml")
+    own = parse_stations(STATION + "features = []\n", name="own.toml")
     station, card = own.stations["sled-push"], own.cards["sled-push"]
     assert (station.call_name, station.sides, station.parts) == (
         "SLED PUSH",
@@ -123,6 +127,8 @@ def test_every_key_of_a_station_arrives():
         position="standing",
         screen="part",
         cautions=("Kn", "Bal"),
+        features=("lunge", "unsteady"),
+        contacts_per_minute=20,
     )
     assert card.needs == (("step", "hand rail"), ("box",), ())
     assert card.easier == (Neighbour("forward-lunge", "flat floor"),)
@@ -132,7 +138,8 @@ def test_every_key_of_a_station_arrives():
 
 def test_a_drill_arrives_whole():
     text = DRILL + (
-        'kit = ["paddle"]\nloads = ["arms"]\nkey_point = "Eyes on the tip."\n'
+        'features = ["grip"]\nkit = ["paddle"]\nloads = ["arms"]\n'
+        'key_point = "Eyes on the tip."\n'
         "impact = false\nmetronome_per_minute = 90\n"
         'eyes_closed = true\ngate = "ten seconds with open eyes"\n'
     )
@@ -149,6 +156,7 @@ def test_a_drill_arrives_whole():
         loads=("arms",),
         impact=False,
         metronome_per_minute=90,
+        features=("grip",),
     )
 
 
@@ -394,6 +402,27 @@ def test_an_own_station_states_features_aliases_and_how_it_is_spoken():
     station = own.stations["sled-push"]
     assert station.features == ("lunge", "stride")
     assert (station.aliases, station.spoken) == (("prowler",), "push the sled")
+
+
+def test_what_is_not_stated_counts_as_much_and_check_asks_for_it_at_its_place():
+    own = parse_stations(STATION, name="own.toml")
+    (note,) = own.notes
+    assert str(note) == (
+        "own.toml:3:3: station 1: what it asks of the body is not stated, so it counts "
+        "as asking much of every sore site; expected features = what the body does, "
+        'as ["squat", "held"], or [] for nothing'
+    )
+    station = own.stations["sled-push"]
+    assert {asks(station, site) for site in BODY_SITES} == {MUCH}
+    drill = parse_drills(DRILL, name="own.toml")
+    assert [one.line for one in drill.notes] == [3]
+    assert asks(drill.drills["paddle-balance"], "wrist-hand") == MUCH
+
+
+def test_stated_as_nothing_is_nothing():
+    own = parse_stations(STATION + "features = []\n", name="own.toml")
+    assert own.notes == ()
+    assert {asks(own.stations["sled-push"], site) for site in BODY_SITES} == {0}
 
 
 def test_a_feature_that_is_not_known_is_named_with_the_nearest():

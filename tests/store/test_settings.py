@@ -22,6 +22,7 @@ from whistlestop.store.settings.values import (
     SessionSettings,
     Settings,
     SoundSettings,
+    TrainingSettings,
 )
 
 
@@ -49,7 +50,8 @@ def test_the_defaults_are_these():
         SoundSettings(volume=80, muted=False, engine="auto", offset_ms=0),
         ScreenSettings(theme="auto", reduced_motion=False, ascii=False, mouse=True),
         SessionSettings(count_in_s=3),
-        {},
+        TrainingSettings(level="auto", mass_kg=None),
+        keys={},
     )
 
 
@@ -69,6 +71,9 @@ def test_every_setting_can_be_set(path):
         mouse = false
         [session]
         count_in_s = 5
+        [training]
+        level = "regular"
+        mass_kg = 82
         [keys]
         pause = ["space", "f5"]
         next = []
@@ -79,6 +84,7 @@ def test_every_setting_can_be_set(path):
         SoundSettings(35, True, "bell", -120),
         ScreenSettings("light", True, True, False),
         SessionSettings(5),
+        TrainingSettings("regular", 82),
         {"pause": ("space", "f5"), "next": ()},
     )
 

@@ -82,6 +82,12 @@ class RoomsApp(App[None]):
     def open_weeks(self) -> None:
         self.asked.append(("open_weeks",))
 
+    def ask_well(self) -> None:
+        self.asked.append(("ask_well",))
+
+    def ask_morning(self, asked: object) -> None:
+        self.asked.append(("ask_morning", asked))
+
     def open_sounds(self) -> None:
         self.asked.append(("open_sounds",))
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from tests.support.golden import same_as_golden
 from tests.support.halves import find, halves, texts
 from tests.support.rooms_app import RoomsApp
 from tests.support.scenes import CIRCUIT, SCENES, pair_shown, shown
@@ -20,11 +21,13 @@ from whistlestop.engine.commands import EnterDiscomfort, EnterSkipReason
 from whistlestop.engine.states import Mode
 from whistlestop.review.record import session_record
 from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
+from whistlestop.tui.floor.notices import notice_lines
 from whistlestop.tui.floor.paint import paint
 from whistlestop.tui.floor.paint_pair import paint_pair
 from whistlestop.tui.floor.prompts import AskChoice, AskDiscomfort, AskNumber, Prompt
 from whistlestop.tui.floor.questions import about
 from whistlestop.tui.floor.screen import FloorScreen
+from whistlestop.tui.floor.sizes import places_for
 from whistlestop.tui.rooms.safety.health import HealthScreen
 
 QUESTIONS: dict[str, Prompt] = {
@@ -235,3 +238,24 @@ def test_a_question_to_two_is_whole_and_covers_no_board(name, grid):
         assert find(halves(painted), one.board.name)
     lines = "\n".join(texts(painted))
     assert all(part in lines for part in common.question.split("  ") if part)
+
+
+@pytest.mark.parametrize("grid", [(80, 24), (120, 40)])
+@pytest.mark.parametrize(
+    "name", ["where", "wrong-key", "which-side", "what-kind", "how-strong"]
+)
+def test_the_discomfort_question_as_it_was_looked_at(name, grid):
+    """All 22 sites fit: four rows of 80 x 24, three of 120 x 40."""
+    first = sites_of(["goblet-squat", "push-up"])
+    asked = QUESTIONS[name.replace("-", " ")].asked
+    model = replace(shown(SCENES["left"]), question=replace(asked, first=first).words)
+    rows = texts(paint(model, *grid))
+    same_as_golden(
+        f"floor/discomfort-{name}-{grid[0]}x{grid[1]}.txt",
+        "\n".join(line.rstrip() for line in rows) + "\n",
+    )
+    words = replace(asked, first=first).words
+    places = places_for(*grid)
+    lines = notice_lines(words, places.inner, places.foot_row - places.sentence_row)
+    assert len(lines) <= {80: 4, 120: 3}[grid[0]]
+    assert not any("…" in line for line in lines)

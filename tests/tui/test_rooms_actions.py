@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cache
 from importlib import import_module
 from pathlib import Path
@@ -35,6 +35,8 @@ from textual.widgets import Input
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import save_wishes
 from whistlestop.driver.keymap import is_key_name
+from whistlestop.driver.wellbeing import MorningQuestion
+from whistlestop.review.wellbeing import HealthStop
 from whistlestop.sound.port import SoundStatus
 from whistlestop.tui import rooms
 from whistlestop.tui.rooms.builder.room import BuilderRoom
@@ -69,11 +71,13 @@ from whistlestop.tui.rooms.log.room import LogRoom
 from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
 from whistlestop.tui.rooms.safety.health import HealthScreen
 from whistlestop.tui.rooms.safety.notice import NoticeScreen
+from whistlestop.tui.rooms.safety.well import MorningRoom, WellRoom
 from whistlestop.tui.rooms.sheet.room import SheetRoom
 from whistlestop.tui.rooms.sounds.room import SoundsRoom
 
 SIZE = (80, 24)
 # Lists that are longer than this screen scroll in it.
+DAY = date(2031, 3, 3)
 LOW = (80, 12)
 KIT = """\
 format = 1
@@ -210,9 +214,16 @@ WALKS: dict[str, tuple[State, ...]] = {
     "sounds": (at(sounds),),
     "close-out": (at(close_out_room), at(stuck, "enter")),
     "discomfort": tuple(
-        at(lambda _: DiscomfortScreen(), *keys) for keys in ("", "b", "bl")
+        at(lambda _: DiscomfortScreen(), *keys) for keys in ("", "b", "bl", "bl1")
     ),
     "health": (at(lambda _: HealthScreen(), size=LOW),),
+    "well": tuple(
+        at(lambda _: WellRoom(HealthStop("x", DAY)), *keys, size=LOW)
+        for keys in ((), ("enter",), ("enter", "p"))
+    ),
+    "morning": (
+        at(lambda _: MorningRoom(MorningQuestion("x", DAY, "knee", "knee", "left", 4))),
+    ),
     "notice": (at(lambda _: NoticeScreen(), size=(40, 10)),),
     "keys": (at(lambda _: KeysScreen(), size=LOW),),
     "room-keys": (at(lambda _: KitRoom(), "f1", size=LOW),),
@@ -221,9 +232,10 @@ WALKS: dict[str, tuple[State, ...]] = {
 ELSEWHERE = {("CloseOutRoom", "other_athlete")}
 # What does nothing in the home of these walks, and what it would need.
 NEEDS = {
+    ("NextRoom", "say_well"): "an illness that is over",
+    ("NextRoom", "leave_out"): "a discomfort of 6 or more",
     ("SheetRoom", "choose_load"): "a station with another load that is owned",
     ("PickRoom", "next_pane"): "a list with more than one pane",
-    ("LimitsRoom", "choose_row"): "more than one limit",
     ("SetupRoom", "type_sign"): "a load with a sign in it",
     ("SetupRoom", "delete_sign"): "a load being typed",
     ("ChangeRoom", "choose_row"): "more than one step to choose among",
@@ -234,13 +246,14 @@ NEEDS = {
 
 @pytest.fixture
 def services(tmp_path: Path) -> ServicesForTests:
-    """A home in use: kit, a limit, sessions, saved wishes, one session broken off."""
+    """A home in use: kit, limits, sessions, saved wishes, one session broken off."""
     yard = SHED.replace("Rainy shed", "Yard")
     made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": yard})
     made.places.kit_file.write_text(KIT, encoding="utf-8")
     until = made.clock.wall().date() + timedelta(days=9)
     made.places.limits_file.write_text(
-        f'format = 1\n[[avoid]]\nmovement = "push-up"\nuntil = {until}\n',
+        f'format = 2\n[[limit]]\nsite = "neck"\nuntil = {until}\n'
+        f'[[limit]]\nmovement = "push-up"\nuntil = {until}\n',
         encoding="utf-8",
     )
     for name in ("rainy-shed", "yard", "rainy-shed"):

@@ -22,6 +22,7 @@ from whistlestop.domain.load import parse_load
 from whistlestop.domain.text import first_hostile
 from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
+from whistlestop.library.cautions import caution_for
 from whistlestop.library.kit_words import PLACES
 from whistlestop.tui.rooms.frame.filtering import FilterEntry, group_row, narrowed
 from whistlestop.tui.rooms.library.card_lines import (
@@ -246,9 +247,7 @@ def test_a_card_says_everything_the_library_knows(exercise):
         assert own.position.replace("-", " ") in text
         assert own.tempo is None or own.tempo in text
         for code in own.cautions:
-            from whistlestop.library import CAUTIONS
-
-            assert CAUTIONS[code].sheet in text
+            assert caution_for(code, exercise, own.features).sheet in text
         for way in (*card.easier, *card.harder):
             assert way.by in text
         assert len(made.row_ranges) == len(card.easier) + len(card.harder)

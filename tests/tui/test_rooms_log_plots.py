@@ -20,6 +20,7 @@ from whistlestop.domain.text import first_hostile
 from whistlestop.errors import StoreError
 from whistlestop.review.chart_text import BLOCKS, Chart, ChartRun, Role, Spot
 from whistlestop.review.charts import year_chart
+from whistlestop.review.items import Filter
 from whistlestop.store.diary.file import append_step, diary_path
 from whistlestop.tui.rooms.log.plots import (
     BALANCE,
@@ -251,8 +252,8 @@ async def test_older_sessions_than_are_read_are_counted(services, monkeypatch):
     assert "the newest 5 sessions; 21 are older" in sentences
 
 
-def _only_five(services):
-    return read_sessions(services, 5)
+def _only_five(services, wanted):
+    return read_sessions(services, wanted, 5)
 
 
 async def test_a_session_that_cannot_be_read_is_counted_and_the_rest_stays(tmp_path):
@@ -324,3 +325,16 @@ def test_months_on_stays_within_the_month():
     assert months_on(date(2026, 3, 31), -1) == date(2026, 2, 28)
     assert months_on(date(2026, 1, 15), -1) == date(2025, 12, 15)
     assert months_on(date(2026, 12, 15), 12) == date(2027, 12, 15)
+
+
+async def test_the_filter_of_the_log_reaches_its_plots(services):
+    """Efforts and stations are of what is filtered; a week is of everything done."""
+    none = await shown(services, PlotsRoom(BALANCE, Filter(circuit="no such")))
+    assert "filter: no such" in none
+    assert "%" not in none
+    some = await shown(services, PlotsRoom(BALANCE, Filter(circuit="rainy")))
+    assert "filter: rainy" in some
+    assert "%" in some
+    assert "of everything: no filter" in await shown(
+        services, PlotsRoom(0, Filter(circuit="rainy"))
+    )

@@ -139,6 +139,25 @@ async def test_s_takes_the_best_swap_then_the_next_and_comes_back_as_written(ser
         assert not [one.id for one in others if asks(one, "wrist-hand")]
 
 
+async def test_what_a_companion_spares_is_marked_with_the_name(services):
+    write_limits(services.places.limits_file, [])
+    services.places.kit_file.unlink()
+    services.places.athletes_file.write_text(
+        'format = 1\n[[athlete]]\nid = "a2"\nname = "Robin"\n[[athlete.limit]]\n'
+        'site = "knee"\nside = "left"\nstrength = "easy"\nuntil = 2026-05-31\n'
+    )
+    app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await settle(pilot)
+        assert "knee: go easy" not in whole(app)
+        await press(pilot, "p", *"Robin", "enter")
+        await settle(pilot)
+        assert "Robin, left knee: go easy" in whole(app)
+        await press(pilot, "p", *["backspace"] * 5, "enter")
+        await settle(pilot)
+        assert "Robin" not in whole(app)
+
+
 async def test_what_is_swapped_and_loaded_is_what_starts(services):
     app = RoomsApp(services, SheetRoom(services.circuits.read("goods-shed")))
     async with app.run_test(size=(120, 40)) as pilot:

@@ -21,7 +21,8 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import RefusedError
 from whistlestop.library import exercises
 from whistlestop.library.cautions import CAUTIONS
-from whistlestop.prints.sheet_facts import applied
+from whistlestop.library.whole import library_means
+from whistlestop.prints.sheet_facts import applied, gather
 from whistlestop.tui.rooms.sheet.caution_lines import caution_rows
 from whistlestop.tui.rooms.sheet.floor_lines import floor_rows
 from whistlestop.tui.rooms.sheet.kit_lines import kit_rows
@@ -106,7 +107,8 @@ def test_only_the_cautions_of_these_stations_are_shown_and_all_of_them():
         ("Kn", (1, 3)),
         ("Bk", (1,)),
     ]
-    told = " ".join(said(caution_rows(applied(plan), 60)))
+    facts = gather(circuit, plan, library_means())
+    told = " ".join(said(caution_rows(facts, 60)))
     assert CAUTIONS["Kn"].sheet in told
     assert CAUTIONS["Bk"].sheet in told
     assert CAUTIONS["Gr"].title not in told

@@ -31,7 +31,8 @@ WAY = (
     (SetupRoom, ("space",)),
 )
 MOST_KEYS = 25
-MOST_WORDS = 170
+# For somebody new a circuit is chosen that asks less practice: its exchanges are named.
+MOST_WORDS = 185
 
 
 def words_in(lines: list[str]) -> list[str]:
@@ -58,7 +59,7 @@ class Reader:
         seen |= shown
 
 
-async def test_a_newcomer_trains_within_25_keys_and_170_words(tmp_path: Path) -> None:
+async def test_a_newcomer_trains_within_25_keys_and_185_words(tmp_path: Path) -> None:
     services = make_services(tmp_path, samples=True)
     app = WhistlestopApp(services, polls=False)
     keys, reader = 0, Reader()
@@ -84,9 +85,8 @@ async def test_a_newcomer_trains_within_25_keys_and_170_words(tmp_path: Path) ->
     assert plan.work_ms >= 5 * 60_000
     for card in plan.stations:
         assert asks(exercises()[card.exercise], "wrist-hand") == 0
-    loads = {segment.load for segment in plan.segments if segment.load}
-    assert loads <= {"12 kg", "1.5 kg", "2 x 1.5 kg"}
-    assert loads & {"12 kg"}
+    # A wrist that is left out holds no weight either.
+    assert not {segment.load for segment in plan.segments if segment.load}
 
 
 def test_the_reader_counts_all_that_comes_up_and_nothing_twice() -> None:

@@ -15,9 +15,10 @@ from whistlestop.builder.request import Request
 from whistlestop.domain.circuit.advice import advise
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.demands import HAND_WEIGHTS, WEIGHT_ADDS, asks
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.plan.sharing import SharedKit, pair_up
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.library import Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.cards import card
 from whistlestop.library.kit_words import PLACES
 from whistlestop.library.levels import drill_levels, station_levels

@@ -19,8 +19,8 @@ from whistlestop.builder.drill_rules import (
 from whistlestop.builder.facts import Piece
 from whistlestop.builder.request import Request
 from whistlestop.builder.rules import offset
+from whistlestop.domain.exercise import DrillInfo
 from whistlestop.domain.kit.kit_at_once import too_few
-from whistlestop.library import DrillInfo
 
 
 def pick(order: Sequence[Piece], request: Request) -> tuple[DrillInfo | None, ...]:

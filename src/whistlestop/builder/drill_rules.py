@@ -11,7 +11,8 @@ from typing import Final
 
 from whistlestop.builder.facts import Piece, is_there
 from whistlestop.builder.request import Request
-from whistlestop.library import DrillInfo, drills
+from whistlestop.domain.exercise import DrillInfo
+from whistlestop.library import drills
 from whistlestop.library.levels import drill_levels
 
 MOST_JUMPY: Final = 2

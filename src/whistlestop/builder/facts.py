@@ -12,9 +12,10 @@ from typing import Final
 
 from whistlestop.builder.request import Request
 from whistlestop.domain.demands import added_by
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.floor_list import ON_FLOOR
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.library import Exercise, exercises
+from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES, StationCardText, cards
 from whistlestop.library.kit_words import PLACES, THINGS
 from whistlestop.library.levels import too_hard
@@ -32,7 +33,10 @@ PUSH: Final = frozenset(
         "hinge-and-push",
     }
 )
-PULL: Final = frozenset({"horizontal-pull", "vertical-pull", "rear-shoulder"})
+# Rows and pull-downs alone pull; raises of the arms count beside them where presses
+# are balanced.
+ROWS: Final = frozenset({"horizontal-pull", "vertical-pull"})
+PULL: Final = ROWS | {"rear-shoulder"}
 HINGE: Final = frozenset(
     {"hinge", "hinge-power", "hinge-and-push", "bridge", "knee-flexion"}
 )

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
 from whistlestop.builder.drill_rules import at_first_level
-from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
+from whistlestop.builder.facts import AGAINST, HINGE, PUSH, ROWS, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.objective import changes_kit, is_one_leg
 from whistlestop.builder.request import Request
@@ -19,9 +19,9 @@ from whistlestop.builder.search import SearchResult, search
 from whistlestop.builder.timing import GET_READY_MS, Timing, best_timing
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.exercise import DrillInfo
 from whistlestop.domain.limits import spared_codes
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.library import DrillInfo
 
 _STEP_MS = 5_000
 _TRIES = 3
@@ -201,7 +201,7 @@ def _reason(order: Sequence[Piece], place: int, request: Request) -> str:
         sentences.append("a favourite")
     for words, members in (
         ("a push", [p for p in order if p.exercise.pattern in PUSH]),
-        ("a pull", [p for p in order if p.exercise.pattern in PULL]),
+        ("a pull", [p for p in order if p.exercise.pattern in ROWS]),
         ("a hinge", [p for p in order if p.exercise.pattern in HINGE]),
         ("a squat or lunge", [p for p in order if p.exercise.pattern in SQUAT]),
         ("one leg at a time", [p for p in order if is_one_leg(p)]),

@@ -14,7 +14,7 @@ from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.request import Request
 from whistlestop.builder.rules import changes_floor
 from whistlestop.builder.yielding import is_asked, waived_for
-from whistlestop.library import DrillInfo
+from whistlestop.domain.exercise import DrillInfo
 
 FAVOURITE: Final = 12
 YARDSTICK: Final = 20

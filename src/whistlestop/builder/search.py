@@ -176,8 +176,10 @@ class _Walk:
             self._replace(table, luck, inside=kind < 65)
         elif kind < 88:
             self._reverse(table)
+        elif kind < 96:
+            self._swap(table, inside=kind < 92)
         else:
-            self._swap(table, inside=kind < 95)
+            self._move(table, luck)
 
     def _replace(self, table: tuple[int, ...], luck: int, *, inside: bool) -> None:
         order = self.order
@@ -198,6 +200,26 @@ class _Walk:
             return
         order[place] = new
         self._take(total)
+        self._exchange(old, new)
+
+    def _move(self, table: tuple[int, ...], luck: int) -> None:
+        """Take one out here and put another in there: regions change, turns stay."""
+        order = self.order
+        place = (((luck >> 20) & _FIELD) * len(order)) >> 20
+        old = order[place]
+        if not self.free or old in self.kept:
+            return
+        new = self.free[(((luck >> 40) & _FIELD) * len(self.free)) >> 20]
+        before = list(order)
+        del order[place]
+        order.insert(self.dice.below(len(before)), new)
+        if not self._takes(table):
+            self.order = before
+            return
+        self._exchange(old, new)
+
+    def _exchange(self, old: int, new: int) -> None:
+        """Note that one has left the order and another has come from the free ones."""
         self.free.remove(new)
         self.free_in[self.region[new]].remove(new)
         self.free.append(old)

@@ -7,21 +7,19 @@ Refuses to know single stations.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from whistlestop.builder.facts import HINGE, PUSH, SQUAT, Piece, pieces
+from whistlestop.builder.facts import HINGE, PUSH, ROWS, SQUAT, Piece, pieces
 from whistlestop.builder.request import Request, most_whole
 from whistlestop.domain.limits import deed, site_name
 
 REGIONS: Final = ("legs", "core", "arms")
 # Rules that are given up unasked carry these words among what is waived.
 NO: Final = "no "
-# Rows and pull-downs alone pull: raises of the arms work the upper back.
-_PULLS: Final = frozenset({"horizontal-pull", "vertical-pull"})
-_PATTERNS: Final = {"push": PUSH, "pull": _PULLS, "hinge": HINGE, "squat": SQUAT}
+_PATTERNS: Final = {"push": PUSH, "pull": ROWS, "hinge": HINGE, "squat": SQUAT}
 _WORDS: Final = {
     "push": "nothing that pushes",
     "pull": "nothing that pulls",
@@ -71,8 +69,7 @@ def yielded(request: Request) -> Yielded:
     gone = frozenset(
         name
         for name, patterns in _PATTERNS.items()
-        if not any(p.exercise.pattern in patterns for p in left)
-        and any(p.exercise.pattern in patterns for p in before)
+        if not _has(left, patterns) and _has(before, patterns)
     )
     return Yielded(short, gone, _cannot_alternate(left, short, request.stations))
 
@@ -137,8 +134,8 @@ def _cannot_alternate(
 
 
 def _in_region(left: tuple[Piece, ...], region: str) -> int:
-    return _count(left, lambda piece: piece.exercise.region == region)
+    return sum(piece.exercise.region == region for piece in left)
 
 
-def _count(left: tuple[Piece, ...], holds: Callable[[Piece], bool]) -> int:
-    return sum(map(holds, left))
+def _has(left: tuple[Piece, ...], patterns: frozenset[str]) -> bool:
+    return any(piece.exercise.pattern in patterns for piece in left)

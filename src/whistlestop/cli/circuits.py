@@ -33,6 +33,8 @@ def check(arguments: argparse.Namespace) -> int:
     paths = [Path(name) for name in arguments.files]
     problems = [problem for path in paths for problem in problems_of(path, reader)]
     services.circuits.remember(whole=False)
+    for note in (note for path in paths for note in notes_of(path)):
+        remark(str(note))
     if arguments.companion is not None:
         return _check_for_two(arguments, problems)
     refuse_lone_offset(arguments)
@@ -65,6 +67,17 @@ def problems_of(path: Path, reader: CircuitReader) -> tuple[Problem, ...]:
     if path.name == "kit.toml":
         return check_kit(path)
     return check_limits(path) if path.name == "limits.toml" else check_own(path)
+
+
+def notes_of(path: Path) -> tuple[Problem, ...]:
+    """What an own library should still state; it can be used as it is."""
+    if path.name not in {"stations.toml", "drills.toml"} or (
+        path.parent.name == "circuits"
+    ):
+        return ()
+    from whistlestop.store.own_library.file import notes_on_own
+
+    return notes_on_own(path)
 
 
 def _settings_problems(path: Path) -> tuple[Problem, ...]:
@@ -134,9 +147,9 @@ def plan(arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json(plan_document(compiled))
     else:
-        from whistlestop.library.things import thing_notes
+        from whistlestop.library.things import jump_notes
 
-        notes = thing_notes(compiled, person_of(services.settings.body))
+        notes = jump_notes(compiled, person_of(services.settings.training))
         say(*plan_lines(compiled), *notes)
     return 0
 

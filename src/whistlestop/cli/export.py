@@ -73,7 +73,7 @@ def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFact
         means,
         loads=loads,
         silenced=silenced,
-        person=person_of(services.settings.body),
+        person=person_of(services.settings.training),
     )
 
 

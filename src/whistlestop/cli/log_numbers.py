@@ -37,6 +37,7 @@ from whistlestop.review.numbers import (
     RANGE_WEEKS,
     Figure,
     Week,
+    by_sport,
     day_load,
     weeks,
 )
@@ -77,18 +78,21 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     _draw(charts.weeks_chart(every, _width(), _glyphs(services)))
     say("")
-    rows = [["week of", "load AU", "a day", "monotony", "strain AU"]]
+    rows = [["week of", "load AU", "a day", "circuits", "monotony", "strain AU"]]
     rows += [_week_row(week) for week in shown]
     # The reasons stand behind the table: a column would cut them short.
     beside = ["", *(_beside(week, logbook.today) for week in shown)]
-    lines = table(rows, right=frozenset({1, 2, 3, 4}))
+    lines = table(rows, right=frozenset({1, 2, 3, 4, 5}))
     width = widest(lines)
     both = zip(lines, beside, strict=True)
     say(*(f"{padded(line, width)}  {why}".rstrip() for line, why in both))
+    period = DaySpan(shown[0].span.first, min(shown[-1].span.last, logbook.today))
+    say("", *_sports_table(book, period))
     say(
         "",
         f"monotony: {MONOTONY_NAME}; strain: load x monotony; a week is Monday to "
         "Sunday.",
+        "circuits: their share of the load that is known.",
         "+: at least this much. A blank day counts as rest inside `log full` periods "
         "and from the day of `log blanks rest`.",
     )
@@ -106,9 +110,22 @@ def _week_row(week: Week) -> list[str]:
         week.span.first.isoformat(),
         shown_figure(week.load, least=least),
         shown_figure(week.mean, 1, least / DAYS_IN_WEEK),
+        "-" if week.circuit_share is None else f"{100 * week.circuit_share:.0f} %",
         shown_figure(week.monotony, 2),
         shown_figure(week.strain),
     ]
+
+
+def _sports_table(book: DayBook, period: DaySpan) -> list[str]:
+    """Minutes and load of each sport in these weeks."""
+    rows = [["sport", "times", "minutes", "load AU", ""]]
+    for one in by_sport(t for day in book.days(period) for t in day.trainings):
+        missing = f"{one.without_effort} without effort" if one.without_effort else ""
+        least = "+" if missing else ""
+        length = f"{one.length_ms / 60_000:.0f}"
+        load = f"{one.load_au:.0f}{least}"
+        rows.append([one.sport, str(one.count), length, load, missing])
+    return table(rows, right=frozenset({1, 2, 3})) if len(rows) > 1 else []
 
 
 def _beside(week: Week, today: date) -> str:
@@ -122,7 +139,7 @@ def _beside(week: Week, today: date) -> str:
 
 
 def _week_json(week: Week) -> dict[str, Any]:
-    names = ("entered", "load", "mean", "monotony", "strain")
+    names = ("entered", "load", "mean", "monotony", "strain", "circuits")
     return {
         "first": week.span.first.isoformat(),
         "last": week.span.last.isoformat(),

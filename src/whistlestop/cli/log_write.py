@@ -9,7 +9,8 @@ from typing import Final
 from whistlestop.cli.output import minutes, say
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.driver.diary import Amendment, TrainingEntry
+from whistlestop.driver.diary import Amendment, TrainingEntry, planned
+from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError
 from whistlestop.review.days import Mark
@@ -69,7 +70,9 @@ def _heart(services: Services, text: str | None) -> Heart | None:
 def enter(services: Services, arguments: argparse.Namespace) -> int:
     """Enter a session of a circuit that was done without the laptop."""
     diary = services.diary()
-    plan = diary.planned(arguments.circuit, arguments.loops)
+    # As it would be done with the laptop: with the steps that were accepted.
+    circuit = for_session(services, services.circuits.read(arguments.circuit))
+    plan = planned(circuit, arguments.loops)
     done = TrainingEntry(
         arguments.date or services.clock.wall().date(),
         plan.name,

@@ -60,6 +60,11 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--json", action="store_true", help="as JSON")
     decide = parser.add_argument_group("decide (one circuit)")
+    decide.add_argument(
+        "--leave-out",
+        action="store_true",
+        help="leave out for 14 days what is sore, where that is offered",
+    )
     decide.add_argument("--accept", action="store_true", help="accept the proposal")
     decide.add_argument(
         "--later",
@@ -114,11 +119,12 @@ def _is_decided(arguments: argparse.Namespace) -> bool:
         arguments.accept,
         arguments.later is not None,
         any(value is not None for value in changed),
+        arguments.leave_out,
     )
     if sum(several) > 1:
         raise UsageError(
-            "accept it, put it off or change it: one of them",
-            "--accept, --later, or --work, --loops and --recover",
+            "accept it, put it off, change it or leave out: one of them",
+            "--accept, --later, --leave-out, or --work, --loops and --recover",
         )
     return any(several)
 
@@ -204,6 +210,7 @@ def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:
 
 def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.changes import shape_of, totals_of
+    from whistlestop.coach.coming_back import asks_whether_well
     from whistlestop.coach.instead import own_amounts
     from whistlestop.driver.coaching import CircuitAdvice, Coaching
     from whistlestop.errors import ChangeError
@@ -211,6 +218,10 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
     assert isinstance(coaching, Coaching)
     assert isinstance(advice, CircuitAdvice)
     proposal = advice.answer.proposal
+    if asks_whether_well(proposal):
+        raise UsageError("first say that you are well", "next --well")
+    if arguments.leave_out:
+        return _leave_out(coaching, advice)
     if arguments.later is not None:
         made = coaching.save(advice, "put_off", put_off_days=arguments.later)
         say(f"{proposal.title}: put off until {made.until}")
@@ -233,6 +244,17 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
         raise UsageError(f"{error}", f"it is {shape_of(now)}") from None
     coaching.save(advice, "change", instead=chosen)
     say(f"saved instead: {shape_of(chosen.after)}")
+    return 0
+
+
+def _leave_out(coaching: Coaching, advice: CircuitAdvice) -> int:
+    from whistlestop.domain.sites import site_name
+
+    limits = coaching.leave_out(advice)
+    if not limits:
+        raise UsageError("nothing is offered to be left out")
+    for limit in limits:
+        say(f"left out until {limit.until}: {site_name(limit.value)}")
     return 0
 
 

@@ -403,7 +403,7 @@ def typed_discomfort(rest: str) -> EnterDiscomfort:
         ValueError: With what was expected.
     """
     *words, level = rest.split()
-    if not (level.isascii() and level.isdigit() and int(level[:3]) <= 10):
+    if not (level.isascii() and level.isdigit()):
         raise ValueError('expected "x SITE SIDE 0 to 10", such as "x knee left 3"')
     side = words.pop() if words and words[-1] in _SIDES else ""
     named = " ".join(words)
@@ -414,4 +414,4 @@ def typed_discomfort(rest: str) -> EnterDiscomfort:
         raise ValueError(f'"{named}" is no site; expected one of {names}')
     if site.sided and not side:
         raise ValueError(f'expected a side: "x {named} left {level}"')
-    return EnterDiscomfort(site.id, side if site.sided else "", int(level))
+    return EnterDiscomfort(site.id, side if site.sided else "", int(level[:3]))

@@ -30,7 +30,7 @@ def say_what_to_do() -> None:
 
 def say_page(services: Services) -> bool:
     """Print the page if one waits for its answer; say whether it does."""
-    sentence = page_first(services)
+    sentence = page_first(services.wellbeing)
     if not sentence:
         return False
     say_what_to_do()
@@ -44,7 +44,7 @@ def refuse_before_page(services: Services) -> None:
     Raises:
         UsageError: It does.
     """
-    if sentence := page_first(services):
+    if sentence := page_first(services.wellbeing):
         raise UsageError(sentence, "next --well, with what it was")
 
 

@@ -21,12 +21,13 @@ from whistlestop.domain.circuit.circuit import (
     StationInLoop,
     Today,
 )
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.plan import AT_STATION, Plan, SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan, resolve
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.errors import ChangeError
-from whistlestop.library import Exercise, drills
+from whistlestop.library import drills
 from whistlestop.library.cards import cards
 
 STEP_MS: Final = 5_000

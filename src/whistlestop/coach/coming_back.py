@@ -48,6 +48,7 @@ AFTER_STOP: Final = (Fraction(3, 4), Fraction(1))
 # The stepwise return is from the IOC consensus 2022, Br J Sports Med 56:1066 (read);
 # the half and the numbers of sessions are common practice.
 FEWEST: Final = 3
+NO_SYMPTOMS: Final = "First: no symptoms for 24 hours?"
 MOST: Final = 7
 
 
@@ -121,7 +122,12 @@ def ill(history: CircuitHistory, context: CoachContext) -> Verdict:
             "without medicine. If that is so, say it: next --well."
         ),
     )
-    return _asked("ill", context, "First: no symptoms for 24 hours?", why)
+    return _asked("ill", context, NO_SYMPTOMS, why)
+
+
+def asks_whether_well(proposal: Proposal) -> bool:
+    """Whether a proposal is the question after an illness, and no rest in it."""
+    return proposal.rule == "ill" and proposal.title == NO_SYMPTOMS
 
 
 def _asked(
@@ -162,9 +168,10 @@ def counts_since(history: CircuitHistory, context: CoachContext) -> date:
     """The first day that counts: after the last time off, illness or stop."""
     days = sorted({o.day for o in history.outings if o.day <= context.today})
     found = [date.min]
-    for place in range(1, len(days)):
+    for place in range(len(days) - 1, 0, -1):
         if time_off(days[:place], days[place]).row:
             found.append(days[place])
+            break
     found += [stop.day + timedelta(days=1) for stop in _stops(history)]
     if illness := last_illness(context.ill, context.today):
         found.append(illness[0].last + timedelta(days=1))

@@ -13,10 +13,11 @@ from typing import Final
 from whistlestop.coach.history import asked_of
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.demands import Strength
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit, in_force
 from whistlestop.domain.targets import Emphasis
-from whistlestop.library import Exercise, exercises
+from whistlestop.library import exercises
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.wellbeing import MorningAnswer, WellAnswer
 

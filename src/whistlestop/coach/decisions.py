@@ -30,10 +30,10 @@ from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.field import Whole
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError, WhistlestopError
-from whistlestop.library import Exercise
 
 FORMAT: Final = 1
 PUT_OFF_DAYS: Final = 7

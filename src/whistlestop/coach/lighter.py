@@ -17,10 +17,10 @@ from whistlestop.coach.context import CoachContext
 from whistlestop.domain.along import goes_along
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import SiteLimit, Strength, allowed
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.limits import in_force, swaps
 from whistlestop.domain.load import Load
-from whistlestop.library import Exercise
 from whistlestop.library.cards import Neighbour, cards
 from whistlestop.library.first_loads import first_loads
 
@@ -132,7 +132,7 @@ def stand_in(
     may = {
         key: facts
         for key, facts in context.library.items()
-        if key in cards() and key not in taken and _may(context, key, facts, limits)
+        if key in cards() and key not in taken and _lets_in(context, key, facts, limits)
     }
     for neighbour in card.easier if card else ():
         if neighbour.to in may:
@@ -156,7 +156,7 @@ def stand_in(
     return next((StandIn(key) for key in easy), None)
 
 
-def _may(
+def _lets_in(
     context: CoachContext, key: str, facts: Exercise, limits: Iterable[SiteLimit]
 ) -> bool:
     """Whether kit, limits and sore sites let an exercise in."""

@@ -101,7 +101,8 @@ def restart(history: CircuitHistory, context: CoachContext) -> Verdict:
 
 def rhythm_of(days: Sequence[date]) -> float:
     """The usual gap between days with a circuit: the median of the last five."""
-    gaps = [(b - a).days for a, b in pairwise(days)][-_GAPS_LOOKED_AT:]
+    recent = days[-_GAPS_LOOKED_AT - 1 :]
+    gaps = [(b - a).days for a, b in pairwise(recent)]
     if not gaps:
         return _USUAL_RHYTHM
     usual = float(median(gaps))

@@ -24,8 +24,9 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, asks
+from whistlestop.domain.exercise import Exercise
+from whistlestop.domain.limits import Limit
 from whistlestop.domain.sites import SITES
-from whistlestop.library import Exercise
 
 # Levels of 0 to 10. The pain-monitoring model (Thomee 1997; Silbernagel et al. 2007;
 # from memory) allows up to 5 during and right after, subsided by the next morning and
@@ -42,7 +43,7 @@ NOT_MEDICAL: Final = "A physiotherapist's word goes before this."
 
 
 @dataclass(frozen=True, slots=True)
-class SoreSite:
+class Soreness:
     """One site with something noted.
 
     `strength` is what the next session does ("" is nothing), `offers` whether a limit
@@ -63,7 +64,7 @@ class SoreSite:
         return SITES[self.site].name
 
 
-def sore_sites(history: CircuitHistory, context: CoachContext) -> tuple[SoreSite, ...]:
+def sore_sites(history: CircuitHistory, context: CoachContext) -> tuple[Soreness, ...]:
     """Every site with a discomfort that still counts, the sorest first."""
     felt = {site for facts in history.sessions for site in facts.felt if site in SITES}
     found = [_judged(site, history.sessions, context) for site in sorted(felt)]
@@ -74,7 +75,7 @@ def sore_sites(history: CircuitHistory, context: CoachContext) -> tuple[SoreSite
 
 def _judged(
     site: str, sessions: Sequence[SessionFacts], context: CoachContext
-) -> SoreSite | None:
+) -> Soreness | None:
     own = [
         facts
         for facts in sessions
@@ -96,7 +97,7 @@ def _judged(
     noted = next(facts for facts in reversed(own) if facts.felt.get(site))
     is_worse = worse[own.index(noted)]
     why = _why(SITES[site].name, noted.felt[site], noted.day, worse=is_worse)
-    return SoreSite(site, level, last.day, strength, offers, holds, why)
+    return Soreness(site, level, last.day, strength, offers, holds, why)
 
 
 def _is_worse(facts: SessionFacts, site: str, context: CoachContext) -> bool:
@@ -147,7 +148,9 @@ def held_by(history: CircuitHistory, context: CoachContext) -> str:
     for site, strength in context.limited.items():
         if asked.get(site):
             how = "goes easy" if strength == "easy" else "is left out"
-            return f"Your {SITES[site].name} {how}: nothing rises that asks it."
+            return (
+                f"Your {SITES[site].name} {how}: nothing rises that asks it for more."
+            )
     for one in sore_sites(history, context):
         if one.holds and asked.get(one.site):
             return f"{one.why}: nothing rises that asks something of it yet."
@@ -184,7 +187,7 @@ def spared(
     return _made(proposal, change, names, sore, offers, context)
 
 
-def _strengths(sore: Sequence[SoreSite], context: CoachContext) -> dict[str, Strength]:
+def _strengths(sore: Sequence[Soreness], context: CoachContext) -> dict[str, Strength]:
     """What is spared next time: what is sore, and what is limited anyway."""
     sites: dict[str, Strength] = dict(context.limited)
     for one in sore:
@@ -238,7 +241,7 @@ def _asks_too_much(
     )
 
 
-def _another_circuit(sore: Sequence[SoreSite], context: CoachContext) -> Proposal:
+def _another_circuit(sore: Sequence[Soreness], context: CoachContext) -> Proposal:
     first = sore[0].why if sore else "More than half of it asks what is limited"
     why = (
         f"{first}.",
@@ -251,15 +254,25 @@ def _another_circuit(sore: Sequence[SoreSite], context: CoachContext) -> Proposa
     )
 
 
-def _is_offered(one: SoreSite, context: CoachContext) -> bool:
+def offered_limits(history: CircuitHistory, context: CoachContext) -> tuple[Limit, ...]:
+    """The limits that are offered: the site left out, both sides, for 14 days."""
+    until = context.today + timedelta(days=LIMIT_DAYS)
+    return tuple(
+        Limit("site", one.site, until, since=context.today)
+        for one in sore_sites(history, context)
+        if context.asked.get(one.site) and _is_offered(one, context)
+    )
+
+
+def _is_offered(one: Soreness, context: CoachContext) -> bool:
     return one.offers and one.site not in context.limited
 
 
-def _offer(one: SoreSite, context: CoachContext) -> str:
+def _offer(one: Soreness, context: CoachContext) -> str:
     until = context.today + timedelta(days=LIMIT_DAYS)
     return (
-        f"Leave the {one.name} out until {until:%d %b}: enter it under your limits, "
-        "and let a doctor or physiotherapist look at it"
+        f"Leave the {one.name} out until {until:%d %b}, and let a doctor or "
+        "physiotherapist look at it"
     )
 
 
@@ -267,7 +280,7 @@ def _made(
     proposal: Proposal,
     change: CircuitChange,
     names: Sequence[tuple[str, str]],
-    sore: Sequence[SoreSite],
+    sore: Sequence[Soreness],
     offers: tuple[str, ...],
     context: CoachContext,
 ) -> Proposal:

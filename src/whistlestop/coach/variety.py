@@ -15,8 +15,8 @@ from typing import Final, Literal
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.limits import Candidate, SwapChoice, in_force, swaps
-from whistlestop.library import DrillInfo, Exercise
+from whistlestop.domain.exercise import DrillInfo, Exercise
+from whistlestop.domain.limits import SwapChoice, in_force, swaps
 from whistlestop.review.record import SessionRecord
 
 # Drills and stations change every 3 to 4 weeks, one is kept: what balance training
@@ -141,7 +141,7 @@ def _instead(
     circuit = context.circuit
     here = {s.exercise for s in circuit.stations}
     if entry.what == "station":
-        candidates: Mapping[str, Candidate] = context.library
+        candidates: Mapping[str, Exercise] = context.library
         ranked: Sequence[SwapChoice] = swaps(
             circuit.stations[entry.station - 1],
             candidates,
@@ -182,12 +182,7 @@ def never_used(
     filled: set[str] = set()
     for record in records:
         worked = {loop.loop for loop in record.loops if loop.worked}
-        done |= {
-            station.card.exercise
-            for loop in record.loops
-            for station in loop.stations
-            if station.done_ms > 0
-        }
+        done |= {card.exercise for loop in record.loops for card in loop.done_cards}
         filled |= {
             s.drill for s in record.plan.segments if s.drill and s.loop in worked
         }

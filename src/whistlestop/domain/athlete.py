@@ -9,10 +9,22 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Final
 
-from whistlestop.domain.field import MapOf, Read, Wrong, value
+from whistlestop.domain.demands import Strength
+from whistlestop.domain.field import (
+    DayValue,
+    ListOf,
+    MapOf,
+    Read,
+    Wrong,
+    table_of,
+    value,
+)
+from whistlestop.domain.limits import SIDE, STRENGTH, Limit
 from whistlestop.domain.load import LOAD, Load
+from whistlestop.domain.sites import BODY_SITES, site_of
 from whistlestop.domain.text import (
     CALL_NAME_LIMIT,
     as_typed,
@@ -43,13 +55,47 @@ def _name(given: object) -> str:
     return trimmed
 
 
+def _site(given: object) -> str:
+    found = site_of(given) if isinstance(given, str) else None
+    if found is None or not found.swaps:
+        raise Wrong(f"is {as_typed(given)}", f"one of {', '.join(BODY_SITES)}")
+    return found.id
+
+
+@dataclass(frozen=True, slots=True)
+class OwnLimit:
+    """A site that a companion leaves out or goes easy on, up to a day."""
+
+    site: str = value(Read(_site))
+    until: date = value(DayValue())
+    side: str = value(SIDE, "")
+    strength: Strength = value(STRENGTH, "out")
+
+
 @dataclass(frozen=True, slots=True)
 class Athlete:
-    """A person: `loads` are the own ones, by exercise id."""
+    """A person: `loads` are the own ones, by exercise id.
+
+    `limit` are a companion's sore sites; the owner's stand in a file of their own.
+    """
 
     id: str = value(Read(_id))
     name: str = value(Read(_name), "")
     loads: Mapping[str, Load] = value(MapOf(LOAD, most=200), {})
+    limit: tuple[OwnLimit, ...] = value(
+        ListOf(table_of(OwnLimit, called="limit"), most=30), ()
+    )
+
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """The limits on sore sites, with the name of whose they are."""
+        return tuple(
+            Limit(
+                "site", one.site, one.until, None,
+                strength=one.strength, side=one.side, who=self.called,
+            )
+            for one in self.limit
+        )  # fmt: skip
 
     @property
     def called(self) -> str:

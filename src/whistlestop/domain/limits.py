@@ -9,10 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Station
-from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Asks, Strength, added_by, asks
+from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, added_by, asks
+from whistlestop.domain.exercise import DrillInfo, Exercise
+from whistlestop.domain.field import Choice
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
 
@@ -22,94 +24,9 @@ LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (
 )  # fmt: skip
 # Stations for the whole body train every region, and so meet a limit on any.
 WHOLE: Final = "whole"
+STRENGTH: Final = Choice[Strength]({"easy": "go easy", "out": "left out"})
+SIDE: Final = Choice[str]({"left": "left", "right": "right"})
 DEFAULT_REVIEW: Final = "Leave it out for longer, or lift the limit?"
-
-
-class Candidate(Protocol):
-    """What is known of an exercise, in the library's words."""
-
-    @property
-    def name(self) -> str:
-        """Its name, for people."""
-        ...
-
-    @property
-    def region(self) -> str:
-        """One of legs, core, arms, whole."""
-        ...
-
-    @property
-    def pattern(self) -> str:
-        """The movement pattern; what stands before its hyphen is its family."""
-        ...
-
-    @property
-    def position(self) -> str:
-        """How the body is placed."""
-        ...
-
-    @property
-    def sides(self) -> str:
-        """One of both, one-then-other, alternating."""
-        ...
-
-    @property
-    def kit(self) -> tuple[str, ...]:
-        """What it cannot be done without."""
-        ...
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Codes of cautions."""
-        ...
-
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does, in the words of `domain.demands`."""
-        ...
-
-    @property
-    def exceptions(self) -> tuple[tuple[str, Asks], ...]:
-        """Sites with what it asks of them by hand, over what its features say."""
-        ...
-
-
-class Skill(Protocol):
-    """What is known of a drill, in the library's words."""
-
-    @property
-    def kind(self) -> str:
-        """What it trains, as balance or juggling."""
-        ...
-
-    @property
-    def eyes_closed(self) -> bool:
-        """Whether it can be done with closed eyes."""
-        ...
-
-    @property
-    def loads(self) -> tuple[str, ...]:
-        """The regions it loads."""
-        ...
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Codes of cautions."""
-        ...
-
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does at every level, in the words of `domain.demands`."""
-        ...
-
-    @property
-    def exceptions(self) -> tuple[tuple[str, Asks], ...]:
-        """Sites with what it asks of them by hand, over what its features say."""
-        ...
-
-    def added_at(self, level: int | None = None) -> tuple[str, ...]:
-        """The features that a level adds; None is the hardest one."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +36,8 @@ class Limit:
     `value` is a site, a region, a pattern, an exercise id (movement) or a caution
     code, by `kind`. `strength` and `side` (left, right or "" for both) say more of a
     site: at `easy` it may be asked for something, at `out` for nothing. `note` is
-    private; `review` is what to ask once the time is over.
+    private; `review` is what to ask once the time is over. `who` is the name of a
+    companion whose limit it is, "" for the owner's.
     """
 
     kind: LimitKind
@@ -130,6 +48,7 @@ class Limit:
     note: str = ""
     strength: Strength = "out"
     side: str = ""
+    who: str = ""
 
     def holds(self, on: date) -> bool:
         """Say whether it holds on a date; its last day counts."""
@@ -140,7 +59,7 @@ class Limit:
         return on > self.until
 
     def meets(
-        self, exercise: str, facts: Candidate | None, *, extra: Iterable[str] = ()
+        self, exercise: str, facts: Exercise | None, *, extra: Iterable[str] = ()
     ) -> bool:
         """Say whether it stands against an exercise; facts None is an unknown one.
 
@@ -150,7 +69,9 @@ class Limit:
             extra: Features that come on top of its own, as `demands.added_by` has
                 them of the kit it is done with.
 
-        A side lets nothing in: an arm that rests supports the one that works.
+        A side lets nothing in: an arm that rests supports the one that works. A
+        station of the athlete's own of which nobody has said what the body does there
+        meets every limit on a site: nobody knows that it spares it.
         """
         if self.kind == "movement":
             return exercise == self.value
@@ -158,7 +79,8 @@ class Limit:
             return False
         match self.kind:
             case "site":
-                return asks(facts, self.value, extra=extra) > MOST[self.strength]
+                asked = asks(facts, self.value, extra=extra)
+                return _is_unknown(facts) or asked > MOST[self.strength]
             case "caution":
                 return self.value in facts.cautions
             case "region":
@@ -167,14 +89,16 @@ class Limit:
                 return facts.pattern == self.value
 
     def is_asked(
-        self, exercise: str, facts: Candidate | None, *, extra: Iterable[str] = ()
+        self, exercise: str, facts: Exercise | None, *, extra: Iterable[str] = ()
     ) -> bool:
         """Say whether an exercise asks anything of it: then nothing there goes up."""
         if self.kind != "site" or facts is None:
             return self.meets(exercise, facts, extra=extra)
-        return asks(facts, self.value, extra=extra) > 0
+        return _is_unknown(facts) or asks(facts, self.value, extra=extra) > 0
 
-    def meets_drill(self, drill: str, facts: Skill, level: int | None = None) -> bool:
+    def meets_drill(
+        self, drill: str, facts: DrillInfo, level: int | None = None
+    ) -> bool:
         """Say whether it stands against a drill at a level; None is the hardest."""
         match self.kind:
             case "site":
@@ -222,6 +146,10 @@ class SwapChoice:
     reasons: tuple[str, ...]
 
 
+def _is_unknown(facts: Exercise) -> bool:
+    return not facts.features and not facts.exceptions
+
+
 def in_force(limits: Iterable[Limit], on: date) -> tuple[Limit, ...]:
     """The limits that hold on a date."""
     return tuple(limit for limit in limits if limit.holds(on))
@@ -243,7 +171,7 @@ def reviews(limits: Iterable[Limit], on: date) -> tuple[Review, ...]:
 
 def collisions(
     stations: Sequence[Station],
-    facts: Mapping[str, Candidate],
+    facts: Mapping[str, Exercise],
     limits: Sequence[Limit],
     on: date,
 ) -> tuple[Collision, ...]:
@@ -282,7 +210,7 @@ def added_at(station: Station) -> tuple[str, ...]:
 
 def swaps(
     station: Station,
-    candidates: Mapping[str, Candidate],
+    candidates: Mapping[str, Exercise],
     kit: Kit | None,
     limits: Sequence[Limit],
 ) -> tuple[SwapChoice, ...]:
@@ -318,7 +246,7 @@ def swaps(
 
 
 def _compared(
-    station: Station, own: Candidate, exercise: str, facts: Candidate
+    station: Station, own: Exercise, exercise: str, facts: Exercise
 ) -> tuple[tuple[bool, bool, bool, bool], SwapChoice]:
     """What differs of pattern, family, region, kit in hand; and the swap in words."""
     pattern = facts.pattern == own.pattern
@@ -376,12 +304,13 @@ def spared_codes(limits: Iterable[Limit]) -> frozenset[str]:
 
 
 def site_name(limit: Limit) -> str:
-    """The site of a limit with its side: left knee.
+    """The site of a limit with its side: left knee; with whose it is: Robin, left knee.
 
     Raises:
         KeyError: The limit is about something else.
     """
-    return f"{limit.side} {SITES[limit.value].name}".strip()
+    name = f"{limit.side} {SITES[limit.value].name}".strip()
+    return f"{limit.who}, {name}" if limit.who else name
 
 
 def site_text(limit: Limit) -> str:

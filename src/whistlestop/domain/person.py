@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
-from typing import Final, Literal
+from typing import Final
 
-Level = Literal["new", "trained", "advanced"]
-LEVELS: Final[Mapping[Level, str]] = MappingProxyType(
-    {
-        "new": "new to training, or back after a long time",
-        "trained": "trained for months",
-        "advanced": "trained for years, jumps included",
-    }
-)
+from whistlestop.domain.wishes import Wished
 
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Body mass in whole kg and level of training; None where it was not given."""
+    """Body mass in whole kg, None where it was not given, and level of training."""
 
     mass_kg: int | None = None
-    level: Level | None = None
+    level: Wished = "auto"
 
 
 NOBODY: Final = Person()

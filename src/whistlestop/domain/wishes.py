@@ -48,7 +48,7 @@ CEILING: Final = Choice(
     {"low": "low", "reach": "arms overhead", "jump": "high enough to jump"}
 )
 
-# How much practice what is chosen may ask for; automatic goes by the log.
+# How much practice what is chosen may ask for; auto goes by settings and log.
 LEVEL: Final = Choice(
     {
         "auto": "by your log",

@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.data import sounds_folder
+from whistlestop.domain.exercise import DrillInfo
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.session_audio import AudioChoices, SessionAudio, drill_sounds
 from whistlestop.errors import StoreError
-from whistlestop.library import DrillInfo
 from whistlestop.sound import open_sound
 from whistlestop.sound.cues import ALL_TONES
 from whistlestop.sound.own import OwnSounds, find_own

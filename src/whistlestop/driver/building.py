@@ -46,7 +46,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         ProblemsFound: Kit or limits have problems.
         StoreError: The log cannot be read.
     """
-    if problem := page_first(services):
+    if problem := page_first(services.wellbeing):
         raise UsageError(problem, "next --well, with what it was")
     wishes = with_ids(wishes)
     recent, yardstick, waiting_ids, problems_found = _lately(services)

@@ -36,9 +36,11 @@ from whistlestop.coach.history import (
 )
 from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_text
+from whistlestop.coach.soreness import offered_limits
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
+from whistlestop.domain.limits import Limit
 from whistlestop.domain.targets import Emphasis
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.errors import StoreError, UsageError
@@ -51,6 +53,7 @@ from whistlestop.review.wellbeing import morning_answers, well_answers
 from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
 from whistlestop.store.diary.file import DECISIONS_NAME, append_step
 from whistlestop.store.journal.index import SessionLine
+from whistlestop.store.kit.limits import write_limits
 
 if TYPE_CHECKING:
     from whistlestop.driver.logbook import Logbook
@@ -264,6 +267,18 @@ class Coaching:
         except StoreError as error:
             raise StoreError(f"decision not saved: {error.message}") from None
         return made
+
+    def leave_out(self, advice: CircuitAdvice) -> tuple[Limit, ...]:
+        """Add the limits that an answer offers to limits.toml; return them.
+
+        Raises:
+            StoreError, ProblemsFound: The file cannot be read, or is somebody's own.
+        """
+        offered = offered_limits(advice.history, advice.context)
+        if offered:
+            now = self._services.kit.limits()
+            write_limits(self._services.places.limits_file, (*now, *offered))
+        return offered
 
     def merge(self) -> DiaryWithCopies:
         """Write what only conflict copies of the decisions hold among them.

@@ -6,13 +6,14 @@ refused before it is written. Refuses to print, and to touch a journal.
 
 from __future__ import annotations
 
+import json
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.circuit.circuit import MAX_LOOPS, Today
+from whistlestop.domain.circuit.circuit import MAX_LOOPS, Circuit, Today
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
@@ -22,7 +23,7 @@ from whistlestop.errors import UsageError
 from whistlestop.review.days import DaySpan, Mark, day_text
 from whistlestop.review.diary import DiaryEntry, undone_sequences
 from whistlestop.review.diary_fields import MOST_DAYS
-from whistlestop.review.entered import StationEntry, judge_entered
+from whistlestop.review.entered import StationEntry, judge_entered, sum_of
 from whistlestop.review.heart import Heart, heart_of
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.wellbeing import About, MorningAnswer
@@ -32,7 +33,6 @@ from whistlestop.store.journal.file import is_session_id, journal_path
 from whistlestop.store.journal.line import JournalLine
 
 if TYPE_CHECKING:
-    from whistlestop.driver.circuits import CircuitService
     from whistlestop.driver.library import LibraryService
     from whistlestop.driver.log import LogService
 
@@ -107,16 +107,24 @@ class TrainingEntry:
     felt: tuple[DiscomfortEntry, ...] = ()
 
 
+def planned(circuit: Circuit, loops: int | None) -> Plan:
+    """A circuit as it would be done, with all its loops or with so many.
+
+    Raises:
+        UsageError: There are too many loops, or none.
+    """
+    if loops is not None and not 1 <= loops <= MAX_LOOPS:
+        raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
+    return compile_plan(circuit, Today(loops=loops))
+
+
 class DiaryKeeper:
     """Writes to the diary of one home. Each act returns what it made or undid."""
 
-    def __init__(
-        self, log: LogService, library: LibraryService, circuits: CircuitService
-    ) -> None:
+    def __init__(self, log: LogService, library: LibraryService) -> None:
         """Prepare; nothing is read or made yet."""
         self._log = log
         self._library = library
-        self._circuits = circuits
 
     def amend(self, session_id: str, amendment: Amendment) -> str:
         """Amend a recorded session, or an entry; `last` is the newest session.
@@ -192,15 +200,31 @@ class DiaryKeeper:
         """
         return self.add_trainings([replace(done, is_circuit=True)])[0]
 
-    def planned(self, circuit: str, loops: int | None) -> Plan:
-        """A circuit as it would be done, with all its loops or with so many.
+    def _session_values(self, done: TrainingEntry) -> dict[str, Any]:
+        """What only a circuit has of what is entered."""
+        line: dict[str, Any] = {"id": _new_id(), "name": done.name}
+        line |= {"circuit": done.circuit} if done.circuit else {}
+        efforts = [None if e is None else e.number for e in done.efforts]
+        line |= {"efforts": efforts} if efforts else {}
+        line |= {"discomforts": _felt_values(done.felt)} if done.felt else {}
+        if done.plan is not None:
+            try:
+                judge_entered(done.plan, done.stations)
+            except ValueError as error:
+                raise UsageError(str(error)) from None
+            line["plan"] = self._plan_field(done.plan)
+            line["sum"] = sum_of(done.plan, done.stations).fields()
+        stations = [one.fields() for one in done.stations]
+        return line | ({"stations": stations} if stations else {})
 
-        Raises:
-            ProblemsFound, UsageError, StoreError: There is no such circuit.
-        """
-        if loops is not None and not 1 <= loops <= MAX_LOOPS:
-            raise UsageError(f"expected 1 to {MAX_LOOPS} loops")
-        return compile_plan(self._circuits.read(circuit), Today(loops=loops))
+    def _plan_field(self, plan: Plan) -> dict[str, Any]:
+        """A plan as an entry holds it; of one that is there already only the id."""
+        # As it is read back: lists for tuples.
+        raw: dict[str, Any] = json.loads(json.dumps(plan.to_json()))
+        entries = Logbook(self._log, self._library).diary.entries.values()
+        same = (e.id for e in entries if e.versions[0].values.get("plan") == raw)
+        found = next(same, None)
+        return raw if found is None else {"same_as": found}
 
     def mark(self, mark: Mark, span: DaySpan, note: str = "") -> str:
         """Mark days as rest, illness, travel or off; returns the id of the entry.
@@ -383,7 +407,7 @@ class DiaryKeeper:
 
     def _entry_line(self, done: TrainingEntry) -> dict[str, Any]:
         if done.is_circuit:
-            return {"k": "session", **_session_values(done), **self._values(done)}
+            return {"k": "session", **self._session_values(done), **self._values(done)}
         line = {"k": "training", "id": _new_id(), "sport": done.name}
         return line | self._values(done)
 
@@ -457,23 +481,6 @@ def _is_undone(step: Sequence[JournalLine], undone: frozenset[int]) -> bool:
 
 def _new_id() -> str:
     return f"d-{secrets.token_hex(4)}"
-
-
-def _session_values(done: TrainingEntry) -> dict[str, Any]:
-    """What only a circuit has of what is entered."""
-    line: dict[str, Any] = {"id": _new_id(), "name": done.name}
-    line |= {"circuit": done.circuit} if done.circuit else {}
-    efforts = [None if e is None else e.number for e in done.efforts]
-    line |= {"efforts": efforts} if efforts else {}
-    line |= {"discomforts": _felt_values(done.felt)} if done.felt else {}
-    if done.plan is not None:
-        try:
-            judge_entered(done.plan, done.stations)
-        except ValueError as error:
-            raise UsageError(str(error)) from None
-        line["plan"] = done.plan.to_json()
-    stations = [one.fields() for one in done.stations]
-    return line | ({"stations": stations} if stations else {})
 
 
 def _record_values(record: SessionRecord, amendment: Amendment) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
-    from whistlestop.library import DrillInfo
+    from whistlestop.domain.exercise import DrillInfo
     from whistlestop.library.whole import Library
     from whistlestop.store.circuits.file import Catalogue
 

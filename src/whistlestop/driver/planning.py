@@ -235,7 +235,7 @@ class Planning:
     # What it is made of
 
     def _refuse_before_page(self) -> None:
-        if problem := page_first(self._services):
+        if problem := page_first(self._services.wellbeing):
             raise UsageError(problem, "next --well, with what it was")
 
     def _saved_plan(self) -> Weeks | None:

@@ -65,6 +65,20 @@ def done_often(
     return frozenset(key for key, n in counts.items() if n >= SESSIONS_BEFORE)
 
 
+def beyond(services: Services) -> frozenset[str]:
+    """Ids of the stations that somebody new is not given unasked; else nothing.
+
+    Raises:
+        StoreError: The log cannot be read.
+    """
+    if level_of(services) != "new":
+        return frozenset()
+    # Imported here: what starts a session knows nothing of it.
+    from whistlestop.library.levels import too_hard, waiting
+
+    return too_hard("new") | waiting(done_often(services.log.sessions(), ()))
+
+
 def _is_in_diary(services: Services, lines: Iterable[SessionLine]) -> bool:
     """Say whether a circuit done without the program was entered."""
     from whistlestop.review.days import DayKind

@@ -99,13 +99,13 @@ class Services:
         """What has to be answered before anything is proposed."""
         from whistlestop.driver.wellbeing import Wellbeing
 
-        return Wellbeing(self)
+        return Wellbeing(self.log, self.logbook, self.diary)
 
     def diary(self) -> DiaryKeeper:
         """What writes to the diary."""
         from whistlestop.driver.diary import DiaryKeeper
 
-        return DiaryKeeper(self.log, self.library, self.circuits)
+        return DiaryKeeper(self.log, self.library)
 
     def read_ahead(self) -> None:
         """Read the diary before it is needed; its problems are reported at its use."""

@@ -10,8 +10,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Protocol
 
+from whistlestop.domain.exercise import DrillInfo
 from whistlestop.engine.track import Track
-from whistlestop.library import DrillInfo
 from whistlestop.sound.port import SoundPort
 from whistlestop.sound.soundtrack import DrillSounds, Soundtrack
 from whistlestop.sound.spoken_pair import Addressee

@@ -24,7 +24,11 @@ from whistlestop.review.wellbeing import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.driver.services import Services
+    from collections.abc import Callable
+
+    from whistlestop.driver.diary import DiaryKeeper
+    from whistlestop.driver.log import LogService
+    from whistlestop.driver.logbook import Logbook
     from whistlestop.store.journal.index import SessionLine
 
 HEALTH: Final = "health"
@@ -56,14 +60,25 @@ class MorningQuestion:
 class Wellbeing:
     """What the athlete has to answer, or answered, about being well."""
 
-    def __init__(self, services: Services) -> None:
-        """Prepare; nothing is read yet."""
-        self._services = services
+    def __init__(
+        self,
+        log: LogService,
+        logbook: Callable[[], Logbook],
+        diary: Callable[[], DiaryKeeper],
+    ) -> None:
+        """Prepare; nothing is read yet.
+
+        Args:
+            log: Sessions as recorded.
+            logbook: Gives the log as it stands now.
+            diary: Gives what writes to the diary.
+        """
+        self._log, self._logbook, self._diary = log, logbook, diary
 
     @property
     def today(self) -> date:
         """The present day, where the athlete is."""
-        return self._services.clock.wall().date()
+        return self._log.clock.wall().date()
 
     def open_stop(self) -> HealthStop | None:
         """The stop for health whose page was not answered; nothing is proposed then.
@@ -72,10 +87,10 @@ class Wellbeing:
             StoreError: Log or diary cannot be read.
         """
         since = self.today - timedelta(days=ASKED_DAYS)
-        found = self._services.log.sessions(since=since)
+        found = self._log.sessions(since=since)
         if not any(line.why == HEALTH for line in found):
             return None
-        logbook = self._services.logbook()
+        logbook = self._logbook()
         stops = [
             HealthStop(line.id, day)
             for line in logbook.sessions(since=since)
@@ -99,7 +114,7 @@ class Wellbeing:
             StoreError: Log or diary cannot be read.
         """
         since = self.today - timedelta(days=_MORNING_DAYS)
-        logbook = self._services.logbook()
+        logbook = self._logbook()
         for line in logbook.sessions(since=since):
             day = _day_of(line)
             if day is None or day >= self.today:
@@ -123,7 +138,7 @@ class Wellbeing:
         Raises:
             StoreError: The disk does not take it.
         """
-        self._services.diary().answer_well("health-stop", stop.id, cause)
+        self._diary().answer_well("health-stop", stop.id, cause)
 
     def answer_illness(self) -> None:
         """Save that there were no symptoms for 24 hours, without medicine.
@@ -131,7 +146,7 @@ class Wellbeing:
         Raises:
             StoreError: The disk does not take it.
         """
-        self._services.diary().answer_well("illness")
+        self._diary().answer_well("illness")
 
     def answer_morning(self, asked: MorningQuestion, felt: Felt) -> None:
         """Save how it was on the next morning.
@@ -140,12 +155,12 @@ class Wellbeing:
             StoreError: The disk does not take it.
         """
         answer = MorningAnswer(self.today, asked.session, asked.site, felt)
-        self._services.diary().answer_mornings([answer])
+        self._diary().answer_mornings([answer])
 
 
-def page_first(services: Services) -> str:
+def page_first(wellbeing: Wellbeing) -> str:
     """Why nothing is proposed now, as a sentence; empty where something may be."""
-    stop = services.wellbeing.stop_in_view()
+    stop = wellbeing.stop_in_view()
     if stop is None:
         return ""
     return (

@@ -176,7 +176,7 @@ class Engine:
         track, rows = self.track, self.rows
         if (own := self.company.plan_of(athlete)) is not None:
             # Swaps are the owner's: in company none is possible.
-            track = replace(track, plan=own, swaps=())
+            track = replace(track, plan=own, swaps=(), cuts=())
             rows = tuple(own_row(row, own) for row in rows)
         return SessionSoFar(
             athlete=athlete,
@@ -511,7 +511,8 @@ class Engine:
         if self.mode in (Mode.READY, Mode.ENDED):
             raise CommandRejected("there is nothing to swap")
         judge_swap(swap)
-        self.track = changes.swap_ahead(self.track, self.index, swap)
+        after = changes.swap_ahead(self.track, self.index, swap)
+        self.track = after.cut(self.index, self.track, self.visit, self.offset_ms)
         return [PlanChanged(self.t_ms)]
 
     def _entry(self, entry: AthleteEntry) -> list[Event]:

@@ -21,13 +21,27 @@ from whistlestop.engine.commands import SwapExercise
 
 
 @dataclass(frozen=True, slots=True)
+class SwapCut:
+    """A visit that was swapped in its midst: until `offset_ms` it was this."""
+
+    visit: int
+    offset_ms: int
+    exercise: str | None
+    load: str | None
+
+
+@dataclass(frozen=True, slots=True)
 class Track:
-    """A plan with today's live changes. Indices are those of the plan."""
+    """A plan with today's live changes. Indices are those of the plan.
+
+    `cuts` say of visits what they were before they were swapped in their midst.
+    """
 
     plan: Plan
     lengths_ms: dict[int, int] = field(default_factory=dict)
     dropped: frozenset[int] = frozenset()
     swaps: tuple[tuple[int, SwapExercise], ...] = ()
+    cuts: tuple[SwapCut, ...] = ()
 
     def segment(self, index: int) -> Segment:
         """The segment at an index of the plan, as it is done now."""
@@ -51,6 +65,15 @@ class Track:
     def swapped(self, index: int, swap: SwapExercise) -> Track:
         """The same way with a station done as something else from an index on."""
         return replace(self, swaps=(*self.swaps, (index, swap)))
+
+    def cut(self, index: int, before: Track, visit: int, offset_ms: int) -> Track:
+        """The same way after a swap, the work of a visit under way cut in two."""
+        was, now = before.segment(index), self.segment(index)
+        is_same = (was.exercise, was.load) == (now.exercise, now.load)
+        if is_same or was.kind is not SegmentKind.WORK or not offset_ms:
+            return self
+        cut = SwapCut(visit, offset_ms, was.exercise, was.load)
+        return replace(self, cuts=(*self.cuts, cut))
 
     def _swap_at(self, index: int) -> SwapExercise | None:
         if not self.swaps:

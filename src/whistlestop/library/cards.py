@@ -12,8 +12,9 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.wishes import CEILING, NOISE, SPACE
-from whistlestop.library import Exercise, exercises
+from whistlestop.library import exercises
 from whistlestop.library.families import family_of_pattern
 from whistlestop.library.rows import rows
 

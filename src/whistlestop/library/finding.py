@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Container, Iterator, Mapping
 
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.search import Sought, found, named
-from whistlestop.library import DrillInfo, Exercise, exercises
+from whistlestop.library import exercises
 from whistlestop.library.whole import Library, shipped
 
 

@@ -13,14 +13,24 @@ from types import MappingProxyType
 from typing import Final
 
 from whistlestop.domain.duration import exact
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.person import NOBODY, Level, Person
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.domain.wishes import Wished
+from whistlestop.library import drills, exercises
+from whistlestop.library.first_loads import Level
 
 # Landings in one session, least and most: NSCA, from memory.
 CONTACTS: Final[Mapping[Level, tuple[int, int]]] = MappingProxyType(
-    {"new": (80, 100), "trained": (100, 120), "advanced": (120, 140)}
+    {"new": (80, 100), "regular": (100, 120), "strong": (120, 140)}
+)
+_LEVEL_WORDS: Final[Mapping[Level, str]] = MappingProxyType(
+    {
+        "new": "when new",
+        "regular": "after months of training",
+        "strong": "when strong",
+    }
 )
 # An own station that jumps says no pace; about one landing in three seconds.
 _USUAL_CONTACTS: Final = 20
@@ -65,7 +75,7 @@ def _notes(plan: Plan, person: Person) -> Iterator[str]:
     for card, _ in known:
         if "backpack" in card.kit:
             yield backpack_note(card, person)
-    yield from _jump_notes(plan, skills, person)
+    yield from jump_notes(plan, person)
     yield GARAGE
 
 
@@ -87,8 +97,8 @@ def backpack_note(card: StationCard, person: Person) -> str:
     head = f"Backpack at station {card.number}"
     if person.mass_kg is None:
         return (
-            f"{head}: 10 % of your body weight to begin with; with [body] mass_kg in "
-            "config.toml it stands here in kg."
+            f"{head}: 10 % of your body weight to begin with; with [training] "
+            "mass_kg in config.toml it stands here in kg."
         )
     first_kg = _BACKPACK_SHARE * person.mass_kg
     first = f"common practice is 10 % to begin with, {_kg(first_kg)} kg"
@@ -144,10 +154,9 @@ def rope_ms(plan: Plan) -> int:
     return sum(one.duration_ms for one in plan.segments if one.drill in rope)
 
 
-def _jump_notes(
-    plan: Plan, skills: tuple[DrillInfo, ...], person: Person
-) -> Iterator[str]:
-    count = contacts(plan)
+def jump_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
+    """Say how often feet land and the rope turns, and what is a step for later."""
+    count, skills = contacts(plan), _drills_of(plan)
     if count:
         yield contacts_note(count, person.level)
     if turned := rope_ms(plan):
@@ -167,15 +176,13 @@ def _jump_notes(
         yield f"A step for later, {LATER}: {', '.join(later)}."
 
 
-def contacts_note(count: int, level: Level | None) -> str:
+def contacts_note(count: int, level: Wished) -> str:
     """Landings beside what is common in a session at a level, or at each."""
     head = f"Jumps: about {count} landings."
-    if level is None:
+    if level == "auto":
         ranges = ", ".join(
-            f"{low} to {high} {words}"
-            for (low, high), words in zip(
-                CONTACTS.values(), ("when new", "trained", "advanced"), strict=True
-            )
+            f"{low} to {high} {_LEVEL_WORDS[one]}"
+            for one, (low, high) in CONTACTS.items()
         )
         return f"{head} Common practice: {ranges}."
     low, high = CONTACTS[level]

@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.kit.means import KnownLoads, Means, Neighbours
 from whistlestop.domain.limits import Limit
-from whistlestop.library import DrillInfo, Exercise, drills, exercises
+from whistlestop.library import drills, exercises
 from whistlestop.library.cards import StationCardText, cards
 from whistlestop.library.first_loads import LEVELS, first_loads
 from whistlestop.library.kit_words import PLACES

@@ -86,13 +86,16 @@ def weeks_plot(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> str:
 def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawing:
     """Load of each week as an upright bar, with the athlete's own range.
 
-    The range is of the weeks before the last one, `earlier` ones included.
+    The range is of the weeks before the last one, `earlier` ones included. Where there
+    is other training beside them, circuits are the lower part of a bar, in white.
     """
+    is_mixed = any(week.is_mixed for week in weeks)
     sentences = weeks_chart(weeks, 10 + 7 * max(1, len(weeks))).sentences
     own = personal_range([*earlier, *weeks[:-1]])
     loads = [week.entered.value or 0.0 for week in weeks]
     frame = Frame(18, 190, roof([*loads, own.high_au if own else 0.0]))
-    paper = Drawing("weeks", 246, "Load by week", "; ".join(sentences))
+    tall = 262 if is_mixed else 246
+    paper = Drawing("weeks", tall, "Load by week", "; ".join(sentences))
     frame.rules(paper, "AU")
     pitch = frame.pitch(len(weeks))
     wide = min(44.0, pitch * 0.7)
@@ -107,6 +110,11 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
             corner = (x - wide / 2, frame.y(load))
             size = (wide, frame.floor - frame.y(load))
             paper.bar(corner, size, look, title=sentences[index])
+        if is_mixed and week.circuits.value:
+            top = frame.y(week.circuits.value)
+            size = (wide, frame.floor - top)
+            title = sentences[index]
+            paper.bar((x - wide / 2, top), size, MarkFill.BLANK, title=title)
         if pitch >= _VALUES_FROM:
             at = (x, frame.y(load) - 4)
             paper.text(at, _week_value(week), anchor="middle", rim=True)
@@ -143,6 +151,9 @@ def _weeks_legend(
 ) -> None:
     own = personal_range([*earlier, *weeks[:-1]])
     y, x = 238.0, _LEFT
+    if any(week.is_mixed for week in weeks):
+        paper.bar((x, y + 7), (14, 10), MarkFill.BLANK)
+        paper.text((x + 19, y + 16), "circuits, of the load that is known", tone="dim")
     if any(week.load.value is not None for week in weeks):
         paper.bar((x, y - 9), (14, 10), MarkFill.FULL)
         paper.text((x + 19, y), "all seven days known", tone="dim")

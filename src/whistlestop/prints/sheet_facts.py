@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from whistlestop.domain.circuit.advice import AdviceContext, AdviceNote, advise
 from whistlestop.domain.circuit.circuit import Circuit, Drill, TimedItem
 from whistlestop.domain.circuit.warm_up import built_warm_up
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.floor_list import FloorList, floor_list
 from whistlestop.domain.kit.load_along import percent_more
-from whistlestop.domain.kit.means import ExerciseFacts, Means
+from whistlestop.domain.kit.means import Means
 from whistlestop.domain.kit.owned_loads import LoadLine
 from whistlestop.domain.kit.substitutions import (
     Exchange,
@@ -30,6 +31,7 @@ from whistlestop.domain.limits import (
     deed,
     reviews,
     site_name,
+    site_text,
     spared_codes,
 )
 from whistlestop.domain.person import NOBODY, Person
@@ -147,7 +149,7 @@ def advice_of(
     circuit: Circuit,
     silenced: frozenset[str],
     here: Iterable[int] | None = None,
-    known: Mapping[str, ExerciseFacts] | None = None,
+    known: Mapping[str, Exercise] | None = None,
 ) -> tuple[AdviceNote, ...]:
     """Advice about a circuit; the cautions stand by themselves.
 
@@ -166,7 +168,7 @@ def advice_of(
     return tuple(one for one in found if done.issuperset(one.stations))
 
 
-def patterns(circuit: Circuit, known: Mapping[str, ExerciseFacts]) -> tuple[str, ...]:
+def patterns(circuit: Circuit, known: Mapping[str, Exercise]) -> tuple[str, ...]:
     """The pattern of each station that the library knows, in floor order."""
     ids = (station.exercise for station in circuit.stations)
     return tuple(known[key].pattern for key in ids if key in known)
@@ -200,6 +202,8 @@ def blocked(circuit: Circuit, means: Means) -> tuple[BlockedStation, ...]:
 def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> BlockedStation:
     station = circuit.stations[problem.station - 1]
     sentences = [limit_text(one.limit) for one in problem.collisions]
+    if station.parts and any(one.limit.side for one in problem.collisions):
+        sentences.append("the side that rests supports the other")
     if problem.missing:
         sentences.append(f"not in your kit: {', '.join(problem.missing)}")
     if problem.too_heavy is not None and station.load is not None:
@@ -218,6 +222,8 @@ def _blocked(circuit: Circuit, problem: StationProblem, means: Means) -> Blocked
 
 def limit_text(limit: Limit) -> str:
     """Say what somebody leaves out or goes easy on, and until when."""
+    if limit.who:
+        return f"{site_text(limit)} until {limit.until.isoformat()}"
     named = limit.value.replace("-", " ")
     if limit.kind == "site":
         named = f"the {site_name(limit)}"

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from whistlestop.review.record import Discomfort, SessionRecord
 
 NOTHING_NEW: Final = "nothing was changed by it"
+# What an entry holds of its circuit: the record says it in lines of its own.
+_NOT_ENTERED: Final = frozenset({"plan", "sum"})
 
 Values = Mapping[str, Any]
 
@@ -146,7 +148,8 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
         changes = [
             f"{name} {_value_text(name, value)}"
             for name, value in version.values.items()
-            if name != "plan" and (name not in before or before[name] != value)
+            if name not in {"plan", "sum"}
+            and (name not in before or before[name] != value)
         ]
         text = "; ".join(changes) or NOTHING_NEW
         yield f"{word} {version.wall or 'at an unknown time'}{undone}: {text}"

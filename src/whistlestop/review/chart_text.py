@@ -55,6 +55,7 @@ class Glyphs(NamedTuple):
     """The shapes of a chart; `rises` holds the fillings of a cell from below."""
 
     full: str
+    lower: str
     open: str
     rises: str
     range: str
@@ -65,15 +66,21 @@ class Glyphs(NamedTuple):
     is_ascii: bool
 
 
-BLOCKS: Final = Glyphs("█", "▒", "▁▂▃▄▅▆▇█", "╌", "┤", "│", "└", "─", is_ascii=False)
-PLAIN: Final = Glyphs("#", ":", "########", "-", "+", "|", "+", "-", is_ascii=True)
+BLOCKS: Final = Glyphs(
+    "█", "▓", "▒", "▁▂▃▄▅▆▇█", "╌", "┤", "│", "└", "─", is_ascii=False
+)
+PLAIN: Final = Glyphs("#", "C", ":", "########", "-", "+", "|", "+", "-", is_ascii=True)
 
 
 class ChartBar(NamedTuple):
-    """One bar; no value draws nothing, an open one is a least value."""
+    """One bar; no value draws nothing, an open one is a least value.
+
+    `lower` is the part of it that is drawn in a shape of its own, from below.
+    """
 
     value: float | None
     is_open: bool = False
+    lower: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,6 +201,10 @@ class Panel:
             column = self.left + index * self.pitch
             eighths = max(1, round(bar.value / self.peak * self.height * 8))
             role = Role.OPEN if bar.is_open else Role.BAR
+            # Of what is drawn at least one row, and of the rest as well.
+            rows = -(-eighths // 8)
+            lower = round(bar.lower / self.peak * self.height)
+            lower = max(1, min(lower, rows - 1)) if bar.lower and rows > 1 else 0
             for step in range(self.height):
                 shape = _filling(
                     eighths - 8 * step,
@@ -201,6 +212,8 @@ class Panel:
                     is_open=bar.is_open,
                     is_floor=step == 0,
                 )
+                if shape and step < lower:
+                    shape = sheet.glyphs.lower
                 if shape:
                     row = self.top + self.height - 1 - step
                     sheet.put(row, column, shape * (self.pitch - 2), role)

@@ -84,9 +84,12 @@ def weeks_chart(weeks: Sequence[Week], width: int, glyphs: Glyphs = BLOCKS) -> C
         for value in (own.low_au, own.high_au):
             across = glyphs.range * (width - _AXIS)
             sheet.put(panel.row_of(value), _AXIS, across, Role.RANGE)
-    panel.draw(sheet, [_week_bar(week) for week in kept])
+    is_mixed = any(week.is_mixed for week in kept)
+    panel.draw(sheet, [_week_bar(week, in_parts=is_mixed) for week in kept])
     panel.draw_axis(sheet, "AU")
     row_ranges = panel.under(sheet, "AU", [_week_value(week) for week in kept])
+    if is_mixed:
+        panel.under(sheet, "circuits", [_share_text(week) for week in kept])
     if any(week.entered.blanks for week in kept):
         panel.under(sheet, "blank", [_blanks(week) for week in kept])
     panel.under(sheet, "week of", [_short_day(week.span.first) for week in kept])
@@ -98,8 +101,15 @@ def _room(width: int) -> int:
     return max(1, (width - _AXIS) // _PITCH)
 
 
-def _week_bar(week: Week) -> ChartBar:
-    return ChartBar(week.entered.value, is_open=week.load.value is None)
+def _week_bar(week: Week, *, in_parts: bool) -> ChartBar:
+    lower = (week.circuits.value or 0.0) if in_parts else 0.0
+    return ChartBar(week.entered.value, week.load.value is None, lower)
+
+
+def _share_text(week: Week) -> str:
+    """The share of circuits in the load that is known, in percent."""
+    share = week.circuit_share
+    return "" if share is None else f"{100 * share:.0f} %"
 
 
 def _week_value(week: Week) -> str:
@@ -123,6 +133,8 @@ def _weeks_legend(
     yield f"{glyphs.full} all seven days known"
     if any(week.load.value is None for week in weeks):
         yield f"{glyphs.open} + at least this much: days or efforts are missing"
+    if any(week.is_mixed for week in weeks):
+        yield f"{glyphs.lower} circuits, of the load that is known"
     if any(_week_value(week) == "?" for week in weeks):
         yield "? nothing known"
     if any(week.entered.derived for week in weeks):
@@ -138,16 +150,19 @@ def _weeks_legend(
 
 def _week_sentence(week: Week) -> str:
     head = f"Week of {day_text(week.span.first)}: "
+    part = ""
+    if week.is_mixed:
+        part = f"; circuits {week.circuits.value:.0f} AU, {_share_text(week)}"
     if week.load.value is None:
         if week.entered.value:
             head += f"at least {week.entered.words(unit='AU')}; "
-        return head + week.load.reason
+        return head + week.load.reason + part
     alike = week.monotony.reason
     if week.monotony.value is not None:
         alike = f"{week.monotony.value:.2f} ({MONOTONY_NAME})"
     strain = "" if week.strain.value is None else f"; strain {week.strain.value:.0f} AU"
     beside = f"; in these: {week.load.beside}" if week.load.beside else ""
-    return f"{head}{week.load.value:.0f} AU; monotony: {alike}{strain}{beside}"
+    return f"{head}{week.load.value:.0f} AU{part}; monotony: {alike}{strain}{beside}"
 
 
 @dataclass(frozen=True, slots=True)

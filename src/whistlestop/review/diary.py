@@ -9,8 +9,9 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
             of an activity file: files (their keys), start (ISO 8601 with offset),
             elapsed_ms, rate (average heart rate a minute, moving)
   session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note,
-            discomforts, plan (as a journal has it), stations (what was not as
-            planned, as `review.entered` reads it): a circuit done without the laptop
+            discomforts: a circuit done without the laptop; with plan (as a journal
+            has it, or `same_as` the id of an earlier entry with that plan), stations
+            (what was not as planned) and sum (what follows) as `review.entered` has it
   mark      id, first, last, mark (rest, illness, travel, off); note
   logged    id, first, last: every training in these days is entered
   blanks    id, first, count (rest or open): how blank days count from `first` on,
@@ -274,9 +275,19 @@ class _Fold:
         if made in self.entries:
             raise ValueError(f'the id "{shown(made, 40)}" is taken; this one is aside')
         values = {k: v for k, v in line.fields.items() if k not in _RESERVED}
+        if isinstance(plan := values.get("plan"), dict) and "same_as" in plan:
+            values["plan"] = self._plan_of(plan["same_as"])
         check(line.kind, values)
         version = _version(line, values, stands=stands)
         self.entries[made] = DiaryEntry(made, line.kind, (version,))
+
+    def _plan_of(self, entry_id: object) -> Any:
+        """The plan of an earlier entry, which a later one shares."""
+        entry = self.entries.get(name_of(entry_id, "plan"))
+        plan = None if entry is None else entry.versions[0].values.get("plan")
+        if plan is None:
+            raise ValueError(f'plan: there is none in "{shown(str(entry_id), 40)}"')
+        return plan
 
     def _answer(self, line: JournalLine, *, stands: bool) -> None:
         check_fields(ANSWER_FIELDS[line.kind], line.fields, all_of_them=True)

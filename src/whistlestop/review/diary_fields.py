@@ -12,7 +12,7 @@ from typing import Any, Final
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.review.days import DaySpan, Mark
-from whistlestop.review.entered import station_entry
+from whistlestop.review.entered import entered_sum, station_entry
 from whistlestop.review.heart import RATES, heart_of
 
 MOST_DAYS: Final = 3_660
@@ -108,7 +108,7 @@ def _start(value: object) -> None:
 
 
 def _plan(value: object) -> None:
-    # Read when it is asked for: a list of the log needs the plans of few entries.
+    # Read when it is asked for: a list of the log needs no plan.
     if not isinstance(value, dict):
         raise ValueError("expected a plan")  # noqa: TRY004 - content
 
@@ -148,6 +148,7 @@ _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,
     "plan": _plan,
     "stations": _stations,
+    "sum": entered_sum,
     "circuit": _text,
     "start": _start,
     "elapsed_ms": _length,

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 
 EXAMPLES: Final = "2: out in loop 3, 1: 16 kg or 4: 12 reps"
 MOST_REPS: Final = 999
+MOST_NAMES: Final = 1000
+MOST_MS: Final = 7 * 24 * 3_600_000
 _TYPED: Final = re.compile(
     r"\s*(?P<number>\d{1,3})\s*[:=]\s*(?P<what>.*?)(?:\s+in\s+loop\s+(?P<loop>\d{1,2}))?\s*",
     re.ASCII | re.IGNORECASE,
@@ -166,18 +168,65 @@ def _whole(value: object, what: str, most: int) -> int:
     return value
 
 
+@dataclass(frozen=True, slots=True)
+class EnteredSum:
+    """What a list needs of an entered session. `work_ms` is that of each loop."""
+
+    work_ms: tuple[int, ...] = ()
+    plan_work_ms: int = 0
+    exercises: tuple[str, ...] = ()
+    kit: tuple[str, ...] = ()
+
+    def fields(self) -> dict[str, Any]:
+        """As the diary has it, so that a list need not read the plan."""
+        return {name: _plain(value) for name, value in asdict(self).items()}
+
+
+def _plain(value: Any) -> Any:
+    return list(value) if isinstance(value, tuple) else value
+
+
+def sum_of(plan: Plan, entries: Sequence[StationEntry]) -> EnteredSum:
+    """What was done of a plan."""
+    cards = [plan.card(number) for number in _done_numbers(plan, entries)]
+    return EnteredSum(
+        _loop_work_ms(plan, entries),
+        plan.work_ms,
+        tuple(dict.fromkeys(card.exercise for card in cards)),
+        tuple(dict.fromkeys(piece for card in cards for piece in card.kit)),
+    )
+
+
+def entered_sum(raw: object) -> EnteredSum:
+    """Read a sum as the diary has it.
+
+    Raises:
+        ValueError: A field is missing or of the wrong kind.
+    """
+    if not isinstance(raw, Mapping):
+        raise ValueError("expected work_ms, plan_work_ms, exercises and kit")  # noqa: TRY004 - content
+    lists = [raw.get(name) for name in ("work_ms", "exercises", "kit")]
+    if not all(isinstance(each, list) and len(each) <= MOST_NAMES for each in lists):
+        raise ValueError("expected lists of work_ms, exercises and kit")
+    work_ms, exercises, kit = (tuple(each or ()) for each in lists)
+    if not all(isinstance(name, str) for name in (*exercises, *kit)):
+        raise ValueError("expected names of exercises and kit")
+    return EnteredSum(
+        tuple(_whole(ms, "work_ms", MOST_MS) for ms in work_ms),
+        _whole(raw.get("plan_work_ms"), "plan_work_ms", MOST_MS),
+        exercises,
+        kit,
+    )
+
+
 def loop_work_ms(values: Values) -> tuple[int, ...]:
     """The work of each loop of an entry, in ms; of an earlier version 1 for each.
 
     Earlier versions stored no plan: their loops weigh the same.
     """
-    try:
-        plan, entries = plan_of(values), stations_of(values)
-    except ValueError:
-        plan, entries = None, ()
-    if plan is None:
-        return (1,) * len(values.get("efforts", ()))
-    return _loop_work_ms(plan, entries)
+    if "sum" in values:
+        return entered_sum(values["sum"]).work_ms
+    return (1,) * len(values.get("efforts", ()))
 
 
 def _loop_work_ms(plan: Plan, entries: Sequence[StationEntry]) -> tuple[int, ...]:
@@ -208,15 +257,9 @@ def _entered(segment: Segment, entries: Iterable[StationEntry]) -> StationEntry:
 def line_of_entry(entry_id: str, values: Values) -> SessionLine:
     """An entered session as a line of the list, beside those of the journals.
 
-    Where its plan cannot be read, or there is none, its work is not known.
+    Of an entry of an earlier version the work is not known.
     """
-    try:
-        plan, entries = plan_of(values), stations_of(values)
-    except ValueError:
-        plan, entries = None, ()
-    work_ms = _loop_work_ms(plan, entries) if plan else ()
-    done = [] if plan is None else _done_numbers(plan, entries)
-    cards = [plan.card(number) for number in done] if plan else []
+    done = entered_sum(values["sum"]) if "sum" in values else EnteredSum()
     return SessionLine(
         id=entry_id,
         path=Path(),
@@ -226,15 +269,15 @@ def line_of_entry(entry_id: str, values: Values) -> SessionLine:
         why="complete",
         active_ms=values["length_ms"],
         elapsed_ms=values["length_ms"],
-        loops=len(work_ms) or len(values.get("efforts", ())),
+        loops=len(done.work_ms) or len(values.get("efforts", ())),
         efforts=tuple(values.get("efforts", ())),
         session_effort=values.get("effort"),
-        done_work_ms=sum(work_ms),
-        best_work_ms=sum(work_ms),
-        plan_work_ms=plan.work_ms if plan else 0,
-        loop_work_ms=tuple(ms or None for ms in work_ms),
-        exercises=tuple(dict.fromkeys(card.exercise for card in cards)),
-        kit=tuple(dict.fromkeys(piece for card in cards for piece in card.kit)),
+        done_work_ms=sum(done.work_ms),
+        best_work_ms=sum(done.work_ms),
+        plan_work_ms=done.plan_work_ms,
+        loop_work_ms=tuple(ms or None for ms in done.work_ms),
+        exercises=done.exercises,
+        kit=done.kit,
         note=values.get("note", ""),
         discomforts=tuple(
             (felt["site"], felt["side"], felt["level"])

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import timedelta
 from fractions import Fraction
 from typing import Final
@@ -33,6 +33,7 @@ MONOTONY_NAME: Final = "mean / sample SD of 7 calendar days"
 LOOK_BACK_DAYS: Final = 28
 RANGE_WEEKS: Final = 12
 LEAST_WEEKS: Final = 4
+CIRCUITS: Final = "circuits"
 
 # Two sums of the same efforts in another order may differ by a rounding.
 _ALIKE: Final = 1e-9
@@ -82,7 +83,8 @@ class Week:
     """Seven calendar days in figures.
 
     `entered` is the sum of what is known, whatever is missing, and 0 for nothing:
-    where `load` has no value it is the least that the week can have been.
+    where `load` has no value it is the least that the week can have been. `circuits`
+    is the part of it that circuits are.
     """
 
     span: DaySpan
@@ -91,6 +93,30 @@ class Week:
     mean: Figure
     monotony: Figure
     strain: Figure
+    circuits: Figure = field(default_factory=lambda: Figure(0.0))
+
+    @property
+    def circuit_share(self) -> float | None:
+        """What part of the known load circuits are, 0 to 1; None without a load."""
+        if not self.entered.value or self.circuits.value is None:
+            return None
+        return self.circuits.value / self.entered.value
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether it holds load of circuits and of other training."""
+        return self.circuit_share is not None and 0 < self.circuit_share < 1
+
+
+@dataclass(frozen=True, slots=True)
+class SportSum:
+    """A sport over some days: how often, how long in ms, and its known load in AU."""
+
+    sport: str
+    count: int
+    length_ms: int
+    load_au: float
+    without_effort: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +225,9 @@ def week(book: DayBook, span: DaySpan) -> Week:
     mean = load
     if load.value is not None:
         mean = Figure(load.value / DAYS_IN_WEEK, "", load.derived, load.blanks)
-    return Week(span, _entered(days), load, mean, alike, strain(load, alike))
+    circuits = _entered(days, DayKind.CIRCUIT)
+    entered = _entered(days)
+    return Week(span, entered, load, mean, alike, strain(load, alike), circuits)
 
 
 def weeks(book: DayBook, span: DaySpan) -> tuple[Week, ...]:
@@ -236,10 +264,34 @@ def _monotony_of(book: DayBook, days: Sequence[Day], load: Figure) -> Figure:
     return Figure(found.value, "", load.derived, load.blanks)
 
 
-def _entered(days: Iterable[Day]) -> Figure:
+def by_sport(trainings: Iterable[Training]) -> tuple[SportSum, ...]:
+    """Minutes and load of each sport, most minutes first; circuits are one of them."""
+    groups: dict[str, list[Training]] = {}
+    for one in trainings:
+        is_circuit = one.kind is DayKind.CIRCUIT
+        groups.setdefault(CIRCUITS if is_circuit else one.sport, []).append(one)
+    sums = [
+        SportSum(
+            sport,
+            len(own),
+            sum(one.length_ms for one in own),
+            float(sum((one.load_au or Fraction(0) for one in own), Fraction(0))),
+            sum(one.effort is None for one in own),
+        )
+        for sport, own in groups.items()
+    ]
+    return tuple(sorted(sums, key=lambda one: (-one.length_ms, one.sport)))
+
+
+def _entered(days: Iterable[Day], kind: DayKind | None = None) -> Figure:
     """Sum of the loads that are known; exact, so that no order of them matters."""
     kept = list(days)
-    trainings = [training for day in kept for training in day.trainings]
+    trainings = [
+        training
+        for day in kept
+        for training in day.trainings
+        if kind in {None, training.kind}
+    ]
     loads = [training.load_au for training in trainings]
     return Figure(
         float(sum((load for load in loads if load is not None), Fraction(0))),

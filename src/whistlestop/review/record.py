@@ -32,7 +32,7 @@ from whistlestop.engine.events import Row, Why
 from whistlestop.engine.so_far import SessionSoFar
 from whistlestop.engine.states import Mode
 from whistlestop.engine.totals import SessionTotals, totals
-from whistlestop.engine.track import swapped_card
+from whistlestop.engine.track import Track, swapped_card
 from whistlestop.errors import CommandRejected
 from whistlestop.review.agreement import (
     SUM_DIFFERS,
@@ -480,7 +480,13 @@ def _done(
 
     A row has the exercise of its visit, whatever was swapped afterwards.
     """
-    rows = [row for row in session.rows if row.segment in parts and row.ms]
+    rows = [
+        piece
+        for row in session.rows
+        if row.segment in parts
+        for piece in _pieces(row, session.track)
+        if piece.ms
+    ]
     segment = session.plan.segments[min(parts)]
     keys = list(dict.fromkeys(map(_key, rows))) or [(segment.exercise, segment.load)]
     # What was planned counts once: for the best visit, and unvisited for the first.
@@ -501,6 +507,17 @@ def _done(
         )
         for key in keys
     )
+
+
+def _pieces(row: Row, track: Track) -> Iterable[Row]:
+    """A row, cut where its visit was swapped in its midst."""
+    begun_ms = 0
+    for cut in track.cuts:
+        if cut.visit == row.visit and begun_ms < cut.offset_ms <= row.ms:
+            ms = cut.offset_ms - begun_ms
+            yield replace(row, ms=ms, exercise=cut.exercise, load=cut.load)
+            begun_ms = cut.offset_ms
+    yield replace(row, ms=row.ms - begun_ms)
 
 
 def _key(row: Row) -> _DoneKey:

@@ -14,6 +14,7 @@ from itertools import zip_longest
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.engine.track import Track
+from whistlestop.library.take_care import drill_cautions
 from whistlestop.sound.spoken import (
     ASKED,
     LAST,
@@ -150,8 +151,15 @@ def _load(name: str, track: Track, index: int, *, changed: bool) -> str:
 
 
 def _drills(ways: Sequence[tuple[str, Track]], index: int) -> list[Saying]:
-    segments = ((name, track.segment(index)) for name, track in ways)
-    return [(f"{name}: {one.drill_name}",) for name, one in segments if one.drill_name]
+    """The drill of each, then in loop 1 what to look out for in them."""
+    segments = [(name, track.segment(index)) for name, track in ways]
+    names = [(f"{name}: {one.drill_name}",) for name, one in segments if one.drill_name]
+    cautions = [
+        caution_sayings(drill_cautions(one.drill), name)
+        for name, one in segments
+        if one.loop == 1
+    ]
+    return [*names, *_alternating(cautions)]
 
 
 def _switches(ways: Sequence[tuple[str, Track]], index: int) -> list[Saying]:

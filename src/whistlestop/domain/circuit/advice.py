@@ -1,6 +1,6 @@
 """What common practice would say about the order of a circuit: notes, never refusals.
 
-Each note goes by the id of its rule, says its source, and can be silenced. Facts of
+Each note goes by the id of its rule, says its source, and can be silenced. Exercise of
 exercises come in from outside; refuses to know the library, files and health.
 """
 
@@ -9,45 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Circuit, Station
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.floor_list import ON_FLOOR, POSITION_MS, rest_clashes
 from whistlestop.domain.plan.timeline import compile_plan
-
-
-class Facts(Protocol):
-    """What is known of an exercise, in the library's words."""
-
-    @property
-    def region(self) -> str:
-        """One of legs, core, arms, whole."""
-        ...
-
-    @property
-    def pattern(self) -> str:
-        """The movement pattern, as horizontal-push."""
-        ...
-
-    @property
-    def position(self) -> str:
-        """How the body is placed, as standing."""
-        ...
-
-    @property
-    def sides(self) -> str:
-        """One of both, one-then-other, alternating."""
-        ...
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """Codes of cautions."""
-        ...
-
-    @property
-    def features(self) -> tuple[str, ...]:
-        """What the body does, in the words of `domain.demands`."""
-        ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,14 +108,14 @@ class _Spot:
 
     number: int
     station: Station
-    facts: Facts
+    facts: Exercise
 
 
 @dataclass(frozen=True, slots=True)
 class _AdviceInput:
     circuit: Circuit
     placed: tuple[_Spot, ...]
-    facts: Mapping[str, Facts]
+    facts: Mapping[str, Exercise]
     context: AdviceContext
 
     def counted(self, patterns: Sequence[str]) -> tuple[int, ...]:
@@ -177,7 +144,7 @@ _Check = Callable[[_AdviceInput], Iterator[tuple[tuple[int, ...], str]]]
 
 def advise(
     circuit: Circuit,
-    facts: Mapping[str, Facts],
+    facts: Mapping[str, Exercise],
     *,
     silenced: frozenset[str] = frozenset(),
     context: AdviceContext | None = None,
@@ -186,7 +153,7 @@ def advise(
 
     Args:
         circuit: The circuit as it is written, before any change for one loop.
-        facts: Facts by exercise id; stations not named are passed over.
+        facts: Exercise by exercise id; stations not named are passed over.
         silenced: Ids of `RULES` that are not wanted.
         context: What is not in the circuit.
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import Final, Literal, Protocol
+from typing import Final, Literal
 
 from whistlestop.domain.duration import exact
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import Kit, ladder
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind, StationCard
@@ -34,15 +35,6 @@ _CARRIERS: Final = ("weight", "kettlebell", "bar", "dead ball", "medicine ball",
 _BANDS: Final = ("band", "loop band")
 
 ClashKind = Literal["plates", "setting", "position", "count"]
-
-
-class Position(Protocol):
-    """The one fact of an exercise that matters here."""
-
-    @property
-    def position(self) -> str:
-        """How the body is placed, in the library's words."""
-        ...
 
 
 @dataclass(slots=True)
@@ -102,7 +94,7 @@ def floor_list(
     drill_kit: Mapping[str, Sequence[str]],
     places: frozenset[str] = frozenset(),
     kit: Kit | None = None,
-    positions: Mapping[str, Position] | None = None,
+    positions: Mapping[str, Exercise] | None = None,
 ) -> FloorList:
     """Make the one list of a session, in the order of the stations.
 
@@ -273,7 +265,7 @@ def _visit(plan: Plan, segment: Segment, rest_ms: int | None) -> _Visit:
 def rest_clashes(
     plan: Plan,
     kit: Kit | None = None,
-    positions: Mapping[str, Position] | None = None,
+    positions: Mapping[str, Exercise] | None = None,
 ) -> Iterator[Clash]:
     """Name every change that a rest is too short or tight for.
 
@@ -331,7 +323,7 @@ def _one_object(visit: _Visit, kit: Kit | None) -> str | None:
 
 
 def _moves(
-    visits: Sequence[_Visit], positions: Mapping[str, Position]
+    visits: Sequence[_Visit], positions: Mapping[str, Exercise]
 ) -> Iterator[Clash]:
     for before, visit in pairwise(visits):
         facts = [positions.get(v.card.exercise) for v in (before, visit)]

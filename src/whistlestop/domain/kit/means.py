@@ -9,49 +9,11 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Protocol
 
 from whistlestop.domain.demands import added_by
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.kit.kit import Kit
-from whistlestop.domain.limits import Candidate, Limit, Skill
-
-
-class ExerciseFacts(Candidate, Protocol):
-    """What a station takes over from its exercise."""
-
-    @property
-    def call_name(self) -> str:
-        """What block letters show."""
-        ...
-
-    @property
-    def aliases(self) -> tuple[str, ...]:
-        """Other names that find it."""
-        ...
-
-    @property
-    def parts(self) -> tuple[str, ...]:
-        """Parts of the work interval; none for one whole."""
-        ...
-
-    @property
-    def tempo(self) -> str | None:
-        """The usual tempo, as typed."""
-        ...
-
-
-class DrillFacts(Skill, Protocol):
-    """What matters of a drill on a sheet."""
-
-    @property
-    def name(self) -> str:
-        """Its name, for people."""
-        ...
-
-    @property
-    def kit(self) -> tuple[str, ...]:
-        """What it cannot be done without."""
-        ...
+from whistlestop.domain.limits import Limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +50,13 @@ class Means:
     `difficulty` is 1 to 5.
     """
 
-    exercises: Mapping[str, ExerciseFacts] = field(default_factory=dict)
+    exercises: Mapping[str, Exercise] = field(default_factory=dict)
     kit: Kit | None = None
     limits: tuple[Limit, ...] = ()
     on: date = date.max
     needs: Mapping[str, Sequence[tuple[str, ...]]] = field(default_factory=dict)
     places: frozenset[str] = frozenset()
-    skills: Mapping[str, DrillFacts] = field(default_factory=dict)
+    skills: Mapping[str, DrillInfo] = field(default_factory=dict)
     neighbours: Neighbours = field(default_factory=Neighbours)
     loads: KnownLoads = field(default_factory=KnownLoads)
     loadable: Collection[str] = frozenset()

@@ -18,7 +18,7 @@ from whistlestop.domain.circuit.circuit import (
     Station,
     StationInLoop,
 )
-from whistlestop.domain.demands import Asks
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.load_along import (
     WEIGHED,
     lacks_load,
@@ -26,7 +26,7 @@ from whistlestop.domain.kit.load_along import (
     too_heavy,
 )
 from whistlestop.domain.kit.means import Means
-from whistlestop.domain.limits import Candidate, Collision, Limit, collisions, swaps
+from whistlestop.domain.limits import Collision, Limit, collisions, swaps
 from whistlestop.domain.load import Load
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
@@ -134,37 +134,30 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
             _is_slight(station, one, means),
         )
     )
-    fitting = (one for one in found if _can_be_done(circuit, one, means))
+    fitting = (
+        _with_load_named(circuit, one, means)
+        for one in found
+        if _can_be_done(circuit, one, means)
+    )
     return tuple(one for one, _ in zip(fitting, range(BEST), strict=False))
 
 
-@dataclass(frozen=True, slots=True)
-class _OwnedAlternative:
-    """An exercise with the alternative of its kit that is owned."""
-
-    name: str
-    region: str
-    pattern: str
-    position: str
-    sides: str
-    kit: tuple[str, ...]
-    cautions: tuple[str, ...]
-    features: tuple[str, ...]
-    exceptions: tuple[tuple[str, Asks], ...]
+def _with_load_named(circuit: Circuit, one: Exchange, means: Means) -> Exchange:
+    """Give another load as a reason as well, so that nobody meets it unawares."""
+    at = one.station - 1
+    before = circuit.stations[at].load
+    after = exchanged(circuit, [one], means).stations[at].load
+    if before is None or after is None or str(before) == str(after):
+        return one
+    return replace(one, reasons=(*one.reasons, f"{after} for {before}"))
 
 
-def _reached(station: Station, means: Means) -> Iterator[tuple[str, Candidate]]:
+def _reached(station: Station, means: Means) -> Iterator[tuple[str, Exercise]]:
+    """The other exercises, each with the alternative of its kit that is owned."""
     for exercise, own in means.exercises.items():
         kit = means.met(exercise)
-        if exercise == station.exercise or kit is None:
-            continue
-        yield (
-            exercise,
-            _OwnedAlternative(
-                own.name, own.region, own.pattern, own.position, own.sides, kit,
-                own.cautions, own.features, own.exceptions,
-            ),
-        )  # fmt: skip
+        if exercise != station.exercise and kit is not None:
+            yield exercise, replace(own, kit=kit)
 
 
 def _same_otherwise(station: Station, number: int, means: Means) -> Iterator[Exchange]:
@@ -185,7 +178,7 @@ def _same_otherwise(station: Station, number: int, means: Means) -> Iterator[Exc
             yield Exchange(number, station.exercise, station.name, bare, (text,))
 
 
-def _is_opposed(own: Candidate | None, other: Candidate) -> bool:
+def _is_opposed(own: Exercise | None, other: Exercise) -> bool:
     """A push and a pull: of one region, and the balance of a circuit hangs on both."""
     if own is None:
         return False

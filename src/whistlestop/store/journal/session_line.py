@@ -219,21 +219,28 @@ def _done_cards(
     lines: Iterable[JournalLine], plan: Mapping[str, Any]
 ) -> list[Mapping[str, Any]]:
     """What the owner worked at, as planned or swapped, in the order of the rows."""
-    cards = [card for card in _list(plan.get("stations")) if isinstance(card, dict)]
-    known = {
-        (_whole(card.get("number")), _text(card.get("exercise"))): card
-        for card in cards
-    }
+    every = [card for card in _list(plan.get("stations")) if isinstance(card, dict)]
+    now = {_whole(card.get("number")): card for card in every}
     done: dict[tuple[int, str], Mapping[str, Any]] = {}
+    # Swapped since the last row: in the midst of a visit, if that is of its station.
+    before: dict[int, Mapping[str, Any]] = {}
+    last_ms = 0
     for line in lines:
         values = line.fields
         if values.get("a", OWNER) != OWNER:
             continue
-        place = (_whole(values.get("station")), _text(values.get("x")))
-        if line.kind == "swap":
-            known[place] = {**values, "exercise": place[1]}
-        elif line.kind == "done" and place in known and _is_worked(values):
-            done[place] = known[place]
+        station = _whole(values.get("station"))
+        if line.kind == "swap" and station in now:
+            if _whole(values.get("t")) > last_ms:
+                before.setdefault(station, now[station])
+            now[station] = {**values, "exercise": values.get("x")}
+        elif line.kind == "done":
+            last_ms = _whole(values.get("t"))
+            if _is_worked(values) and station in now:
+                for card in (before.get(station), now[station]):
+                    if card is not None:
+                        done[station, _text(card.get("exercise"))] = card
+            before.clear()
     return list(done.values())
 
 

@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Any, Final
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.field import (
     NAME_LIMIT,
-    Choice,
     DayValue,
     ListOf,
     Text,
@@ -25,7 +24,7 @@ from whistlestop.domain.field import (
     value,
     written,
 )
-from whistlestop.domain.limits import LIMIT_KINDS, Limit, LimitKind
+from whistlestop.domain.limits import LIMIT_KINDS, SIDE, STRENGTH, Limit, LimitKind
 from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION, site_of
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
@@ -42,8 +41,6 @@ _OLD_FORMAT: Final = 1
 _NAME: Final = Text(NAME_LIMIT, least=1)
 _MOST: Final = 90
 _OLD_MOST: Final = 30
-_STRENGTH: Final = Choice[str]({"easy": "go easy", "out": "left out"})
-_SIDE: Final = Choice[str]({"left": "left", "right": "right"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,9 +62,9 @@ class _Limit(_OldLimit):
     """A `[[limit]]`: a site with side and strength, or one of the older kinds."""
 
     site: str | None = value(_NAME, None, "a site of the body, as knee")
-    side: str = value(_SIDE, "", "of a site; without it both sides")
+    side: str = value(SIDE, "", "of a site; without it both sides")
     strength: Strength = value(
-        _STRENGTH, "out", "whether a site goes easy or is left out"
+        STRENGTH, "out", "whether a site goes easy or is left out"
     )
 
     @classmethod

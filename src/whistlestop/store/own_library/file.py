@@ -12,17 +12,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from whistlestop.domain.demands import DEMANDS
+from whistlestop.domain.demands import DEMANDS, MUCH, Asks
+from whistlestop.domain.exercise import DrillInfo, Exercise
+from whistlestop.domain.sites import BODY_SITES
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import Problem, ProblemsFound
-from whistlestop.library import (
-    CAUTIONS,
-    PARTS_OF_SIDES,
-    DrillInfo,
-    Exercise,
-    drills,
-    exercises,
-)
+from whistlestop.library import CAUTIONS, PARTS_OF_SIDES, drills, exercises
 from whistlestop.library.cards import Neighbour, StationCardText, cards
 from whistlestop.library.families import drill_kinds, families, family_of_pattern
 from whistlestop.library.finding import nearest_station
@@ -102,12 +97,20 @@ def load_own(folder: Path) -> OwnLibrary:
 
 def check_own(path: Path) -> tuple[Problem, ...]:
     """List the problems of a stations.toml or drills.toml; none if it can be used."""
+    return _checked(path)[0]
+
+
+def notes_on_own(path: Path) -> tuple[Problem, ...]:
+    """List what is to be known of a stations.toml or drills.toml that can be used."""
+    return _checked(path)[1]
+
+
+def _checked(path: Path) -> tuple[tuple[Problem, ...], tuple[Problem, ...]]:
     parse = parse_drills if path.name == DRILLS_FILE else parse_stations
     try:
-        parse(read_text(path), name=shown(str(path)))
+        return (), parse(read_text(path), name=shown(str(path))).notes
     except ProblemsFound as found:
-        return found.problems
-    return ()
+        return found.problems, ()
 
 
 def library_with(own: OwnLibrary) -> Library:
@@ -174,7 +177,7 @@ def parse_stations(text: str, *, name: str) -> OwnStations:
     return OwnStations(
         stations=MappingProxyType({row.id: _exercise(row) for row in table.station}),
         cards=MappingProxyType(own),
-        notes=tuple(_shadows(judge, "station", exercises())),
+        notes=tuple(_notes(judge, "station", exercises())),
     )
 
 
@@ -280,11 +283,14 @@ def _exercise(row: OwnStationTable) -> Exercise:
         screen=row.screen,
         cautions=tuple(dict.fromkeys((*lent, *row.cautions))),
         features=tuple(
-            dict.fromkeys((*(shipped.features if shipped else ()), *row.features))
+            dict.fromkeys(
+                (*(shipped.features if shipped else ()), *(row.features or ()))
+            )
         ),
-        exceptions=shipped.exceptions if shipped else (),
+        exceptions=shipped.exceptions if shipped else _unstated(row.features),
         aliases=tuple(row.aliases),
         spoken=row.spoken,
+        contacts_per_minute=row.contacts_per_minute,
     )
 
 
@@ -335,7 +341,7 @@ def parse_drills(text: str, *, name: str) -> OwnDrills:
         raise ProblemsFound(listed(name, problems))
     return OwnDrills(
         drills=MappingProxyType({row.id: _drill(row) for row in table.drill}),
-        notes=tuple(_shadows(judge, "drill", drills())),
+        notes=tuple(_notes(judge, "drill", drills())),
     )
 
 
@@ -408,9 +414,9 @@ def _drill(row: OwnDrillTable) -> DrillInfo:
         metronome_per_minute=row.metronome_per_minute,
         intensity=row.intensity,
         cautions=tuple(dict.fromkeys((*lent[0], *row.cautions))),
-        features=tuple(dict.fromkeys((*lent[1], *row.features))),
+        features=tuple(dict.fromkeys((*lent[1], *(row.features or ())))),
         from_level=levels or (shipped.from_level if shipped else ()),
-        exceptions=shipped.exceptions if shipped else (),
+        exceptions=shipped.exceptions if shipped else _unstated(row.features),
         aliases=tuple(row.aliases),
     )
 
@@ -465,6 +471,27 @@ def _repeated(judge: Judge, kind: str) -> Iterator[Problem]:
             yield judge.document.problem((*path, "id"), what, "each id once")
         elif isinstance(key, str):
             seen.add(key)
+
+
+def _unstated(features: tuple[str, ...] | None) -> tuple[tuple[str, Asks], ...]:
+    """Much of every site where nobody has stated what is asked of the body."""
+    return tuple((site, MUCH) for site in BODY_SITES) if features is None else ()
+
+
+def _notes(judge: Judge, kind: str, ships: Iterable[str]) -> Iterator[Problem]:
+    """What is to be known of a file that can be used."""
+    taken = set(ships)
+    yield from _shadows(judge, kind, taken)
+    for path, entry in _entries(judge, kind):
+        if entry["id"] not in taken and "features" not in entry:
+            yield judge.document.problem(
+                path,
+                f"{judge.where(path)}what it asks of the body is not stated, so it "
+                "counts as asking much of every sore site",
+                'features = what the body does, as ["squat", "held"], '
+                "or [] for nothing",
+                at_key=True,
+            )
 
 
 def _shadows(judge: Judge, kind: str, ships: Iterable[str]) -> Iterator[Problem]:

@@ -15,6 +15,7 @@ from whistlestop.domain.field import (
     Choice,
     Id,
     ListOf,
+    Optional,
     Read,
     Text,
     Whole,
@@ -47,6 +48,8 @@ from whistlestop.library.cards import (
 MAX_ENTRIES: Final = 60
 MAX_WORDS: Final = 12
 LEVELS: Final = 4
+# A landing of both feet counts once; rope turns faster than anybody jumps.
+MOST_CONTACTS: Final = 240
 # No way to another station takes more than the load itself along.
 MOST_FACTOR: Final = 1
 
@@ -79,6 +82,8 @@ def _factor(given: object) -> float:
 WORDS: Final = ListOf(NAME, most=MAX_WORDS)
 KEY_POINT: Final = _at_most(KEY_POINT_LIMIT, KEY_POINT_WORDS)
 VARIANT: Final = _at_most(VARIANT_LIMIT)
+# An empty list says that nothing is asked of the body; no list says nothing at all.
+FEATURES: Final = Optional[tuple[str, ...]](WORDS, (), "not stated")
 REGION: Final = _one_of(REGIONS)
 
 
@@ -119,9 +124,10 @@ class OwnStationTable:
     position: str = value(_one_of(POSITIONS), "standing")
     screen: str = value(_one_of(SCREENS), "yes")
     cautions: tuple[str, ...] = value(WORDS, ())
-    features: tuple[str, ...] = value(WORDS, ())
+    features: tuple[str, ...] | None = value(FEATURES, None)
     aliases: tuple[str, ...] = value(WORDS, ())
     spoken: str = value(NOTE, "")
+    contacts_per_minute: int = value(Whole(0, MOST_CONTACTS), 0)
     set_up: str = value(_at_most(SET_UP_LIMIT), "")
     key_point: str = value(KEY_POINT, "")
     mistake: str = value(_at_most(MISTAKE_LIMIT), "")
@@ -164,7 +170,7 @@ class OwnDrillTable:
     gate: str = value(NOTE, "")
     intensity: str = value(_one_of(INTENSITIES), "low")
     cautions: tuple[str, ...] = value(WORDS, ())
-    features: tuple[str, ...] = value(WORDS, ())
+    features: tuple[str, ...] | None = value(FEATURES, None)
     from_level: tuple[LevelTable, ...] = value(LEVEL_TABLES, ())
     aliases: tuple[str, ...] = value(WORDS, ())
     ladder: tuple[str, ...] = value(ListOf(NAME, least=1, most=LEVELS))

@@ -70,6 +70,10 @@ def _together(judge: Judge, table: _Athletes) -> Iterator[Problem]:
                 path = ("athlete", place, key)
                 yield judge.document.problem(path, what, f"each {key} once")
             seen.add(word.casefold())
+        if one.id == OWNER and one.limit:
+            what = f"{judge.where(('athlete', place))}{OWNER} has limits"
+            path = ("athlete", place, "limit")
+            yield judge.document.problem(path, what, "yours are in limits.toml")
         if one.id == OWNER and one.loads:
             what = f"{judge.where(('athlete', place))}{OWNER} has loads"
             path = ("athlete", place, "loads")

@@ -23,7 +23,7 @@ from whistlestop.domain.field import (
     table_of,
     value,
 )
-from whistlestop.domain.person import LEVELS, Level, Person
+from whistlestop.domain.person import Person
 from whistlestop.domain.text import as_typed
 from whistlestop.domain.wishes import LEVEL, Wished
 from whistlestop.errors import Problem
@@ -121,6 +121,11 @@ class TrainingSettings:
     level: Wished = value(
         LEVEL, "auto", "for whom circuits are built and suggested; auto goes by the log"
     )
+    mass_kg: int | None = value(
+        Optional(Whole(25, 300), 70, "not given"),
+        None,
+        "body mass in kg, for the share of it that a backpack is",
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,18 +134,6 @@ class AdviceSettings:
 
     silenced: tuple[str, ...] = value(
         ListOf(RuleId(), most=60), (), "rules of advice that stay silent"
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class BodySettings:
-    """What shares of body weight and counts of jumps go by; never guessed."""
-
-    mass_kg: int | None = value(
-        Optional(Whole(25, 300), 70, "not given"), None, "body mass in kg"
-    )
-    level: Level | None = value(
-        Optional(Choice(LEVELS), "new", "not given"), None, "how used to training"
     )
 
 
@@ -157,12 +150,11 @@ class Settings:
     )
     log: LogSettings = value(table_of(LogSettings), LogSettings())
     advice: AdviceSettings = value(table_of(AdviceSettings), AdviceSettings())
-    body: BodySettings = value(table_of(BodySettings), BodySettings())
 
 
-def person_of(body: BodySettings) -> Person:
+def person_of(training: TrainingSettings) -> Person:
     """What the settings say of who trains."""
-    return Person(body.mass_kg, body.level)
+    return Person(training.mass_kg, training.level)
 
 
 @dataclass(frozen=True, slots=True)

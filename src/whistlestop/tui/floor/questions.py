@@ -106,8 +106,9 @@ def _choices(
     services: Services, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
 ) -> tuple[SwapOption, ...]:
     library, today = services.library.whole(), services.clock.wall().date()
-    # Another load of the same station is what no limit stands against.
-    limits = () if kind == "load" else services.kit.limits()
+    # Another load of the same station is no exchange: it waits for no limits.
+    is_waiting = kind == "load" and services.kit.limits_problem()
+    limits = () if is_waiting else services.kit.limits()
     kit = None
     try:
         kit = services.kit.owned()

@@ -39,9 +39,9 @@ NOTHING: Final = "Change nothing: back to wishes"
 
 
 def wishes_rows(
-    wishes: CircuitWishes, chosen: int, home_text: str, cells: int
+    wishes: CircuitWishes, chosen: int, cells: int
 ) -> tuple[list[Row], RowRanges]:
-    """The settings in their groups, with what the home adds below."""
+    """The settings in their groups."""
     rows: list[Row] = []
     row_ranges: RowRanges = []
     for title, settings in GROUPS.items():
@@ -51,11 +51,13 @@ def wishes_rows(
             row_ranges.append((len(rows) - 1 if setting == settings[0] else len(rows),
                           len(rows)))  # fmt: skip
             rows.append(_setting_row(wishes, setting, cells, is_chosen=is_chosen))
-    own = min(_WIDEST, cells)
-    sentences = [
-        row("  ", TextSpan(line, "dim")) for line in wrapped(home_text, own - 4)
-    ]
-    return [*rows, BLANK, *sentences], row_ranges
+    return rows, row_ranges
+
+
+def wishes_head(home_text: str, cells: int) -> list[Row]:
+    """What the home adds, above the settings: it stays in sight."""
+    lines = wrapped(home_text, min(_WIDEST, cells) - 4)
+    return [*(row("  ", TextSpan(line, "dim")) for line in lines), BLANK]
 
 
 def _setting_row(

@@ -30,6 +30,7 @@ from whistlestop.tui.rooms.builder.lines import (
     home_text,
     no_fit_rows,
     saved_name,
+    wishes_head,
     wishes_rows,
 )
 from whistlestop.tui.rooms.builder.wishes import (
@@ -90,7 +91,7 @@ class BuilderRoom(AskingRoom[None]):
             limits=len(request.limits),
             left=len(pieces(request)),
             saved=saved_names(self.services),
-            level=level_text(request, "the level above asks for more"),
+            level=level_text(request, "level asks for more"),
         )
 
     # Words
@@ -128,9 +129,9 @@ class BuilderRoom(AskingRoom[None]):
             )
             head = answer_head(self.shown, self.number + 1, len(self.answers), cells)
             return PageLayout(rows, self._row_ranges[self.chosen], head=head)
-        words = self._home_text
-        rows, self._row_ranges = wishes_rows(self.wishes, self.chosen, words, cells)
-        return PageLayout(rows, self._row_ranges[self.chosen])
+        rows, self._row_ranges = wishes_rows(self.wishes, self.chosen, cells)
+        head = wishes_head(self._home_text, cells)
+        return PageLayout(rows, self._row_ranges[self.chosen], head=head)
 
     def row_ranges(self) -> Sequence[tuple[int, int]]:
         """Where each line stands that can be chosen."""

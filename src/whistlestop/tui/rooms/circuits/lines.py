@@ -86,6 +86,7 @@ class CircuitsPage:
     """Everything the room shows.
 
     `page` says why nothing is proposed before a page is answered, `morning` is asked.
+    `for_new` is the id of the first circuit for somebody new.
     """
 
     listed: tuple[CircuitRow, ...] = ()
@@ -96,6 +97,7 @@ class CircuitsPage:
     new_files: int = 0
     page: str = ""
     morning: MorningQuestion | None = None
+    for_new: str = ""
 
 
 def listed(

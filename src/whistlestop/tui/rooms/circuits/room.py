@@ -76,8 +76,8 @@ class CircuitsRoom(ChoosingRoom[None]):
         is_first = not self._has_asked
         self._has_asked = True
         before = self._circuit_id()
-        if not self._is_settled and result.last is not None:
-            before = result.last.circuit
+        if not self._is_settled:
+            before = result.last.circuit if result.last else result.for_new or before
         self.found, self._is_settled = result, True
         ids = [one.circuit.id for one in result.listed]
         self.chosen = ids.index(before) if before in ids else 0
@@ -314,8 +314,10 @@ def find(services: Services) -> words.CircuitsPage:
     except StoreError as error:
         problem = str(error)
     page, morning = _to_answer(services) if sessions else ("", None)
+    rows = words.listed(listing, sessions if done is None else done)
     return words.CircuitsPage(
-        listed=words.listed(listing, sessions if done is None else done),
+        listed=rows,
+        for_new="" if sessions or problem else _first_for_new(services, rows),
         broken=words.broken(listing),
         last=sessions[0] if sessions else None,
         offer=offer,
@@ -341,9 +343,30 @@ def _to_answer(services: Services) -> tuple[str, MorningQuestion | None]:
     from whistlestop.driver.wellbeing import page_first
 
     try:
-        return page_first(services), services.wellbeing.morning()
+        return page_first(services.wellbeing), services.wellbeing.morning()
     except StoreError:
-        return page_first(services), None
+        return page_first(services.wellbeing), None
+
+
+def _first_for_new(services: Services, rows: Sequence[words.CircuitRow]) -> str:
+    """The first circuit that asks for no practice, for somebody without any."""
+    # Imported here: with a log, nobody asks for it.
+    from whistlestop.driver.practice import beyond
+
+    try:
+        hard = beyond(services)
+    except StoreError:
+        return ""
+    if not hard:
+        return ""
+    return next(
+        (
+            one.circuit.id
+            for one in rows
+            if hard.isdisjoint(station.exercise for station in one.circuit.stations)
+        ),
+        "",
+    )
 
 
 def _offer(services: Services, line: SessionLine | None) -> words.ResumeOffer | None:

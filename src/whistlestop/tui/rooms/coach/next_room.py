@@ -8,8 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from whistlestop.coach.coming_back import asks_whether_well
 from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.coach.next_step import NextStepAnswer
+from whistlestop.coach.soreness import offered_limits
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.next_look import NextSteps, look
 from whistlestop.tui.rooms.coach import next_lines as words
@@ -116,14 +118,35 @@ class NextRoom(AskingRoom[None]):
     def _has_advice(self) -> bool:
         return self.advice is not None
 
-    @action("enter", "accept", when=_has_advice, held=ONCE)
+    def _asks_whether_well(self) -> bool:
+        advice = self.advice
+        return advice is not None and asks_whether_well(advice.answer.proposal)
+
+    def _can_accept(self) -> bool:
+        return self._has_advice() and not self._asks_whether_well()
+
+    @action("enter", "no symptoms", when=_asks_whether_well, held=ONCE)
+    def say_well(self) -> None:
+        """Say that you have had no symptoms for 24 hours, without medicine."""
+        services = self.services
+
+        def act() -> NextSteps:
+            services.wellbeing.answer_illness()
+            return look(services)
+
+        self._result_text = "Saved: no symptoms for 24 hours, without medicine."
+        self.run_worker(
+            act, name="keep", thread=True, exclusive=True, exit_on_error=False
+        )
+
+    @action("enter", "accept", when=_can_accept, held=ONCE)
     def take_step(self) -> None:
         """Accept it: the sheet opens so from now on."""
         assert self.advice is not None
         title = self.advice.answer.proposal.title
         self._save(self.advice, f"Accepted: {title}.")
 
-    @action("c", "change it", when=_has_advice, held=ONCE)
+    @action("c", "change it", when=_can_accept, held=ONCE)
     def swap_step(self) -> None:
         """Choose another step instead, or numbers of your own."""
         assert self.advice is not None
@@ -132,11 +155,32 @@ class NextRoom(AskingRoom[None]):
 
         self.app.push_screen(ChangeRoom(self.advice), self._changed)
 
-    @action("x", "later", when=_has_advice, held=ONCE)
+    @action("x", "later", when=_can_accept, held=ONCE)
     def put_off_step(self) -> None:
         """Put it off: it is asked again in as many days as you type."""
         asked = f"Put off for how many days? {PUT_OFF.expected}."
         self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
+
+    def _offers_limit(self) -> bool:
+        advice = self.advice
+        return advice is not None and bool(
+            offered_limits(advice.history, advice.context)
+        )
+
+    @action("o", "leave it out", when=_offers_limit, held=ONCE)
+    def leave_out(self) -> None:
+        """Leave out what is sore for 14 days: it stands under your limits then."""
+        assert self.advice is not None
+        services, advice = self.services, self.advice
+
+        def act() -> NextSteps:
+            Coaching(services).leave_out(advice)
+            return look(services)
+
+        self._result_text = "Left out for 14 days; your limits have it."
+        self.run_worker(
+            act, name="keep", thread=True, exclusive=True, exit_on_error=False
+        )
 
     @action("p", "weeks", drop=1, held=ONCE)
     def open_weeks(self) -> None:

@@ -11,7 +11,7 @@ from whistlestop.domain.limits import deed, site_name, site_text
 from whistlestop.library import CAUTIONS, exercises
 
 if TYPE_CHECKING:
-    from whistlestop.domain.kit.means import ExerciseFacts
+    from whistlestop.domain.exercise import Exercise
     from whistlestop.domain.limits import Limit
 
 SILENCE: Final = 'Silence a rule in config.toml: [advice] silenced = ["{rule}"]'
@@ -99,14 +99,14 @@ def plain_text(word: str) -> str:
     return word.replace("-", " ")
 
 
-def deed_text(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
+def deed_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
     """Say what is done about it: leave out push-ups, go easy on the left knee."""
     is_site = limit.kind == "site"
     named = f"the {site_name(limit)}" if is_site else limit_text(limit, known)
     return deed(limit, named)
 
 
-def limit_text(limit: Limit, known: Mapping[str, ExerciseFacts] | None = None) -> str:
+def limit_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
     """Say what is left out; `known` are the stations there are, else those shipped."""
     if limit.kind == "site":
         return site_text(limit)

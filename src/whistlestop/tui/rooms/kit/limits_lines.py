@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final, cast
 
-from whistlestop.domain.kit.means import ExerciseFacts
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import DEFAULT_REVIEW, Limit, LimitKind
 from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION
 from whistlestop.library import CAUTIONS, REGIONS, exercises
@@ -43,7 +43,7 @@ _GROUPS: Final = {
 
 
 def limit_entries(
-    known: Mapping[str, ExerciseFacts] | None = None,
+    known: Mapping[str, Exercise] | None = None,
 ) -> tuple[FilterEntry[str], ...]:
     """Everything that can be left out, sore places first."""
     stations = exercises() if known is None else known
@@ -66,7 +66,7 @@ def limit_entries(
             _entry(
                 "movement", key, one.name, f"{one.region}, {plain_text(one.pattern)}"
             ),
-            aliases=(key, one.call_name, *one.aliases),
+            aliases=(key, one.call_name, *_aliases(key)),
         )
         for key, one in stations.items()
     ]
@@ -79,6 +79,11 @@ def _entry(kind: LimitKind, value: str, name: str, more: str) -> FilterEntry[str
     return FilterEntry(
         f"{kind}:{value}", name, "", _GROUPS[kind], more, leads=is_sore_place
     )
+
+
+def _aliases(exercise: str) -> tuple[str, ...]:
+    known = exercises().get(exercise)
+    return known.aliases if known else ()
 
 
 def limit_of(value: str, today: date) -> Limit:
@@ -113,7 +118,7 @@ def limit_rows(
     chosen: int,
     today: date,
     cells: int,
-    known: Mapping[str, ExerciseFacts] | None = None,
+    known: Mapping[str, Exercise] | None = None,
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """List the limits as they are in the file; say where each stands."""
     if not limits:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import string
 from collections.abc import Sequence
+from contextlib import suppress
 
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.driver.guard import LIMITS, UNREAD
 from whistlestop.driver.last_loads import last_loads
+from whistlestop.driver.practice import beyond
 from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound, StoreError, WhistlestopError
 from whistlestop.library.whole import library_means
@@ -43,6 +45,7 @@ class SetupRoom(ChoosingRoom[None]):
         self.setup = Setup()
         self.typing: tuple[str, str] | None = None
         self.found: tuple[FittedCircuit, ...] | None = None
+        self._is_new = False
         self._read: tuple[Kit | None, tuple[Limit, ...]] = (None, ())
         self._unread = ""
         self._row_ranges: list[tuple[int, int]] = []
@@ -70,7 +73,10 @@ class SetupRoom(ChoosingRoom[None]):
 
     def title_text(self) -> tuple[str, str, str]:
         """Name the room."""
-        return ("Kit and minutes" if self.found is None else "What fits"), "", ""
+        if self.found is None:
+            return "Kit and minutes", "", ""
+        # `level` under [training] of config.toml asks for more.
+        return "What fits", "", "for somebody new" if self._is_new else ""
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The listing, or what fits."""
@@ -78,7 +84,10 @@ class SetupRoom(ChoosingRoom[None]):
         if self.found is None:
             return PageLayout(listing_rows(self.setup, self.typing, cells))
         rows, self._row_ranges = suited_rows(
-            self.found, self.setup.minutes, self.chosen, cells
+            self.found,
+            self.setup.minutes,
+            self.chosen,
+            cells,
         )
         focus = self._row_ranges[self.chosen] if self._row_ranges else None
         return PageLayout(rows, focus)
@@ -224,12 +233,16 @@ class SetupRoom(ChoosingRoom[None]):
         """Show what fits, the best one chosen."""
         del name
         if isinstance(result, tuple):
-            self.found, self.chosen = result, 0
+            (self.found, self._is_new), self.chosen = result, 0
 
 
 def _suited(
     services: Services, setup: Setup, minutes: int | None
-) -> tuple[FittedCircuit, ...]:
+) -> tuple[tuple[FittedCircuit, ...], bool]:
+    """What suits best, and whether that is for somebody new."""
+    hard: frozenset[str] = frozenset()
+    with suppress(WhistlestopError):
+        hard = beyond(services)
     try:
         last_kg = last_loads(services.logbook())
     except WhistlestopError:
@@ -237,7 +250,7 @@ def _suited(
     library = services.library.whole()
     means = library_means(setup.kit, setup.limits, setup.on, library, last_kg)
     circuits = [one.circuit for one in services.circuits.find_all().circuits.values()]
-    return best_suited(circuits, means, minutes)[:MOST_SHOWN]
+    return best_suited(circuits, means, minutes, hard)[:MOST_SHOWN], bool(hard)
 
 
 def _save(

@@ -108,7 +108,10 @@ def _detail(setup: Setup, key: str) -> str:
 
 
 def suited_rows(
-    found: Sequence[FittedCircuit], minutes: str, chosen: int, cells: int
+    found: Sequence[FittedCircuit],
+    minutes: str,
+    chosen: int,
+    cells: int,
 ) -> tuple[list[Row], list[tuple[int, int]]]:
     """The circuits that suit best, the changes of the chosen one, and their places."""
     if not found:

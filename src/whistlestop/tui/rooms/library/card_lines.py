@@ -9,8 +9,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.tempo import parse_tempo
-from whistlestop.library import CAUTIONS, DrillInfo, Exercise
+from whistlestop.library import CAUTIONS
 from whistlestop.library.cards import Neighbour, StationCardText
 from whistlestop.library.cautions import caution_for
 from whistlestop.library.families import SPORTS, drill_kinds

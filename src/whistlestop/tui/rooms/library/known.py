@@ -12,13 +12,13 @@ from typing import Final, Literal
 
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import added_by
+from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.kit.means import Means
 from whistlestop.domain.limits import Limit, SwapChoice, swaps
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound
-from whistlestop.library import DrillInfo, Exercise
 from whistlestop.library.cards import StationCardText
 from whistlestop.library.families import Family, families
 from whistlestop.library.whole import library_means

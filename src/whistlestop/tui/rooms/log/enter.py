@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import timedelta
+from typing import Final
 
 from whistlestop.driver.diary import NOTE_LIMIT
+from whistlestop.driver.next_steps import for_session
 from whistlestop.errors import UsageError
 from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
@@ -19,6 +22,8 @@ from whistlestop.tui.rooms.log import enter_lines as words
 from whistlestop.tui.rooms.log.enter_lines import EntryForm
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import TextSpan, row
+
+IN_USE: Final = timedelta(days=90)
 
 
 class EnterScreen(AskingRoom[str]):
@@ -40,9 +45,15 @@ class EnterScreen(AskingRoom[str]):
             ]
             if not circuits:
                 raise UsageError("no circuit to enter yet: add one first")
-            done = services.log.sessions(limit=1)
+            today = services.clock.wall().date()
+            done = services.logbook().done(since=today - IN_USE)
+            used = {line.circuit for line in done}
+            # As they would be done with the laptop: with the steps accepted for them.
+            circuits = [
+                for_session(services, c) if c.id in used else c for c in circuits
+            ]
             last = done[0].circuit if done else ""
-            return words.begin(circuits, services.clock.wall().date(), last)
+            return words.begin(circuits, today, last)
 
         self.run_worker(read, name="read", thread=True, exit_on_error=False)
 

@@ -40,11 +40,8 @@ def level_rows(level: HealthLevel, cells: int, *, roomy: bool) -> list[Row]:
 
 
 def _act_rows(acts: Sequence[str], cells: int) -> list[Row]:
-    return [
-        row(TextSpan(line, "bold"))
-        for act in acts
-        for line in wrapped(f"→ {act}", cells)
-    ]
+    lines = (line for act in acts for line in wrapped(f"→ {act}", cells))
+    return [row(TextSpan(line, "bold")) for line in lines]
 
 
 def _beside_each_other(acts: Sequence[str], cells: int) -> list[str]:
@@ -60,22 +57,30 @@ def _beside_each_other(acts: Sequence[str], cells: int) -> list[str]:
 
 
 def health_rows(
-    cells: int, lines: int, *, ascii_only: bool = False, with_letters: bool = True
+    cells: int,
+    lines: int,
+    *,
+    ascii_only: bool = False,
+    only: Sequence[HealthLevel] = (),
 ) -> list[Row]:
-    """Say what to do, as roomily as the screen allows; the gravest stands first."""
+    """Say what to do, as roomily as the screen allows; the gravest stands first.
+
+    With `only` some levels, and no letters over them.
+    """
     width = min(_WIDEST, cells - 4)
-    rows = _levels(width, roomy=True)
+    levels = only or HEALTH_STOP
+    rows = _levels(levels, width, roomy=True)
     if len(rows) > lines:
-        rows = _levels(width, roomy=False)
-    letters = letter_rows(HEADLINE, width, ascii_only=ascii_only)
-    if with_letters and len(rows) + len(letters) + 1 <= lines:
+        rows = _levels(levels, width, roomy=False)
+    letters = [] if only else letter_rows(HEADLINE, width, ascii_only=ascii_only)
+    if letters and len(rows) + len(letters) + 1 <= lines:
         rows = [*(row(TextSpan(line, "bold")) for line in letters), BLANK, *rows]
     return [(TextSpan("  "), *one) if one else BLANK for one in rows]
 
 
-def _levels(cells: int, *, roomy: bool) -> list[Row]:
+def _levels(levels: Sequence[HealthLevel], cells: int, *, roomy: bool) -> list[Row]:
     rows: list[Row] = []
-    for level in HEALTH_STOP:
+    for level in levels:
         rows += [BLANK] if rows else []
         rows += level_rows(level, cells, roomy=roomy)
     return rows
@@ -102,9 +107,8 @@ class HealthScreen(ModalRoom[None]):
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """What to do."""
         folded = self.services.settings.screen.ascii
-        rows = health_rows(
-            cells, lines - 1, ascii_only=folded, with_letters=not self.onward
-        )
+        only = HEALTH_STOP if self.onward else ()
+        rows = health_rows(cells, lines - 1, ascii_only=folded, only=only)
         return PageLayout(rows)
 
     @action("enter", lambda self: self.onward or "to the close-out", held=FRESH)

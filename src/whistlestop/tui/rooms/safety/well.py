@@ -13,13 +13,13 @@ from typing import Final
 
 from whistlestop.driver.wellbeing import MorningQuestion
 from whistlestop.errors import StoreError
+from whistlestop.library.cautions import HEALTH_STOP
 from whistlestop.review.wellbeing import CAUSES, GRAVE, Felt, HealthStop
 from whistlestop.tui.rooms.frame.actions import FRESH, ONCE, action
 from whistlestop.tui.rooms.frame.room import BACK, QUIET_HELP, SCROLL, ModalRoom
 from whistlestop.tui.rooms.safety.health import health_rows
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
-from whistlestop.tui.widgets.title_line import heading
 
 _WIDEST: Final = 84
 CAUSE_KEYS: Final[Mapping[str, str]] = {key[0]: key for key in CAUSES}
@@ -63,6 +63,7 @@ class WellRoom(ModalRoom[bool]):
     """The page after a stop for health; gives True once it is answered."""
 
     help_keys = QUIET_HELP
+    keeps_text = False
 
     def __init__(self, stop: HealthStop) -> None:
         """Ask about a stop."""
@@ -74,19 +75,22 @@ class WellRoom(ModalRoom[bool]):
     def title_text(self) -> tuple[str, str, str]:
         """Name the page and the step."""
         step = 1 + self.has_read + bool(self.cause)
-        return "After your health stop", "", f"{step} of 3"
+        asked = "" if self.has_read else "do you have any of these?"
+        return "After your health stop", asked, f"{step} of 3"
 
     def standing_text(self) -> str:
-        """What holds until it is answered."""
+        """What holds until it is answered; the signs want the whole screen."""
+        if not self.has_read:
+            return ""
         return "Until this is answered, no session is proposed."
 
     def page_layout(self, cells: int, lines: int) -> PageLayout:
         """The signs that need a doctor first, then what it was, then their word."""
         if not self.has_read:
             folded = self.services.settings.screen.ascii
-            own = [heading("First: do you have any of these?"), BLANK]
-            rows = health_rows(cells, lines - 3, ascii_only=folded, with_letters=False)
-            return PageLayout([*own, *rows])
+            grave = HEALTH_STOP[:2]
+            rows = health_rows(cells, lines - 1, ascii_only=folded, only=grave)
+            return PageLayout(rows)
         if not self.cause:
             return PageLayout(question_rows(self.stop, cells))
         return PageLayout(own_word_rows(self.cause, cells))

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from whistlestop.prints.sheet_facts import SheetFacts
 from whistlestop.tui.rooms.frame.words import numbers_text
+from whistlestop.tui.rooms.sheet.kit_lines import hanging
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 from whistlestop.tui.widgets.title_line import heading
 
@@ -20,8 +21,7 @@ def caution_rows(facts: SheetFacts, cells: int) -> list[Row]:
         rows += [row(line) for line in wrapped(caution.sheet, cells)]
         rows.append(BLANK)
     for note in facts.things:
-        first, *rest = wrapped(note, cells - 2)
-        rows += [row("· ", first), *(row("  ", line) for line in rest)]
+        rows += hanging("· ", note, cells)
     return rows
 
 

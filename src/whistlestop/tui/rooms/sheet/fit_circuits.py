@@ -28,13 +28,16 @@ class FittedCircuit:
     """A circuit made to suit. `option` is None where no time was asked for.
 
     `fits` says whether it comes to the minutes; `left_out` are stations for which
-    nothing stands in.
+    nothing stands in, `beyond` those that ask for more practice than there is;
+    `eased` counts those exchanged for that reason, which speaks against no circuit.
     """
 
     draft: Draft
     option: Option | None
     fits: bool
     left_out: tuple[int, ...]
+    beyond: tuple[int, ...] = ()
+    eased: int = 0
 
     @property
     def rank(self) -> tuple[object, ...]:
@@ -51,9 +54,14 @@ class FittedCircuit:
         spare_ms = self.option.spare_ms if self.option else 0
         return (
             not self.fits,
+            len(self.beyond),
             spare_ms > self.draft.plan.total_ms,
             len(self.left_out),
-            3 * others + same + 2 * len(own.loads) + len(own.drills) + times,
+            3 * (others - self.eased)
+            + same
+            + 2 * len(own.loads)
+            + len(own.drills)
+            + times,
             spare_ms,
             self.draft.circuit.name,
             self.draft.circuit.id,
@@ -61,7 +69,10 @@ class FittedCircuit:
 
 
 def best_suited(
-    circuits: Iterable[Circuit], means: Means, minutes: int | None
+    circuits: Iterable[Circuit],
+    means: Means,
+    minutes: int | None,
+    beyond: frozenset[str] = frozenset(),
 ) -> tuple[FittedCircuit, ...]:
     """Make every circuit suit as far as it can, and rank them, best first.
 
@@ -69,15 +80,23 @@ def best_suited(
         circuits: Circuits that can be read; one that cannot be laid out is left.
         means: Kit, limits and the library.
         minutes: The time there is; None where it does not matter.
+        beyond: Exercises that ask for more practice than there is; none is put in,
+            and circuits with fewer of them come first.
     """
-    found = (suited(circuit, means, minutes) for circuit in circuits)
+    found = (suited(circuit, means, minutes, beyond) for circuit in circuits)
     return tuple(sorted((one for one in found if one), key=lambda one: one.rank))
 
 
-def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit | None:
+def suited(
+    circuit: Circuit,
+    means: Means,
+    minutes: int | None,
+    beyond: frozenset[str] = frozenset(),
+) -> FittedCircuit | None:
     """Make one circuit suit; None where it cannot be laid out so."""
     try:
-        draft, left_out = _dressed(Draft.of(circuit, means))
+        draft, left_out = _dressed(Draft.of(circuit, means), beyond)
+        draft, eased = _eased(draft, left_out, beyond)
         fits, option = True, None
         if minutes is not None:
             kept = _without(draft.as_performed, left_out)
@@ -95,21 +114,47 @@ def suited(circuit: Circuit, means: Means, minutes: int | None) -> FittedCircuit
             draft = draft.changed(replace(draft.today, without_stations=left_out))
     except (RefusedError, PlanError):
         return None
-    return FittedCircuit(draft, option, fits, tuple(sorted(left_out)))
+    hard = tuple(
+        number
+        for number, station in enumerate(draft.as_performed.stations, 1)
+        if station.exercise in beyond and number not in draft.today.without_stations
+    )
+    return FittedCircuit(draft, option, fits, tuple(sorted(left_out)), hard, eased)
 
 
-def _dressed(draft: Draft) -> tuple[Draft, frozenset[int]]:
+def _dressed(draft: Draft, beyond: frozenset[str]) -> tuple[Draft, frozenset[int]]:
     """Exchange what cannot be done; give back what nothing stands in for."""
     left_out: set[int] = set()
     for problem in problems_found(draft.as_performed, draft.means):
-        found = exchanges(draft.as_performed, problem.station, draft.means)
-        if not found:
+        instead = _instead(draft, problem.station, beyond)
+        if instead is None:
             left_out.add(problem.station)
-            continue
-        chosen = {**draft.changes.exchanges, problem.station: found[0]}
-        changes = replace(draft.changes, exchanges=chosen)
-        draft = draft.changed(changes=changes)
+        else:
+            draft = instead
     return _with_drills(_with_loads(draft)), frozenset(left_out)
+
+
+def _eased(
+    draft: Draft, left_out: frozenset[int], beyond: frozenset[str]
+) -> tuple[Draft, int]:
+    """Exchange what asks for more practice than there is; say how often."""
+    count = 0
+    for number, station in enumerate(draft.as_performed.stations, 1):
+        if station.exercise in beyond and number not in left_out:
+            instead = _instead(draft, number, beyond)
+            if instead is not None:
+                draft, count = _with_loads(instead), count + 1
+    return draft, count
+
+
+def _instead(draft: Draft, number: int, beyond: frozenset[str]) -> Draft | None:
+    """The draft with the best exchange at a station, other kit for the same too."""
+    own = draft.circuit.stations[number - 1].exercise
+    for one in exchanges(draft.as_performed, number, draft.means):
+        if one.exercise == own or one.exercise not in beyond:
+            chosen = {**draft.changes.exchanges, number: one}
+            return draft.changed(changes=replace(draft.changes, exchanges=chosen))
+    return None
 
 
 def _with_loads(draft: Draft) -> Draft:

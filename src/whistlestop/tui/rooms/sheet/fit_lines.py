@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from whistlestop.domain.circuit.circuit import Circuit, TimedItem
 from whistlestop.domain.circuit.fit import Fit, Option, fit
 from whistlestop.domain.duration import clock
-from whistlestop.domain.kit.means import ExerciseFacts
+from whistlestop.domain.exercise import Exercise
 from whistlestop.tui.rooms.sheet.today import Draft
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row, wrapped
 
@@ -29,9 +29,7 @@ def fit_draft(draft: Draft, minutes: int) -> Fit:
     return fit_circuit(draft.as_performed, minutes, draft.means.exercises)
 
 
-def fit_circuit(
-    circuit: Circuit, minutes: int, known: Mapping[str, ExerciseFacts]
-) -> Fit:
+def fit_circuit(circuit: Circuit, minutes: int, known: Mapping[str, Exercise]) -> Fit:
     """Find the best ways to bring a circuit to so many minutes."""
     regions = {key: one.region for key, one in known.items()}
     return fit(circuit, minutes * 60_000, regions)

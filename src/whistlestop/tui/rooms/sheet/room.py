@@ -95,7 +95,7 @@ class SheetRoom(AskingRoom[None]):
         guard = self.services.guard
         self._unread = guard.call(LIMITS, self.services.kit.limits_problem, UNREAD)
         if not self._unread:
-            limits = self.services.kit.limits()
+            limits = (*self.services.kit.limits(), *self._limits_along())
         today = self.services.clock.wall().date()
         library = self.services.library.whole()
         return library_means(kit, limits, today, library, self._last_kg)
@@ -105,7 +105,7 @@ class SheetRoom(AskingRoom[None]):
         """What there is to say of the draft; gathered once for each draft."""
         if self._facts is None or self._facts[0] is not self.draft:
             silenced = frozenset(self.services.settings.advice.silenced)
-            person = person_of(self.services.settings.body)
+            person = person_of(self.services.settings.training)
             self._facts = self.draft, facts_of(self.draft, silenced, person)
         return self._facts[1]
 
@@ -273,7 +273,22 @@ class SheetRoom(AskingRoom[None]):
             if pairing.differs:
                 self.say(f"For two, {pairing.differs}.")
         self._along, self._apart = name, None
+        # Both do every station: what one of them spares, both exchange.
+        self.take_means()
         return ""
+
+    def _limits_along(self) -> tuple[Limit, ...]:
+        """The limits of who trains along; nothing where nobody does."""
+        if not self._along:
+            return ()
+        # Imported here: one alone needs none of it.
+        from whistlestop.driver.athletes import companion
+
+        try:
+            return companion(self.services.places, self._along, keep=False).limits
+        except WhistlestopError as error:
+            self.say(str(error).splitlines()[-1])
+            return ()
 
     def _together(self, name: str, *, keep: bool) -> tuple[Plan, Company, Pairing]:
         # Imported here: one alone needs none of it.

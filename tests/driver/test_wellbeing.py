@@ -1,0 +1,160 @@
+"""After a stop for health nothing but the page is proposed, until it is answered."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from tests.support.services import (
+    SHED,
+    ServicesForTests,
+    do_session,
+    make_services,
+    run_until,
+    start_session,
+)
+
+from whistlestop.cli.run import _QUICK, _plan
+from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.driver.building import asked
+from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.planning import Planning
+from whistlestop.engine.commands import Do, EnterDiscomfort
+from whistlestop.errors import UsageError
+from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.wellbeing import (
+    HealthStop,
+    WellAnswer,
+    last_illness,
+    unanswered,
+)
+
+DAY_MS = 24 * 3_600_000
+
+
+@pytest.fixture
+def services(tmp_path: Path) -> ServicesForTests:
+    made = make_services(tmp_path, {"shed": SHED})
+    for _ in range(3):
+        do_session(made, made.circuits.read("shed"), efforts=(5, 6), session_effort=6)
+        made.standing.now_ms += 3 * DAY_MS
+    return made
+
+
+def stop(services: ServicesForTests, felt: EnterDiscomfort | None = None) -> str:
+    running = start_session(services, services.circuits.read("shed"))
+    run_until(services, running, 90_000)
+    if felt is not None:
+        running.session.do(felt)
+    running.session.do(Do.HEALTH)
+    running.session.close()
+    assert running.release()
+    services.standing.now_ms += 2 * DAY_MS
+    return running.session_id
+
+
+def test_nothing_but_the_page_until_it_is_answered(services: ServicesForTests) -> None:
+    stopped = stop(services)
+    found = services.wellbeing.open_stop()
+    assert found is not None
+    assert found.id == stopped
+    coaching, planning = Coaching(services), Planning(services)
+    shed = services.circuits.read("shed")
+    assert coaching.advise(shed).answer.rule.id == "page"
+    with pytest.raises(UsageError, match="for your health"):
+        planning.made(planning.outlook())
+    with pytest.raises(UsageError, match="for your health"):
+        asked(services, CircuitWishes(minutes=20))
+    again = argparse.Namespace(again=True, circuit=None, companion=None, offset=None)
+    for name in _QUICK:
+        setattr(again, name, None)
+    with pytest.raises(UsageError, match="for your health"):
+        _plan(services, again)
+    services.wellbeing.answer_stop(found, "pain")
+    assert services.wellbeing.open_stop() is None
+    assert coaching.advise(shed).answer.rule.id == "return"
+    assert planning.made(planning.outlook()).sessions
+    assert asked(services, CircuitWishes(minutes=20)).request.minutes == 20
+    assert _plan(services, again)[0].circuit == "shed"
+
+
+def test_an_answer_that_was_undone_asks_again(services: ServicesForTests) -> None:
+    stop(services)
+    found = services.wellbeing.open_stop()
+    assert found is not None
+    services.wellbeing.answer_stop(found, "chest")
+    assert "you are well" in services.diary().undo()
+    assert services.wellbeing.open_stop() == found
+    assert services.logbook().diary.problems == ()
+
+
+def test_a_stop_is_answered_by_its_own_answer_or_by_one_about_a_later_stop() -> None:
+    day = date(2031, 3, 3)
+    first, second = HealthStop("a", day), HealthStop("b", day + timedelta(days=9))
+    own = WellAnswer(day + timedelta(days=1), "health-stop", "a", "pain")
+    today = day + timedelta(days=10)
+    assert unanswered([first], [], today) == first
+    assert unanswered([first], [own], today) is None
+    assert unanswered([first, second], [own], today) == second
+    later = WellAnswer(today, "health-stop", "b", "pain")
+    assert unanswered([first, second], [later], today) is None
+    about_illness = WellAnswer(today, "illness")
+    assert unanswered([first], [about_illness], today) == first
+
+
+def test_days_marked_ill_with_one_well_day_between_are_one_illness() -> None:
+    day = date(2031, 3, 3)
+    spans = [
+        DaySpan(day, day + timedelta(days=1)),
+        DaySpan(day + timedelta(days=3), day + timedelta(days=4)),
+    ]
+    whole = DaySpan(day, day + timedelta(days=4))
+    assert last_illness(spans, day + timedelta(days=9)) == (whole, 4)
+    assert last_illness(spans, day) == (whole, 4)
+    assert last_illness(spans, day - timedelta(days=1)) is None
+
+
+def test_illness_is_asked_about_and_its_days_are_days_away_in_the_weeks(
+    services: ServicesForTests,
+) -> None:
+    today = services.clock.wall().date()
+    span = DaySpan(today - timedelta(days=2), today + timedelta(days=4))
+    planning, shed = Planning(services), services.circuits.read("shed")
+    before = {s.day for s in planning.made(planning.outlook()).sessions}
+    assert any(day in span for day in before)
+    services.diary().mark(Mark.ILLNESS, span)
+    plan = planning.made(planning.outlook())
+    assert not any(s.day in span and s.state == "planned" for s in plan.sessions)
+    assert any(s.state == "planned" for s in plan.sessions)
+    assert Coaching(services).advise(shed).answer.proposal.title == "Rest"
+    services.standing.now_ms += 5 * DAY_MS
+    assert "24 hours" in Coaching(services).advise(shed).answer.proposal.title
+    services.wellbeing.answer_illness()
+    assert Coaching(services).advise(shed).answer.rule.id in {"return", "restart"}
+
+
+def test_the_next_morning_is_asked_once_from_the_next_day_on(
+    services: ServicesForTests,
+) -> None:
+    running = start_session(services, services.circuits.read("shed"))
+    run_until(services, running, 90_000)
+    running.session.do(EnterDiscomfort("knee", "right", 3))
+    running.session.do(EnterDiscomfort("wrist-hand", "left", 2))
+    running.session.do(Do.STOP)
+    running.session.close()
+    assert running.release()
+    assert services.wellbeing.morning() is None
+    services.standing.now_ms += DAY_MS
+    asked_about = services.wellbeing.morning()
+    assert asked_about is not None
+    assert "right knee, 3 of 10" in asked_about.words
+    services.wellbeing.answer_morning(asked_about, "worse")
+    assert services.wellbeing.morning() is None
+    services.standing.now_ms += 2 * DAY_MS
+    answer = Coaching(services).advise(services.circuits.read("shed")).answer
+    sentences = " ".join(
+        (*answer.proposal.why, *(f.value for f in answer.proposal.facts))
+    )
+    assert "worse the next morning" in sentences
