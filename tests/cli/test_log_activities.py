@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import sys
 import time
 from collections.abc import Callable
@@ -122,6 +123,33 @@ def test_what_was_typed_before_is_asked_and_joined_or_entered(call, home, folder
     assert len(entries(call)) == 2
 
 
+class Keyboard(io.StringIO):
+    """What somebody types at a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("typed", "count"), [("s\n", 1), ("n\n", 2), ("\n", 1)])
+def test_at_a_terminal_each_doubt_is_asked(
+    call, home, folder, monkeypatch, typed, count
+):
+    words = ("log", "add", "--sport", "ride", "--date", "2026-05-12")
+    call(*words, "--minutes", 92)
+    monkeypatch.setattr("sys.stdin", Keyboard(typed))
+    asked = call("log", "import", folder / "ride.fit", "--apply")
+    assert "perhaps ride of 2026-05-12, which was typed in." in asked.out
+    assert len(entries(call)) == count
+    assert ("1 to decide" in asked.err) is (typed == "\n")
+
+
+def test_a_pipe_is_no_activity_file_and_is_not_waited_for(call, home, tmp_path):
+    os.mkfifo(tmp_path / "pipe.fit")
+    answer = call("log", "import", tmp_path / "pipe.fit")
+    assert answer.status != 0
+    assert "not an ordinary file" in answer.err
+
+
 def test_a_second_outing_of_the_day_is_not_the_typed_one_once_that_is_joined(
     call, home, tmp_path
 ):
@@ -134,9 +162,7 @@ def test_a_second_outing_of_the_day_is_not_the_typed_one_once_that_is_joined(
     assert "as long as ride of 2026-05-12, and whole quarter hours apart" in shown.out
 
 
-def test_a_watch_file_over_a_circuit_recorded_here_adds_its_heart_rate(
-    call, home, tmp_path
-):
+def test_a_watch_file_beside_a_scripted_session_is_new(call, home, tmp_path):
     put_circuit(home, "short", SHORT_CIRCUIT)
     call("run", "short", "--plain", "--speed", 10_000, "--effort", "5,-,6.5")
     (before,) = json.loads(call("log", "--all", "--scripted", "--json").out)
@@ -148,7 +174,7 @@ def test_a_watch_file_over_a_circuit_recorded_here_adds_its_heart_rate(
     watch = Recorded(begin, [(0, seconds)], [(s, 133) for s in range(0, seconds, 10)])
     path = tmp_path / "watch.fit"
     path.write_bytes(fit_file(watch))
-    assert "would be entered" in call("log", "import", path).out
+    assert "would be entered: 1 ride" in call("log", "import", path).out
 
 
 def test_a_damaged_file_costs_a_sentence_and_the_rest_is_entered(call, home, folder):
@@ -184,7 +210,14 @@ def test_q_ends_the_pass_and_what_was_entered_stays(call, home, folder, monkeypa
 def test_without_a_path_the_watched_folder_is_taken(call, home, folder):
     assert "watched_folder" in call("log", "import").err
     (home / "config.toml").write_text(f'[log]\nwatched_folder = "{folder}"\n')
-    assert "2 rides and 1 run" in call("log", "import").out
+    assert "2 rides and 1 run" in call("log", "import", "--apply").out
+    # Only what is new is read; all of it where nothing is, as after an undo.
+    (folder / "new.fit").write_bytes(fit_file(ride(DAY + timedelta(days=3), 30)))
+    again = call("log", "import", "--apply")
+    assert "would be entered: 1 ride" in again.out
+    assert "left out" not in again.out
+    call("log", "undo")
+    assert "would be entered: 1 ride" in call("log", "import").out
 
 
 @pytest.fixture

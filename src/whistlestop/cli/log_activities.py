@@ -20,7 +20,7 @@ from whistlestop.driver.activities import (
     ActivityPlan,
     Answer,
     unrated,
-    watched_folder,
+    watched_files,
 )
 from whistlestop.driver.diary import Amendment
 from whistlestop.driver.logbook import MONTH_DAYS
@@ -46,6 +46,8 @@ def holds_activities(path: Path) -> bool:
     """Whether a path is to be read as activities and not as CSV: by its first bytes."""
     if path.is_dir():
         return True
+    if not path.is_file():
+        return False  # a pipe would wait; the reader says why it cannot be read
     try:
         with path.open("rb") as file:
             head = file.read(512)
@@ -60,13 +62,13 @@ def holds_activities(path: Path) -> bool:
 
 def bring_activities(services: Services, arguments: argparse.Namespace) -> int:
     """Show what activity files hold; with --apply, enter it in one step."""
-    path = arguments.file or watched_folder(services)
-    if path is None:
+    paths = [arguments.file] if arguments.file else watched_files(services)
+    if not paths:
         raise UsageError(
             "name a file or a folder", "or a watched_folder under [log] in config.toml"
         )
     bringing = ActivityImport(
-        services, [path], resting_and_maximum=arguments.resting_maximum
+        services, paths, resting_and_maximum=arguments.resting_maximum
     )
     answer = Answer(arguments.doubtful) if arguments.doubtful else Answer.LATER
     plan = bringing.plan(lambda _found: answer)

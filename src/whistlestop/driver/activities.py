@@ -358,6 +358,20 @@ def new_files(services: Services) -> list[Path]:
     return RememberedFiles(services.places.cache).new_ones(activity_files(folder))
 
 
+def watched_files(services: Services) -> list[Path]:
+    """What an import of the watched folder reads: new files, or all if none is new.
+
+    All, so that what was undone can be imported again.
+
+    Raises:
+        StoreError: The folder cannot be listed.
+    """
+    folder = watched_folder(services)
+    if folder is None:
+        return []
+    return new_files(services) or [folder]
+
+
 def unrated(entries: Iterable[DiaryEntry], since: date) -> list[DiaryEntry]:
     """Entries of other training since a day that have no effort, the oldest first."""
     found = [

@@ -269,11 +269,10 @@ class LogRoom(AskingRoom[None]):
         # Imported here: only this key reads activity files.
         from whistlestop.driver.activities import watched_folder
 
-        folder = watched_folder(self.services)
-        if folder is None:
+        if watched_folder(self.services) is None:
             self.ask("A file of FIT or GPX, or a folder of them.", self._look_at)
         else:
-            self._look_at(str(folder))
+            self._look_at("")
 
     @action("o", lambda self: self._missing_text(), drop=1, when=_has_items, held=ONCE)
     def enter_efforts(self) -> None:
@@ -393,12 +392,18 @@ class LogRoom(AskingRoom[None]):
         return question
 
     def _look_at(self, text: str) -> str:
-        """Read activity files in a thread, to be shown."""
-        from whistlestop.driver.activities import ActivityImport
+        """Read activity files in a thread, to be shown; those watched without a path."""
+        from whistlestop.driver.activities import ActivityImport, watched_files
 
-        bringing = ActivityImport(self.services, [Path(text).expanduser()])
+        services = self.services
+
+        def read() -> tuple[ActivityImport, ActivityPlan]:
+            paths = [Path(text).expanduser()] if text else watched_files(services)
+            bringing = ActivityImport(services, paths)
+            return bringing, bringing.plan()
+
         self.run_worker(
-            lambda: (bringing, bringing.plan()),
+            read,
             name="import",
             thread=True,
             exit_on_error=False,
