@@ -392,7 +392,7 @@ class LogRoom(AskingRoom[None]):
         return question
 
     def _look_at(self, text: str) -> str:
-        """Read activity files in a thread, to be shown; those watched without a path."""
+        """Read activity files in a thread: those of a path, else those watched."""
         from whistlestop.driver.activities import ActivityImport, watched_files
 
         services = self.services
