@@ -227,6 +227,19 @@ def test_gpx_with_blanks_before_its_declaration_is_read():
     assert only(b"\r\n  \n" + gpx_file(ride(START))).elapsed_ms == 3_600_000
 
 
+@pytest.mark.parametrize("prefix", ["", "gpx:"])
+def test_gpx_in_a_namespace_is_read_with_a_prefix_or_without(prefix):
+    text = gpx_file(ride(START)).decode()
+    name = "xmlns:gpx" if prefix else "xmlns"
+    text = text.replace("<gpx ", f'<gpx {name}="urn:tests:gpx" ')
+    for tag in ("gpx", "trk", "trkseg", "trkpt", "time"):
+        for sign in ("<", "</"):
+            for end in (" ", ">"):
+                text = text.replace(sign + tag + end, sign + prefix + tag + end)
+    found = only(text.encode())
+    assert (found.elapsed_ms, found.average_rate) == (3_600_000, 140)
+
+
 def test_gpx_as_utf16_is_read():
     text = gpx_file(ride(START)).decode().replace("UTF-8", "UTF-16")
     assert only(text.encode("utf-16")).elapsed_ms == 3_600_000
