@@ -332,7 +332,11 @@ def _work_table(bouts: Sequence[Bout], by: By) -> list[str]:
 
 
 def efforts(services: Services, arguments: argparse.Namespace) -> int:
-    """Effort of each loop, session by session, oldest first."""
+    """Effort of each loop, session by session, oldest first; or ask for them."""
+    if getattr(arguments, "missing", False):
+        from whistlestop.cli.log_activities import rate_missing
+
+        return rate_missing(services, arguments)
     logbook = services.logbook()
     lines = logbook.done(filter_of(arguments))
     found = []
