@@ -111,7 +111,14 @@ class CoachContext:
     @property
     def asked(self) -> Mapping[str, int]:
         """What the circuit asks of each site at most, 1 or 2, by the site's id."""
-        return asked_of(station.exercise for station in self.circuit.stations)
+        known, shipped = self.library, exercises()
+        own = {
+            station.exercise: known[station.exercise]
+            for station in self.circuit.stations
+            if station.exercise in known
+            and known[station.exercise] is not shipped.get(station.exercise)
+        }
+        return asked_of((x.exercise for x in self.circuit.stations), own)
 
     @property
     def limited(self) -> Mapping[str, Strength]:

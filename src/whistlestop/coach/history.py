@@ -19,9 +19,10 @@ from whistlestop.coach.changes import (
     usual_interval_ms,
     usual_recover_ms,
 )
-from whistlestop.domain.demands import asked
+from whistlestop.domain.demands import asked, station_asks
+from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.plan.plan import Plan
-from whistlestop.domain.sites import site_of
+from whistlestop.domain.sites import BODY_SITES, site_of
 from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import DayKind, Training
@@ -197,9 +198,27 @@ def felt_by_site(noted: Iterable[tuple[str, int]]) -> dict[str, int]:
     return found
 
 
-def asked_of(done: Iterable[str]) -> Mapping[str, int]:
-    """What exercises ask of each site at most; nothing is known of one's own."""
-    return _asked_of(frozenset(done))
+def asked_of(
+    done: Iterable[str], own: Mapping[str, Exercise] = MappingProxyType({})
+) -> Mapping[str, int]:
+    """What exercises ask of each site at most.
+
+    Args:
+        done: Their ids; one that is not known asks nothing.
+        own: The athlete's own stations, which go before those that ship. One of
+            which nobody has said what the body does there asks much of every site.
+    """
+    keys = frozenset(done)
+    shipped = keys.difference(own)
+    if len(shipped) == len(keys):
+        return _asked_of(keys)
+    found = dict(_asked_of(shipped))
+    for key in keys & own.keys():
+        for site in BODY_SITES:
+            value = max(station_asks(own[key], site), found.get(site, 0))
+            if value:
+                found[site] = value
+    return MappingProxyType(found)
 
 
 @lru_cache(maxsize=1000)

@@ -35,7 +35,7 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.circuit.circuit import Station
-from whistlestop.domain.demands import asks
+from whistlestop.domain.demands import station_asks
 from whistlestop.domain.kit.kit import StepUp, ladder, next_step
 from whistlestop.domain.limits import in_force
 from whistlestop.domain.load import Load, parse_load
@@ -302,7 +302,7 @@ def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
                 continue
             if any(limit.meets(neighbour.to, facts) for limit in barred):
                 continue
-            if any(asks(facts, site) for site in sore):
+            if any(station_asks(facts, site) for site in sore):
                 continue
             if not _can_be_done(context, station, neighbour.to):
                 continue

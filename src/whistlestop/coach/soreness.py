@@ -23,7 +23,7 @@ from whistlestop.coach.verdicts import (
     made_of,
     propose,
 )
-from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, asks
+from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, station_asks
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.sites import SITES
@@ -236,7 +236,7 @@ def _asks_too_much(
 ) -> bool:
     extra = WEIGHT_ADDS if loaded and "held" not in facts.features else ()
     return any(
-        asks(facts, site, extra=extra) > MOST[strength]
+        station_asks(facts, site, extra=extra) > MOST[strength]
         for site, strength in sites.items()
     )
 

@@ -194,6 +194,20 @@ def asks(movement: Movement, site: str, *, extra: Iterable[str] = ()) -> Asks:
     return max(own, _most(extra, site))
 
 
+def is_unstated(movement: Movement) -> bool:
+    """Say whether nobody has said what a movement asks of the body."""
+    return not movement.features and not movement.exceptions
+
+
+def station_asks(movement: Movement, site: str, *, extra: Iterable[str] = ()) -> Asks:
+    """What a station asks of a site: much of every one where nobody has said.
+
+    Raises:
+        KeyError: A feature is not in the table.
+    """
+    return MUCH if is_unstated(movement) else asks(movement, site, extra=extra)
+
+
 def asked(movement: Movement, *, extra: Iterable[str] = ()) -> dict[str, Asks]:
     """Every site a movement asks something of, in the order of the sites."""
     more = tuple(extra)

@@ -11,7 +11,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final, Literal
 
-from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, added_by, asks
+from whistlestop.domain.demands import (
+    MOST,
+    WEIGHT_ADDS,
+    Strength,
+    added_by,
+    asks,
+    station_asks,
+)
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.field import Choice
 from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
@@ -81,8 +88,8 @@ class Limit:
             return False
         match self.kind:
             case "site":
-                asked = asks(facts, self.value, extra=extra)
-                return _is_unknown(facts) or asked > MOST[self.strength]
+                asked = station_asks(facts, self.value, extra=extra)
+                return asked > MOST[self.strength]
             case "caution":
                 return self.value in facts.cautions
             case "region":
@@ -96,7 +103,7 @@ class Limit:
         """Say whether an exercise asks anything of it: then nothing there goes up."""
         if self.kind != "site" or facts is None:
             return self.meets(exercise, facts, extra=extra)
-        return _is_unknown(facts) or asks(facts, self.value, extra=extra) > 0
+        return station_asks(facts, self.value, extra=extra) > 0
 
     def meets_drill(
         self, drill: str, facts: DrillInfo, level: int | None = None
@@ -146,10 +153,6 @@ class SwapChoice:
     name: str
     differences: int
     reasons: tuple[str, ...]
-
-
-def _is_unknown(facts: Exercise) -> bool:
-    return not facts.features and not facts.exceptions
 
 
 def in_force(limits: Iterable[Limit], on: date) -> tuple[Limit, ...]:

@@ -56,6 +56,7 @@ from whistlestop.store.journal.index import SessionLine
 from whistlestop.store.kit.limits import write_limits
 
 if TYPE_CHECKING:
+    from whistlestop.domain.exercise import Exercise
     from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.services import Services
 
@@ -214,6 +215,7 @@ class Coaching:
             last_step=now.last_step,
             deload_began=now.deload_began,
             put_off=now.put_off,
+            library={**exercises(), **self._services.library.own_stations()},
         )
         return CircuitAdvice(
             next_step(history, context),
@@ -296,7 +298,7 @@ class Coaching:
         lines = logbook.done()
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
-        facts = _facts(lines, logbook)
+        facts = _facts(lines, logbook, self._services.library.own_stations())
         return history_of(circuit, records, trainings, zone, _regions(), facts)
 
     def _records(
@@ -318,7 +320,9 @@ class Coaching:
         return records
 
 
-def _facts(lines: Sequence[SessionLine], logbook: Logbook) -> tuple[SessionFacts, ...]:
+def _facts(
+    lines: Sequence[SessionLine], logbook: Logbook, own: Mapping[str, Exercise]
+) -> tuple[SessionFacts, ...]:
     """What each session of the log says of the body, oldest first."""
     found = []
     for line in lines:
@@ -336,7 +340,7 @@ def _facts(lines: Sequence[SessionLine], logbook: Logbook) -> tuple[SessionFacts
                     line.circuit,
                     line.why or "open",
                     felt_by_site((site, level) for site, _, level in line.discomforts),
-                    asked_of(line.exercises),
+                    asked_of(line.exercises, own),
                     max(known, default=None),
                 )
             )

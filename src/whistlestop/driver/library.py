@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
-    from whistlestop.domain.exercise import DrillInfo
+    from whistlestop.domain.exercise import DrillInfo, Exercise
     from whistlestop.library.whole import Library
     from whistlestop.store.circuits.file import Catalogue
 
@@ -47,6 +47,13 @@ class LibraryService:
         from whistlestop.store.own_library.file import library_with, load_own
 
         return library_with(load_own(self._places.library))
+
+    def own_stations(self) -> Mapping[str, Exercise]:
+        """The athlete's own stations by id; none where a file has a problem."""
+        if not self._has_own():
+            return {}
+        whole = self.whole()
+        return {key: whole.stations[key] for key in whole.own if key in whole.stations}
 
     def drills(self) -> Mapping[str, DrillInfo]:
         """The drills of `whole`, without reading its cards where none are own."""
