@@ -404,8 +404,9 @@ def test_what_is_sore_is_left_out_for_14_days_where_that_is_offered(
     assert "physiotherapist look at it" in ask("shed").out or "Not this" in ask().out
     today = services.clock.wall().date()
     left_out = ask("shed", "--leave-out").out
-    assert left_out == f"left out until {today + timedelta(days=14)}: knee\n"
+    assert left_out == f"left out until {today + timedelta(days=14)}: right knee\n"
     (limit,) = services.kit.limits_in_force()
     assert (limit.kind, limit.value, limit.strength) == ("site", "knee", "out")
+    assert limit.side == "right"
     with pytest.raises(UsageError, match="nothing is offered"):
         ask("shed", "--leave-out")

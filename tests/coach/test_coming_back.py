@@ -9,6 +9,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -33,7 +34,9 @@ from whistlestop.coach.soreness import sore_sites
 from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.demands import asks
-from whistlestop.domain.kit.kit import Kit
+from whistlestop.domain.kit.kit import Bar, Kit
+from whistlestop.domain.kit.plates import PlatePair
+from whistlestop.domain.load import Load
 from whistlestop.domain.sites import BODY_SITES
 from whistlestop.library import exercises
 from whistlestop.library.cards import cards
@@ -122,6 +125,30 @@ def test_a_deadlift_of_70_kg_comes_back_as_new_after_400_days() -> None:
     assert load.total_kg == 10
     assert made.after.loops == 1
     assert made.after.interval_ms == 30_000
+
+
+@pytest.mark.parametrize("bare_kg", [10, 20])
+def test_a_bar_with_small_plates_does_not_come_back_a_step_lighter(
+    bare_kg: int,
+) -> None:
+    """A lift of 70 kg after 400 days, where the plates owned could make 67.5.
+
+    Common practice, no source: half a year off starts as new, and somebody new does
+    not lift a bar from the floor yet, so it is another station without a load.
+    """
+    plates = tuple(
+        PlatePair(Load(f"{kg} kg", mass=Decimal(kg)), pairs)
+        for kg, pairs in (("1.25", 2), ("5", 1), ("20", 1))
+    )
+    bare = Load(f"{bare_kg} kg", mass=Decimal(bare_kg))
+    kit = Kit(mats=1, bars=(Bar("bar", bare, plates=plates),))
+    assert first_loads()["bar-deadlift"].new is None
+    circuit = shed(loops=3, stations=(library_station("bar-deadlift", "70 kg"),))
+    told = every(3, circuit)
+    now = context(circuit, last(told) + timedelta(days=400), kit=kit)
+    station = next_step(told, now).proposal.circuit.stations[0]
+    assert station.exercise != "bar-deadlift"
+    assert station.load is None
 
 
 def test_the_loads_of_a_return_rise_with_the_work_and_are_never_all_back_before() -> (

@@ -248,13 +248,13 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
 
 
 def _leave_out(coaching: Coaching, advice: CircuitAdvice) -> int:
-    from whistlestop.domain.sites import site_name
+    from whistlestop.domain.limits import site_name
 
     limits = coaching.leave_out(advice)
     if not limits:
         raise UsageError("nothing is offered to be left out")
     for limit in limits:
-        say(f"left out until {limit.until}: {site_name(limit.value)}")
+        say(f"left out until {limit.until}: {site_name(limit)}")
     return 0
 
 

@@ -21,6 +21,7 @@ from whistlestop.coach.changes import (
 )
 from whistlestop.domain.demands import asked, station_asks
 from whistlestop.domain.exercise import Exercise
+from whistlestop.domain.limits import SIDE
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.sites import BODY_SITES, site_of
 from whistlestop.library import exercises
@@ -143,7 +144,8 @@ class SessionFacts:
     """What one session of any circuit says of the body.
 
     `felt` has the highest level (0 to 10) noted of each site, by its id; `asked` what
-    the session asked of each site, 1 or 2. `hardest` is the highest effort entered.
+    the session asked of each site, 1 or 2. `hardest` is the highest effort entered,
+    `sides` the side of what was noted of a site, where it was one alone.
     """
 
     id: str
@@ -153,6 +155,7 @@ class SessionFacts:
     felt: Mapping[str, int] = field(default_factory=dict)
     asked: Mapping[str, int] = field(default_factory=dict)
     hardest: float | None = None
+    sides: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +198,17 @@ def felt_by_site(noted: Iterable[tuple[str, int]]) -> dict[str, int]:
         known = site_of(word)
         site = known.id if known else word
         found[site] = max(level, found.get(site, 0))
+    return found
+
+
+def sides_by_site(noted: Iterable[tuple[str, str]]) -> dict[str, str]:
+    """The side of each site by its id: left, right; "" where it is both or none."""
+    found: dict[str, str] = {}
+    for word, side in noted:
+        known = site_of(word)
+        site = known.id if known else word
+        own = side if side in SIDE.words else ""
+        found[site] = own if found.get(site, own) == own else ""
     return found
 
 

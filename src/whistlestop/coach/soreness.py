@@ -46,7 +46,8 @@ NOT_MEDICAL: Final = "A physiotherapist's word goes before this."
 class Soreness:
     """One site with something noted.
 
-    `strength` is what the next session does ("" is nothing), `offers` whether a limit
+    `side` is the one that was noted each time, "" for both or none. `strength` is
+    what the next session does (None is nothing), `offers` whether a limit
     of 14 days is offered, `holds` whether nothing rises that asks something of it.
     """
 
@@ -57,11 +58,17 @@ class Soreness:
     offers: bool
     holds: bool
     why: str
+    side: str = ""
 
     @property
     def name(self) -> str:
         """The site as people say it."""
         return SITES[self.site].name
+
+    @property
+    def sided(self) -> str:
+        """The site with the side that was noted: right knee."""
+        return f"{self.side} {self.name}".strip()
 
 
 def sore_sites(history: CircuitHistory, context: CoachContext) -> tuple[Soreness, ...]:
@@ -97,7 +104,9 @@ def _judged(
     noted = next(facts for facts in reversed(own) if facts.felt.get(site))
     is_worse = worse[own.index(noted)]
     why = _why(SITES[site].name, noted.felt[site], noted.day, worse=is_worse)
-    return Soreness(site, level, last.day, strength, offers, holds, why)
+    noted_sides = {facts.sides.get(site, "") for facts in own if facts.felt.get(site)}
+    side = noted_sides.pop() if len(noted_sides) == 1 else ""
+    return Soreness(site, level, last.day, strength, offers, holds, why, side)
 
 
 def _is_worse(facts: SessionFacts, site: str, context: CoachContext) -> bool:
@@ -255,10 +264,10 @@ def _another_circuit(sore: Sequence[Soreness], context: CoachContext) -> Proposa
 
 
 def offered_limits(history: CircuitHistory, context: CoachContext) -> tuple[Limit, ...]:
-    """The limits that are offered: the site left out, both sides, for 14 days."""
+    """The limits that are offered: the site left out for 14 days, with its side."""
     until = context.today + timedelta(days=LIMIT_DAYS)
     return tuple(
-        Limit("site", one.site, until, since=context.today)
+        Limit("site", one.site, until, since=context.today, side=one.side)
         for one in sore_sites(history, context)
         if context.asked.get(one.site) and _is_offered(one, context)
     )
@@ -271,7 +280,7 @@ def _is_offered(one: Soreness, context: CoachContext) -> bool:
 def _offer(one: Soreness, context: CoachContext) -> str:
     until = context.today + timedelta(days=LIMIT_DAYS)
     return (
-        f"Leave the {one.name} out until {until:%d %b}, and let a doctor or "
+        f"Leave the {one.sided} out until {until:%d %b}, and let a doctor or "
         "physiotherapist look at it"
     )
 

@@ -33,6 +33,7 @@ from whistlestop.coach.history import (
     asked_of,
     felt_by_site,
     history_of,
+    sides_by_site,
 )
 from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_text
@@ -342,6 +343,7 @@ def _facts(
                     felt_by_site((site, level) for site, _, level in line.discomforts),
                     asked_of(line.exercises, own),
                     max(known, default=None),
+                    sides_by_site((site, side) for site, side, _ in line.discomforts),
                 )
             )
     for entry in logbook.diary.present:
@@ -349,7 +351,8 @@ def _facts(
             noted = entry.values.get("discomforts", ())
             felt = felt_by_site((each["site"], each["level"]) for each in noted)
             day = parse_day(entry.values["day"])
-            found.append(SessionFacts(entry.id, day, "", felt=felt))
+            sides = sides_by_site((x["site"], x.get("side", "")) for x in noted)
+            found.append(SessionFacts(entry.id, day, "", felt=felt, sides=sides))
     return tuple(sorted(found, key=lambda facts: (facts.day, facts.id)))
 
 
