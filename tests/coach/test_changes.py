@@ -173,3 +173,19 @@ def test_a_change_comes_back_from_its_fields(change: CircuitChange) -> None:
 def test_fields_that_are_no_change_are_refused(fields: object) -> None:
     with pytest.raises(ValueError, match=r"expected|change"):
         change_from(fields)
+
+
+def test_no_load_of_a_loop_comes_back_at_a_station_set_to_body_weight() -> None:
+    """By the loop as a whole and by the station in the loop; others keep theirs."""
+    squats = (library_station("goblet-squat", "16 kg"),) * 2
+    heavy = parse_load("24 kg")
+    loops = {2: LoopChange(load=heavy, stations={1: StationInLoop(load=heavy)})}
+    circuit = shed(stations=squats, loops=2, loop_changes=loops)
+    made = compile_plan(applied(circuit, CircuitChange(bare=(1,)), exercises()))
+    loads = {(s.loop, s.station): s.load for s in made.segments if s.kind == "work"}
+    assert loads == {
+        (1, 1): None,
+        (1, 2): "16 kg",
+        (2, 1): None,
+        (2, 2): "24 kg",
+    }
