@@ -4,6 +4,7 @@ WhistlestopError      shown to a person as one sentence
   x ProblemsFound     an input file has problems; each is a `Problem` with a place
   x UsageError        the command line or the terminal cannot be used as asked
   x CommandRejected   a command is not legal at this moment of a session
+  x ActivityError     an activity file, or a part of one, cannot be read
   x RefusedError      a step in a room cannot be made; everything stays as it was
   x ChangeError       a step of the coach does not fit the circuit as it is now
   x PlanError         a circuit cannot be laid out in time
@@ -77,6 +78,10 @@ class CommandRejected(WhistlestopError):
 
 class StoreError(WhistlestopError):
     """A file or folder could not be read or written."""
+
+
+class ActivityError(WhistlestopError):
+    """A file of activities, or a part of it, cannot be read; one sentence says why."""
 
 
 class RefusedError(WhistlestopError):

@@ -165,6 +165,7 @@ def test_what_was_done_lately_is_not_called_new_and_the_yardstick_stays(
         assert ("not done lately" in reason) != was_done
 
 
+@pytest.mark.slow
 def test_several_answers_differ(ask: Callable[..., Answer]) -> None:
     made = json.loads(ask("--answers", 3, "--json").out)
     chosen = {frozenset(s["exercise"] for s in one["stations"]) for one in made}

@@ -145,6 +145,16 @@ def test_something_new_and_what_was_never_used_are_named(
     assert "never used: " in out
 
 
+def test_nothing_new_is_offered_on_the_way_back(
+    ask: Callable[..., Answer], services: ServicesForTests
+) -> None:
+    """A coach adds nothing new while less is due; common practice, no source."""
+    services.standing.now_ms += 40 * DAY_MS
+    out = ask().out
+    assert "New for today:" not in out
+    assert "never used: " in out
+
+
 def test_put_off_is_asked_again_on_its_day(
     ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:

@@ -120,5 +120,6 @@ def test_the_beat_of_an_own_drill_is_in_what_is_heard(
     answer = call("sounds", "render", "own-things", "--list", "--json")
     heard = json.loads(answer.out)
     beats = [one["at_ms"] for one in heard if one["name"] == "beat"]
-    assert len(beats) > 10
+    # The cautions are spoken first; the rest of the recovery is the drill's.
+    assert len(beats) > 5
     assert {b - a for a, b in pairwise(beats)} == {600}

@@ -129,7 +129,7 @@ class Machine:
         )
 
 
-@pytest.mark.parametrize("umask", [0o000, 0o022])
+@pytest.mark.parametrize("umask", [0o000, pytest.param(0o022, marks=pytest.mark.slow)])
 def test_everything_in_a_full_home_is_for_its_owner_only(
     tmp_path: Path, umask: int
 ) -> None:

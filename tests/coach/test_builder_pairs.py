@@ -17,7 +17,9 @@ from whistlestop.library.kit_words import PLACES
 
 
 @pytest.mark.parametrize("kit", sorted(KITS))
-@pytest.mark.parametrize("stations", [6, 8, 10])
+@pytest.mark.parametrize(
+    "stations", [6, *(pytest.param(n, marks=pytest.mark.slow) for n in (8, 10))]
+)
 def test_a_circuit_for_two_leaves_nothing_in_two_hands(kit, stations):
     """Half of it apart, every moment of every loop, drills as well."""
     request = Request(

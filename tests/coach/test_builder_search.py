@@ -6,6 +6,7 @@ import random
 from dataclasses import replace
 from datetime import date
 from itertools import pairwise, permutations
+from typing import Final
 
 import pytest
 from hypothesis import given, settings
@@ -43,8 +44,17 @@ REQUESTS = (
     Request(stations=10, minutes=33, recent=frozenset(p.id for p in ALL[::2])),
 )
 
+# Which of them a plain run builds.
+QUICK: Final = (1, 5, 6)
 
-@pytest.mark.parametrize("request_", REQUESTS)
+
+@pytest.mark.parametrize(
+    "request_",
+    [
+        one if n in QUICK else pytest.param(one, marks=pytest.mark.slow)
+        for n, one in enumerate(REQUESTS)
+    ],
+)
 def test_every_answer_passes_the_independent_checker(request_: Request) -> None:
     answer = built(request_)
     assert answer is not None

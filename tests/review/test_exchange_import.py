@@ -42,7 +42,7 @@ def test_a_plain_table_is_read() -> None:
 @pytest.mark.parametrize(
     "text",
     [
-        "Datum;Sportart;Dauer;RPE\n12.5.2031;Rad;1:30;6,5\n",
+        "Datum;Sportart;Dauer;RPE\n12.5.2031;Rad;1:30:00;6,5\n",
         "\ufeffDatum\tSportart\tDauer\tRPE\r\n12.5.2031\tRad\t90 min\t6.5\r\n",
         'Dauer,"RPE",Sportart,Datum\n"90.0","6,5",Rad,2031/05/12 18:00\n',
     ],
@@ -81,7 +81,8 @@ def test_a_told_column_is_not_taken_twice() -> None:
         ("yesterday,ride,90,5,", "not a date"),
         ("2031-05-12,ride,0,5,", "above 0"),
         ("2031-05-12,ride,1501,5,", "24 hours"),
-        ("2031-05-12,ride,long,5,", "not a length"),
+        ("2031-05-12,ride,long,5,", "45:00, or hours as 1:02:30"),
+        ("2031-05-12,ride,1:30,5,", "two ways"),
         ("2031-05-12,ride,90,11,", "0 to 10"),
         ("2031-05-12,ride,90,6.3,", "half point"),
         ("2031-05-12,ri\x07de,90,5,", "control characters"),
@@ -118,12 +119,27 @@ def test_a_date_in_two_ways_is_read_as_it_is_told() -> None:
         ("90", 5_400_000),
         ("42.5", 2_550_000),
         ("42,25 min", 2_535_000),
-        ("1:30", 5_400_000),
+        ("45:00", 2_700_000),
+        ("10:00", 600_000),
+        ("90:30", 5_430_000),
+        ("1:02:30", 3_750_000),
+        ("1:30:00", 5_400_000),
+        ("0:08:15", 495_000),
         ("0:42:30", 2_550_000),
     ],
 )
 def test_lengths(text: str, ms: int) -> None:
     assert read_length_ms(text) == ms
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [("1:30", "1:30:00 or 0:01:30"), ("9:59", "9:59:00 or 0:09:59")],
+)
+def test_a_length_in_two_ways_is_refused_with_both_named(text: str, words: str) -> None:
+    """As minutes too short for a training, as hours a usual one: not guessed."""
+    with pytest.raises(ValueError, match=words):
+        read_length_ms(text)
 
 
 def test_what_is_entered_already_is_left_out_once_each() -> None:

@@ -65,7 +65,9 @@ def test_a_signal_restores_the_terminal_and_keeps_the_record(
     assert kinds(home)[0] == "start"
 
 
-@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize(
+    "number", [signal.SIGTERM, pytest.param(signal.SIGHUP, marks=pytest.mark.slow)]
+)
 @pytest.mark.parametrize("words", [(), ("run", "long")], ids=["room", "floor"])
 def test_a_terminal_of_no_size_takes_signals_and_no_core(
     home: Path, number: int, words: tuple[str, ...]

@@ -11,6 +11,7 @@ from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
 from tests.support.services import SHED, ServicesForTests, do_session, make_services
 from textual.widgets import Input
 
+from whistlestop.domain.sites import SITES
 from whistlestop.domain.text import first_hostile
 from whistlestop.driver.logbook import Logbook
 from whistlestop.errors import StoreError
@@ -220,7 +221,7 @@ async def test_note_and_discomfort_are_amended(services):
         await settle(pilot)
         await do(pilot, "enter", "n")
         await type_in(pilot, "Left the door open?")
-        await do(pilot, "x", "n", "l", "3", "end")
+        await do(pilot, "x", SITES["knee"].letter, "l", "3", "end")
         assert "note: Left the door open?" in whole(app)
         assert "discomfort: knee, left, 3 of 10" in whole(app)
     newest = services.logbook().record("last")

@@ -27,6 +27,10 @@ def export(arguments: argparse.Namespace) -> int:
             from whistlestop.cli.export_log import export_calendar
 
             return export_calendar(arguments)
+        case "fit":
+            from whistlestop.cli.export_log import export_fit
+
+            return export_fit(arguments)
         case "page":
             return export_page(arguments)
         case "report":

@@ -53,6 +53,16 @@ def _report(parser: argparse.ArgumentParser) -> None:
     add_report_arguments(parser)
 
 
+def _fit(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("id", metavar="ID", help="a session of `log`, or last")
+    parser.add_argument(
+        "--out", type=Path, metavar="FILE", help="default: the session's id with .fit"
+    )
+    parser.add_argument(
+        "--force", action="store_true", help="replace a file of that name"
+    )
+
+
 def _circuit(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     parser.add_argument("--out", type=Path, metavar="FILE", help="default: print it")
@@ -68,6 +78,7 @@ _WHAT: Final[Mapping[str, tuple[str, Fill]]] = {
     "sheet": ("a circuit as one page to print", _circuit),
     "cards": ("one large card a station, for the wall", _circuit),
     "log": ("the log as CSV or JSON Lines", _log),
+    "fit": ("a session as FIT, for a diary elsewhere", _fit),
     "calendar": ("the log and planned sessions as iCalendar", _calendar),
     "page": ("plots and tables as one HTML page", _page),
     "report": ("two pages for a professional", _report),

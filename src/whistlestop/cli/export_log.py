@@ -80,6 +80,16 @@ def export_log(arguments: argparse.Namespace) -> int:
     return _give(arguments, text, f"{len(items)} rows")
 
 
+def export_fit(arguments: argparse.Namespace) -> int:
+    """Write one recorded session as FIT."""
+    services = Services(getattr(arguments, "home", None))
+    session_id, data = services.log.as_fit(arguments.id)
+    target = arguments.out or Path(f"{session_id}.fit")
+    write(target, data, force=arguments.force)
+    remark(f"{session_id}: written to {target}")
+    return 0
+
+
 def export_calendar(arguments: argparse.Namespace) -> int:
     """Write past items, and the sessions that are planned."""
     from whistlestop.review.exchange.ical import calendar_text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Callable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Final
@@ -16,7 +17,7 @@ from whistlestop.driver.services import Services
 from whistlestop.review.amended import version_lines
 from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.facts import efforts_in_text, session_json
-from whistlestop.review.heart import heart_text
+from whistlestop.review.heart import Heart, heart_of, heart_text
 from whistlestop.review.items import (
     NO_TRAINING,
     ItemKind,
@@ -91,7 +92,24 @@ def _list(services: Services, arguments: argparse.Namespace) -> int:
         remark("no sessions yet" if none else "no match in the log")
         return 0
     say(*table([_HEADS, *(_row(item) for item in items)], right=frozenset({2, 3, 6})))
+    _remark_missing(items)
     return 0
+
+
+def _remark_missing(items: Sequence[LogItem]) -> None:
+    """Say which training of those listed has no effort, if any."""
+    sports = [
+        item.name
+        for item in items
+        if item.kind is ItemKind.TRAINING
+        and item.effort is None
+        and not item.is_removed
+    ]
+    if sports:
+        from whistlestop.review.activities.sports import counted_sports
+
+        missing = counted_sports(Counter(sports))
+        remark(f"{missing} without an effort; `log efforts --missing` asks for them")
 
 
 def _row(item: LogItem) -> Sequence[str]:
@@ -163,6 +181,9 @@ def _show(services: Services, wanted: str, arguments: argparse.Namespace) -> int
     say(*found.versions)
     if found.versions:
         say(*_as_recorded(found))
+    amended = logbook.diary.amended(found.record.id)
+    heart = heart_of(amended["heart"]) if "heart" in amended else None
+    _say_heart(heart, amended.get("rate"), found.record.session_ms)
     for one in _companions(services, found.record):
         from whistlestop.driver.athletes import called
 
@@ -216,6 +237,13 @@ def _shown_json(found: AmendedSession, logbook: Logbook) -> dict[str, Any]:
     }
 
 
+def _say_heart(heart: Heart | None, rate: int | None, length_ms: int) -> None:
+    if heart is not None:
+        say(heart_text(heart, length_ms))
+    elif rate is not None:
+        say(f"heart rate {rate}; no load without resting and maximum rates")
+
+
 def _show_entry(logbook: Logbook, entry: DiaryEntry, *, as_json: bool) -> int:
     item = item_of_entry(entry)
     has_record = isinstance(entry.values.get("plan"), dict)
@@ -240,6 +268,5 @@ def _show_entry(logbook: Logbook, entry: DiaryEntry, *, as_json: bool) -> int:
     if item.load_au is not None:
         derived = " (averaged)" if item.is_derived else ""
         say(f"session load {item.load_au:.0f} AU{derived}")
-    if item.heart is not None:
-        say(heart_text(item.heart, item.length_ms))
+    _say_heart(item.heart, item.rate, item.length_ms)
     return 0

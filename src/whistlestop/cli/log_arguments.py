@@ -15,7 +15,13 @@ from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
-from whistlestop.review.exchange.import_csv import FIELDS, ORDERS, read_length_ms
+from whistlestop.review.exchange.import_csv import (
+    FIELDS,
+    LENGTH_HINT,
+    ORDERS,
+    read_length_ms,
+)
+from whistlestop.review.heart import RATES
 from whistlestop.review.items import Filter
 
 if TYPE_CHECKING:
@@ -121,6 +127,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
     balance = add("balance", "work and volume by region and pattern, left and right")
     efforts = add("efforts", "effort by loop, session by session")
+    _add_flag(efforts, "--missing", "ask for those of other training, one by one")
     year = add("year", "a year, day by day")
     year.add_argument(
         "year", nargs="?", type=value_of(Whole(1900, 2200)), metavar="YEAR"
@@ -154,7 +161,9 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     )
     more = add("add", "enter other training")
     more.add_argument("--sport", required=True, metavar="NAME")
-    more.add_argument("--minutes", required=True, type=minutes_ms, metavar="N")
+    more.add_argument(
+        "--minutes", required=True, type=minutes_ms, metavar="N", help=LENGTH_HINT
+    )
     more.add_argument(
         "--heart",
         metavar="RATES",
@@ -164,7 +173,10 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     enter.add_argument("circuit", metavar="CIRCUIT", help="an id or a file")
     enter.add_argument("--loops", type=value_of(LOOPS), metavar="N")
     enter.add_argument(
-        "--minutes", type=minutes_ms, metavar="N", help="default: as planned"
+        "--minutes",
+        type=minutes_ms,
+        metavar="N",
+        help=f"{LENGTH_HINT}; default: as planned",
     )
     enter.add_argument("--efforts", metavar="LIST", help='by loop, such as "5,-,6.5"')
     enter.add_argument(
@@ -211,8 +223,26 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
 
 
 def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
-    bring = add("import", "other training from a CSV file; previewed first")
-    bring.add_argument("file", type=Path, metavar="FILE")
+    bring = add("import", "training from FIT, GPX or CSV files; previewed first")
+    bring.add_argument(
+        "file",
+        nargs="?",
+        type=Path,
+        metavar="FILE|FOLDER",
+        help="FIT or GPX, also as gzip or zip; or CSV, lengths as "
+        f"{LENGTH_HINT}; default: the watched_folder of config.toml",
+    )
+    bring.add_argument(
+        "--doubtful",
+        choices=["same", "new"],
+        help="what activities are that may be in the log already",
+    )
+    bring.add_argument(
+        "--resting-maximum",
+        type=_rates,
+        metavar="N/N",
+        help="heart rates for a load, such as 60/190; default: those entered last",
+    )
     bring.add_argument(
         "--map",
         nargs="+",
@@ -290,11 +320,21 @@ def at_station(text: str) -> StationEntry:
 
 
 def minutes_ms(text: str) -> int:
-    """Minutes such as 90 or 1:30 (hours and minutes), in ms, for argparse."""
+    """Minutes such as 90 or 45:00, or hours as 1:02:30, in ms, for argparse."""
     try:
         return read_length_ms(text)
     except ValueError as error:
         raise argparse.ArgumentTypeError(str(error)) from None
+
+
+def _rates(text: str) -> tuple[int, int]:
+    parts = text.split("/")
+    are_numbers = all(p.isascii() and p.isdigit() and len(p) < 4 for p in parts)
+    if len(parts) == 2 and are_numbers:
+        resting, maximum = int(parts[0]), int(parts[1])
+        if resting in RATES and maximum in RATES and resting < maximum:
+            return resting, maximum
+    raise argparse.ArgumentTypeError("expected resting/maximum, such as 60/190")
 
 
 def _mapping(text: str) -> tuple[str, str]:

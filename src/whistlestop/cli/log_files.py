@@ -34,7 +34,11 @@ INPUT_HAS_PROBLEMS: Final = 1
 
 
 def bring(services: Services, arguments: argparse.Namespace) -> int:
-    """Show what a CSV file holds; with --apply, enter it in one step."""
+    """Show what CSV or activity files hold; with --apply, enter it in one step."""
+    from whistlestop.cli.log_activities import bring_activities, holds_activities
+
+    if arguments.file is None or holds_activities(arguments.file):
+        return bring_activities(services, arguments)
     text = _text_of(arguments.file)
     try:
         found = read_table(text)
@@ -44,13 +48,17 @@ def bring(services: Services, arguments: argparse.Namespace) -> int:
             f"{shown(str(arguments.file))} cannot be imported: {error}"
         ) from None
     logbook = services.logbook()
-    known = [e.values for e in logbook.diary.present if e.kind == "training"]
+    known = [
+        e.values for e in logbook.diary.present if e.kind in {"training", "session"}
+    ]
+    ids = [*logbook.diary.entries, *(line.id for line in logbook.sessions())]
     result = read_rows(
         found,
         columns,
         order=arguments.dates,
         last=logbook.today,
         known=keys_of(known),
+        known_ids=frozenset(ids),
     )
     _tell(found, columns, result)
     if result.problems and not arguments.skip_bad:
@@ -90,6 +98,8 @@ def _tell(found: CsvTable, columns: dict[str, int], result: CsvReading) -> None:
         say(f"  and {len(result.found) - SHOWN_ROWS} more")
     if result.known:
         say(f"already entered, left out: {_count(len(result.known))}")
+    if result.others:
+        say(f"left out, no training: {result.others} rows")
     remark(*result.problems)
 
 
@@ -107,7 +117,15 @@ def _row(found: ImportedTraining) -> list[str]:
 
 def _done(found: ImportedTraining) -> TrainingEntry:
     return TrainingEntry(
-        found.day, found.sport, found.length_ms, effort=found.effort, note=found.note
+        found.day,
+        found.sport,
+        found.length_ms,
+        effort=found.effort,
+        efforts=found.efforts,
+        note=found.note,
+        circuit=found.circuit,
+        heart=found.heart,
+        is_circuit=found.is_circuit,
     )
 
 

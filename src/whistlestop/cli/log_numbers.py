@@ -169,8 +169,11 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     moved = drifts(line)
     say(*(drift.words() for drift in moved))
-    if (since := moved[0].since) is not None and since > span.first:
+    since = moved[0].since
+    if since is not None and since > span.first:
         say(f"Every day is known since {day_text(since)}; the lines begin there.")
+    elif book.day(last).is_open:
+        say("`log blanks rest` counts days without an entry as rest days.")
     say("")
     rows = [["day", "load AU", "7-day mean", "28-day mean", ""]]
     rows += [_trend_row(day) for day in reversed(line[::-7][:WEEKS])]
@@ -329,7 +332,11 @@ def _work_table(bouts: Sequence[Bout], by: By) -> list[str]:
 
 
 def efforts(services: Services, arguments: argparse.Namespace) -> int:
-    """Effort of each loop, session by session, oldest first."""
+    """Effort of each loop, session by session, oldest first; or ask for them."""
+    if getattr(arguments, "missing", False):
+        from whistlestop.cli.log_activities import rate_missing
+
+        return rate_missing(services, arguments)
     logbook = services.logbook()
     lines = logbook.done(filter_of(arguments))
     found = []

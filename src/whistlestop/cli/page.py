@@ -118,15 +118,15 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
     return material, left_out
 
 
-def write(path: Path, text: str, *, force: bool) -> None:
-    """Write a page; a file that is there already stays unless `force` is given.
+def write(path: Path, text: str | bytes, *, force: bool) -> None:
+    """Write a file; a file that is there already stays unless `force` is given.
 
     Raises:
         UsageError: There is a file of that name.
         StoreError: The disk does not take it.
     """
     name = shown(str(path))
-    data = text.encode("utf-8", "replace")
+    data = text.encode("utf-8", "replace") if isinstance(text, str) else text
     if not path.parent.is_dir():
         raise StoreError(f"cannot write {name}: there is no such folder")
     try:

@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
-from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, added_by, asks
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.field import Choice
-from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.sites import SITES, SITES_OF_CAUTION
+
+if TYPE_CHECKING:
+    from whistlestop.domain.circuit.circuit import Station
+    from whistlestop.domain.kit.kit import Kit
 
 LimitKind = Literal["site", "region", "pattern", "movement", "caution"]
 LIMIT_KINDS: Final[tuple[LimitKind, ...]] = (

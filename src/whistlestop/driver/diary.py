@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import secrets
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final
 
@@ -90,6 +90,7 @@ class TrainingEntry:
     """A training to enter. `length_ms` without pauses; `efforts` one a loop.
 
     A circuit has its `plan`, and in `stations` what was not done as planned.
+    `is_circuit` is one done without the laptop, and no other training.
     """
 
     day: date
@@ -100,6 +101,7 @@ class TrainingEntry:
     note: str = ""
     circuit: str = ""
     heart: Heart | None = None
+    is_circuit: bool = False
     plan: Plan | None = None
     stations: tuple[StationEntry, ...] = ()
     felt: tuple[DiscomfortEntry, ...] = ()
@@ -163,12 +165,17 @@ class DiaryKeeper:
         Raises:
             UsageError, StoreError: As `add_training`; then none is entered.
         """
-        lines = [
-            {"k": "training", "id": _new_id(), "sport": each.name, **self._values(each)}
-            for each in trainings
-        ]
+        lines = [self._entry_line(each) for each in trainings]
         self._write(lines)
         return [str(line["id"]) for line in lines]
+
+    def append(self, lines: Sequence[Mapping[str, Any]]) -> None:
+        """Append lines that were made elsewhere, as one step.
+
+        Raises:
+            StoreError: The disk does not take it; then none is there.
+        """
+        self._write(lines)
 
     def last_heart(self) -> Heart | None:
         """The heart rates that were entered last, for those at rest and greatest.
@@ -191,7 +198,11 @@ class DiaryKeeper:
                 nothing was done.
             StoreError: As `add_training`.
         """
-        line: dict[str, Any] = {"k": "session", "id": _new_id(), "name": done.name}
+        return self.add_trainings([replace(done, is_circuit=True)])[0]
+
+    def _session_values(self, done: TrainingEntry) -> dict[str, Any]:
+        """What only a circuit has of what is entered."""
+        line: dict[str, Any] = {"id": _new_id(), "name": done.name}
         line |= {"circuit": done.circuit} if done.circuit else {}
         efforts = [None if e is None else e.number for e in done.efforts]
         line |= {"efforts": efforts} if efforts else {}
@@ -204,9 +215,7 @@ class DiaryKeeper:
             line["plan"] = self._plan_field(done.plan)
             line["sum"] = sum_of(done.plan, done.stations).fields()
         stations = [one.fields() for one in done.stations]
-        line |= {"stations": stations} if stations else {}
-        self._write([line | self._values(done)])
-        return str(line["id"])
+        return line | ({"stations": stations} if stations else {})
 
     def _plan_field(self, plan: Plan) -> dict[str, Any]:
         """A plan as an entry holds it; of one that is there already only the id."""
@@ -395,6 +404,12 @@ class DiaryKeeper:
 
     def _undo(self, step: Sequence[JournalLine]) -> None:
         self._write([{"k": "undo", "of": line.sequence} for line in step])
+
+    def _entry_line(self, done: TrainingEntry) -> dict[str, Any]:
+        if done.is_circuit:
+            return {"k": "session", **self._session_values(done), **self._values(done)}
+        line = {"k": "training", "id": _new_id(), "sport": done.name}
+        return line | self._values(done)
 
     def _values(self, done: TrainingEntry) -> dict[str, Any]:
         if done.day > self._today:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -96,6 +96,33 @@ class LogService:
             )
         except ValueError as error:
             raise StoreError(f"session {session_id} cannot be read: {error}") from None
+
+    def as_fit(self, session_id: str) -> tuple[str, bytes]:
+        """One session as recorded, as FIT; `last` is the newest.
+
+        Returns:
+            Its id and the contents of the file.
+
+        Raises:
+            UsageError: There is no such session, it is not over, or nothing was done.
+            StoreError: Its journal cannot be read.
+        """
+        from whistlestop.review.exchange.fit import fit_bytes
+        from whistlestop.review.record import replay_lines
+        from whistlestop.store.journal.file import journal_path, read_journal
+
+        record = self.record(session_id)
+        if not record.finished:
+            raise UsageError("that session is not over", "resume it, or end it first")
+        try:
+            begin = datetime.fromisoformat(record.wall)
+        except ValueError:
+            raise StoreError(f"session {record.id} has no time of its start") from None
+        begin = begin if begin.tzinfo else begin.astimezone()
+        journal = read_journal(journal_path(self.places.log, record.id))
+        replayed = replay_lines([line.fields for line in journal.lines])
+        session = replayed.engine.for_athlete(OWNER)
+        return record.id, fit_bytes(session, session_id=record.id, begin=begin)
 
     def last_beat(self, session_id: str) -> Beat | None:
         """Until when a session was seen on this machine; None where none is known.

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from whistlestop.coach.decisions import Decisions
 from whistlestop.coach.instead import rotate
 from whistlestop.coach.variety import FreshIdea, something_new
-from whistlestop.coach.verdicts import Proposal
+from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.library import drills, exercises
@@ -89,7 +89,10 @@ def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
         tuple(key for key in known if key not in used),
         tuple(key for key in fillers if key not in filled),
     )
-    pick = something_new(unused, advices[0].context, fillers) if advices else None
+    # Nothing new on a day of rest, on the way back or while less is due.
+    less = any(a.answer.proposal.direction < Direction.SAME for a in advices)
+    is_day = bool(advices) and not less
+    pick = something_new(unused, advices[0].context, fillers) if is_day else None
     return Novelty(
         len(unused[0]),
         len(known),

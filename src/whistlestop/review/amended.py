@@ -170,8 +170,10 @@ def _value_text(name: str, value: object) -> str:
         return "; ".join(f"{one.station}: {one.text}" for one in given)
     if name == "heart" and isinstance(value, dict):
         return str(heart_of(value))
-    if name == "length_ms" and isinstance(value, int):
+    if name in {"length_ms", "elapsed_ms"} and isinstance(value, int):
         return f"{value / 60_000:g} min"
+    if name == "files" and isinstance(value, list):
+        return "1 activity file" if len(value) == 1 else f"{len(value)} activity files"
     return f"{value:g}" if isinstance(value, (int, float)) else f'"{value}"'
 
 

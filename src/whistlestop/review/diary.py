@@ -5,7 +5,9 @@ writes it; no line is ever changed or taken out. Refuses to know where the file 
 and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
 
   diary     format = 1; the first line
-  training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max)
+  training  id, day, sport, length_ms; effort or null, note, heart (average, rest, max);
+            of an activity file: files (their keys), start (ISO 8601 with offset),
+            elapsed_ms, rate (average heart rate a minute, moving)
   session   id, day, name, length_ms; circuit, effort, efforts (a loop each), note,
             discomforts: a circuit done without the laptop; with plan (as a journal
             has it, or `same_as` the id of an earlier entry with that plan), stations
@@ -16,7 +18,7 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
             until a later line says otherwise from a day on
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
-            its loops in order; null is not entered)
+            its loops in order; null is not entered), heart, rate, files
   remove    of (id of an entry or a journal): a tombstone
   well      id, day, about (health-stop or illness), of (id of a journal), cause: the
             athlete's own word that they are well again

@@ -6,17 +6,19 @@ Refuses to know what a line does; `review.diary` folds them.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import datetime
 from typing import Any, Final
 
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import entered_sum, station_entry
-from whistlestop.review.heart import heart_of
+from whistlestop.review.heart import RATES, heart_of
 
 MOST_DAYS: Final = 3_660
 _MOST_MS: Final = 7 * 24 * 3_600_000
 _LONGEST_TEXT: Final = 400
+_MOST_FILES: Final = 40
 
 Values = Mapping[str, Any]
 
@@ -87,6 +89,24 @@ def _discomforts(value: object) -> None:
             raise ValueError("expected a level of discomfort from 0 to 10")
 
 
+def _files(value: object) -> None:
+    if not isinstance(value, list) or len(value) > _MOST_FILES:
+        raise ValueError("expected a list of keys of activity files")
+    for key in value:
+        name_of(key, "a key of a file")
+
+
+def _rate(value: object) -> None:
+    if isinstance(value, bool) or not isinstance(value, int) or value not in RATES:
+        raise ValueError(f"expected a heart rate of {RATES[0]} to {RATES[-1]}")
+
+
+def _start(value: object) -> None:
+    moment = datetime.fromisoformat(value) if isinstance(value, str) else None
+    if moment is None or moment.tzinfo is None:
+        raise ValueError("expected a time with its offset")
+
+
 def _plan(value: object) -> None:
     # Read when it is asked for: a list of the log needs no plan.
     if not isinstance(value, dict):
@@ -120,6 +140,9 @@ AMEND_FIELDS: Final[_Fields] = {
     "note": _text,
     "discomforts": _discomforts,
     "efforts": _efforts,
+    "heart": heart_of,
+    "rate": _rate,
+    "files": _files,
 }
 _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,
@@ -127,7 +150,8 @@ _OPTIONAL: Final[_Fields] = {
     "stations": _stations,
     "sum": entered_sum,
     "circuit": _text,
-    "heart": heart_of,
+    "start": _start,
+    "elapsed_ms": _length,
 }
 
 

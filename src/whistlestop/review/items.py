@@ -46,7 +46,8 @@ class LogItem:
     """One session, training or mark as it stands now. Times in ms; None is unknown.
 
     `effort` is the session's own; `load_effort` what its load rests on, which is
-    derived from the loops where `is_derived` says so.
+    derived from the loops where `is_derived` says so. `rate` is the average heart rate
+    of an activity file, a minute; `heart` has it with those that a load needs.
     """
 
     id: str
@@ -78,6 +79,7 @@ class LogItem:
     is_try_out: bool = False
     problems: int = 0
     heart: Heart | None = None
+    rate: int | None = None
 
     @property
     def order(self) -> tuple[str, str]:
@@ -125,6 +127,7 @@ def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
     except ValueError:
         training, day = None, None
     load_effort, is_derived, load_au = _load_of(training)
+    amended = diary.amended(line.id)
     return LogItem(
         line.id,
         ItemKind.SESSION,
@@ -147,13 +150,15 @@ def item_of_line(line: SessionLine, diary: Diary) -> LogItem:
         exercises=line.exercises,
         kit=line.kit,
         scripted=line.scripted,
-        is_amended=bool(diary.amended(line.id)),
+        is_amended=bool(amended),
         is_removed=line.id in diary.removed,
         is_try_out=line.is_try_out,
         problems=line.problems,
         load_effort=load_effort,
         is_derived=is_derived,
         load_au=load_au,
+        heart=heart_of(amended["heart"]) if "heart" in amended else None,
+        rate=amended.get("rate"),
     )
 
 
@@ -177,7 +182,7 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         wall=entry.versions[0].wall if kind in NO_TRAINING - {ItemKind.MARK} else "",
         circuit=values.get("circuit", ""),
         length_ms=length_ms,
-        elapsed_ms=length_ms,
+        elapsed_ms=values.get("elapsed_ms", length_ms),
         active_ms=length_ms,
         note=values.get("note", ""),
         efforts=tuple(values.get("efforts", ())),
@@ -188,6 +193,7 @@ def item_of_entry(entry: DiaryEntry) -> LogItem:
         is_amended=sum(version.stands for version in entry.versions) > 1,
         is_removed=not entry.is_present,
         heart=heart_of(values["heart"]) if "heart" in values else None,
+        rate=values.get("rate"),
         discomforts=_felt(values),
         work_ms=done.done_work_ms if done else 0,
         best_work_ms=done.best_work_ms if done else 0,
@@ -270,4 +276,5 @@ def item_json(item: LogItem) -> dict[str, Any]:
         "deleted": item.is_removed,
         "try_out": item.is_try_out,
         "heart": heart_json(item.heart, item.length_ms),
+        "heart_rate": item.rate,
     }

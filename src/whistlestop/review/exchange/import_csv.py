@@ -11,7 +11,7 @@ import io
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final, Literal
 
@@ -19,16 +19,32 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.review.exchange.csv import unguarded
+from whistlestop.review.heart import Heart, parse_heart
 
 MOST_BYTES: Final = 8 * 1024 * 1024
 MOST_ROWS: Final = 20_000
 MOST_COLUMNS: Final = 200
 MOST_MS: Final = 24 * 3_600_000
+MOST_OWN_MS: Final = 7 * MOST_MS
 NAME_LIMIT: Final = 80
 NOTE_LIMIT: Final = 400
 FIELDS: Final = ("date", "sport", "minutes", "effort", "note")
+# What our own export calls them; times there are in ms.
+_OWN: Final = {
+    "date": "day",
+    "sport": "name",
+    "minutes": "session_ms",
+    "effort": "session_effort",
+    "note": "note",
+}
+_OWN_NAMES: Final = frozenset({"id", "kind", "efforts", *_OWN.values()})
+_OWN_CIRCUITS: Final = frozenset({"session", "entered"})
+_OWN_TRAININGS: Final = frozenset({"training", *_OWN_CIRCUITS})
 NEEDED: Final = ("date", "minutes")
 NO_SPORT: Final = "training"
+# Under so many minutes two numbers with a colon may be meant as hours and minutes.
+LEAST_MINUTES: Final = 10
+LENGTH_HINT: Final = "minutes as 90, 42.5 or 45:00, or hours as 1:02:30"
 
 Order = Literal["ymd", "dmy", "mdy"]
 ORDERS: Final[tuple[Order, ...]] = ("ymd", "dmy", "mdy")
@@ -42,7 +58,7 @@ _KNOWN: Final[Mapping[str, tuple[str, ...]]] = {
     "note": ("note", "notes", "comment", "comments", "notiz", "bemerkung"),
 }
 _NUMBERS: Final = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})", re.ASCII)
-_CLOCK: Final = re.compile(r"(\d{1,3}):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
+_CLOCK: Final = re.compile(r"(\d{1,4}):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
 _PLAIN: Final = re.compile(r"(\d{1,4})(?:[.,](\d{1,2}))?\s*(?:min|minutes)?", re.ASCII)
 
 
@@ -56,7 +72,11 @@ class CsvTable:
 
 @dataclass(frozen=True, slots=True)
 class ImportedTraining:
-    """One training that would be entered, and the line it stands on."""
+    """One training that would be entered, and the line it stands on.
+
+    `is_circuit`, `circuit` (its id), `efforts` (of its loops) and `heart` stand in our
+    own export alone.
+    """
 
     line: int
     day: date
@@ -64,6 +84,10 @@ class ImportedTraining:
     length_ms: int
     effort: Effort | None
     note: str
+    is_circuit: bool = False
+    circuit: str = ""
+    efforts: tuple[Effort | None, ...] = ()
+    heart: Heart | None = None
 
     @property
     def key(self) -> tuple[str, str, int]:
@@ -75,12 +99,14 @@ class ImportedTraining:
 class CsvReading:
     """What a table holds: trainings, those known already, and what is wrong.
 
-    `problems` are sentences that begin with the line.
+    `problems` are sentences that begin with the line; `others` counts rows of our own
+    export that are no training: marks, and what was deleted or scripted.
     """
 
     found: tuple[ImportedTraining, ...]
     known: tuple[ImportedTraining, ...]
     problems: tuple[str, ...]
+    others: int = 0
 
 
 def read_table(text: str) -> CsvTable:
@@ -133,6 +159,9 @@ def columns_of(table: CsvTable, asked: Mapping[str, str]) -> dict[str, int]:
             there = ", ".join(shown(each, 40) for each in table.header)
             raise ValueError(f'no one column is called "{shown(name, 40)}": {there}')
         columns[field] = names.index(name.casefold())
+    if is_own_export(table):
+        own = {field: names.index(name) for field, name in _OWN.items()}
+        columns = own | columns
     for field in FIELDS:
         known = [n for n in _KNOWN[field] if names.count(n) == 1]
         free = [n for n in known if names.index(n) not in columns.values()]
@@ -146,6 +175,11 @@ def columns_of(table: CsvTable, asked: Mapping[str, str]) -> dict[str, int]:
     return {field: columns[field] for field in FIELDS if field in columns}
 
 
+def is_own_export(table: CsvTable) -> bool:
+    """Whether a table has the columns of `export log`."""
+    return set(table.header) >= _OWN_NAMES
+
+
 def read_rows(
     table: CsvTable,
     columns: Mapping[str, int],
@@ -153,6 +187,7 @@ def read_rows(
     order: Order | None = None,
     last: date,
     known: Collection[tuple[str, str, int]] = (),
+    known_ids: Collection[str] = (),
 ) -> CsvReading:
     """Read every row; one that cannot be read is a problem, never a guess.
 
@@ -162,31 +197,68 @@ def read_rows(
         order: How dates are written; None lets those pass that only read one way.
         last: The last day that can have been trained on.
         known: Keys of trainings that are entered already; each stands for one.
+        known_ids: Ids of what is in the log, for rows of our own export.
     """
     left = Counter(known)
+    own = table.header if is_own_export(table) else ()
+    others = 0
     found: list[ImportedTraining] = []
     again: list[ImportedTraining] = []
     problems: list[str] = []
     for line, cells in table.rows:
+        named = dict(zip(own, map(unguarded, cells), strict=False))
+        if own and not _is_training(named):
+            others += 1
+            continue
         try:
-            one = _row(line, cells, columns, order, last)
+            in_ms = bool(own) and own[columns["minutes"]] == _OWN["minutes"]
+            one = _row(line, cells, columns, order, last, in_ms=in_ms)
+            one = _with_own(one, named) if own else one
         except ValueError as error:
             problems.append(f"line {line}: {error}")
             continue
-        if left[one.key] > 0:
+        if named.get("id") in known_ids:
+            again.append(one)
+        elif left[one.key] > 0:
             left[one.key] -= 1
             again.append(one)
         else:
             found.append(one)
-    return CsvReading(tuple(found), tuple(again), tuple(problems))
+    return CsvReading(tuple(found), tuple(again), tuple(problems), others)
 
 
 def keys_of(entries: Iterable[Mapping[str, object]]) -> list[tuple[str, str, int]]:
     """Keys of trainings from their values in the diary, to compare by."""
     return [
-        (str(v["day"]), str(v["sport"]).casefold(), int(str(v["length_ms"])))
+        (
+            str(v["day"]),
+            str(v.get("sport", v.get("name"))).casefold(),
+            int(str(v["length_ms"])),
+        )
         for v in entries
     ]
+
+
+def _is_training(named: Mapping[str, str]) -> bool:
+    is_done = "yes" not in {named.get("deleted"), named.get("scripted")}
+    has_length = named.get("session_ms") not in {None, "", "0"}
+    return named.get("kind") in _OWN_TRAININGS and is_done and has_length
+
+
+def _with_own(one: ImportedTraining, named: Mapping[str, str]) -> ImportedTraining:
+    """What only our own export has of a training."""
+    heart = named.get("heart", "")
+    one = replace(one, heart=parse_heart(heart) if heart else None)
+    if named.get("kind") not in _OWN_CIRCUITS:
+        return one
+    cells = [cell for cell in named.get("efforts", "").split("|") if cell]
+    efforts = tuple(None if c == "-" else Effort.parse(c) for c in cells)
+    is_rated = bool(efforts) and None not in efforts
+    if is_rated and not named.get("load_effort"):
+        # No load, so there was a loop more than are listed, without an effort.
+        efforts = (*efforts, None)
+    circuit = _text(named.get("circuit", ""), NAME_LIMIT, "the circuit")
+    return replace(one, is_circuit=True, circuit=circuit, efforts=efforts)
 
 
 def _row(
@@ -195,6 +267,8 @@ def _row(
     columns: Mapping[str, int],
     order: Order | None,
     last: date,
+    *,
+    in_ms: bool = False,
 ) -> ImportedTraining:
     def cell(field: str) -> str:
         at = columns.get(field)
@@ -208,7 +282,7 @@ def _row(
         line,
         day,
         _text(cell("sport") or NO_SPORT, NAME_LIMIT, "the sport"),
-        read_length_ms(cell("minutes")),
+        read_ms(cell("minutes")) if in_ms else read_length_ms(cell("minutes")),
         Effort.parse(effort) if effort not in {"", "-"} else None,
         _text(cell("note"), NOTE_LIMIT, "the note"),
     )
@@ -244,22 +318,45 @@ def read_day(text: str, order: Order | None) -> date:
 
 
 def read_length_ms(text: str) -> int:
-    """Read minutes such as 90, 42.5 or 90 min, or 1:30:00; 1:30 is hours and minutes.
+    """Read minutes such as 90, 42.5 or 90 min; 45:00 (minutes) or 1:02:30 (hours).
+
+    Two numbers are minutes and seconds. Below 10:00 they could as well be meant as
+    hours and minutes, and no training lasts so short: those are refused, not guessed.
 
     Raises:
-        ValueError: It is no length, or not above 0 and up to 24 hours.
+        ValueError: It is no length, can be read in two ways, or is not above 0 and
+            up to 24 hours.
     """
     if match := _CLOCK.fullmatch(text):
-        hours, minutes, seconds = (int(group or 0) for group in match.groups())
-        ms = (hours * 3600 + minutes * 60 + seconds) * 1000
+        first, second, third = (int(group or 0) for group in match.groups())
+        if match[3] is None:
+            if first < LEAST_MINUTES:
+                raise ValueError(
+                    f'"{text}" can be read in two ways; '
+                    f"say {first}:{second:02d}:00 or 0:{first:02d}:{second:02d}"
+                )
+            first, second, third = 0, first, second
+        ms = (first * 3600 + second * 60 + third) * 1000
     elif match := _PLAIN.fullmatch(text):
         hundredths = int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
         ms = hundredths * 600
     else:
-        raise ValueError(f'"{shown(text, 30)}" is not a length in minutes')
+        raise ValueError(f'"{shown(text, 30)}" is not a length: expected {LENGTH_HINT}')
     if not 0 < ms <= MOST_MS:
         raise ValueError("expected a length above 0 and up to 24 hours")
     return ms
+
+
+def read_ms(text: str) -> int:
+    """Read whole milliseconds, as our own export has them.
+
+    Raises:
+        ValueError: They are none, or not above 0 and up to 7 days.
+    """
+    is_number = text.isascii() and text.isdigit() and len(text) < 10
+    if not is_number or not 0 < int(text) <= MOST_OWN_MS:
+        raise ValueError("expected whole milliseconds above 0 and up to 7 days")
+    return int(text)
 
 
 def _text(text: str, limit: int, what: str) -> str:

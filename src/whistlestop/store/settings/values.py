@@ -15,6 +15,7 @@ from whistlestop.domain.field import (
     ListOf,
     MapOf,
     Optional,
+    Text,
     ValueKind,
     Whole,
     Wrong,
@@ -105,6 +106,15 @@ class SessionSettings:
 
 
 @dataclass(frozen=True, slots=True)
+class LogSettings:
+    """Where the log takes more from."""
+
+    watched_folder: str = value(
+        Text(400), "", "a folder whose new activity files are offered at a start"
+    )
+
+
+@dataclass(frozen=True, slots=True)
 class TrainingSettings:
     """Who trains."""
 
@@ -138,6 +148,7 @@ class Settings:
     keys: Mapping[str, tuple[str, ...]] = value(
         MapOf(ListOf(KEY, most=10), most=60, names=ACTION), {}
     )
+    log: LogSettings = value(table_of(LogSettings), LogSettings())
     advice: AdviceSettings = value(table_of(AdviceSettings), AdviceSettings())
 
 

@@ -94,6 +94,7 @@ class CircuitsPage:
     last: SessionLine | None = None
     offer: ResumeOffer | None = None
     problem: str = ""
+    new_files: int = 0
     page: str = ""
     morning: MorningQuestion | None = None
     for_new: str = ""

@@ -38,6 +38,7 @@ class CircuitsRoom(ChoosingRoom[None]):
         self._left_alone: set[str] = set()
         self._is_settled = False
         self._has_looked = False
+        self._has_offered = False
         self._has_asked = False
 
     def on_mount(self) -> None:
@@ -82,6 +83,11 @@ class CircuitsRoom(ChoosingRoom[None]):
         self.chosen = ids.index(before) if before in ids else 0
         if result.problem:
             self.say(result.problem)
+        elif result.new_files and not self._has_offered:
+            # Once a start: what is not wanted is not said again and again.
+            self._has_offered = True
+            files = counted(result.new_files, "new activity file")
+            self.say(f"{files}: import with i in the log.")
         if is_first and self.is_current:
             self._ask(result)
         if result.last is not None:
@@ -299,11 +305,12 @@ def find(services: Services) -> words.CircuitsPage:
     services.circuits.remember()
     sessions: list[SessionLine] = []
     done: list[SessionLine] | None = None
-    problem, offer = "", None
+    problem, offer, new_files = "", None, 0
     try:
         sessions = services.log.sessions()
         offer = _offer(services, services.sessions.to_offer())
         done = services.logbook().done()
+        new_files = _new_files(services)
     except StoreError as error:
         problem = str(error)
     page, morning = _to_answer(services) if sessions else ("", None)
@@ -317,7 +324,18 @@ def find(services: Services) -> words.CircuitsPage:
         problem=problem,
         page=page,
         morning=morning,
+        new_files=new_files,
     )
+
+
+def _new_files(services: Services) -> int:
+    """How many files of the watched folder were not looked at yet."""
+    if not services.settings.log.watched_folder:
+        return 0
+    # Imported here: hardly any home has such a folder.
+    from whistlestop.driver.activities import new_files
+
+    return len(new_files(services))
 
 
 def _to_answer(services: Services) -> tuple[str, MorningQuestion | None]:

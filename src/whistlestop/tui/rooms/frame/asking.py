@@ -82,6 +82,11 @@ class AskingRoom(ChoosingRoom[Result]):
         self.mount(field, after="#page")
         field.focus()
 
+    def ask_on(self, words: str) -> None:
+        """Ask for the next line in the same field; for a `take` that wants more."""
+        self._asked = words
+        self.query_one(Input).value = ""
+
     def standing_text(self) -> str:
         """What is asked; else what the room says."""
         return self._asked if self.is_asking else self.idle_text()

@@ -31,6 +31,13 @@ from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
 
 WHOLE: Final = 0
+NAMES: Final = {
+    "length_ms": "length",
+    "elapsed_ms": "elapsed",
+    "start": "begun",
+    "rate": "average heart rate",
+    "files": "activity files",
+}
 
 
 @dataclass(frozen=True)
@@ -65,6 +72,12 @@ def opened(services: Services, item_id: str) -> OpenRecord:
     if entry is not None:
         lines += ["", "versions", *(f"  {version}" for version in shown.versions)]
     elif shown.versions:
+        heart = logbook.diary.amended(item_id)
+        if "heart" in heart:
+            ms = shown.record.session_ms
+            lines.append(heart_text(heart_of(heart["heart"]), ms))
+        elif "rate" in heart:
+            lines.append(f"{NAMES['rate']} {heart['rate']}")
         lines += ["", "versions", f"  {_recorded_text(shown.recorded)}"]
         lines += [f"  {version}" for version in shown.versions]
     efforts: dict[int, Effort | None] = {WHOLE: shown.record.session_effort}
@@ -91,14 +104,12 @@ def _opened_entry(entry: DiaryEntry) -> OpenRecord:
     from whistlestop.review.amended import version_lines
 
     values = entry.values
-    names = {"length_ms": "length"}
     lines = [str(values.get("sport") or values.get("name") or entry.kind)]
     for name, value in values.items():
         if name == "heart":
             lines.append(f"  {heart_text(heart_of(value), values['length_ms'])}")
-            continue
-        details = f"{value / 60_000:g} min" if name == "length_ms" else f"{value}"
-        lines.append(f"  {names.get(name, name)}: {details}")
+        elif name != "rate" or "heart" not in values:
+            lines.append(f"  {NAMES.get(name, name)}: {_details(name, value)}")
     lines += ["", "versions"]
     lines += [f"  {line}" for line in version_lines(entry.versions, made=True)]
     if entry.kind not in {"training", "session"}:
@@ -106,6 +117,15 @@ def _opened_entry(entry: DiaryEntry) -> OpenRecord:
     text = values.get("effort")
     whole = None if text is None else Effort(round(text * 2))
     return OpenRecord(tuple(lines), {WHOLE: whole}, str(values.get("note", "")))
+
+
+def _details(name: str, value: object) -> str:
+    """A value of an entry in words."""
+    if isinstance(value, int) and name in {"length_ms", "elapsed_ms"}:
+        return f"{value / 60_000:g} min"
+    if name == "files" and isinstance(value, list):
+        return str(len(value))  # their keys say nothing to a person
+    return f"{value}"
 
 
 class RecordScreen(AskingRoom[bool]):

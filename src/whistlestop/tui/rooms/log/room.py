@@ -8,11 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from datetime import timedelta
+from pathlib import Path
 from threading import Event
+from typing import TYPE_CHECKING
 
 from textual.message import Message
 
+from whistlestop.domain.effort import Effort
+from whistlestop.driver.diary import Amendment
+from whistlestop.driver.logbook import MONTH_DAYS
 from whistlestop.errors import StoreError
+from whistlestop.review.diary import DiaryEntry
 from whistlestop.review.items import Filter, ItemKind, LogItem
 from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
@@ -23,8 +29,12 @@ from whistlestop.tui.rooms.log.record import RecordScreen
 from whistlestop.tui.widgets.page import PageLayout, RowsOnDemand
 from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
 
+if TYPE_CHECKING:
+    from whistlestop.driver.activities import ActivityImport, ActivityPlan
+
 CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
+MONTH = timedelta(days=MONTH_DAYS - 1)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
 
@@ -50,6 +60,8 @@ class LogRoom(AskingRoom[None]):
         self._painted = Event()
         self._deleting = ""
         self._done_text = ""
+        self._import: tuple[ActivityImport, ActivityPlan] | None = None
+        self._unrated: list[DiaryEntry] = []
 
     def on_mount(self) -> None:
         """Read the log in a thread; the room is on screen meanwhile."""
@@ -102,6 +114,12 @@ class LogRoom(AskingRoom[None]):
             items, self.problems, self.asks_of_blanks = result
             self.is_whole = True
             self._set_items(items)
+        elif name == "import" and isinstance(result, tuple):
+            self._show_import(*result)
+        elif name == "effort":
+            if not self.is_asking:
+                self.say("Entered; u undoes the last one.")
+            self.look()
         elif name.startswith("write"):
             self.say(
                 f"{self._done_text}{result if name == 'write-with-answer' else ''}."
@@ -240,6 +258,37 @@ class LogRoom(AskingRoom[None]):
         )
         self.ask(asked, self._add, limit=120)
 
+    @action("i", "", held=ONCE)
+    def import_activities(self) -> None:
+        """Import activity files: shown first, entered with the same key again."""
+        pending, self._import = self._import, None
+        if pending is not None and self.again:
+            bringing, plan = pending
+            self._write("Imported; u undoes it", lambda: bringing.enter(plan))
+            return
+        # Imported here: only this key reads activity files.
+        from whistlestop.driver.activities import watched_folder
+
+        if watched_folder(self.services) is None:
+            self.ask("A file of FIT or GPX, or a folder of them.", self._look_at)
+        else:
+            self._look_at("")
+
+    @action("o", lambda self: self._missing_text(), drop=1, when=_has_items, held=ONCE)
+    def enter_efforts(self) -> None:
+        """Enter the efforts that are missing of other training, one by one."""
+        from whistlestop.driver.activities import unrated
+        from whistlestop.tui.rooms.log.activities import effort_question
+
+        diary = self.services.logbook().diary
+        first = self.services.clock.wall().date() - MONTH
+        self._unrated = unrated(diary.present, first)
+        if not self._unrated:
+            self.say("No other training of the last month is without an effort.")
+            return
+        asked = effort_question(self._unrated[0], len(self._unrated))
+        self.ask(asked, self._take_effort)
+
     @action("m", "mark days", held=ONCE, is_hint=True)
     def mark_days(self) -> None:
         """Mark days: ill, away, or fully logged."""
@@ -303,6 +352,69 @@ class LogRoom(AskingRoom[None]):
         message = f"Added: {forms.training_text(done)}"
         self._write(message, lambda: keeper.add_training(done))
         return ""
+
+    def _missing_text(self) -> str:
+        first = self.services.clock.wall().date() - MONTH
+        missing = [
+            item
+            for item in self.items or ()
+            if item.kind is ItemKind.TRAINING
+            and item.effort is None
+            and item.day is not None
+            and item.day >= first
+        ]
+        return f"{counted(len(missing), 'effort')} missing" if missing else ""
+
+    def _take_effort(self, text: str) -> str:
+        """Take one effort and ask for the next in the same line."""
+        entry, *more = self._unrated
+        text = text.strip()
+        if text:
+            try:
+                effort = Effort.parse(text)
+            except ValueError as error:
+                return sentence(error)
+            keeper = self.services.diary()
+            amendment = Amendment(effort=effort, sets_effort=True)
+            self.run_worker(
+                lambda: keeper.amend(entry.id, amendment),
+                name="effort",
+                thread=True,
+                exit_on_error=False,
+            )
+        self._unrated = more
+        if not more:
+            return ""
+        from whistlestop.tui.rooms.log.activities import effort_question
+
+        question = effort_question(more[0], len(more))
+        self.ask_on(question)
+        return question
+
+    def _look_at(self, text: str) -> str:
+        """Read activity files in a thread: those of a path, else those watched."""
+        from whistlestop.driver.activities import ActivityImport, watched_files
+
+        services = self.services
+
+        def read() -> tuple[ActivityImport, ActivityPlan]:
+            paths = [Path(text).expanduser()] if text else watched_files(services)
+            bringing = ActivityImport(services, paths)
+            return bringing, bringing.plan()
+
+        self.run_worker(
+            read,
+            name="import",
+            thread=True,
+            exit_on_error=False,
+        )
+        return ""
+
+    def _show_import(self, bringing: ActivityImport, plan: ActivityPlan) -> None:
+        from whistlestop.tui.rooms.log.activities import plan_text
+
+        self._import = (bringing, plan) if plan.lines else None
+        self.say(plan_text(plan))
 
     def _mark(self, text: str) -> str:
         try:
