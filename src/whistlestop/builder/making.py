@@ -13,6 +13,7 @@ from whistlestop.builder.drill_pick import pick
 from whistlestop.builder.drill_rules import at_first_level
 from whistlestop.builder.facts import AGAINST, HINGE, PUSH, ROWS, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
+from whistlestop.builder.loads import with_loads
 from whistlestop.builder.objective import changes_kit, is_one_leg
 from whistlestop.builder.request import Request
 from whistlestop.builder.search import SearchResult, search
@@ -142,8 +143,12 @@ def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit
         warm_up=_warm_up(order, request, timing.warm_up_ms),
         cool_down=_cool_down(timing.cool_down_ms),
     )
-    reasons = tuple(_reason(order, place, request) for place in range(len(order)))
-    return BuiltCircuit(request, circuit, reasons, found.points, found.steps)
+    loaded, why = with_loads(circuit, request)
+    reasons = tuple(
+        "; ".join(filter(None, (_reason(order, place, request), why[place])))
+        for place in range(len(order))
+    )
+    return BuiltCircuit(request, loaded, reasons, found.points, found.steps)
 
 
 def _station(piece: Piece, drill: DrillInfo | None) -> Station:

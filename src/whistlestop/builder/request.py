@@ -55,6 +55,7 @@ class Request:
         level: Who it is for: what is too hard at it comes only by name.
         waiting: Ids of stations and drills that wait for others to be practised, and
             come only by name.
+        last_kg: Exercise ids with the last load there, in kg each.
         seed: 0 to 2**32 - 1; another seed may give another circuit.
 
     Raises:
@@ -83,6 +84,7 @@ class Request:
     seed: int = 0
     level: Level = "strong"
     waiting: frozenset[str] = frozenset()
+    last_kg: tuple[tuple[str, float], ...] = ()
 
     def __post_init__(self) -> None:
         for name, value, span in (

@@ -5,10 +5,12 @@ Pure. Refuses to know how it was found.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from whistlestop.builder.making import BuiltCircuit
 from whistlestop.builder.request import Request
 from whistlestop.builder.yielding import sentences as yielded_texts
-from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.timeline import compile_plan
 
@@ -45,7 +47,17 @@ def level_text(request: Request, how: str) -> str:
 
 def notes(one: BuiltCircuit) -> tuple[str, ...]:
     """What is to be known of a circuit beside its stations: what a sore site took."""
-    return yielded_texts(one.request)
+    return (*yielded_texts(one.request), *_load_notes(one.request))
+
+
+def _load_notes(request: Request) -> Iterator[str]:
+    if request.athletes > 1 and request.kit is not None:
+        yield "Loads are left to the two of you: each takes what suits."
+
+
+def station_things(station: Station) -> tuple[str, ...]:
+    """What a station is done with, the load first where it has one."""
+    return (*((str(station.load),) if station.load else ()), *station.kit)
 
 
 def drill_text(circuit: Circuit, place: int) -> str:

@@ -160,13 +160,19 @@ def _named(one: BuiltCircuit, name: str) -> BuiltCircuit:
 
 
 def _lines(one: BuiltCircuit) -> list[str]:
-    from whistlestop.builder.sentences import drill_text, lengths_text, notes
+    from whistlestop.builder.sentences import (
+        drill_text,
+        lengths_text,
+        notes,
+        station_things,
+    )
 
     circuit = one.circuit
     lines = [f"{circuit.name} (seed {one.request.seed})", lengths_text(circuit)]
     lines += notes(one)
     for number, station in enumerate(circuit.stations, 1):
-        kit = f" ({', '.join(station.kit)})" if station.kit else ""
+        things = ", ".join(station_things(station))
+        kit = f" ({things})" if things else ""
         lines.append(f"{number:>2} {station.name}{kit}")
         lines.append(f"   why: {one.reasons[number - 1]}")
         if drill := drill_text(circuit, number - 1):
@@ -211,6 +217,7 @@ def _built_json(one: BuiltCircuit) -> dict[str, Any]:
             {
                 "exercise": station.exercise,
                 "kit": list(station.kit),
+                "load": str(station.load) if station.load else None,
                 "drill": station.drill.id if station.drill else None,
                 "reason": reason,
             }

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from whistlestop.builder.request import Request
 from whistlestop.domain.text import shown
 from whistlestop.domain.wishes import CircuitWishes
+from whistlestop.driver.last_loads import last_loads
 from whistlestop.driver.practice import done_often, level_of
 from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import StoreError, UsageError
@@ -50,6 +51,11 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         raise UsageError(problem, "next --well, with what it was")
     wishes = with_ids(wishes)
     recent, yardstick, waiting_ids, problems_found = _lately(services)
+    try:
+        last_kg = last_loads(services.logbook())
+    except (StoreError, UsageError) as error:
+        last_kg = {}
+        problems_found = tuple(dict.fromkeys((*problems_found, str(error))))
     request = Request(
         minutes=wishes.minutes,
         stations=wishes.stations,
@@ -73,6 +79,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         seed=wishes.seed,
         level=level_of(services, wishes.level),
         waiting=waiting_ids,
+        last_kg=tuple(sorted(last_kg.items())),
     )
     return BuildRequest(request, problems_found)
 

@@ -10,7 +10,12 @@ from typing import Final
 
 from whistlestop.builder.explain import NoFit
 from whistlestop.builder.making import BuiltCircuit
-from whistlestop.builder.sentences import drill_text, lengths_text, notes
+from whistlestop.builder.sentences import (
+    drill_text,
+    lengths_text,
+    notes,
+    station_things,
+)
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
     GROUPS,
@@ -110,7 +115,7 @@ def answer_rows(
         saved = station.exercise in marked
         mark = TextSpan("▌ " if is_chosen else "  ", "bold")
         name = f"{place + 1:>2} {station.name}"
-        kit = ", ".join(station.kit)
+        kit = ", ".join(station_things(station))
         first = row(
             mark,
             TextSpan("● " if saved else "  ", "bold"),
