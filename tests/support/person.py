@@ -47,7 +47,7 @@ ANSWERS = {
     "load": ["1", "2", "enter 1 0 enter"],
     "drop_loop": ["enter", "enter", "n"],
     "stop": ["n", "space", "escape"],
-    "discomfort": ["7 l 3", "1 b 1 0", "5 m escape", ""],
+    "discomfort": ["m l 3", "g t", "7 b r 4", "c r escape", "u s 2", "escape"],
     "count": ["1 2 enter", "backspace", ""],
     "keys": ["escape", "question_mark"],
 }

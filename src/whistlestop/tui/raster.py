@@ -38,7 +38,9 @@ def clock_lines(
     for tried in range(height // step * step, LEAST_HEIGHT - 1, -step):
         if tried < _LEAST_DRAWN:
             font = WHOLE_ROWS if ascii_only else FONTS[f"{tried}"]
-            lines = _lettered(text, font)
+            # Letters of whole rows are too low for a half.
+            shown = text.replace("½", ".5") if ascii_only else text
+            lines = _lettered(shown, font)
             if len(lines[0]) <= width:
                 return lines
             continue
