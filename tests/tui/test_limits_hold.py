@@ -60,7 +60,10 @@ LIMITS = st.lists(
     max_size=3,
 ).map(tuple)
 FULL = settings(
-    max_examples=examples(2_000), deadline=None, derandomize=True, database=None
+    max_examples=examples(2_000, part=40),
+    deadline=None,
+    derandomize=True,
+    database=None,
 )
 
 

@@ -348,7 +348,19 @@ async def walk(
     return inert
 
 
-@pytest.mark.parametrize("name", WALKS)
+# The longest walks are left to the long family.
+LONG = frozenset(
+    {
+        *("builder", "card", "each-loop", "editor", "fit"),
+        *("library", "pick", "plots", "setup", "warm-up"),
+    }
+)
+
+
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(n, marks=pytest.mark.slow) if n in LONG else n for n in WALKS],
+)
 async def test_every_action_of_a_room_does_something(services, name):
     done: dict[type, set[str]] = {}
     inert: set[str] = set()
