@@ -143,28 +143,29 @@ def test_one_slot_is_durable_while_the_other_is_written(
 ) -> None:
     """Whatever was not synced may be lost or torn: a beat of 0.3 s ago is whole."""
     durable: list[bytes] = []
-    path = heartbeat_path(tmp_path, ID)
+    path, left = (heartbeat_path(tmp_path / at, ID) for at in ("state", "left"))
+    left.parent.mkdir()
 
     def sync(fd: int) -> None:
         del fd
         durable.append(path.read_bytes())
 
     monkeypatch.setattr(heartbeat, "sync_file", sync)
-    heart = Heartbeat(tmp_path, ID)
+    heart = Heartbeat(path.parent, ID)
     # Before the first of all is durable there is none to fall back on.
     heart.beat(0, WALL)
     until(lambda: durable and b'"t":0' in durable[-1])
     for t_ms in range(100, 3_000, 100):
         heart.beat(t_ms, WALL)
-        until(lambda: read_heartbeat(tmp_path, ID) == Beat(t_ms, WALL))  # noqa: B023
+        until(lambda: read_heartbeat(path.parent, ID) == Beat(t_ms, WALL))  # noqa: B023
         now, synced = path.read_bytes(), durable[-1]
         for slot in (0, SLOT_BYTES):
             torn = bytearray(synced)
             if now[slot : slot + SLOT_BYTES] != synced[slot : slot + SLOT_BYTES]:
                 torn[slot : slot + SLOT_BYTES] = b"x" * SLOT_BYTES
-            path.write_bytes(torn)
-            found = read_heartbeat(tmp_path, ID)
-            path.write_bytes(now)
+            # Elsewhere: the file itself may be on its way to the disk meanwhile.
+            left.write_bytes(torn)
+            found = read_heartbeat(left.parent, ID)
             assert found is not None
             assert t_ms - 300 <= found.t_ms <= t_ms
     heart.close(over=False)
