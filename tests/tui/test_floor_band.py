@@ -80,7 +80,7 @@ def test_the_break_asks_for_the_effort_until_it_is_entered():
     at = BREAK_MS + 12_000
     assert letters(Scene(at, LOOP_1)) == "RATE LOOP 1"
     entered = (*LOOP_1, (at - 2_000, EnterEffort(1, Effort(13))))
-    assert letters(Scene(at, entered)) == "6½ TOUGH"
+    assert letters(Scene(at, entered)) == "6.5 TOUGH"
     assert "not entered" in shown(Scene(at, LOOP_1)).band.sentence
 
 

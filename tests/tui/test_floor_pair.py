@@ -118,7 +118,7 @@ def test_who_is_asked_has_the_lit_tile_and_the_other_is_named():
         assert shown_one.band.letters == "RATE LOOP 1"
         assert shown_one.band.aside == f"a: enter for {other}"
     (rated,) = pair_shown(*SCENES["break-rated"], answering=1).beside
-    assert rated.band.letters == "6½ TOUGH"
+    assert rated.band.letters == "6.5 TOUGH"
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -145,11 +145,8 @@ def effort_bands(view: View) -> list[Band]:
 
 
 def effort_figures(effort: Effort) -> str:
-    """An effort in figures that letters can draw."""
-    whole, half = divmod(effort.halves, 2)
-    if not half:
-        return f"{whole}"
-    return f"{whole}½" if whole else "½"
+    """An effort in figures: 6.5, since from afar readers took a half for per cent."""
+    return f"{effort.halves / 2:g}"
 
 
 def _next_band(view: View, advice: Advice) -> Band:
