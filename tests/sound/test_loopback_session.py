@@ -90,6 +90,7 @@ def drive(session, *, between=lambda session: None):
 
 
 @pytest.mark.slow
+@pytest.mark.alone
 def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     """Each onset to 10 ms after one constant offset; no cue more, none less."""
     home = loud_home(tmp_path)
