@@ -21,7 +21,6 @@ from typing import Final, NamedTuple
 
 from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, Font
 
-CLOCK_ARCMIN: Final = 30.0
 BOARD_ARCMIN: Final = 16.0
 BAND_ARCMIN: Final = 12.0
 
