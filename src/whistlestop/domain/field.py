@@ -507,6 +507,11 @@ class TableOf(ValueKind[Any]):
         keys = ", ".join(f'{one.key} = "..."' for one in fields_of(self.table))
         return f"an {self.alone}, or a table {{ {keys} }}"
 
+    def as_table(self, given: object) -> object:
+        """Let a text alone be a table of one key; anything else stays as it is."""
+        is_alone = bool(self.alone) and isinstance(given, str)
+        return {self.alone: given} if is_alone else given
+
     def written(self, value: Any) -> object:
         """Give what is not as by default."""
         is_whole = isinstance(value, self.table)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from whistlestop.domain.circuit.circuit import (
     LOOPS,
@@ -28,11 +28,9 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import PlanError, Problem, ProblemsFound
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
-
-if TYPE_CHECKING:
-    from whistlestop.store.table.judging import Judge
 
 # --- What only a file has: changes of loops under their numbers ------------------
 
@@ -134,9 +132,6 @@ def parse_circuit(
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    # Imported here: pydantic comes with it, and a start must not wait for that.
-    from whistlestop.store.table.judging import Judge, listed
-
     document = parse_toml(text, name=shown(name))
     known = catalogue or library_catalogue()
     judge = Judge(document, _CircuitFile)
