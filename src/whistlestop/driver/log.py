@@ -53,6 +53,29 @@ class LogService:
         """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
         return self._index.sessions(scripted=scripted, limit=limit, since=since)
 
+    def is_free_of(self, ending: str, since: date) -> bool:
+        """Whether no session since a day ended in this way; scripted ones do not count.
+
+        A start asks this, so what was read before is not read again: see `stop_free`.
+
+        Raises:
+            StoreError: The log folder is there and cannot be listed.
+        """
+        from whistlestop.store.journal.file import least_name
+        from whistlestop.store.journal.stop_free import StopFreeJournals
+
+        known = StopFreeJournals(self.places.cache, self.places.log)
+        # Taken before reading: what is appended meanwhile is found next time.
+        stamps = known.stamps(least_name(since))
+        if known.covers(stamps):
+            return True
+        lines = self.sessions(scripted=True, since=since)
+        if any(line.why == ending and not line.scripted for line in lines):
+            return False
+        read = {line.id for line in lines if line.is_readable}
+        known.save(stamp for one, stamp in stamps.items() if stamp and one in read)
+        return True
+
     def save_lines(self, lines: Sequence[SessionLine]) -> None:
         """Save what replays gave, so that they need not be made again."""
         self._index.save(lines)

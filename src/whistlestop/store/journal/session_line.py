@@ -83,6 +83,11 @@ class SessionLine:
     in_company: bool = False
 
     @property
+    def is_readable(self) -> bool:
+        """Whether its journal could be read at all; else it may be next time."""
+        return bool(self.wall) or not self.problems
+
+    @property
     def session_ms(self) -> int:
         """The length that a session load rests on: elapsed without pauses."""
         return max(0, self.elapsed_ms - self.paused_ms)
