@@ -33,6 +33,7 @@ from whistlestop.review.wellbeing import (
     last_illness,
     unanswered,
 )
+from whistlestop.store.journal import stop_free
 from whistlestop.store.journal.file import journal_path
 from whistlestop.store.journal.stop_free import FILE_NAME
 
@@ -98,18 +99,37 @@ def as_at_a_start(services: ServicesForTests) -> HealthStop | None:
 
 
 def no_reading(*_: object, **__: object) -> list[object]:
-    raise AssertionError("the log was read")
+    raise AssertionError("it was read")
 
 
-def test_what_was_read_and_holds_no_stop_is_not_read_again(
+def test_journals_that_name_no_stop_are_looked_through_once(
     services: ServicesForTests, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert as_at_a_start(services) is None
     monkeypatch.setattr(LogService, "sessions", no_reading)
     assert as_at_a_start(services) is None
+    monkeypatch.setattr(stop_free, "read_chunks", no_reading)
+    assert as_at_a_start(services) is None
     listed(services).unlink()
-    with pytest.raises(AssertionError, match="the log was read"):
+    with pytest.raises(AssertionError, match="it was read"):
         as_at_a_start(services)
+
+
+def test_whether_a_journal_may_name_a_stop_is_never_denied_in_doubt(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "journal"
+    for text in ('{"why":"health"}', '{"why": "health" }', '{"why":"\\u0068ealth"}'):
+        path.write_text(text)
+        assert stop_free.may_name(path, "health"), text
+        whole = path.read_bytes()
+        for at in range(len(whole)):
+            pieces = [whole[:at], whole[at:]]
+            monkeypatch.setattr(stop_free, "read_chunks", lambda _, p=pieces: p)
+            assert stop_free.may_name(path, "health"), (text, at)
+        monkeypatch.undo()
+    path.write_text('{"why":"stopped","note":"for my health"}')
+    assert not stop_free.may_name(path, "health")
+    assert stop_free.may_name(tmp_path / "not there", "health")
 
 
 DAMAGE: dict[str, Callable[[bytes], bytes | None]] = {

@@ -62,18 +62,20 @@ class LogService:
             StoreError: The log folder is there and cannot be listed.
         """
         from whistlestop.store.journal.file import least_name
-        from whistlestop.store.journal.stop_free import StopFreeJournals
+        from whistlestop.store.journal.stop_free import StopFreeJournals, may_name
 
         known = StopFreeJournals(self.places.cache, self.places.log)
         # Taken before reading: what is appended meanwhile is found next time.
         stamps = known.stamps(least_name(since))
-        if known.covers(stamps):
-            return True
-        lines = self.sessions(scripted=True, since=since)
-        if any(line.why == ending and not line.scripted for line in lines):
-            return False
-        read = {line.id for line in lines if line.is_readable}
-        known.save(stamp for one, stamp in stamps.items() if stamp and one in read)
+        new = known.not_covered(stamps)
+        if any(may_name(path, ending) for path in new):
+            lines = self.sessions(scripted=True, since=since)
+            if any(line.why == ending and not line.scripted for line in lines):
+                return False
+            read = {line.path for line in lines if line.is_readable}
+            stamps = {path: stamps[path] for path in stamps if path in read}
+        if new:
+            known.save(stamps.values())
         return True
 
     def save_lines(self, lines: Sequence[SessionLine]) -> None:
