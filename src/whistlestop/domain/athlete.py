@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.field import (
     DayValue,

@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, field, fields
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, Final, Generic, TypeVar
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.duration import EXPECTED, exact, parse_duration_ms
 from whistlestop.domain.text import as_typed, first_hostile

@@ -6,10 +6,10 @@ morning was not asked about yet. Refuses to judge, and to show anything.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.errors import StoreError, WhistlestopError
 from whistlestop.review.wellbeing import (
     ASKED_DAYS,

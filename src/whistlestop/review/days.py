@@ -7,13 +7,14 @@ know files, clocks and sums: the last day of a range is always handed in.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import within_years
 from whistlestop.domain.text import shown
 

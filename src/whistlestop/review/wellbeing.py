@@ -7,11 +7,11 @@ were one illness. It judges nobody's health: an answer is the athlete's own word
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Literal, cast, get_args
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
 
 if TYPE_CHECKING:

@@ -9,9 +9,10 @@ to know kit, names, files, and how far anybody has come.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.circuit.circuit import MIN_PART_MS, Circuit, Station, Today
 from whistlestop.domain.load import Load

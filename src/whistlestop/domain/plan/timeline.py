@@ -9,8 +9,9 @@ length is left out unless it is a gate.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import (
     MAX_SESSION_MS,
     MIN_PART_MS,

@@ -7,11 +7,12 @@ to know folders of circuits.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import (
     LOOPS,
     MAX_LOOPS,

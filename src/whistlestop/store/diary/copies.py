@@ -15,13 +15,14 @@ import json
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime
 from hashlib import sha256
 from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.store.diary.file import (

@@ -10,10 +10,11 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.athlete import OWNER
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private, sync_file, sync_folder

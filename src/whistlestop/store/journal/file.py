@@ -10,11 +10,11 @@ import os
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.engine.commands import INPUT_KINDS
 from whistlestop.errors import StoreError

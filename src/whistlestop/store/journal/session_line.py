@@ -20,10 +20,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.plan import Plan, SegmentKind

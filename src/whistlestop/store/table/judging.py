@@ -8,10 +8,11 @@ more than a plain start, and most files are right.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import MISSING, dataclass, replace
+from dataclasses import MISSING, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     Field,
     ListOf,
