@@ -20,6 +20,7 @@ from whistlestop.domain.field import (
     TableOf,
     ValueKind,
     Whole,
+    Wrong,
     fields_of,
 )
 from whistlestop.domain.text import as_typed, shown
@@ -38,9 +39,7 @@ _T = TypeVar("_T")
 #
 # The first thing that is wrong ends it, without a place: that is for the models.
 
-
-class _NotRightError(ValueError):
-    """Something in a file is not as described."""
+_OTHER: Final = ("is not as described", "what is described")
 
 
 def _taken(table: type, values: object, *more: Field[Any]) -> dict[str, Any]:
@@ -52,15 +51,15 @@ def _taken(table: type, values: object, *more: Field[Any]) -> dict[str, Any]:
         more: What a file says besides; it has no attribute, and is not returned.
 
     Raises:
-        ValueError: Something in it cannot be taken.
+        Wrong: Something in it cannot be taken.
     """
     if not isinstance(values, dict):
-        raise _NotRightError
+        raise Wrong(*_OTHER)
     own = fields_of(table)
     known = {one.key for one in (*own, *more)}
     needed = {one.key for one in (*own, *more) if one.is_required}
     if not needed <= values.keys() <= known:
-        raise _NotRightError
+        raise Wrong(*_OTHER)
     for one in more:
         _value(one.kind, values[one.key])
     return {
@@ -88,7 +87,7 @@ def _bounded(
     value: Any, wanted: type[list[Any] | dict[str, Any]], least: int, most: int
 ) -> None:
     if not (isinstance(value, wanted) and least <= len(value) <= most):
-        raise _NotRightError
+        raise Wrong(*_OTHER)
 
 
 # --- A file that is not --------------------------------------------------------
