@@ -25,6 +25,7 @@ from whistlestop.library import (
 )
 from whistlestop.library.cards import cards
 from whistlestop.library.kit_words import MOVING, PLACES, SPECIAL, THINGS
+from whistlestop.library.rows import row_of, rows
 
 FOLDER = Path(library.__file__).parent
 ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?")
@@ -310,3 +311,12 @@ def test_importing_the_library_reads_no_file_and_loads_nothing_heavy():
         env={"PYTHONPATH": str(FOLDER.parents[1])},
     )
     assert run.stdout.split() == ["False", "False", "0"]
+
+
+@pytest.mark.parametrize("kind", ["station", "drill"])
+def test_a_row_read_alone_is_the_row_among_all(kind):
+    """The first picture asks for the cautions of one station, not for all of them."""
+    file = f"{kind}s.toml"
+    for row in rows(file, kind):
+        assert row_of(file, kind, row["id"]) == row
+    assert row_of(file, kind, "nothing-like-it") is None

@@ -7,13 +7,13 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.plan.pairing import Company
+from whistlestop.domain.owner import OWNER
 from whistlestop.engine.clock import Clock
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
+    from whistlestop.domain.plan.pairing import Company
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.diary_cache import DiaryCache
     from whistlestop.review.record import SessionRecord

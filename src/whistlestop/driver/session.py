@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import CUES, VOICE, Guard, GuardedSound

@@ -10,8 +10,8 @@ from enum import StrEnum
 from typing import Any, Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import first_hostile
 
 

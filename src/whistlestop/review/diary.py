@@ -40,9 +40,9 @@ from datetime import date, timedelta
 from typing import Any, Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.review.days import (

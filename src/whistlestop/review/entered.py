@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.store.journal.session_line import SessionLine
 

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.owner import OWNER
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal.file import MAX_FILE_BYTES, ending_for

@@ -24,8 +24,8 @@ from pathlib import Path
 from typing import Any, Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.text import shown
 from whistlestop.domain.try_out import is_try_out

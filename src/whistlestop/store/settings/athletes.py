@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from whistlestop.domain.athlete import MOST_ATHLETES, OWNER, Athlete
+from whistlestop.domain.athlete import MOST_ATHLETES, Athlete
 from whistlestop.domain.field import ListOf, table_of, value, written
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.kit.file import marked, write_saved
