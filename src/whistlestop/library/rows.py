@@ -30,7 +30,8 @@ def row_of(file: str, kind: str, key: str) -> dict[str, Any] | None:
     if at < 0:
         return None
     head = f"\n[[{kind}]]\n"
-    begin, end = text.rindex(head, 0, at), text.find(head, at)
+    # The newline before the id ends the line before it.
+    begin, end = text.rindex(head, 0, at + 1), text.find(head, at)
     return _rows(text[begin : None if end < 0 else end], kind)[0]
 
 

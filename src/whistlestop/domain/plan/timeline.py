@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import (
