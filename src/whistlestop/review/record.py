@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.athlete import is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.owner import OWNER

@@ -8,12 +8,13 @@ why anybody leaves anything out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.field import (
     NAME_LIMIT,

@@ -6,11 +6,11 @@ which circuits there are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,
