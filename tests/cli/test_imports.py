@@ -82,6 +82,19 @@ def test_what_is_remembered_is_not_judged_again(
     assert not (judges | {"csv"}) & loaded(*words, "--home", str(tmp_path))
 
 
-def test_a_list_of_the_log_loads_no_models_and_no_statistics(tmp_path: Path) -> None:
-    found = loaded("log", "--home", str(tmp_path))
-    assert not {"pydantic", "statistics", "random"} & found
+NEVER = {"pydantic", "csv", "difflib", "asyncio", "zoneinfo"}
+NUMBERS = {"statistics", "random", "hashlib"}
+OTHERS = {
+    ("log",): NUMBERS | {"whistlestop.library", "whistlestop.review.record"},
+    ("kit",): NUMBERS | {"sqlite3", "whistlestop.review", "whistlestop.engine.engine"},
+    ("next",): {"whistlestop.builder", "whistlestop.sound.soundtrack"},
+}
+
+
+@pytest.mark.parametrize("words", OTHERS, ids=" ".join)
+def test_a_plain_command_loads_only_its_own(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    (tmp_path / "kit.toml").write_text("format = 1\nmats = 1\n")
+    found = loaded(*words, "--home", str(tmp_path))
+    assert not (NEVER | OTHERS[words]) & found
