@@ -42,8 +42,7 @@ def soak(home: Path, seed: int, seconds: float = SOAK_S) -> Outcome:
             outcome.kills += 1
         elif status is None:
             status = _stop(terminal, full=full)
-    (path,) = journals(home)
-    if status is None and Services(home).log.record(path.stem).finished:
+    if status is None and _is_all_over(home):
         # Killed among the questions after it: there is nothing to take up again.
         with _started(home, ["run", "--resume"], full=full) as terminal:
             status = terminal.wait()
@@ -54,10 +53,18 @@ def soak(home: Path, seed: int, seconds: float = SOAK_S) -> Outcome:
         with _started(home, ["run", "--resume"], full=full) as terminal:
             terminal.read(3.0)
             status = _stop(terminal, full=full)
-    judged(outcome, home, path.stem)
+    # The rooms come after a session, and keys may start another one there.
+    wrong = [each for path in journals(home)
+             for each in judged(outcome, home, path.stem).wrong]  # fmt: skip
+    outcome.wrong = tuple(wrong)
     if status != 0:
         outcome.wrong = (*outcome.wrong, f"it ended with {status}")
     return outcome
+
+
+def _is_all_over(home: Path) -> bool:
+    log = Services(home).log
+    return all(log.record(path.stem).finished for path in journals(home))
 
 
 def _started(home: Path, words: list[str], *, full: bool) -> Pty:
