@@ -239,7 +239,8 @@ print(*(
     for name, module in sorted(sys.modules.items())
     if name.startswith("whistlestop.")
     for one in vars(module).values()
-    if isinstance(one, type) and one.__module__ == name and dataclasses.is_dataclass(one)
+    if isinstance(one, type) and one.__module__ == name
+    and dataclasses.is_dataclass(one)
     and one.__repr__.__qualname__ == f"{one.__qualname__}.__repr__"
     and one.__repr__.__code__.co_filename.endswith("dataclasses.py")
 ))
