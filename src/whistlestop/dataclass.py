@@ -39,6 +39,8 @@ else:
 
         def make(cls: type) -> type:
             own = dict(cls.__dict__)
+            # Without one the library makes a signature, which takes ten classes' time.
+            cls.__doc__ = cls.__doc__ or f"{cls.__name__}."
             # Saying it costs two methods; a derived class is judged by it, though.
             is_derived = hasattr(cls, "__dataclass_fields__")
             made = dataclasses.dataclass(
