@@ -25,7 +25,7 @@ from whistlestop.library import (
 )
 from whistlestop.library.cards import cards
 from whistlestop.library.kit_words import MOVING, PLACES, SPECIAL, THINGS
-from whistlestop.library.rows import row_of, rows
+from whistlestop.library.rows import RowsById, row_of, rows
 
 FOLDER = Path(library.__file__).parent
 ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?")
@@ -319,4 +319,14 @@ def test_a_row_read_alone_is_the_row_among_all(kind):
     file = f"{kind}s.toml"
     for row in rows(file, kind):
         assert row_of(file, kind, row["id"]) == row
-    assert row_of(file, kind, "nothing-like-it") is None
+    found = RowsById(file, kind, lambda row: row["name"])
+    assert dict(found) == {row["id"]: row["name"] for row in rows(file, kind)}
+    first = next(iter(found))
+    for odd in (
+        "nothing-like-it",
+        "",
+        f'{first}"\nname = "{found[first]}',
+        f"{first}\n",
+    ):
+        assert row_of(file, kind, odd) is None
+        assert odd not in found

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import lru_cache
+from operator import itemgetter
 from pathlib import Path
 from typing import Any
 
@@ -86,15 +87,27 @@ class Catalogue:
 
 @lru_cache(maxsize=1)
 def library_catalogue() -> Catalogue:
-    """Make the catalogue of the library that ships with the program."""
-    from whistlestop import library
+    """Make the catalogue of the library that ships with the program.
 
-    exercises = {
-        key: StationDefaults(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
-        for key, e in library.exercises().items()
-    }
-    drills = {key: drill.name for key, drill in library.drills().items()}
-    return Catalogue(exercises, drills, frozenset(library.CAUTIONS))
+    Its stations are read one by one: a first start judges some circuits, which name a
+    few of them.
+    """
+    from whistlestop import library
+    from whistlestop.library.rows import RowsById
+
+    return Catalogue(
+        RowsById("stations.toml", "station", _defaults),
+        RowsById("drills.toml", "drill", itemgetter("name")),
+        frozenset(library.CAUTIONS),
+    )
+
+
+def _defaults(row: dict[str, Any]) -> StationDefaults:
+    from whistlestop.library import PARTS_OF_SIDES
+
+    parts = PARTS_OF_SIDES[row["sides"]]
+    named = (row["name"], row["call_name"])
+    return StationDefaults(*named, parts, row["tempo"], row["kit"], row["cautions"])
 
 
 def read_circuit(path: Path, *, catalogue: Catalogue | None = None) -> Circuit:
