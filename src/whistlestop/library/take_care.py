@@ -27,14 +27,14 @@ def drill_cautions(drill: str | None) -> tuple[Caution, ...]:
     known = row_of("drills.toml", "drill", drill) if drill else None
     if known is None:
         return ()
-    found = known["cautions"]
-    return tuple(caution_for(one, known["id"], known["features"]) for one in found)
+    found, features = known.get("cautions", ()), known.get("features", ())
+    return tuple(caution_for(one, known["id"], features) for one in found)
 
 
 @lru_cache(maxsize=256)
 def _of_exercise(exercise: str, codes: tuple[str, ...]) -> tuple[Caution, ...]:
     known = row_of("stations.toml", "station", exercise) if codes else None
-    features = known["features"] if known else ()
+    features = known.get("features", ()) if known else ()
     return tuple(
         caution_for(code, exercise, features) for code in codes if code in CAUTIONS
     )
