@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Final
+from typing import Final, Literal
 
 from whistlestop.coach.history import asked_of
 from whistlestop.domain.circuit.circuit import Circuit
@@ -16,7 +16,7 @@ from whistlestop.domain.demands import Strength
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit, in_force
-from whistlestop.domain.targets import Emphasis
+from whistlestop.domain.targets import Emphasis, Priority
 from whistlestop.library import exercises
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.wellbeing import MorningAnswer, WellAnswer
@@ -29,6 +29,19 @@ TARGET: Final[Mapping[Emphasis, float]] = {
     "strength": 7.0,
     "maintain": 7.0,
 }
+
+
+# Why a step was put off, as the athlete answered; "" where nobody asked.
+RefusalReason = Literal["", "too-much", "not-this", "no-time", "other"]
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A step that was put off: on which day, by its rule, and why."""
+
+    day: date
+    rule: str
+    reason: RefusalReason = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +65,8 @@ class CoachContext:
     step, `drill_levels` the level (from 1) of the drill of a station, `put_off` the
     day until which a rule is not to ask again. `deload_weeks` is 4 to 6, `deload_began`
     the day on which the last lighter week was accepted, `is_lighter_week` says that the
-    weeks as planned have a lighter one now.
+    weeks as planned have a lighter one now. `races` are race days with their priority,
+    `refusals` the steps that were put off, oldest first.
     """
 
     circuit: Circuit
@@ -66,6 +80,7 @@ class CoachContext:
     deload_weeks: int = 5
     is_lighter_week: bool = False
     key_days: frozenset[date] = frozenset()
+    races: Mapping[date, Priority] = field(default_factory=dict)
     marks: frozenset[Mark] = frozenset()
     ill: tuple[DaySpan, ...] = ()
     answers: tuple[WellAnswer, ...] = ()
@@ -76,6 +91,7 @@ class CoachContext:
     last_step: LastStep | None = None
     deload_began: date | None = None
     put_off: Mapping[str, date] = field(default_factory=dict)
+    refusals: tuple[Refusal, ...] = ()
     library: Mapping[str, Exercise] = field(default_factory=exercises)
 
     def __post_init__(self) -> None:

@@ -12,6 +12,7 @@ from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Literal
 
 from whistlestop.coach.changes import (
     Settings,
@@ -31,13 +32,17 @@ from whistlestop.review.record import LoopResult, SessionRecord
 
 ANY_REGION: frozenset[str] = frozenset({"whole"})
 
+# Why work was left out, as the athlete answered; "" where nobody asked.
+CutReason = Literal["", "too-much", "no-time"]
+
 
 @dataclass(frozen=True, slots=True)
 class StationRun:
     """One station over all loops of a session. `load` is what was used, as typed.
 
     `other_load`: in some loop another load than the planned one was used.
-    `swapped_to` names what was done there instead, in some loop.
+    `swapped_to` names what was done there instead, in some loop. `reason` is why some
+    of it was left out.
     """
 
     number: int
@@ -49,6 +54,7 @@ class StationRun:
     other_load: bool = False
     easier: bool = False
     swapped_to: str = ""
+    reason: CutReason = ""
 
     @property
     def missed(self) -> Fraction:
@@ -61,7 +67,8 @@ class CircuitRun:
     """One session of the circuit.
 
     `efforts` has one entry for each planned loop: 0 to 10, or None where it was not
-    entered. `worked` says which of those loops hold any work.
+    entered. `worked` says which of those loops hold any work. `reason` is why loops
+    were left out.
     """
 
     session_id: str
@@ -75,6 +82,7 @@ class CircuitRun:
     session_effort_is_derived: bool = False
     discomforts: tuple[tuple[str, int], ...] = ()
     ending: str = "complete"
+    reason: CutReason = ""
 
     @property
     def settings(self) -> Settings:
@@ -140,6 +148,21 @@ class Outing:
 
 
 @dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """One training that was no circuit. `effort` is 0 to 10, None: not entered.
+
+    `minutes` have rests and breaks in them. `began` is None where only the day is
+    known.
+    """
+
+    day: date
+    sport: str
+    minutes: float
+    effort: float | None = None
+    began: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SessionFacts:
     """What one session of any circuit says of the body.
 
@@ -163,12 +186,14 @@ class CircuitHistory:
     """Runs of one circuit and sessions of all circuits, oldest first.
 
     `facts` are of the sessions of all circuits; None: of these runs alone.
+    `elsewhere` is the athlete's other training.
     """
 
     circuit: str
     runs: tuple[CircuitRun, ...] = ()
     outings: tuple[Outing, ...] = ()
     facts: tuple[SessionFacts, ...] | None = None
+    elsewhere: tuple[Elsewhere, ...] = ()
 
     @property
     def sessions(self) -> tuple[SessionFacts, ...]:

@@ -26,6 +26,10 @@ from whistlestop.domain.circuit.circuit import Circuit
 # [R] read at the source, [R2] second-hand, [M] from memory, [CP] common practice
 # without a single source, [C] computed from a formula that is stated.
 Tag = Literal["R", "R2", "M", "CP", "C"]
+# The one thing a proposal asks besides: why steps were put off; whether a station that
+# always falls to the clock goes out or comes first; whether a training elsewhere was
+# the cause.
+Question = Literal["", "why-put-off", "out-or-first", "was-it-that"]
 
 
 class Direction(IntEnum):
@@ -51,7 +55,7 @@ class Proposal:
 
     `lasting` says whether it stays once accepted, or is for the coming session only.
     `size` is the change of demand, 0 for none, -1 for a day without the circuit.
-    `until` is when a rest is over.
+    `until` is when a rest is over, `asks` the one question that goes with it.
     """
 
     rule: str
@@ -66,6 +70,7 @@ class Proposal:
     circuit: Circuit
     lasting: bool = True
     until: datetime | None = None
+    asks: Question = ""
 
     @property
     def rank(self) -> tuple[int, Fraction]:
