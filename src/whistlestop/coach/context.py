@@ -33,6 +33,12 @@ TARGET: Final[Mapping[Emphasis, float]] = {
 
 # Why a step was put off, as the athlete answered; "" where nobody asked.
 RefusalReason = Literal["", "too-much", "not-this", "no-time", "other"]
+REFUSAL_REASONS: Final[tuple[RefusalReason, ...]] = (
+    "too-much",
+    "not-this",
+    "no-time",
+    "other",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,12 +52,16 @@ class Refusal:
 
 @dataclass(frozen=True, slots=True)
 class LastStep:
-    """The step that was accepted last and stands: its decision and what it changed."""
+    """The step that was accepted last and stands: its decision and what it changed.
+
+    `is_rise` says whether it asked for more.
+    """
 
     decision: str
     words: str
     day: date
     before: Circuit
+    is_rise: bool = True
 
 
 @dataclass(frozen=True, slots=True)
