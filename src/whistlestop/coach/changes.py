@@ -92,7 +92,11 @@ def totals_of(circuit: Circuit) -> CircuitTotals:
     Raises:
         PlanError: It cannot be laid out.
     """
-    plan = compile_plan(circuit)
+    return totals_of_plan(compile_plan(circuit))
+
+
+def totals_of_plan(plan: Plan) -> CircuitTotals:
+    """Add a plan up."""
     return CircuitTotals(
         plan.work_ms,
         plan.total_ms,

@@ -12,12 +12,10 @@ from fractions import Fraction
 from itertools import takewhile
 from typing import Final
 
-from whistlestop.coach.changes import settings_of, totals_of
 from whistlestop.coach.coming_back import counts_since
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun, StationRun
 from whistlestop.coach.lighter_week import LIGHTER_SHARE
-from whistlestop.domain.plan.timeline import compile_plan
 
 # Two in a row, after the two-for-two habit of strength coaching (Baechle & Earle,
 # second-hand), moved to timed work. Common practice.
@@ -42,7 +40,7 @@ def comparable(
     What was done before the last time off, illness or stop for health counts no more.
     Lighter sessions stand aside: they end no row.
     """
-    wanted = settings_of(compile_plan(context.circuit))
+    wanted = context.settings
     since = counts_since(history, context)
     alike = takewhile(
         lambda run: run.settings == wanted and run.day >= since,
@@ -53,7 +51,7 @@ def comparable(
 
 def is_aside(run: CircuitRun, context: CoachContext) -> bool:
     """Whether a run was planned lighter: at most three quarters of the work now."""
-    return run.plan_ms <= LIGHTER_SHARE * totals_of(context.circuit).work_ms
+    return run.plan_ms <= LIGHTER_SHARE * context.totals.work_ms
 
 
 def runs_needed(history: CircuitHistory, context: CoachContext) -> int:

@@ -13,7 +13,6 @@ from itertools import pairwise
 from statistics import median
 from typing import Final
 
-from whistlestop.coach.changes import settings_of, totals_of
 from whistlestop.coach.coming_back import ways_back
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.elsewhere import held_elsewhere
@@ -38,7 +37,6 @@ from whistlestop.coach.refusals import STEPS
 from whistlestop.coach.restart import longer_gap, percent, rhythm
 from whistlestop.coach.soreness import held_by
 from whistlestop.coach.verdicts import Blocker
-from whistlestop.domain.plan.timeline import compile_plan
 
 # All of these numbers are common practice, no source.
 MOST_RISE: Final = 2.0
@@ -182,9 +180,9 @@ def _missing(known: _Known) -> str:
 
 def _too_hard_lately(known: _Known) -> str:
     """An effort of 9 at settings that asked for more than those of now."""
-    now = totals_of(known.context.circuit)
+    now = known.context.totals
     since = known.context.today - timedelta(days=TOO_HARD_DAYS)
-    wanted = settings_of(compile_plan(known.context.circuit))
+    wanted = known.context.settings
     for run in reversed(known.history.runs):
         is_harder = run.plan_ms > now.work_ms or (
             run.plan_ms == now.work_ms and run.recover_ms <= now.recover_ms

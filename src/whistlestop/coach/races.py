@@ -85,7 +85,7 @@ def race_near(context: CoachContext) -> str:
 def _less(rule: str, context: CoachContext, most: Fraction, why: str) -> Proposal:
     change = least_change(context, most) or smallest_change(context)
     then = totals_of(applied(context.circuit, change, context.library))
-    share = percent(Fraction(then.work_ms, totals_of(context.circuit).work_ms))
+    share = percent(Fraction(then.work_ms, context.totals.work_ms))
     reason = Reason(
         f"{loops_text(then)}, same loads",
         (why, f"{100 - share} % less work, the same loads."),

@@ -41,7 +41,6 @@ from whistlestop.domain.kit.kit import StepUp, ladder, next_step
 from whistlestop.domain.limits import in_force
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills
 from whistlestop.library.cards import Neighbour, cards
@@ -79,7 +78,7 @@ def more_work(history: CircuitHistory, context: CoachContext) -> Verdict:
             _efforts(history, context),
         )
         return _tried("more-work", context, CircuitChange(work_step_at=steps), reason)
-    now = totals_of(context.circuit)
+    now = context.totals
     if now.interval_ms + STEP_MS > context.top_interval_ms:
         return None
     rise = Fraction(STEP_MS, now.interval_ms) * 100
@@ -104,7 +103,7 @@ def another_loop(history: CircuitHistory, context: CoachContext) -> Verdict:
     held = _held("another-loop", history, context)
     if held:
         return held
-    now = totals_of(context.circuit)
+    now = context.totals
     if now.loops >= context.top_loops or context.catching_up:
         return None
     for step in range(0, LEAST_WORK_MS - now.interval_ms - 1, -STEP_MS):
@@ -138,7 +137,7 @@ def shorter_recovery(history: CircuitHistory, context: CoachContext) -> Verdict:
     held = _held("shorter-recovery", history, context)
     if held:
         return held
-    now = totals_of(context.circuit)
+    now = context.totals
     shorter = now.recover_ms - STEP_MS
     floor = max(LEAST_RECOVER_MS, -(-now.interval_ms // MOST_WORK_TO_REST))
     if shorter < floor:
@@ -205,7 +204,7 @@ def _load_step(
 ) -> Verdict:
     jump, place, load, up = best
     station = context.circuit.stations[place - 1]
-    interval = intervals_ms(compile_plan(context.circuit))[1, place]
+    interval = intervals_ms(context.plan)[1, place]
     shorter = int(interval / (1 + jump)) // STEP_MS * STEP_MS
     if up.next is None or (shorter < LEAST_WORK_MS and not up.is_usual):
         return Blocker("heavier", f"{station.name}: work is too short to fall back.")
@@ -247,7 +246,7 @@ def _lacks(
     exercise = context.circuit.stations[place - 1].exercise
     load = uniform_load(context.circuit, place)
     typed = str(load) if load else ""
-    segments = compile_plan(context.circuit).segments
+    segments = context.plan.segments
     now_ms = sum(
         s.duration_ms
         for s in segments
@@ -293,7 +292,7 @@ def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
         return held
     if context.catching_up:
         return None
-    plan = compile_plan(context.circuit)
+    plan = context.plan
     barred = in_force(context.limits, context.today)
     in_use = {station.exercise for station in context.circuit.stations}
     sore = barred_sites(history, context)

@@ -267,7 +267,7 @@ def _one_loop_fewer(off: TimeOff, context: CoachContext) -> Proposal:
 
 
 def _base(off: TimeOff, context: CoachContext) -> Proposal:
-    now = totals_of(context.circuit)
+    now = context.totals
     half = least_change(context, SHORT_SHARES[0]) or smallest_change(context)
     change = CircuitChange(
         loops=1, work_step_ms=min(0, BASE_INTERVAL_MS - now.interval_ms)
@@ -309,7 +309,7 @@ def least_change(
         The change that comes nearest, the longer interval of two as near; None where
         even the shortest does more than `most`.
     """
-    now = totals_of(context.circuit)
+    now = context.totals
     aim = most if near is None else near
     found: list[tuple[Fraction, int, CircuitChange]] = []
     for loops in range(1, now.loops + 1):
@@ -325,14 +325,14 @@ def least_change(
 
 def smallest_change(context: CoachContext) -> CircuitChange:
     """One loop at the shortest interval there is."""
-    now = totals_of(context.circuit)
+    now = context.totals
     step = min(0, LEAST_WORK_MS - now.interval_ms) // STEP_MS * STEP_MS
     return CircuitChange(loops=None if now.loops == 1 else 1, work_step_ms=step)
 
 
 def share_left(context: CoachContext, change: CircuitChange) -> Fraction | None:
     """Share of the planned work that a change leaves; None where it does not fit."""
-    return _share(context, change, totals_of(context.circuit).work_ms)
+    return _share(context, change, context.totals.work_ms)
 
 
 def _share(

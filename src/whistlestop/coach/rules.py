@@ -10,7 +10,7 @@ from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
-from whistlestop.coach.changes import CircuitChange, loops_text, totals_of
+from whistlestop.coach.changes import CircuitChange, loops_text
 from whistlestop.coach.coming_back import ill, page, return_in_sessions
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
@@ -26,8 +26,8 @@ from whistlestop.coach.raising import (
     shorter_recovery,
 )
 from whistlestop.coach.refusals import ask
-from whistlestop.coach.resting import rest
 from whistlestop.coach.restart import restart
+from whistlestop.coach.resting import rest
 from whistlestop.coach.soreness import spared
 from whistlestop.coach.stepping_down import fewer_loops, one_station, step_down
 from whistlestop.coach.verdicts import (
@@ -51,7 +51,7 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     practice.
     """
     found = holds(history, context)
-    now = totals_of(context.circuit)
+    now = context.totals
     stays = f"{loops_text(now)}, with {now.recover_ms / 1000:g} s of recovery."
     if context.emphasis == "maintain" and history.runs:
         first = "The emphasis of these weeks is to maintain what you have."

@@ -41,7 +41,6 @@ from whistlestop.coach.lighter import stand_in
 from whistlestop.coach.restart import percent
 from whistlestop.coach.verdicts import (
     Direction,
-    Fact,
     Proposal,
     Reason,
     Verdict,
@@ -50,7 +49,6 @@ from whistlestop.coach.verdicts import (
 )
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.load import Load, parse_load
-from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 from whistlestop.library.cards import cards
 
@@ -120,7 +118,7 @@ def fewer_loops(history: CircuitHistory, context: CoachContext) -> Verdict:
     why = f"The last {'loop' if left == 1 else f'{left} loops'}: {fell}{at}"
     change = CircuitChange(loops=done)
     cut = _Cut(f"{_loops(done)} as the plan", why, change)
-    shape = f"{loops_text(totals_of(context.circuit))} becomes {_loops(done)}."
+    shape = f"{loops_text(context.totals)} becomes {_loops(done)}."
     return _proposed("loops", [cut], shape, context)
 
 
@@ -264,7 +262,7 @@ def _taken_back(why: str, context: CoachContext) -> Proposal:
 
 
 def _whole(why: str, last: CircuitRun, context: CoachContext) -> list[_Cut]:
-    now = totals_of(context.circuit)
+    now = context.totals
     longer = _recovery(RECOVER_STEP_MS, why, context)
     if (last.rise or 0.0) > MOST_RISE and longer:
         return longer
@@ -283,14 +281,14 @@ def _whole(why: str, last: CircuitRun, context: CoachContext) -> list[_Cut]:
 
 
 def _shorter(why: str, context: CoachContext) -> _Cut:
-    now_ms = totals_of(context.circuit).interval_ms
+    now_ms = context.totals.interval_ms
     what = f"{_s(now_ms - STEP_MS)} instead of {_s(now_ms)}"
     return _Cut(what, why, CircuitChange(work_step_ms=-STEP_MS))
 
 
 def _recovery(step_ms: int, why: str, context: CoachContext) -> list[_Cut]:
     """Longer recovery, where it does not get longer than the work; else nothing."""
-    now = totals_of(context.circuit)
+    now = context.totals
     if not now.recover_ms or now.recover_ms + step_ms > now.interval_ms:
         return []
     change = CircuitChange(recover_step_ms=step_ms)
@@ -319,7 +317,7 @@ def _denser_less(why: str, context: CoachContext) -> list[_Cut]:
     longer = _recovery(CHRONIC_STEP_MS, why, context)
     if longer:
         return longer
-    now_ms = totals_of(context.circuit).interval_ms
+    now_ms = context.totals.interval_ms
     return [_shorter(why, context)] if now_ms - STEP_MS >= LEAST_WORK_MS else []
 
 
@@ -349,7 +347,7 @@ def _less_there(place: int, why: str, context: CoachContext) -> _Cut | None:
     if lower := _lower_load(place, context):
         change = CircuitChange(loads=((place, lower),))
         return _Cut(f"{name} with {lower}", why, change)
-    interval = intervals_ms(compile_plan(context.circuit))[1, place]
+    interval = intervals_ms(context.plan)[1, place]
     if interval - STATION_STEP_MS < LEAST_WORK_MS:
         return None
     shorter = _s(interval - STATION_STEP_MS)

@@ -141,7 +141,7 @@ def made_of(  # noqa: PLR0913 - a proposal has that many sides
     until: datetime | None = None,
 ) -> Proposal:
     """Make a proposal of a circuit that is changed already."""
-    now, then = totals_of(context.circuit), totals_of(after)
+    now, then = context.totals, totals_of(after)
     size = Fraction(-1)
     if direction is not Direction.REST:
         size = demand(after, context.circuit) - 1
