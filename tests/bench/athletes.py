@@ -1,7 +1,7 @@
-"""How athletes of a model fare with the coach, as a table: `python -m tests.bench.athletes`.
+"""How athletes of a model fare with the coach, as a table.
 
-The model and its numbers stand in `tests/coach/steady_athlete.py`. Run by hand; 100
-seeds a rhythm by default, or as many as are typed.
+`python -m tests.bench.athletes`, by hand: 100 seeds a rhythm, or as many as are typed.
+The model and its numbers stand in `tests/coach/steady_athlete.py`.
 """
 
 from __future__ import annotations

@@ -1,11 +1,10 @@
-"""An athlete by a model in a few lines: how far the coach brings somebody, and how fast.
+"""An athlete by a model in a few lines: how far the coach brings them, and how fast.
 
-The model, which claims nothing about anybody: effort of a loop = 5 + 6 log2(work /
-capacity) + half a point for each loop before it, with normal noise of 0.6, in half
-points. Work is the seconds a station gets in the session. Capacity starts at 40 s, grows
-by 7 % a session times what is left to a ceiling of 320 s, and falls by 0.2 % for each day
-after the fourth without a session. 5 % of the sessions are missed. Every proposal is
-accepted.
+The model claims nothing about anybody: effort of a loop = 5 + 6 log2(work / capacity)
+and half a point for each loop before it, with normal noise of 0.6, in half points. Work
+is the seconds a station gets in the session. Capacity starts at 40 s, grows by 7 % a
+session times what is left to a ceiling of 320 s, and falls by 0.2 % for each day after
+the fourth without one. 5 % of the sessions are missed. Every proposal is accepted.
 """
 
 from __future__ import annotations
@@ -42,7 +41,7 @@ MOST_SESSIONS = 200
 
 @dataclass(frozen=True)
 class Way:
-    """How it went: sessions and days to the goal, and how often 9 came twice running."""
+    """How it went: sessions and days to the goal, how often 9 came twice running."""
 
     sessions: int
     days: int
