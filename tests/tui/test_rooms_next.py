@@ -164,7 +164,7 @@ async def test_rest_is_a_proposal_with_what_comes_after_it(services):
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "~ rest" in whole(app)
-        assert "less than 48 h" in whole(app)
+        assert "48 hours after it" in whole(app)
         assert "After your rest" in whole(app)
 
 

@@ -115,8 +115,8 @@ def shape_of(totals: CircuitTotals) -> str:
 
 
 def loops_text(totals: CircuitTotals) -> str:
-    """Loops and interval as people say them: 2 loops of 35 s."""
-    loops = "One loop" if totals.loops == 1 else f"{totals.loops} loops"
+    """Loops and interval as people say them: 2 loops of 35 s, one loop of 40 s."""
+    loops = "one loop" if totals.loops == 1 else f"{totals.loops} loops"
     return f"{loops} of {totals.interval_ms / 1000:g} s"
 
 

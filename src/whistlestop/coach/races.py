@@ -86,8 +86,9 @@ def _less(rule: str, context: CoachContext, most: Fraction, why: str) -> Proposa
     change = least_change(context, most) or smallest_change(context)
     then = totals_of(applied(context.circuit, change, context.library))
     share = percent(Fraction(then.work_ms, context.totals.work_ms))
+    shape = loops_text(then)
     reason = Reason(
-        f"{loops_text(then)}, same loads",
+        f"{shape[:1].upper()}{shape[1:]}, same loads",
         (why, f"{100 - share} % less work, the same loads."),
         (Fact("work", f"{share} %, planned at most {percent(most)} %"),),
     )

@@ -104,7 +104,8 @@ def _before_key_day(context: CoachContext) -> list[_Wait]:
     tomorrow = context.today + _DAY
     if tomorrow not in context.key_days or not context.is_legs_heavy:
         return []
-    why = ("Tomorrow is a key session of your main sport.", _LEGS_BEFORE)
+    first = f"Tomorrow, {tomorrow:%d %b}, is a key session of your main sport."
+    why = (first, _LEGS_BEFORE)
     until = _at_midnight(tomorrow + _DAY, context)
     return [_Wait(until, why, Fact("key session", tomorrow.isoformat()))]
 

@@ -52,7 +52,10 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     """
     found = holds(history, context)
     now = context.totals
-    stays = f"{loops_text(now)}, with {now.recover_ms / 1000:g} s of recovery."
+    shape = loops_text(now)
+    stays = (
+        f"{shape[:1].upper()}{shape[1:]}, with {now.recover_ms / 1000:g} s of recovery."
+    )
     if context.emphasis == "maintain" and history.runs:
         first = "The emphasis of these weeks is to maintain what you have."
     elif found:

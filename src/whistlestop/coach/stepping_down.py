@@ -118,7 +118,7 @@ def fewer_loops(history: CircuitHistory, context: CoachContext) -> Verdict:
     why = f"The last {'loop' if left == 1 else f'{left} loops'}: {fell}{at}"
     change = CircuitChange(loops=done)
     cut = _Cut(f"{_loops(done)} as the plan", why, change)
-    shape = f"{loops_text(context.totals)} becomes {_loops(done)}."
+    shape = f"It was {loops_text(context.totals)}; the interval stays."
     return _proposed("loops", [cut], shape, context)
 
 
@@ -256,7 +256,7 @@ def _taken_back(why: str, context: CoachContext) -> Proposal:
     assert step is not None
     then = totals_of(step.before)
     sentences = (f"{why}.", f"The last step ({step.words}) is undone.")
-    reason = Reason(f"Back to {loops_text(then).lower()}", sentences)
+    reason = Reason(f"Back to {loops_text(then)}", sentences)
     change = CircuitChange(revert=step.decision)
     return made_of("step-down", context, step.before, change, reason, Direction.DOWN)
 
