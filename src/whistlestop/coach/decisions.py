@@ -49,7 +49,9 @@ _MOST_TEXT: Final = 400
 # Written by what writes the diary, so its first line may be named as a diary's.
 _HEADS: Final = ("decisions", "diary")
 # Steps for good that ask for no more than before.
-_NO_RISES: Final = frozenset({"step-down", "restart", "rotation", "sore"})
+_NO_RISES: Final = frozenset(
+    {"step-down", "loops", "one-station", "restart", "rotation", "sore"}
+)
 # A lighter session that was accepted is for the next one, if that comes soon.
 _SOON_DAYS: Final = 7
 

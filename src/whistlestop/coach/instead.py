@@ -89,7 +89,7 @@ def alternatives(
     Where the answer asks for less, nothing that rises is among them.
     """
     main = answer.proposal
-    keys = [key for key in RULES if key not in {"rest", "same-again"}]
+    keys = [key for key in RULES if key not in {"rest", "same-again", "ask"}]
     if context.emphasis == "maintain":
         keys = [key for key in keys if key not in RAISING["build"]]
     rules = [RULES[key] for key in keys] + [ROTATION, RULES["same-again"]]
