@@ -209,7 +209,7 @@ def test_after_two_weeks_off_it_is_a_restart_for_the_next_session_only(
     ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
     services.standing.now_ms += 12 * DAY_MS
-    assert "Restart, in steps" in ask("shed").out
+    assert "% of the work" in ask("shed").out
     ask("shed", "--accept")
     advice = Coaching(services).advise(services.circuits.read("shed"))
     assert advice.progress.circuit.loops == 2

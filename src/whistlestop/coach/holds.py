@@ -269,7 +269,9 @@ def _few(known: _Known) -> str:
         return ""
     if not known.history.runs:
         return "This circuit is not in the log yet."
-    return f"{len(known.runs)} of {known.needed} sessions at these settings are done."
+    if not known.runs:
+        return "No session at these settings yet: first see how they are."
+    return f"{len(known.runs)} session at these settings; {known.needed} earn a step."
 
 
 def _just_risen(known: _Known) -> str:
@@ -277,7 +279,8 @@ def _just_risen(known: _Known) -> str:
     days = BETWEEN_RISES_DAYS if day is None else (known.context.today - day).days
     if days >= BETWEEN_RISES_DAYS:
         return ""
-    return f"The last step up was {days} days ago, and the next takes six."
+    since = "a day" if days == 1 else f"{days} days"
+    return f"The last step up is {since} old; six days lie between two."
 
 
 def _stale(known: _Known) -> str:

@@ -9,12 +9,13 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Final
 
-from whistlestop.coach.changes import applied, loops_text, totals_of
+from whistlestop.coach.changes import applied, totals_of
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.restart import (
     least_change,
     percent,
+    shape_after,
     smallest_change,
 )
 from whistlestop.coach.verdicts import (
@@ -86,9 +87,8 @@ def _less(rule: str, context: CoachContext, most: Fraction, why: str) -> Proposa
     change = least_change(context, most) or smallest_change(context)
     then = totals_of(applied(context.circuit, change, context.library))
     share = percent(Fraction(then.work_ms, context.totals.work_ms))
-    shape = loops_text(then)
     reason = Reason(
-        f"{shape[:1].upper()}{shape[1:]}, same loads",
+        f"{shape_after(context, change)}, same loads",
         (why, f"{100 - share} % less work, the same loads."),
         (Fact("work", f"{share} %, planned at most {percent(most)} %"),),
     )

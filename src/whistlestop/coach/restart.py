@@ -19,6 +19,7 @@ from whistlestop.coach.changes import (
     STEP_MS,
     CircuitChange,
     applied,
+    loops_text,
     totals_of,
 )
 from whistlestop.coach.context import CoachContext
@@ -217,24 +218,30 @@ def _transition(off: TimeOff, week: int, context: CoachContext) -> Proposal:
     most = max(_MOST_LOAD[off.loads], shares[week]) if off.loads else Fraction(1)
     change = with_less_load(change, context, most) if most < 1 else change
     left = f"{percent(share_left(context, change) or Fraction(1))} %"
-    rests = ", recovery as long as work" if change.recover_as_work else ""
+    rests = "; recovery as long as work" if change.recover_as_work else ""
     less = f", loads at most {percent(most)} %" if most < 1 else ""
     why = (
         (
             f"You are back after {off.days} days off; this is week {week + 1} of "
             f"{len(shares)}."
         ),
-        f"{left} of the work{rests}{less}, then more week by week.",
+        f"{_next_week(shares, week)}{rests}{less}.",
     )
     facts = (
         Fact("days off", f"{off.days}"),
         Fact("week since the return", f"{week + 1} of {len(shares)}"),
         Fact("work", f"{left}, planned at most {percent(shares[week])} %"),
     )
-    reason = Reason("Restart, in steps", why, facts)
+    title = f"{shape_after(context, change)}, {left} of the work"
+    reason = Reason(title, why, facts)
     return propose(
         "restart", context, change, reason, direction=Direction.DOWN, lasting=False
     )
+
+
+def _next_week(shares: Sequence[Fraction], week: int) -> str:
+    following = [percent(share) for share in shares[week + 1 : week + 2]] or [100]
+    return f"Next week at most {following[0]} %"
 
 
 def _one_loop_fewer(off: TimeOff, context: CoachContext) -> Proposal:
@@ -328,6 +335,12 @@ def smallest_change(context: CoachContext) -> CircuitChange:
     now = context.totals
     step = min(0, LEAST_WORK_MS - now.interval_ms) // STEP_MS * STEP_MS
     return CircuitChange(loops=None if now.loops == 1 else 1, work_step_ms=step)
+
+
+def shape_after(context: CoachContext, change: CircuitChange) -> str:
+    """Loops and interval after a change, as the beginning of a sentence."""
+    shape = loops_text(totals_of(applied(context.circuit, change, context.library)))
+    return f"{shape[:1].upper()}{shape[1:]}"
 
 
 def share_left(context: CoachContext, change: CircuitChange) -> Fraction | None:

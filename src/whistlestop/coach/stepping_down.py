@@ -61,7 +61,7 @@ CHRONIC_STEP_MS: Final = 5_000
 STATION_STEP_MS: Final = 10_000
 MOST_RECOVER_MS: Final = 120_000
 _YOUNG: Final = 2
-_FELL: Final = {"no-time": "fell to the clock twice", "too-much": "too much twice"}
+_FELL: Final = {"no-time": " for lack of time", "too-much": " as too much"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +112,9 @@ def fewer_loops(history: CircuitHistory, context: CoachContext) -> Verdict:
     effort = last[-1].hardness
     at = "" if effort is None else f", at effort {number(effort)}"
     reasons = {run.reason for run in last}
-    fell = "left out twice"
-    if len(reasons) == 1:
-        fell = _FELL.get(reasons.pop(), fell)
-    why = f"The last {'loop' if left == 1 else f'{left} loops'}: {fell}{at}"
+    how = _FELL.get(reasons.pop(), "") if len(reasons) == 1 else ""
+    gone = "loop was" if left == 1 else f"{left} loops were"
+    why = f"The last {gone} left out twice{how}{at}"
     change = CircuitChange(loops=done)
     cut = _Cut(f"{_loops(done)} as the plan", why, change)
     shape = f"It was {loops_text(context.totals)}; the interval stays."
@@ -334,8 +333,10 @@ def _left_out(
     """Less at a station of which a lot was left out, twice or as too much."""
     if not _asks_for_less(station, runs):
         return None
-    text = f"{percent(runs[-1].left_out(station))} % of {station.name} was left out"
-    how = " as too much" if station.reason == "too-much" else ", twice in a row"
+    share = percent(runs[-1].left_out(station))
+    part = station.name if share == 100 else f"{share} % of {station.name}"
+    text = f"{part} was left out"
+    how = " as too much" if station.reason == "too-much" else " twice in a row"
     return _less_there(station.number, f"{text}{how}", context)
 
 
@@ -403,7 +404,7 @@ def _chosen(
     ]
     if len(pair) < 2:
         return None
-    place, twice = station.number, "You chose {} twice in a row; the rest stays"
+    place, twice = station.number, "You chose {} twice in a row"
     if all(found.easier for found in pair):
         why = twice.format(f"the easier version of {station.name}")
         return _less_there(place, why, context)
@@ -440,7 +441,7 @@ def _chosen_load(
     if len(known) < 2 or highest is None or not _is_less(highest, planned):
         return None
     name = context.circuit.stations[place - 1].name
-    why = f"You used less than {planned} there twice in a row; the rest stays"
+    why = f"You used less than {planned} there twice in a row"
     change = CircuitChange(loads=((place, str(highest)),))
     return _Cut(f"{name} with {highest}", why, change)
 
