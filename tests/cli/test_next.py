@@ -256,7 +256,7 @@ def test_damaged_decisions_are_named_and_the_rest_counts(
     whole = path.read_bytes()
     path.write_bytes(whole + b'{"k":"decision","id":"d9"}\n{broken\n')
     answer = ask("shed")
-    assert "2 x 45 s" in answer.out
+    assert "2 loops of 45 s" in answer.out
     assert answer.err.count("decisions, line") >= 2
 
 
@@ -383,7 +383,7 @@ def test_after_a_stop_for_health_next_prints_the_page_and_takes_the_answer(
         ask("--well")
     after = ask("--well", "chest")
     assert "see a doctor before your next session" in after.out
-    assert "Back in steps" in after.out
+    assert "% of the work" in after.out
     assert "session 1 of 9" in after.out
 
 

@@ -84,7 +84,7 @@ def too_much_elsewhere(
     own = _own_day(alike, context.today)
     if load < TOO_MUCH or (own is not None and load < OWN_DAYS * own):
         return None
-    done = " and ".join(said(t, context.today) for t in near)
+    done = " and ".join(in_words(t, context.today) for t in near)
     last = max(t.day for t in near)
     return f"Your legs did {done}.", last + timedelta(days=_NEAR_DAYS)
 
@@ -97,7 +97,7 @@ def near_run(history: CircuitHistory, day: date) -> Elsewhere | None:
     return max(near, key=lambda t: t.minutes, default=None)
 
 
-def said(training: Elsewhere, today: date) -> str:
+def in_words(training: Elsewhere, today: date) -> str:
     """A training in words: 180 min of cycling at 9 yesterday."""
     days = (today - training.day).days
     when = {0: "today", 1: "yesterday"}.get(days, f"on {training.day:%d %b}")
@@ -127,7 +127,7 @@ def _much(training: Elsewhere, alike: Sequence[Elsewhere], today: date) -> str:
     minutes, load = training.minutes, _load(training)
     sport = sport_of_text(training.sport)
     own = [t for t in alike if sport_of_text(t.sport) == sport]
-    words = said(training, today)
+    words = in_words(training, today)
     if load is None:
         usual = _own_minutes(own, today)
         much = minutes >= (UNKNOWN_MIN if usual is None else MUCH * usual)

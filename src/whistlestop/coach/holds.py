@@ -54,8 +54,8 @@ LEFT_OUT_OFTEN: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
-class _Known:
-    """What the checks look at.
+class TrainingState:
+    """The state of training that the checks look at.
 
     `runs` are those at the present settings that count, `felt` the last ones that a
     step has to be earned with, lighter sessions among them.
@@ -78,33 +78,33 @@ def holds(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]
     if runs:
         first = history.runs.index(runs[-min(len(runs), 2)])
         felt = history.runs[first:]
-    known = _Known(history, context, runs, needed, felt)
-    sentences = ((name, check(known)) for name, check in CHECKS)
+    state = TrainingState(history, context, runs, needed, felt)
+    sentences = ((name, check(state)) for name, check in CHECKS)
     return tuple(Blocker(name, text) for name, text in sentences if text)
 
 
 # --- The way back, the body, the athlete's own word -----------------------------------
 
 
-def _coming_back(known: _Known) -> str:
-    ways = ways_back(known.history, known.context)
+def _coming_back(state: TrainingState) -> str:
+    ways = ways_back(state.history, state.context)
     return f"You are on your way back after {ways[0].what}." if ways else ""
 
 
-def _long_gap(known: _Known) -> str:
-    days = longer_gap(known.history, known.context)
+def _long_gap(state: TrainingState) -> str:
+    days = longer_gap(state.history, state.context)
     return f"{days} days since the last circuit is long for you." if days else ""
 
 
-def _sore(known: _Known) -> str:
-    return held_by(known.history, known.context)
+def _sore(state: TrainingState) -> str:
+    return held_by(state.history, state.context)
 
 
-def _refused(known: _Known) -> str:
-    for refusal in reversed(known.context.refusals):
+def _refused(state: TrainingState) -> str:
+    for refusal in reversed(state.context.refusals):
         days = REFUSED_DAYS.get(refusal.reason, 0) if refusal.rule in STEPS else 0
         until = refusal.day + timedelta(days=days)
-        if known.context.today < until:
+        if state.context.today < until:
             why = (
                 "was too much for you"
                 if refusal.reason == "too-much"
@@ -114,11 +114,11 @@ def _refused(known: _Known) -> str:
     return ""
 
 
-def _lighter_week_put_off(known: _Known) -> str:
-    until = known.context.put_off.get("deload")
-    if until is None or known.context.today >= until:
+def _lighter_week_put_off(state: TrainingState) -> str:
+    until = state.context.put_off.get("deload")
+    if until is None or state.context.today >= until:
         return ""
-    if not is_due(known.history, known.context):
+    if not is_due(state.history, state.context):
         return ""
     return f"A lighter week is due; you put it off until {until:%d %b}."
 
@@ -126,9 +126,9 @@ def _lighter_week_put_off(known: _Known) -> str:
 # --- Efforts --------------------------------------------------------------------------
 
 
-def _hard(known: _Known) -> str:
-    high = [(run.hardness or 0.0, run.day) for run in known.felt]
-    target = known.context.target
+def _hard(state: TrainingState) -> str:
+    high = [(run.hardness or 0.0, run.day) for run in state.felt]
+    target = state.context.target
     if not high or max(high)[0] <= target:
         return ""
     effort, day = max(high)
@@ -138,16 +138,16 @@ def _hard(known: _Known) -> str:
     )
 
 
-def _early_nine(known: _Known) -> str:
-    for run in reversed(known.felt):
+def _early_nine(state: TrainingState) -> str:
+    for run in reversed(state.felt):
         if (run.highest or 0.0) >= TOO_HIGH:
             return f"Effort reached {number(run.highest or 0.0)} on {run.day:%d %b}."
     return ""
 
 
-def _rising_inside(known: _Known) -> str:
-    near = known.context.target - NEAR_TARGET
-    for run in reversed(known.felt):
+def _rising_inside(state: TrainingState) -> str:
+    near = state.context.target - NEAR_TARGET
+    for run in reversed(state.felt):
         rise = run.rise or 0.0
         if rise > MOST_RISE and (run.hardness or 0.0) >= near:
             return (
@@ -157,8 +157,8 @@ def _rising_inside(known: _Known) -> str:
     return ""
 
 
-def _climbing(known: _Known) -> str:
-    last = known.runs[-CLIMB_RUNS:]
+def _climbing(state: TrainingState) -> str:
+    last = state.runs[-CLIMB_RUNS:]
     efforts = [run.hardness for run in last if run.hardness is not None]
     if len(efforts) < CLIMB_RUNS or not all(a < b for a, b in pairwise(efforts)):
         return ""
@@ -168,8 +168,8 @@ def _climbing(known: _Known) -> str:
     return f"It gets harder from session to session: {text} at the same settings."
 
 
-def _missing(known: _Known) -> str:
-    for run in reversed(known.felt):
+def _missing(state: TrainingState) -> str:
+    for run in reversed(state.felt):
         if run.hardness is None:
             return (
                 f"How hard was it on {run.day:%d %b}? Neither the last loop nor the "
@@ -178,12 +178,12 @@ def _missing(known: _Known) -> str:
     return ""
 
 
-def _too_hard_lately(known: _Known) -> str:
+def _too_hard_lately(state: TrainingState) -> str:
     """An effort of 9 at settings that asked for more than those of now."""
-    now = known.context.totals
-    since = known.context.today - timedelta(days=TOO_HARD_DAYS)
-    wanted = known.context.settings
-    for run in reversed(known.history.runs):
+    now = state.context.totals
+    since = state.context.today - timedelta(days=TOO_HARD_DAYS)
+    wanted = state.context.settings
+    for run in reversed(state.history.runs):
         is_harder = run.plan_ms > now.work_ms or (
             run.plan_ms == now.work_ms and run.recover_ms <= now.recover_ms
         )
@@ -201,8 +201,8 @@ def _too_hard_lately(known: _Known) -> str:
 # --- Work that was left out or eased --------------------------------------------------
 
 
-def _cut(known: _Known) -> str:
-    for run in reversed(known.felt):
+def _cut(state: TrainingState) -> str:
+    for run in reversed(state.felt):
         cut = cut_stations(run)
         if has_fewer_loops(run):
             return (
@@ -226,8 +226,8 @@ def _reason(reason: CutReason) -> str:
     return reasons.get(reason, "")
 
 
-def _fell_to_the_clock(known: _Known) -> str:
-    name = falls_to_the_clock(known.runs)
+def _fell_to_the_clock(state: TrainingState) -> str:
+    name = falls_to_the_clock(state.runs)
     return f"{name} fell to the clock {LEFT_OUT_OFTEN} times in a row." if name else ""
 
 
@@ -248,8 +248,8 @@ def falls_to_the_clock(runs: Sequence[CircuitRun]) -> str:
     return ""
 
 
-def _eased(known: _Known) -> str:
-    for run in reversed(known.felt):
+def _eased(state: TrainingState) -> str:
+    for run in reversed(state.felt):
         for station in run.stations:
             on = f"on {run.day:%d %b}"
             if station.easier:
@@ -264,47 +264,47 @@ def _eased(known: _Known) -> str:
 # --- Sessions and days ----------------------------------------------------------------
 
 
-def _few(known: _Known) -> str:
-    if len(known.runs) >= known.needed:
+def _few(state: TrainingState) -> str:
+    if len(state.runs) >= state.needed:
         return ""
-    if not known.history.runs:
+    if not state.history.runs:
         return "This circuit is not in the log yet."
-    if not known.runs:
+    if not state.runs:
         return "No session at these settings yet: first see how they are."
-    return f"{len(known.runs)} session at these settings; {known.needed} earn a step."
+    return f"{len(state.runs)} session at these settings; {state.needed} earn a step."
 
 
-def _just_risen(known: _Known) -> str:
-    day = last_rise_day(known.runs, known.history, known.context)
-    days = BETWEEN_RISES_DAYS if day is None else (known.context.today - day).days
+def _just_risen(state: TrainingState) -> str:
+    day = last_rise_day(state.runs, state.history, state.context)
+    days = BETWEEN_RISES_DAYS if day is None else (state.context.today - day).days
     if days >= BETWEEN_RISES_DAYS:
         return ""
     since = "a day" if days == 1 else f"{days} days"
     return f"The last step up is {since} old; six days lie between two."
 
 
-def _stale(known: _Known) -> str:
-    days = [run.day for run in known.history.runs]
+def _stale(state: TrainingState) -> str:
+    days = [run.day for run in state.history.runs]
     if not days:
         return ""
-    gap = (known.context.today - days[-1]).days
+    gap = (state.context.today - days[-1]).days
     own = [(b - a).days for a, b in pairwise(days)]
     if gap <= STALE_DAYS or (own and gap <= SLOW * median(own)):
         return ""
     return f"Last done {gap} days ago: repeat it unchanged first."
 
 
-def _slow_rhythm(known: _Known) -> str:
-    usual = rhythm(known.history, known.context)
+def _slow_rhythm(state: TrainingState) -> str:
+    usual = rhythm(state.history, state.context)
     if usual <= MOST_RHYTHM:
         return ""
     return f"A session every {usual:g} days maintains; more would ask for more of them."
 
 
-def _other_circuit(known: _Known) -> str:
-    regions, today = known.context.regions, known.context.today
-    for facts in reversed(known.history.sessions):
-        if facts.circuit == known.history.circuit or not facts.circuit:
+def _other_circuit(state: TrainingState) -> str:
+    regions, today = state.context.regions, state.context.today
+    for facts in reversed(state.history.sessions):
+        if facts.circuit == state.history.circuit or not facts.circuit:
             continue
         days = (today - facts.day).days
         if not 0 <= days < OTHER_HARD_DAYS or (facts.hardest or 0.0) < TOO_HIGH:
@@ -317,12 +317,12 @@ def _other_circuit(known: _Known) -> str:
     return ""
 
 
-def _elsewhere(known: _Known) -> str:
-    return held_elsewhere(known.history, known.context)
+def _elsewhere(state: TrainingState) -> str:
+    return held_elsewhere(state.history, state.context)
 
 
-def _key_day(known: _Known) -> str:
-    today, keys = known.context.today, known.context.key_days
+def _key_day(state: TrainingState) -> str:
+    today, keys = state.context.today, state.context.key_days
     if today in keys:
         return "Today is a key session of your main sport: it comes first."
     if today - timedelta(days=1) in keys:
@@ -330,11 +330,11 @@ def _key_day(known: _Known) -> str:
     return ""
 
 
-def _race(known: _Known) -> str:
-    return race_near(known.context)
+def _race(state: TrainingState) -> str:
+    return race_near(state.context)
 
 
-Check = Callable[[_Known], str]
+Check = Callable[[TrainingState], str]
 CHECKS: Final[tuple[tuple[str, Check], ...]] = (
     ("coming-back", _coming_back),
     ("long-gap", _long_gap),

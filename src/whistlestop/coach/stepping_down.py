@@ -22,7 +22,7 @@ from whistlestop.coach.changes import (
     uniform_load,
 )
 from whistlestop.coach.context import CoachContext
-from whistlestop.coach.elsewhere import near_run, said
+from whistlestop.coach.elsewhere import in_words, near_run
 from whistlestop.coach.evidence import (
     MUCH_CUT_SHARE,
     TOO_HIGH,
@@ -176,7 +176,7 @@ def _question(near: Elsewhere | None, last: CircuitRun) -> str:
     """Whether it was something else; what was done elsewhere is named."""
     if near is None:
         return "If something else got in the way, leave it as it is."
-    done = said(near, last.day).removesuffix(" today")
+    done = in_words(near, last.day).removesuffix(" today")
     done = done.replace(" yesterday", " the day before")
     return f"Was it the {done}? Then leave it as it is."
 
