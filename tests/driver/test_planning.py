@@ -208,7 +208,10 @@ def test_emphasis_and_key_days_of_a_day() -> None:
     assert block_now(targets, on(21)) == ("base", 4, True)
     assert block_now(targets, on(28)) == ("strength", 5, False)
     assert block_now(targets, on(-1)) is None
-    assert key_days_near(targets, on(3), 3) == {on(5), on(6)}
+    assert key_days_near(targets, on(3), 3) == {on(6)}
+    assert key_days_near(targets, on(7), 3) == {on(6)}
+    mixed = wanted(races_b=frozenset({on(5), on(9)}), races=frozenset({on(9)}))
+    assert mixed.priorities == {on(5): "B", on(9): "A"}
 
 
 def test_the_coach_knows_key_sessions_and_emphasis_of_the_weeks(
