@@ -403,7 +403,8 @@ def _days_of_week(week: _Week) -> Choice:
         _choices(week, week.from_day, (), most, in_turn=True),
         key=lambda choice: _cost(week, choice),
     )
-    if len(found) < most and len(week.wishes.circuits) > 1:
+    on_key = any(week.wishes.is_key(day) for day, _ in found)
+    if (len(found) < most or on_key) and len(week.wishes.circuits) > 1:
         found = min(
             _choices(week, week.from_day, (), most, in_turn=False),
             key=lambda choice: _cost(week, choice),

@@ -157,7 +157,7 @@ class Planning:
                 *(DaySpan(first, last) for first, last in targets.away),
                 *illness_spans(self._services.logbook().diary),
             ),
-            races=targets.races,
+            races=targets.priorities,
             blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
         )
 

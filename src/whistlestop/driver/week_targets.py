@@ -39,8 +39,8 @@ def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | Non
             length = block.weeks
             break
         place -= block.weeks
-    emphasis, share = emphasis_in(blocks, week)
-    return emphasis, length, share < 1
+    emphasis, is_lighter = emphasis_in(blocks, week)
+    return emphasis, length, is_lighter
 
 
 def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
