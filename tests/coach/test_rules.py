@@ -18,9 +18,6 @@ from tests.coach.making import (
     run,
     shed,
 )
-
-from whistlestop.coach.changes import totals_of
-from whistlestop.coach.context import CoachContext
 from whistlestop.coach.easing import (
     DELOAD_LEAST,
     DELOAD_MOST,
@@ -29,6 +26,9 @@ from whistlestop.coach.easing import (
     rest,
     step_down,
 )
+
+from whistlestop.coach.changes import totals_of
+from whistlestop.coach.context import CoachContext
 from whistlestop.coach.evidence import holds
 from whistlestop.coach.history import CircuitHistory, Outing
 from whistlestop.coach.next_step import answer_json, answer_lines, next_step

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import Final
 
-from whistlestop.coach.changes import CircuitChange, totals_of
+from whistlestop.coach.changes import CircuitChange
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.restart import (
@@ -212,7 +212,7 @@ def _after_illness(history: CircuitHistory, context: CoachContext) -> WayBack | 
 
 
 def _proposal(way: WayBack, context: CoachContext) -> Proposal:
-    planned_ms = totals_of(context.circuit).work_ms
+    planned_ms = context.totals.work_ms
     most = way.share
     if way.work_ms:
         # Of what was done last, where that was less than is planned now.

@@ -127,7 +127,7 @@ def own_amounts(
         ChangeError: Nothing would change, two things would rise, or more than is
             earned; in a sentence.
     """
-    now = totals_of(context.circuit)
+    now = context.totals
     change = CircuitChange(
         loops=None if loops in {None, now.loops} else loops,
         work_step_ms=0 if interval_ms is None else interval_ms - now.interval_ms,
