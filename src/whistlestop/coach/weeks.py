@@ -36,7 +36,11 @@ FULL: Final = Fraction(1)
 # practice.
 _FRESH_LEGS: Final[frozenset[Priority]] = frozenset({"A", "B"})
 
-LEGEND: Final = "- lighter  ok done  x missed  K key session  R race  ~ away  . nothing"
+LEGEND: Final = (
+    "- lighter  + a step  ok done  x missed  K key session  R race  ~ away  . nothing"
+)
+
+FORESEEN: Final = "Foreseen as long as sessions go as planned, as hard as the last one."
 
 State = Literal["planned", "done", "missed"]
 
@@ -145,7 +149,11 @@ class WeekWishes:
 
 @dataclass(frozen=True, slots=True)
 class PlannedSession:
-    """One session of the plan. `share` is how much of the work is meant, 0 to 1."""
+    """One session of the plan. `share` is how much of the work is meant, 0 to 1.
+
+    `says` is what the coach is to change on that day, as far as it can be foreseen, and
+    `is_more` whether that is a step up.
+    """
 
     id: str
     day: date
@@ -153,6 +161,8 @@ class PlannedSession:
     emphasis: Emphasis = "build"
     share: Fraction = FULL
     state: State = "planned"
+    says: str = ""
+    is_more: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -556,8 +566,9 @@ def _regular_reasons(wishes: WeekWishes, pattern: Pattern) -> list[str]:
 def grid_rows(plan: Weeks, wishes: WeekWishes) -> list[list[str]]:
     """The plan as rows of text: a head, then one row a week, Monday to Sunday.
 
-    A circuit stands by its mark, with `-` behind it where it is lighter, `ok` done,
-    `x` missed. `K` is a key session, `R` a race, `~` away, `.` nothing.
+    A circuit stands by its mark, with `-` behind it where it is lighter, `+` where a
+    step up is due, `ok` done, `x` missed. `K` is a key session, `R` a race, `~` away or
+    ill, `.` nothing.
     """
     rows = [["week of", "emphasis", *(day.title() for day in WEEKDAYS)]]
     for week in range(plan.count):
@@ -574,7 +585,7 @@ def _cell(plan: Weeks, wishes: WeekWishes, day: date) -> str:
     for session in plan.sessions:
         if session.day == day:
             ends = {"done": " ok", "missed": " x", "planned": ""}
-            lighter = "-" if session.share < FULL else ""
+            lighter = "-" if session.share < FULL else "+" if session.is_more else ""
             mark = wishes.circuit(session.circuit).mark
             sentences.append(mark + lighter + ends[session.state])
     if day in wishes.races:
@@ -584,3 +595,22 @@ def _cell(plan: Weeks, wishes: WeekWishes, day: date) -> str:
     if wishes.is_away(day) or wishes.is_ill(day):
         sentences.append("~")
     return " ".join(sentences) or "."
+
+
+def coming_lines(
+    plan: Weeks, wishes: WeekWishes, today: date, most: int = 6
+) -> tuple[str, ...]:
+    """What the coach is to change on the next days of a plan, one line a day.
+
+    Example: Thu 12 Mar Shed: Work 45 s instead of 40 s. Sessions that are the same
+    again stand in the grid alone.
+    """
+    changes = [
+        s for s in plan.sessions if s.state == "planned" and s.day >= today and s.says
+    ]
+    lines = []
+    for session in changes[:most]:
+        circuit = wishes.circuit(session.circuit)
+        day = f"{session.day:%a} {session.day.day} {session.day:%b}"
+        lines.append(f"{day} {circuit.name or circuit.id}: {session.says}")
+    return (*lines, *([FORESEEN] if lines else []))
