@@ -614,3 +614,11 @@ def coming_lines(
         day = f"{session.day:%a} {session.day.day} {session.day:%b}"
         lines.append(f"{day} {circuit.name or circuit.id}: {session.says}")
     return (*lines, *([FORESEEN] if lines else []))
+
+
+def planned_text(day: date) -> str:
+    """For which day a circuit is planned, in words.
+
+    Example: Planned for Thursday 12 Mar.
+    """
+    return f"Planned for {day:%A} {day.day} {day:%b}."

@@ -156,25 +156,22 @@ class Planning:
             replace(outlook, plan=self._foreseen(marked, outlook)) if saved else outlook
         )
 
-    def next_day(self, circuit: str) -> date | None:
-        """The day from today on for which a circuit is planned next, if any.
+    def next_days(self, circuits: Sequence[str]) -> dict[str, date]:
+        """The day from today on for which each of these circuits is planned next.
 
         Raises:
             ProblemsFound, StoreError: The plan or the log cannot be read.
         """
         saved = self._saved_plan()
         if saved is None:
-            return None
+            return {}
         done = self._done_since(saved.first)
         plan = as_done(saved, [pair for pair in done if pair[0] in saved.span])
-        return min(
-            (
-                s.day
-                for s in plan.sessions
-                if (s.circuit, s.state) == (circuit, "planned") and s.day >= self.today
-            ),
-            default=None,
-        )
+        found: dict[str, date] = {}
+        for session in plan.sessions:
+            if session.state == "planned" and session.day >= self.today:
+                found.setdefault(session.circuit, session.day)
+        return {key: day for key, day in found.items() if key in circuits}
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
