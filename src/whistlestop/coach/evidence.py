@@ -55,8 +55,18 @@ def is_aside(run: CircuitRun, context: CoachContext) -> bool:
 
 
 def runs_needed(history: CircuitHistory, context: CoachContext) -> int:
-    """How many runs at the present settings earn a step."""
-    last = [run.hardness for run in history.runs[-RUNS_NEEDED:]]
+    """How many runs at the present settings earn a step.
+
+    One, where the last two were far below the target; what was done on a way back from
+    time off or illness is less than before it, and no sign of that.
+    """
+    since = counts_since(history, context)
+    before = [run.plan_ms for run in history.runs if run.day < since]
+    last = [
+        run.hardness
+        for run in history.runs[-RUNS_NEEDED:]
+        if run.day >= since and run.plan_ms >= (before[-1] if before else 0)
+    ]
     far = context.target - FAR_BELOW
     easy = [hard for hard in last if hard is not None and hard <= far]
     return 1 if len(easy) == RUNS_NEEDED else RUNS_NEEDED

@@ -385,7 +385,6 @@ def history_of(
     zone: tzinfo,
     regions: Mapping[str, str],
     facts: tuple[SessionFacts, ...] | None = None,
-    reasons: Mapping[str, CutReason] = MappingProxyType({}),
 ) -> CircuitHistory:
     """Sort what is known into a history of one circuit.
 
@@ -397,7 +396,6 @@ def history_of(
         zone: The athlete's zone, for wall times without an offset.
         regions: The region of each exercise id.
         facts: What all sessions say of the body, oldest first.
-        reasons: Why something was left out, by the session's id.
 
     Raises:
         ValueError: A wall time cannot be read.
@@ -417,7 +415,7 @@ def history_of(
         outings.append(Outing(run.day, worked, record.plan.name, began))
         if record.plan.circuit == circuit:
             own = _amended(run, known[record.id]) if known else run
-            runs.append(with_reason(own, reasons.get(record.id, "")))
+            runs.append(own)
     elsewhere = []
     for training in (known or {}).values():
         if training.kind is DayKind.CIRCUIT and training.source_id not in seen:

@@ -212,9 +212,9 @@ def _cut(known: _Known) -> str:
         if cut:
             worst = max(cut, key=run.left_out)
             return (
-                f"On {run.day:%d %b} {percent(run.left_out(worst))} % of {worst.name} "
-                f"was left out{_reason(worst.reason)}, at {len(cut)} of {len(run.stations)} "
-                "stations something."
+                f"{percent(run.left_out(worst))} % of {worst.name} was left out on "
+                f"{run.day:%d %b}{_reason(worst.reason)}; in all, {len(cut)} of "
+                f"{len(run.stations)} stations were cut."
             )
         if run.ending != "complete":
             return f"The session on {run.day:%d %b} was stopped early."
@@ -232,7 +232,7 @@ def _fell_to_the_clock(known: _Known) -> str:
 
 
 def falls_to_the_clock(runs: Sequence[CircuitRun]) -> str:
-    """The station that was left out for lack of time in the last three runs; else ""."""
+    """The station left out for lack of time in the last three runs; else ""."""
     last = runs[-LEFT_OUT_OFTEN:]
     if len(last) < LEFT_OUT_OFTEN:
         return ""

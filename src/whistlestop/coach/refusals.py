@@ -90,7 +90,7 @@ def ask(history: CircuitHistory, context: CoachContext) -> Verdict:
         return None
     why = (
         f"You put off {count} steps.",
-        "Say why with the next one: next --because too-much, not-this, no-time or other.",
+        "Say why: next --because too-much, not-this, no-time or other.",
     )
     made = propose(
         "ask",

@@ -168,7 +168,7 @@ RULES: Final[Mapping[str, CoachRule]] = MappingProxyType(
     {rule.id: rule for rule in _TABLE}
 )
 
-# One order of decision. Of FIRST the one that speaks first is the answer; of the reasons
+# One order of decision. Of FIRST the one that speaks first is the answer; of what asks
 # for LESS for a while the smallest stands alone, a lighter week among them, so that a
 # hard session never makes less of it; all that EASE asks for is proposed together.
 FIRST: Final = ("page", "ill", "rest")

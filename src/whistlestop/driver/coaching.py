@@ -37,9 +37,11 @@ from whistlestop.coach.history import (
     felt_by_site,
     history_of,
     sides_by_site,
+    with_reason,
 )
 from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_text
+from whistlestop.coach.refusals import unexplained
 from whistlestop.coach.soreness import offered_limits
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
@@ -274,15 +276,49 @@ class Coaching:
             put_off_days=put_off_days,
             reason=reason,
         )
+        made = replace(made, id=self._new_id(len(self.decisions().items) + 1))
+        self._append([made])
+        return made
+
+    def _new_id(self, number: int) -> str:
         # Two machines number alike; their decisions must not pass for one.
-        made = replace(made, id=f"{made.id}-{secrets.token_hex(2)}")
-        wall = moment.isoformat(timespec="milliseconds")
+        return f"d{number}-{secrets.token_hex(2)}"
+
+    def _append(self, made: Sequence[Decision]) -> None:
+        wall = self._services.clock.wall().isoformat(timespec="milliseconds")
         try:
             take_over(self._path)
-            append_step(self._path, [decision_fields(made)], wall=wall)
+            append_step(self._path, [decision_fields(one) for one in made], wall=wall)
         except StoreError as error:
             raise StoreError(f"decision not saved: {error.message}") from None
-        return made
+
+    def explain(
+        self, advice: CircuitAdvice, reason: RefusalReason
+    ) -> tuple[Decision, ...]:
+        """Save why the last steps were put off; returns them as they stand then.
+
+        Raises:
+            UsageError: No step up of this circuit was put off without a reason.
+            StoreError: The disk does not take it; nothing was changed.
+        """
+        asked = unexplained(advice.context)
+        decided = self.decisions()
+        own = [
+            item
+            for item in decided.of(advice.file_circuit.id)
+            if item.choice == "put_off"
+            and not item.reason
+            and any((x.day, x.rule) == (item.day, item.rule) for x in asked)
+        ]
+        if not own:
+            raise UsageError("no step was put off without a reason", "next --later")
+        count = len(decided.items)
+        made = [
+            replace(item, id=self._new_id(count + n), reason=reason)
+            for n, item in enumerate(own, 1)
+        ]
+        self._append(made)
+        return tuple(made)
 
     def leave_out(self, advice: CircuitAdvice) -> tuple[Limit, ...]:
         """Add the limits that an answer offers to limits.toml; return them.
@@ -313,9 +349,10 @@ class Coaching:
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
         facts = _facts(lines, logbook, self._services.library.own_stations())
+        made = history_of(circuit, records, trainings, zone, _regions(), facts)
         reasons = _cut_reasons(lines, logbook)
-        regions = _regions()
-        return history_of(circuit, records, trainings, zone, regions, facts, reasons)
+        runs = (with_reason(x, reasons.get(x.session_id, "")) for x in made.runs)
+        return replace(made, runs=tuple(runs))
 
     def _records(
         self, lines: Sequence[SessionLine], circuit: str, logbook: Logbook
