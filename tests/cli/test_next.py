@@ -278,8 +278,13 @@ def test_weeks_are_a_grid_and_the_same_as_json(
     assert lines[2].rstrip().endswith("R")
     planned = json.loads(ask(*words, "--json").out)
     assert {session["circuit"] for session in planned} == {"shed"}
-    assert all(session["day"] != "2026-03-23" for session in planned)
-    assert len(planned) == 4
+    # By hand: away on Monday, and no legs two days before the race: Wednesday is left.
+    assert [session["day"] for session in planned][2:] == ["2026-03-25"]
+    assert planned[2]["share_percent"] <= 42
+    assert (
+        "Week of 23 Mar: 2 asked a week, 1 planned: you are away for a day; "
+        "a race, with the day before and after it."
+    ) in lines
 
 
 def test_weeks_are_kept_shown_planned_again_and_given_out(

@@ -26,6 +26,8 @@ from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.wellbeing import CAUSES, FELT
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from whistlestop.coach.context import RefusalReason
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.driver.coaching import CircuitAdvice, Coaching
@@ -144,6 +146,7 @@ def _is_decided(arguments: argparse.Namespace) -> bool:
 
 def _advise(services: Services, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.next_step import answer_json, answer_lines
+    from whistlestop.coach.weeks import planned_text
     from whistlestop.driver.coaching import Coaching, CoachWishes
 
     decided = _is_decided(arguments)
@@ -172,10 +175,15 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
         remark("no circuit in the last 90 days; next CIRCUIT asks about one")
     if decided:
         return _decide(coaching, found[0], arguments)
+    planned = _planned(services, [advice.answer.circuit for advice in found])
     if arguments.json:
         say_json(
             [
-                {**answer_json(advice.answer), "outcome": advice.outcome or None}
+                {
+                    **answer_json(advice.answer),
+                    "outcome": advice.outcome or None,
+                    "planned": _as_iso(planned.get(advice.answer.circuit)),
+                }
                 for advice in found
             ]
         )
@@ -184,11 +192,29 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     for advice in found:
         remark(*advice.progress.problems)
         say(*answer_lines(advice.answer))
+        day = planned.get(advice.answer.circuit)
+        if day is not None and day > services.clock.wall().date():
+            say(f"  {planned_text(day)}")
         if advice.outcome:
             say(f"  {advice.outcome}")
     if found:
         say(*_new_lines(services, found))
     return 0
+
+
+def _as_iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _planned(services: Services, circuits: Sequence[str]) -> dict[str, date]:
+    """The next day of the saved plan for each circuit that has one."""
+    from whistlestop.driver.planning import Planning
+
+    try:
+        return Planning(services).next_days(circuits)
+    except WhistlestopError as error:
+        remark(f"{error}")
+        return {}
 
 
 def _in_use(services: Services, coaching: Coaching) -> Iterator[Circuit]:

@@ -210,11 +210,29 @@ class Targets:
     races: frozenset[date] = value(
         _DAYS,
         frozenset(),
-        "days of races: 2031-05-12",
+        "days of races you peak for: 2031-05-12",
         AHEAD,
-        label="Races",
+        label="A races, peak",
         option="--races DAYS",
-        ask="days as 2031-05-12, or none",
+        ask="days of races you peak for, as 2031-05-12, or none",
+    )
+    races_b: frozenset[date] = value(
+        _DAYS,
+        frozenset(),
+        "days of races to be fresh for, as 2031-05-12",
+        AHEAD,
+        label="B races, fresh",
+        option="--races-b DAYS",
+        ask="days of races to be fresh for, as 2031-05-12, or none",
+    )
+    races_c: frozenset[date] = value(
+        _DAYS,
+        frozenset(),
+        "days of races trained through, as 2031-05-12",
+        AHEAD,
+        label="C races, train through",
+        option="--races-c DAYS",
+        ask="days of races you train through, as 2031-05-12, or none",
     )
     away: tuple[tuple[date, date], ...] = value(
         OneLine(AwayValue(_Away, in_order, "away"), most=200, called="periods"),
@@ -256,3 +274,10 @@ class Targets:
         ask=f"{WEEKS.expected}, counted from the first one",
         always=True,
     )
+
+    @property
+    def priorities(self) -> dict[date, Priority]:
+        """All race days with their priority; one named twice has the higher."""
+        found: dict[date, Priority] = dict.fromkeys(self.races_c, "C")
+        found |= dict.fromkeys(self.races_b, "B")
+        return found | dict.fromkeys(self.races, "A")

@@ -241,9 +241,8 @@ class Coaching:
         targets = own_targets(self._services.places)
         if targets is None:
             return _Weeks()
-        near = key_days_near(targets, today - timedelta(days=1), days=8)
-        # No priority stands in the file: each counts as one that matters.
-        races: dict[date, Priority] = dict.fromkeys(targets.races, "A")
+        near = key_days_near(targets, today)
+        races = targets.priorities
         found = block_now(targets, today)
         if found is None:
             return _Weeks(key_days=near, races=races)
