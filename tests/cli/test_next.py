@@ -283,7 +283,7 @@ def test_weeks_are_a_grid_and_the_same_as_json(
     assert planned[2]["share_percent"] <= 42
     assert (
         "Week of 23 Mar: 2 asked a week, 1 planned: you are away for a day; "
-        "a race, with the day before and after it."
+        "a race, with the days around it."
     ) in lines
 
 

@@ -540,11 +540,16 @@ def _reasons_of_week(
     if away := [day for day in free if wishes.is_away(day)]:
         counted = "a day" if len(away) == 1 else f"{len(away)} days"
         reasons.append(f"you are away for {counted}")
-    if any(wishes.is_at_race(day) for day in free):
-        reasons.append("a race, with the day before and after it")
+    if any(wishes.is_at_race(day) or _before_race(day, wishes) for day in free):
+        reasons.append("a race, with the days around it")
     if any(s.state == "missed" and s.day in days for s in plan.sessions):
         reasons.append("a session was missed")
     return reasons
+
+
+def _before_race(day: date, wishes: WeekWishes) -> bool:
+    legs = any(circuit.legs_heavy for circuit in wishes.circuits)
+    return legs and wishes.races.get(day + timedelta(days=2)) in _FRESH_LEGS
 
 
 def _regular_reasons(wishes: WeekWishes, pattern: Pattern) -> list[str]:
