@@ -12,7 +12,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
 from whistlestop.coach.context import CoachContext, RefusalReason
 from whistlestop.coach.decisions import (
@@ -29,7 +29,6 @@ from whistlestop.coach.decisions import (
 )
 from whistlestop.coach.history import (
     ANY_REGION,
-    CUT_REASONS,
     CircuitHistory,
     CutReason,
     SessionFacts,
@@ -54,6 +53,7 @@ from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import Training
 from whistlestop.review.diary import illness_spans, trainings_of
+from whistlestop.review.diary_fields import CUT_REASONS
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.wellbeing import morning_answers, well_answers
 from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
@@ -418,9 +418,9 @@ def _cut_reasons(
     for line in lines:
         entry = logbook.entry(line.id)
         values = entry.values if entry else logbook.diary.amended(line.id)
-        for reason in CUT_REASONS:
-            if values.get("left_out_for") == reason:
-                found[line.id] = reason
+        reason = values.get("left_out_for")
+        if reason in CUT_REASONS:
+            found[line.id] = cast("CutReason", reason)
     return found
 
 
