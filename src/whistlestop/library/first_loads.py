@@ -7,11 +7,11 @@ and what was lifted before, which always comes first.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.library.rows import rows
 
 Level = Literal["new", "regular", "strong"]

@@ -7,17 +7,19 @@ know files, clocks and sums: the last day of a range is always handed in.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import within_years
 from whistlestop.domain.text import shown
 
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from whistlestop.review.record import SessionRecord
 
 DAYS_IN_WEEK: Final = 7
@@ -208,6 +210,9 @@ def zone_named(name: str) -> ZoneInfo:
     Raises:
         ValueError: There is no such zone on this machine.
     """
+    # Imported here: a start and a list of the log name no zone.
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
