@@ -17,7 +17,7 @@ from tests.support.services import (
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
-from whistlestop.driver.diary import TrainingEntry
+from whistlestop.driver.diary import Amendment, TrainingEntry
 from whistlestop.engine.commands import Do
 from whistlestop.engine.states import Mode
 from whistlestop.errors import UsageError
@@ -68,7 +68,7 @@ def test_why_something_was_left_out_reaches_the_coach(
         running.session.do(Do.STOP)
     running.session.close()
     assert running.release()
-    services.diary().left_out_for(running.session_id, "no-time")
+    services.diary().amend(running.session_id, Amendment(left_out_for="no-time"))
     run = advice(services).history.runs[-1]
     assert run.reason == "no-time"
     assert {each.reason for each in run.stations if each.missed} == {"no-time"}
