@@ -230,15 +230,12 @@ def _in_use(services: Services, coaching: Coaching) -> Iterator[Circuit]:
 
 def _new_lines(services: Services, found: Sequence[CircuitAdvice]) -> list[str]:
     """Something new for today, what is due to change, and what was never used."""
-    from whistlestop.coach.instead import rotate
-    from whistlestop.coach.verdicts import Proposal
-    from whistlestop.driver.next_look import novelty
+    from whistlestop.driver.next_look import due_to_change, novelty
 
     new = novelty(services, found)
     lines = [new.pick.sentence] if new.pick else []
     for advice in found:
-        turn = rotate(advice.history, advice.context)
-        if isinstance(turn, Proposal):
+        if turn := due_to_change(advice):
             lines.append(f"{advice.answer.name}, due to change: {turn.title}")
     unused = (
         f"never used: {new.stations} of {new.of_stations} stations, "

@@ -110,7 +110,7 @@ def ill(history: CircuitHistory, context: CoachContext) -> Verdict:
         return None
     span, days = found
     if context.today <= span.last:
-        why = ("You marked today as ill.", "Rest. Your plan waits.")
+        why = ("You marked today as ill.", "Your plan waits.")
         return _asked("ill", context, "Rest", why)
     about = (a for a in context.answers if a.about == "illness")
     if any(answer.day > span.last for answer in about):
@@ -220,11 +220,9 @@ def _proposal(way: WayBack, context: CoachContext) -> Proposal:
         most = min(most, most * Fraction(way.work_ms, planned_ms))
     change = least_change(context, most) or smallest_change(context)
     share = percent(share_left(context, change) or Fraction(1))
-    left = len(way.shares) - way.done
-    more = "session" if left == 1 else "sessions"
     why = (
         f"You are back after {way.what}: session {way.done + 1} of {len(way.shares)}.",
-        f"Loads as before; whole again in {left} {more}.",
+        f"Loads as before; all of it again in session {len(way.shares)}.",
     )
     facts = (
         Fact("session on the way back", f"{way.done + 1} of {len(way.shares)}"),

@@ -136,7 +136,7 @@ def _much(training: Elsewhere, alike: Sequence[Elsewhere], today: date) -> str:
         return f"{words}: that was hard."
     day = _own_day(own, today)
     if day is None:
-        return f"{words}: that is much." if load >= UNKNOWN_DAY else ""
+        return f"{words}: that is a lot." if load >= UNKNOWN_DAY else ""
     if load < MUCH * day:
         return ""
     return f"{words}, {load / day:.1f} times your usual day of it."

@@ -105,12 +105,11 @@ def _refused(state: TrainingState) -> str:
         days = REFUSED_DAYS.get(refusal.reason, 0) if refusal.rule in STEPS else 0
         until = refusal.day + timedelta(days=days)
         if state.context.today < until:
-            why = (
-                "was too much for you"
-                if refusal.reason == "too-much"
-                else "did not fit"
+            why = " as too much" if refusal.reason == "too-much" else ""
+            return (
+                f"You put a step off on {refusal.day:%d %b}{why}: none before "
+                f"{until:%d %b}."
             )
-            return f"A step {why} on {refusal.day:%d %b}: none before {until:%d %b}."
     return ""
 
 
@@ -192,8 +191,8 @@ def _too_hard_lately(state: TrainingState) -> str:
         if (run.highest or 0.0) >= TOO_HIGH:
             until = run.day + timedelta(days=TOO_HARD_DAYS)
             return (
-                f"More was {number(run.highest or 0.0)} of 10 on {run.day:%d %b}: not "
-                f"again before {until:%d %b}."
+                f"More than this was {number(run.highest or 0.0)} of 10 on "
+                f"{run.day:%d %b}: not again before {until:%d %b}."
             )
     return ""
 
@@ -298,7 +297,7 @@ def _slow_rhythm(state: TrainingState) -> str:
     usual = rhythm(state.history, state.context)
     if usual <= MOST_RHYTHM:
         return ""
-    return f"A session every {usual:g} days maintains; more would ask for more of them."
+    return f"A session every {usual:g} days maintains; for a step up, train more often."
 
 
 def _other_circuit(state: TrainingState) -> str:

@@ -126,6 +126,8 @@ class _Asking:
         """The answer that a proposal makes."""
         assert isinstance(verdict, Proposal)
         circuit, rule = self._context.circuit, RULES[verdict.rule]
+        if verdict.source:
+            rule = replace(rule, source=verdict.source, tag="CP")
         passed = tuple(self._passed)
         return NextStepAnswer(circuit.id, circuit.name, verdict, rule, passed)
 
@@ -151,8 +153,9 @@ def answer_lines(answer: NextStepAnswer) -> list[str]:
     """An answer as lines of text: what, why, the numbers, totals, the rule."""
     proposal = answer.proposal
     lines = [f"{answer.name}: {proposal.title}", *(f"  {x}" for x in proposal.why)]
+    spoken = " ".join(proposal.why)
     lines += [f"  {fact.name}: {fact.value}" for fact in proposal.facts
-              if fact.value not in proposal.why]  # fmt: skip
+              if fact.value not in spoken]  # fmt: skip
     lines += [f"  {line}" for line in totals_lines(proposal)]
     lines += [
         f"  not yet ({hold.rule}): {hold.sentence}"

@@ -5,7 +5,7 @@ Owns what kept and stepped back mean. Refuses to blame: a step back is a fact.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Final, Literal
 
@@ -17,6 +17,11 @@ from whistlestop.coach.history import CircuitHistory
 RUNS_WITHOUT_CUT: Final = 2
 
 Outcome = Literal["kept", "stepped back", "open"]
+_ONE: Final[Mapping[Outcome, str]] = {
+    "kept": "kept",
+    "stepped back": "taken back",
+    "open": "still open",
+}
 
 
 def outcome(
@@ -54,6 +59,8 @@ def outcome_text(
     looked = [outcome(d, decisions, history) for d in steps[-last:]]
     if not looked:
         return ""
+    if len(looked) == 1:
+        return f"the last step: {_ONE[looked[0]]}"
     words: Sequence[tuple[Outcome, str]] = (
         ("kept", "kept {}"),
         ("stepped back", "stepped back {}"),
@@ -62,10 +69,7 @@ def outcome_text(
     sentences = [
         form.format(_count(looked.count(key))) for key, form in words if key in looked
     ]
-    many = (
-        "the last step" if len(looked) == 1 else f"the last {_count(len(looked))} steps"
-    )
-    return f"{many}: {', '.join(sentences)}"
+    return f"the last {_count(len(looked))} steps: {', '.join(sentences)}"
 
 
 def decision_lines(

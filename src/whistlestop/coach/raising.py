@@ -87,7 +87,7 @@ def more_work(history: CircuitHistory, context: CoachContext) -> Verdict:
         f"Work {longer} instead of {_s(now.interval_ms)}",
         (
             _earned(history, context),
-            f"5 s more work at each station is {_number(rise)} %, the one change.",
+            f"5 s more at each station, {_number(rise)} % more work: the one change.",
         ),
         _efforts(history, context),
     )
@@ -173,13 +173,18 @@ def heavier(history: CircuitHistory, context: CoachContext) -> Verdict:
     held = _held("heavier", history, context)
     if held:
         return held
-    if context.kit is None or context.catching_up:
+    if context.catching_up:
         return None
     passed: list[str] = []
     best: tuple[Fraction, int, Load, StepUp] | None = None
     for place, station in enumerate(context.circuit.stations, 1):
         load = uniform_load(context.circuit, place)
-        if load is None or load.each_kg is None or not _is_owned(context, place, load):
+        if load is None or load.each_kg is None:
+            continue
+        if context.kit is None:
+            return Blocker("heavier", "No kit is entered, so no next load is known.")
+        if not _is_owned(context, place, load):
+            passed.append(f"{station.name}: {load} is not in your kit.")
             continue
         up = next_step(load, context.kit, station.kit or ("weight",))
         if up.next is None or up.next.each_kg is None:
@@ -466,10 +471,17 @@ def _efforts(history: CircuitHistory, context: CoachContext) -> tuple[Fact, ...]
     return tuple(
         Fact(
             f"efforts of {run.day:%d %b}",
-            ", ".join("-" if e is None else number(e) for e in run.efforts),
+            _efforts_text(run),
         )
         for run in _last_two(history, context)
     )
+
+
+def _efforts_text(run: CircuitRun) -> str:
+    """The efforts of the loops; that of the session where no loop has one."""
+    if run.hardness is not None and not any(e is not None for e in run.efforts):
+        return f"{number(run.hardness)} for the session"
+    return ", ".join("-" if e is None else number(e) for e in run.efforts)
 
 
 def _last_two(history: CircuitHistory, context: CoachContext) -> tuple[CircuitRun, ...]:

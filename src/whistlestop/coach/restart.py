@@ -180,6 +180,8 @@ def _stage_of_return(
         if gap.row == _BASE:
             return None
         if gap.shares:
+            if context.after_injury:
+                gap = time_off(days[:place], days[place], after_injury=True)
             stage = _stage(history, days[place:], context)
             return (gap, stage) if stage < len(gap.shares) else None
     return None
@@ -218,14 +220,16 @@ def _transition(off: TimeOff, week: int, context: CoachContext) -> Proposal:
     most = max(_MOST_LOAD[off.loads], shares[week]) if off.loads else Fraction(1)
     change = with_less_load(change, context, most) if most < 1 else change
     left = f"{percent(share_left(context, change) or Fraction(1))} %"
-    rests = "; recovery as long as work" if change.recover_as_work else ""
-    less = f", loads at most {percent(most)} %" if most < 1 else ""
+    parts = ["recovery as long as work"] if change.recover_as_work else []
+    parts += [f"loads at most {percent(most)} %"] if most < 1 else []
+    parts.append(_next_week(shares, week))
+    second = "; ".join(parts)
     why = (
         (
             f"You are back after {off.days} days off; this is week {week + 1} of "
             f"{len(shares)}."
         ),
-        f"{_next_week(shares, week)}{rests}{less}.",
+        f"{second[:1].upper()}{second[1:]}.",
     )
     facts = (
         Fact("days off", f"{off.days}"),
@@ -241,7 +245,7 @@ def _transition(off: TimeOff, week: int, context: CoachContext) -> Proposal:
 
 def _next_week(shares: Sequence[Fraction], week: int) -> str:
     following = [percent(share) for share in shares[week + 1 : week + 2]] or [100]
-    return f"Next week at most {following[0]} %"
+    return f"next week at most {following[0]} % of the work"
 
 
 def _one_loop_fewer(off: TimeOff, context: CoachContext) -> Proposal:
@@ -286,7 +290,7 @@ def _base(off: TimeOff, context: CoachContext) -> Proposal:
     change = with_less_load(
         replace(change, recover_as_work=True), context, most, as_new=as_new
     )
-    less = f"and at most {percent(most)} % of each load"
+    less = f"with at most {percent(most)} % of each load"
     if as_new:
         less = "with the loads of somebody new"
     why = (

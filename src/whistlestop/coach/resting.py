@@ -5,6 +5,7 @@ A pure function of history and context. Refuses to judge health.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from typing import Final, NamedTuple
 
@@ -26,15 +27,22 @@ from whistlestop.review.days import Mark
 # same muscle group. From memory.
 SPACING: Final = timedelta(hours=48)
 _DAY: Final = timedelta(days=1)
+_RACES: Final = "rest on the days around a race"
+_KEY_DAYS: Final = "no legs on the day before a key session"
+_ELSEWHERE: Final = "rest after much other training"
 _LEGS_BEFORE: Final = "At least a third of these stations work the legs, so rest today."
 
 
 class _Wait(NamedTuple):
-    """Until when there is a rest, and why, with its number."""
+    """Until when there is a rest, and why, with its number.
+
+    `source` is that of the wait, where it is not the 48 h of the rule.
+    """
 
     until: datetime
     why: tuple[str, str]
     fact: Fact
+    source: str = ""
 
 
 def rest(history: CircuitHistory, context: CoachContext) -> Verdict:
@@ -45,7 +53,7 @@ def rest(history: CircuitHistory, context: CoachContext) -> Verdict:
     training common practice.
     """
     if Mark.ILLNESS in context.marks:
-        why = ("You marked today as ill.", "Rest. Your plan waits.")
+        why = ("You marked today as ill.", "Your plan waits.")
         return _rest(context, Reason("Rest", why))
     waits = [
         *_too_near(history, context),
@@ -56,7 +64,8 @@ def rest(history: CircuitHistory, context: CoachContext) -> Verdict:
     if not waits:
         return None
     last = max(waits, key=lambda wait: wait.until)
-    return _rest(context, Reason("Rest", last.why, (last.fact,)), last.until)
+    reason = Reason("Rest", last.why, (last.fact,))
+    return replace(_rest(context, reason, last.until), source=last.source)
 
 
 def _too_near(history: CircuitHistory, context: CoachContext) -> list[_Wait]:
@@ -94,9 +103,9 @@ def _around_races(context: CoachContext) -> list[_Wait]:
         until = _at_midnight(day + 2 * _DAY, context)
         why = (
             f"Your race {when or 'is in 2 days'}.",
-            f"Rest; this circuit fits from {until:%A %d %b}.",
+            f"This circuit fits from {until:%A %d %b}.",
         )
-        found.append(_Wait(until, why, Fact("race", day.isoformat())))
+        found.append(_Wait(until, why, Fact("race", day.isoformat()), _RACES))
     return found
 
 
@@ -107,7 +116,8 @@ def _before_key_day(context: CoachContext) -> list[_Wait]:
     first = f"Tomorrow, {tomorrow:%d %b}, is a key session of your main sport."
     why = (first, _LEGS_BEFORE)
     until = _at_midnight(tomorrow + _DAY, context)
-    return [_Wait(until, why, Fact("key session", tomorrow.isoformat()))]
+    fact = Fact("key session", tomorrow.isoformat())
+    return [_Wait(until, why, fact, _KEY_DAYS)]
 
 
 def _after_other_training(
@@ -117,8 +127,9 @@ def _after_other_training(
     if found is None:
         return []
     text, day = found
-    why = (text, f"Rest; this circuit fits from {day:%A %d %b}.")
-    return [_Wait(_at_midnight(day, context), why, Fact("done elsewhere", text))]
+    why = (text, f"This circuit fits from {day:%A %d %b}.")
+    fact = Fact("done elsewhere", text)
+    return [_Wait(_at_midnight(day, context), why, fact, _ELSEWHERE)]
 
 
 def _at_midnight(day: date, context: CoachContext) -> datetime:

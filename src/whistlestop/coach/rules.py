@@ -67,7 +67,7 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
         "same-again",
         context,
         CircuitChange(),
-        Reason("The same again", (first, stays), facts),
+        Reason(_title(history, context), (first, stays), facts),
         direction=Direction.SAME,
         lasting=False,
     )
@@ -75,6 +75,13 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
         why = (first, "Out of the plan, or first next time?")
         return replace(made, why=why, asks="out-or-first")
     return made
+
+
+def _title(history: CircuitHistory, context: CoachContext) -> str:
+    """The same again, unless the last session was another, or there was none."""
+    last = history.runs[-1:]
+    is_same = bool(last) and last[0].settings == context.settings
+    return "The same again" if is_same else "As planned"
 
 
 def sore(history: CircuitHistory, context: CoachContext) -> Verdict:
@@ -164,7 +171,11 @@ _TABLE: Final = (
         "sore", "What is sore", "levels of discomfort, a careful reading", "CP", sore
     ),
     CoachRule(
-        "same-again", "The same again", "two complete sessions", "CP", same_again
+        "same-again",
+        "The same again",
+        "nothing rises while something speaks against it",
+        "CP",
+        same_again,
     ),
 )
 RULES: Final[Mapping[str, CoachRule]] = MappingProxyType(

@@ -17,6 +17,8 @@ from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.limits import SwapChoice, in_force, swaps
+from whistlestop.library.cards import cards
+from whistlestop.library.levels import station_levels
 
 # Drills and stations change every 3 to 4 weeks, one is kept: what balance training
 # gains is narrow, so a change is worth it. Common practice.
@@ -147,7 +149,11 @@ def _instead(
             context.kit,
             in_force(context.limits, context.today),
         )
-        others = [swap for swap in ranked if swap.exercise not in here]
+        others = [
+            swap
+            for swap in ranked
+            if swap.exercise not in here and not _is_harder(swap.exercise, entry.id)
+        ]
         return tuple((x.exercise, ", ".join(x.reasons)) for x in others[:_MOST_SWAPS])
     own = drill_library.get(entry.id)
     used = {s.drill.id for s in circuit.stations if s.drill}
@@ -162,6 +168,16 @@ def _instead(
         and _has(context, drill.kit)
     ]
     return tuple((d.id, f"same kind, {d.kind}") for d in alike[:_MOST_SWAPS])
+
+
+def _is_harder(exercise: str, than: str) -> bool:
+    """Whether it asks more practice or is the harder form: a step is no rotation."""
+    known, card = station_levels(), cards().get(than)
+    one, other = known.get(exercise), known.get(than)
+    is_form = card is not None and exercise in {each.to for each in card.harder}
+    return is_form or (
+        one is not None and other is not None and one.base > other.base
+    )
 
 
 def _has(context: CoachContext, things: Sequence[str]) -> bool:

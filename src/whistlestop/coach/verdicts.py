@@ -57,6 +57,7 @@ class Proposal:
     `size` is the change of demand, 0 for none, -1 for a day without the circuit; of a
     reduction the change of density, where that is more.
     `until` is when a rest is over, `asks` the one question that goes with it.
+    `source` is what it rests on, where that is not its rule's and common practice.
     """
 
     rule: str
@@ -72,6 +73,7 @@ class Proposal:
     lasting: bool = True
     until: datetime | None = None
     asks: Question = ""
+    source: str = ""
 
     @property
     def rank(self) -> tuple[int, Fraction]:

@@ -79,15 +79,22 @@ def look(services: Services) -> NextSteps:
         )
     except WhistlestopError as error:
         problems.append(f"{error}")
-    turned = [rotate(advice.history, advice.context) for advice in advices]
     return NextSteps(
         tuple(advices),
-        tuple(each if isinstance(each, Proposal) else None for each in turned),
+        tuple(due_to_change(advice) for advice in advices),
         decisions,
         novelty(services, advices),
         tuple(problems),
         planned,
     )
+
+
+def due_to_change(advice: CircuitAdvice) -> Proposal | None:
+    """What has been in for weeks, to be changed; nothing while less is due."""
+    if advice.answer.proposal.direction < Direction.SAME:
+        return None
+    turn = rotate(advice.history, advice.context)
+    return turn if isinstance(turn, Proposal) else None
 
 
 def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:

@@ -51,7 +51,7 @@ class MorningQuestion:
         side = f"{self.side} " if self.side in {"left", "right"} else ""
         return (
             f"On {self.day:%A %d %b} you noted {side}{self.name}, {self.level} of 10. "
-            "How was it on the next morning?"
+            "How was it the next morning?"
         )
 
 
