@@ -9,7 +9,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
@@ -43,6 +43,7 @@ from whistlestop.coach.outcomes import outcome_text
 from whistlestop.coach.refusals import unexplained
 from whistlestop.coach.soreness import offered_limits
 from whistlestop.coach.verdicts import Proposal
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.limits import Limit

@@ -11,8 +11,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import CLOSE_OUT, DIARY, NAMES
