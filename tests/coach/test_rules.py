@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import pytest
 from tests.coach.making import (
@@ -44,6 +45,7 @@ from whistlestop.coach.rules import EASING, RAISING, RULES
 from whistlestop.coach.stepping_down import one_station, step_down
 from whistlestop.coach.verdicts import Blocker, Direction, Proposal
 from whistlestop.domain.circuit.circuit import Circuit, Drill
+from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.library.cards import cards
 from whistlestop.review.days import Mark
@@ -320,6 +322,71 @@ def test_on_the_day_of_a_key_session_nothing_rises() -> None:
     circuit, day = shed(), after(6)
     wishes = context(circuit, day, key_days=frozenset({day}))
     assert next_step(two_good(circuit), wishes).rule.id == "same-again"
+
+
+@pytest.mark.parametrize(
+    ("wishes", "source"),
+    [
+        ({"races": {after(6): "A"}}, "rest on the days around a race"),
+        (
+            {"key_days": frozenset({after(7)})},
+            "no legs on the day before a key session",
+        ),
+        ({}, "48 h for the same muscles"),
+    ],
+)
+def test_a_rest_names_its_own_ground(wishes: dict[str, Any], source: str) -> None:
+    """48 h is no reason to rest before a race, with the last session days ago."""
+    day = after(4) if not wishes else after(6)
+    told = two_good(shed())
+    lines = answer_lines(next_step(told, context(shed(), day, **wishes)))
+    assert lines[0] == "Shed: Rest"
+    assert f"  rule rest: {source} (common practice)" in lines
+    assert sum("Rest" in line for line in lines[:3]) == 1
+
+
+def test_what_was_never_done_is_not_the_same_again() -> None:
+    circuit = shed()
+    first = next_step(history(), context(circuit, after(0))).proposal
+    assert first.title == "As planned"
+    stepped = replace(circuit, work_ms=circuit.work_ms + 5_000)
+    told = history(run(circuit, after(0), 5))
+    assert next_step(told, context(stepped, after(3))).proposal.title == "As planned"
+    again = next_step(told, context(circuit, after(3))).proposal
+    assert again.title == "The same again"
+
+
+def test_the_effort_of_a_session_alone_stands_where_its_loops_have_none() -> None:
+    circuit = shed()
+    runs = [
+        run(circuit, after(3 * n), [None, None], session_effort=5.0) for n in (0, 1)
+    ]
+    lines = answer_lines(next_step(history(*runs), context(circuit, after(6))))
+    assert "  efforts of 06 Mar: 5 for the session" in lines
+
+
+def test_no_sentence_of_an_answer_is_repeated_as_a_number() -> None:
+    answer = next_step(two_good(shed()), context(shed(), after(4)))
+    assert sum("hours ago" in line for line in answer_lines(answer)) == 1
+
+
+@pytest.mark.parametrize("kit", [None, bells(20)])
+def test_strength_says_why_no_load_rises(kit: Kit | None) -> None:
+    circuit = shed(load="16 kg")
+    wishes = context(circuit, after(6), kit=kit, emphasis="strength")
+    answer = next_step(two_good(circuit), wishes)
+    sentences = {hold.rule: hold.sentence for hold in answer.passed_over}
+    why = "16 kg is not in your kit" if kit else "No kit is entered"
+    assert why in sentences["heavier"]
+
+
+def test_an_injury_still_counts_in_the_second_session_back() -> None:
+    circuit = shed(loops=4)
+    told = history(*(run(circuit, after(n), 5) for n in (0, 3, 6, 27)))
+    injured = context(circuit, after(30), after_injury=True)
+    made = restart(told, injured)
+    assert "week 1 of 4" in proposal(made).why[0]
+    assert "week 1 of 2" in proposal(restart(told, context(circuit, after(30)))).why[0]
 
 
 def test_ill_today_is_rest_and_nothing_has_to_be_made_up() -> None:

@@ -6,13 +6,23 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from tests.coach.making import after, bells, context, history, run, shed
+from tests.coach.making import (
+    after,
+    bells,
+    context,
+    history,
+    library_station,
+    run,
+    shed,
+)
 
 from whistlestop.coach.variety import in_use, rotation, something_new
 from whistlestop.domain.circuit.circuit import Drill
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.library import drills, exercises
+from whistlestop.library.cards import cards
+from whistlestop.library.levels import station_levels
 
 
 def used_for(days: int) -> tuple[object, object]:
@@ -47,6 +57,20 @@ def test_a_rotation_is_due_after_three_weeks_and_keeps_one_yardstick(
         assert found.change.id != found.yardstick.id
         assert found.instead
         assert f"{days} days" in found.sentence
+
+
+def test_a_rotation_is_never_to_a_harder_form() -> None:
+    """Close-grip push-ups in the place of push-ups would be a step, unearned."""
+    circuit = shed(stations=[library_station("push-up"), library_station("bird-dog")])
+    runs = [run(circuit, after(n), 5) for n in range(0, 25, 3)]
+    wishes = context(circuit, after(25), kit=bells(16))
+    found = rotation(history(*runs), wishes, drills(), yardstick="bird-dog")
+    harder = {each.to for each in cards()["push-up"].harder}
+    base = station_levels()["push-up"].base
+    assert harder
+    for key, _ in found.instead:
+        assert key not in harder
+        assert station_levels()[key].base <= base
 
 
 def test_the_drill_changes_first_and_to_one_of_its_kind() -> None:

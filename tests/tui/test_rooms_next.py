@@ -90,7 +90,7 @@ async def test_a_step_is_taken_kept_with_its_date_and_shown(services):
         await do(pilot, "enter")
         assert "Accepted: Work 45 s instead of 40 s." in whole(app)
         assert "20 Mar 2026: Work 45 s instead of 40 s (open)" in whole(app)
-        assert "The last step: one still open." in whole(app)
+        assert "The last step: still open." in whole(app)
     (made,) = decided(services)
     assert (made.choice, made.circuit) == ("accept", "rainy-shed")
     assert made.day == services.clock.wall().date()

@@ -175,9 +175,7 @@ def _is_harder(exercise: str, than: str) -> bool:
     known, card = station_levels(), cards().get(than)
     one, other = known.get(exercise), known.get(than)
     is_form = card is not None and exercise in {each.to for each in card.harder}
-    return is_form or (
-        one is not None and other is not None and one.base > other.base
-    )
+    return is_form or (one is not None and other is not None and one.base > other.base)
 
 
 def _has(context: CoachContext, things: Sequence[str]) -> bool:
