@@ -152,6 +152,7 @@ def test_nothing_new_is_offered_on_the_way_back(
     services.standing.now_ms += 40 * DAY_MS
     out = ask().out
     assert "New for today:" not in out
+    assert "due to change" not in out
     assert "never used: " in out
 
 

@@ -59,17 +59,18 @@ def test_a_rotation_is_due_after_three_weeks_and_keeps_one_yardstick(
         assert f"{days} days" in found.sentence
 
 
-def test_a_rotation_is_never_to_a_harder_form() -> None:
-    """Close-grip push-ups in the place of push-ups would be a step, unearned."""
+def test_a_rotation_is_no_step_and_needs_no_new_load() -> None:
+    """Close-grip push-ups in the place of push-ups would be an unearned step."""
     circuit = shed(stations=[library_station("push-up"), library_station("bird-dog")])
     runs = [run(circuit, after(n), 5) for n in range(0, 25, 3)]
     wishes = context(circuit, after(25), kit=bells(16))
     found = rotation(history(*runs), wishes, drills(), yardstick="bird-dog")
-    harder = {each.to for each in cards()["push-up"].harder}
-    base = station_levels()["push-up"].base
-    assert harder
+    card, base = cards()["push-up"], station_levels()["push-up"].base
+    forms = {each.to for each in (*card.harder, *card.easier)}
+    assert "close-grip-push-up" in forms
     for key, _ in found.instead:
-        assert key not in harder
+        assert key not in forms
+        assert cards()[key].load_kind != "required"
         assert station_levels()[key].base <= base
 
 

@@ -204,8 +204,10 @@ def _cut(state: TrainingState) -> str:
     for run in reversed(state.felt):
         cut = cut_stations(run)
         if has_fewer_loops(run):
+            missing = run.plan.loops - run.loops_done
             return (
-                f"{run.loops_done} of {run.plan.loops} loops were done on "
+                f"{missing} of {run.plan.loops} loops "
+                f"{'was' if missing == 1 else 'were'} left out on "
                 f"{run.day:%d %b}{_reason(run.reason)}."
             )
         if cut:

@@ -142,9 +142,10 @@ def _instead(
     circuit = context.circuit
     here = {s.exercise for s in circuit.stations}
     if entry.what == "station":
+        station = circuit.stations[entry.station - 1]
         candidates: Mapping[str, Exercise] = context.library
         ranked: Sequence[SwapChoice] = swaps(
-            circuit.stations[entry.station - 1],
+            station,
             candidates,
             context.kit,
             in_force(context.limits, context.today),
@@ -152,7 +153,10 @@ def _instead(
         others = [
             swap
             for swap in ranked
-            if swap.exercise not in here and not _is_harder(swap.exercise, entry.id)
+            if swap.exercise not in here
+            and _is_alike(swap.exercise, entry.id, context)
+            and not _is_step(swap.exercise, entry.id)
+            and (station.load or not _needs_load(swap.exercise))
         ]
         return tuple((x.exercise, ", ".join(x.reasons)) for x in others[:_MOST_SWAPS])
     own = drill_library.get(entry.id)
@@ -170,11 +174,22 @@ def _instead(
     return tuple((d.id, f"same kind, {d.kind}") for d in alike[:_MOST_SWAPS])
 
 
-def _is_harder(exercise: str, than: str) -> bool:
-    """Whether it asks more practice or is the harder form: a step is no rotation."""
+def _is_alike(exercise: str, other: str, context: CoachContext) -> bool:
+    known = context.library
+    return other in known and known[exercise].pattern == known[other].pattern
+
+
+def _needs_load(exercise: str) -> bool:
+    card = cards().get(exercise)
+    return card is not None and card.load_kind == "required"
+
+
+def _is_step(exercise: str, than: str) -> bool:
+    """Whether it asks more practice, or is the harder or easier form of the other."""
     known, card = station_levels(), cards().get(than)
     one, other = known.get(exercise), known.get(than)
-    is_form = card is not None and exercise in {each.to for each in card.harder}
+    forms = () if card is None else (*card.harder, *card.easier)
+    is_form = exercise in {each.to for each in forms}
     return is_form or (one is not None and other is not None and one.base > other.base)
 
 
