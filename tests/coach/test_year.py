@@ -111,7 +111,7 @@ def test_the_years_hold_all_that_is_claimed_about_them() -> None:
     assert sum((run.highest or 0) >= 9 for run in runs) >= 8
     assert any(station.missed for run in runs for station in run.stations)
     assert any(run.discomforts for run in runs)
-    assert any(run.missing_efforts for run in runs)
+    assert any(None in run.efforts for run in runs)
     assert any(row.answer.proposal.change.revert for row in rows)
 
 
@@ -189,14 +189,17 @@ def test_every_proposal_says_why_in_two_sentences_with_a_number(seed: int) -> No
 
 @pytest.mark.slow
 def test_a_step_is_only_proposed_on_two_sessions_at_the_present_settings() -> None:
-    """One is enough where the last two were 2 points below the target of 7."""
+    """One is enough where the last two were 2 points below the target of 7.
+
+    What was entered later, when the coach named it, is not in a row.
+    """
     for seed in SEEDS:
         done: list[CircuitRun] = []
         for row in year(seed):
             if row.answer.proposal.direction is Direction.UP:
                 wanted = settings_of(compile_plan(row.before))
                 before, last = done[-2:]
-                far = max(before.hardness or 10, last.hardness or 10) <= 5
+                far = max(before.hardness or 0, last.hardness or 0) <= 5
                 assert last.settings == wanted
                 assert before.settings == wanted or far
             # The sessions of a lighter week stand aside.
