@@ -14,6 +14,7 @@ from typing import Any, Final
 from whistlestop.builder import objective, rules
 from whistlestop.builder.facts import Piece
 from whistlestop.builder.request import Request, most_whole
+from whistlestop.builder.search import well_begun
 from whistlestop.builder.yielding import full_regions, waived_for
 
 # Points are whole: a better circuit would be better by one at least.
@@ -383,4 +384,5 @@ class _Program:
             )
             for row in self.x
         ]
-        return tuple(self.pieces[n] for n in circle[begins:] + circle[:begins])
+        turned = circle[begins:] + circle[:begins]
+        return well_begun([self.pieces[n] for n in turned], self.request)

@@ -28,6 +28,8 @@ from whistlestop.library.first_loads import Level, first_loads
 from whistlestop.library.levels import station_levels
 
 _SAME_KG: Final = 1e-6
+# With a weight they are other stations: a goblet squat, with a chair or without.
+_LOADED_ELSEWHERE: Final = frozenset({"body-weight-squat", "chair-stand"})
 _MADE_UP: Final = ", each end "
 # From here on the scale a station is hard without a load too.
 _PRACTISED: Final = 6
@@ -111,7 +113,7 @@ def load_of(exercise: Exercise, kit: tuple[str, ...], request: Request) -> Stati
     band = _FAIR if not BANDS.isdisjoint(kit) else 0
     bare = StationLoad(kit, None, share=band, harder=_bare_harder(exercise, kit))
     bound = load_bound(exercise, request)
-    if bound is None:
+    if bound is None or (exercise.id in _LOADED_ELSEWHERE and bound.last is None):
         return bare
     lightest: Rung | None = None
     for way, carried in _ways(exercise, kit, request):

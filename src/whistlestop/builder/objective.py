@@ -37,7 +37,7 @@ YARDSTICK: Final = 25
 RECENT: Final = 10
 TASTE: Final = 14
 """A station is liked with 0 to so many points by a seed: the variety between seeds."""
-EASED: Final = 4
+EASED: Final = 6
 TOO_EASY: Final = 3
 FAMILY: Final = 4
 DIFFICULTY: Final = 2
@@ -78,6 +78,9 @@ def own_points(piece: Piece, request: Request) -> int:
         points -= RECENT
     if goes_easy(piece, request):
         points -= EASED * (piece.card.difficulty - 1)
+    if piece.is_loaded:
+        # A light load earns less already.
+        return points
     below = aimed_half_points(request) - 2 - 2 * piece.difficulty
     return points - TOO_EASY * max(0, below) // 2
 

@@ -37,7 +37,7 @@ class Request:
 
     Attributes:
         minutes: The whole session, 4 to 120, met to the second.
-        stations: 3 to 15.
+        stations: 3 to 20.
         loops: 1 to 6.
         kit: What is owned; None where nobody has listed it, which leaves all open.
         limits: Those in force.

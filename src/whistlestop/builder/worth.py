@@ -42,6 +42,9 @@ _LITTLE: Final = frozenset(
         "band-pull-apart", "band-outward-turn", "letter-raise", "lateral-raise",
         "biceps-curl", "triceps-extension", "bench-dip", "jumping-jack",
         "ball-circles", "ball-leg-raise", "inner-thigh-plank", "cross-body-climber",
+        # Jumps are for whoever wants them.
+        "squat-jump", "box-jump", "split-jump", "skater-bound", "pogo-hops",
+        "squat-thrust",
     }
 )  # fmt: skip
 _NONE: Final = frozenset({"wall-toe-raise", "wrist-curl", "plate-pinch", "knee-squeeze"})
