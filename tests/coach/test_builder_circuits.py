@@ -6,7 +6,6 @@ The answers stand in builder_circuits.toml. Common practice, no source.
 from __future__ import annotations
 
 import tomllib
-from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +16,7 @@ from whistlestop.builder import objective, rules
 from whistlestop.builder.facts import Piece, pieces
 from whistlestop.builder.making import BuiltCircuit, built
 from whistlestop.builder.request import Request
-from whistlestop.builder.search import search, well_begun
+from whistlestop.builder.search import well_begun
 from whistlestop.builder.timing import best_timing, floors_ms, timings, total_ms
 from whistlestop.builder.worth import worth_of
 from whistlestop.domain.kit.kit import Kit
@@ -98,14 +97,15 @@ def test_half_of_the_minutes_are_stations_and_nobody_starts_cold(minutes, level)
 
 @pytest.fixture(scope="module")
 def bell() -> list[BuiltCircuit]:
-    """One bell, a bench, somebody regular: three seeds."""
+    """One bell, a bench, somebody regular: two seeds."""
     request = [
         Request(minutes=25, kit=KITS["bell 16"], level="regular", seed=seed)
-        for seed in range(3)
+        for seed in range(2)
     ]
     return [one for one in map(built, request) if one is not None]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("case", ANSWERS["built"], ids=lambda case: case["why"])
 def test_what_is_owned_is_used(case):
     request = Request(
@@ -121,26 +121,27 @@ def test_what_is_owned_is_used(case):
     assert len(loaded) >= case["least"]
 
 
-def test_two_seeds_have_half_of_their_stations_in_common_at_most(bell):
-    ids = [{one.exercise for one in made.circuit.stations} for made in bell]
-    shared = [len(one & two) / len(one) for one, two in combinations(ids, 2)]
-    assert sum(shared) / len(shared) <= 0.6, shared
-
-
-def test_every_circuit_pulls_where_it_can(bell):
+def test_one_bell_is_used_at_half_of_the_stations_and_something_is_pulled(bell):
+    assert len(bell) == 2
     for made in bell:
-        patterns = {exercises()[one.exercise].pattern for one in made.circuit.stations}
+        stations = made.circuit.stations
+        assert 2 * sum(one.load is not None for one in stations) >= len(stations)
+        patterns = {exercises()[one.exercise].pattern for one in stations}
         assert patterns & {"horizontal-pull", "vertical-pull"}
 
 
+def test_another_seed_gives_another_circuit(bell):
+    one, two = ({one.exercise for one in made.circuit.stations} for made in bell)
+    assert len(one & two) <= 5
+
+
 def test_a_turn_changes_no_points_and_puts_the_trunk_later():
-    request = Request(stations=6, minutes=20, kit=KITS["bells"], level="regular")
-    found = search(pieces(request), request)
-    assert found is not None
-    order = found.order
+    request = Request(stations=6, kit=KITS["bell 16"], level="regular")
+    known = {piece.id: piece for piece in pieces(request)}
+    order = [known[key] for key in ANSWERS["pair"][0]["better"]]
     for start in range(6):
         turn = order[start:] + order[:start]
-        assert objective.points(turn, request) == found.points
+        assert objective.points(turn, request) == objective.points(order, request)
         if rules.violations(turn, request) == 0:
             assert well_begun(turn, request)[0].exercise.region != "core"
 

@@ -108,6 +108,23 @@ def _recoveries(request: Request) -> list[int]:
     return [ms for ms in _grid(RECOVER_MS) if ms >= least]
 
 
+def shortest_ms(request: Request) -> int:
+    """The shortest session of a request's shape, in ms, whatever its minutes."""
+    work = request.work_ms or WORK_MS[0]
+    recover = request.recover_ms or _recoveries(request)[0]
+    loop_break = BREAK_MS[0] if request.loops > 1 else 0
+    warm, cool = floors_ms(request.minutes) if request.warm_up else (0, 0)
+    least = Timing(work, recover, loop_break, warm, cool)
+    return total_ms(least, *_shape(request))
+
+
+def is_half_empty(request: Request) -> bool:
+    """Say whether stations and recoveries at their longest are under half of it all."""
+    work, recover = request.work_ms or WORK_MS[1], request.recover_ms or RECOVER_MS[1]
+    longest = total_ms(Timing(work, recover, 0, 0, 0), *_shape(request))
+    return 2 * (longest - GET_READY_MS) < request.minutes * 60_000
+
+
 def floors_ms(minutes: int) -> tuple[int, int]:
     """The least warm-up and cool-down of a session of so many minutes, in ms."""
     found = next(floor for floor in _FLOORS_MS if minutes < floor[0])
