@@ -1,4 +1,4 @@
-"""The builder's points agree with a strength coach: circuits, intervals, loaded stations.
+"""The builder's points agree with a strength coach: circuits, intervals, loads.
 
 The answers stand in builder_circuits.toml. Common practice, no source.
 """

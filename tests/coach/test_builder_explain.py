@@ -203,8 +203,10 @@ def test_where_no_single_rule_is_enough_two_rules_are_offered() -> None:
         ),
         (
             Request(minutes=60, stations=3, loops=1),
-            "3 stations and one loop fill less than half of 60 min, even with the "
-            "longest work and recovery",
+            (
+                "3 stations and one loop fill less than half of 60 min, even with the "
+                "longest work and recovery"
+            ),
         ),
     ],
 )

@@ -95,7 +95,7 @@ def test_points_of_a_loop_by_hand() -> None:
 
 
 def test_neighbours_cost_what_is_stated() -> None:
-    """Standing to the floor is 3, to hands or knees 2, any other change 1; a thing 1."""
+    """Standing to the floor 3, to hands or knees 2, any other change 1; a thing 1."""
     squat, push, bug, bell = order(
         "body-weight-squat", "push-up", "dead-bug", "goblet-squat"
     )

@@ -146,9 +146,7 @@ def pair_costs(request: Request) -> tuple[PairCost, ...]:
 
     return (
         PairCost("stance", 1, lambda one, two: one.stance != two.stance),
-        PairCost(
-            "down", 1, lambda one, two: one.stance == "standing" != two.stance
-        ),
+        PairCost("down", 1, lambda one, two: one.stance == "standing" != two.stance),
         PairCost(
             "floor",
             1,

@@ -47,7 +47,9 @@ _LITTLE: Final = frozenset(
         "squat-thrust",
     }
 )  # fmt: skip
-_NONE: Final = frozenset({"wall-toe-raise", "wrist-curl", "plate-pinch", "knee-squeeze"})
+_NONE: Final = frozenset(
+    {"wall-toe-raise", "wrist-curl", "plate-pinch", "knee-squeeze"}
+)
 
 
 def worth_of(exercise: str) -> int:
