@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, islice
+from itertools import combinations
 from typing import Final, Literal
 
 from whistlestop.builder.facts import Piece, catalogue, hidden_by, pieces
@@ -30,7 +30,7 @@ _HARDER: Final[Mapping[Level, tuple[Level, str]]] = {
     "new": ("regular", "choose as for somebody who trains already"),
     "regular": ("strong", "choose from the hardest stations too"),
 }
-# Pairs are tried among rules and among wishes of different kinds, only so many.
+# Pairs of rules are all tried, of other wishes of different kinds only so many.
 MOST_PAIRS: Final = 120
 
 
@@ -199,12 +199,13 @@ def offers_among(request: Request, changed: Sequence[WishChange]) -> list[WishOf
     found = _that_work((change,) for change in changed)
     if found:
         return found
-    pairs = (
+    pairs = list(combinations(changed, 2))
+    of_rules = [pair for pair in pairs if _of_rules(pair)]
+    others = [(one, two) for one, two in pairs if one.kind != two.kind]
+    return _that_work(
         (one, replace(two, request=_both(request, one, two)))
-        for one, two in sorted(combinations(changed, 2), key=_of_rules, reverse=True)
-        if one.kind != two.kind or _of_rules((one, two))
+        for one, two in (*of_rules, *others[:MOST_PAIRS])
     )
-    return _that_work(islice(pairs, MOST_PAIRS))
 
 
 def _of_rules(pair: tuple[WishChange, WishChange]) -> bool:

@@ -169,13 +169,19 @@ def _asks_much(piece: Piece, site: str) -> bool:
 
 # --- What is counted over a loop -------------------------------------------------
 
+
+def is_one_leg(piece: Piece) -> bool:
+    """Say whether it works the legs one at a time, or in turn."""
+    return piece.exercise.region == "legs" and piece.exercise.sides != "both"
+
+
 COUNTED: Final[Mapping[str, Callable[[Piece], bool]]] = MappingProxyType(
     {
         "knee": lambda piece: piece.exercise.pattern in SQUAT,
         "hinge": lambda piece: piece.exercise.pattern in HINGE,
         "push": lambda piece: piece.exercise.pattern in PUSH,
         "pull": lambda piece: piece.exercise.pattern in PULL,
-        "one leg": lambda piece: is_one_leg(piece),
+        "one leg": is_one_leg,
         "against": lambda piece: piece.exercise.pattern in AGAINST,
         "front": lambda piece: piece.card.family == "front-trunk",
         "calf": lambda piece: piece.exercise.pattern in ANKLE,
@@ -221,11 +227,6 @@ LEAST: Final = (
     LeastOf("loaded", 6, ()),
 )
 _YIELDS: Final = {"knee": "squat"}
-
-
-def is_one_leg(piece: Piece) -> bool:
-    """Say whether it works the legs one at a time, or in turn."""
-    return piece.exercise.region == "legs" and piece.exercise.sides != "both"
 
 
 @dataclass(frozen=True, slots=True)

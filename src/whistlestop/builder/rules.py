@@ -110,9 +110,7 @@ def sided_range(count: int) -> tuple[int, int]:
 
 
 def most_floor(count: int) -> int:
-    """How often a loop may go down and up: twice for four stations and less, and twice
-    more for each four beyond.
-    """
+    """How often a loop may go down or up: twice, and twice more for each four more."""
     return 2 * ((count + 3) // 4)
 
 
