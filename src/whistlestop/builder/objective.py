@@ -160,11 +160,15 @@ def pair_costs(request: Request) -> tuple[PairCost, ...]:
 
 
 def _both_ask(site: str) -> Holds:
-    return lambda one, two: _asks_much(one, site) and _asks_much(two, site)
+    """Say whether two neighbours both ask much of a site; each is looked up once."""
+    much: dict[str, bool] = {}
 
+    def asks_much(piece: Piece) -> bool:
+        if piece.id not in much:
+            much[piece.id] = asks(piece.exercise, site) == MUCH
+        return much[piece.id]
 
-def _asks_much(piece: Piece, site: str) -> bool:
-    return asks(piece.exercise, site) == MUCH
+    return lambda one, two: asks_much(one) and asks_much(two)
 
 
 # --- What is counted over a loop -------------------------------------------------
