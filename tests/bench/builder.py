@@ -34,6 +34,10 @@ def main() -> None:
         for case in stored["cases"]
         if not arguments.only or case["name"] in arguments.only
     ]
+    if stored["hash"] != held_for:
+        # The points are others now: what was known of the old ones is worth nothing.
+        for case in stored["cases"]:
+            case |= {"points": 0, "bound": 0, "walks": 0}
     for case in sorted(chosen, key=lambda one: one["solver_s"]):
         gaps.append(judge(case, arguments.seconds, arguments.walks))
         if arguments.write:
@@ -42,10 +46,7 @@ def main() -> None:
 
 
 def judge(case: dict[str, Any], seconds: float, walks: int) -> float:
-    """Solve one request, note what is known of it, and give the gap to the best known.
-
-    What an earlier run knew of the same points is thrown away: they may be others now.
-    """
+    """Solve one request, add what is known of it; the gap to the best known."""
     request = request_of(case["request"])
     left = pieces(request)
     began = time.process_time()
@@ -56,14 +57,14 @@ def judge(case: dict[str, Any], seconds: float, walks: int) -> float:
     search_s = time.process_time() - began
     assert found is not None
     assert found.is_allowed
-    best = max(solved.points or 0, found.points)
-    case["walks"] = 0
+    best = max(solved.points or 0, found.points, case["points"])
     if not solved.proved:
         longer = search(left, request, walks=walks)
         assert longer is not None
         best = max(best, longer.points)
-        case["walks"] = walks
-    bound = max(solved.bound or 0, best)
+        case["walks"] = max(walks, case["walks"])
+    bounds = [bound for bound in (solved.bound, case["bound"]) if bound]
+    bound = max(min(bounds, default=0), best)
     gap = (best - found.points) / best
     print(
         f"{case['name']:<16} own {found.points} in {search_s:.2f} s, "
