@@ -126,7 +126,7 @@ class CircuitWishes:
         option="--no-warm-up",
     )
     difficulty: int = value(
-        DIFFICULTY, 3, "on average", CIRCUIT, option="--difficulty 1-5"
+        DIFFICULTY, 3, "3 suits your level", CIRCUIT, option="--difficulty 1-5"
     )
     level: Wished = value(
         LEVEL,
