@@ -6,6 +6,7 @@ once, and must change what is seen or ask something of the application.
 
 from __future__ import annotations
 
+import shutil
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -244,11 +245,12 @@ NEEDS = {
 }
 
 
-@pytest.fixture
-def services(tmp_path: Path) -> ServicesForTests:
+@pytest.fixture(scope="module")
+def in_use(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
     """A home in use: kit, limits, sessions, saved wishes, one session broken off."""
     yard = SHED.replace("Rainy shed", "Yard")
-    made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": yard})
+    home = tmp_path_factory.mktemp("in-use") / "home"
+    made = make_services(home, {"rainy-shed": SHED, "yard": yard})
     made.places.kit_file.write_text(KIT, encoding="utf-8")
     until = made.clock.wall().date() + timedelta(days=9)
     made.places.limits_file.write_text(
@@ -261,6 +263,15 @@ def services(tmp_path: Path) -> ServicesForTests:
         made.standing.now_ms += 3 * 86_400_000
     break_off(made, made.circuits.read("yard"), 75_000)
     save_wishes(made, "short", CircuitWishes(minutes=12, stations=4))
+    return made
+
+
+@pytest.fixture
+def services(tmp_path: Path, in_use: ServicesForTests) -> ServicesForTests:
+    """A copy of that home, and the time it is there."""
+    home = shutil.copytree(in_use.places.home, tmp_path / "home")
+    made = make_services(home)
+    made.standing.now_ms = in_use.standing.now_ms
     return made
 
 

@@ -7,10 +7,10 @@ In a file a list is a list; on the command line and in the room it is one line, 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, Literal, get_args
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     Choice,
     DayValue,

@@ -35,13 +35,14 @@ kept. A line that cannot be read is named in `problems` and counts for nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.review.days import (

@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final, Literal
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
 from whistlestop.driver.guard import CLOSE_OUT, NAMES
