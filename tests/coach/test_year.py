@@ -17,6 +17,7 @@ from tests.coach.making import FIRST
 from tests.support.golden import same_as_golden
 
 from whistlestop.coach.changes import intervals_ms, settings_of, totals_of
+from whistlestop.coach.history import CircuitRun
 from whistlestop.coach.rules import RULES
 from whistlestop.coach.verdicts import Direction
 from whistlestop.domain.circuit.circuit import Circuit
@@ -103,11 +104,14 @@ def test_the_years_hold_all_that_is_claimed_about_them() -> None:
         "drill-level",  # there is always a harder form first
         *("page", "ill", "return"),  # nobody is ill or stops for health: coming_back
         "sore",  # aches stay at 2 of 10
+        *("taper", "after-race"),  # no races
+        *("loops", "one-station"),  # nothing is left out twice
+        "ask",  # no step up is put off
     }
     assert sum((run.highest or 0) >= 9 for run in runs) >= 8
     assert any(station.missed for run in runs for station in run.stations)
     assert any(run.discomforts for run in runs)
-    assert any(run.missing_efforts for run in runs)
+    assert any(None in run.efforts for run in runs)
     assert any(row.answer.proposal.change.revert for row in rows)
 
 
@@ -185,15 +189,22 @@ def test_every_proposal_says_why_in_two_sentences_with_a_number(seed: int) -> No
 
 @pytest.mark.slow
 def test_a_step_is_only_proposed_on_two_sessions_at_the_present_settings() -> None:
+    """One is enough where the last two were 2 points below the target of 7.
+
+    What was entered later, when the coach named it, is not in a row.
+    """
     for seed in SEEDS:
-        done: list[Row] = []
+        done: list[CircuitRun] = []
         for row in year(seed):
             if row.answer.proposal.direction is Direction.UP:
                 wanted = settings_of(compile_plan(row.before))
-                assert [r.ran.settings for r in done[-2:]] == [wanted, wanted]
+                before, last = done[-2:]
+                far = max(before.hardness or 0, last.hardness or 0) <= 5
+                assert last.settings == wanted
+                assert before.settings == wanted or far
             # The sessions of a lighter week stand aside.
             if row.ran is not None and row.answer.rule.id != "deload":
-                done.append(row)
+                done.append(row.ran)
 
 
 def test_the_trace_of_one_year() -> None:

@@ -57,14 +57,14 @@ def is_aside(run: CircuitRun, context: CoachContext) -> bool:
 def runs_needed(history: CircuitHistory, context: CoachContext) -> int:
     """How many runs at the present settings earn a step.
 
-    One, where the last two were far below the target; what was done on a way back from
-    time off or illness is less than before it, and no sign of that.
+    One, where the last two were far below the target. Lighter sessions are no sign of
+    that, nor what was done on a way back from time off or illness, less than before it.
     """
     since = counts_since(history, context)
     before = [run.plan_ms for run in history.runs if run.day < since]
     last = [
         run.hardness
-        for run in history.runs[-RUNS_NEEDED:]
+        for run in [x for x in history.runs if not is_aside(x, context)][-RUNS_NEEDED:]
         if run.day >= since and run.plan_ms >= (before[-1] if before else 0)
     ]
     far = context.target - FAR_BELOW

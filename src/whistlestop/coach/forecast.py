@@ -81,7 +81,7 @@ def forecast(
             made.append(session)
             continue
         answer = runner.answer(session.day)
-        made.append(_said(session, answer))
+        made.append(_with_answer(session, answer))
         for each in runners.values():
             each.did(runner, answer, session.day)
     return tuple(made)
@@ -104,7 +104,7 @@ def days_of_rest(
     return frozenset(found)
 
 
-def _said(session: PlannedSession, answer: NextStepAnswer) -> PlannedSession:
+def _with_answer(session: PlannedSession, answer: NextStepAnswer) -> PlannedSession:
     proposal = answer.proposal
     share = FULL
     if proposal.direction is Direction.DOWN and not proposal.lasting:

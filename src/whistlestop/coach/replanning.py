@@ -141,7 +141,7 @@ def _placements(
     count = len(own)
     if count <= _SEARCHED_IN_FULL:
         return list(_ways(own, near, wishes, begin, (count, count)))
-    if all(s.day >= begin for s in own) and _hold(own, near, wishes):
+    if all(s.day >= begin for s in own) and _may_stay(own, near, wishes):
         return list(_ways(own, near, wishes, begin, (1, 1)))
     for drops in range(count + 1):
         for changes in range(drops, count + 1):
@@ -182,7 +182,7 @@ def _ways(
     return visit(0, {}, *most)
 
 
-def _hold(
+def _may_stay(
     own: Sequence[PlannedSession],
     beside: Sequence[tuple[date, str]],
     wishes: WeekWishes,
