@@ -18,6 +18,7 @@ from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.limits import SwapChoice, in_force, swaps
 from whistlestop.library.cards import cards
+from whistlestop.library.families import family_of_pattern
 from whistlestop.library.levels import station_levels
 
 # Drills and stations change every 3 to 4 weeks, one is kept: what balance training
@@ -175,8 +176,12 @@ def _instead(
 
 
 def _is_alike(exercise: str, other: str, context: CoachContext) -> bool:
-    known = context.library
-    return other in known and known[exercise].pattern == known[other].pattern
+    """Whether it is of the same family of movements: a push stays a push."""
+    known, family = context.library, family_of_pattern()
+    if other not in known:
+        return False
+    one, two = known[exercise].pattern, known[other].pattern
+    return family.get(one, one) == family.get(two, two)
 
 
 def _needs_load(exercise: str) -> bool:
@@ -185,11 +190,10 @@ def _needs_load(exercise: str) -> bool:
 
 
 def _is_step(exercise: str, than: str) -> bool:
-    """Whether it asks more practice, or is the harder or easier form of the other."""
+    """Whether it asks more practice, or is the harder form: no rotation, but a step."""
     known, card = station_levels(), cards().get(than)
     one, other = known.get(exercise), known.get(than)
-    forms = () if card is None else (*card.harder, *card.easier)
-    is_form = exercise in {each.to for each in forms}
+    is_form = card is not None and exercise in {each.to for each in card.harder}
     return is_form or (one is not None and other is not None and one.base > other.base)
 
 
