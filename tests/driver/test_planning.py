@@ -28,6 +28,7 @@ from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.planning import Planning, as_done
 from whistlestop.driver.week_targets import block_now, key_days_near
 from whistlestop.errors import StoreError, UsageError
+from whistlestop.review.days import DaySpan, Mark
 from whistlestop.store.wishes.weeks import write_targets
 
 DAY_MS = 86_400_000
@@ -91,18 +92,21 @@ def test_a_session_left_before_its_first_work_was_not_done(
 def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
     services: ServicesForTests,
 ) -> None:
-    """Planned Thursday and Saturday; on Friday Thursday was missed.
+    """Planned Thursday, Saturday, Monday; on Friday Thursday was missed.
 
-    By hand: Friday is one day before Saturday and Saturday one before Sunday, so
-    nothing fits beside Saturday in this week: Thursday's is dropped, Saturday stays.
-    With Thursday alone it moves to Friday.
+    By hand: on Friday it is a day before Saturday's, which goes to Sunday, and that a
+    day before Monday's, which goes to Tuesday: nothing is dropped. With Thursday alone
+    it moves to Friday.
     """
     planning = kept(services, wanted())
     services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
-    assert again.moved == ()
-    assert len(again.dropped) == 1
-    assert "nothing has to be made up" in again.sentences[0]
+    assert [(old, new) for _, old, new in again.moved] == [
+        (on(3), on(4)),
+        (on(5), on(6)),
+        (on(7), on(8)),
+    ]
+    assert again.dropped == ()
 
     lone = wanted(sessions_a_week=1, days=frozenset({3, 4}))
     services.places.plan_file.unlink()
@@ -122,11 +126,13 @@ def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
 
 
 def test_a_session_dropped_once_is_not_told_again(services: ServicesForTests) -> None:
-    planning = kept(services, wanted())
+    few = wanted(days=frozenset({3, 5}))
+    planning = kept(services, few)
     services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
     assert again.dropped
-    planning.save(again.weeks, wanted())
+    assert "nothing has to be made up" in again.sentences[0]
+    planning.save(again.weeks, few)
     assert planning.replanned(planning.outlook()).sentences == ()
 
 
@@ -208,7 +214,10 @@ def test_emphasis_and_key_days_of_a_day() -> None:
     assert block_now(targets, on(21)) == ("base", 4, True)
     assert block_now(targets, on(28)) == ("strength", 5, False)
     assert block_now(targets, on(-1)) is None
-    assert key_days_near(targets, on(3), 3) == {on(5), on(6)}
+    assert key_days_near(targets, on(3), 3) == {on(6)}
+    assert key_days_near(targets, on(7), 3) == {on(6)}
+    mixed = wanted(races_b=frozenset({on(5), on(9)}), races=frozenset({on(9)}))
+    assert mixed.priorities == {on(5): "B", on(9): "A"}
 
 
 def test_the_coach_knows_key_sessions_and_emphasis_of_the_weeks(
@@ -246,3 +255,42 @@ def test_what_is_still_to_come_goes_out_as_events(services: ServicesForTests) ->
     assert [event.begin.date() for event in events] == [s.day for s in coming]
     assert events[0].length_ms == 390_000  # 2 x (3 x 40 + 2 x 20) + 60 + 10 s
     assert events[-1].name.endswith(", 60 %")
+
+
+def test_what_the_plan_says_of_today_is_what_next_says(
+    services: ServicesForTests,
+) -> None:
+    """Two sessions at 5 in the log; asked on a planned day, and on the day after it."""
+    circuit = services.circuits.read("shed")
+    for _ in range(2):
+        do_session(services, circuit, efforts=(4, 5), session_effort=5)
+        services.standing.now_ms += 3 * DAY_MS
+    today = services.clock.wall().date()
+    planning = kept(services, wanted(began=today, sessions_a_week=2))
+    plan = planning.outlook().plan
+    assert plan is not None
+    said = next(s for s in plan.sessions if s.day >= today and s.state == "planned")
+    services.standing.now_ms += (said.day - today).days * DAY_MS
+    proposal = Coaching(services).advise(circuit).answer.proposal
+    assert (said.says, said.is_more) == (proposal.title, True)
+    assert planning.next_days(["shed", "yard"]) == {"shed": said.day}
+    services.standing.now_ms += DAY_MS
+    later = planning.next_days(["shed"])["shed"]
+    assert later > said.day + timedelta(days=1)
+
+
+def test_a_plan_made_on_the_first_day_of_an_illness_keeps_out_of_it(
+    services: ServicesForTests,
+) -> None:
+    """Ill today and tomorrow: planned from the third day after, and with half."""
+    circuit = services.circuits.read("shed")
+    for _ in range(2):
+        do_session(services, circuit, efforts=(4, 5), session_effort=5)
+        services.standing.now_ms += 3 * DAY_MS
+    today = services.clock.wall().date()
+    services.diary().mark(Mark.ILLNESS, DaySpan(today, today + timedelta(days=1)))
+    plan = kept(services, wanted(began=today)).outlook().plan
+    assert plan is not None
+    coming = [s for s in plan.sessions if s.state == "planned"]
+    assert coming[0].day >= today + timedelta(days=3)
+    assert float(coming[0].share) <= 0.5

@@ -37,6 +37,7 @@ from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import save_wishes
 from whistlestop.driver.keymap import is_key_name
 from whistlestop.driver.wellbeing import MorningQuestion
+from whistlestop.engine.commands import Do
 from whistlestop.review.wellbeing import HealthStop
 from whistlestop.sound.port import SoundStatus
 from whistlestop.tui import rooms
@@ -148,6 +149,10 @@ def close_out_room(services: ServicesForTests) -> Screen[Any]:
     return CloseOutRoom(ended(services), poll_s=None)
 
 
+def cut_short(services: ServicesForTests) -> Screen[Any]:
+    return CloseOutRoom(ended(services, Do.STOP), poll_s=None)
+
+
 def sounds(services: ServicesForTests) -> Screen[Any]:
     services.audio.port = lambda: RecordingSound(SoundStatus("ok", "PulseAudio", 66))
     services.audio.voice = OneVoice
@@ -213,7 +218,7 @@ WALKS: dict[str, tuple[State, ...]] = {
         at(unbuildable, "b"),
     ),
     "sounds": (at(sounds),),
-    "close-out": (at(close_out_room), at(stuck, "enter")),
+    "close-out": (at(close_out_room), at(stuck, "enter"), at(cut_short)),
     "discomfort": tuple(
         at(lambda _: DiscomfortScreen(), *keys) for keys in ("", "b", "bl", "bl1")
     ),
@@ -235,6 +240,7 @@ ELSEWHERE = {("CloseOutRoom", "other_athlete")}
 NEEDS = {
     ("NextRoom", "say_well"): "an illness that is over",
     ("NextRoom", "leave_out"): "a discomfort of 6 or more",
+    ("NextRoom", "say_why"): "two steps put off without a reason",
     ("SheetRoom", "choose_load"): "a station with another load that is owned",
     ("PickRoom", "next_pane"): "a list with more than one pane",
     ("SetupRoom", "type_sign"): "a load with a sign in it",

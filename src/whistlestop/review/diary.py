@@ -18,7 +18,8 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
             until a later line says otherwise from a day on
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
-            its loops in order; null is not entered), heart, rate, files
+            its loops in order; null is not entered), heart, rate, files, left_out_for
+            (too-much or no-time: why something was left out)
   remove    of (id of an entry or a journal): a tombstone
   well      id, day, about (health-stop or illness), of (id of a journal), cause: the
             athlete's own word that they are well again

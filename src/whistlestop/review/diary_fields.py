@@ -15,6 +15,8 @@ from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import entered_sum, station_entry
 from whistlestop.review.heart import RATES, heart_of
 
+# Why something was left out of a session.
+CUT_REASONS: Final = ("too-much", "no-time")
 MOST_DAYS: Final = 3_660
 _MOST_MS: Final = 7 * 24 * 3_600_000
 _LONGEST_TEXT: Final = 400
@@ -96,6 +98,11 @@ def _files(value: object) -> None:
         name_of(key, "a key of a file")
 
 
+def _left_out_for(value: object) -> None:
+    if value is not None and value not in CUT_REASONS:
+        raise ValueError(f"expected {' or '.join(CUT_REASONS)}, or null")
+
+
 def _rate(value: object) -> None:
     if isinstance(value, bool) or not isinstance(value, int) or value not in RATES:
         raise ValueError(f"expected a heart rate of {RATES[0]} to {RATES[-1]}")
@@ -143,6 +150,7 @@ AMEND_FIELDS: Final[_Fields] = {
     "heart": heart_of,
     "rate": _rate,
     "files": _files,
+    "left_out_for": _left_out_for,
 }
 _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,
