@@ -107,7 +107,7 @@ def search(
         best, steps = _walked(
             tables, dice, usual if walks is None else walks, any_will_do=any_will_do
         )
-        if any_will_do and best[0]:
+        if best[0]:
             # Points may lead away from what breaks no rule: once more without them.
             bare = Tables(pieces, request, with_points=False)
             best, more = _walked(bare, dice, usual, any_will_do=True)
