@@ -253,7 +253,8 @@ def _to(
     if keeps_load and lacks_load(before, made, means):
         return None
     if load is not None and means.kit is not None and is_same:
-        resolved = resolve_load(load, means.kit, way or ("weight",), most_kg(load))
+        most = most_kg(load, means.loads.last_kg.get(exercise))
+        resolved = resolve_load(load, means.kit, way or ("weight",), most)
         if resolved.asks and resolved.steps >= 0:
             return None
         load = resolved.nearest

@@ -328,8 +328,15 @@ class WhistlestopApp(FailsInOrder):
         if problem:
             floor.say(problem)
         self.run_worker(
-            self.services.circuits.remember, thread=True, exit_on_error=False
+            lambda: self._look_around(floor), thread=True, exit_on_error=False
         )
+
+    def _look_around(self, floor: FloorScreen) -> None:
+        """Read what the first exchange would wait for; remember the circuits."""
+        from whistlestop.driver.last_loads import readable_last_loads
+
+        floor.last_kg = readable_last_loads(self.services.logbook)
+        self.services.circuits.remember()
 
     def _to_rooms(self, how: str) -> None:
         """Go on from a Floor that was seen first: there is no room below it."""

@@ -13,7 +13,7 @@ from contextlib import suppress
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.driver.last_loads import last_loads
+from whistlestop.driver.last_loads import readable_last_loads
 from whistlestop.driver.practice import beyond
 from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound, StoreError, WhistlestopError
@@ -243,10 +243,7 @@ def _suited(
     hard: frozenset[str] = frozenset()
     with suppress(WhistlestopError):
         hard = beyond(services)
-    try:
-        last_kg = last_loads(services.logbook())
-    except WhistlestopError:
-        last_kg = {}
+    last_kg = readable_last_loads(services.logbook)
     library = services.library.whole()
     means = library_means(setup.kit, setup.limits, setup.on, library, last_kg)
     circuits = [one.circuit for one in services.circuits.find_all().circuits.values()]

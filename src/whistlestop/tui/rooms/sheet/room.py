@@ -5,7 +5,7 @@ Owns the keys; the words stand in `sheet_lines`, the changes in `today`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -18,7 +18,7 @@ from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.driver.last_loads import last_loads
+from whistlestop.driver.last_loads import readable_last_loads
 from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
@@ -60,15 +60,11 @@ class SheetRoom(AskingRoom[None]):
         if not self._has_means:
             self.take_means()
             self.run_worker(
-                self._last_loads, name=LAST_LOADS, thread=True, exit_on_error=False
+                lambda: readable_last_loads(self.services.logbook),
+                name=LAST_LOADS,
+                thread=True,
+                exit_on_error=False,
             )
-
-    def _last_loads(self) -> Mapping[str, float]:
-        """What was held at last; nothing where the log cannot be read."""
-        try:
-            return last_loads(self.services.logbook())
-        except WhistlestopError:
-            return {}
 
     def take_result(self, name: str, result: object) -> None:
         """Let no exchange go far beyond what was held at last."""
