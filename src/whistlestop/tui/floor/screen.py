@@ -516,9 +516,7 @@ class FloorScreen(Screen[str]):
     def _instead(self, view: View, action: str) -> Prompt | None:
         from whistlestop.tui.floor import questions
 
-        return questions.instead(
-            self._services, view, action, self.say, self.last_kg
-        )
+        return questions.instead(self._services, view, action, self.say, self.last_kg)
 
     def _typed_load(self, view: View) -> Prompt:
         from whistlestop.tui.floor import questions
