@@ -13,7 +13,7 @@ from typing import Final
 
 from whistlestop.builder.facts import HINGE, PUSH, ROWS, SQUAT, Piece, pieces
 from whistlestop.builder.request import Request, most_whole
-from whistlestop.domain.limits import deed, site_name
+from whistlestop.domain.limits import deed, the_site
 from whistlestop.domain.text import joined
 
 REGIONS: Final = ("legs", "core", "arms")
@@ -82,7 +82,7 @@ def sentences(request: Request) -> tuple[str, ...]:
     if not missing and not short:
         return ()
     sites = [one for one in request.limits if one.kind == "site"]
-    reason = joined([deed(one, f"the {site_name(one)}") for one in sites])
+    reason = joined([deed(one, the_site(one)) for one in sites])
     found = []
     if missing:
         found.append(

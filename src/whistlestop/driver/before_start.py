@@ -38,7 +38,8 @@ def against_limits(services: Services, plan: Plan, company: Company) -> tuple[st
     """
     found = [*_own(services, plan)]
     for athlete, theirs in company.others:
-        limits = services.guard.call(NAMES, partial(_of, services, athlete), ())
+        nobody: tuple[Limit, ...] = ()
+        limits = services.guard.call(NAMES, partial(_of, services, athlete), nobody)
         found += _sentences(services, theirs, limits)
     return tuple(found)
 

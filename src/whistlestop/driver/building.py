@@ -27,6 +27,7 @@ from whistlestop.store.wishes.circuits import (
 )
 
 if TYPE_CHECKING:
+    from whistlestop.domain.limits import Limit
     from whistlestop.driver.services import Services
 
 
@@ -38,18 +39,25 @@ class BuildRequest:
     problems_found: tuple[str, ...] = ()
 
 
-def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
+def asked(services: Services, wishes: CircuitWishes, along: str = "") -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
+
+    Args:
+        services: The home.
+        wishes: What is wanted.
+        along: Who trains along, by name or id: then it is for two, and what this
+            person leaves out stays out as well; "" where nobody is named.
 
     Raises:
         UsageError: Wishes contradict each other, or name no station there is; or a
-            stop for health waits for its page.
+            stop for health waits for its page; or `along` is no usable name.
         ProblemsFound: Kit or limits have problems.
         StoreError: The log cannot be read.
     """
     if problem := page_first(services.wellbeing):
         raise UsageError(problem, "next --well, with what it was")
     wishes = with_ids(wishes)
+    theirs = _limits_along(services, along)
     recent, yardstick, waiting_ids, problems_found = _lately(services)
     try:
         last_kg = last_loads(services.logbook())
@@ -61,7 +69,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         stations=wishes.stations,
         loops=wishes.loops,
         kit=services.kit.owned(),
-        limits=services.kit.limits_in_force(),
+        limits=(*services.kit.limits_in_force(), *theirs),
         space=wishes.space,
         noise=wishes.noise,
         ceiling=wishes.ceiling,
@@ -74,7 +82,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         keep=wishes.keep,
         recent=recent,
         yardstick=yardstick,
-        athletes=wishes.athletes,
+        athletes=2 if along else wishes.athletes,
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
         level=level_of(services, wishes.level),
@@ -82,6 +90,18 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         last_kg=tuple(sorted(last_kg.items())),
     )
     return BuildRequest(request, problems_found)
+
+
+def _limits_along(services: Services, along: str) -> tuple[Limit, ...]:
+    """What a companion leaves out today; nothing where nobody is named."""
+    if not along:
+        return ()
+    # Imported here: one alone needs none of it.
+    from whistlestop.domain.limits import in_force
+    from whistlestop.driver.athletes import companion
+
+    limits = companion(services.places, along, keep=False).limits
+    return in_force(limits, services.clock.wall().date())
 
 
 def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:

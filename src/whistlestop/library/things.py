@@ -58,10 +58,11 @@ def thing_notes(plan: Plan, person: Person = NOBODY) -> tuple[str, ...]:
         plan: The session as it is to be done.
         person: Body mass and level of training, where they were given.
     """
-    return tuple(_notes(plan, person))
+    return (*kit_notes(plan, person), *jump_notes(plan, person), GARAGE)
 
 
-def _notes(plan: Plan, person: Person) -> Iterator[str]:
+def kit_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
+    """Say what to mind with bars, swings, balls and backpacks, the gravest first."""
     known = [(card, exercises().get(card.exercise)) for card in plan.stations]
     skills = _drills_of(plan)
     things = {thing for card, _ in known for thing in card.kit}
@@ -75,8 +76,6 @@ def _notes(plan: Plan, person: Person) -> Iterator[str]:
     for card, _ in known:
         if "backpack" in card.kit:
             yield backpack_note(card, person)
-    yield from jump_notes(plan, person)
-    yield GARAGE
 
 
 def _drills_of(plan: Plan) -> tuple[DrillInfo, ...]:

@@ -346,15 +346,15 @@ class WhistlestopApp(FailsInOrder):
         guard, unseen = self.services.guard, self._unseen
         self._unseen = None
         if unseen is not None:
-            for line in guard.call(LIMITS, lambda: self._against(*unseen), ()):
-                guard.show(line)
+            guard.call(LIMITS, lambda: self._show_against(*unseen), None)
         floor.last_kg = readable_last_loads(self.services.logbook)
         self.services.circuits.remember()
 
-    def _against(self, plan: Plan, company: Company) -> tuple[str, ...]:
+    def _show_against(self, plan: Plan, company: Company) -> None:
         from whistlestop.driver.before_start import against_limits
 
-        return against_limits(self.services, plan, company)
+        for line in against_limits(self.services, plan, company):
+            self.services.guard.show(line)
 
     def _to_rooms(self, how: str) -> None:
         """Go on from a Floor that was seen first: there is no room below it."""

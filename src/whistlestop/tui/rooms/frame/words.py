@@ -7,7 +7,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.limits import deed, site_name, site_text
+from whistlestop.domain.limits import deed, site_text, the_site
 from whistlestop.library import CAUTIONS, exercises
 
 if TYPE_CHECKING:
@@ -102,7 +102,7 @@ def plain_text(word: str) -> str:
 def deed_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
     """Say what is done about it: leave out push-ups, go easy on the left knee."""
     is_site = limit.kind == "site"
-    named = f"the {site_name(limit)}" if is_site else limit_text(limit, known)
+    named = the_site(limit) if is_site else limit_text(limit, known)
     return deed(limit, named)
 
 
