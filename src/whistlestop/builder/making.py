@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
-from whistlestop.builder.drill_rules import at_first_level
+from whistlestop.builder.drill_rules import level_for
 from whistlestop.builder.facts import AGAINST, HINGE, PUSH, ROWS, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.loads import with_loads
@@ -134,7 +134,10 @@ def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit
     circuit = Circuit(
         id="built",
         name=f"{request.minutes} minutes, {request.stations} stations",
-        stations=tuple(map(_station, order, filled)),
+        stations=tuple(
+            _station(piece, drill, request)
+            for piece, drill in zip(order, filled, strict=True)
+        ),
         loops=request.loops,
         work_ms=timing.work_ms,
         recover_ms=timing.recover_ms,
@@ -151,7 +154,11 @@ def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit
     return BuiltCircuit(request, loaded, reasons, found.points, found.steps)
 
 
-def _station(piece: Piece, drill: DrillInfo | None) -> Station:
+def _drill(known: DrillInfo, request: Request) -> Drill:
+    return Drill(known.id, known.at_level(level_for(known, request)))
+
+
+def _station(piece: Piece, drill: DrillInfo | None, request: Request) -> Station:
     facts = piece.exercise
     return Station(
         facts.id,
@@ -161,7 +168,7 @@ def _station(piece: Piece, drill: DrillInfo | None) -> Station:
         tempo=parse_tempo(facts.tempo) if facts.tempo else None,
         kit=piece.kit,
         cautions=facts.cautions,
-        drill=Drill(drill.id, at_first_level(drill)) if drill else None,
+        drill=_drill(drill, request) if drill else None,
     )
 
 

@@ -9,8 +9,8 @@ from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
 from whistlestop.domain.kit.owned_loads import with_owned_loads
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.driver.last_loads import readable_last_loads
 from whistlestop.driver.next_steps import with_next_steps
+from whistlestop.driver.practice import from_log
 from whistlestop.driver.services import Services
 from whistlestop.library.whole import Library, library_means
 from whistlestop.prints.sheet_facts import SheetFacts, gather
@@ -64,13 +64,9 @@ def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFact
         ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
     """
     today = services.clock.wall().date()
-    means = library_means(
-        services.kit.owned(),
-        services.kit.limits(),
-        today,
-        library,
-        readable_last_loads(services.logbook),
-    )
+    past = from_log(services)
+    kit, limits = services.kit.owned(), services.kit.limits()
+    means = library_means(kit, limits, today, library, past.last_kg, past.waiting)
     with_steps = with_next_steps(services, services.circuits.read(circuit))
     as_performed, loads = with_owned_loads(
         with_steps, means.kit, {}, means.loads.last_kg

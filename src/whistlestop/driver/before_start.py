@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from whistlestop.domain.kit.means import Means
     from whistlestop.domain.limits import Limit
     from whistlestop.domain.plan.pairing import Company
-    from whistlestop.domain.plan.plan import Plan
+    from whistlestop.domain.plan.plan import Plan, Segment
     from whistlestop.driver.services import Services
 
 
@@ -86,11 +86,16 @@ def _met(plan: Plan, limit: Limit, means: Means) -> str:
     after = {
         one.station
         for one in plan.segments
-        if one.drill and limit in means.against_drill(one.drill)
+        if one.drill and limit in _against(one, means)
     }
     drills = sorted(number for number in after if number is not None)
     parts = (_numbered("station", stations), _numbered("drill", drills, " after"))
     return ", ".join(filter(None, parts))
+
+
+def _against(segment: Segment, means: Means) -> tuple[Limit, ...]:
+    drill, name = segment.drill or "", segment.drill_name or ""
+    return means.against_drill(drill, means.level_of(drill, name))
 
 
 def _numbered(what: str, numbers: Sequence[int], where: str = "") -> str:

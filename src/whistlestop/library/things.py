@@ -165,7 +165,7 @@ def jump_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
     later = [
         words
         for words, has in (
-            ("closed eyes", any(one.eyes_closed for one in skills)),
+            ("closed eyes", _may_close_eyes(plan)),
             ("ball kneeling", any(one.id == "ball-kneel" for one in skills)),
             ("jumps", bool(count)),
         )
@@ -173,6 +173,15 @@ def jump_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
     ]
     if later:
         yield f"A step for later, {LATER}: {', '.join(later)}."
+
+
+def _may_close_eyes(plan: Plan) -> bool:
+    """Whether a drill has the eyes closed; one without a level may come to that."""
+    return any(
+        known.closes_eyes(known.level_named(one.drill_name or ""))
+        for one in plan.segments
+        if (known := drills().get(one.drill or "")) is not None
+    )
 
 
 def contacts_note(count: int, level: Wished) -> str:
