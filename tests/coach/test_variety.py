@@ -6,7 +6,15 @@ from dataclasses import replace
 from datetime import UTC, timedelta
 
 import pytest
-from tests.coach.making import after, bells, context, history, run, shed
+from tests.coach.making import (
+    after,
+    bells,
+    context,
+    history,
+    library_station,
+    run,
+    shed,
+)
 from tests.coach.test_history import driven
 
 from whistlestop.coach.history import run_of
@@ -167,3 +175,19 @@ def test_a_rotation_gives_no_drill_that_a_limit_stands_against() -> None:
     assert barred not in {key for key, _ in found}
     for key, _ in found:
         assert not asks_too_much(key, "neck", 0), key
+
+
+def test_a_rotation_counts_the_load_that_goes_along() -> None:
+    """A deadlift on one leg can do without a weight, but not in the place of a squat.
+
+    With the elbow left out nothing may be held; bare, the same stands open.
+    """
+    elbow = (Limit("site", "elbow", after(99)),)
+    for load, may in (("12 kg", False), (None, True)):
+        hinge = library_station("romanian-deadlift", load, kit=())
+        circuit = replace(shed(), stations=(library_station("bird-dog"), hinge))
+        runs = [run(circuit, after(n), 5) for n in range(0, 25, 3)]
+        wishes = context(circuit, after(24), limits=elbow)
+        found = rotation(history(*runs), wishes, drills(), yardstick="bird-dog")
+        keys = {key for key, _ in found.instead}
+        assert ("one-leg-romanian-deadlift" in keys) is may

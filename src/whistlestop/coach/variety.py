@@ -15,9 +15,11 @@ from typing import Final, Literal
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.demands import added_by
+from whistlestop.domain.demands import WEIGHT_ADDS, added_by
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.limits import SwapChoice, in_force, swaps
+from whistlestop.domain.load import Load
+from whistlestop.library.cards import cards
 from whistlestop.review.record import SessionRecord
 
 # Drills and stations change every 3 to 4 weeks, one is kept: what balance training
@@ -142,6 +144,7 @@ def _instead(
     circuit = context.circuit
     here = {s.exercise for s in circuit.stations}
     if entry.what == "station":
+        own_load = circuit.stations[entry.station - 1].load
         candidates: Mapping[str, Exercise] = context.library
         ranked: Sequence[SwapChoice] = swaps(
             circuit.stations[entry.station - 1],
@@ -149,7 +152,12 @@ def _instead(
             context.kit,
             in_force(context.limits, context.today),
         )
-        others = [swap for swap in ranked if swap.exercise not in here]
+        others = [
+            swap
+            for swap in ranked
+            if swap.exercise not in here
+            and _lets_in_station(context, candidates[swap.exercise], own_load)
+        ]
         return tuple((x.exercise, ", ".join(x.reasons)) for x in others[:_MOST_SWAPS])
     own = drill_library.get(entry.id)
     used = {s.drill.id for s in circuit.stations if s.drill}
@@ -174,8 +182,14 @@ def _lets_in_drill(context: CoachContext, drill: DrillInfo) -> bool:
     )
 
 
-def _lets_in_station(context: CoachContext, own: Exercise) -> bool:
+def _lets_in_station(
+    context: CoachContext, own: Exercise, load: Load | None = None
+) -> bool:
+    """Whether kit and limits let a station in, with the load that would go along."""
     barred, extra = in_force(context.limits, context.today), added_by(own.kit)
+    card = cards().get(own.id)
+    if load is not None and load.each_kg and (card is None or card.load_kind != "none"):
+        extra = WEIGHT_ADDS
     return _has(context, own.kit) and not any(
         limit.meets(own.id, own, extra=extra) for limit in barred
     )
