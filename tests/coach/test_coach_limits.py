@@ -12,7 +12,7 @@ from datetime import timedelta
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.coach.making import after, bells, context, history, run
+from tests.coach.making import after, bells, context, history, library_station, run
 from tests.support.examples import examples
 
 from whistlestop.coach.changes import applied
@@ -31,7 +31,7 @@ from whistlestop.library import drills, exercises
 from whistlestop.library.cards import cards
 
 FULL = settings(
-    max_examples=examples(2_000, part=40),
+    max_examples=examples(2_000, part=100),
     deadline=None,
     derandomize=True,
     database=None,
@@ -162,3 +162,34 @@ def test_no_rotation_changes_to_what_asks_too_much(case):
     found = rotate(story, replace(wishes, now=wishes.now + timedelta(days=30)))
     if isinstance(found, Proposal):
         sound(found, wishes)
+
+
+def test_the_coach_raises_beside_a_limited_site_what_asks_nothing_of_it():
+    """By hand: of the two only the squat has harder forms; one of them is held.
+
+    With the wrist going easy the other is proposed, a stand from a chair with one foot
+    back; with the knee going easy, which every squat bends, none is.
+    """
+    keys = ("body-weight-squat", "dead-bug")
+    circuit = Circuit(
+        "shed", "Shed", tuple(library_station(key) for key in keys), loops=2
+    )
+    runs = [run(circuit, after(n), 5.0) for n in (0, 3, 6)]
+    kit = replace(bells(8), things=frozenset({"chair"}))
+    wishes = context(circuit, after(9), kit=kit)
+
+    def raised(*limits: Limit) -> str:
+        found = RULES["harder-variant"].judge(
+            history(*runs), replace(wishes, limits=limits)
+        )
+        is_raised = isinstance(found, Proposal) and found.change.swap is not None
+        return found.change.swap[1] if is_raised else ""
+
+    assert raised()
+    wrist = Limit("site", "wrist-hand", after(200), strength="easy")
+    assert raised(wrist)
+    assert raised(wrist) != "goblet-squat"
+    assert raised(replace(wrist, value="knee")) not in {
+        "goblet-squat",
+        "staggered-chair-stand",
+    }
