@@ -246,3 +246,19 @@ def test_what_is_still_to_come_goes_out_as_events(services: ServicesForTests) ->
     assert [event.begin.date() for event in events] == [s.day for s in coming]
     assert events[0].length_ms == 390_000  # 2 x (3 x 40 + 2 x 20) + 60 + 10 s
     assert events[-1].name.endswith(", 60 %")
+
+
+def test_the_weeks_name_what_limits_stand_against_in_the_circuits_they_plan(
+    services: ServicesForTests,
+) -> None:
+    """They choose days and change no circuit: its sheet offers what to do instead."""
+    planning = Planning(services)
+    assert planning.outlook(wanted()).against == ()
+    services.places.limits_file.write_text(
+        'format = 2\n[[limit]]\nsite = "knee"\nstrength = "easy"\nuntil = 2026-04-01\n'
+    )
+    (line,) = planning.outlook(wanted()).against
+    assert line == (
+        "Rainy shed: you go easy on the knee until 2026-04-01; against it here: "
+        "stations 1 and 3."
+    )

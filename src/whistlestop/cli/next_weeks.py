@@ -98,7 +98,7 @@ def _show(
     say(*table(grid_rows(plan, outlook.wishes)))
     named = (*outlook.wishes.circuits, *outlook.wishes.others)
     say(*(f"{circuit.mark} {circuit.id}" for circuit in named))
-    say(LEGEND)
+    say(LEGEND, *outlook.against)
     if arguments.replan:
         say(*(changed or ("Nothing has to change.",)))
         if changed and not arguments.keep:

@@ -6,7 +6,7 @@ days: `coach.weeks` and `coach.replanning` do.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
@@ -25,9 +25,11 @@ from whistlestop.coach.weeks import (
     WeekWishes,
     make_weeks,
 )
+from whistlestop.domain.plan.pairing import ALONE
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.targets import MOST_CIRCUITS, Emphasis, Targets
 from whistlestop.domain.text import shown
+from whistlestop.driver.before_start import against_limits
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.week_targets import own_targets
@@ -59,7 +61,8 @@ class Outlook:
     """The weeks at one moment: what is wanted, and the plan with what was done.
 
     `plan` is None where none was saved yet; `before` is what was done shortly before
-    its weeks, or in them where there is no plan.
+    its weeks, or in them where there is no plan. `against` are sentences: what of the
+    circuits that are planned today's limits stand against.
     """
 
     targets: Targets
@@ -67,6 +70,7 @@ class Outlook:
     plan: Weeks | None
     today: date
     before: tuple[PlannedSession, ...] = ()
+    against: tuple[str, ...] = ()
 
 
 class Planning:
@@ -131,7 +135,22 @@ class Planning:
         named = {s.circuit for s in (*marked.sessions, *before)}
         others = tuple(self._beside(key) for key in sorted(named - known))
         wishes = replace(wishes, others=others)
-        return Outlook(wanted, wishes, marked if saved else None, self.today, before)
+        return Outlook(
+            wanted,
+            wishes,
+            marked if saved else None,
+            self.today,
+            before,
+            tuple(self._against(wanted.circuits)),
+        )
+
+    def _against(self, circuits: Sequence[str]) -> Iterator[str]:
+        """What limits stand against: the weeks choose days, and change no circuit."""
+        for key in circuits:
+            circuit = with_next_steps(self._services, self._services.circuits.read(key))
+            plan = compile_plan(circuit)
+            for line in against_limits(self._services, plan, ALONE):
+                yield f"{circuit.name}: {line[:1].lower()}{line[1:]}"
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.

@@ -70,6 +70,15 @@ def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
     return [row("  ", TextSpan(line, "dim")) for line in lines]
 
 
+def against_rows(sentences: Sequence[str], cells: int) -> list[Row]:
+    """What of the planned circuits limits stand against; their sheets exchange it."""
+    rows: list[Row] = [heading("Limits")]
+    for sentence in sentences:
+        for line in wrapped(sentence, min(cells, WIDEST) - 3):
+            rows.append(row("  ", line))
+    return rows
+
+
 def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:
     """What a plan that is not saved yet would change."""
     rows: list[Row] = [heading("Not saved yet")]

@@ -129,6 +129,8 @@ class WeeksRoom(AskingRoom[None]):
         if (plan := self._plan) is not None:
             rows += words.grid(plan, outlook.wishes, outlook.today, cells)
         rows += [*words.legend_rows(outlook.wishes, cells), BLANK]
+        if outlook.against:
+            rows += [*words.against_rows(outlook.against, cells), BLANK]
         rows.append(heading("Your plan settings"))
         first = len(rows)
         rows += words.field_rows(outlook.targets, self.chosen, cells)
