@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
 from whistlestop.builder.drill_rules import level_for
+from whistlestop.builder.easier_forms import with_easier_forms
 from whistlestop.builder.facts import AGAINST, HINGE, PUSH, ROWS, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.loads import with_loads
@@ -32,7 +33,8 @@ _TRIES = 3
 class BuiltCircuit:
     """A circuit that meets a request, with a reason for each station.
 
-    `points` are those of the objective; `steps` says how long was searched.
+    `points` are those of the objective, before easier forms took the place of what
+    asks of a site that goes easy; `steps` says how long was searched.
     """
 
     request: Request
@@ -129,7 +131,7 @@ def rest_changed(one: BuiltCircuit, keep: Sequence[str]) -> BuiltCircuit | None:
 
 
 def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit:
-    order = found.order
+    order, easier = with_easier_forms(found.order, request)
     filled = pick(order, request)
     circuit = Circuit(
         id="built",
@@ -148,7 +150,9 @@ def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit
     )
     loaded, why = with_loads(circuit, request)
     reasons = tuple(
-        "; ".join(filter(None, (_reason(order, place, request), why[place])))
+        "; ".join(
+            filter(None, (easier[place], _reason(order, place, request), why[place]))
+        )
         for place in range(len(order))
     )
     return BuiltCircuit(request, loaded, reasons, found.points, found.steps)
