@@ -291,5 +291,5 @@ def test_a_companions_sore_site_is_said_before_the_first_station(
     )
     words = ("run", "shed", "--with", "Robin", "--plain", "--speed", 10_000)
     text = call(*words).err
-    assert "Robin, knee: go easy until 9999-12-31; against it here: station 1." in text
-    assert "against it here" not in call(*words[:2], *words[4:]).err
+    assert "Station 1, for Robin: go easy on the knee until 9999-12-31." in text
+    assert "go easy" not in call(*words[:2], *words[4:]).err

@@ -259,6 +259,5 @@ def test_the_weeks_name_what_limits_stand_against_in_the_circuits_they_plan(
     )
     (line,) = planning.outlook(wanted()).against
     assert line == (
-        "Rainy shed: you go easy on the knee until 2026-04-01; against it here: "
-        "stations 1 and 3."
+        "Rainy shed, stations 1 and 3: you go easy on the knee until 2026-04-01."
     )

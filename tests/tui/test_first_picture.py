@@ -131,9 +131,9 @@ async def test_what_limits_stand_against_is_said_where_no_sheet_was_seen(service
     app = WhistlestopApp(services, plan=plan, polls=False)
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        notice = floor_of(app).model().notice
-        assert notice.startswith("You go easy on the knee until 9999-12-31; ")
-        assert notice.endswith("against it here: stations 1 and 3.")
+        assert floor_of(app).model().notice == (
+            "Stations 1 and 3: you go easy on the knee until 9999-12-31."
+        )
     app.end_session()
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -74,8 +75,11 @@ def _sentences(
     means = library_means(None, limits, today, services.library.whole())
     for limit in means.in_force:
         if met := _met(plan, limit, means):
-            text = limit_text(limit)
-            yield f"{text[:1].upper()}{text[1:]}; against it here: {met}."
+            # What is met comes first: a small Floor cuts the end of a line.
+            text = limit_text(replace(limit, who=""))
+            if limit.who:
+                text = f"for {limit.who}: {text.removeprefix('you ')}"
+            yield f"{met}{',' if limit.who else ':'} {text}."
 
 
 def _met(plan: Plan, limit: Limit, means: Means) -> str:
@@ -90,7 +94,8 @@ def _met(plan: Plan, limit: Limit, means: Means) -> str:
     }
     drills = sorted(number for number in after if number is not None)
     parts = (_numbered("station", stations), _numbered("drill", drills, " after"))
-    return ", ".join(filter(None, parts))
+    text = ", ".join(filter(None, parts))
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def _against(segment: Segment, means: Means) -> tuple[Limit, ...]:

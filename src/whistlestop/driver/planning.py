@@ -150,7 +150,7 @@ class Planning:
             circuit = with_next_steps(self._services, self._services.circuits.read(key))
             plan = compile_plan(circuit)
             for line in against_limits(self._services, plan, ALONE):
-                yield f"{circuit.name}: {line[:1].lower()}{line[1:]}"
+                yield f"{circuit.name}, {line[:1].lower()}{line[1:]}"
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
