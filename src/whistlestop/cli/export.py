@@ -7,6 +7,7 @@ import sys
 
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
+from whistlestop.cli.well import refuse_before_page
 from whistlestop.domain.kit.owned_loads import with_owned_loads
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.next_steps import with_next_steps
@@ -61,8 +62,10 @@ def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFact
     """What a sheet says of a circuit, with accepted steps, kit, limits and last loads.
 
     Raises:
-        ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
+        ProblemsFound, StoreError, UsageError: A file cannot be used as asked; or a
+            stop for health waits for its page, before which no exchange is offered.
     """
+    refuse_before_page(services)
     today = services.clock.wall().date()
     past = from_log(services)
     kit, limits = services.kit.owned(), services.kit.limits()
