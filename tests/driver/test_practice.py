@@ -25,7 +25,9 @@ from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import asked
 from whistlestop.driver.practice import held_levels, not_practised
 from whistlestop.library import drills, exercises
+from whistlestop.library.levels import waiting
 from whistlestop.library.whole import library_means
+from whistlestop.tui.rooms.sheet.fit_circuits import suited
 
 ON = date(2026, 3, 12)
 HEAD = 'format = 1\nloops = 1\nwork = "40 s"\nrecover = "20 s"\n'
@@ -152,3 +154,17 @@ def test_the_log_of_a_home_says_where_a_new_circuit_begins(tmp_path):
         do_session(services, services.circuits.read("c0"))
     request = asked(services, CircuitWishes()).request
     assert request.held == (("one-leg-stand", 2),)
+
+
+def test_what_fits_gives_somebody_new_no_drill_that_waits():
+    """By hand: rope waits for heel raises, all of it: coordination stands in."""
+    circuit = of("dead-bug", "glute-bridge", drill="rope-bounce")
+    kit = Kit(mats=1, things=frozenset({"skipping rope"}))
+    for beyond, kinds in (
+        (frozenset(), {"rope"}),
+        (waiting(()), {"coordination"}),
+    ):
+        found = suited(circuit, library_means(kit, (), ON), None, beyond)
+        assert found is not None
+        held = [one.drill for one in found.draft.as_performed.stations]
+        assert {drills()[one.id].kind for one in held} == kinds

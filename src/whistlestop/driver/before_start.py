@@ -12,10 +12,8 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.limits import collisions
 from whistlestop.domain.text import joined
 from whistlestop.driver.guard import LIMITS, NAMES, UNREAD
-from whistlestop.driver.swapping import station_of
 
 if TYPE_CHECKING:
     from whistlestop.domain.kit.means import Means
@@ -84,6 +82,10 @@ def _sentences(
 
 def _met(plan: Plan, limit: Limit, means: Means) -> str:
     """What a limit stands against in a plan, by number; "" where there is nothing."""
+    # Imported here, as above.
+    from whistlestop.domain.limits import collisions
+    from whistlestop.driver.swapping import station_of
+
     written = [station_of(card, card.load) for card in plan.stations]
     met = collisions(written, means.exercises, [limit], means.on)
     stations = [plan.stations[one.station - 1].number for one in met]

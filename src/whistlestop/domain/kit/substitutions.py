@@ -268,8 +268,15 @@ def _against(drill: Drill, means: Means) -> tuple[Limit, ...]:
     return means.against_drill(drill.id, means.level_of(drill.id, drill.name))
 
 
-def drill_instead(circuit: Circuit, number: int, means: Means) -> Drill | None:
+def drill_instead(
+    circuit: Circuit,
+    number: int,
+    means: Means,
+    beyond: frozenset[str] = frozenset(),
+) -> Drill | None:
     """Find a drill for a station whose own lacks kit, or has a limit against it.
+
+    One that is `beyond` somebody gives way as well, and stands in for none.
 
     The same kind comes first, then coordination, then a walk, which asks nothing;
     among those one that the circuit does not have yet. It begins at its first level.
@@ -280,14 +287,15 @@ def drill_instead(circuit: Circuit, number: int, means: Means) -> Drill | None:
     known = skills.get(own.id) if own is not None else None
     if own is None or known is None:
         return None
-    if not means.missing(known.kit) and not _against(own, means):
+    is_there = own.id not in beyond and not means.missing(known.kit)
+    if is_there and not _against(own, means):
         return None
     held = {s.drill.id for s in circuit.stations if s.drill is not None}
     fitting = [
         key
         for key, skill in skills.items()
         if key != own.id
-        and key not in means.waiting
+        and key not in means.waiting | beyond
         and not means.missing(skill.kit)
         and not means.against_drill(key, _FIRST)
     ]
