@@ -6,13 +6,15 @@ import shutil
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from tests.bench.history import History, make_history
+from tests.support.trainings import training_of
 
 from whistlestop.driver.services import Services
 from whistlestop.review.amended import local_day
-from whistlestop.review.days import DayBook, DaySpan, Training, training_of, zone_named
+from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import book_of
 from whistlestop.review.numbers import weeks
 from whistlestop.store.journal.file import journal_path
@@ -37,7 +39,7 @@ def home(written: tuple[Path, History], tmp_path: Path) -> Path:
 def replayed(home: Path) -> DayBook:
     """The day book by replay of every journal, without the index."""
     services = Services(home)
-    zone = zone_named("UTC")
+    zone = ZoneInfo("UTC")
     trainings: list[Training] = []
     for line in services.log.sessions():
         record = services.log.record(line.id)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import MODERATE, plan
+from tests.support.trainings import training_of
 
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
@@ -22,18 +23,22 @@ from whistlestop.review.days import (
     Mark,
     Training,
     day_book,
-    day_length_ms,
     day_of,
-    training_of,
     week_of,
     weeks_in,
-    zone_named,
 )
 from whistlestop.review.record import read_record
 
 BERLIN = ZoneInfo("Europe/Berlin")
 HOUR_MS = 3_600_000
 DAYS = st.dates(date(1970, 1, 1), date(2100, 1, 1))
+
+
+def day_length_ms(day: date, zone: ZoneInfo) -> int:
+    """How long a calendar day is in a zone, in ms: 23, 24 or 25 hours mostly."""
+    begin = datetime.combine(day, time(), zone)
+    end = datetime.combine(day + timedelta(days=1), time(), zone)
+    return (end.astimezone(UTC) - begin.astimezone(UTC)) // timedelta(milliseconds=1)
 
 
 def training(day: date, **changes: object) -> Training:
@@ -104,13 +109,6 @@ def test_a_day_is_read_in_one_form_only(text: str) -> None:
     with pytest.raises(ValueError, match=r"expected a day|there is no day"):
         parse_day(text)
     assert parse_day("2032-02-29") == date(2032, 2, 29)
-
-
-@pytest.mark.parametrize("name", ["Nowhere/Town", "../etc/passwd", "", "a\x00b", "/x"])
-def test_a_zone_that_is_not_there_is_named(name: str) -> None:
-    with pytest.raises(ValueError, match="there is no time zone"):
-        zone_named(name)
-    assert zone_named("Europe/Berlin").key == "Europe/Berlin"
 
 
 @MODERATE

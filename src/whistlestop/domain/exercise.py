@@ -6,9 +6,9 @@ refuses to know where they come from.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Asks
 
 # What a level says whose eyes are closed.

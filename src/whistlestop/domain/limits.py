@@ -7,10 +7,11 @@ Facts of exercises come in from outside; today's date is handed in.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import (
     MOST,
     WEIGHT_ADDS,

@@ -114,7 +114,7 @@ def _with(names: Sequence[str], more: Iterable[str]) -> tuple[str, ...]:
 
 
 def training_of_line(line: SessionLine) -> Training | None:
-    """A list's line as a training, as `days.training_of` makes it of a record.
+    """A list's line as a training, with the session's effort or the mean of its loops.
 
     None if scripted, a try-out or without any work.
 
