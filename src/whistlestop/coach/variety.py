@@ -15,8 +15,11 @@ from typing import Final, Literal
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.demands import WEIGHT_ADDS, added_by
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.limits import SwapChoice, in_force, swaps
+from whistlestop.domain.load import Load
+from whistlestop.library.cards import cards
 
 # Drills and stations change every 3 to 4 weeks, one is kept: what balance training
 # gains is narrow, so a change is worth it. Common practice.
@@ -140,6 +143,7 @@ def _instead(
     circuit = context.circuit
     here = {s.exercise for s in circuit.stations}
     if entry.what == "station":
+        own_load = circuit.stations[entry.station - 1].load
         candidates: Mapping[str, Exercise] = context.library
         ranked: Sequence[SwapChoice] = swaps(
             circuit.stations[entry.station - 1],
@@ -147,7 +151,12 @@ def _instead(
             context.kit,
             in_force(context.limits, context.today),
         )
-        others = [swap for swap in ranked if swap.exercise not in here]
+        others = [
+            swap
+            for swap in ranked
+            if swap.exercise not in here
+            and _lets_in_station(context, candidates[swap.exercise], own_load)
+        ]
         return tuple((x.exercise, ", ".join(x.reasons)) for x in others[:_MOST_SWAPS])
     own = drill_library.get(entry.id)
     used = {s.drill.id for s in circuit.stations if s.drill}
@@ -159,9 +168,30 @@ def _instead(
         and drill.id not in used
         and set(drill.loads) <= set(own.loads)
         and (drill.impact <= own.impact)
-        and _has(context, drill.kit)
+        and _lets_in_drill(context, drill)
     ]
     return tuple((d.id, f"same kind, {d.kind}") for d in alike[:_MOST_SWAPS])
+
+
+def _lets_in_drill(context: CoachContext, drill: DrillInfo) -> bool:
+    """Whether kit and limits let a drill in, at whatever level it comes to be done."""
+    barred = in_force(context.limits, context.today)
+    return _has(context, drill.kit) and not any(
+        limit.meets_drill(drill.id, drill) for limit in barred
+    )
+
+
+def _lets_in_station(
+    context: CoachContext, own: Exercise, load: Load | None = None
+) -> bool:
+    """Whether kit and limits let a station in, with the load that would go along."""
+    barred, extra = in_force(context.limits, context.today), added_by(own.kit)
+    card = cards().get(own.id)
+    if load is not None and load.each_kg and (card is None or card.load_kind != "none"):
+        extra = WEIGHT_ADDS
+    return _has(context, own.kit) and not any(
+        limit.meets(own.id, own, extra=extra) for limit in barred
+    )
 
 
 def _has(context: CoachContext, things: Sequence[str]) -> bool:
@@ -180,21 +210,15 @@ def something_new(
     Only what kit and limits allow. `salt` tells athletes apart. None where
     everything was used.
     """
-    barred = in_force(context.limits, context.today)
     found: list[tuple[What, str, str]] = [
         ("station", key, context.library[key].name)
         for key in unused[0]
-        if key in context.library
-        and _has(context, context.library[key].kit)
-        and not any(limit.meets(key, context.library[key]) for limit in barred)
+        if key in context.library and _lets_in_station(context, context.library[key])
     ]
-    regions = {limit.value for limit in barred if limit.kind == "region"}
     found += [
         ("drill", key, drill_library[key].name)
         for key in unused[1]
-        if key in drill_library
-        and _has(context, drill_library[key].kit)
-        and not regions & set(drill_library[key].loads)
+        if key in drill_library and _lets_in_drill(context, drill_library[key])
     ]
     if not found:
         return None

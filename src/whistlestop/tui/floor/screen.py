@@ -6,7 +6,7 @@ decided elsewhere: here keys become commands and events become a bell or a note.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -136,6 +136,8 @@ class FloorScreen(Screen[str]):
         )
         self.canvas = CanvasView(self._picture)
         self._is_going = self._has_left = False
+        # What was held at last, once somebody has looked: it waits for no first key.
+        self.last_kg: Mapping[str, float] | None = None
 
     def compose(self) -> ComposeResult:
         """One canvas, nothing else: no stock header, footer or palette."""
@@ -514,7 +516,7 @@ class FloorScreen(Screen[str]):
     def _instead(self, view: View, action: str) -> Prompt | None:
         from whistlestop.tui.floor import questions
 
-        return questions.instead(self._services, view, action, self.say)
+        return questions.instead(self._services, view, action, self.say, self.last_kg)
 
     def _typed_load(self, view: View) -> Prompt:
         from whistlestop.tui.floor import questions
