@@ -14,7 +14,7 @@ from typing import Any
 from whistlestop.domain.athlete import OWNER, is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
-from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
+from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind, StationCard
 from whistlestop.domain.try_out import is_try_out
 from whistlestop.engine.commands import (
     INPUT_KINDS,
@@ -182,6 +182,18 @@ class LoopResult:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillResult:
+    """The drill of one recovery that was gone into: `ms` in it, `count` as entered."""
+
+    loop: int | None
+    station: int | None
+    drill: str
+    name: str
+    ms: int
+    count: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Discomfort:
     """A discomfort as entered, and the station it was entered at, if any."""
 
@@ -220,6 +232,7 @@ class SessionRecord:
     problems: tuple[str, ...] = ()
     company: Company = ALONE
     entered: bool = False
+    drills: tuple[DrillResult, ...] = ()
 
     @property
     def session_ms(self) -> int:
@@ -401,7 +414,36 @@ def session_record(session: SessionSoFar) -> SessionRecord:
             if isinstance(taken.entry, EnterDiscomfort)
         ),
         athlete=session.athlete,
+        drills=_drills(session),
     )
+
+
+def _drills(session: SessionSoFar) -> tuple[DrillResult, ...]:
+    """Each recovery with a drill in which any time was spent, in order."""
+    counts = {
+        (taken.loop, taken.station): taken.entry.count
+        for taken in session.entries
+        if isinstance(taken.entry, EnterCount) and taken.entry.drill
+    }
+    spent: dict[int, int] = {}
+    for row in session.rows:
+        if row.ms and session.plan.segments[row.segment].drill:
+            spent[row.segment] = spent.get(row.segment, 0) + row.ms
+    return tuple(
+        drill_result(session.plan.segments[index], ms, counts)
+        for index, ms in sorted(spent.items())
+    )
+
+
+def drill_result(
+    segment: Segment,
+    ms: int,
+    counts: Mapping[tuple[int | None, int | None], int],
+) -> DrillResult:
+    """The drill of a recovery in which `ms` were spent."""
+    drill, place = segment.drill or "", (segment.loop, segment.station)
+    named = segment.drill_name or drill
+    return DrillResult(*place, drill, named, ms, counts.get(place))
 
 
 def effort_from(loops: Iterable[LoopResult]) -> float | None:
@@ -449,7 +491,7 @@ def _station(
         match taken.entry:
             case EnterLoad(load):
                 load_used = load
-            case EnterCount(number):
+            case EnterCount(number, drill=False):
                 count = number
             case EnterSkipReason(reason):
                 skip_reason = reason
@@ -573,7 +615,7 @@ def _entered_of(
                 found[_key(here)].load = load
             case EnterVariant(variant):
                 found[_key(here)].variants.append(variant)
-            case EnterCount(number):
+            case EnterCount(number, drill=False):
                 found[_key(before)].count = number
     return found
 
