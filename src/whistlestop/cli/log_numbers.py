@@ -1,4 +1,4 @@
-"""`log weeks`, `trends`, `stations`, `balance`, `efforts`, `year`: charts as text.
+"""`log weeks`, `trends`, `changes`, `stations` and others: charts and figures as text.
 
 Owns which days and sessions a figure is of, and says so. Refuses to compute one:
 every number comes from `review`.
@@ -370,6 +370,26 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
     return 0
 
 
+def changes(services: Services, arguments: argparse.Namespace) -> int:
+    """What changed over a period, in sentences."""
+    # Imported here: no other figure asks the library and the weeks.
+    from whistlestop.driver.changes import change_span, read_changes
+    from whistlestop.review.change_text import change_sections, changes_json
+
+    wanted = filter_of(arguments)
+    span = change_span(services.clock.wall().date(), wanted)
+    if wanted.since is not None and wanted.since > span.last:
+        raise UsageError("--since is after --until")
+    found = read_changes(services, wanted, span)
+    if arguments.json:
+        say_json(changes_json(found))
+        return 0
+    say(f"What changed, {_span_text(span)}")
+    for title, sentences in change_sections(found):
+        say("", *([title] if title else []), *(f"  {one}" for one in sentences))
+    return 0
+
+
 def year(services: Services, arguments: argparse.Namespace) -> int:
     """A year as twelve rows of day marks."""
     _of_everything(arguments, "year 2031 shows that year")
@@ -422,7 +442,7 @@ def _of_everything(arguments: argparse.Namespace, hint: str = "") -> None:
     if not filter_of(arguments).is_empty:
         raise UsageError(
             f"{arguments.what} takes no filter: it is of everything done",
-            hint or "efforts, stations and balance take one",
+            hint or "changes, efforts, stations and balance take one",
         )
 
 
@@ -459,6 +479,7 @@ COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "weeks": weeks_of,
     "trends": trends,
     "stations": stations,
+    "changes": changes,
     "balance": balance,
     "efforts": efforts,
     "year": year,

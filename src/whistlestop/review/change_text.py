@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import fields, is_dataclass
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 from whistlestop.domain.duration import clock
 from whistlestop.domain.sites import site_name
@@ -103,7 +104,9 @@ class _Said:
         now = [*self._loads(one.load), *self._times(one.work_ms, one.load)]
         text = f"{name}: {', '.join(now) or f'{one.sessions} times'}"
         pieces = [text, *self._efforts(one)]
-        if one.best[:2] == one.last[:2]:
+        if one.best == one.last:
+            pieces.append(f"best and last {best}, {self.day(one.last.day)}")
+        elif one.best[:2] == one.last[:2]:
             same = f"best {best}, {self.day(one.best.day)}; last the same, "
             pieces.append(same + self.day(one.last.day))
         else:
@@ -174,7 +177,10 @@ class _Said:
             f"{MONTHS[month.month - 1]} {_two(side.left_ms, side.right_ms)}"
             for month, side in one.months[-MOST_MONTHS:]
         ]
-        return f"{fitted(one.name, NAME_LIMIT)}, left beside right: {'; '.join(months)}"
+        name = f"{fitted(one.name, NAME_LIMIT)}, left beside right"
+        if len(months) > 1 and all(x.left_ms == x.right_ms for _, x in one.months):
+            return f"{name}: equal in each month, {clock(one.left_ms)} each in all"
+        return f"{name}: {'; '.join(months)}"
 
     def effort(self, one: EffortChange) -> str:
         """Effort at first and at last, and for a minute of work."""
@@ -182,8 +188,8 @@ class _Said:
         text = (
             f"{fitted(one.name, NAME_LIMIT)}, {one.rated} sessions at equal settings: "
             f"effort {_number(first)} on {self.day(begin)}, {_number(last)} on "
-            f"{self.day(end)}; {_number(one.first_a_minute)} to "
-            f"{_number(one.last_a_minute)} points for a minute of work"
+            f"{self.day(end)}; {_exact(one.first_a_minute)} to "
+            f"{_exact(one.last_a_minute)} points for a minute of work"
         )
         return f"{text}; {one.unrated} not rated" if one.unrated else text
 
@@ -207,6 +213,10 @@ def _number(value: float) -> str:
     return f"{value:.1f}".removesuffix(".0")
 
 
+def _exact(value: float) -> str:
+    return f"{value:.2f}".rstrip("0").removesuffix(".")
+
+
 def _capital(text: str) -> str:
     return f"{text[:1].upper()}{text[1:]}"
 
@@ -218,3 +228,19 @@ def sentence_rows(sections: Sequence[Section]) -> Iterator[tuple[bool, str]]:
             yield True, title
         for sentence in sentences:
             yield False, sentence
+
+
+def changes_json(changes: Changes) -> dict[str, Any]:
+    """All figures and the sentences as plain JSON values; times in ms."""
+    return {**_plain(changes), "sentences": list(change_sentences(changes))}
+
+
+def _plain(value: Any) -> Any:
+    """Values by the names of their fields, days as 2031-05-12."""
+    if is_dataclass(value):
+        return {each.name: _plain(getattr(value, each.name)) for each in fields(value)}
+    if hasattr(value, "_asdict"):
+        return {name: _plain(one) for name, one in value._asdict().items()}
+    if isinstance(value, tuple):
+        return [_plain(one) for one in value]
+    return value.isoformat() if isinstance(value, date) else value

@@ -150,6 +150,16 @@ class SidesChange:
     name: str
     months: tuple[tuple[date, SideWork], ...]
 
+    @property
+    def left_ms(self) -> int:
+        """Work of the left side in all months, in ms."""
+        return sum(side.left_ms for _, side in self.months)
+
+    @property
+    def right_ms(self) -> int:
+        """Work of the right side in all months, in ms."""
+        return sum(side.right_ms for _, side in self.months)
+
 
 @dataclass(frozen=True, slots=True)
 class DrillChange:
@@ -480,7 +490,7 @@ def _sides(bouts: Sequence[Bout]) -> tuple[SidesChange, ...]:
         )
         if months:
             found.append(SidesChange(own[-1].name, months))
-    return tuple(found)
+    return tuple(sorted(found, key=lambda one: (-one.left_ms - one.right_ms, one.name)))
 
 
 def _grouped(
