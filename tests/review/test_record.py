@@ -356,7 +356,7 @@ def test_a_count_of_a_drill_is_of_its_recovery_and_not_of_the_station(
     run_until(services, running, 20_000)
     with pytest.raises(CommandRejected, match="no drill"):
         session.engine.handle(EnterCount(3, drill=True), session.engine.t_ms)
-    run_until(services, running, 45_000)
+    run_until(services, running, 60_000)
     session.do(EnterCount(12))
     session.do(EnterCount(23, drill=True))
     run_until(services, running, 24 * 3_600_000, [5, 6])

@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import shutil
 import sys
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from datetime import date, timedelta
@@ -386,8 +387,15 @@ def changes(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     say(f"What changed, {_span_text(span)}")
     for title, sentences in change_sections(found):
-        say("", *([title] if title else []), *(f"  {one}" for one in sentences))
+        lines = [line for one in sentences for line in _hanging(one)]
+        say("", *([title] if title else []), *lines)
     return 0
+
+
+def _hanging(sentence: str) -> list[str]:
+    return textwrap.wrap(
+        sentence, _width(), initial_indent="  ", subsequent_indent="    "
+    )
 
 
 def year(services: Services, arguments: argparse.Namespace) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
@@ -25,6 +26,7 @@ from whistlestop.review.what_changed import (
 
 if TYPE_CHECKING:
     from whistlestop.driver.services import Services
+    from whistlestop.review.record import SessionRecord
 
 CHANGE_DAYS: Final = 84
 
@@ -46,15 +48,25 @@ def read_changes(services: Services, wanted: Filter, span: DaySpan) -> Changes:
     """
     logbook = services.logbook()
     reach = replace(wanted, since=days_before(span).first, until=span.last)
-    places, ladders = services.library.station_places(), drill_ladders(services)
-    sessions: list[SessionDone] = []
+    records: list[SessionRecord] = []
     for line in logbook.done(reach):
         try:
-            record = logbook.record(line.id)
-            day = local_day(record.wall)
-        except (WhistlestopError, ValueError):
+            records.append(logbook.record(line.id))
+        except WhistlestopError:
             continue
-        sessions.append(session_done(record, day, places, ladders))
+    return changes_of(services, records, span)
+
+
+def changes_of(
+    services: Services, records: Iterable[SessionRecord], span: DaySpan
+) -> Changes:
+    """Compare records as they stand: those of a period and of as many days before."""
+    places, ladders = services.library.station_places(), drill_ladders(services)
+    sessions: list[SessionDone] = []
+    for record in records:
+        with suppress(ValueError):  # a day that cannot be read
+            day = local_day(record.wall)
+            sessions.append(session_done(record, day, places, ladders))
     asked = asked_by(services, sessions)
     return what_changed(sessions, span, target_effort(services, span.last), asked)
 

@@ -14,6 +14,7 @@ from whistlestop.markup import html
 from whistlestop.markup.html import Part
 from whistlestop.pages import plots, sections, station_plots
 from whistlestop.pages.material import Material
+from whistlestop.review.change_text import change_sections
 from whistlestop.review.numbers import Week
 
 MOST_STATIONS: Final = 4
@@ -26,6 +27,7 @@ def log_page(material: Material, *, notes: bool = False) -> str:
     parts: list[Part] = [h.h1[title]]
     if material.trainings or material.felt:
         parts.append(html.bullets(sections.fact_lines(material)))
+        parts += _changes(material)
         parts += [*_weeks(material), *_lines(material), *_efforts(material)]
         parts += [*_stations(material), *_felt(material)]
     else:
@@ -36,6 +38,15 @@ def log_page(material: Material, *, notes: bool = False) -> str:
     if rows:
         parts += [h.h2["Notes"], html.table(["day", "note"], rows)]
     return html.document(title, html.LOG, parts)
+
+
+def _changes(material: Material) -> Iterator[Part]:
+    if material.changes is None or not material.changes.sessions:
+        return
+    yield h.h2["What changed"]
+    for title, sentences in change_sections(material.changes):
+        yield h.h3[title]
+        yield html.bullets(sentences)
 
 
 def weeks_shown(material: Material) -> tuple[Week, ...]:

@@ -18,6 +18,7 @@ from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of
 from whistlestop.review.trends import TrendDay, trend_days
+from whistlestop.review.what_changed import Changes
 
 Places = Mapping[str, tuple[str, str]]
 # The longest that a figure of a day looks back: 12 earlier weeks and a whole one.
@@ -56,7 +57,8 @@ class Material:
 
     `sessions` and `bouts` lie within `span` and are in order of day; `book` knows
     the days before it too, as far as they were given. `felt` holds the diary's own
-    discomforts as well, `notes` those of trainings without a record.
+    discomforts as well, `notes` those of trainings without a record; `changes` is
+    what changed, where it was asked.
     """
 
     span: DaySpan
@@ -66,6 +68,7 @@ class Material:
     felt: tuple[DiscomfortOnDay, ...]
     notes: tuple[tuple[date, str], ...]
     earliest: date
+    changes: Changes | None = None
 
     @property
     def weeks(self) -> tuple[Week, ...]:

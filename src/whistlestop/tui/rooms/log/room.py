@@ -233,6 +233,19 @@ class LogRoom(AskingRoom[None]):
 
         self.app.push_screen(PlotsRoom(wanted=self.wanted))
 
+    @action(
+        "tab",
+        lambda self: "what changed" * (self._has_items() or self._is_filtered()),
+        drop=2,
+        held=ONCE,
+    )
+    def show_changes(self) -> None:
+        """See what changed: loads, efforts, drills, left beside right."""
+        # Imported here: only this key needs the sentences.
+        from whistlestop.tui.rooms.log.changes import ChangesRoom
+
+        self.app.push_screen(ChangesRoom(wanted=self.wanted))
+
     @action("escape", "back")
     def go_back(self) -> None:
         """Go back; while a filter is set, clear it first."""
