@@ -46,7 +46,7 @@ def test_what_changed_stands_in_the_page(services, tmp_path):
     text = target.read_text(encoding="utf-8")
     assert "<h2>What changed</h2>" in text
     assert "Goblet squat: 12 to 16 kg since 3 Feb; " in text
-    assert "One-arm row: 8 to 10 kg since 3 Mar; " in text
+    assert "One-arm row on a bench: 8 to 10 kg since 3 Mar; " in text
 
 
 def test_notes_are_in_it_when_asked_for(services, tmp_path):

@@ -104,12 +104,13 @@ def session(values: dict[str, Any]) -> SessionDone:
 def test_the_sentences_say_what_was_worked_out_by_hand(case: dict[str, Any]) -> None:
     first, last = map(date.fromisoformat, case["period"].split(".."))
     asks = {key: asked(facts) for key, facts in exercises().items()}
-    found = what_changed(
-        [session(one) for one in case["sessions"]],
-        DaySpan(first, last),
-        case["target"],
-        asks,
+    done = [session(one) for one in case["sessions"]]
+    begun = case.get("log_since")
+    log_first = (
+        date.fromisoformat(begun) if begun else min((s.day for s in done), default=None)
     )
+    span = DaySpan(first, last)
+    found = what_changed(done, span, case["target"], asks, log_first)
     sentences = change_sentences(found)
     for pieces in case["says"]:
         assert any(all(p in one for p in pieces) for one in sentences), (

@@ -20,6 +20,7 @@ from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.columns import padded, table, widest
 from whistlestop.driver.logbook import Logbook
 from whistlestop.driver.services import Services
+from whistlestop.driver.week_targets import fixed_days
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
@@ -77,7 +78,8 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json([_week_json(week) for week in shown])
         return 0
-    _draw(charts.weeks_chart(every, _width(), _glyphs(services)))
+    fixed = fixed_days(services.places)
+    _draw(charts.weeks_chart(every, _width(), _glyphs(services), fixed))
     say("")
     rows = [["week of", "load AU", "a day", "circuits", "monotony", "strain AU"]]
     rows += [_week_row(week) for week in shown]
@@ -409,8 +411,8 @@ def year(services: Services, arguments: argparse.Namespace) -> int:
         span = DaySpan(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
         say_json([_day_json(book, day) for day in span])
         return 0
-    chart = charts.year_chart(book, wanted, logbook.today, _width(), _glyphs(services))
-    _draw(chart)
+    look = (_width(), _glyphs(services), fixed_days(services.places))
+    _draw(charts.year_chart(book, wanted, logbook.today, *look))
     return 0
 
 

@@ -108,6 +108,7 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
     """
     # Imported here: only a page asks what changed.
     from whistlestop.driver.changes import changes_of
+    from whistlestop.driver.week_targets import fixed_days
 
     logbook = services.logbook()
     records, left_out = [], []
@@ -121,7 +122,8 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
     places = services.library.station_places()
     trainings = logbook.trainings()
     material = gather(span, records, logbook.diary, trainings, places, logbook.today)
-    return replace(material, changes=changes_of(services, records, span)), left_out
+    changes, fixed = changes_of(services, records, span), fixed_days(services.places)
+    return replace(material, changes=changes, fixed=fixed), left_out
 
 
 def _is_inside(line: SessionLine, span: DaySpan) -> bool:

@@ -68,7 +68,16 @@ def changes_of(
             day = local_day(record.wall)
             sessions.append(session_done(record, day, places, ladders))
     asked = asked_by(services, sessions)
-    return what_changed(sessions, span, target_effort(services, span.last), asked)
+    target = target_effort(services, span.last)
+    return what_changed(sessions, span, target, asked, log_first(services))
+
+
+def log_first(services: Services) -> date | None:
+    """The day of the first session in the log; None where there is none."""
+    for line in reversed(services.logbook().done()):
+        with suppress(ValueError):
+            return local_day(line.wall)
+    return None
 
 
 def drill_ladders(services: Services) -> Ladders:

@@ -57,9 +57,13 @@ def weeks_shown(material: Material) -> tuple[Week, ...]:
 def _weeks(material: Material) -> Iterator[Part]:
     weeks = weeks_shown(material)
     yield h.h2["Load by week"]
-    yield html.drawing(plots.weeks_plot(weeks, material.earlier_weeks))
+    drawn = plots.weeks_plot(weeks, material.earlier_weeks, material.fixed)
+    yield html.drawing(drawn)
     yield html.paragraph(sections.LOAD_WORDS, "dim small")
     yield from sections.weeks_table(weeks)
+    if material.trainings:
+        yield h.h2["Minutes and load by sport"]
+        yield sections.sports_table(material)
 
 
 def _lines(material: Material) -> Iterator[Part]:
@@ -104,7 +108,9 @@ def _felt(material: Material) -> Iterator[Part]:
 def _years(material: Material) -> Iterator[Part]:
     for year in range(material.span.first.year, material.span.last.year + 1):
         yield h.h2[f"{year}, day by day"]
-        yield html.drawing(plots.year_plot(material.book, year, material.span))
+        yield html.drawing(
+            plots.year_plot(material.book, year, material.span, material.fixed)
+        )
 
 
 def _trainings(material: Material) -> Iterator[Part]:

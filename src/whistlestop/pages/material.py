@@ -12,7 +12,13 @@ from datetime import date, timedelta
 from typing import Final
 
 from whistlestop.review.charts import SessionEfforts, session_efforts
-from whistlestop.review.days import DayBook, DaySpan, Training
+from whistlestop.review.days import (
+    NOTHING_FIXED,
+    DayBook,
+    DaySpan,
+    FixedDays,
+    Training,
+)
 from whistlestop.review.diary import Diary, Values, book_of, trainings_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
@@ -58,7 +64,7 @@ class Material:
     `sessions` and `bouts` lie within `span` and are in order of day; `book` knows
     the days before it too, as far as they were given. `felt` holds the diary's own
     discomforts as well, `notes` those of trainings without a record; `changes` is
-    what changed, where it was asked.
+    what changed and `fixed` are races and key sessions, where these were asked.
     """
 
     span: DaySpan
@@ -69,6 +75,7 @@ class Material:
     notes: tuple[tuple[date, str], ...]
     earliest: date
     changes: Changes | None = None
+    fixed: FixedDays = NOTHING_FIXED
 
     @property
     def weeks(self) -> tuple[Week, ...]:

@@ -230,6 +230,24 @@ def day_of(wall: str, zone: ZoneInfo) -> date:
     return within_years(day)
 
 
+@dataclass(frozen=True, slots=True)
+class FixedDays:
+    """Days of the main sport that were fixed beforehand: races and key sessions."""
+
+    races: frozenset[date] = frozenset()
+    key_days: frozenset[date] = frozenset()
+
+    def in_week(self, span: DaySpan) -> tuple[tuple[date, ...], tuple[date, ...]]:
+        """Races and key sessions of some days, in order; a race is no key session."""
+        return (
+            tuple(sorted(day for day in self.races if day in span)),
+            tuple(sorted(day for day in self.key_days - self.races if day in span)),
+        )
+
+
+NOTHING_FIXED: Final = FixedDays()
+
+
 def day_length_ms(day: date, zone: ZoneInfo) -> int:
     """How long a calendar day is in a zone, in ms: 23, 24 or 25 hours mostly."""
     begin = datetime.combine(day, time(), zone)

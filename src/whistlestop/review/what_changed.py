@@ -194,7 +194,7 @@ class EffortChange:
 class Changes:
     """All that changed in `span`; the days `before` are as many.
 
-    `has_before` is whether any session lies in the days before.
+    `has_before` is whether these are known as a whole, and hold any session.
     """
 
     span: DaySpan
@@ -221,6 +221,7 @@ def what_changed(
     span: DaySpan,
     target: float,
     asked: Mapping[str, Mapping[str, int]],
+    log_first: date | None = None,
 ) -> Changes:
     """Compare the sessions of a period with each other, and with the days before.
 
@@ -229,21 +230,24 @@ def what_changed(
         span: The period.
         target: The effort up to which a session is at target, 0 to 10.
         asked: What each exercise asks of each site, 1 or 2, by their ids.
+        log_first: The first day of the log: where it lies in the days before, these
+            are not known as a whole, and nothing is compared with them.
     """
     every = sorted(sessions, key=lambda one: (one.day, one.id))
     before = days_before(span)
     now = [one for one in every if one.day in span]
     earlier = [one for one in every if one.day in before]
     two = ([b for s in now for b in s.bouts], [b for s in earlier for b in s.bouts])
+    is_known = bool(earlier) and (log_first is None or log_first <= before.first)
     return Changes(
         span,
         before,
         len(now),
         target,
-        bool(earlier),
+        is_known,
         _stations(now, target),
-        _patterns(*two, has_before=bool(earlier)),
-        _sites(*two, asked, has_before=bool(earlier)),
+        _patterns(*two, has_before=is_known),
+        _sites(*two, asked, has_before=is_known),
         _sides(two[0]),
         _drills(now),
         _efforts(now),
