@@ -102,7 +102,7 @@ def weeks_chart(
         panel.under(sheet, "blank", [_blanks(week) for week in kept])
     fixed_texts = [fixed_text(fixed, week.span) for week in kept]
     if any(fixed_texts):
-        panel.under(sheet, "fixed", fixed_texts)
+        panel.under(sheet, "dates", fixed_texts)
     panel.under(sheet, "week of", [_short_day(week.span.first) for week in kept])
     sheet.legend([*_weeks_legend(kept, own, glyphs), *_fixed_legend(fixed_texts)])
     sentences = [f"{_week_sentence(w)}{_fixed_words(fixed, w.span)}" for w in kept]
