@@ -362,3 +362,30 @@ async def test_the_newest_weeks_are_shown_before_the_rest_is_read(
         await settle(pilot)
         assert "3 sessions" in texts(app)[0]
         assert "Rainy shed" in whole(app)
+
+
+async def test_everything_is_backed_up_and_put_back_after_a_look(tmp_path: Path):
+    services = make_services(tmp_path / "home", {"rainy-shed": SHED})
+    done = do_session(services, services.circuits.read("rainy-shed"), efforts=(5, 6))
+    archive = tmp_path / "b.tar.gz"
+    app = RoomsApp(services, LogRoom())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        for expected in ("read back and whole.", "nothing of it is missing here."):
+            await press(pilot, "y")
+            app.screen.query_one(Input).value = str(archive)
+            await press(pilot, "enter")
+            await settle(pilot)
+            assert expected in whole(app)
+        [journal] = services.places.log.rglob(f"{done}.jsonl")
+        journal.unlink()
+        await press(pilot, "y")
+        app.screen.query_one(Input).value = str(archive)
+        await press(pilot, "enter")
+        await settle(pilot)
+        assert "y again puts 1 file back." in whole(app)
+        assert not journal.exists()
+        await press(pilot, "y")
+        await settle(pilot)
+        assert "1 file put back." in whole(app)
+        assert journal.exists()

@@ -269,6 +269,12 @@ def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     backup.add_argument("file", nargs="?", type=Path, metavar="FILE")
     restore = add("restore", "put an archive's files back; nothing is overwritten")
     restore.add_argument("file", type=Path, metavar="FILE")
+    restore.add_argument(
+        "--try",
+        dest="trial",
+        action="store_true",
+        help="only read it, and say what would be put back",
+    )
 
 
 def day(text: str) -> date:

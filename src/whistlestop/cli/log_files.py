@@ -23,7 +23,7 @@ from whistlestop.review.exchange.import_csv import (
     read_rows,
     read_table,
 )
-from whistlestop.store.backup import restore_backup, write_backup
+from whistlestop.store.backup import restore_backup, try_restore, write_backup
 from whistlestop.store.diary.file import DECISIONS_NAME, DIARY_NAME
 from whistlestop.store.journal.file import read_journal
 from whistlestop.store.journal.verify import CopyState, FileState, verify_log
@@ -262,9 +262,15 @@ def backup(services: Services, arguments: argparse.Namespace) -> int:
 
 def restore(services: Services, arguments: argparse.Namespace) -> int:
     """Put an archive's files back; 1 where a file there differs and was left."""
-    done = restore_backup(services.places, arguments.file)
-    say(f"put back: {len(done.put)}; there already: {len(done.same)}")
-    say(*(f"left as it is, and differs: {name}" for name in done.different))
+    is_trial = arguments.trial
+    act = try_restore if is_trial else restore_backup
+    done = act(services.places, arguments.file)
+    put = "would be put back" if is_trial else "put back"
+    say(
+        f"the archive is whole; {put}: {len(done.put)}; there already: {len(done.same)}"
+    )
+    stays = "would stay" if is_trial else "left"
+    say(*(f"{stays} as it is, and differs: {name}" for name in done.different))
     return INPUT_HAS_PROBLEMS if done.different else 0
 
 

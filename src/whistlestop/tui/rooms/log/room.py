@@ -10,7 +10,7 @@ from collections.abc import Callable, Sequence
 from datetime import timedelta
 from pathlib import Path
 from threading import Event
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from textual.message import Message
 
@@ -31,6 +31,7 @@ from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
 
 if TYPE_CHECKING:
     from whistlestop.driver.activities import ActivityImport, ActivityPlan
+    from whistlestop.tui.rooms.log.archive import ArchiveAnswer
 
 CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
@@ -59,6 +60,7 @@ class LogRoom(AskingRoom[None]):
         self.asks_of_blanks = False
         self._painted = Event()
         self._deleting = ""
+        self._archive: Path | None = None
         self._done_text = ""
         self._import: tuple[ActivityImport, ActivityPlan] | None = None
         self._unrated: list[DiaryEntry] = []
@@ -114,6 +116,8 @@ class LogRoom(AskingRoom[None]):
             items, self.problems, self.asks_of_blanks = result
             self.is_whole = True
             self._set_items(items)
+        elif name == "archive":
+            self._show_archive(cast("ArchiveAnswer", result))
         elif name == "import" and isinstance(result, tuple):
             self._show_import(*result)
         elif name == "effort":
@@ -326,6 +330,20 @@ class LogRoom(AskingRoom[None]):
         text = f"{item.name} deleted; u undoes it"
         self._write(text, lambda: keeper.delete(item.id))
 
+    @action("y", "", held=ONCE)
+    def copy_everything(self) -> None:
+        """Back up everything as one archive, or put one back: it is tried first."""
+        # Imported here: only this key reads archives.
+        from whistlestop.tui.rooms.log.archive import ASKED, default_archive, put_back
+
+        places, archive = self.services.places, self._archive
+        self._archive = None
+        if archive is not None and self.again:
+            self._archive_work(lambda: put_back(places, archive))
+            return
+        value = default_archive(self.services.clock.wall().date())
+        self.ask(ASKED, self._take_archive, value=value, limit=400)
+
     @action("u", "undo", held=ONCE, is_hint=True)
     def undo(self) -> None:
         """Take the last change to the log back."""
@@ -428,6 +446,24 @@ class LogRoom(AskingRoom[None]):
 
         self._import = (bringing, plan) if plan.lines else None
         self.say(plan_text(plan))
+
+    def _take_archive(self, text: str) -> str:
+        from whistlestop.tui.rooms.log.archive import take_archive
+
+        if not text.strip():
+            return "A file, such as backup.tar.gz."
+        path, places = Path(text.strip()).expanduser(), self.services.places
+        self._archive_work(lambda: take_archive(places, path))
+        return ""
+
+    def _archive_work(self, act: Callable[[], ArchiveAnswer]) -> None:
+        self.run_worker(act, name="archive", thread=True, exit_on_error=False)
+
+    def _show_archive(self, answer: ArchiveAnswer) -> None:
+        self._archive = answer.archive
+        self.say(answer.text)
+        if answer.archive is None:
+            self.look()
 
     def _mark(self, text: str) -> str:
         try:
