@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -11,8 +10,8 @@ import pytest
 from tests.bench.history import History, make_history
 
 from whistlestop.driver.services import Services
-from whistlestop.review.amended import local_day
-from whistlestop.review.days import DayBook, DaySpan, Training, training_of, zone_named
+from whistlestop.review.amended import local_day, training_of
+from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import book_of
 from whistlestop.review.numbers import weeks
 from whistlestop.store.journal.file import journal_path
@@ -37,13 +36,12 @@ def home(written: tuple[Path, History], tmp_path: Path) -> Path:
 def replayed(home: Path) -> DayBook:
     """The day book by replay of every journal, without the index."""
     services = Services(home)
-    zone = zone_named("UTC")
     trainings: list[Training] = []
     for line in services.log.sessions():
         record = services.log.record(line.id)
-        training = training_of(record, zone)
+        training = training_of(record)
         if training is not None:
-            trainings.append(replace(training, day=local_day(record.wall)))
+            trainings.append(training)
     return book_of(services.logbook().diary, trainings)
 
 

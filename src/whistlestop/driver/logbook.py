@@ -16,6 +16,7 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.amended import (
     amended_line,
     amended_record,
+    instant,
     line_of,
     local_day,
     training_of_line,
@@ -142,7 +143,7 @@ class Logbook:
         found = [*recorded, *entered]
         if not wanted.is_empty:
             found = [x for x in found if wanted.takes(item_of_line(x, self.diary))]
-        return sorted(found, key=_wall_and_id, reverse=True)
+        return sorted(found, key=_moment_and_id, reverse=True)
 
     def items(
         self,
@@ -328,8 +329,8 @@ class Logbook:
             return line
 
 
-def _wall_and_id(line: SessionLine) -> tuple[str, str]:
-    return line.wall, line.id
+def _moment_and_id(line: SessionLine) -> tuple[str, str]:
+    return instant(line.wall), line.id
 
 
 def _last_day(entry: DiaryEntry) -> str:

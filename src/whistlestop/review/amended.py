@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.day import parse_day
@@ -40,6 +40,46 @@ def local_day(wall: str) -> date:
         return parse_day(datetime.fromisoformat(wall).date().isoformat())
     except ValueError:
         raise ValueError("its start is not a date and time") from None
+
+
+def instant(wall: str) -> str:
+    """A wall time as the moment it was, for sorting across zones.
+
+    A day alone, and a time without an offset, stay as they are.
+
+    >>> instant("2031-05-12T08:00:00.000+09:00")
+    '2031-05-11T23:00:00+00:00'
+    """
+    try:
+        moment = datetime.fromisoformat(wall)
+        return moment.astimezone(UTC).isoformat() if moment.tzinfo else wall
+    except (ValueError, OverflowError):
+        return wall
+
+
+def training_of(record: SessionRecord) -> Training | None:
+    """A recorded session as a training.
+
+    None if scripted, a try-out or without any work.
+
+    The session's effort as entered, else the mean of its loops, marked derived.
+
+    Raises:
+        ValueError: Its wall time cannot be read.
+    """
+    is_left_out = record.scripted or record.is_try_out
+    if is_left_out or not any(loop.worked for loop in record.loops):
+        return None
+    text = record.session_effort
+    return Training(
+        day=local_day(record.wall),
+        length_ms=record.session_ms,
+        effort=record.derived_effort if text is None else text.halves / 2,
+        kind=DayKind.CIRCUIT,
+        sport=record.plan.name,
+        source_id=record.id,
+        effort_is_derived=text is None and record.derived_effort is not None,
+    )
 
 
 def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:
@@ -114,7 +154,7 @@ def _with(names: Sequence[str], more: Iterable[str]) -> tuple[str, ...]:
 
 
 def training_of_line(line: SessionLine) -> Training | None:
-    """A list's line as a training, as `days.training_of` makes it of a record.
+    """A list's line as a training, as `training_of` makes it of a record.
 
     None if scripted, a try-out or without any work.
 

@@ -8,17 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-from whistlestop.domain.day import within_years
-from whistlestop.domain.text import shown
 
 if TYPE_CHECKING:
-    from whistlestop.review.record import SessionRecord
+    pass
 
 DAYS_IN_WEEK: Final = 7
 MONTHS: Final = (
@@ -202,34 +198,6 @@ def blank_spans(stated: Iterable[tuple[date, bool]], last: date) -> list[DaySpan
     ]
 
 
-def zone_named(name: str) -> ZoneInfo:
-    """Find a time zone by its name, such as `Europe/Berlin`.
-
-    Raises:
-        ValueError: There is no such zone on this machine.
-    """
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise ValueError(f'there is no time zone "{shown(name, 60)}"') from None
-
-
-def day_of(wall: str, zone: ZoneInfo) -> date:
-    """Calendar day in a zone of a wall time such as `2031-04-12T23:30:00+02:00`.
-
-    A time without an offset is taken as the zone's own.
-
-    Raises:
-        ValueError: It is not a date and time.
-    """
-    try:
-        moment = datetime.fromisoformat(wall)
-        day = (moment.astimezone(zone) if moment.tzinfo else moment).date()
-    except (ValueError, OverflowError):
-        raise ValueError(f'"{shown(wall, 60)}" is not a date and time') from None
-    return within_years(day)
-
-
 @dataclass(frozen=True, slots=True)
 class FixedDays:
     """Days of the main sport that were fixed beforehand: races and key sessions."""
@@ -248,13 +216,6 @@ class FixedDays:
 NOTHING_FIXED: Final = FixedDays()
 
 
-def day_length_ms(day: date, zone: ZoneInfo) -> int:
-    """How long a calendar day is in a zone, in ms: 23, 24 or 25 hours mostly."""
-    begin = datetime.combine(day, time(), zone)
-    end = datetime.combine(day + timedelta(days=1), time(), zone)
-    return (end.astimezone(UTC) - begin.astimezone(UTC)) // _MS
-
-
 def week_of(day: date) -> DaySpan:
     """The week from Monday to Sunday that a day lies in (ISO 8601)."""
     monday = day - timedelta(days=day.weekday())
@@ -271,28 +232,3 @@ def weeks_in(span: DaySpan) -> tuple[DaySpan, ...]:
 def day_text(day: date) -> str:
     """Say a day as `12 May 2031`."""
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
-def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
-    """A recorded session as a training.
-
-    None if scripted, a try-out or without any work.
-
-    The session's effort as entered, else the mean of its loops, marked derived.
-
-    Raises:
-        ValueError: Its wall time cannot be read.
-    """
-    is_left_out = record.scripted or record.is_try_out
-    if is_left_out or not any(loop.worked for loop in record.loops):
-        return None
-    text = record.session_effort
-    return Training(
-        day=day_of(record.wall, zone),
-        length_ms=record.session_ms,
-        effort=record.derived_effort if text is None else text.halves / 2,
-        kind=DayKind.CIRCUIT,
-        sport=record.plan.name,
-        source_id=record.id,
-        effort_is_derived=text is None and record.derived_effort is not None,
-    )
