@@ -234,6 +234,7 @@ WALKS: dict[str, tuple[State, ...]] = {
 ELSEWHERE = {("CloseOutRoom", "other_athlete")}
 # What does nothing in the home of these walks, and what it would need.
 NEEDS = {
+    ("LogRoom", "save_circuit"): "a session done from a file elsewhere",
     ("NextRoom", "say_well"): "an illness that is over",
     ("NextRoom", "leave_out"): "a discomfort of 6 or more",
     ("SheetRoom", "choose_load"): "a station with another load that is owned",

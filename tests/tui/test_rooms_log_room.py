@@ -2,15 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from threading import Event
 
 import pytest
 from rich.cells import cell_len
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
-from tests.support.services import SHED, ServicesForTests, do_session, make_services
+from tests.support.services import (
+    SHED,
+    ServicesForTests,
+    do_session,
+    make_services,
+    run_until,
+)
 from textual.widgets import Input
 
+from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.sites import SITES
 from whistlestop.domain.text import first_hostile
 from whistlestop.driver.logbook import Logbook
@@ -372,20 +380,45 @@ async def test_everything_is_backed_up_and_put_back_after_a_look(tmp_path: Path)
     async with app.run_test(size=(100, 30)) as pilot:
         await settle(pilot)
         for expected in ("read back and whole.", "nothing of it is missing here."):
-            await press(pilot, "y")
+            await press(pilot, "ctrl+s")
             app.screen.query_one(Input).value = str(archive)
             await press(pilot, "enter")
             await settle(pilot)
-            assert expected in whole(app)
+            assert expected in app.screen.message
         [journal] = services.places.log.rglob(f"{done}.jsonl")
         journal.unlink()
-        await press(pilot, "y")
+        await press(pilot, "ctrl+s")
         app.screen.query_one(Input).value = str(archive)
         await press(pilot, "enter")
         await settle(pilot)
-        assert "y again puts 1 file back." in whole(app)
+        assert "Ctrl+S again puts 1 file back." in app.screen.message
         assert not journal.exists()
-        await press(pilot, "y")
+        await press(pilot, "ctrl+s")
         await settle(pilot)
-        assert "1 file put back." in whole(app)
+        assert "1 file put back." in app.screen.message
         assert journal.exists()
+
+
+async def test_a_circuit_done_from_a_file_elsewhere_is_offered_to_be_saved(
+    services: ServicesForTests, tmp_path: Path
+):
+    quay = tmp_path / "quay.toml"
+    quay.write_text(SHED.replace("Rainy shed", "Quay"), encoding="utf-8")
+    text = services.circuits.text_elsewhere(str(quay))
+    options = replace(services.sessions.options(), circuit_text=text)
+    plan = compile_plan(services.circuits.read(str(quay)))
+    running = services.sessions.start(plan, options=options)
+    running.session.begin()
+    run_until(services, running, 24 * 3_600_000, [5, 6])
+    running.session.close()
+    assert running.release()
+    app = RoomsApp(services, LogRoom())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        assert "y save circuit" in texts(app)[-1]
+        await press(pilot, "down")
+        assert "save circuit" not in texts(app)[-1]  # the yard's is there
+        await press(pilot, "up", "y")
+        await settle(pilot)
+        assert services.circuits.read("quay").name == "Quay"
+        assert "save circuit" not in texts(app)[-1]

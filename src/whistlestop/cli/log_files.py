@@ -11,6 +11,7 @@ from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
 from whistlestop.domain.text import shown
 from whistlestop.driver.diary import TrainingEntry
+from whistlestop.driver.elsewhere import save_from_journal
 from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.exchange.import_csv import (
@@ -25,7 +26,6 @@ from whistlestop.review.exchange.import_csv import (
 )
 from whistlestop.store.backup import restore_backup, try_restore, write_backup
 from whistlestop.store.diary.file import DECISIONS_NAME, DIARY_NAME
-from whistlestop.store.journal.file import read_journal
 from whistlestop.store.journal.verify import CopyState, FileState, verify_log
 from whistlestop.store.places import read_regular
 
@@ -135,19 +135,8 @@ def _count(count: int) -> str:
 
 def save_circuit(services: Services, arguments: argparse.Namespace) -> int:
     """Save the circuit of the newest session that was done from a file elsewhere."""
-    wanted = arguments.id
-    for line in services.log.sessions():
-        if line.circuit != wanted:
-            continue
-        start = read_journal(line.path).start
-        text = start.fields.get("circuit_text") if start else None
-        if isinstance(text, str):
-            say(f"saved: {services.circuits.save_text(wanted, text)}")
-            return 0
-    raise UsageError(
-        f'no session has the file of a circuit "{shown(wanted, 60)}"',
-        f"copy it into {services.places.circuits}",
-    )
+    say(f"saved: {save_from_journal(services, arguments.id)}")
+    return 0
 
 
 def verify(services: Services, arguments: argparse.Namespace) -> int:

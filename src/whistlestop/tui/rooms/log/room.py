@@ -7,6 +7,7 @@ read by `log_forms`, and the diary keeper writes.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from threading import Event
@@ -16,6 +17,7 @@ from textual.message import Message
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.diary import Amendment
+from whistlestop.driver.elsewhere import circuits_elsewhere, save_from_journal
 from whistlestop.driver.logbook import MONTH_DAYS
 from whistlestop.errors import StoreError
 from whistlestop.review.diary import DiaryEntry
@@ -40,6 +42,19 @@ MONTH = timedelta(days=MONTH_DAYS - 1)
 PAINT_WAIT_S = 0.5
 
 
+@dataclass(frozen=True)
+class LogReading:
+    """The whole log as read: what passes the filter, and what is to be asked of it.
+
+    `elsewhere` are the circuits that are not among the athlete's own.
+    """
+
+    items: list[LogItem]
+    problems: tuple[str, ...]
+    elsewhere: frozenset[str]
+    asks_of_blanks: bool
+
+
 class LogRoom(AskingRoom[None]):
     """All that stands in the log, scripted sessions left out."""
 
@@ -58,6 +73,7 @@ class LogRoom(AskingRoom[None]):
         self.problems: tuple[str, ...] = ()
         self.is_whole = False
         self.asks_of_blanks = False
+        self.elsewhere: frozenset[str] = frozenset()
         self._painted = Event()
         self._deleting = ""
         self._archive: Path | None = None
@@ -76,14 +92,20 @@ class LogRoom(AskingRoom[None]):
         is_first = self.items is None
         since = services.clock.wall().date() - FIRST_LOOK
 
-        def read() -> tuple[list[LogItem], tuple[str, ...], bool]:
+        def read() -> LogReading:
             # The newest weeks first, so that a log of years opens as soon.
             if is_first:
                 newest = services.logbook().items(Filter(since=since))
                 self.post_message(self.Newest(newest))
                 self._painted.wait(PAINT_WAIT_S)
             logbook = services.logbook()
-            return logbook.items(wanted), logbook.problems, logbook.asks_of_blanks()
+            items = logbook.items(wanted)
+            return LogReading(
+                items,
+                logbook.problems,
+                circuits_elsewhere(services, (item.circuit for item in items)),
+                asks_of_blanks=logbook.asks_of_blanks(),
+            )
 
         self.run_worker(
             read,
@@ -112,10 +134,11 @@ class LogRoom(AskingRoom[None]):
 
     def take_result(self, name: str, result: object) -> None:
         """Show what was read, the same item chosen; after a change read it again."""
-        if name == "log" and isinstance(result, tuple):
-            items, self.problems, self.asks_of_blanks = result
+        if isinstance(result, LogReading):
+            self.problems, self.elsewhere = result.problems, result.elsewhere
+            self.asks_of_blanks = result.asks_of_blanks
             self.is_whole = True
-            self._set_items(items)
+            self._set_items(result.items)
         elif name == "archive":
             self._show_archive(cast("ArchiveAnswer", result))
         elif name == "import" and isinstance(result, tuple):
@@ -201,6 +224,13 @@ class LogRoom(AskingRoom[None]):
 
     def _has_items(self) -> bool:
         return bool(self.items)
+
+    def _is_from_elsewhere(self) -> bool:
+        """Whether the chosen session was done from no circuit that is there now."""
+        if not self.items:
+            return False
+        item = self.items[self.chosen]
+        return item.kind is ItemKind.SESSION and item.circuit in self.elsewhere
 
     def _is_filtered(self) -> bool:
         return not self.wanted.is_empty
@@ -330,7 +360,21 @@ class LogRoom(AskingRoom[None]):
         text = f"{item.name} deleted; u undoes it"
         self._write(text, lambda: keeper.delete(item.id))
 
-    @action("y", "", held=ONCE)
+    @action(
+        "y",
+        "save circuit",
+        drop=1,
+        when=lambda self: self._is_from_elsewhere(),
+        held=ONCE,
+    )
+    def save_circuit(self) -> None:
+        """Save the circuit of this session among yours: its file lies elsewhere."""
+        assert self.items is not None
+        item, services = self.items[self.chosen], self.services
+        text = f"{item.name} is among your circuits now"
+        self._write(text, lambda: save_from_journal(services, item.circuit))
+
+    @action("ctrl+s", "", held=ONCE)
     def copy_everything(self) -> None:
         """Back up everything as one archive, or put one back: it is tried first."""
         # Imported here: only this key reads archives.
