@@ -6,13 +6,12 @@ are those of directive 2000/84/EC.
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import UTC, date, datetime
 
 import pytest
 from tests.support.services import SHED, ServicesForTests, do_session, make_services
+from tests.support.travel import ClockThatTravels
 
-from whistlestop.driver.script import SimulatedClock
 from whistlestop.review.days import DaySpan
 from whistlestop.review.items import Filter
 from whistlestop.review.numbers import weeks
@@ -27,26 +26,7 @@ DONE = (
     ("Europe/Berlin", "2031-10-26T02:40"),  # the second time that it is 02:40
     ("Europe/Berlin", "2031-10-26T23:30"),
 )
-SECOND_TIME = {"2031-10-26T02:40"}
-
-
-class ClockThatTravels(SimulatedClock):
-    """A clock that is put to a place and a time of day there."""
-
-    def __init__(self) -> None:
-        super().__init__(datetime(2031, 1, 1, tzinfo=UTC))
-        self.zone = ZoneInfo("UTC")
-
-    def put(self, zone: str, text: str) -> None:
-        self.zone = ZoneInfo(zone)
-        fold = int(text in SECOND_TIME)
-        there = datetime.fromisoformat(text).replace(tzinfo=self.zone, fold=fold)
-        self.now_ms = round(
-            (there.astimezone(UTC) - self._begin) / timedelta(milliseconds=1)
-        )
-
-    def wall(self) -> datetime:
-        return super().wall().astimezone(self.zone)
+SECOND_TIME = "2031-10-26T02:40"
 
 
 @pytest.fixture(scope="module")
@@ -55,11 +35,11 @@ def journey(
 ) -> tuple[ServicesForTests, list[str]]:
     home = tmp_path_factory.mktemp("journey") / "home"
     make_services(home, {"rainy-shed": SHED})
-    clock = ClockThatTravels()
+    clock = ClockThatTravels(datetime(2031, 1, 1, tzinfo=UTC))
     services = ServicesForTests(home, clock=clock)
     ids = []
     for zone, text in DONE:
-        clock.put(zone, text)
+        clock.put(zone, text, second_time=text == SECOND_TIME)
         shed = services.circuits.read("rainy-shed")
         ids.append(do_session(services, shed, efforts=(5, 6), session_effort=6))
     clock.put("Europe/Berlin", "2031-11-03T12:00")

@@ -112,3 +112,8 @@ async def test_without_a_watched_folder_a_path_is_asked_for(tmp_path, folder):
         await do(pilot, "i")
         await answer(pilot, str(folder / "nowhere.fit"))
         assert "1 file not readable" in whole(app)
+        await do(pilot, "i")
+        await answer(pilot, str(folder))
+        assert "Press i again to enter them" in whole(app)
+        await do(pilot, "i")
+        assert "Imported; u undoes it." in whole(app)

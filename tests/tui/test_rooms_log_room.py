@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from threading import Event
 
@@ -15,10 +14,10 @@ from tests.support.services import (
     do_session,
     make_services,
     run_until,
+    start_session,
 )
 from textual.widgets import Input
 
-from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.sites import SITES
 from whistlestop.domain.text import first_hostile
 from whistlestop.driver.logbook import Logbook
@@ -391,9 +390,11 @@ async def test_everything_is_backed_up_and_put_back_after_a_look(tmp_path: Path)
         app.screen.query_one(Input).value = str(archive)
         await press(pilot, "enter")
         await settle(pilot)
-        assert "Ctrl+S again puts 1 file back." in app.screen.message
+        assert "1 file to put back. Type yes." in whole(app)
+        await press(pilot, "n", "o", "enter")
         assert not journal.exists()
-        await press(pilot, "ctrl+s")
+        app.screen.query_one(Input).value = "yes"
+        await press(pilot, "enter")
         await settle(pilot)
         assert "1 file put back." in app.screen.message
         assert journal.exists()
@@ -405,10 +406,8 @@ async def test_a_circuit_done_from_a_file_elsewhere_is_offered_to_be_saved(
     quay = tmp_path / "quay.toml"
     quay.write_text(SHED.replace("Rainy shed", "Quay"), encoding="utf-8")
     text = services.circuits.text_elsewhere(str(quay))
-    options = replace(services.sessions.options(), circuit_text=text)
-    plan = compile_plan(services.circuits.read(str(quay)))
-    running = services.sessions.start(plan, options=options)
-    running.session.begin()
+    services.sessions.texts_elsewhere["quay"] = text
+    running = start_session(services, services.circuits.read(str(quay)))
     run_until(services, running, 24 * 3_600_000, [5, 6])
     running.session.close()
     assert running.release()
@@ -420,5 +419,6 @@ async def test_a_circuit_done_from_a_file_elsewhere_is_offered_to_be_saved(
         assert "save circuit" not in texts(app)[-1]  # the yard's is there
         await press(pilot, "up", "y")
         await settle(pilot)
+        assert app.screen.message == "Quay is among your circuits now."
         assert services.circuits.read("quay").name == "Quay"
         assert "save circuit" not in texts(app)[-1]

@@ -380,7 +380,9 @@ def _stations(
 
 def _station(exercise: str, turns: Sequence[_Turn], target: float) -> StationChange:
     load = step_of([(turn.day, turn.best.load_text) for turn in turns])
-    work = step_of([(turn.day, turn.planned_ms) for turn in turns if turn.planned_ms])
+    # What was swapped in midway stands in for no plan: then its longest loop counts.
+    planned = [(turn.day, turn.planned_ms) for turn in turns if turn.planned_ms]
+    work = step_of(planned or [(turn.day, turn.best.ms) for turn in turns])
     since = load.since if load.is_change else turns[0].day
     if not load.is_change and work is not None and work.first != work.last:
         since = work.since

@@ -46,7 +46,7 @@ def take_archive(places: Places, path: Path) -> ArchiveAnswer:
         text = f"The archive is whole; nothing of it is missing here.{_stays(found)}"
         return ArchiveAnswer(text)
     files = counted(len(found.put), "file")
-    text = f"The archive is whole. Ctrl+S again puts {files} back.{_stays(found)}"
+    text = f"The archive is whole: {files} to put back.{_stays(found)} Type yes."
     return ArchiveAnswer(text, path)
 
 

@@ -79,6 +79,7 @@ class LogRoom(AskingRoom[None]):
         self._archive: Path | None = None
         self._done_text = ""
         self._import: tuple[ActivityImport, ActivityPlan] | None = None
+        self._is_import_typed = False
         self._unrated: list[DiaryEntry] = []
 
     def on_mount(self) -> None:
@@ -309,7 +310,8 @@ class LogRoom(AskingRoom[None]):
     def import_activities(self) -> None:
         """Import activity files: shown first, entered with the same key again."""
         pending, self._import = self._import, None
-        if pending is not None and self.again:
+        # After a typed path its Enter lies between the two.
+        if pending is not None and (self.again or self._is_import_typed):
             bringing, plan = pending
             self._write("Imported; u undoes it", lambda: bringing.enter(plan))
             return
@@ -378,13 +380,8 @@ class LogRoom(AskingRoom[None]):
     def copy_everything(self) -> None:
         """Back up everything as one archive, or put one back: it is tried first."""
         # Imported here: only this key reads archives.
-        from whistlestop.tui.rooms.log.archive import ASKED, default_archive, put_back
+        from whistlestop.tui.rooms.log.archive import ASKED, default_archive
 
-        places, archive = self.services.places, self._archive
-        self._archive = None
-        if archive is not None and self.again:
-            self._archive_work(lambda: put_back(places, archive))
-            return
         value = default_archive(self.services.clock.wall().date())
         self.ask(ASKED, self._take_archive, value=value, limit=400)
 
@@ -470,7 +467,7 @@ class LogRoom(AskingRoom[None]):
         """Read activity files in a thread: those of a path, else those watched."""
         from whistlestop.driver.activities import ActivityImport, watched_files
 
-        services = self.services
+        services, self._is_import_typed = self.services, bool(text)
 
         def read() -> tuple[ActivityImport, ActivityPlan]:
             paths = [Path(text).expanduser()] if text else watched_files(services)
@@ -504,10 +501,21 @@ class LogRoom(AskingRoom[None]):
         self.run_worker(act, name="archive", thread=True, exit_on_error=False)
 
     def _show_archive(self, answer: ArchiveAnswer) -> None:
-        self._archive = answer.archive
-        self.say(answer.text)
         if answer.archive is None:
+            self.say(answer.text)
             self.look()
+        else:
+            self._archive = answer.archive
+            self.ask(answer.text, self._put_back, limit=5)
+
+    def _put_back(self, text: str) -> str:
+        from whistlestop.tui.rooms.log.archive import put_back
+
+        places, archive = self.services.places, self._archive
+        if text.strip().casefold() != "yes" or archive is None:
+            return "Type yes to put them back; Esc leaves everything as it is."
+        self._archive_work(lambda: put_back(places, archive))
+        return ""
 
     def _mark(self, text: str) -> str:
         try:
