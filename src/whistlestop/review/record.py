@@ -207,6 +207,7 @@ class SessionRecord:
     """A whole session as it was done by one athlete; `company` trained along.
 
     `entered`: without the laptop, and entered afterwards; `wall` is then its day alone.
+    `others_entered`: an effort, a note or a discomfort of who trained along stands.
 
     What the journal alone knows is empty in the record of a session that is still
     in hand: its id and time of day, whether it was scripted, gaps and problems.
@@ -233,6 +234,7 @@ class SessionRecord:
     company: Company = ALONE
     entered: bool = False
     drills: tuple[DrillResult, ...] = ()
+    others_entered: bool = False
 
     @property
     def session_ms(self) -> int:
@@ -245,6 +247,11 @@ class SessionRecord:
         return sum(loop.best_ms for loop in self.loops)
 
     @property
+    def exercises_done(self) -> frozenset[str]:
+        """The ids of what was worked at: as swapped, without what was left out."""
+        return frozenset(c.exercise for loop in self.loops for c in loop.done_cards)
+
+    @property
     def is_try_out(self) -> bool:
         """Whether it counts nowhere; see `domain.try_out`."""
         efforts = (self.session_effort, *(loop.effort for loop in self.loops))
@@ -254,7 +261,7 @@ class SessionRecord:
             self.best_work_ms,
             self.plan.work_ms,
             has_entries=is_rated
-            or bool(self.note or self.discomforts or self.company.others),
+            or bool(self.note or self.discomforts or self.others_entered),
         )
 
     @property
@@ -387,6 +394,11 @@ def read_record(
         gaps_ms=tuple(c.gap_ms for _, c in replayed.inputs if isinstance(c, Gap)),
         problems=tuple(named),
         company=engine.company,
+        others_entered=any(
+            totals((), engine.for_athlete(other).entries).has_entries
+            for other in engine.company.athletes
+            if other != athlete
+        ),
     )
 
 
