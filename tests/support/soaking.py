@@ -15,7 +15,11 @@ from tests.support.person import Hand, Outcome, judged, make_home
 from tests.support.processes import LONG_S, ROOT, journals
 from tests.support.terminal import Pty
 
+from whistlestop.driver.services import Services
+
 SOAK_S = 14.0
+USAGE = 2
+"""How a command ends that has nothing to do."""
 # What a terminal sends for the keys that are no characters.
 SENT = {
     "space": b" ", "enter": b"\r", "escape": b"\x1b", "backspace": b"\x7f",
@@ -38,16 +42,29 @@ def soak(home: Path, seed: int, seconds: float = SOAK_S) -> Outcome:
             outcome.kills += 1
         elif status is None:
             status = _stop(terminal, full=full)
-    if status is None:
+    if status is None and _is_all_over(home):
+        # Killed among the questions after it: there is nothing to take up again.
+        with _started(home, ["run", "--resume"], full=full) as terminal:
+            status = terminal.wait()
+            nothing = b"no interrupted session" in terminal.read_bytes
+            status = 0 if status == USAGE and nothing else status
+    elif status is None:
         # Killed: `with` has done it. What follows is the next day.
         with _started(home, ["run", "--resume"], full=full) as terminal:
             terminal.read(3.0)
             status = _stop(terminal, full=full)
-    (path,) = journals(home)
-    judged(outcome, home, path.stem)
+    # The rooms come after a session, and keys may start another one there.
+    wrong = [each for path in journals(home)
+             for each in judged(outcome, home, path.stem).wrong]  # fmt: skip
+    outcome.wrong = tuple(wrong)
     if status != 0:
         outcome.wrong = (*outcome.wrong, f"it ended with {status}")
     return outcome
+
+
+def _is_all_over(home: Path) -> bool:
+    log = Services(home).log
+    return all(log.record(path.stem).finished for path in journals(home))
 
 
 def _started(home: Path, words: list[str], *, full: bool) -> Pty:

@@ -15,6 +15,7 @@ from tests.support.services import (
     run_until,
     start_session,
 )
+from textual.events import Key
 from textual.widgets import Input
 
 from whistlestop.domain.plan.plan import Plan
@@ -579,3 +580,31 @@ async def test_a_key_repaints_the_lines_that_changed_and_no_others(
         app.screen.repaint()
         await pilot.pause()
         assert sorted(set(painted)) == list(range(page.size.height))
+
+
+# Two keys at once
+
+
+async def test_a_second_key_does_not_take_away_the_room_below(services):
+    app = RoomsApp(services, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        below = app.screen
+        log = LogRoom()
+        app.push_screen(log)
+        await settle(pilot)
+        log.dismiss(None)
+        log.dismiss(None)
+        assert app.screen is below
+        log.post_message(Key("escape", None))
+        await settle(pilot)
+        assert app.screen is below
+
+
+async def test_a_room_that_is_being_left_can_be_asked_to_paint(services):
+    app = RoomsApp(services, CircuitsRoom())
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await app.screen.query("*").remove()
+        app.screen.paint()
+        assert not app.screen.query("#words")

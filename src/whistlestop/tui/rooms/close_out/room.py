@@ -89,7 +89,8 @@ class CloseOutRoom(AskingRoom[Closed]):
         saved = self.running.writer.state().saved
         if saved != self._is_saved:
             self._is_saved = saved
-            self.query_one("#title", Page).lay_out()
+            for title in self.query("#title").results(Page):
+                title.lay_out()
 
     # Of two people, one answers at a time
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Final, TypeVar, cast
 
 from textual import events
 from textual.app import ComposeResult
+from textual.await_complete import AwaitComplete
 from textual.screen import ModalScreen, Screen
 from textual.worker import Worker, WorkerState
 
@@ -126,6 +127,16 @@ class Room(Screen[Result]):
         if key in {"enter", "escape"}:
             self.dismiss(None)
 
+    def dismiss(self, result: Result | None = None) -> AwaitComplete:
+        """Leave; nothing where another screen is seen, or there is none below.
+
+        Textual takes away whatever screen is on top, so that the second of two keys
+        that came at once would take the screen below as well.
+        """
+        if not self.is_active or len(self.app.screen_stack) == 1:
+            return AwaitComplete()
+        return super().dismiss(result)
+
     # What a room has
 
     @property
@@ -162,7 +173,9 @@ class Room(Screen[Result]):
         if not self.is_mounted:
             return
         spoken = self._spoken(self.size.width)
-        self.query_one("#words", Page).styles.height = self._lead() + len(spoken)
+        # A room that is being left has no page any more, and may still be asked.
+        for text in self.query("#words"):
+            text.styles.height = self._lead() + len(spoken)
         for page in self.query(Page):
             page.lay_out(follow=self.follow)
 
@@ -319,7 +332,8 @@ class Room(Screen[Result]):
 
     def on_key(self, event: events.Key) -> None:
         """Take a key; what it changed is painted at once."""
-        if event.key in LONE_KEYS:
+        if event.key in LONE_KEYS or not self.is_active:
+            # One that is not active was left while the key was on its way.
             return
         self.message, self.follow = "", True
         taken = self._guarded("key", lambda: self.press(event.key), None)
