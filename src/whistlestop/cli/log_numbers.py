@@ -58,6 +58,7 @@ from whistlestop.store.journal.index import SessionLine
 WEEKS: Final = 12
 STATION_DAYS: Final = 84
 BALANCE_DAYS: Final = 28
+TREND_DAYS: Final = 500
 EFFORT_ROWS: Final = 12
 STATION_SESSIONS: Final = 40
 BALANCED_BY: Final[tuple[By, ...]] = ("region", "pattern")
@@ -158,8 +159,11 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
     """The two weighted means, day by day in JSON, week by week in words."""
     _of_everything(arguments)
     logbook = services.logbook()
-    book = logbook.book()
-    first = book.first_day
+    # A day before that weighs less than a millionth in what is shown.
+    begin = logbook.today - timedelta(days=TREND_DAYS)
+    is_cut = not arguments.json and logbook.has_years_before(begin)
+    book = logbook.book(since=begin if is_cut else None)
+    first = begin if is_cut else book.first_day
     if first is None:
         remark("no days in the log yet")
         return 0
@@ -172,9 +176,9 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     moved = drifts(line)
     say(*(drift.words() for drift in moved))
-    since = moved[0].since
-    if since is not None and since > span.first:
-        say(f"Every day is known since {day_text(since)}; the lines begin there.")
+    begun = moved[0].since
+    if begun is not None and begun > span.first:
+        say(f"Every day is known since {day_text(begun)}; the lines begin there.")
     elif book.day(last).is_open:
         say("`log blanks rest` counts days without an entry as rest days.")
     say("")
@@ -188,6 +192,8 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         "They break where a day is not known, and begin again after it; the two are "
         "never divided.",
     )
+    if is_cut:
+        say(f"Made of the last {TREND_DAYS} days; --json has all.")
     return 0
 
 

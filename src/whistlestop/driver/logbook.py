@@ -276,6 +276,12 @@ class Logbook:
         """
         return book_of(self.diary, self.trainings(since=since), self.today)
 
+    def has_years_before(self, day: date) -> bool:
+        """Whether sessions of a year before a day's are there, by the folders alone."""
+        log = self._log.places.log
+        years = [path.name for path in log.iterdir()] if log.is_dir() else []
+        return any(len(name) == 4 and name < f"{day.year}" for name in years)
+
     def asks_of_blanks(self) -> bool:
         """Whether to ask how blank days count: some are, and nothing is stated yet.
 

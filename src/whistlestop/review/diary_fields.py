@@ -155,11 +155,16 @@ _OPTIONAL: Final[_Fields] = {
 }
 
 
+_ALL_FIELDS: Final = {
+    kind: {**_OPTIONAL, **needed} for kind, needed in ENTRY_FIELDS.items()
+}
+
+
 def check(kind: str, values: Values) -> None:
     """Check all fields of an entry. Raises ValueError, naming the field."""
     needed = ENTRY_FIELDS[kind]
     _check_all(needed, values)
-    check_fields({**_OPTIONAL, **needed}, values)
+    check_fields(_ALL_FIELDS[kind], values)
     if "last" in needed and len(span_of(values)) > MOST_DAYS:
         raise ValueError(f"expected a period of up to {MOST_DAYS} days")
 
