@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import lru_cache
 from typing import Any, Final
 
 from whistlestop.domain.day import parse_day
@@ -35,8 +36,12 @@ def _text(value: object) -> None:
         raise ValueError(f"expected a text of up to {_LONGEST_TEXT} characters")
 
 
+# A diary of years names the same days again and again.
+_known_day = lru_cache(maxsize=8192)(parse_day)
+
+
 def _day(value: object) -> None:
-    parse_day(value if isinstance(value, str) else "")
+    _known_day(value if isinstance(value, str) else "")
 
 
 def _length(value: object) -> None:
@@ -47,16 +52,20 @@ def _length(value: object) -> None:
 
 def _effort(value: object) -> None:
     if value is not None:
-        effort_of(value)
+        _half_points(value)
 
 
 def effort_of(value: object) -> Effort:
     """Read an effort, 0 to 10 in half points. Raises ValueError."""
+    return Effort(_half_points(value))
+
+
+def _half_points(value: object) -> int:
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     # Before doubling: what is past 10 may be too long a number to double.
     if not number or not 0 <= value <= 10 or value * 2 % 1:  # type: ignore[operator]
         raise ValueError("expected 0 to 10 in half points, or null")
-    return Effort(int(value * 2))  # type: ignore[operator]
+    return int(value * 2)  # type: ignore[operator]
 
 
 def _efforts(value: object) -> None:
