@@ -111,9 +111,10 @@ def weeks_drawing(
     sentences = weeks_chart(weeks, wide_enough, fixed=fixed).sentences
     own = personal_range([*earlier, *weeks[:-1]])
     loads = [week.entered.value or 0.0 for week in weeks]
-    room = 30.0 if any(fixed_text(fixed, week.span) for week in weeks) else 18.0
+    marked = "".join(fixed_text(fixed, week.span) for week in weeks)
+    room = 30.0 if marked else 18.0
     frame = Frame(room, 190, roof([*loads, own.high_au if own else 0.0]))
-    tall = 262 if is_mixed else 246
+    tall = 262 if is_mixed or marked else 246
     paper = Drawing("weeks", tall, "Load by week", "; ".join(sentences))
     frame.rules(paper, "AU")
     pitch = frame.pitch(len(weeks))
@@ -142,6 +143,10 @@ def weeks_drawing(
             paper.text((x, above), marks, anchor="middle", tone="bold", rim=True)
     days_below(paper, frame, [week.span.first for week in weeks])
     _weeks_legend(paper, weeks, earlier)
+    if marked:
+        words = {"R": "R race", "K": "K key session"}
+        text = ", ".join(text for sign, text in words.items() if sign in marked)
+        paper.text((_LEFT + 240 * is_mixed, 254), text, tone="dim")
     return paper
 
 
