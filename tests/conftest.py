@@ -5,6 +5,8 @@ A plain run draws few examples of each property; `--hypothesis-profile=full` dra
 
 from __future__ import annotations
 
+import sys
+
 import pytest
 from hypothesis import settings
 
@@ -13,6 +15,14 @@ settings.register_profile("full", deadline=None, max_examples=100)
 settings.load_profile("few")
 
 PLAIN = "not slow"
+
+
+def pytest_collection_finish() -> None:
+    """Let pilots of screens wait no longer than there is something to wait for."""
+    if "textual" in sys.modules:
+        from tests.support.idle import install
+
+        install()
 
 
 def pytest_terminal_summary(

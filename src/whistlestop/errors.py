@@ -21,7 +21,7 @@ get past every `except Exception`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from whistlestop.dataclass import dataclass
 
 
 class WhistlestopError(Exception):

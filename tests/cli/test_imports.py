@@ -17,12 +17,12 @@ REPORT = (
     "    main(sys.argv[1:])\n"
     "except SystemExit:\n"
     "    pass\n"
-    "print('LOADED', *sorted({name.partition('.')[0] for name in sys.modules}))\n"
+    "print('LOADED', *sorted(sys.modules))\n"
 )
 
 
 def loaded(*words: str) -> set[str]:
-    """Top-level modules that one command leaves loaded, in a process of its own."""
+    """The modules that one command leaves loaded, in a process of its own."""
     done = subprocess.run(
         [sys.executable, "-c", REPORT, *words],
         capture_output=True,
@@ -62,8 +62,10 @@ def test_help_loads_no_models_either(words: tuple[str, ...]) -> None:
 
 
 def test_the_measure_would_notice(tmp_path: Path) -> None:
-    """`plan` reads a file through models: the list is not simply empty."""
-    assert "pydantic" in loaded("plan", "goods-shed", "--home", str(tmp_path))
+    """A file with problems is read through models: the list is not simply empty."""
+    broken = tmp_path / "broken.toml"
+    broken.write_text(SAMPLES[0].read_text() + "odd = 1\n")
+    assert "pydantic" in loaded("check", str(broken), "--home", str(tmp_path))
 
 
 @pytest.mark.parametrize(
@@ -73,10 +75,26 @@ def test_what_is_remembered_is_not_judged_again(
     words: tuple[str, ...], tmp_path: Path
 ) -> None:
     """The first time fills the memory, whichever command it was."""
-    assert "pydantic" in loaded(*words, "--home", str(tmp_path))
-    assert not {"pydantic", "csv", "difflib"} & loaded(*words, "--home", str(tmp_path))
+    judges = {"whistlestop.store.circuits.file", "whistlestop.store.table.judging"}
+    first = loaded(*words, "--home", str(tmp_path))
+    assert judges <= first
+    assert not {"pydantic", "csv", "difflib"} & first
+    assert not (judges | {"csv"}) & loaded(*words, "--home", str(tmp_path))
 
 
-def test_a_list_of_the_log_loads_no_models_and_no_statistics(tmp_path: Path) -> None:
-    found = loaded("log", "--home", str(tmp_path))
-    assert not {"pydantic", "statistics", "random"} & found
+NEVER = {"pydantic", "csv", "difflib", "asyncio", "zoneinfo"}
+NUMBERS = {"statistics", "random", "hashlib"}
+OTHERS = {
+    ("log",): NUMBERS | {"whistlestop.library", "whistlestop.review.record"},
+    ("kit",): NUMBERS | {"sqlite3", "whistlestop.review", "whistlestop.engine.engine"},
+    ("next",): {"whistlestop.builder", "whistlestop.sound.soundtrack"},
+}
+
+
+@pytest.mark.parametrize("words", OTHERS, ids=" ".join)
+def test_a_plain_command_loads_only_its_own(
+    words: tuple[str, ...], tmp_path: Path
+) -> None:
+    (tmp_path / "kit.toml").write_text("format = 1\nmats = 1\n")
+    found = loaded(*words, "--home", str(tmp_path))
+    assert not (NEVER | OTHERS[words]) & found

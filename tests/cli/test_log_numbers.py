@@ -9,7 +9,6 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-import pandas as pd
 import pytest
 from tests.bench.history import make_history
 from tests.support.processes import quiet_home
@@ -90,6 +89,8 @@ def test_an_empty_log_is_no_error(call: Call, home: Path, what: str) -> None:
 
 def test_week_loads_are_the_sums_that_pandas_makes_of_the_list(call: Call) -> None:
     """Against an independent library, as issue 5 asks."""
+    import pandas as pd
+
     items = pd.DataFrame(facts(call, "list", "--all"))
     kept = items[items["kind"].isin(["session", "training"])]
     kept = kept[kept["load_au"].notna()]
@@ -109,6 +110,8 @@ def test_week_loads_are_the_sums_that_pandas_makes_of_the_list(call: Call) -> No
 
 def test_trends_are_the_ewm_of_pandas(call: Call) -> None:
     """Williams 2017: a = 2 / (N + 1); pandas' ewm with adjust=False is the same."""
+    import pandas as pd
+
     line = pd.DataFrame(facts(call, "trends"))
     known = line["load_au"].notna()
     stretches = (known != known.shift()).cumsum()

@@ -192,4 +192,4 @@ def _context(now: Progress, day: date, offset: int) -> CoachContext:
 
 def _names_missing(answer: NextStepAnswer) -> bool:
     """Whether efforts that were not entered are what holds a step back."""
-    return any(fact.name == "efforts-missing" for fact in answer.proposal.facts)
+    return any(fact.name == "effort-missing" for fact in answer.proposal.facts)

@@ -13,8 +13,11 @@ from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import (
     CircuitHistory,
     CircuitRun,
+    Elsewhere,
     Outing,
+    SessionFacts,
     StationRun,
+    facts_of_run,
     regions_of,
 )
 from whistlestop.domain.circuit.circuit import Circuit, Drill, Station
@@ -106,14 +109,33 @@ def station_runs(plan: Plan, missed: Mapping[int, float]) -> tuple[StationRun, .
     return tuple(made)
 
 
-def history(*runs: CircuitRun, others: Sequence[Outing] = ()) -> CircuitHistory:
+def history(
+    *runs: CircuitRun,
+    others: Sequence[Outing] = (),
+    by_hand: frozenset[str] = frozenset(),
+    facts: Sequence[SessionFacts] = (),
+    elsewhere: Sequence[Elsewhere] = (),
+) -> CircuitHistory:
+    """Runs of the circuit, with `others` of other circuits and `facts` of those.
+
+    Of the sessions with an id in `by_hand` only the day is known.
+    """
     outings = [
-        Outing(r.day, regions_of(r.plan, REGIONS), r.plan.name, r.began) for r in runs
+        Outing(
+            r.day,
+            regions_of(r.plan, REGIONS),
+            r.plan.name,
+            None if r.session_id in by_hand else r.began,
+        )
+        for r in runs
     ]
+    own = [facts_of_run(r) for r in runs]
     return CircuitHistory(
         "shed",
         tuple(runs),
         tuple(sorted((*outings, *others), key=lambda outing: outing.day)),
+        tuple(sorted((*own, *facts), key=lambda x: x.day)) if facts else None,
+        tuple(sorted(elsewhere, key=lambda x: x.day)),
     )
 
 

@@ -55,6 +55,12 @@ def own(name: str) -> BuiltCircuit:
     return found
 
 
+@cache
+def answered(name: str) -> BuiltCircuit | NoFit:
+    """What is said where nothing fits: one search serves both tests of it."""
+    return answer(INFEASIBLE[name])
+
+
 def test_the_stored_optima_are_those_of_this_catalogue_and_objective():
     """After a change: `python -m tests.bench.builder --write` proves them anew."""
     assert stored_hash() == fingerprint()
@@ -181,7 +187,7 @@ INFEASIBLE = {
 @pytest.mark.parametrize("name", [slow_if(n in HARD, n) for n in INFEASIBLE])
 def test_what_is_refused_is_infeasible_and_called_impossible_only_if_counted(name):
     request = INFEASIBLE[name]
-    found = answer(request)
+    found = answered(name)
     assert isinstance(found, NoFit)
     assert found.proved == bool(counting(request))
     assert (found.sentence == "No circuit meets all your wishes.") == found.proved
@@ -195,7 +201,7 @@ def test_what_is_refused_is_infeasible_and_called_impossible_only_if_counted(nam
 def test_offers_are_exactly_the_wishes_whose_giving_up_works(name):
     """By the exact solver: each single wish that works is offered, and no other."""
     request = INFEASIBLE[name]
-    found = answer(request)
+    found = answered(name)
     assert isinstance(found, NoFit)
     singles = {offer.words[0] for offer in found.offers if len(offer.words) == 1}
     works = set()

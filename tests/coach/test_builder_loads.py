@@ -14,7 +14,6 @@ from tests.coach.builder_cases import UNTIL, cases, kilos
 from tests.support.examples import examples
 
 from whistlestop.builder.checker import check
-from whistlestop.builder.load_bounds import STARTS_KG
 from whistlestop.builder.loads import load_bound, with_loads
 from whistlestop.builder.making import built
 from whistlestop.builder.request import Request
@@ -96,11 +95,6 @@ def test_two_people_get_no_loads():
     assert with_loads(circuit_of("goblet-squat"), request)[1] == ("",)
 
 
-def test_what_a_circuit_starts_with_rises_with_the_level():
-    for key, (regular, strong) in STARTS_KG.items():
-        assert (first_loads()[key].new or 0) <= regular <= strong, key
-
-
 KITS = st.builds(
     lambda bells, pairs: Kit(
         weights=(*map(kilos, bells), *(kilos(kg, 2) for kg in pairs)),
@@ -147,10 +141,7 @@ def test_a_load_is_owned_within_the_bound_and_never_on_a_limited_site(request_):
         elif request_.level == "new":
             assert each <= (first_loads()[key].new or 0)
         else:
-            level = request_.level == "strong"
-            start = STARTS_KG[key][level] if key in STARTS_KG else None
-            start = start or getattr(first_loads()[key], request_.level)
-            assert each <= start * 4 / 3 + 1e-6
+            assert each <= first_loads()[key].at(request_.level) * 4 / 3 + 1e-6
         facts, extra = exercises()[key], added_at(station)
         assert not any(x.meets(key, facts, extra=extra) for x in request_.limits)
         assert load_bound(facts, request_) is not None

@@ -138,7 +138,7 @@ def test_the_same_request_gives_the_same_circuit_and_a_seed_may_give_another() -
     one, again = built(Request(seed=5)), built(Request(seed=5))
     assert one == again
     assert one is not None
-    others = [built(Request(seed=seed)) for seed in range(3)]
+    others = (built(Request(seed=seed)) for seed in range(3))
     assert any(other and other.circuit != one.circuit for other in others)
 
 

@@ -60,7 +60,7 @@ def test_a_driven_session_becomes_a_run_with_what_was_done() -> None:
     assert run is not None
     assert run.day == date(2031, 4, 12)
     assert run.efforts == (6.0, 7.5)
-    assert (run.session_effort, run.highest, run.drift) == (7.0, 7.5, 1.5)
+    assert (run.session_effort, run.hardness, run.rise) == (7.0, 7.5, 1.5)
     assert run.discomforts == (("knee", 3),)
     one, two = run.stations
     assert (one.plan_ms, one.best_ms, one.load) == (80_000, 80_000, "16 kg")
@@ -68,7 +68,7 @@ def test_a_driven_session_becomes_a_run_with_what_was_done() -> None:
     assert (two.plan_ms, two.best_ms) == (80_000, 50_000)
     assert two.missed == Fraction(3, 8)
     assert run.completion == Fraction(130, 160)
-    assert (run.interval_ms, run.recover_ms, run.missing_efforts) == (40_000, 20_000, 0)
+    assert (run.interval_ms, run.recover_ms, run.loops_done) == (40_000, 20_000, 2)
 
 
 def test_scripted_sessions_and_empty_ones_are_no_runs() -> None:

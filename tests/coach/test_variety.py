@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, timedelta
+from datetime import timedelta
 
 import pytest
 from tests.coach.making import after, bells, context, history, run, shed
-from tests.coach.test_history import driven
 
-from whistlestop.coach.history import run_of
-from whistlestop.coach.variety import in_use, never_used, rotation, something_new
+from whistlestop.coach.variety import in_use, rotation, something_new
 from whistlestop.domain.circuit.circuit import Drill
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
@@ -70,16 +68,6 @@ def test_a_named_yardstick_stays_and_the_next_thing_changes() -> None:
     assert found.change.what == "station"
     here = {station.exercise for station in wishes.circuit.stations}
     assert not here & {key for key, _ in found.instead}
-
-
-def test_what_was_never_used_is_the_rest_of_the_library() -> None:
-    record = driven()
-    assert run_of(record, UTC) is not None
-    stations, left = never_used([record], exercises(), drills())
-    assert stations == tuple(exercises())
-    assert left == tuple(drills())
-    worked = {"exercise-1": exercises()["push-up"], "push-up": exercises()["push-up"]}
-    assert never_used([record], worked, {})[0] == ("push-up",)
 
 
 def test_something_new_is_the_same_all_day_and_another_over_days() -> None:

@@ -252,7 +252,6 @@ def test_one_part_takes_the_changeover_with_it():
 
 def test_small_steps_on_a_station_say_what_they_say():
     made = three()
-    assert edit_station.tempo_set(made, 1, parse_tempo("flow")).stations[0].tempo
     assert edit_station.hold_set(made, 1, hold=True).stations[0].hold
     assert edit_station.station_noted(made, 1, " x ").stations[0].note == "x"
     assert edit_station.station_work_set(made, 1, 45_000).stations[0].work_ms == 45_000

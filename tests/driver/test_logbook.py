@@ -8,9 +8,10 @@ from pathlib import Path
 
 import pytest
 from tests.bench.history import History, make_history
+from tests.support.trainings import training_of
 
 from whistlestop.driver.services import Services
-from whistlestop.review.amended import local_day, training_of
+from whistlestop.review.amended import local_day
 from whistlestop.review.days import DayBook, DaySpan, Training
 from whistlestop.review.diary import book_of
 from whistlestop.review.numbers import weeks

@@ -91,18 +91,21 @@ def test_a_session_left_before_its_first_work_was_not_done(
 def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
     services: ServicesForTests,
 ) -> None:
-    """Planned Thursday and Saturday; on Friday Thursday was missed.
+    """Planned Thursday, Saturday, Monday; on Friday Thursday was missed.
 
-    By hand: Friday is one day before Saturday and Saturday one before Sunday, so
-    nothing fits beside Saturday in this week: Thursday's is dropped, Saturday stays.
-    With Thursday alone it moves to Friday.
+    By hand: on Friday it is a day before Saturday's, which goes to Sunday, and that a
+    day before Monday's, which goes to Tuesday: nothing is dropped. With Thursday alone
+    it moves to Friday.
     """
     planning = kept(services, wanted())
     services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
-    assert again.moved == ()
-    assert len(again.dropped) == 1
-    assert "nothing has to be made up" in again.sentences[0]
+    assert [(old, new) for _, old, new in again.moved] == [
+        (on(3), on(4)),
+        (on(5), on(6)),
+        (on(7), on(8)),
+    ]
+    assert again.dropped == ()
 
     lone = wanted(sessions_a_week=1, days=frozenset({3, 4}))
     services.places.plan_file.unlink()
@@ -122,11 +125,13 @@ def test_a_missed_day_moves_is_shown_first_and_is_kept_once_taken(
 
 
 def test_a_session_dropped_once_is_not_told_again(services: ServicesForTests) -> None:
-    planning = kept(services, wanted())
+    few = wanted(days=frozenset({3, 5}))
+    planning = kept(services, few)
     services.standing.now_ms += DAY_MS
     again = planning.replanned(planning.outlook())
     assert again.dropped
-    planning.save(again.weeks, wanted())
+    assert "nothing has to be made up" in again.sentences[0]
+    planning.save(again.weeks, few)
     assert planning.replanned(planning.outlook()).sentences == ()
 
 
@@ -208,7 +213,10 @@ def test_emphasis_and_key_days_of_a_day() -> None:
     assert block_now(targets, on(21)) == ("base", 4, True)
     assert block_now(targets, on(28)) == ("strength", 5, False)
     assert block_now(targets, on(-1)) is None
-    assert key_days_near(targets, on(3), 3) == {on(5), on(6)}
+    assert key_days_near(targets, on(3), 3) == {on(6)}
+    assert key_days_near(targets, on(7), 3) == {on(6)}
+    mixed = wanted(races_b=frozenset({on(5), on(9)}), races=frozenset({on(9)}))
+    assert mixed.priorities == {on(5): "B", on(9): "A"}
 
 
 def test_the_coach_knows_key_sessions_and_emphasis_of_the_weeks(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import os
+from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -20,6 +22,7 @@ from whistlestop.cli.run import _QUICK, _plan
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import asked
 from whistlestop.driver.coaching import Coaching
+from whistlestop.driver.log import LogService
 from whistlestop.driver.planning import Planning
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.errors import UsageError
@@ -30,6 +33,9 @@ from whistlestop.review.wellbeing import (
     last_illness,
     unanswered,
 )
+from whistlestop.store.journal import stop_free
+from whistlestop.store.journal.file import journal_path
+from whistlestop.store.journal.stop_free import FILE_NAME
 
 DAY_MS = 24 * 3_600_000
 
@@ -78,6 +84,122 @@ def test_nothing_but_the_page_until_it_is_answered(services: ServicesForTests) -
     assert planning.made(planning.outlook()).sessions
     assert asked(services, CircuitWishes(minutes=20)).request.minutes == 20
     assert _plan(services, again)[0].circuit == "shed"
+
+
+def listed(services: ServicesForTests) -> Path:
+    """The list of the journals that hold no stop."""
+    return services.places.cache / FILE_NAME
+
+
+def as_at_a_start(services: ServicesForTests) -> HealthStop | None:
+    """What another start of the program finds."""
+    again = make_services(services.places.home)
+    again.standing.now_ms = services.standing.now_ms
+    return again.wellbeing.open_stop()
+
+
+def no_reading(*_: object, **__: object) -> list[object]:
+    raise AssertionError("it was read")
+
+
+def test_journals_that_name_no_stop_are_looked_through_once(
+    services: ServicesForTests, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(LogService, "sessions", no_reading)
+    assert as_at_a_start(services) is None
+    monkeypatch.setattr(stop_free, "read_chunks", no_reading)
+    assert as_at_a_start(services) is None
+    listed(services).unlink()
+    with pytest.raises(AssertionError, match="it was read"):
+        as_at_a_start(services)
+
+
+def test_whether_a_journal_may_name_a_stop_is_never_denied_in_doubt(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "journal"
+    for text in ('{"why":"health"}', '{"why": "health" }', '{"why":"\\u0068ealth"}'):
+        path.write_text(text)
+        assert stop_free.may_name(path, "health"), text
+        whole = path.read_bytes()
+        for at in range(len(whole)):
+            pieces = [whole[:at], whole[at:]]
+            monkeypatch.setattr(stop_free, "read_chunks", lambda _, p=pieces: p)
+            assert stop_free.may_name(path, "health"), (text, at)
+        monkeypatch.undo()
+    path.write_text('{"why":"stopped","note":"for my health"}')
+    assert not stop_free.may_name(path, "health")
+    assert stop_free.may_name(tmp_path / "not there", "health")
+
+
+DAMAGE: dict[str, Callable[[bytes], bytes | None]] = {
+    "lost": lambda _: None,
+    "empty": lambda _: b"",
+    "cut off": lambda data: data[: len(data) // 2],
+    "of another version": lambda data: data.replace(b"1 ", b"2 ", 1),
+    "not text": lambda _: b"\xff\x00" * 40,
+    "as it was before the stop": lambda data: data,
+}
+
+
+@pytest.mark.parametrize("how", DAMAGE)
+def test_no_list_that_is_lost_damaged_or_old_hides_a_stop(
+    services: ServicesForTests, how: str
+) -> None:
+    """The list alone never answers: a journal it does not name is read."""
+    assert as_at_a_start(services) is None
+    before = listed(services).read_bytes()
+    stopped = stop(services)
+    left = DAMAGE[how](before)
+    if left is None:
+        listed(services).unlink()
+    else:
+        listed(services).write_bytes(left)
+    for _ in range(2):
+        found = as_at_a_start(services)
+        assert found is not None
+        assert found.id == stopped
+    services.wellbeing.answer_stop(found, "pain")
+    assert as_at_a_start(services) is None
+    # Answered, it is asked of the log and the diary, and so undone it is there again.
+    services.diary().undo()
+    assert as_at_a_start(services) == found
+
+
+def test_a_journal_that_goes_on_and_ends_in_a_stop_is_read_again(
+    services: ServicesForTests,
+) -> None:
+    """As an interrupted session that is resumed: its name was in the list before."""
+    stopped = stop(services)
+    journal = journal_path(services.places.log, stopped)
+    whole = journal.read_bytes()
+    cut = whole[: whole.index(b'"k":"end"')]
+    journal.write_bytes(cut[: cut.rindex(b"\n") + 1])
+    assert as_at_a_start(services) is None
+    assert stopped.encode() in listed(services).read_bytes()
+    journal.write_bytes(whole)
+    found = as_at_a_start(services)
+    assert found is not None
+    assert found.id == stopped
+
+
+def test_a_journal_put_back_with_its_old_time_is_read_again(
+    services: ServicesForTests,
+) -> None:
+    """Of the same length and time as the one that was read: it is another file."""
+    stopped = stop(services)
+    journal = journal_path(services.places.log, stopped)
+    whole, state = journal.read_bytes(), journal.stat()
+    journal.write_bytes(b" " * (len(whole) - 1) + b"\n")
+    os.utime(journal, ns=(state.st_atime_ns, state.st_mtime_ns))
+    assert as_at_a_start(services) is None
+    assert stopped.encode() in listed(services).read_bytes()
+    beside = journal.with_name("beside")
+    beside.write_bytes(whole)
+    os.utime(beside, ns=(state.st_atime_ns, state.st_mtime_ns))
+    beside.replace(journal)
+    (services.places.cache / "log-index.sqlite").unlink(missing_ok=True)
+    assert as_at_a_start(services) is not None
 
 
 def test_an_answer_that_was_undone_asks_again(services: ServicesForTests) -> None:

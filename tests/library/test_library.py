@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from whistlestop import library
+from whistlestop.domain.plan.plan import StationCard
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, fold_call_name
 from whistlestop.library import (
@@ -24,7 +25,11 @@ from whistlestop.library import (
     exercises,
 )
 from whistlestop.library.cards import cards
+from whistlestop.library.cautions import caution_for
 from whistlestop.library.kit_words import MOVING, PLACES, SPECIAL, THINGS
+from whistlestop.library.rows import RowsById, row_of, rows
+from whistlestop.library.take_care import drill_cautions, station_cautions
+from whistlestop.store.circuits.file import library_catalogue
 
 FOLDER = Path(library.__file__).parent
 ID = re.compile(r"[a-z0-9](?:[a-z0-9-]{0,46}[a-z0-9])?")
@@ -310,3 +315,38 @@ def test_importing_the_library_reads_no_file_and_loads_nothing_heavy():
         env={"PYTHONPATH": str(FOLDER.parents[1])},
     )
     assert run.stdout.split() == ["False", "False", "0"]
+
+
+@pytest.mark.parametrize("kind", ["station", "drill"])
+def test_a_row_read_alone_is_the_row_among_all(kind):
+    """The first picture asks for the cautions of one station, not for all of them."""
+    file = f"{kind}s.toml"
+    for row in rows(file, kind):
+        assert row_of(file, kind, row["id"]) == row
+    found = RowsById(file, kind, lambda row: row["name"])
+    assert dict(found) == {row["id"]: row["name"] for row in rows(file, kind)}
+    first = next(iter(found))
+    for odd in (
+        "nothing-like-it",
+        "",
+        f'{first}"\nname = "{found[first]}',
+        f"{first}\n",
+    ):
+        assert row_of(file, kind, odd) is None
+        assert odd not in found
+
+
+def test_what_is_asked_of_one_row_is_what_all_rows_say():
+    """Cautions and the defaults of a circuit's station, without the whole library."""
+    for key, one in library.exercises().items():
+        card = StationCard(1, key, "x", "X", (), None, None, (), one.cautions)
+        own = tuple(caution_for(code, key, one.features) for code in one.cautions)
+        assert station_cautions(card) == own
+        facts = library_catalogue().exercises[key]
+        assert (facts.name, facts.call_name) == (one.name, one.call_name)
+        assert (facts.parts, facts.tempo) == (one.parts, one.tempo)
+        assert (facts.kit, facts.cautions) == (one.kit, one.cautions)
+    for key, drill in library.drills().items():
+        own = tuple(caution_for(code, key, drill.features) for code in drill.cautions)
+        assert drill_cautions(key) == own
+        assert library_catalogue().drills[key] == drill.name

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -10,12 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import MODERATE, plan
+from tests.support.trainings import training_of
 
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
-from whistlestop.review.amended import instant, local_day, training_of
+from whistlestop.review.amended import instant, local_day
 from whistlestop.review.days import (
     Day,
     DayKind,
@@ -30,6 +31,13 @@ from whistlestop.review.record import read_record
 
 BERLIN = ZoneInfo("Europe/Berlin")
 DAYS = st.dates(date(1970, 1, 1), date(2100, 1, 1))
+
+
+def day_length_ms(day: date, zone: ZoneInfo) -> int:
+    """How long a calendar day is in a zone, in ms: 23, 24 or 25 hours mostly."""
+    begin = datetime.combine(day, time(), zone)
+    end = datetime.combine(day + timedelta(days=1), time(), zone)
+    return (end.astimezone(UTC) - begin.astimezone(UTC)) // timedelta(milliseconds=1)
 
 
 def training(day: date, **changes: object) -> Training:

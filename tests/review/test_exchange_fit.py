@@ -14,7 +14,7 @@ import fitparse
 import pytest
 from tests.support.plans import circuit, station
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.engine.commands import Do

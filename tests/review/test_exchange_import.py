@@ -12,14 +12,13 @@ from tests.support.plans import MODERATE
 from whistlestop.domain.effort import Effort
 from whistlestop.review.exchange.import_csv import (
     CsvReading,
-    Order,
     columns_of,
     keys_of,
     read_day,
-    read_length_ms,
     read_rows,
     read_table,
 )
+from whistlestop.review.exchange.import_options import Order, read_length_ms
 
 LAST = date(2031, 5, 31)
 PLAIN = "date,sport,minutes,effort,note\n2031-05-12,ride,90,5,windy\n"

@@ -31,7 +31,7 @@ from whistlestop.engine.engine import Engine
 from whistlestop.engine.events import Why
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
-from whistlestop.review.facts import line_json, session_json
+from whistlestop.review.facts import session_json
 from whistlestop.review.lines import record_lines
 from whistlestop.review.record import read_record, replay_lines
 from whistlestop.store.journal.heartbeat import Beat
@@ -335,16 +335,6 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
             }
         ],
     }
-
-
-def test_the_list_says_open_where_no_end_is_known() -> None:
-    from pathlib import Path
-
-    from whistlestop.store.journal.index import SessionLine
-
-    fields = line_json(SessionLine(SESSION_ID, Path("x"), efforts=(6.5, None)))
-    assert fields["ending"] == "open"
-    assert fields["efforts"] == [6.5, None]
 
 
 def test_a_count_of_a_drill_is_of_its_recovery_and_not_of_the_station(

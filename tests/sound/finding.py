@@ -2,7 +2,18 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
+
+from whistlestop.sound.cues import TONES
+from whistlestop.sound.synth import render
+
+
+@cache
+def tone_wave(name: str) -> np.ndarray:
+    """A tone as it is sent; made when a test asks, since most runs hear nothing."""
+    return np.array(render(TONES[name]), dtype=float)
 
 
 def find(

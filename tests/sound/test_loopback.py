@@ -15,7 +15,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.sound.finding import find
+from tests.sound.finding import find, tone_wave
 from tests.sound.sound_server import Recorder, SoundServer
 from tests.sound.waiting import until
 
@@ -23,11 +23,8 @@ from whistlestop.sound import open_sound
 from whistlestop.sound.cues import CUES
 from whistlestop.sound.port import PlannedCue
 from whistlestop.sound.surroundings import helper_command, helper_environment
-from whistlestop.sound.synth import render
 
 pytestmark = pytest.mark.loopback
-
-WAVES = {name: np.array(render(cue), dtype=float) for name, cue in CUES.items()}
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +61,7 @@ def recorder(server, tmp_path):
 
 def first_onset(heard, name):
     """Frame at which a recording that begins with this cue has its first sample."""
-    lead = np.flatnonzero(np.abs(WAVES[name]) > 50)[0]
+    lead = np.flatnonzero(np.abs(tone_wave(name)) > 50)[0]
     return int(np.flatnonzero(np.abs(heard) > 50)[0] - lead)
 
 
@@ -93,7 +90,7 @@ def test_every_cue_is_heard_once_at_its_frame(recorder, sound):
     assert [(r.kind, r.id) for r in reports] == [("played", c.id) for c in plan]
     origin = first_onset(heard, names[0]) - reports[0].frame
     found = [
-        find(heard, WAVES[name], origin + report.frame)
+        find(heard, tone_wave(name), origin + report.frame)
         for name, report in zip(names, reports, strict=True)
     ]
     assert min(score for _, score in found) >= 0.98
@@ -103,7 +100,7 @@ def test_every_cue_is_heard_once_at_its_frame(recorder, sound):
         assert abs((two[0] - one[0]) - (second.frame - first.frame)) <= 1
     rest = heard.copy()
     for name, (frame, _) in zip(names, found, strict=True):
-        rest[frame : frame + WAVES[name].size] -= WAVES[name]
+        rest[frame : frame + tone_wave(name).size] -= tone_wave(name)
     assert np.max(np.abs(rest)) <= 50
 
 
@@ -117,11 +114,11 @@ def test_withdrawn_cues_are_not_heard_and_acknowledgements_are(recorder, sound):
     recorder.wait_for(1.0)
     heard = recorder.samples()
     start = first_onset(heard, "count")
-    assert find(heard, WAVES["count"], start, 10)[1] >= 0.98
-    heard[start : start + WAVES["count"].size] = 0
+    assert find(heard, tone_wave("count"), start, 10)[1] >= 0.98
+    heard[start : start + tone_wave("count").size] = 0
     start = first_onset(heard, "ten")
-    assert find(heard, WAVES["ten"], start, 10)[1] >= 0.98
-    heard[start : start + WAVES["ten"].size] = 0
+    assert find(heard, tone_wave("ten"), start, 10)[1] >= 0.98
+    heard[start : start + tone_wave("ten").size] = 0
     assert np.max(np.abs(heard)) <= 50
 
 
@@ -145,7 +142,7 @@ def test_a_killed_helper_is_replaced_and_later_cues_are_heard(recorder, sound):
     loud = np.flatnonzero(np.abs(heard) > 50)
     last = int(loud[np.flatnonzero(np.diff(loud) > 4410)[-1] + 1])
     near = [r.frame - second_life[-1].frame + last for r in second_life]
-    assert min(find(heard, WAVES["count"], frame)[1] for frame in near) >= 0.98
+    assert min(find(heard, tone_wave("count"), frame)[1] for frame in near) >= 0.98
 
 
 @pytest.mark.slow

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from tests.sound.finding import find, heard_times
+from tests.sound.finding import find, heard_times, tone_wave
 from tests.sound.sound_server import Recorder, SoundServer, StampedRecorder
 from tests.sound.waiting import until
 from tests.support.clock import ListJournal
@@ -34,12 +34,11 @@ from whistlestop.sound.cues import TONES
 from whistlestop.sound.port import PlannedCue
 from whistlestop.sound.rendering import frame_of
 from whistlestop.sound.soundtrack import Layer
-from whistlestop.sound.synth import read_wav, render
+from whistlestop.sound.synth import read_wav
 
 pytestmark = pytest.mark.loopback
 
 TICK_S = 0.1
-WAVES = {name: np.array(render(cue), dtype=float) for name, cue in TONES.items()}
 LOUD = '[sound]\nvolume = 100\nengine = "pulse"\n'
 NIGHT_TRAIN = """\
 format = 1
@@ -91,6 +90,7 @@ def drive(session, *, between=lambda session: None):
 
 
 @pytest.mark.slow
+@pytest.mark.alone
 def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     """Each onset to 10 ms after one constant offset; no cue more, none less."""
     home = loud_home(tmp_path)
@@ -104,7 +104,7 @@ def test_three_minutes_live_agree_with_the_rendered_file(server, tmp_path):
     assert done.returncode == 0, done.stderr
     soundtrack, phrases = services.audio.whole_soundtrack(made, wait_s=30)
     expected = soundtrack.whole(made)
-    waves = WAVES | {
+    waves = {name: tone_wave(name) for name in TONES} | {
         phrase.id: np.array(read_wav(phrase.path), dtype=float)
         for phrase in phrases.values()
     }
@@ -328,7 +328,7 @@ def test_another_default_device_is_followed_and_no_cue_is_lost(server, tmp_path)
     assert played() == [f"c{n}" for n in range(8)]
     # The move itself may make a cue late by a little; none may be dropped.
     assert {r.kind for r in reports} <= {"played", "late"}
-    counts = [heard_times(one, WAVES["go"]) for one in heard]
+    counts = [heard_times(one, tone_wave("go")) for one in heard]
     # The first recorder is moved along with the default and hears both devices; one
     # cue may be cut in two by the change.
     assert 7 <= counts[0] <= 8

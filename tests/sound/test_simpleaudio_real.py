@@ -10,16 +10,13 @@ import importlib.util
 import sys
 import time
 
-import numpy as np
 import pytest
-from tests.sound.finding import heard_times
+from tests.sound.finding import heard_times, tone_wave
 from tests.sound.sound_server import SoundServer, StampedRecorder
 from tests.sound.waiting import until
 
 from whistlestop.sound import open_sound
-from whistlestop.sound.cues import CUES
 from whistlestop.sound.port import PlannedCue
-from whistlestop.sound.synth import render
 
 pytestmark = [
     pytest.mark.loopback,
@@ -29,7 +26,6 @@ pytestmark = [
     ),
 ]
 
-WAVES = {name: np.array(render(CUES[name]), dtype=float) for name in ("go", "switch")}
 TO_THE_SERVER = """\
 </usr/share/alsa/alsa.conf>
 pcm.!default { type pulse }
@@ -65,5 +61,5 @@ def test_planned_cues_and_one_at_once_are_heard_whole_once(tmp_path, monkeypatch
     finally:
         server.stop()
     assert [(r.id, r.kind) for r in reports] == [(c.id, "played") for c in cues]
-    assert heard_times(heard, WAVES["go"]) == 3
-    assert heard_times(heard, WAVES["switch"]) == 1
+    assert heard_times(heard, tone_wave("go")) == 3
+    assert heard_times(heard, tone_wave("switch")) == 1

@@ -39,6 +39,8 @@ TARGETS = st.builds(
     key_weekdays=WEEKDAYS,
     key_days=st.frozensets(DAYS, max_size=3),
     races=st.frozensets(DAYS, max_size=2),
+    races_b=st.frozensets(DAYS, max_size=2),
+    races_c=st.frozensets(DAYS, max_size=2),
     away=st.lists(
         st.tuples(DAYS, DAYS).map(lambda two: (min(two), max(two))), max_size=2
     ).map(tuple),

@@ -6,6 +6,7 @@ once, and must change what is seen or ask something of the application.
 
 from __future__ import annotations
 
+import shutil
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -36,6 +37,7 @@ from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import save_wishes
 from whistlestop.driver.keymap import is_key_name
 from whistlestop.driver.wellbeing import MorningQuestion
+from whistlestop.engine.commands import Do
 from whistlestop.review.wellbeing import HealthStop
 from whistlestop.sound.port import SoundStatus
 from whistlestop.tui import rooms
@@ -148,6 +150,10 @@ def close_out_room(services: ServicesForTests) -> Screen[Any]:
     return CloseOutRoom(ended(services), poll_s=None)
 
 
+def cut_short(services: ServicesForTests) -> Screen[Any]:
+    return CloseOutRoom(ended(services, Do.STOP), poll_s=None)
+
+
 def sounds(services: ServicesForTests) -> Screen[Any]:
     services.audio.port = lambda: RecordingSound(SoundStatus("ok", "PulseAudio", 66))
     services.audio.voice = OneVoice
@@ -214,7 +220,7 @@ WALKS: dict[str, tuple[State, ...]] = {
         at(unbuildable, "b"),
     ),
     "sounds": (at(sounds),),
-    "close-out": (at(close_out_room), at(stuck, "enter")),
+    "close-out": (at(close_out_room), at(stuck, "enter"), at(cut_short)),
     "discomfort": tuple(
         at(lambda _: DiscomfortScreen(), *keys) for keys in ("", "b", "bl", "bl1")
     ),
@@ -237,6 +243,7 @@ NEEDS = {
     ("LogRoom", "save_circuit"): "a session done from a file elsewhere",
     ("NextRoom", "say_well"): "an illness that is over",
     ("NextRoom", "leave_out"): "a discomfort of 6 or more",
+    ("NextRoom", "say_why"): "two steps put off without a reason",
     ("SheetRoom", "choose_load"): "a station with another load that is owned",
     ("PickRoom", "next_pane"): "a list with more than one pane",
     ("SetupRoom", "type_sign"): "a load with a sign in it",
@@ -247,11 +254,12 @@ NEEDS = {
 }
 
 
-@pytest.fixture
-def services(tmp_path: Path) -> ServicesForTests:
+@pytest.fixture(scope="module")
+def in_use(tmp_path_factory: pytest.TempPathFactory) -> ServicesForTests:
     """A home in use: kit, limits, sessions, saved wishes, one session broken off."""
     yard = SHED.replace("Rainy shed", "Yard")
-    made = make_services(tmp_path / "home", {"rainy-shed": SHED, "yard": yard})
+    home = tmp_path_factory.mktemp("in-use") / "home"
+    made = make_services(home, {"rainy-shed": SHED, "yard": yard})
     made.places.kit_file.write_text(KIT, encoding="utf-8")
     until = made.clock.wall().date() + timedelta(days=9)
     made.places.limits_file.write_text(
@@ -264,6 +272,15 @@ def services(tmp_path: Path) -> ServicesForTests:
         made.standing.now_ms += 3 * 86_400_000
     break_off(made, made.circuits.read("yard"), 75_000)
     save_wishes(made, "short", CircuitWishes(minutes=12, stations=4))
+    return made
+
+
+@pytest.fixture
+def services(tmp_path: Path, in_use: ServicesForTests) -> ServicesForTests:
+    """A copy of that home, and the time it is there."""
+    home = shutil.copytree(in_use.places.home, tmp_path / "home")
+    made = make_services(home)
+    made.standing.now_ms = in_use.standing.now_ms
     return made
 
 

@@ -144,15 +144,18 @@ async def test_it_is_put_off_by_days_and_asked_again_then(services):
         await do(pilot, "down", "x")
         await type_in(pilot, "90")
         assert "Expected 1 to 60." in whole(app)
-        await type_in(pilot, "3")
+        await type_in(pilot, "3 never")
+        assert "Say why: too much, not this, no time or other" in whole(app)
+        await type_in(pilot, "3 no time")
         assert "Put off for 3 days" in whole(app)
         assert "+ a step up Work 45 s" not in whole(app)
     (made,) = decided(services)
     assert (made.until - made.day).days == 3
+    assert made.reason == "no-time"
     services.standing.now_ms += 3 * DAY_MS
-    assert Coaching(services).advise(
-        services.circuits.read("rainy-shed")
-    ).answer.rule.id == ("more-work")
+    answer = Coaching(services).advise(services.circuits.read("rainy-shed")).answer
+    # There is no time for longer work, so recovery gets shorter.
+    assert answer.rule.id == "shorter-recovery"
 
 
 async def test_rest_is_a_proposal_with_what_comes_after_it(services):
@@ -161,7 +164,7 @@ async def test_rest_is_a_proposal_with_what_comes_after_it(services):
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
         assert "~ rest" in whole(app)
-        assert "less than 48 h" in whole(app)
+        assert "48 hours after it" in whole(app)
         assert "After your rest" in whole(app)
 
 

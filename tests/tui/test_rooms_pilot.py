@@ -354,6 +354,23 @@ async def test_a_session_stopped_otherwise_offers_no_reopening(services):
     running.release()
 
 
+async def test_what_was_left_out_is_asked_about_in_one_key(services):
+    running = ended(services, Do.STOP)
+    app = RoomsApp(services, CloseOutRoom(running, poll_s=None))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        await press(pilot, "6")
+        assert "too much (t), or no time (c)?" in whole(app)
+        await press(pilot, "c")
+        assert "There was no time" in whole(app)
+        await press(pilot, "enter")
+        await settle(pilot)
+    assert app.results == ["closed"]
+    assert running.release()
+    diary = services.logbook().diary
+    assert diary.amended(running.session_id) == {"left_out_for": "no-time"}
+
+
 class FullDisk:
     """A writer whose disk takes nothing until `takes` is set."""
 

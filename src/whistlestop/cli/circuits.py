@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Final
 
 from whistlestop.cli.output import plan_lines, remark, say, say_json
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.timeline import compile_plan, plan_document
 from whistlestop.domain.text import shown
 from whistlestop.driver.next_steps import with_next_steps

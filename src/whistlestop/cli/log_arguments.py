@@ -15,7 +15,7 @@ from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
-from whistlestop.review.exchange.import_csv import (
+from whistlestop.review.exchange.import_options import (
     FIELDS,
     LENGTH_HINT,
     ORDERS,

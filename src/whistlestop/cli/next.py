@@ -26,8 +26,15 @@ from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.wellbeing import CAUSES, FELT
 
 if TYPE_CHECKING:
+    from datetime import date
+
+    from whistlestop.coach.context import RefusalReason
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.driver.coaching import CircuitAdvice, Coaching
+
+
+# As in `coach.context.REFUSAL_REASONS`, which only a decision needs loaded.
+REASONS = ("too-much", "not-this", "no-time", "other")
 
 
 def add_next(parser: argparse.ArgumentParser) -> None:
@@ -75,6 +82,11 @@ def add_next(parser: argparse.ArgumentParser) -> None:
         help="put it off (default: 7 days)",
     )
     decide.add_argument(
+        "--because",
+        choices=REASONS,
+        help="with --later, or for the steps put off last: why",
+    )
+    decide.add_argument(
         "--work",
         type=value_of(Whole(15, 600)),
         metavar="SECONDS",
@@ -115,22 +127,26 @@ def _refuse_decision(arguments: argparse.Namespace) -> None:
 
 def _is_decided(arguments: argparse.Namespace) -> bool:
     changed = (arguments.work, arguments.loops, arguments.recover)
+    explained = arguments.because is not None and arguments.later is None
     several = (
         arguments.accept,
         arguments.later is not None,
+        explained,
         any(value is not None for value in changed),
         arguments.leave_out,
     )
     if sum(several) > 1:
         raise UsageError(
             "accept it, put it off, change it or leave out: one of them",
-            "--accept, --later, --leave-out, or --work, --loops and --recover",
+            "--accept, --later or --because, --leave-out, or --work, --loops and "
+            "--recover",
         )
     return any(several)
 
 
 def _advise(services: Services, arguments: argparse.Namespace) -> int:
     from whistlestop.coach.next_step import answer_json, answer_lines
+    from whistlestop.coach.weeks import planned_text
     from whistlestop.driver.coaching import Coaching, CoachWishes
 
     decided = _is_decided(arguments)
@@ -159,10 +175,15 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
         remark("no circuit in the last 90 days; next CIRCUIT asks about one")
     if decided:
         return _decide(coaching, found[0], arguments)
+    planned = _planned(services, [advice.answer.circuit for advice in found])
     if arguments.json:
         say_json(
             [
-                {**answer_json(advice.answer), "outcome": advice.outcome or None}
+                {
+                    **answer_json(advice.answer),
+                    "outcome": advice.outcome or None,
+                    "planned": _as_iso(planned.get(advice.answer.circuit)),
+                }
                 for advice in found
             ]
         )
@@ -171,11 +192,29 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     for advice in found:
         remark(*advice.progress.problems)
         say(*answer_lines(advice.answer))
+        day = planned.get(advice.answer.circuit)
+        if day is not None and day > services.clock.wall().date():
+            say(f"  {planned_text(day)}")
         if advice.outcome:
             say(f"  {advice.outcome}")
     if found:
         say(*_new_lines(services, found))
     return 0
+
+
+def _as_iso(day: date | None) -> str | None:
+    return None if day is None else day.isoformat()
+
+
+def _planned(services: Services, circuits: Sequence[str]) -> dict[str, date]:
+    """The next day of the saved plan for each circuit that has one."""
+    from whistlestop.driver.planning import Planning
+
+    try:
+        return Planning(services).next_days(circuits)
+    except WhistlestopError as error:
+        remark(f"{error}")
+        return {}
 
 
 def _in_use(services: Services, coaching: Coaching) -> Iterator[Circuit]:
@@ -222,10 +261,14 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
         raise UsageError("first say that you are well", "next --well")
     if arguments.leave_out:
         return _leave_out(coaching, advice)
+    because: RefusalReason = arguments.because or ""
     if arguments.later is not None:
-        made = coaching.save(advice, "put_off", put_off_days=arguments.later)
+        days = arguments.later
+        made = coaching.save(advice, "put_off", put_off_days=days, reason=because)
         say(f"{proposal.title}: put off until {made.until}")
         return 0
+    if because:
+        return _explain(coaching, advice, because)
     if arguments.accept:
         coaching.save(advice, "accept")
         say(f"{proposal.title}: accepted")
@@ -244,6 +287,12 @@ def _decide(coaching: object, advice: object, arguments: argparse.Namespace) -> 
         raise UsageError(f"{error}", f"it is {shape_of(now)}") from None
     coaching.save(advice, "change", instead=chosen)
     say(f"saved instead: {shape_of(chosen.after)}")
+    return 0
+
+
+def _explain(coaching: Coaching, advice: CircuitAdvice, because: RefusalReason) -> int:
+    for made in coaching.explain(advice, because):
+        say(f"{made.title}: put off until {made.until}, {because}")
     return 0
 
 

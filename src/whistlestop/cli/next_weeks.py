@@ -76,7 +76,7 @@ def _show(
     arguments: argparse.Namespace,
     changed: tuple[str, ...],
 ) -> int:
-    from whistlestop.coach.weeks import LEGEND, grid_rows
+    from whistlestop.coach.weeks import LEGEND, coming_lines, grid_rows
     from whistlestop.domain.columns import table
 
     if arguments.keep:
@@ -90,6 +90,7 @@ def _show(
                     "emphasis": session.emphasis,
                     "share_percent": round(session.share * 100),
                     "state": session.state,
+                    "change": session.says or None,
                 }
                 for session in plan.sessions
             ]
@@ -99,6 +100,8 @@ def _show(
     named = (*outlook.wishes.circuits, *outlook.wishes.others)
     say(*(f"{circuit.mark} {circuit.id}" for circuit in named))
     say(LEGEND)
+    say(*outlook.unmet(plan))
+    say(*coming_lines(plan, outlook.wishes, outlook.today))
     if arguments.replan:
         say(*(changed or ("Nothing has to change.",)))
         if changed and not arguments.keep:

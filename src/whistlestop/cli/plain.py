@@ -14,9 +14,9 @@ from whistlestop.cli.event_lines import tell
 from whistlestop.cli.keyboard import LineKeyboard
 from whistlestop.cli.output import remark, say
 from whistlestop.cli.receipts import Receipts
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.sites import SITES, site_of
 from whistlestop.driver.guard import CAUTIONS, HEALTH, LINES, OUTPUT
 from whistlestop.driver.keymap import DEFAULTS, Keymap

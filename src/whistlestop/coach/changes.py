@@ -79,6 +79,12 @@ class CircuitTotals:
     interval_ms: int
     recover_ms: int
 
+    @property
+    def density(self) -> Fraction:
+        """Share of work in the usual interval with its recovery, 0 to 1."""
+        both_ms = self.interval_ms + self.recover_ms
+        return Fraction(self.interval_ms, both_ms) if both_ms else Fraction(0)
+
 
 def totals_of(circuit: Circuit) -> CircuitTotals:
     """Add a circuit up.
@@ -86,7 +92,11 @@ def totals_of(circuit: Circuit) -> CircuitTotals:
     Raises:
         PlanError: It cannot be laid out.
     """
-    plan = compile_plan(circuit)
+    return totals_of_plan(compile_plan(circuit))
+
+
+def totals_of_plan(plan: Plan) -> CircuitTotals:
+    """Add a plan up."""
     return CircuitTotals(
         plan.work_ms,
         plan.total_ms,
@@ -102,6 +112,12 @@ def shape_of(totals: CircuitTotals) -> str:
         f"{totals.loops} x {totals.interval_ms / 1000:g} s, "
         f"{totals.recover_ms / 1000:g} s recovery"
     )
+
+
+def loops_text(totals: CircuitTotals) -> str:
+    """Loops and interval as people say them: 2 loops of 35 s, one loop of 40 s."""
+    loops = "one loop" if totals.loops == 1 else f"{totals.loops} loops"
+    return f"{loops} of {totals.interval_ms / 1000:g} s"
 
 
 def intervals_ms(plan: Plan) -> dict[tuple[int, int], int]:

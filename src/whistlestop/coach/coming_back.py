@@ -12,12 +12,13 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import Final
 
-from whistlestop.coach.changes import CircuitChange, totals_of
+from whistlestop.coach.changes import CircuitChange
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.restart import (
     least_change,
     percent,
+    shape_after,
     share_left,
     smallest_change,
     time_off,
@@ -212,7 +213,7 @@ def _after_illness(history: CircuitHistory, context: CoachContext) -> WayBack | 
 
 
 def _proposal(way: WayBack, context: CoachContext) -> Proposal:
-    planned_ms = totals_of(context.circuit).work_ms
+    planned_ms = context.totals.work_ms
     most = way.share
     if way.work_ms:
         # Of what was done last, where that was less than is planned now.
@@ -223,13 +224,14 @@ def _proposal(way: WayBack, context: CoachContext) -> Proposal:
     more = "session" if left == 1 else "sessions"
     why = (
         f"You are back after {way.what}: session {way.done + 1} of {len(way.shares)}.",
-        f"{share} % of the work, loads as before; whole again in {left} {more}.",
+        f"Loads as before; whole again in {left} {more}.",
     )
     facts = (
         Fact("session on the way back", f"{way.done + 1} of {len(way.shares)}"),
         Fact("work", f"{share} %, planned at most {percent(most)} %"),
     )
-    reason = Reason("Back in steps", why, facts)
+    title = f"{shape_after(context, change)}, {share} % of the work"
+    reason = Reason(title, why, facts)
     return propose(
         "return", context, change, reason, direction=Direction.DOWN, lasting=False
     )

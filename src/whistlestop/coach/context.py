@@ -8,15 +8,23 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Final
+from typing import Final, Literal
 
+from whistlestop.coach.changes import (
+    CircuitTotals,
+    Settings,
+    settings_of,
+    totals_of_plan,
+)
 from whistlestop.coach.history import asked_of
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit, in_force
-from whistlestop.domain.targets import Emphasis
+from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.targets import Emphasis, Priority
 from whistlestop.library import exercises
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.wellbeing import MorningAnswer, WellAnswer
@@ -31,14 +39,37 @@ TARGET: Final[Mapping[Emphasis, float]] = {
 }
 
 
+# Why a step was put off, as the athlete answered; "" where nobody asked.
+RefusalReason = Literal["", "too-much", "not-this", "no-time", "other"]
+REFUSAL_REASONS: Final[tuple[RefusalReason, ...]] = (
+    "too-much",
+    "not-this",
+    "no-time",
+    "other",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """A step that was put off: on which day, by its rule, and why."""
+
+    day: date
+    rule: str
+    reason: RefusalReason = ""
+
+
 @dataclass(frozen=True, slots=True)
 class LastStep:
-    """The step that was accepted last and stands: its decision and what it changed."""
+    """The step that was accepted last and stands: its decision and what it changed.
+
+    `is_rise` says whether it asked for more.
+    """
 
     decision: str
     words: str
     day: date
     before: Circuit
+    is_rise: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +83,13 @@ class CoachContext:
     step, `drill_levels` the level (from 1) of the drill of a station, `put_off` the
     day until which a rule is not to ask again. `deload_weeks` is 4 to 6, `deload_began`
     the day on which the last lighter week was accepted, `is_lighter_week` says that the
-    weeks as planned have a lighter one now.
+    weeks as planned have a lighter one now. `races` are race days with their priority,
+    `refusals` the steps that were put off, oldest first. `plan`, `totals` and
+    `settings` follow from the circuit.
+
+    Raises:
+        PlanError: The circuit cannot be laid out.
+        ValueError: The moment has no zone, or a number is out of range.
     """
 
     circuit: Circuit
@@ -66,6 +103,7 @@ class CoachContext:
     deload_weeks: int = 5
     is_lighter_week: bool = False
     key_days: frozenset[date] = frozenset()
+    races: Mapping[date, Priority] = field(default_factory=dict)
     marks: frozenset[Mark] = frozenset()
     ill: tuple[DaySpan, ...] = ()
     answers: tuple[WellAnswer, ...] = ()
@@ -76,9 +114,18 @@ class CoachContext:
     last_step: LastStep | None = None
     deload_began: date | None = None
     put_off: Mapping[str, date] = field(default_factory=dict)
+    refusals: tuple[Refusal, ...] = ()
     library: Mapping[str, Exercise] = field(default_factory=exercises)
+    plan: Plan = field(init=False, repr=False, compare=False)
+    totals: CircuitTotals = field(init=False, repr=False, compare=False)
+    settings: Settings = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        # Every rule asks for these: laid out once. The class is frozen.
+        plan = compile_plan(self.circuit)
+        object.__setattr__(self, "plan", plan)
+        object.__setattr__(self, "totals", totals_of_plan(plan))
+        object.__setattr__(self, "settings", settings_of(plan))
         if self.now.tzinfo is None:
             raise ValueError("the present moment needs a zone")
         if not 4 <= self.deload_weeks <= 6:

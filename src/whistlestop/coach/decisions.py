@@ -6,7 +6,8 @@ no line is ever changed. Refuses to know where it lies and who writes it.
   decisions  format = 1; the first line
   decision   id, circuit, day, rule, title, choice (accept, change, put_off), change,
              lasting, settings (a mark of the circuit's file as it was), until or
-             null, and instead_of (the title of what was proposed) with `change`
+             null, instead_of (the title of what was proposed) with `change`, and
+             reason (too-much, not-this, no-time, other) with `put_off`, where given
 """
 
 from __future__ import annotations
@@ -23,10 +24,16 @@ from whistlestop.coach.changes import (
     change_fields,
     change_from,
     settings_of,
+    totals_of,
 )
-from whistlestop.coach.context import LastStep
-from whistlestop.coach.evidence import DELOAD_DAYS
+from whistlestop.coach.context import (
+    REFUSAL_REASONS,
+    LastStep,
+    Refusal,
+    RefusalReason,
+)
 from whistlestop.coach.history import CircuitHistory
+from whistlestop.coach.lighter_week import DELOAD_DAYS
 from whistlestop.coach.verdicts import Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
@@ -41,6 +48,10 @@ PUT_OFF: Final = Whole(1, 60)
 _MOST_TEXT: Final = 400
 # Written by what writes the diary, so its first line may be named as a diary's.
 _HEADS: Final = ("decisions", "diary")
+# Steps for good that ask for no more than before.
+_NO_RISES: Final = frozenset(
+    {"step-down", "loops", "one-station", "restart", "rotation", "sore"}
+)
 # A lighter session that was accepted is for the next one, if that comes soon.
 _SOON_DAYS: Final = 7
 
@@ -62,6 +73,7 @@ class Decision:
     settings: str
     until: date | None = None
     instead_of: str = ""
+    reason: RefusalReason = ""
 
     @property
     def is_step(self) -> bool:
@@ -95,6 +107,7 @@ class Progress:
     drill_levels: Mapping[int, int] = field(default_factory=dict)
     last_step: LastStep | None = None
     put_off: Mapping[str, date] = field(default_factory=dict)
+    refusals: tuple[Refusal, ...] = ()
     deload_began: date | None = None
     problems: tuple[str, ...] = ()
 
@@ -116,6 +129,7 @@ def decide(  # noqa: PLR0913 - what a decision is made of
     number: int,
     instead: Proposal | None = None,
     put_off_days: int = PUT_OFF_DAYS,
+    reason: RefusalReason = "",
 ) -> Decision:
     """Make a decision about a proposal.
 
@@ -127,6 +141,7 @@ def decide(  # noqa: PLR0913 - what a decision is made of
         number: How many decisions there are already; makes the id.
         instead: With `change`: what was chosen instead.
         put_off_days: With `put_off`: for how many days, 1 to 60.
+        reason: With `put_off`: why, where it was given.
 
     Raises:
         ValueError: What was chosen is missing, or the days are out of range.
@@ -149,6 +164,7 @@ def decide(  # noqa: PLR0913 - what a decision is made of
         settings=mark_of(file_circuit),
         until=until,
         instead_of=proposal.title if instead else "",
+        reason=reason if choice == "put_off" else "",
     )
 
 
@@ -167,6 +183,7 @@ def decision_fields(decision: Decision) -> dict[str, Any]:
         "settings": decision.settings,
         "until": decision.until.isoformat() if decision.until else None,
         **({"instead_of": decision.instead_of} if decision.instead_of else {}),
+        **({"reason": decision.reason} if decision.reason else {}),
     }
 
 
@@ -217,7 +234,16 @@ def _decision(fields: Mapping[str, Any]) -> Decision:
         settings=_text(fields["settings"]),
         until=None if until is None else parse_day(_text(until)),
         instead_of=_text(fields.get("instead_of", "")),
+        reason=_refusal_reason(fields.get("reason", "")),
     )
+
+
+def _refusal_reason(value: object) -> RefusalReason:
+    """A reason of this version; one of a later version counts as some other."""
+    text = _text(value)
+    if not text:
+        return ""
+    return next((reason for reason in REFUSAL_REASONS if reason == text), "other")
 
 
 def _text(value: object) -> str:
@@ -260,7 +286,16 @@ def progress(
         d.rule: d.until for d in own if d.choice == "put_off" and d.until is not None
     }
     began = _deload_began(own)
-    return replace(now, put_off=put_off, deload_began=began, problems=tuple(problems))
+    refusals = tuple(
+        Refusal(d.day, d.rule, d.reason) for d in own if d.choice == "put_off"
+    )
+    return replace(
+        now,
+        put_off=put_off,
+        refusals=refusals,
+        deload_began=began,
+        problems=tuple(problems),
+    )
 
 
 def _deload_began(own: Iterable[Decision]) -> date | None:
@@ -286,8 +321,17 @@ def _with_steps(
         levels[step.change.drill[0]] = step.change.drill[1]
     if step.change.new_drill:
         levels.pop(step.change.new_drill[0], None)
-    last = LastStep(step.id, step.title, step.day, now.circuit)
+    is_rise = _is_rise(step.rule, now.circuit, made)
+    last = LastStep(step.id, step.title, step.day, now.circuit, is_rise=is_rise)
     return Progress(made, {n: ms for n, ms in behind.items() if ms > 0}, levels, last)
+
+
+def _is_rise(rule: str, before: Circuit, after: Circuit) -> bool:
+    """Whether a step asked for more: by its rule, else by its numbers."""
+    if rule != "own-amounts":
+        return rule not in _NO_RISES
+    now, then = totals_of(before), totals_of(after)
+    return then.work_ms > now.work_ms or then.recover_ms < now.recover_ms
 
 
 def session_circuit(

@@ -12,6 +12,7 @@ from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Final, Literal
 
 from whistlestop.coach.changes import (
     Settings,
@@ -22,7 +23,7 @@ from whistlestop.coach.changes import (
 from whistlestop.domain.demands import asked, station_asks
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import SIDE
-from whistlestop.domain.plan.plan import Plan
+from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.sites import BODY_SITES, site_of
 from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
@@ -30,6 +31,9 @@ from whistlestop.review.days import DayKind, Training
 from whistlestop.review.record import LoopResult, SessionRecord
 
 ANY_REGION: frozenset[str] = frozenset({"whole"})
+# Why work was left out, as the athlete answered; "" where nobody asked.
+CutReason = Literal["", "too-much", "no-time"]
+CUT_REASONS: Final[tuple[CutReason, ...]] = ("too-much", "no-time")
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,8 @@ class StationRun:
     """One station over all loops of a session. `load` is what was used, as typed.
 
     `other_load`: in some loop another load than the planned one was used.
-    `swapped_to` names what was done there instead, in some loop.
+    `swapped_to` names what was done there instead, in some loop. `reason` is why some
+    of it was left out.
     """
 
     number: int
@@ -49,6 +54,7 @@ class StationRun:
     other_load: bool = False
     easier: bool = False
     swapped_to: str = ""
+    reason: CutReason = ""
 
     @property
     def missed(self) -> Fraction:
@@ -61,7 +67,8 @@ class CircuitRun:
     """One session of the circuit.
 
     `efforts` has one entry for each planned loop: 0 to 10, or None where it was not
-    entered. `worked` says which of those loops hold any work.
+    entered. `worked` says which of those loops hold any work, `whole` which hold at
+    least half of theirs; empty: as `worked`. `reason` is why loops were left out.
     """
 
     session_id: str
@@ -75,6 +82,8 @@ class CircuitRun:
     session_effort_is_derived: bool = False
     discomforts: tuple[tuple[str, int], ...] = ()
     ending: str = "complete"
+    reason: CutReason = ""
+    whole: tuple[bool, ...] = ()
 
     @property
     def settings(self) -> Settings:
@@ -107,26 +116,50 @@ class CircuitRun:
         return usual_recover_ms(self.plan)
 
     @property
-    def missing_efforts(self) -> int:
-        """How many loops with work in them have no effort."""
-        return sum(
-            done and effort is None
-            for done, effort in zip(self.worked, self.efforts, strict=True)
-        )
+    def loops_done(self) -> int:
+        """How many of the planned loops hold at least half of their work."""
+        return sum(self.whole or self.worked)
+
+    @property
+    def hardness(self) -> float | None:
+        """How hard it was: the harder of its last loop and the session as a whole.
+
+        Either is enough; None where neither was entered. An effort of the session that
+        is only the mean of its loops says nothing of its own.
+        """
+        done = [
+            e for e, worked in zip(self.efforts, self.worked, strict=True) if worked
+        ]
+        known = [done[-1] if done else None, self._own_session_effort]
+        return max((effort for effort in known if effort is not None), default=None)
 
     @property
     def highest(self) -> float | None:
         """The highest effort entered, of a loop or of the session."""
-        sentences = [effort for effort in self.efforts if effort is not None]
-        if self.session_effort is not None and not self.session_effort_is_derived:
-            sentences.append(self.session_effort)
-        return max(sentences, default=None)
+        entered = [*self.efforts, self._own_session_effort]
+        return max((effort for effort in entered if effort is not None), default=None)
 
     @property
-    def drift(self) -> float | None:
+    def rise(self) -> float | None:
         """From the first to the last effort entered, in points; None below two."""
-        sentences = [effort for effort in self.efforts if effort is not None]
-        return sentences[-1] - sentences[0] if len(sentences) > 1 else None
+        entered = [effort for effort in self.efforts if effort is not None]
+        return entered[-1] - entered[0] if len(entered) > 1 else None
+
+    @property
+    def _own_session_effort(self) -> float | None:
+        return None if self.session_effort_is_derived else self.session_effort
+
+    def left_out(self, station: StationRun) -> Fraction:
+        """Share of a station's work not done in the loops that were done, 0 to 1."""
+        planned = sum(
+            segment.duration_ms
+            for segment in self.plan.segments
+            if segment.kind is SegmentKind.WORK
+            and segment.station == station.number
+            and segment.loop is not None
+            and (self.whole or self.worked)[segment.loop - 1]
+        )
+        return max(Fraction(0), 1 - Fraction(station.best_ms, planned or 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,12 +173,28 @@ class Outing:
 
 
 @dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """One training that was no circuit. `effort` is 0 to 10, None: not entered.
+
+    `minutes` have rests and breaks in them. `began` is None where only the day is
+    known.
+    """
+
+    day: date
+    sport: str
+    minutes: float
+    effort: float | None = None
+    began: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SessionFacts:
     """What one session of any circuit says of the body.
 
     `felt` has the highest level (0 to 10) noted of each site, by its id; `asked` what
     the session asked of each site, 1 or 2. `hardest` is the highest effort entered,
-    `sides` the side of what was noted of a site, where it was one alone.
+    `sides` the side of what was noted of a site, where it was one alone. `regions` are
+    those that were worked, `plan_ms` the work that was planned, 0 where unknown.
     """
 
     id: str
@@ -156,6 +205,8 @@ class SessionFacts:
     asked: Mapping[str, int] = field(default_factory=dict)
     hardest: float | None = None
     sides: Mapping[str, str] = field(default_factory=dict)
+    regions: frozenset[str] = ANY_REGION
+    plan_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,12 +214,14 @@ class CircuitHistory:
     """Runs of one circuit and sessions of all circuits, oldest first.
 
     `facts` are of the sessions of all circuits; None: of these runs alone.
+    `elsewhere` is the athlete's other training.
     """
 
     circuit: str
     runs: tuple[CircuitRun, ...] = ()
     outings: tuple[Outing, ...] = ()
     facts: tuple[SessionFacts, ...] | None = None
+    elsewhere: tuple[Elsewhere, ...] = ()
 
     @property
     def sessions(self) -> tuple[SessionFacts, ...]:
@@ -188,7 +241,14 @@ def facts_of_run(run: CircuitRun) -> SessionFacts:
         felt_by_site(run.discomforts),
         asked_of(station.exercise for station in run.stations),
         run.highest,
+        regions=regions_of(run.plan, _shipped_regions()),
+        plan_ms=run.plan_ms,
     )
+
+
+@lru_cache(maxsize=1)
+def _shipped_regions() -> Mapping[str, str]:
+    return {key: facts.region for key, facts in exercises().items()}
 
 
 def felt_by_site(noted: Iterable[tuple[str, int]]) -> dict[str, int]:
@@ -270,6 +330,9 @@ def run_of(record: SessionRecord, zone: tzinfo) -> CircuitRun | None:
             loop.effort.halves / 2 if loop.effort else None for loop in record.loops
         ),
         worked=tuple(loop.worked for loop in record.loops),
+        whole=tuple(
+            loop.worked and 2 * loop.best_ms >= loop.plan_ms for loop in record.loops
+        ),
         session_effort=record.derived_effort if text is None else text.halves / 2,
         session_effort_is_derived=text is None,
         discomforts=tuple(
@@ -351,10 +414,14 @@ def history_of(
         began = None if record.entered else run.began
         outings.append(Outing(run.day, worked, record.plan.name, began))
         if record.plan.circuit == circuit:
-            runs.append(_amended(run, known[record.id]) if known else run)
+            own = _amended(run, known[record.id]) if known else run
+            runs.append(own)
+    elsewhere = []
     for training in (known or {}).values():
         if training.kind is DayKind.CIRCUIT and training.source_id not in seen:
             outings.append(Outing(training.day, ANY_REGION, training.sport))
+        if training.kind is DayKind.OTHER:
+            elsewhere.append(_elsewhere(training))
     return CircuitHistory(
         circuit,
         tuple(sorted(runs, key=lambda run: (run.began, run.session_id))),
@@ -362,7 +429,21 @@ def history_of(
             sorted(outings, key=lambda o: (o.day, o.began is not None, str(o.began)))
         ),
         facts,
+        tuple(sorted(elsewhere, key=lambda training: training.day)),
     )
+
+
+def _elsewhere(training: Training) -> Elsewhere:
+    minutes = training.length_ms / 60_000
+    return Elsewhere(training.day, training.sport, minutes, training.effort)
+
+
+def with_reason(run: CircuitRun, reason: CutReason) -> CircuitRun:
+    """A run with why something was left out in it: of its loops and stations alike."""
+    stations = tuple(
+        replace(each, reason=reason) if each.missed else each for each in run.stations
+    )
+    return replace(run, reason=reason, stations=stations)
 
 
 def _amended(run: CircuitRun, training: Training) -> CircuitRun:

@@ -89,7 +89,7 @@ def alternatives(
     Where the answer asks for less, nothing that rises is among them.
     """
     main = answer.proposal
-    keys = [key for key in RULES if key not in {"rest", "same-again"}]
+    keys = [key for key in RULES if key not in {"rest", "same-again", "ask"}]
     if context.emphasis == "maintain":
         keys = [key for key in keys if key not in RAISING["build"]]
     rules = [RULES[key] for key in keys] + [ROTATION, RULES["same-again"]]
@@ -127,7 +127,7 @@ def own_amounts(
         ChangeError: Nothing would change, two things would rise, or more than is
             earned; in a sentence.
     """
-    now = totals_of(context.circuit)
+    now = context.totals
     change = CircuitChange(
         loops=None if loops in {None, now.loops} else loops,
         work_step_ms=0 if interval_ms is None else interval_ms - now.interval_ms,

@@ -13,16 +13,20 @@ from typing import Any, Final
 from whistlestop.coach.changes import CircuitTotals, change_fields
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
+from whistlestop.coach.holds import holds
+from whistlestop.coach.refusals import barred_rises
 from whistlestop.coach.rules import (
-    EASING,
+    EASE,
+    FIRST,
+    LESS,
     NEVER_PUT_OFF,
     RAISING,
     RULES,
-    WAYS_BACK,
     same_again,
 )
 from whistlestop.coach.soreness import spared
-from whistlestop.coach.verdicts import Blocker, CoachRule, Proposal
+from whistlestop.coach.stepping_down import together
+from whistlestop.coach.verdicts import Blocker, CoachRule, Proposal, Verdict
 from whistlestop.domain.duration import clock
 
 TAG_WORDS: Final = {
@@ -53,22 +57,18 @@ class NextStepAnswer:
 def next_step(history: CircuitHistory, context: CoachContext) -> NextStepAnswer:
     """Propose the one next thing for a circuit.
 
-    What stands against any session comes first, then rest, the way back, a lighter
-    week and a step down; then the steps up in the order of the emphasis; else it is
-    the same again. What is sore is changed in all of them. A rule that was put off is
-    passed over until its day.
+    What stands against any session comes first, then rest, then less for a while, then
+    every reduction that is due; where nothing holds, one variable rises in the order of
+    the emphasis; else it is the same again. What is sore is changed in all of them. A
+    rule that was put off is passed over until its day.
 
     Raises:
         PlanError: The circuit itself cannot be laid out.
     """
-    answer = _first(history, context, EASING)
+    asking = _Asking(history, context)
+    answer = asking.first(FIRST) or asking.least(LESS) or asking.all(EASE)
     if answer is None:
-        answer = _first(history, context, RAISING[context.emphasis])
-    if answer is None:
-        proposal = same_again(history, context)
-        assert isinstance(proposal, Proposal)
-        passed = _unearned(history, context)
-        answer = _answer(context, proposal, passed)
+        answer = asking.rise() or asking.answer(same_again(history, context))
     answer = _sparing(answer, history, context)
     until = answer.proposal.until
     if answer.rule.id == "rest" and until is not None and until > context.now:
@@ -76,6 +76,58 @@ def next_step(history: CircuitHistory, context: CoachContext) -> NextStepAnswer:
         if after.rule.id != "rest":
             answer = replace(answer, then=after)
     return answer
+
+
+class _Asking:
+    """The rules asked in turn, with why they were passed over."""
+
+    def __init__(self, history: CircuitHistory, context: CoachContext) -> None:
+        self._history, self._context = history, context
+        self._passed: list[Blocker] = []
+
+    def first(self, keys: Iterable[str]) -> NextStepAnswer | None:
+        """The first that proposes something."""
+        for key in keys:
+            if found := self._judged(key):
+                return self.answer(found)
+        return None
+
+    def least(self, keys: Iterable[str]) -> NextStepAnswer | None:
+        """The smallest of those that propose something."""
+        found = [proposal for key in keys if (proposal := self._judged(key))]
+        return self.answer(min(found, key=lambda each: each.rank)) if found else None
+
+    def all(self, keys: Iterable[str]) -> NextStepAnswer | None:
+        """Everything that is proposed, as one."""
+        found = [proposal for key in keys if (proposal := self._judged(key))]
+        return self.answer(together(found, self._context)) if found else None
+
+    def rise(self) -> NextStepAnswer | None:
+        """One variable, where nothing holds it back."""
+        keys = RAISING[self._context.emphasis]
+        if not keys or holds(self._history, self._context):
+            return None
+        barred = barred_rises(self._history, self._context)
+        self._passed += barred.values()
+        return self.first(("ask", *(key for key in keys if key not in barred)))
+
+    def _judged(self, key: str) -> Proposal | None:
+        context = self._context
+        later = context.put_off.get(key)
+        if later is not None and context.today < later and key not in NEVER_PUT_OFF:
+            self._passed.append(Blocker(key, f"Put off until {later:%d %b}."))
+            return None
+        verdict = RULES[key].judge(self._history, context)
+        if isinstance(verdict, Blocker):
+            self._passed.append(verdict)
+        return verdict if isinstance(verdict, Proposal) else None
+
+    def answer(self, verdict: Verdict) -> NextStepAnswer:
+        """The answer that a proposal makes."""
+        assert isinstance(verdict, Proposal)
+        circuit, rule = self._context.circuit, RULES[verdict.rule]
+        passed = tuple(self._passed)
+        return NextStepAnswer(circuit.id, circuit.name, verdict, rule, passed)
 
 
 def _sparing(
@@ -90,50 +142,6 @@ def _sparing(
 
 def _at(context: CoachContext, moment: datetime) -> CoachContext:
     return replace(context, now=moment, marks=frozenset())
-
-
-def _first(
-    history: CircuitHistory, context: CoachContext, order: Iterable[str]
-) -> NextStepAnswer | None:
-    passed: list[Blocker] = []
-    back: list[Proposal] = []
-    for key in order:
-        later = context.put_off.get(key)
-        if later is not None and context.today < later and key not in NEVER_PUT_OFF:
-            passed.append(Blocker(key, f"Put off until {later:%d %b}."))
-            continue
-        verdict = RULES[key].judge(history, context)
-        if isinstance(verdict, Proposal) and key in WAYS_BACK:
-            back.append(verdict)
-        elif isinstance(verdict, Proposal) and not back:
-            return _answer(context, verdict, tuple(passed))
-        if isinstance(verdict, Blocker):
-            passed.append(verdict)
-        if back and key == WAYS_BACK[-1]:
-            break
-    if not back:
-        return None
-    least = min(back, key=lambda each: each.rank)
-    return _answer(context, least, tuple(passed))
-
-
-def _unearned(history: CircuitHistory, context: CoachContext) -> tuple[Blocker, ...]:
-    """What each rising rule says against itself, the same sentence once."""
-    text: dict[str, Blocker] = {}
-    for key in RAISING[context.emphasis]:
-        verdict = RULES[key].judge(history, context)
-        if isinstance(verdict, Blocker):
-            text.setdefault(verdict.sentence, verdict)
-    return tuple(text.values())
-
-
-def _answer(
-    context: CoachContext, proposal: Proposal, passed: tuple[Blocker, ...]
-) -> NextStepAnswer:
-    circuit = context.circuit
-    return NextStepAnswer(
-        circuit.id, circuit.name, proposal, RULES[proposal.rule], passed
-    )
 
 
 # --- In words and as fields ----------------------------------------------------
@@ -187,6 +195,7 @@ def answer_json(answer: NextStepAnswer) -> dict[str, Any]:
         "direction": proposal.direction.name.lower(),
         "lasting": proposal.lasting,
         "until": proposal.until.isoformat() if proposal.until else None,
+        "asks": proposal.asks or None,
         "why": list(proposal.why),
         "facts": [{"name": f.name, "value": f.value} for f in proposal.facts],
         "source": rule.source,

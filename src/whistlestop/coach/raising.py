@@ -21,8 +21,9 @@ from whistlestop.coach.changes import (
     uniform_load,
 )
 from whistlestop.coach.context import CoachContext
-from whistlestop.coach.evidence import RUNS_NEEDED, comparable, holds, number
+from whistlestop.coach.evidence import RUNS_NEEDED, comparable, number
 from whistlestop.coach.history import CircuitHistory, CircuitRun
+from whistlestop.coach.holds import holds
 from whistlestop.coach.lighter import load_along
 from whistlestop.coach.soreness import barred_sites
 from whistlestop.coach.verdicts import (
@@ -40,7 +41,6 @@ from whistlestop.domain.kit.kit import StepUp, ladder, next_step
 from whistlestop.domain.limits import in_force
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.plan import SegmentKind
-from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import WhistlestopError
 from whistlestop.library import drills
 from whistlestop.library.cards import Neighbour, cards
@@ -78,7 +78,7 @@ def more_work(history: CircuitHistory, context: CoachContext) -> Verdict:
             _efforts(history, context),
         )
         return _tried("more-work", context, CircuitChange(work_step_at=steps), reason)
-    now = totals_of(context.circuit)
+    now = context.totals
     if now.interval_ms + STEP_MS > context.top_interval_ms:
         return None
     rise = Fraction(STEP_MS, now.interval_ms) * 100
@@ -103,7 +103,7 @@ def another_loop(history: CircuitHistory, context: CoachContext) -> Verdict:
     held = _held("another-loop", history, context)
     if held:
         return held
-    now = totals_of(context.circuit)
+    now = context.totals
     if now.loops >= context.top_loops or context.catching_up:
         return None
     for step in range(0, LEAST_WORK_MS - now.interval_ms - 1, -STEP_MS):
@@ -137,7 +137,7 @@ def shorter_recovery(history: CircuitHistory, context: CoachContext) -> Verdict:
     held = _held("shorter-recovery", history, context)
     if held:
         return held
-    now = totals_of(context.circuit)
+    now = context.totals
     shorter = now.recover_ms - STEP_MS
     floor = max(LEAST_RECOVER_MS, -(-now.interval_ms // MOST_WORK_TO_REST))
     if shorter < floor:
@@ -162,12 +162,13 @@ def shorter_recovery(history: CircuitHistory, context: CoachContext) -> Verdict:
 
 
 def heavier(history: CircuitHistory, context: CoachContext) -> Verdict:
-    """Take the next load that is owned, at one station; its interval falls back.
+    """Take the next load that is owned, at one station.
 
-    Up to 10 % at once; a larger jump only after work at that station has grown by
-    as much since this load was first used. Example: 20 kg, 24 kg owned (+20 %):
-    held until 40 s have become 48 s or more. Source: ACSM 2009, Med Sci Sports Exerc
-    41:687 (2 to 10 %, read); earning a jump by seconds is common practice.
+    Up to 10 % at once, with the interval as it is. A larger jump only after work at
+    that station has grown by as much since this load was first used, and its interval
+    falls back. Example: 20 kg, 24 kg owned (+20 %): held until 40 s have become 48 s or
+    more. Source: ACSM 2009, Med Sci Sports Exerc 41:687 (2 to 10 %, read); earning a
+    jump by seconds is common practice.
     """
     held = _held("heavier", history, context)
     if held:
@@ -203,25 +204,26 @@ def _load_step(
 ) -> Verdict:
     jump, place, load, up = best
     station = context.circuit.stations[place - 1]
-    interval = intervals_ms(compile_plan(context.circuit))[1, place]
+    interval = intervals_ms(context.plan)[1, place]
     shorter = int(interval / (1 + jump)) // STEP_MS * STEP_MS
-    if up.next is None or shorter < LEAST_WORK_MS:
+    if up.next is None or (shorter < LEAST_WORK_MS and not up.is_usual):
         return Blocker("heavier", f"{station.name}: work is too short to fall back.")
+    back = () if up.is_usual else ((place, shorter - interval),)
+    there = f"work there drops from {_s(interval)} to {_s(shorter)}"
+    if up.is_usual:
+        there = f"work there stays at {_s(interval)}"
     reason = Reason(
         f"{station.name} with {up.next}",
         (
             _earned(history, context),
             (
                 f"{up.next} is the next load you own, {_number(jump * 100)} % "
-                f"more than {load}; work there drops from {_s(interval)} to "
-                f"{_s(shorter)}."
+                f"more than {load}; {there}."
             ),
         ),
         (*_efforts(history, context), Fact("load", f"+{_number(jump * 100)} %")),
     )
-    change = CircuitChange(
-        loads=((place, str(up.next)),), work_step_at=((place, shorter - interval),)
-    )
+    change = CircuitChange(loads=((place, str(up.next)),), work_step_at=back)
     return _tried("heavier", context, change, reason)
 
 
@@ -244,7 +246,7 @@ def _lacks(
     exercise = context.circuit.stations[place - 1].exercise
     load = uniform_load(context.circuit, place)
     typed = str(load) if load else ""
-    segments = compile_plan(context.circuit).segments
+    segments = context.plan.segments
     now_ms = sum(
         s.duration_ms
         for s in segments
@@ -290,7 +292,7 @@ def harder_variant(history: CircuitHistory, context: CoachContext) -> Verdict:
         return held
     if context.catching_up:
         return None
-    plan = compile_plan(context.circuit)
+    plan = context.plan
     barred = in_force(context.limits, context.today)
     in_use = {station.exercise for station in context.circuit.stations}
     sore = barred_sites(history, context)
@@ -447,12 +449,17 @@ def _totals(context: CoachContext, change: CircuitChange) -> CircuitTotals | Non
 
 
 def _earned(history: CircuitHistory, context: CoachContext) -> str:
-    highs = [run.highest for run in _last_two(history, context)]
-    text = " and ".join(number(high) for high in highs if high is not None)
-    return (
-        f"The last {len(highs)} sessions at these settings were complete, with "
-        f"efforts up to {text} against a target of {number(context.target)}."
-    )
+    runs = _last_two(history, context)
+    efforts = [run.hardness for run in runs if run.hardness is not None]
+    target = number(context.target)
+    if len(efforts) == 1:
+        return (
+            f"Complete at effort {number(efforts[0])}, far below the aim of {target}."
+        )
+    if len(set(efforts)) == 1:
+        return f"Twice complete at {number(efforts[0])}, the aim is {target}."
+    text = " and ".join(number(effort) for effort in efforts)
+    return f"Twice complete, at {text}; the aim is {target}."
 
 
 def _efforts(history: CircuitHistory, context: CoachContext) -> tuple[Fact, ...]:

@@ -1,17 +1,23 @@
 """Planning again after a missed day or a new wish, with as little changed as can be.
 
-Owns the search for the fewest moved sessions. Refuses to double: no day gets two
-sessions, and no week more than it had.
+Owns the search for the fewest dropped, then the fewest moved sessions. Refuses to
+double: no day gets two sessions, and no week more than it had.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from itertools import pairwise
+from typing import Final
 
-from whistlestop.coach.weeks import APART_DAYS, PlannedSession, Weeks, WeekWishes, fits
-from whistlestop.review.days import week_of
+from whistlestop.coach.weeks import PlannedSession, Weeks, WeekWishes, fits
+from whistlestop.review.days import DAYS_IN_WEEK, week_of
+
+# Of weeks with more sessions only those are searched in full that cannot stay as they
+# are; in the others one session at most makes room for the week beside it.
+_SEARCHED_IN_FULL: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +52,9 @@ class PlanRevision:
 def replan(plan: Weeks, wishes: WeekWishes, today: date) -> PlanRevision:
     """Plan again from today on: sessions before it that were not done are missed.
 
-    Every session stays in its week. First, sessions still to come are moved or
-    dropped as few as the rules allow, dropping after moving; then a missed session
-    goes to a free day of its week from today on if no other has to change for it,
-    else it is dropped. Days nearest to the old ones are taken.
+    Every session stays in its week; those of weeks that are over are not made up. As
+    few as can be are dropped, then as few as can be moved, onto key days last, and
+    then the days are as even as they can be and near the old ones.
 
     Args:
         plan: The plan as it was, with what was done marked `done`.
@@ -63,117 +68,157 @@ def replan(plan: Weeks, wishes: WeekWishes, today: date) -> PlanRevision:
         replace(s, state="missed") if s.state == "planned" and s.day < today else s
         for s in plan.sessions
     ]
-    fixed = [s for s in sessions if s.state == "done"]
-    coming = [s for s in sessions if s.state == "planned"]
     this_week = week_of(today)
-    late = [s for s in sessions if s.state == "missed" and s.day in this_week]
-    chosen: dict[str, date | None] = {}
-    held = [(s.day, s.circuit) for s in fixed]
-    for week in sorted({week_of(s.day).first for s in coming}):
-        own = [s for s in coming if week_of(s.day).first == week]
-        after = [s for s in coming if week_of(s.day).first > week]
-        days = _search(own, held, wishes, max(today, week), after)
-        chosen |= days
-        held += _placed(own, days)
-    for session in sorted(late, key=lambda s: (s.day, s.id)):
-        day = _free_day(session, held, wishes, today)
-        chosen[session.id] = day
-        held += [] if day is None else [(day, session.circuit)]
-    return _result(plan, sessions, chosen)
+    coming = [
+        s
+        for s in sessions
+        if s.state == "planned" or (s.state == "missed" and s.day in this_week)
+    ]
+    held = [(s.day, s.circuit) for s in sessions if s.state == "done"]
+    return _result(plan, sessions, _best(coming, held, wishes, today))
 
 
-def _search(
-    own: Sequence[PlannedSession],
-    held: Sequence[tuple[date, str]],
-    wishes: WeekWishes,
-    begin: date,
-    after: Sequence[PlannedSession],
-) -> dict[str, date | None]:
-    """Every way to place the sessions of one week; the one that changes least.
-
-    A next week's session is no reason to move: it is judged in its turn. But of two
-    ways that change as much, the one that keeps clear of it is taken.
-    """
-    end = week_of(begin).last
-    days = [begin + timedelta(days=n) for n in range((end - begin).days + 1)]
-    later = [(s.day, s.circuit) for s in after]
-    best: tuple[tuple[int, ...], dict[str, date | None]] | None = None
-
-    def visit(index: int, placed: dict[str, date | None]) -> None:
-        nonlocal best
-        if index == len(own):
-            cost = _cost(own, placed, later, wishes)
-            if best is None or cost < best[0]:
-                best = cost, dict(placed)
-            return
-        session = own[index]
-        circuit = wishes.circuit(session.circuit)
-        beside = [*held, *_placed(own, placed)]
-        for day in (session.day, *(d for d in days if d != session.day)):
-            if fits(day, circuit, beside, wishes):
-                visit(index + 1, {**placed, session.id: day})
-        visit(index + 1, {**placed, session.id: None})
-
-    visit(0, {})
-    return best[1] if best else {}
+Days = Mapping[str, date | None]
+# Dropped, changed, on key days, uneven, by how many days, when.
+_Cost = tuple[int, ...]
 
 
-def _cost(
-    own: Sequence[PlannedSession],
-    placed: dict[str, date | None],
-    later: Sequence[tuple[date, str]],
-    wishes: WeekWishes,
-) -> tuple[int, ...]:
-    """Changed, dropped, blocking what comes after, by how many days, when."""
-    new = [(session, placed[session.id]) for session in own]
-    changed = sum(day != session.day for session, day in new)
-    dropped = sum(day is None for _, day in new)
-    blocked = sum(
-        not _apart(day, session.circuit, later, wishes)
-        for session, day in new
-        if day is not None
-    )
-    shifts = sum(abs((day - session.day).days) for session, day in new if day)
-    when = [day.toordinal() if day else 0 for _, day in new]
-    return (changed + blocked, dropped, shifts, *when)
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """One way through the weeks so far, with what stands on the last Sunday."""
+
+    cost: _Cost
+    days: Days
+    sunday: str = ""
 
 
-def _apart(
-    day: date, circuit: str, others: Sequence[tuple[date, str]], wishes: WeekWishes
-) -> bool:
-    """Whether no later session that is well placed would have to move for this."""
-    return all(
-        fits(d, wishes.circuit(c), [(day, circuit)], wishes)
-        for d, c in others
-        if abs((d - day).days) < APART_DAYS and fits(d, wishes.circuit(c), (), wishes)
-    )
-
-
-def _placed(
-    own: Sequence[PlannedSession], days: dict[str, date | None]
-) -> list[tuple[date, str]]:
-    return [(day, s.circuit) for s in own if (day := days.get(s.id)) is not None]
-
-
-def _free_day(
-    session: PlannedSession,
+def _best(
+    coming: Sequence[PlannedSession],
     held: Sequence[tuple[date, str]],
     wishes: WeekWishes,
     today: date,
-) -> date | None:
-    """The first day of its week, from today on, that is free for a missed session."""
-    end = week_of(session.day).last
-    circuit = wishes.circuit(session.circuit)
-    day = today
-    while day <= end:
-        if fits(day, circuit, held, wishes):
-            return day
-        day += timedelta(days=1)
-    return None
+) -> Days:
+    """The best way through all weeks, week by week.
+
+    Only what stands on a Sunday bears on the week after it, so of all ways to come to
+    the same Sunday the best one is enough.
+    """
+    ways = {"": _Way((0, 0, 0, 0, 0), {})}
+    for monday in sorted({week_of(s.day).first for s in coming}):
+        own = [s for s in coming if week_of(s.day).first == monday]
+        before = monday - timedelta(days=1)
+        if not any(before in week_of(s.day) for s in coming):
+            # A week without sessions lies between: nothing bears on this one.
+            least = min(ways.values(), key=lambda way: way.cost)
+            ways = {"": replace(least, sunday="")}
+        found: dict[str, _Way] = {}
+        for way in ways.values():
+            beside = [*held, *([(before, way.sunday)] if way.sunday else [])]
+            for days in _placements(own, beside, wishes, max(today, monday)):
+                cost = tuple(
+                    map(sum, zip(way.cost, _cost(own, days, wishes), strict=True))
+                )
+                sunday = _on(own, days, monday + timedelta(days=DAYS_IN_WEEK - 1))
+                rival = found.get(sunday)
+                if rival is None or cost < rival.cost:
+                    found[sunday] = _Way(cost, {**way.days, **days}, sunday)
+        ways = found
+    return min(ways.values(), key=lambda way: way.cost).days
+
+
+def _on(own: Sequence[PlannedSession], days: Days, day: date) -> str:
+    return next((s.circuit for s in own if days[s.id] == day), "")
+
+
+def _placements(
+    own: Sequence[PlannedSession],
+    beside: Sequence[tuple[date, str]],
+    wishes: WeekWishes,
+    begin: date,
+) -> Sequence[Days]:
+    """The ways to place the sessions of one week that may be the best."""
+    near = [pair for pair in beside if abs((pair[0] - begin).days) <= DAYS_IN_WEEK + 1]
+    count = len(own)
+    if count <= _SEARCHED_IN_FULL:
+        return list(_ways(own, near, wishes, begin, (count, count)))
+    if all(s.day >= begin for s in own) and _hold(own, near, wishes):
+        return list(_ways(own, near, wishes, begin, (1, 1)))
+    for drops in range(count + 1):
+        for changes in range(drops, count + 1):
+            if ways := list(_ways(own, near, wishes, begin, (drops, changes))):
+                return ways
+    return []
+
+
+def _ways(
+    own: Sequence[PlannedSession],
+    beside: Sequence[tuple[date, str]],
+    wishes: WeekWishes,
+    begin: date,
+    most: tuple[int, int],
+) -> Iterator[Days]:
+    """Every way with at most so many sessions dropped, and so many changed."""
+    end = week_of(begin).last
+    days = [begin + timedelta(days=n) for n in range((end - begin).days + 1)]
+
+    def visit(
+        index: int, placed: dict[str, date | None], drops: int, changes: int
+    ) -> Iterator[Days]:
+        if index == len(own):
+            yield dict(placed)
+            return
+        session = own[index]
+        circuit = wishes.circuit(session.circuit)
+        others = [*beside, *_placed(own, placed)]
+        # As it was first: of two ways that are as good, the one found first is taken.
+        for day in sorted(days, key=lambda d: abs((d - session.day).days)):
+            left = changes - (day != session.day)
+            if left >= 0 and fits(day, circuit, others, wishes):
+                yield from visit(index + 1, {**placed, session.id: day}, drops, left)
+        if drops and changes:
+            gone = {**placed, session.id: None}
+            yield from visit(index + 1, gone, drops - 1, changes - 1)
+
+    return visit(0, {}, *most)
+
+
+def _hold(
+    own: Sequence[PlannedSession],
+    beside: Sequence[tuple[date, str]],
+    wishes: WeekWishes,
+) -> bool:
+    """Whether a week may stay as it is."""
+    return all(
+        fits(
+            session.day,
+            wishes.circuit(session.circuit),
+            [*beside, *((s.day, s.circuit) for s in own[:place])],
+            wishes,
+        )
+        for place, session in enumerate(own)
+    )
+
+
+def _cost(own: Sequence[PlannedSession], days: Days, wishes: WeekWishes) -> _Cost:
+    new = [(session, days[session.id]) for session in own]
+    placed = sorted(day for _, day in new if day is not None)
+    round_trip = [*placed, *(d + timedelta(days=DAYS_IN_WEEK) for d in placed[:1])]
+    moved = [(s, day) for s, day in new if day is not None and day != s.day]
+    return (
+        sum(day is None for _, day in new),
+        sum(day != session.day for session, day in new),
+        sum(wishes.is_key(day) for _, day in moved),
+        sum(((b - a).days) ** 2 for a, b in pairwise(round_trip)) if moved else 0,
+        sum(abs((day - s.day).days) for s, day in moved),
+    )
+
+
+def _placed(own: Sequence[PlannedSession], days: Days) -> list[tuple[date, str]]:
+    return [(day, s.circuit) for s in own if (day := days.get(s.id)) is not None]
 
 
 def _result(
-    plan: Weeks, sessions: Sequence[PlannedSession], chosen: dict[str, date | None]
+    plan: Weeks, sessions: Sequence[PlannedSession], chosen: Days
 ) -> PlanRevision:
     made, moved, dropped = [], [], []
     for session in sessions:
@@ -187,6 +232,7 @@ def _result(
             if day != session.day:
                 moved.append((session.id, session.day, day))
             made.append(replace(session, day=day, state="planned"))
-    made.sort(key=lambda session: (session.day, session.id))
-    weeks = Weeks(plan.first, plan.count, tuple(made))
-    return PlanRevision(weeks, tuple(moved), tuple(dropped))
+    made.sort(key=lambda s: (s.day, s.id))
+    return PlanRevision(
+        replace(plan, sessions=tuple(made)), tuple(moved), tuple(dropped)
+    )

@@ -19,6 +19,7 @@ from whistlestop.coach.changes import (
     STEP_MS,
     CircuitChange,
     applied,
+    loops_text,
     totals_of,
 )
 from whistlestop.coach.context import CoachContext
@@ -49,6 +50,9 @@ _GAPS_LOOKED_AT: Final = 5
 _FEW_GAPS: Final = 3
 _USUAL_RHYTHM: Final = 3.5
 _MOST_RHYTHM_OF_FEW: Final = 7.0
+# A gap after which nothing rises, though it is no time off yet. Common practice.
+_MOST_GAP_DAYS: Final = 6
+_LONG_GAP: Final = 1.5
 # One loop fewer, where there is only one: a quarter less. Common practice.
 ONE_LOOP_SHARE: Final = Fraction(3, 4)
 BASE_INTERVAL_MS: Final = 30_000
@@ -81,7 +85,7 @@ def restart(history: CircuitHistory, context: CoachContext) -> Verdict:
     base and two thirds. After an injury one row lower. Source: the table of days is
     common practice, built on Caterisano et al. 2019.
     """
-    days_out = sorted({o.day for o in history.outings if o.day <= context.today})
+    days_out = _days_out(history, context)
     if not days_out:
         return None
     now = time_off(days_out, context.today, after_injury=context.after_injury)
@@ -133,11 +137,24 @@ def time_off(
     return TimeOff(gap, row, loads)
 
 
-def longer_than_usual(history: CircuitHistory, context: CoachContext) -> int:
-    """The days since the last circuit where that is time off by the rhythm; else 0."""
-    days = sorted({o.day for o in history.outings if o.day <= context.today})
+def rhythm(history: CircuitHistory, context: CoachContext) -> float:
+    """The athlete's usual gap between days with a circuit, in days."""
+    return rhythm_of(_days_out(history, context))
+
+
+def longer_gap(history: CircuitHistory, context: CoachContext) -> int:
+    """The days since the last circuit where they are many for this athlete; else 0.
+
+    Many are more than 6 and at least one and a half times the rhythm.
+    """
+    days = _days_out(history, context)
     gap = (context.today - days[-1]).days if days else 0
-    return gap if days and _is_off(gap, rhythm_of(days), days) else 0
+    is_long = gap > _MOST_GAP_DAYS and gap >= _LONG_GAP * rhythm_of(days)
+    return gap if is_long else 0
+
+
+def _days_out(history: CircuitHistory, context: CoachContext) -> list[date]:
+    return sorted({o.day for o in history.outings if o.day <= context.today})
 
 
 def _is_off(gap: int, rhythm: float, days: Sequence[date]) -> bool:
@@ -201,24 +218,30 @@ def _transition(off: TimeOff, week: int, context: CoachContext) -> Proposal:
     most = max(_MOST_LOAD[off.loads], shares[week]) if off.loads else Fraction(1)
     change = with_less_load(change, context, most) if most < 1 else change
     left = f"{percent(share_left(context, change) or Fraction(1))} %"
-    rests = ", recovery as long as work" if change.recover_as_work else ""
+    rests = "; recovery as long as work" if change.recover_as_work else ""
     less = f", loads at most {percent(most)} %" if most < 1 else ""
     why = (
         (
             f"You are back after {off.days} days off; this is week {week + 1} of "
             f"{len(shares)}."
         ),
-        f"{left} of the work{rests}{less}, then more week by week.",
+        f"{_next_week(shares, week)}{rests}{less}.",
     )
     facts = (
         Fact("days off", f"{off.days}"),
         Fact("week since the return", f"{week + 1} of {len(shares)}"),
         Fact("work", f"{left}, planned at most {percent(shares[week])} %"),
     )
-    reason = Reason("Restart, in steps", why, facts)
+    title = f"{shape_after(context, change)}, {left} of the work"
+    reason = Reason(title, why, facts)
     return propose(
         "restart", context, change, reason, direction=Direction.DOWN, lasting=False
     )
+
+
+def _next_week(shares: Sequence[Fraction], week: int) -> str:
+    following = [percent(share) for share in shares[week + 1 : week + 2]] or [100]
+    return f"Next week at most {following[0]} %"
 
 
 def _one_loop_fewer(off: TimeOff, context: CoachContext) -> Proposal:
@@ -251,7 +274,7 @@ def _one_loop_fewer(off: TimeOff, context: CoachContext) -> Proposal:
 
 
 def _base(off: TimeOff, context: CoachContext) -> Proposal:
-    now = totals_of(context.circuit)
+    now = context.totals
     half = least_change(context, SHORT_SHARES[0]) or smallest_change(context)
     change = CircuitChange(
         loops=1, work_step_ms=min(0, BASE_INTERVAL_MS - now.interval_ms)
@@ -293,7 +316,7 @@ def least_change(
         The change that comes nearest, the longer interval of two as near; None where
         even the shortest does more than `most`.
     """
-    now = totals_of(context.circuit)
+    now = context.totals
     aim = most if near is None else near
     found: list[tuple[Fraction, int, CircuitChange]] = []
     for loops in range(1, now.loops + 1):
@@ -309,14 +332,20 @@ def least_change(
 
 def smallest_change(context: CoachContext) -> CircuitChange:
     """One loop at the shortest interval there is."""
-    now = totals_of(context.circuit)
+    now = context.totals
     step = min(0, LEAST_WORK_MS - now.interval_ms) // STEP_MS * STEP_MS
     return CircuitChange(loops=None if now.loops == 1 else 1, work_step_ms=step)
 
 
+def shape_after(context: CoachContext, change: CircuitChange) -> str:
+    """Loops and interval after a change, as the beginning of a sentence."""
+    shape = loops_text(totals_of(applied(context.circuit, change, context.library)))
+    return f"{shape[:1].upper()}{shape[1:]}"
+
+
 def share_left(context: CoachContext, change: CircuitChange) -> Fraction | None:
     """Share of the planned work that a change leaves; None where it does not fit."""
-    return _share(context, change, totals_of(context.circuit).work_ms)
+    return _share(context, change, context.totals.work_ms)
 
 
 def _share(

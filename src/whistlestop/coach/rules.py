@@ -6,15 +6,17 @@ Owns the table and its sources. What a rule does stands in `easing` and `raising
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
-from whistlestop.coach.changes import CircuitChange, totals_of
+from whistlestop.coach.changes import CircuitChange, loops_text
 from whistlestop.coach.coming_back import ill, page, return_in_sessions
 from whistlestop.coach.context import CoachContext
-from whistlestop.coach.easing import deload, rest, step_down
-from whistlestop.coach.evidence import holds
 from whistlestop.coach.history import CircuitHistory
+from whistlestop.coach.holds import holds
+from whistlestop.coach.lighter_week import deload
+from whistlestop.coach.races import after_race, taper
 from whistlestop.coach.raising import (
     another_loop,
     drill_level,
@@ -23,8 +25,11 @@ from whistlestop.coach.raising import (
     more_work,
     shorter_recovery,
 )
+from whistlestop.coach.refusals import ask
 from whistlestop.coach.restart import restart
+from whistlestop.coach.resting import rest
 from whistlestop.coach.soreness import spared
+from whistlestop.coach.stepping_down import fewer_loops, one_station, step_down
 from whistlestop.coach.verdicts import (
     CoachRule,
     Direction,
@@ -46,28 +51,30 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     practice.
     """
     found = holds(history, context)
-    now = totals_of(context.circuit)
-    kept = (
-        f"The same again: {now.loops} x {now.interval_ms / 1000:g} s, with "
-        f"{now.recover_ms / 1000:g} s of recovery."
+    now = context.totals
+    shape = loops_text(now)
+    stays = (
+        f"{shape[:1].upper()}{shape[1:]}, with {now.recover_ms / 1000:g} s of recovery."
     )
-    if not history.runs:
-        first = "This circuit is not in the log yet."
-    elif context.emphasis == "maintain":
+    if context.emphasis == "maintain" and history.runs:
         first = "The emphasis of these weeks is to maintain what you have."
     elif found:
         first = found[0].sentence
     else:
         first = "Every possible step is already accepted or put off."
     facts = tuple(Fact(hold.rule, hold.sentence) for hold in found)
-    return propose(
+    made = propose(
         "same-again",
         context,
         CircuitChange(),
-        Reason("The same again", (first, kept), facts),
+        Reason("The same again", (first, stays), facts),
         direction=Direction.SAME,
         lasting=False,
     )
+    if found and found[0].rule == "clock":
+        why = (first, "Out of the plan, or first next time?")
+        return replace(made, why=why, asks="out-or-first")
+    return made
 
 
 def sore(history: CircuitHistory, context: CoachContext) -> Verdict:
@@ -111,7 +118,23 @@ _TABLE: Final = (
         restart,
     ),
     CoachRule(
-        "step-down", "A step down", "regress now: effort 9, cuts", "CP", step_down
+        "taper",
+        "Before a race",
+        "41 to 60 % less volume, loads kept",
+        "M",
+        taper,
+    ),
+    CoachRule("after-race", "After a race", "less for days after it", "CP", after_race),
+    CoachRule(
+        "step-down",
+        "A step down",
+        "efforts of 9, or four above the aim",
+        "CP",
+        step_down,
+    ),
+    CoachRule("loops", "As many loops", "loops left out twice", "CP", fewer_loops),
+    CoachRule(
+        "one-station", "One station", "left out or eased twice", "CP", one_station
     ),
     CoachRule(
         "deload",
@@ -120,6 +143,7 @@ _TABLE: Final = (
         "M",
         deload,
     ),
+    CoachRule("ask", "Why not", "two steps put off without a reason", "CP", ask),
     CoachRule("more-work", "5 s more work", _ORDER_SOURCE, "CP", more_work),
     CoachRule("another-loop", "Another loop", _ORDER_SOURCE, "CP", another_loop),
     CoachRule(
@@ -147,12 +171,13 @@ RULES: Final[Mapping[str, CoachRule]] = MappingProxyType(
     {rule.id: rule for rule in _TABLE}
 )
 
-# Asked in this order; the first that proposes something is the answer.
-# A lighter week is more than a step down, so it is asked before it: a hard session
-# never makes less of it.
-EASING: Final = ("page", "ill", "rest", "return", "restart", "deload", "step-down")
-# Of several ways back the smallest stands alone.
-WAYS_BACK: Final = ("return", "restart")
+# One order of decision. Of FIRST the one that speaks first is the answer; of what asks
+# for LESS for a while the smallest stands alone, a lighter week among them, so that a
+# hard session never makes less of it; all that EASE asks for is proposed together.
+FIRST: Final = ("page", "ill", "rest")
+LESS: Final = ("return", "restart", "taper", "after-race", "deload")
+EASE: Final = ("step-down", "loops", "one-station")
+EASING: Final = (*FIRST, *LESS, *EASE)
 # Whoever is not well, or does not know, cannot put that off.
 NEVER_PUT_OFF: Final = frozenset({"page", "ill"})
 _SECONDS_FIRST: Final = (

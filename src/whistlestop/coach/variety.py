@@ -6,7 +6,7 @@ station or drill stays, to compare by.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
@@ -17,7 +17,6 @@ from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.limits import SwapChoice, in_force, swaps
-from whistlestop.review.record import SessionRecord
 
 # Drills and stations change every 3 to 4 weeks, one is kept: what balance training
 # gains is narrow, so a change is worth it. Common practice.
@@ -167,29 +166,6 @@ def _instead(
 
 def _has(context: CoachContext, things: Sequence[str]) -> bool:
     return context.kit is None or not context.kit.missing(things)
-
-
-def never_used(
-    records: Iterable[SessionRecord],
-    exercises: Mapping[str, Exercise],
-    drill_library: Mapping[str, DrillInfo],
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Exercise ids and drill ids of the library that no session has any work in.
-
-    A drill counts as used where it stood in a loop with work. In library order.
-    """
-    done: set[str] = set()
-    filled: set[str] = set()
-    for record in records:
-        worked = {loop.loop for loop in record.loops if loop.worked}
-        done |= {card.exercise for loop in record.loops for card in loop.done_cards}
-        filled |= {
-            s.drill for s in record.plan.segments if s.drill and s.loop in worked
-        }
-    return (
-        tuple(key for key in exercises if key not in done),
-        tuple(key for key in drill_library if key not in filled),
-    )
 
 
 def something_new(

@@ -26,6 +26,10 @@ from whistlestop.domain.circuit.circuit import Circuit
 # [R] read at the source, [R2] second-hand, [M] from memory, [CP] common practice
 # without a single source, [C] computed from a formula that is stated.
 Tag = Literal["R", "R2", "M", "CP", "C"]
+# The one thing a proposal asks besides: why steps were put off; whether a station that
+# always falls to the clock goes out or comes first; whether a training elsewhere was
+# the cause.
+Question = Literal["", "why-put-off", "out-or-first", "was-it-that"]
 
 
 class Direction(IntEnum):
@@ -50,8 +54,9 @@ class Proposal:
     """One thing to do next. `why` are two sentences with the numbers.
 
     `lasting` says whether it stays once accepted, or is for the coming session only.
-    `size` is the change of demand, 0 for none, -1 for a day without the circuit.
-    `until` is when a rest is over.
+    `size` is the change of demand, 0 for none, -1 for a day without the circuit; of a
+    reduction the change of density, where that is more.
+    `until` is when a rest is over, `asks` the one question that goes with it.
     """
 
     rule: str
@@ -66,6 +71,7 @@ class Proposal:
     circuit: Circuit
     lasting: bool = True
     until: datetime | None = None
+    asks: Question = ""
 
     @property
     def rank(self) -> tuple[int, Fraction]:
@@ -135,7 +141,12 @@ def made_of(  # noqa: PLR0913 - a proposal has that many sides
     until: datetime | None = None,
 ) -> Proposal:
     """Make a proposal of a circuit that is changed already."""
-    rests = direction is Direction.REST
+    now, then = context.totals, totals_of(after)
+    size = Fraction(-1)
+    if direction is not Direction.REST:
+        size = demand(after, context.circuit) - 1
+    if direction is Direction.DOWN and now.density:
+        size = min(size, then.density / now.density - 1)
     return Proposal(
         rule=rule,
         title=reason.title,
@@ -143,9 +154,9 @@ def made_of(  # noqa: PLR0913 - a proposal has that many sides
         change=change,
         why=reason.why,
         facts=reason.facts,
-        before=totals_of(context.circuit),
-        after=totals_of(after),
-        size=Fraction(-1) if rests else demand(after, context.circuit) - 1,
+        before=now,
+        after=then,
+        size=size,
         circuit=after,
         lasting=lasting,
         until=until,

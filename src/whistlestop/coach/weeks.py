@@ -1,19 +1,21 @@
 """Weeks ahead: which circuit on which day, 48 h apart for each region.
 
-Owns the wishes, the rules a plan has to keep, and its rows as text. Refuses to know
-the record and to double anything: a missed session moves, or is dropped.
+Owns the wishes, the rules a plan has to keep, what of the wishes it could not meet,
+and its rows as text. Refuses to know the record, to say how much is done on a day
+(`forecast` does), and to double anything: a missed session moves, or is dropped.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
 from typing import Final, Literal
 
 from whistlestop.coach.history import share_a_region
+from whistlestop.coach.spacing import Pattern, SpacingRules, best_pattern
 from whistlestop.domain.targets import (
     BLOCK_WEEKS,
     EMPHASIS,
@@ -22,19 +24,23 @@ from whistlestop.domain.targets import (
     WEEKDAYS,
     WEEKS,
     Emphasis,
+    Priority,
 )
 from whistlestop.review.days import DAYS_IN_WEEK, DaySpan, week_of
 
 # 48 h between sessions of the same regions (Garber et al. 2011, from memory): with
 # days alone, two calendar days.
 APART_DAYS: Final = 2
-# Bosquet et al. 2007 (from memory): 8 to 14 days, volume down by 41 to 60 %.
-TAPER_DAYS: Final = 10
-TAPER_SHARE: Final = Fraction(50, 100)
-DELOAD_SHARE: Final = Fraction(60, 100)
 FULL: Final = Fraction(1)
+# Two days before a race that is not trained through the legs have no circuit. Common
+# practice.
+_FRESH_LEGS: Final[frozenset[Priority]] = frozenset({"A", "B"})
 
-LEGEND: Final = "- lighter  ok done  x missed  K key session  R race  ~ away  . nothing"
+LEGEND: Final = (
+    "- lighter  + a step  ok done  x missed  K key session  R race  ~ away  . nothing"
+)
+
+FORESEEN: Final = "Foreseen as long as sessions go as planned, as hard as the last one."
 
 State = Literal["planned", "done", "missed"]
 
@@ -74,8 +80,10 @@ class WeekWishes:
     """What the athlete wants and can. `weekdays` count from Monday, 0 to 6.
 
     `key_days` are key sessions of the main sport, `away` days without circuits
-    (travel, time off), `races` race days. `circuits` are taken in turn; `others` are
-    those done beside the plan, which keep their 48 h and are never planned.
+    (travel, time off), `ill` those of an illness and the day after it, `races` race
+    days with their priority. `circuits` are taken in turn; `others` are those done
+    beside the plan, which keep their 48 h and are never planned. `resting` are days on
+    which the coach has a circuit rest, with its id.
 
     Raises:
         ValueError: Something is out of range.
@@ -87,9 +95,11 @@ class WeekWishes:
     key_weekdays: frozenset[int] = frozenset()
     key_days: frozenset[date] = frozenset()
     away: tuple[DaySpan, ...] = ()
-    races: frozenset[date] = frozenset()
+    ill: tuple[DaySpan, ...] = ()
+    races: Mapping[date, Priority] = field(default_factory=dict)
     blocks: tuple[Block, ...] = ()
     others: tuple[PlannedCircuit, ...] = ()
+    resting: frozenset[tuple[date, str]] = frozenset()
 
     def __post_init__(self) -> None:
         SESSIONS.judged(self.sessions_a_week)
@@ -99,17 +109,31 @@ class WeekWishes:
             raise ValueError("days of the week count from 0, Monday, to 6")
 
     def is_key(self, day: date) -> bool:
-        """Whether a day has a key session of the main sport, or a race."""
-        return (
-            day.weekday() in self.key_weekdays
-            or day in self.key_days
-            or day in self.races
-        )
+        """Whether a day has a key session of the main sport."""
+        return day.weekday() in self.key_weekdays or day in self.key_days
+
+    def is_away(self, day: date) -> bool:
+        """Whether the athlete is away on a day."""
+        return any(day in span for span in self.away)
+
+    def is_ill(self, day: date) -> bool:
+        """Whether a day belongs to an illness."""
+        return any(day in span for span in self.ill)
+
+    def is_at_race(self, day: date) -> bool:
+        """Whether a race is on a day, on the one before or on the one after."""
+        near = (day + timedelta(days=n) for n in (-1, 0, 1))
+        return any(each in self.races for each in near)
 
     def is_free(self, day: date) -> bool:
-        """Whether a circuit may be on a day at all: not away, no race that day."""
-        away = any(day in span for span in self.away)
-        return day.weekday() in self.weekdays and not away and day not in self.races
+        """Whether a circuit may be on a day at all."""
+        barred = self.is_away(day) or self.is_ill(day) or self.is_at_race(day)
+        return day.weekday() in self.weekdays and not barred
+
+    def spares_legs(self, day: date) -> bool:
+        """Whether a day has no work for the legs: a key session or race comes."""
+        after = self.races.get(day + timedelta(days=2))
+        return self.is_key(day + timedelta(days=1)) or after in _FRESH_LEGS
 
     def circuit(self, key: str) -> PlannedCircuit:
         """One circuit of the rotation, or done beside it.
@@ -125,7 +149,11 @@ class WeekWishes:
 
 @dataclass(frozen=True, slots=True)
 class PlannedSession:
-    """One session of the plan. `share` is how much of the work is meant, 0 to 1."""
+    """One session of the plan. `share` is how much of the work is meant, 0 to 1.
+
+    `says` is what the coach is to change on that day, as far as it can be foreseen, and
+    `is_more` whether that is a step up.
+    """
 
     id: str
     day: date
@@ -133,6 +161,8 @@ class PlannedSession:
     emphasis: Emphasis = "build"
     share: Fraction = FULL
     state: State = "planned"
+    says: str = ""
+    is_more: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,21 +194,20 @@ def fits(
     wishes: WeekWishes,
 ) -> bool:
     """Whether a circuit may be on a day beside the other sessions."""
-    if not wishes.is_free(day):
+    if not wishes.is_free(day) or (day, circuit.id) in wishes.resting:
         return False
-    tomorrow = day + timedelta(days=1)
-    if circuit.legs_heavy and wishes.is_key(tomorrow):
+    if circuit.legs_heavy and wishes.spares_legs(day):
         return False
-    if tomorrow in wishes.races:
-        return False
-    for other_day, other in others:
-        apart = abs((day - other_day).days)
-        if apart == 0:
-            return False
-        alike = share_a_region(circuit.regions, wishes.circuit(other).regions)
-        if apart < APART_DAYS and alike:
-            return False
-    return True
+    return all(
+        abs((day - other_day).days) >= APART_DAYS
+        or (other_day != day and not alike(circuit, wishes.circuit(other)))
+        for other_day, other in others
+    )
+
+
+def alike(one: PlannedCircuit, other: PlannedCircuit) -> bool:
+    """Whether two circuits work a region in common."""
+    return share_a_region(one.regions, other.regions)
 
 
 def judged(
@@ -197,10 +226,7 @@ def judged(
             day
             for day, other in others
             if 0 <= (day - session.day).days < APART_DAYS
-            and (
-                day == session.day
-                or share_a_region(circuit.regions, wishes.circuit(other).regions)
-            )
+            and (day == session.day or alike(circuit, wishes.circuit(other)))
         ]
         for day in near:
             text = f"{session.day.isoformat()} and {day.isoformat()}: less than 48 h"
@@ -219,18 +245,18 @@ def make_weeks(
     since: date | None = None,
     fixed: Sequence[PlannedSession] = (),
 ) -> Weeks:
-    """Plan whole weeks, the days of each week chosen by looking at every choice.
+    """Plan whole weeks on the most even days there are, the same in every week.
 
-    As many sessions as wished where the rules allow it; among those, circuits in
-    turn, few on key days, evenly apart, early days first. The same wishes always
-    give the same plan.
+    A week in which one of these days is barred is searched for itself: as many
+    sessions as it holds, few on key days, circuits in turn, as few other days as can
+    be, evenly apart, early days first. The same wishes always give the same plan.
 
     Args:
         wishes: What is wanted and possible.
         first: Any day of the first week.
         count: How many weeks, 1 to 53.
         since: The first day to plan; by default the Monday of the first week.
-        kept: Sessions that stay as they are. Those done count for their week, keep
+        fixed: Sessions that stay as they are. Those done count for their week, keep
             their 48 h, and are followed in turn.
 
     Raises:
@@ -243,16 +269,19 @@ def make_weeks(
         (s for s in fixed if s.state != "missed"), key=lambda s: (s.day, s.id)
     )
     number = max((_number_of(s.id) for s in fixed), default=0)
-    for week in range(count):
+    pattern = regular_days(wishes, begin_day, [(s.day, s.circuit) for s in sessions])
+    from_week = (begin_day - monday).days // DAYS_IN_WEEK
+    for week in range(from_week, count):
         begin = monday + timedelta(weeks=week)
-        if begin + timedelta(days=DAYS_IN_WEEK) <= begin_day:
-            continue
-        chosen = _best_week(wishes, begin, max(begin, begin_day), sessions)
-        emphasis, share = emphasis_in(wishes.blocks, week)
+        slots = _slots(pattern, week - from_week, begin)
+        after = _slots(pattern, week - from_week + 1, begin + timedelta(weeks=1))
+        chosen = _days_of_week(
+            _Week(wishes, max(begin, begin_day), slots, after[:1], sessions)
+        )
+        emphasis, _ = emphasis_in(wishes.blocks, week)
         for day, key in chosen:
             number += 1
-            less = min(share, _taper(wishes, day))
-            sessions.append(PlannedSession(f"s{number}", day, key, emphasis, less))
+            sessions.append(PlannedSession(f"s{number}", day, key, emphasis))
     sessions += [s for s in fixed if s.state == "missed"]
     sessions.sort(key=lambda s: (s.day, _number_of(s.id)))
     return Weeks(monday, count, tuple(sessions))
@@ -263,13 +292,13 @@ def _number_of(key: str) -> int:
     return int(digits) if digits.isascii() and digits.isdigit() else 0
 
 
-def emphasis_in(blocks: Sequence[Block], week: int) -> tuple[Emphasis, Fraction]:
-    """The emphasis of a week, from 0, and its share of the work.
+def emphasis_in(blocks: Sequence[Block], week: int) -> tuple[Emphasis, bool]:
+    """The emphasis of a week, from 0, and whether it is the lighter one of its block.
 
     After the last block it goes on with the last block again.
     """
     if not blocks:
-        return "build", FULL
+        return "build", False
     place = week
     for block in blocks:
         if place < block.weeks:
@@ -278,69 +307,262 @@ def emphasis_in(blocks: Sequence[Block], week: int) -> tuple[Emphasis, Fraction]
     else:
         block = blocks[-1]
         place %= block.weeks
-    return block.emphasis, DELOAD_SHARE if place == block.weeks - 1 else FULL
+    return block.emphasis, place == block.weeks - 1
 
 
-def _taper(wishes: WeekWishes, day: date) -> Fraction:
-    near = any(0 < (race - day).days <= TAPER_DAYS for race in wishes.races)
-    return TAPER_SHARE if near else FULL
+def regular_days(
+    wishes: WeekWishes, since: date, before: Sequence[tuple[date, str]] = ()
+) -> Pattern:
+    """The days of a regular week; as even ones are told apart by the week of `since`.
+
+    Args:
+        wishes: What is wanted; of the days that are barred only those of the first
+            week count.
+        since: The first day that can be used.
+        before: What was done before, by day and circuit.
+    """
+    circuits = wishes.circuits
+    numbers = range(len(circuits))
+    monday = week_of(since).first
+    turn = _turn(wishes, before)
+    near = [(day, key) for day, key in before if (since - day).days <= APART_DAYS]
+
+    def first_week(days: Sequence[int]) -> int:
+        dates = [monday + timedelta(days=n) for n in days if n < DAYS_IN_WEEK]
+        return sum(
+            fits(day, circuits[turn % len(circuits)], near, wishes)
+            for day in dates
+            if day >= since
+        )
+
+    rules = SpacingRules(
+        wishes.sessions_a_week,
+        wishes.weekdays,
+        len(circuits),
+        frozenset(
+            (a, b) for a in numbers for b in numbers if alike(circuits[a], circuits[b])
+        ),
+        wishes.key_weekdays,
+        frozenset(n for n in numbers if circuits[n].legs_heavy),
+    )
+    return best_pattern(rules, first_week)
+
+
+def _turn(wishes: WeekWishes, before: Sequence[tuple[date, str]]) -> int:
+    known = {circuit.id for circuit in wishes.circuits}
+    return sum(key in known for _, key in before)
 
 
 Choice = tuple[tuple[date, str], ...]
+Slot = tuple[date, int | None]
 
 
-def _best_week(
-    wishes: WeekWishes, begin: date, from_day: date, before: Sequence[PlannedSession]
-) -> Choice:
-    """Look at every set of days and circuits of one week, given what stands."""
-    earlier = [(s.day, s.circuit) for s in before[-2 * DAYS_IN_WEEK :]]
-    known = {circuit.id for circuit in wishes.circuits}
-    turn = sum(s.circuit in known for s in before)
-    week = week_of(begin)
-    done = sum(s.day in week and s.circuit in known for s in before)
-    most = max(0, wishes.sessions_a_week - done)
-    return min(
-        _choices(wishes, from_day, earlier, (), most),
-        key=lambda choice: _cost(wishes, choice, earlier, turn),
+def _slots(pattern: Pattern, week: int, begin: date) -> list[Slot]:
+    return [
+        (begin + timedelta(days=day), circuit) for day, circuit in pattern.of_week(week)
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class _Week:
+    """One week to plan: from a day on, with its regular days and what stands before.
+
+    `after` is the first regular day of the week after it.
+    """
+
+    wishes: WeekWishes
+    from_day: date
+    slots: Sequence[Slot]
+    after: Sequence[Slot]
+    before: Sequence[PlannedSession]
+
+    @property
+    def earlier(self) -> list[tuple[date, str]]:
+        """What stands shortly before, by day and circuit."""
+        return [(s.day, s.circuit) for s in self.before[-2 * DAYS_IN_WEEK :]]
+
+    @property
+    def turn(self) -> int:
+        """Whose turn it is among the circuits."""
+        return _turn(self.wishes, [(s.day, s.circuit) for s in self.before])
+
+    @property
+    def most(self) -> int:
+        """How many sessions it may still get."""
+        week = week_of(self.from_day)
+        done = sum(s.day in week for s in self.before)
+        return max(0, len(self.slots) - done)
+
+    def in_turn(self, number: int) -> str:
+        """The circuit of the session with a number, from 0."""
+        circuits = self.wishes.circuits
+        return circuits[(self.turn + number) % len(circuits)].id
+
+
+def _days_of_week(week: _Week) -> Choice:
+    """The regular days where they can be kept, else the best of every choice."""
+    coming = [slot for slot in week.slots if slot[0] >= week.from_day]
+    regular = tuple(
+        (day, week.in_turn(n) if tied is None else week.wishes.circuits[tied].id)
+        for n, (day, tied) in enumerate(coming)
     )
+    if len(regular) <= week.most and _all_fit(regular, week):
+        return regular
+    most = week.most
+    found = min(
+        _choices(week, week.from_day, (), most, in_turn=True),
+        key=lambda choice: _cost(week, choice),
+    )
+    on_key = any(week.wishes.is_key(day) for day, _ in found)
+    if (len(found) < most or on_key) and len(week.wishes.circuits) > 1:
+        found = min(
+            _choices(week, week.from_day, (), most, in_turn=False),
+            key=lambda choice: _cost(week, choice),
+        )
+    return found
+
+
+def _all_fit(choice: Choice, week: _Week) -> bool:
+    earlier = week.earlier
+    for place, (day, key) in enumerate(choice):
+        beside = [*earlier, *choice[:place]]
+        if not fits(day, week.wishes.circuit(key), beside, week.wishes):
+            return False
+    return True
 
 
 def _choices(
-    wishes: WeekWishes,
-    day: date,
-    earlier: list[tuple[date, str]],
-    chosen: Choice,
-    most: int,
+    week: _Week, day: date, chosen: Choice, most: int, *, in_turn: bool
 ) -> Iterable[Choice]:
     """Every allowed week from a day on, with what is chosen before it."""
     end = week_of(day).last
     yield chosen
     if len(chosen) >= most:
         return
+    wishes = week.wishes
+    beside = (*week.earlier, *chosen)
+    keys = (
+        [week.in_turn(len(chosen))]
+        if in_turn
+        else [each.id for each in wishes.circuits]
+    )
     while day <= end:
-        for circuit in wishes.circuits:
-            if fits(day, circuit, (*earlier, *chosen), wishes):
-                added = (*chosen, (day, circuit.id))
+        for key in keys:
+            if fits(day, wishes.circuit(key), beside, wishes):
+                added = (*chosen, (day, key))
                 tomorrow = day + timedelta(days=1)
                 if tomorrow <= end:
-                    yield from _choices(wishes, tomorrow, earlier, added, most)
+                    yield from _choices(week, tomorrow, added, most, in_turn=in_turn)
                 else:
                     yield added
         day += timedelta(days=1)
 
 
-def _cost(
-    wishes: WeekWishes, choice: Choice, earlier: list[tuple[date, str]], turn: int
-) -> tuple[int, ...]:
-    in_turn = [wishes.circuits[(turn + n) % len(wishes.circuits)].id
-               for n in range(len(choice))]  # fmt: skip
-    wrong = sum(key != due for (_, key), due in zip(choice, in_turn, strict=True))
-    days = [day for day, _ in earlier[-1:]] + [day for day, _ in choice]
-    gaps = [(b - a).days for a, b in pairwise(days)]
+def _cost(week: _Week, choice: Choice) -> tuple[int, ...]:
+    wishes = week.wishes
+    wrong = sum(key != week.in_turn(n) for n, (_, key) in enumerate(choice))
+    regular = {day for day, _ in week.slots}
+    other = sum(day not in regular for day, _ in choice)
+    last = [day for day, _ in week.earlier[-1:]]
+    days = [*last, *(day for day, _ in choice), *(day for day, _ in week.after)]
+    uneven = sum(((b - a).days) ** 2 for a, b in pairwise(days))
     on_key = sum(wishes.is_key(day) for day, _ in choice)
-    uneven = sum(gap * gap for gap in gaps)
     when = [day.toordinal() for day, _ in choice]
-    return (-len(choice), on_key, wrong, uneven, *when)
+    return (-len(choice), on_key, wrong, other, uneven, *when)
+
+
+# --- What found no day ---------------------------------------------------------
+
+
+def unmet(plan: Weeks, wishes: WeekWishes, since: date) -> tuple[str, ...]:
+    """Say which weeks from a day on have fewer sessions than were asked, and why.
+
+    Example: 7 asked a week, 4 and 3 planned: 48 h between sessions of the same muscles.
+    """
+    pattern = regular_days(wishes, since)
+    asked = wishes.sessions_a_week
+    known = {circuit.id for circuit in wishes.circuits}
+    found: dict[str, list[tuple[date, int]]] = {}
+    for number in range(plan.count):
+        begin = plan.first + timedelta(weeks=number)
+        week = week_of(begin)
+        held = sum(
+            s.day in week and s.state != "missed" and s.circuit in known
+            for s in plan.sessions
+        )
+        if week.last < since or held >= asked:
+            continue
+        reasons = []
+        if held < _regular_most(pattern):
+            reasons = _reasons_of_week(plan, wishes, begin, since)
+        reasons = reasons or _regular_reasons(wishes, pattern)
+        found.setdefault("; ".join(reasons), []).append((begin, held))
+    if not found:
+        return ()
+    whole = len(found) == 1
+    return tuple(
+        _unmet_sentence(asked, weeks, reason, whole=whole and len(weeks) > 1)
+        for reason, weeks in found.items()
+    )
+
+
+def _regular_most(pattern: Pattern) -> int:
+    weeks = range(pattern.length // DAYS_IN_WEEK)
+    return max(len(pattern.of_week(week)) for week in weeks)
+
+
+def _unmet_sentence(
+    asked: int, weeks: Sequence[tuple[date, int]], reason: str, *, whole: bool
+) -> str:
+    counts = sorted({held for _, held in weeks}, reverse=True)
+    held = " and ".join(str(count) if count else "none" for count in counts)
+    text = f"{asked} asked a week, {held} planned: {reason}."
+    if whole:
+        return text
+    names = [f"{begin.day} {begin:%b}" for begin, _ in weeks]
+    listed = f"{', '.join(names[:-1])} and {names[-1]}" if names[1:] else names[0]
+    return (
+        f"Week of {listed}: {text}" if len(names) == 1 else f"Weeks of {listed}: {text}"
+    )
+
+
+def _reasons_of_week(
+    plan: Weeks, wishes: WeekWishes, begin: date, since: date
+) -> list[str]:
+    """What is in the way in this week alone."""
+    days = [begin + timedelta(days=n) for n in range(DAYS_IN_WEEK)]
+    free = [day for day in days if day.weekday() in wishes.weekdays]
+    reasons = []
+    if since > begin:
+        reasons.append(f"the plan begins on {since:%A}")
+    if any(wishes.is_ill(day) for day in free):
+        reasons.append("you are ill, and a day without symptoms comes first")
+    if away := [day for day in free if wishes.is_away(day)]:
+        counted = "a day" if len(away) == 1 else f"{len(away)} days"
+        reasons.append(f"you are away for {counted}")
+    if any(wishes.is_at_race(day) or _before_race(day, wishes) for day in free):
+        reasons.append("a race, with the days around it")
+    if any(s.state == "missed" and s.day in days for s in plan.sessions):
+        reasons.append("a session was missed")
+    return reasons
+
+
+def _before_race(day: date, wishes: WeekWishes) -> bool:
+    legs = any(circuit.legs_heavy for circuit in wishes.circuits)
+    return legs and wishes.races.get(day + timedelta(days=2)) in _FRESH_LEGS
+
+
+def _regular_reasons(wishes: WeekWishes, pattern: Pattern) -> list[str]:
+    """What is in the way in every week."""
+    few = len(wishes.weekdays)
+    reasons = []
+    if few < wishes.sessions_a_week:
+        reasons.append("one day is free" if few == 1 else f"{few} days are free")
+        if len(pattern.of_week(0)) >= few:
+            return reasons
+    if wishes.key_weekdays and any(each.legs_heavy for each in wishes.circuits):
+        reasons.append("no legs on the day before a key session")
+    return [*reasons, "48 h between sessions of the same muscles"]
 
 
 # --- Rows ----------------------------------------------------------------------
@@ -349,14 +571,15 @@ def _cost(
 def grid_rows(plan: Weeks, wishes: WeekWishes) -> list[list[str]]:
     """The plan as rows of text: a head, then one row a week, Monday to Sunday.
 
-    A circuit stands by its mark, with `-` behind it where it is lighter, `ok` done,
-    `x` missed. `K` is a key session, `R` a race, `~` away, `.` nothing.
+    A circuit stands by its mark, with `-` behind it where it is lighter, `+` where a
+    step up is due, `ok` done, `x` missed. `K` is a key session, `R` a race, `~` away or
+    ill, `.` nothing.
     """
     rows = [["week of", "emphasis", *(day.title() for day in WEEKDAYS)]]
     for week in range(plan.count):
         begin = plan.first + timedelta(weeks=week)
-        emphasis, share = emphasis_in(wishes.blocks, week)
-        text = f"{emphasis}, lighter" if share < FULL else emphasis
+        emphasis, is_lighter = emphasis_in(wishes.blocks, week)
+        text = f"{emphasis}, lighter" if is_lighter else emphasis
         cells = [_cell(plan, wishes, begin + timedelta(days=n)) for n in range(7)]
         rows.append([begin.isoformat(), text, *cells])
     return rows
@@ -367,13 +590,40 @@ def _cell(plan: Weeks, wishes: WeekWishes, day: date) -> str:
     for session in plan.sessions:
         if session.day == day:
             ends = {"done": " ok", "missed": " x", "planned": ""}
-            lighter = "-" if session.share < FULL else ""
+            lighter = "-" if session.share < FULL else "+" if session.is_more else ""
             mark = wishes.circuit(session.circuit).mark
             sentences.append(mark + lighter + ends[session.state])
     if day in wishes.races:
         sentences.append("R")
     elif wishes.is_key(day):
         sentences.append("K")
-    if any(day in span for span in wishes.away):
+    if wishes.is_away(day) or wishes.is_ill(day):
         sentences.append("~")
     return " ".join(sentences) or "."
+
+
+def coming_lines(
+    plan: Weeks, wishes: WeekWishes, today: date, most: int = 6
+) -> tuple[str, ...]:
+    """What the coach is to change on the next days of a plan, one line a day.
+
+    Example: Thu 12 Mar Shed: Work 45 s instead of 40 s. Sessions that are the same
+    again stand in the grid alone.
+    """
+    changes = [
+        s for s in plan.sessions if s.state == "planned" and s.day >= today and s.says
+    ]
+    lines = []
+    for session in changes[:most]:
+        circuit = wishes.circuit(session.circuit)
+        day = f"{session.day:%a} {session.day.day} {session.day:%b}"
+        lines.append(f"{day} {circuit.name or circuit.id}: {session.says}")
+    return (*lines, *([FORESEEN] if lines else []))
+
+
+def planned_text(day: date) -> str:
+    """For which day a circuit is planned, in words.
+
+    Example: Planned for Thursday 12 Mar.
+    """
+    return f"Planned for {day:%A} {day.day} {day:%b}."

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.field import (
     DayValue,
@@ -24,6 +24,7 @@ from whistlestop.domain.field import (
 )
 from whistlestop.domain.limits import SIDE, STRENGTH, Limit
 from whistlestop.domain.load import LOAD, Load
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.sites import BODY_SITES, site_of
 from whistlestop.domain.text import (
     CALL_NAME_LIMIT,
@@ -32,8 +33,6 @@ from whistlestop.domain.text import (
     fold_call_name,
 )
 
-OWNER: Final = "a1"
-"""Whose machine and whose log it is."""
 MOST_ATHLETES: Final = 20
 _ID: Final = re.compile(r"a[1-9]\d?", re.ASCII)
 # With "NAME: " and a call-name of four words a sentence stays at six.

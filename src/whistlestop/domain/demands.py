@@ -9,10 +9,10 @@ goes before it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal, Protocol
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.sites import BODY_SITES
 
 Asks = Literal[0, 1, 2]

@@ -7,8 +7,9 @@ Cond Res 15:109, read second-hand); half points and words are our own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Final
+
+from whistlestop.dataclass import dataclass
 
 WORDS: Final = (
     "idle",

@@ -6,8 +6,7 @@ refuses to know where they come from.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Asks
 
 

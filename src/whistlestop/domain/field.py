@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import MISSING, field, fields
 from datetime import date, datetime
 from functools import lru_cache
 from typing import Any, Final, Generic, TypeVar
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.duration import EXPECTED, exact, parse_duration_ms
 from whistlestop.domain.text import as_typed, first_hostile
@@ -506,6 +507,11 @@ class TableOf(ValueKind[Any]):
             return "a table"
         keys = ", ".join(f'{one.key} = "..."' for one in fields_of(self.table))
         return f"an {self.alone}, or a table {{ {keys} }}"
+
+    def as_table(self, given: object) -> object:
+        """Let a text alone be a table of one key; anything else stays as it is."""
+        is_alone = bool(self.alone) and isinstance(given, str)
+        return {self.alone: given} if is_alone else given
 
     def written(self, value: Any) -> object:
         """Give what is not as by default."""

@@ -7,10 +7,10 @@ Facts of exercises come in from outside; today's date is handed in.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import (
     MOST,
     WEIGHT_ADDS,

@@ -6,10 +6,10 @@ A load keeps the unit it was typed in; it is converted for sums only.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import ParsedText
 
 # International yard and pound agreement of 1959: exact.

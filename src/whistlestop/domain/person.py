@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.wishes import Wished
 
 

@@ -7,10 +7,11 @@ It refuses to know what a movement asks of a site, and judges no complaint.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from string import ascii_lowercase
 from types import MappingProxyType
 from typing import Final
+
+from whistlestop.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

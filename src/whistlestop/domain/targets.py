@@ -7,10 +7,10 @@ In a file a list is a list; on the command line and in the room it is one line, 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final, Literal, get_args
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     Choice,
     DayValue,
@@ -27,6 +27,9 @@ from whistlestop.domain.text import as_typed
 
 Emphasis = Literal["base", "build", "strength", "maintain"]
 EMPHASES: Final[tuple[Emphasis, ...]] = get_args(Emphasis)
+# How much a race counts: A is peaked for, B is met fresh, C is trained through.
+Priority = Literal["A", "B", "C"]
+PRIORITIES: Final[tuple[Priority, ...]] = get_args(Priority)
 # Counted from Monday, 0.
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 AHEAD: Final = "weeks ahead"
@@ -207,11 +210,29 @@ class Targets:
     races: frozenset[date] = value(
         _DAYS,
         frozenset(),
-        "days of races: 2031-05-12",
+        "days of races you peak for: 2031-05-12",
         AHEAD,
-        label="Races",
+        label="A races, peak",
         option="--races DAYS",
-        ask="days as 2031-05-12, or none",
+        ask="days of races you peak for, as 2031-05-12, or none",
+    )
+    races_b: frozenset[date] = value(
+        _DAYS,
+        frozenset(),
+        "days of races to be fresh for, as 2031-05-12",
+        AHEAD,
+        label="B races, fresh",
+        option="--races-b DAYS",
+        ask="days of races to be fresh for, as 2031-05-12, or none",
+    )
+    races_c: frozenset[date] = value(
+        _DAYS,
+        frozenset(),
+        "days of races trained through, as 2031-05-12",
+        AHEAD,
+        label="C races, train through",
+        option="--races-c DAYS",
+        ask="days of races you train through, as 2031-05-12, or none",
     )
     away: tuple[tuple[date, date], ...] = value(
         OneLine(AwayValue(_Away, in_order, "away"), most=200, called="periods"),
@@ -253,3 +274,10 @@ class Targets:
         ask=f"{WEEKS.expected}, counted from the first one",
         always=True,
     )
+
+    @property
+    def priorities(self) -> dict[date, Priority]:
+        """All race days with their priority; one named twice has the higher."""
+        found: dict[date, Priority] = dict.fromkeys(self.races_c, "C")
+        found |= dict.fromkeys(self.races_b, "B")
+        return found | dict.fromkeys(self.races, "A")

@@ -7,9 +7,9 @@ the lift.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import ParsedText
 
 _FOUR: Final = re.compile(r"(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)-(\d{1,2}|X)", re.ASCII)

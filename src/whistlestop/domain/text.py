@@ -7,6 +7,7 @@ sequence, a bidi override or a newline. Nothing of the sort leaves this module.
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from typing import Final
 
@@ -21,14 +22,11 @@ _LETTER_CELLS: Final = {
     " ": 2,
 }
 _CALL_NAME_CHARACTERS: Final = frozenset("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 -")
-_BIDI_AND_INVISIBLE: Final = frozenset(
-    [
-        *(0x00AD, 0x061C, 0x180E, 0x200B, 0x200C, 0x200E, 0x200F, 0xFEFF),
-        *range(0x2028, 0x202F),
-        *range(0x2060, 0x2070),
-        *range(0xFFF9, 0xFFFC),
-        *range(0xE0000, 0xE0080),
-    ]
+# Controls and C1 controls, surrogates, bidi controls and what is invisible, and tags;
+# one pattern, since every line of every picture is searched for them.
+_HOSTILE: Final = re.compile(
+    "[\x00-\x1f\x7f-\x9f\u00ad\u061c\u180e\u200b\u200c\u200e\u200f\u2028-\u202e"
+    "\u2060-\u206f\ud800-\udfff\ufeff\ufff9-\ufffb\U000e0000-\U000e007f]"
 )
 _FOLDS: Final = {
     "ß": "SS",
@@ -63,21 +61,18 @@ def is_hostile(character: str) -> bool:
     zero-width marks, surrogates and private tags are hostile. The joiner
     U+200D is not: some scripts and pictographs need it.
     """
-    point = ord(character)
-    return (
-        point < 0x20
-        or 0x7F <= point <= 0x9F
-        or 0xD800 <= point <= 0xDFFF
-        or point in _BIDI_AND_INVISIBLE
-    )
+    return _HOSTILE.match(character) is not None
 
 
 def first_hostile(text: str) -> str | None:
     """Name the first hostile character as `U+001B`, or None if there is none."""
-    for character in text:
-        if is_hostile(character):
-            return f"U+{ord(character):04X}"
-    return None
+    found = _HOSTILE.search(text)
+    return f"U+{ord(found[0]):04X}" if found else None
+
+
+def masked(text: str, mark: str) -> str:
+    """A text of the same length, with a mark for each hostile character."""
+    return _HOSTILE.sub(mark, text)
 
 
 def shown(text: str, limit: int = 500) -> str:
@@ -87,13 +82,12 @@ def shown(text: str, limit: int = 500) -> str:
         text: Anything, from anywhere.
         limit: The longest result, in characters; the rest becomes an ellipsis.
     """
-    kept = text[: limit + 1]
-    safe = "".join(_escaped(c) if is_hostile(c) else c for c in kept)
+    safe = _HOSTILE.sub(_escaped, text[: limit + 1])
     return safe if len(safe) <= limit else safe[: limit - 1] + "…"
 
 
-def _escaped(character: str) -> str:
-    point = ord(character)
+def _escaped(found: re.Match[str]) -> str:
+    point = ord(found[0])
     if point <= 0xFF:
         return f"\\x{point:02x}"
     return f"\\u{point:04x}" if point <= 0xFFFF else f"\\U{point:08x}"

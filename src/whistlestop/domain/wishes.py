@@ -7,10 +7,10 @@ are those of the day on which it is asked for, and how a circuit is found.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,

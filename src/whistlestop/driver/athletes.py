@@ -5,13 +5,8 @@ from __future__ import annotations
 import os
 from collections.abc import Sequence
 
-from whistlestop.domain.athlete import (
-    OWNER,
-    Athlete,
-    find_named,
-    free_id,
-    name_problem,
-)
+from whistlestop.domain.athlete import Athlete, find_named, free_id, name_problem
+from whistlestop.domain.owner import OWNER
 from whistlestop.errors import ProblemsFound, UsageError
 from whistlestop.store.places import Places
 from whistlestop.store.settings.athletes import read_athletes, write_athletes

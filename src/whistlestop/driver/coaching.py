@@ -9,12 +9,12 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import field, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.coach.context import CoachContext
+from whistlestop.coach.context import CoachContext, RefusalReason
 from whistlestop.coach.decisions import (
     PUT_OFF_DAYS,
     Choice,
@@ -28,21 +28,27 @@ from whistlestop.coach.decisions import (
     session_circuit,
 )
 from whistlestop.coach.history import (
+    ANY_REGION,
+    CUT_REASONS,
     CircuitHistory,
+    CutReason,
     SessionFacts,
     asked_of,
     felt_by_site,
     history_of,
     sides_by_site,
+    with_reason,
 )
 from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.outcomes import outcome_text
+from whistlestop.coach.refusals import unexplained
 from whistlestop.coach.soreness import offered_limits
 from whistlestop.coach.verdicts import Proposal
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.limits import Limit
-from whistlestop.domain.targets import Emphasis
+from whistlestop.domain.targets import Emphasis, Priority
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.library import exercises
@@ -107,6 +113,7 @@ class _Weeks:
     deload_weeks: int = 5
     is_lighter: bool = False
     key_days: frozenset[date] = frozenset()
+    races: Mapping[date, Priority] = field(default_factory=dict)
 
 
 class Coaching:
@@ -216,6 +223,8 @@ class Coaching:
             last_step=now.last_step,
             deload_began=now.deload_began,
             put_off=now.put_off,
+            refusals=now.refusals,
+            races=weeks.races,
             library={**exercises(), **self._services.library.own_stations()},
         )
         return CircuitAdvice(
@@ -234,8 +243,11 @@ class Coaching:
         if targets is None:
             return _Weeks()
         near = key_days_near(targets, today)
+        races = targets.priorities
         found = block_now(targets, today)
-        return _Weeks(key_days=near) if found is None else _Weeks(*found, near)
+        if found is None:
+            return _Weeks(key_days=near, races=races)
+        return _Weeks(*found, near, races)
 
     def save(
         self,
@@ -244,8 +256,11 @@ class Coaching:
         *,
         instead: Proposal | None = None,
         put_off_days: int = PUT_OFF_DAYS,
+        reason: RefusalReason = "",
     ) -> Decision:
         """Save a decision about an answer; durable when this returns.
+
+        With `put_off` a reason may be given.
 
         Raises:
             StoreError: The disk does not take it; nothing was changed.
@@ -260,16 +275,51 @@ class Coaching:
             number=len(self.decisions().items),
             instead=instead,
             put_off_days=put_off_days,
+            reason=reason,
         )
+        made = replace(made, id=self._new_id(len(self.decisions().items) + 1))
+        self._append([made])
+        return made
+
+    def _new_id(self, number: int) -> str:
         # Two machines number alike; their decisions must not pass for one.
-        made = replace(made, id=f"{made.id}-{secrets.token_hex(2)}")
-        wall = moment.isoformat(timespec="milliseconds")
+        return f"d{number}-{secrets.token_hex(2)}"
+
+    def _append(self, made: Sequence[Decision]) -> None:
+        wall = self._services.clock.wall().isoformat(timespec="milliseconds")
         try:
             take_over(self._path)
-            append_step(self._path, [decision_fields(made)], wall=wall)
+            append_step(self._path, [decision_fields(one) for one in made], wall=wall)
         except StoreError as error:
             raise StoreError(f"decision not saved: {error.message}") from None
-        return made
+
+    def explain(
+        self, advice: CircuitAdvice, reason: RefusalReason
+    ) -> tuple[Decision, ...]:
+        """Save why the last steps were put off; returns them as they stand then.
+
+        Raises:
+            UsageError: No step up of this circuit was put off without a reason.
+            StoreError: The disk does not take it; nothing was changed.
+        """
+        asked = unexplained(advice.context)
+        decided = self.decisions()
+        own = [
+            item
+            for item in decided.of(advice.file_circuit.id)
+            if item.choice == "put_off"
+            and not item.reason
+            and any((x.day, x.rule) == (item.day, item.rule) for x in asked)
+        ]
+        if not own:
+            raise UsageError("no step was put off without a reason", "next --later")
+        count = len(decided.items)
+        made = [
+            replace(item, id=self._new_id(count + n), reason=reason)
+            for n, item in enumerate(own, 1)
+        ]
+        self._append(made)
+        return tuple(made)
 
     def leave_out(self, advice: CircuitAdvice) -> tuple[Limit, ...]:
         """Add the limits that an answer offers to limits.toml; return them.
@@ -300,7 +350,10 @@ class Coaching:
         records = self._records(lines, circuit, logbook)
         trainings: Sequence[Training] = trainings_of(logbook.diary, logbook.trainings())
         facts = _facts(lines, logbook, self._services.library.own_stations())
-        return history_of(circuit, records, trainings, zone, _regions(), facts)
+        made = history_of(circuit, records, trainings, zone, _regions(), facts)
+        reasons = _cut_reasons(lines, logbook)
+        runs = (with_reason(x, reasons.get(x.session_id, "")) for x in made.runs)
+        return replace(made, runs=tuple(runs))
 
     def _records(
         self, lines: Sequence[SessionLine], circuit: str, logbook: Logbook
@@ -344,6 +397,8 @@ def _facts(
                     asked_of(line.exercises, own),
                     max(known, default=None),
                     sides_by_site((site, side) for site, side, _ in line.discomforts),
+                    _regions_of(line, own),
+                    line.plan_work_ms,
                 )
             )
     for entry in logbook.diary.present:
@@ -354,6 +409,27 @@ def _facts(
             sides = sides_by_site((x["site"], x.get("side", "")) for x in noted)
             found.append(SessionFacts(entry.id, day, "", felt=felt, sides=sides))
     return tuple(sorted(found, key=lambda facts: (facts.day, facts.id)))
+
+
+def _cut_reasons(
+    lines: Sequence[SessionLine], logbook: Logbook
+) -> Mapping[str, CutReason]:
+    """Why something was left out, by the session's id, where it was answered."""
+    found: dict[str, CutReason] = {}
+    for line in lines:
+        entry = logbook.entry(line.id)
+        values = entry.values if entry else logbook.diary.amended(line.id)
+        for reason in CUT_REASONS:
+            if values.get("left_out_for") == reason:
+                found[line.id] = reason
+    return found
+
+
+def _regions_of(line: SessionLine, own: Mapping[str, Exercise]) -> frozenset[str]:
+    """The regions of what was done; all of them, where that is not known."""
+    known = {**exercises(), **own}
+    worked = {known[key].region if key in known else "whole" for key in line.exercises}
+    return frozenset(worked) or ANY_REGION
 
 
 def _regions() -> Mapping[str, str]:

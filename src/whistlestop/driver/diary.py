@@ -150,6 +150,15 @@ class DiaryKeeper:
         self._write([{"k": "amend", "of": session_id, "set": values}])
         return session_id
 
+    def left_out_for(self, session_id: str, reason: str) -> None:
+        """Save why something was left out of a session: too-much or no-time.
+
+        Raises:
+            StoreError: The disk does not take it.
+        """
+        values = {"left_out_for": reason}
+        self._write([{"k": "amend", "of": session_id, "set": values}])
+
     def add_training(self, done: TrainingEntry) -> str:
         """Enter other training; returns its id.
 

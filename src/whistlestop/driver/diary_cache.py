@@ -6,9 +6,9 @@ Refuses to know what is in it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 
+from whistlestop.dataclass import dataclass
 from whistlestop.review.diary import Diary, fold
 from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, stamp_of
 

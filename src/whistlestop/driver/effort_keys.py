@@ -6,9 +6,9 @@ backspace clears. It is handed the time like everything else.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort
 
 TEN_WINDOW_MS: Final = 1_500

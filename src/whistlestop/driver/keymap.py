@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final
+
+from whistlestop.dataclass import dataclass
 
 # Action: default keys, and what it does in a few words for the key list.
 DEFAULTS: Final[dict[str, tuple[tuple[str, ...], str]]] = {

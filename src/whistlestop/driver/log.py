@@ -7,13 +7,13 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.athlete import OWNER
-from whistlestop.domain.plan.pairing import Company
+from whistlestop.domain.owner import OWNER
 from whistlestop.engine.clock import Clock
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.places import Places
 
 if TYPE_CHECKING:
+    from whistlestop.domain.plan.pairing import Company
     from whistlestop.domain.plan.plan import Plan
     from whistlestop.driver.diary_cache import DiaryCache
     from whistlestop.review.record import SessionRecord
@@ -52,6 +52,31 @@ class LogService:
     ) -> list[SessionLine]:
         """Sessions in the log as recorded, newest first; see `LogIndex.sessions`."""
         return self._index.sessions(scripted=scripted, limit=limit, since=since)
+
+    def is_free_of(self, ending: str, since: date) -> bool:
+        """Whether no session since a day ended in this way; scripted ones do not count.
+
+        A start asks this, so what was read before is not read again: see `stop_free`.
+
+        Raises:
+            StoreError: The log folder is there and cannot be listed.
+        """
+        from whistlestop.store.journal.file import least_name
+        from whistlestop.store.journal.stop_free import StopFreeJournals, may_name
+
+        known = StopFreeJournals(self.places.cache, self.places.log)
+        # Taken before reading: what is appended meanwhile is found next time.
+        stamps = known.stamps(least_name(since))
+        new = known.not_covered(stamps)
+        if any(may_name(path, ending) for path in new):
+            lines = self.sessions(scripted=True, since=since)
+            if any(line.why == ending and not line.scripted for line in lines):
+                return False
+            read = {line.path for line in lines if line.is_readable}
+            stamps = {path: stamps[path] for path in stamps if path in read}
+        if new:
+            known.save(stamps.values())
+        return True
 
     def save_lines(self, lines: Sequence[SessionLine]) -> None:
         """Save what replays gave, so that they need not be made again."""

@@ -7,11 +7,11 @@ out because it was deleted. Refuses to write, to print, and to do sums.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.amended import (
     amended_line,

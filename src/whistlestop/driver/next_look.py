@@ -5,8 +5,9 @@ Owns which circuits are asked about, and what was never used. Refuses to judge.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING
 
 from whistlestop.coach.decisions import Decisions
@@ -14,6 +15,7 @@ from whistlestop.coach.instead import rotate
 from whistlestop.coach.variety import FreshIdea, something_new
 from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
+from whistlestop.driver.planning import Planning
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.library import drills, exercises
 
@@ -37,7 +39,8 @@ class Novelty:
 class NextSteps:
     """The next step for every circuit in use, with what was decided before.
 
-    `rotations` has a proposal, or None, for each of the advices.
+    `rotations` has a proposal, or None, for each of the advices. `planned` has the
+    next day of the saved plan for each circuit, from today on.
     """
 
     advices: tuple[CircuitAdvice, ...] = ()
@@ -45,6 +48,7 @@ class NextSteps:
     decisions: Decisions = field(default_factory=Decisions)
     novelty: Novelty = field(default_factory=Novelty)
     problems: tuple[str, ...] = ()
+    planned: Mapping[str, date] = field(default_factory=dict)
 
 
 def look(services: Services) -> NextSteps:
@@ -68,6 +72,13 @@ def look(services: Services) -> NextSteps:
             continue
         advices.append(coaching.advise(circuit))
     problems += [each for advice in advices for each in advice.progress.problems]
+    planned: Mapping[str, date] = {}
+    try:
+        planned = Planning(services).next_days(
+            [each.answer.circuit for each in advices]
+        )
+    except WhistlestopError as error:
+        problems.append(f"{error}")
     turned = [rotate(advice.history, advice.context) for advice in advices]
     return NextSteps(
         tuple(advices),
@@ -75,6 +86,7 @@ def look(services: Services) -> NextSteps:
         decisions,
         novelty(services, advices),
         tuple(problems),
+        planned,
     )
 
 

@@ -1,19 +1,26 @@
 """The weeks of one home: what is wanted, the plan as saved, and what was done of it.
 
 Owns weeks.toml and plan.toml, and laying the log over the plan. Refuses to choose
-days: `coach.weeks` and `coach.replanning` do.
+days and shares: `coach.weeks`, `coach.replanning` and `coach.forecast` do.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
 from whistlestop.coach.context import CoachContext
+from whistlestop.coach.forecast import (
+    USUAL_TIME,
+    DayWishes,
+    Start,
+    days_of_rest,
+    forecast,
+)
 from whistlestop.coach.replanning import PlanRevision, replan
 from whistlestop.coach.weeks import (
     APART_DAYS,
@@ -24,18 +31,20 @@ from whistlestop.coach.weeks import (
     Weeks,
     WeekWishes,
     make_weeks,
+    unmet,
 )
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.targets import MOST_CIRCUITS, Emphasis, Targets
 from whistlestop.domain.text import shown
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
-from whistlestop.driver.week_targets import own_targets
+from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.days import DaySpan, week_of
 from whistlestop.review.diary import illness_spans
 from whistlestop.review.exchange.ical import CalendarSession as Event
+from whistlestop.review.wellbeing import last_illness, well_answers
 from whistlestop.store.wishes.weeks import (
     SavedPlan,
     SavedSession,
@@ -49,7 +58,6 @@ if TYPE_CHECKING:
     from whistlestop.driver.services import Services
 
 MARKS: Final = "ABC"
-USUAL_TIME: Final = time(18)
 _BESIDE: Final = "x"
 _WHOLE: Final = frozenset({"whole"})
 
@@ -59,7 +67,8 @@ class Outlook:
     """The weeks at one moment: what is wanted, and the plan with what was done.
 
     `plan` is None where none was saved yet; `before` is what was done shortly before
-    its weeks, or in them where there is no plan.
+    its weeks, or in them where there is no plan. `starts` are what a forecast of each
+    circuit begins with.
     """
 
     targets: Targets
@@ -67,6 +76,11 @@ class Outlook:
     plan: Weeks | None
     today: date
     before: tuple[PlannedSession, ...] = ()
+    starts: Mapping[str, Start] = field(default_factory=dict)
+
+    def unmet(self, plan: Weeks) -> tuple[str, ...]:
+        """Which wishes a plan does not meet, and why, from today on."""
+        return unmet(plan, self.wishes, max(plan.first, self.today))
 
 
 class Planning:
@@ -110,6 +124,9 @@ class Planning:
     def outlook(self, targets: Targets | None = None) -> Outlook:
         """What is wanted, and the saved plan with what was done marked in it.
 
+        How much each session still to come has of the work is the coach's forecast of
+        today, whatever was saved.
+
         Raises:
             UsageError: No circuit is named or in use, or one is not there.
             ProblemsFound, StoreError: A file or the log cannot be read.
@@ -130,8 +147,31 @@ class Planning:
         known = {circuit.id for circuit in wishes.circuits}
         named = {s.circuit for s in (*marked.sessions, *before)}
         others = tuple(self._beside(key) for key in sorted(named - known))
-        wishes = replace(wishes, others=others)
-        return Outlook(wanted, wishes, marked if saved else None, self.today, before)
+        starts = self._starts(wanted)
+        decisions = Coaching(self._services).decisions()
+        resting = days_of_rest(starts, decisions, _on_day(wanted))
+        wishes = replace(wishes, others=others, resting=resting)
+        outlook = Outlook(wanted, wishes, None, self.today, before, starts)
+        return (
+            replace(outlook, plan=self._foreseen(marked, outlook)) if saved else outlook
+        )
+
+    def next_days(self, circuits: Sequence[str]) -> dict[str, date]:
+        """The day from today on for which each of these circuits is planned next.
+
+        Raises:
+            ProblemsFound, StoreError: The plan or the log cannot be read.
+        """
+        saved = self._saved_plan()
+        if saved is None:
+            return {}
+        done = self._done_since(saved.first)
+        plan = as_done(saved, [pair for pair in done if pair[0] in saved.span])
+        found: dict[str, date] = {}
+        for session in plan.sessions:
+            if session.state == "planned" and session.day >= self.today:
+                found.setdefault(session.circuit, session.day)
+        return {key: day for key, day in found.items() if key in circuits}
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.
@@ -152,12 +192,9 @@ class Planning:
             tuple(circuits),
             key_weekdays=targets.key_weekdays,
             key_days=targets.key_days,
-            # Days of illness are days away, whenever they were marked.
-            away=(
-                *(DaySpan(first, last) for first, last in targets.away),
-                *illness_spans(self._services.logbook().diary),
-            ),
-            races=targets.races,
+            away=tuple(DaySpan(first, last) for first, last in targets.away),
+            ill=self._ill(),
+            races=targets.priorities,
             blocks=tuple(Block(cast("Emphasis", e), n) for e, n in targets.blocks),
         )
 
@@ -182,7 +219,7 @@ class Planning:
             fixed=(*outlook.before, *saved),
         )
         inside = tuple(s for s in plan.sessions if s.day in plan.span)
-        return replace(plan, sessions=inside)
+        return self._foreseen(replace(plan, sessions=inside), outlook)
 
     def replanned(self, outlook: Outlook) -> PlanRevision:
         """The saved plan again from today on, changed as little as can be.
@@ -196,7 +233,8 @@ class Planning:
         again = replan(outlook.plan, outlook.wishes, outlook.today)
         known = {s.id for s in outlook.plan.sessions if s.state == "missed"}
         dropped = tuple(key for key in again.dropped if key not in known)
-        return replace(again, dropped=dropped)
+        weeks = self._foreseen(again.weeks, outlook)
+        return replace(again, weeks=weeks, dropped=dropped)
 
     def save(self, plan: Weeks, targets: Targets) -> None:
         """Save a plan, and what was wanted of it where that is not by hand.
@@ -238,6 +276,39 @@ class Planning:
         if problem := page_first(self._services.wellbeing):
             raise UsageError(problem, "next --well, with what it was")
 
+    def _starts(self, targets: Targets) -> dict[str, Start]:
+        """What a forecast of each circuit in turn begins with."""
+        coaching = Coaching(self._services)
+        found = {}
+        for key in targets.circuits:
+            advice = coaching.advise(self._services.circuits.read(key))
+            context = replace(advice.context, races=targets.priorities)
+            found[key] = Start(advice.file_circuit, advice.history, context)
+        return found
+
+    def _foreseen(self, plan: Weeks, outlook: Outlook) -> Weeks:
+        decisions = Coaching(self._services).decisions()
+        on_day = _on_day(outlook.targets)
+        return replace(
+            plan,
+            sessions=forecast(plan.sessions, outlook.starts, decisions, on_day),
+        )
+
+    def _ill(self) -> tuple[DaySpan, ...]:
+        """Days of illness, with a day without symptoms after the last of them."""
+        diary = self._services.logbook().diary
+        spans = illness_spans(diary)
+        last = last_illness(spans, self.today)
+        if last is None:
+            return spans
+        days, _ = last
+        answered = any(
+            answer.about == "illness" and answer.day > days.last
+            for answer in well_answers(diary)
+        )
+        longer = DaySpan(days.first, days.last + timedelta(days=0 if answered else 1))
+        return (*spans, longer)
+
     def _saved_plan(self) -> Weeks | None:
         path = self._services.places.plan_file
         return _plan_of(read_plan(path)) if lexists(path) else None
@@ -265,6 +336,17 @@ class Planning:
             # Its file is not there: it counts for the whole body.
             name = Coaching(self._services).name_of(key)
             return PlannedCircuit(key, "+", _WHOLE, name=name)
+
+
+def _on_day(targets: Targets) -> Callable[[date], DayWishes]:
+    """What the weeks say of a day."""
+
+    def on_day(day: date) -> DayWishes:
+        near = key_days_near(targets, day)
+        found = block_now(targets, day)
+        return DayWishes(*found, near) if found else DayWishes(key_days=near)
+
+    return on_day
 
 
 def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from whistlestop.domain.athlete import OWNER
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.engine.clock import ClockReading
 from whistlestop.engine.commands import Command, Do, EnterEffort
 from whistlestop.engine.engine import Engine

@@ -8,11 +8,11 @@ process) and turns them into automatic pauses; the engine never does.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Protocol
 
 from whistlestop import __version__
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company, own_part
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import CUES, VOICE, Guard, GuardedSound

@@ -8,11 +8,12 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.driver.guard import (

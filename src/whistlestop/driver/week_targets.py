@@ -40,8 +40,8 @@ def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | Non
             length = block.weeks
             break
         place -= block.weeks
-    emphasis, share = emphasis_in(blocks, week)
-    return emphasis, length, share < 1
+    emphasis, is_lighter = emphasis_in(blocks, week)
+    return emphasis, length, is_lighter
 
 
 def fixed_days(places: Places) -> FixedDays:
@@ -62,12 +62,13 @@ def fixed_days(places: Places) -> FixedDays:
 
 
 def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
-    """Key sessions and races from today on, within so many days."""
-    near = (today + timedelta(days=n) for n in range(days + 1))
+    """Key sessions from the day before today on, until so many days after it.
+
+    Races are none of them: they stand in `Targets.priorities`.
+    """
+    near = (today + timedelta(days=n) for n in range(-1, days + 1))
     return frozenset(
         day
         for day in near
-        if day.weekday() in targets.key_weekdays
-        or day in targets.key_days
-        or day in targets.races
+        if day.weekday() in targets.key_weekdays or day in targets.key_days
     )

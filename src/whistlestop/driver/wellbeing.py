@@ -6,13 +6,11 @@ morning was not asked about yet. Refuses to judge, and to show anything.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.domain.sites import site_of
+from whistlestop.dataclass import dataclass
 from whistlestop.errors import StoreError, WhistlestopError
-from whistlestop.review.amended import local_day
 from whistlestop.review.wellbeing import (
     ASKED_DAYS,
     Felt,
@@ -87,8 +85,7 @@ class Wellbeing:
             StoreError: Log or diary cannot be read.
         """
         since = self.today - timedelta(days=ASKED_DAYS)
-        found = self._log.sessions(since=since)
-        if not any(line.why == HEALTH for line in found):
+        if self._log.is_free_of(HEALTH, since=since):
             return None
         logbook = self._logbook()
         stops = [
@@ -113,6 +110,9 @@ class Wellbeing:
         Raises:
             StoreError: Log or diary cannot be read.
         """
+        # Imported here: the first picture asks for a stop alone.
+        from whistlestop.domain.sites import site_of
+
         since = self.today - timedelta(days=_MORNING_DAYS)
         logbook = self._logbook()
         for line in logbook.sessions(since=since):
@@ -170,6 +170,8 @@ def page_first(wellbeing: Wellbeing) -> str:
 
 
 def _day_of(line: SessionLine) -> date | None:
+    from whistlestop.review.amended import local_day
+
     try:
         return local_day(line.wall)
     except (ValueError, WhistlestopError):

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import sys
 import time
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Protocol
+
+from whistlestop.dataclass import dataclass
 
 
 @dataclass(frozen=True, slots=True)

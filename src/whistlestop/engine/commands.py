@@ -6,12 +6,12 @@ A command that exists is well formed; whether it is legal now, the engine says.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import first_hostile
 
 

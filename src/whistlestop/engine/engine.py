@@ -13,7 +13,7 @@ import copy
 from dataclasses import replace
 from typing import Final, Self
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.cues import Cue, CueName, collide
 from whistlestop.domain.plan.pairing import ALONE, Company
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind

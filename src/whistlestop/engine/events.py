@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.cues import CueName
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import AthleteEntry

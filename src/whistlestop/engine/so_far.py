@@ -7,8 +7,9 @@ an entry, the `sum` line and the record take this value, of either athlete alike
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.plan import Plan, Segment
 from whistlestop.engine.events import Ending, EntryTaken, LoopEnded, Row
 from whistlestop.engine.states import Mode

@@ -8,9 +8,10 @@ that nothing is replayed for it; all others the rows of the engine.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import SegmentKind
 from whistlestop.engine.commands import (

@@ -7,8 +7,9 @@ where the session stands or what time it is.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.cues import Cue, segment_cues, surroundings
 from whistlestop.domain.plan.plan import (
     AT_STATION,

@@ -5,8 +5,7 @@ It holds facts, not words or colours; two equal views need no repaint.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind, StationCard
 from whistlestop.engine.events import Ending

@@ -7,11 +7,11 @@ circuits, and what anybody owns.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.wishes import CEILING, NOISE, SPACE
 from whistlestop.library import exercises

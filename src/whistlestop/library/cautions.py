@@ -8,9 +8,10 @@ first. Content follows common practice; where a text rests on more, it says so.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
+
+from whistlestop.dataclass import dataclass
 
 # A sentence is spoken whole up to here.
 LIVE_WORDS: Final = 6

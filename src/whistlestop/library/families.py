@@ -6,11 +6,11 @@ It refuses to know single stations beyond their ids, and promises nobody anythin
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.library.rows import rows
 
 SPORTS: Final = ("cyclist", "runner", "skier", "climber", "paddler")

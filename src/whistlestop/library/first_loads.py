@@ -1,23 +1,21 @@
 """First loads of a station for somebody without history, by level.
 
-Owns the figures of first_loads.toml as values. It refuses to know what anybody owns,
-and what was lifted before, which always comes first.
+Owns the figures of first_loads.toml, for somebody of 70 kg, as values. It refuses to
+know what anybody owns, and what was lifted before, which always comes first.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.library.rows import rows
 
 Level = Literal["new", "regular", "strong"]
 LEVELS: Final[tuple[Level, ...]] = ("new", "regular", "strong")
-# The figures are for somebody of this body mass, in kilograms.
-BODY_MASS_KG: Final = 70.0
 BANDS: Final = ("none", "light", "medium", "heavy")
 EACH: Final = ("one", "two", "bar", "belt", "ankle weight", "backpack")
 

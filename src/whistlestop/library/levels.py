@@ -7,11 +7,11 @@ log: what was done comes in as ids.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.library.first_loads import Level
 from whistlestop.library.rows import rows
 

@@ -9,8 +9,8 @@ from __future__ import annotations
 from functools import lru_cache
 
 from whistlestop.domain.plan.plan import StationCard
-from whistlestop.library import drills, exercises
 from whistlestop.library.cautions import CAUTIONS, Caution, caution_for
+from whistlestop.library.rows import row_of
 
 
 def station_cautions(card: StationCard) -> tuple[Caution, ...]:
@@ -24,16 +24,17 @@ def station_cautions(card: StationCard) -> tuple[Caution, ...]:
 @lru_cache(maxsize=128)
 def drill_cautions(drill: str | None) -> tuple[Caution, ...]:
     """Every caution of a drill that ships, the gravest first; of others none."""
-    known = drills().get(drill) if drill else None
+    known = row_of("drills.toml", "drill", drill) if drill else None
     if known is None:
         return ()
-    return tuple(caution_for(one, known.id, known.features) for one in known.cautions)
+    found, features = known.get("cautions", ()), known.get("features", ())
+    return tuple(caution_for(one, known["id"], features) for one in found)
 
 
 @lru_cache(maxsize=256)
 def _of_exercise(exercise: str, codes: tuple[str, ...]) -> tuple[Caution, ...]:
-    known = exercises().get(exercise)
-    features = known.features if known else ()
+    known = row_of("stations.toml", "station", exercise) if codes else None
+    features = known.get("features", ()) if known else ()
     return tuple(
         caution_for(code, exercise, features) for code in codes if code in CAUTIONS
     )

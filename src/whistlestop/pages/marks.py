@@ -40,11 +40,6 @@ class MarkFill(StrEnum):
     BLANK = "blank"
 
 
-def words_width(words: str, size: float = 11) -> float:
-    """About how wide a text is, in units of the drawing."""
-    return len(words) * size * _EM_SHARE
-
-
 def cut(words: str, width: float, size: float = 11) -> str:
     """Make a text harmless and cut it to about a width."""
     return shown(words, max(1, int(width / (size * _EM_SHARE))))

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.pairing import Company
 from whistlestop.engine.derived import derived_lines, summary_line
 from whistlestop.engine.engine import Engine

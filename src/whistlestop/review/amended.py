@@ -57,31 +57,6 @@ def instant(wall: str) -> str:
         return wall
 
 
-def training_of(record: SessionRecord) -> Training | None:
-    """A recorded session as a training.
-
-    None if scripted, a try-out or without any work.
-
-    The session's effort as entered, else the mean of its loops, marked derived.
-
-    Raises:
-        ValueError: Its wall time cannot be read.
-    """
-    is_left_out = record.scripted or record.is_try_out
-    if is_left_out or not any(loop.worked for loop in record.loops):
-        return None
-    text = record.session_effort
-    return Training(
-        day=local_day(record.wall),
-        length_ms=record.session_ms,
-        effort=record.derived_effort if text is None else text.halves / 2,
-        kind=DayKind.CIRCUIT,
-        sport=record.plan.name,
-        source_id=record.id,
-        effort_is_derived=text is None and record.derived_effort is not None,
-    )
-
-
 def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:
     """The record as it stands now; the same one where nothing was amended.
 
@@ -154,7 +129,7 @@ def _with(names: Sequence[str], more: Iterable[str]) -> tuple[str, ...]:
 
 
 def training_of_line(line: SessionLine) -> Training | None:
-    """A list's line as a training, as `training_of` makes it of a record.
+    """A list's line as a training, with the session's effort or the mean of its loops.
 
     None if scripted, a try-out or without any work.
 

@@ -7,21 +7,19 @@ know files, clocks and sums: the last day of a range is always handed in.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-if TYPE_CHECKING:
-    pass
+from whistlestop.dataclass import dataclass
 
 DAYS_IN_WEEK: Final = 7
 MONTHS: Final = (
     *("Jan", "Feb", "Mar", "Apr", "May", "Jun"),
     *("Jul", "Aug", "Sep", "Oct", "Nov", "Dec"),
 )
-_MS: Final = timedelta(milliseconds=1)
 
 
 class DayKind(StrEnum):

@@ -18,7 +18,8 @@ and who writes it. Every line has `s` (0, 1, 2 ...), `k`, `wall`, `a` (athlete).
             until a later line says otherwise from a day on
   change    of (id of an entry), set: its new values
   amend     of (id of a journal), set: effort, note, discomforts, efforts (all of
-            its loops in order; null is not entered), heart, rate, files
+            its loops in order; null is not entered), heart, rate, files, left_out_for
+            (too-much or no-time: why something was left out)
   remove    of (id of an entry or a journal): a tombstone
   well      id, day, about (health-stop or illness), of (id of a journal), cause: the
             athlete's own word that they are well again
@@ -35,13 +36,14 @@ kept. A line that cannot be read is named in `problems` and counts for nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import derived_effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.review.days import (

@@ -105,6 +105,11 @@ def _files(value: object) -> None:
         name_of(key, "a key of a file")
 
 
+def _left_out_for(value: object) -> None:
+    if value not in ("too-much", "no-time", None):
+        raise ValueError("expected too-much or no-time, or null")
+
+
 def _rate(value: object) -> None:
     if isinstance(value, bool) or not isinstance(value, int) or value not in RATES:
         raise ValueError(f"expected a heart rate of {RATES[0]} to {RATES[-1]}")
@@ -152,6 +157,7 @@ AMEND_FIELDS: Final[_Fields] = {
     "heart": heart_of,
     "rate": _rate,
     "files": _files,
+    "left_out_for": _left_out_for,
 }
 _OPTIONAL: Final[_Fields] = {
     **AMEND_FIELDS,

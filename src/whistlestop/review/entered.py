@@ -10,13 +10,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.store.journal.session_line import SessionLine
 

@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from whistlestop.store.journal.index import SessionLine
-
 if TYPE_CHECKING:
     from whistlestop.review.record import LoopResult, SessionRecord
 
@@ -99,25 +97,6 @@ def _loop_json(loop: LoopResult) -> dict[str, Any]:
             }
             for station in loop.stations
         ],
-    }
-
-
-def line_json(line: SessionLine) -> dict[str, Any]:
-    """One session as the fields of `log --json`."""
-    return {
-        "id": line.id,
-        "wall": line.wall,
-        "circuit": line.circuit,
-        "name": line.name,
-        "ending": line.why or "open",
-        "elapsed_ms": line.elapsed_ms,
-        "active_ms": line.active_ms,
-        "work_ms": line.done_work_ms,
-        "plan_work_ms": line.plan_work_ms,
-        "efforts": list(line.efforts),
-        "session_effort": line.session_effort,
-        "scripted": line.scripted,
-        "problems": line.problems,
     }
 
 

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, Final
+
+from whistlestop.dataclass import dataclass
 
 RATES: Final = range(20, 251)
 # Fitted to blood lactate of two groups; the names are those of the publication.

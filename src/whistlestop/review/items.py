@@ -7,11 +7,11 @@ Refuses to know files, printing, and sums over items.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.review.amended import instant, local_day, training_of_line
 from whistlestop.review.days import Training
 from whistlestop.review.diary import Diary, DiaryEntry, training_of_entry

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
-from whistlestop.domain.athlete import OWNER, is_athlete_id
+from whistlestop.dataclass import dataclass
+from whistlestop.domain.athlete import is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind, StationCard
 from whistlestop.domain.try_out import is_try_out

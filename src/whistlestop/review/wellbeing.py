@@ -7,15 +7,15 @@ were one illness. It judges nobody's health: an answer is the athlete's own word
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Final, Literal, cast, get_args
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
-from whistlestop.review.days import DaySpan
 
 if TYPE_CHECKING:
+    from whistlestop.review.days import DaySpan
     from whistlestop.review.diary import Diary
 
 About = Literal["health-stop", "illness"]
@@ -106,6 +106,9 @@ def unanswered(
 
 def last_illness(spans: Iterable[DaySpan], today: date) -> tuple[DaySpan, int] | None:
     """The last illness that began by today, and how many days of it were marked."""
+    # Imported here: the first picture asks for an unanswered stop alone.
+    from whistlestop.review.days import DaySpan
+
     days = sorted({day for span in spans for day in span})
     own = [day for day in days if day <= today]
     if not own:

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
+
+from whistlestop.dataclass import dataclass
 
 State = Literal["starting", "ok", "lost", "off", "bell"]
 ReportKind = Literal["played", "late", "dropped", "lost", "back"]

@@ -14,7 +14,7 @@ from typing import Final
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.cues import CueName
 from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
-from whistlestop.domain.text import is_hostile
+from whistlestop.domain.text import masked
 from whistlestop.engine.track import Track
 from whistlestop.library import exercises
 from whistlestop.library.cautions import Caution
@@ -100,7 +100,7 @@ def sentence(text: str) -> str:
     Names come from files: what may not be shown is not spoken either. Returns ""
     where nothing is left to say, or more than anybody would want to hear.
     """
-    harmless = "".join(" " if is_hostile(letter) else letter for letter in text)
+    harmless = masked(text, " ")
     words = harmless.split()
     kept = " ".join(words[:WORDS_LIMIT])
     if len(words) > WORDS_LIMIT:

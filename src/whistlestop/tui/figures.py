@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Final
+
+from whistlestop.dataclass import dataclass
 
 Shape = Callable[[float, float], bool]
 

@@ -8,10 +8,10 @@ here, and neither are screens, colours or distances.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.tui import glyphs
 from whistlestop.tui.glyphs import REPERTOIRE, Glyph
 

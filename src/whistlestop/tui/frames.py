@@ -7,9 +7,9 @@ frame, and time, are not known here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, get_args
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.columns import cells_of
 
 FrameKind = Literal["work", "switch", "recover", "break", "paused", "get_ready"]

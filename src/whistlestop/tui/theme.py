@@ -6,10 +6,11 @@ and Ito (Color Universal Design, 2008), which differ for every kind of colour vi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple
 
 from textual.theme import Theme
+
+from whistlestop.dataclass import dataclass
 
 ThemeName = Literal["whistlestop-dark", "whistlestop-light", "whistlestop-grey"]
 

@@ -6,9 +6,10 @@ only shows when they come together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,

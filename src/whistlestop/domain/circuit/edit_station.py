@@ -31,7 +31,6 @@ from whistlestop.domain.circuit.edit import (
 )
 from whistlestop.domain.field import NAME_LIMIT, NOTE_LIMIT
 from whistlestop.domain.load import Load
-from whistlestop.domain.tempo import Tempo
 from whistlestop.domain.text import fold_call_name
 from whistlestop.errors import RefusedError
 
@@ -101,17 +100,6 @@ def parted(circuit: Circuit, number: int, parts: Sequence[str]) -> Circuit:
     changeover_ms = old.changeover_ms if len(named) > 1 else None
     return with_station(
         circuit, number, replace(old, parts=named, changeover_ms=changeover_ms)
-    )
-
-
-def tempo_set(circuit: Circuit, number: int, tempo: Tempo | None) -> Circuit:
-    """Set the tempo of a station; None is no tempo.
-
-    Raises:
-        RefusedError: There is no such station.
-    """
-    return with_station(
-        circuit, number, replace(station_at(circuit, number), tempo=tempo)
     )
 
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from types import MappingProxyType
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.load import Load
 
 Contents = Literal["water", "sand", "damp sand", "gravel", "books"]

@@ -7,11 +7,12 @@ more than one step. Refuses to know files, the library and how anything is shown
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
 from types import MappingProxyType
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.kit.containers import (
     Backpack,
     Container,

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.load import Load
 
 # 10 kinds of plate with two pairs each make 59,049 ways; a file that asks for more

@@ -7,10 +7,10 @@ other the lesser one is left out. Voice and pacing are not known here.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
 
 

@@ -9,12 +9,13 @@ to know kit, names, files, and how far anybody has come.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import MIN_PART_MS, Circuit, Station, Today
 from whistlestop.domain.load import Load
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.parts import order_in_loop, share_ms
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.plan.timeline import (

@@ -6,11 +6,12 @@ embeds. It refuses to know how it was made or how far anybody has come.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from enum import StrEnum
 from functools import lru_cache
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import fold_call_name

@@ -9,8 +9,10 @@ length is left out unless it is a gate.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from functools import partial
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import (
     MAX_SESSION_MS,
     MIN_PART_MS,
@@ -193,10 +195,10 @@ def _station(
     station = circuit.stations[number - 1]
     settings = resolve(circuit, station, loop, number, today)
     load = settings.load.typed if settings.load else None
-    here = Segment(
+    # Not `replace`: that reads every field again, for every segment of a session.
+    here = partial(
+        Segment,
         0,
-        0,
-        SegmentKind.WORK,
         loop=loop,
         station=number,
         exercise=station.exercise,
@@ -205,26 +207,21 @@ def _station(
     )
     segments: list[Segment] = []
     if station.hold:
-        segments.append(replace(here, kind=SegmentKind.HOLD, until_key=True))
+        segments.append(here(0, SegmentKind.HOLD, until_key=True))
     names: tuple[str | None, ...] = order_in_loop(
         station.parts, loop, station.lead or circuit.lead
     ) or (None,)
     part_ms, changeovers = _shares(circuit, station, settings, number, loop)
     for place, name in enumerate(names):
-        segments.append(replace(here, duration_ms=part_ms, part=name))
+        segments.append(here(part_ms, SegmentKind.WORK, part=name))
         if place < len(changeovers):
-            segments.append(
-                replace(
-                    here, kind=SegmentKind.CHANGEOVER, duration_ms=changeovers[place]
-                )
-            )
+            segments.append(here(changeovers[place], SegmentKind.CHANGEOVER))
     if with_recover:
         drill = station.drill
         segments.append(
-            replace(
-                here,
-                kind=SegmentKind.RECOVER,
-                duration_ms=settings.recover_ms,
+            here(
+                settings.recover_ms,
+                SegmentKind.RECOVER,
                 load=None,
                 drill=drill.id if drill else None,
                 drill_name=drill.name if drill else None,

@@ -11,24 +11,29 @@ import io
 import re
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
-from typing import Final, Literal
+from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.review.exchange.csv import unguarded
+from whistlestop.review.exchange.import_options import (
+    FIELDS,
+    MOST_MS,
+    Order,
+    read_length_ms,
+)
 from whistlestop.review.heart import Heart, parse_heart
 
 MOST_BYTES: Final = 8 * 1024 * 1024
 MOST_ROWS: Final = 20_000
 MOST_COLUMNS: Final = 200
-MOST_MS: Final = 24 * 3_600_000
 MOST_OWN_MS: Final = 7 * MOST_MS
 NAME_LIMIT: Final = 80
 NOTE_LIMIT: Final = 400
-FIELDS: Final = ("date", "sport", "minutes", "effort", "note")
 # What our own export calls them; times there are in ms.
 _OWN: Final = {
     "date": "day",
@@ -42,12 +47,6 @@ _OWN_CIRCUITS: Final = frozenset({"session", "entered"})
 _OWN_TRAININGS: Final = frozenset({"training", *_OWN_CIRCUITS})
 NEEDED: Final = ("date", "minutes")
 NO_SPORT: Final = "training"
-# Under so many minutes two numbers with a colon may be meant as hours and minutes.
-LEAST_MINUTES: Final = 10
-LENGTH_HINT: Final = "minutes as 90, 42.5 or 45:00, or hours as 1:02:30"
-
-Order = Literal["ymd", "dmy", "mdy"]
-ORDERS: Final[tuple[Order, ...]] = ("ymd", "dmy", "mdy")
 
 # Names that a column is known by without an option; compared without case.
 _KNOWN: Final[Mapping[str, tuple[str, ...]]] = {
@@ -58,8 +57,6 @@ _KNOWN: Final[Mapping[str, tuple[str, ...]]] = {
     "note": ("note", "notes", "comment", "comments", "notiz", "bemerkung"),
 }
 _NUMBERS: Final = re.compile(r"(\d{1,4})[-./](\d{1,2})[-./](\d{1,4})", re.ASCII)
-_CLOCK: Final = re.compile(r"(\d{1,4}):([0-5]\d)(?::([0-5]\d))?", re.ASCII)
-_PLAIN: Final = re.compile(r"(\d{1,4})(?:[.,](\d{1,2}))?\s*(?:min|minutes)?", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,36 +312,6 @@ def read_day(text: str, order: Order | None) -> date:
         order = "dmy" if first > 12 or first == second else "mdy"
     day, month = (first, second) if order == "dmy" else (second, first)
     return parse_day(f"{year:04d}-{month:02d}-{day:02d}")
-
-
-def read_length_ms(text: str) -> int:
-    """Read minutes such as 90, 42.5 or 90 min; 45:00 (minutes) or 1:02:30 (hours).
-
-    Two numbers are minutes and seconds. Below 10:00 they could as well be meant as
-    hours and minutes, and no training lasts so short: those are refused, not guessed.
-
-    Raises:
-        ValueError: It is no length, can be read in two ways, or is not above 0 and
-            up to 24 hours.
-    """
-    if match := _CLOCK.fullmatch(text):
-        first, second, third = (int(group or 0) for group in match.groups())
-        if match[3] is None:
-            if first < LEAST_MINUTES:
-                raise ValueError(
-                    f'"{text}" can be read in two ways; '
-                    f"say {first}:{second:02d}:00 or 0:{first:02d}:{second:02d}"
-                )
-            first, second, third = 0, first, second
-        ms = (first * 3600 + second * 60 + third) * 1000
-    elif match := _PLAIN.fullmatch(text):
-        hundredths = int(match[1]) * 100 + int((match[2] or "0").ljust(2, "0"))
-        ms = hundredths * 600
-    else:
-        raise ValueError(f'"{shown(text, 30)}" is not a length: expected {LENGTH_HINT}')
-    if not 0 < ms <= MOST_MS:
-        raise ValueError("expected a length above 0 and up to 24 hours")
-    return ms
 
 
 def read_ms(text: str) -> int:

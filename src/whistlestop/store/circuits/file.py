@@ -7,11 +7,13 @@ to know folders of circuits.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
+from operator import itemgetter
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import (
     LOOPS,
     MAX_LOOPS,
@@ -28,11 +30,9 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import PlanError, Problem, ProblemsFound
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
-
-if TYPE_CHECKING:
-    from whistlestop.store.table.judging import Judge
 
 # --- What only a file has: changes of loops under their numbers ------------------
 
@@ -87,15 +87,27 @@ class Catalogue:
 
 @lru_cache(maxsize=1)
 def library_catalogue() -> Catalogue:
-    """Make the catalogue of the library that ships with the program."""
-    from whistlestop import library
+    """Make the catalogue of the library that ships with the program.
 
-    exercises = {
-        key: StationDefaults(e.name, e.call_name, e.parts, e.tempo, e.kit, e.cautions)
-        for key, e in library.exercises().items()
-    }
-    drills = {key: drill.name for key, drill in library.drills().items()}
-    return Catalogue(exercises, drills, frozenset(library.CAUTIONS))
+    Its stations are read one by one: a first start judges some circuits, which name a
+    few of them.
+    """
+    from whistlestop import library
+    from whistlestop.library.rows import RowsById
+
+    return Catalogue(
+        RowsById("stations.toml", "station", _defaults),
+        RowsById("drills.toml", "drill", itemgetter("name")),
+        frozenset(library.CAUTIONS),
+    )
+
+
+def _defaults(row: dict[str, Any]) -> StationDefaults:
+    from whistlestop.library import PARTS_OF_SIDES
+
+    parts = PARTS_OF_SIDES[row["sides"]]
+    named = (row["name"], row["call_name"])
+    return StationDefaults(*named, parts, row["tempo"], row["kit"], row["cautions"])
 
 
 def read_circuit(path: Path, *, catalogue: Catalogue | None = None) -> Circuit:
@@ -134,9 +146,6 @@ def parse_circuit(
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    # Imported here: pydantic comes with it, and a start must not wait for that.
-    from whistlestop.store.table.judging import Judge, listed
-
     document = parse_toml(text, name=shown(name))
     known = catalogue or library_catalogue()
     judge = Judge(document, _CircuitFile)

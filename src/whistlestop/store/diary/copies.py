@@ -15,13 +15,13 @@ import json
 import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import datetime
-from hashlib import sha256
 from itertools import chain
 from pathlib import Path
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 from whistlestop.store.diary.file import (
@@ -280,6 +280,9 @@ class _Merging:
 def _keys(lines: Sequence[JournalLine]) -> list[str]:
     """What each line says, whatever its number; "" for one that does not count."""
     keys: list[str] = []
+    # Imported here: most diaries have no copies.
+    from hashlib import sha256
+
     by_number: dict[int, str] = {}
     seen: Counter[str] = Counter()
     for line in lines:

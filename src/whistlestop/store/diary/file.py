@@ -10,11 +10,12 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
+from whistlestop.domain.owner import OWNER
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private, sync_file, sync_folder
 from whistlestop.store.journal.file import MAX_FILE_BYTES, ending_for

@@ -10,11 +10,11 @@ import os
 import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.engine.commands import INPUT_KINDS
 from whistlestop.errors import StoreError
@@ -134,6 +134,14 @@ def journal_path(log_folder: Path, session_id: str) -> Path:
             "an id looks like 20310412T061502Z-3f9a",
         )
     return log_folder / session_id[:4] / f"{session_id}{SUFFIX}"
+
+
+def least_name(since: date) -> str:
+    """The least name of a journal of a day or later: it lies up to 14 h before UTC."""
+    try:
+        return f"{since - timedelta(days=1):%Y%m%d}"
+    except OverflowError:
+        return ""
 
 
 def list_journals(log_folder: Path, first: str = "") -> Listing:

@@ -11,10 +11,10 @@ import os
 import threading
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.engine.clock import Clock
 from whistlestop.errors import StoreError
 from whistlestop.files import make_folder, private, sync_file, sync_folder

@@ -10,13 +10,18 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import asdict, fields
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.errors import StoreError
 from whistlestop.files import make_file, make_folder
-from whistlestop.store.journal.file import SUFFIX, list_journals, read_journal
+from whistlestop.store.journal.file import (
+    SUFFIX,
+    least_name,
+    list_journals,
+    read_journal,
+)
 from whistlestop.store.journal.heartbeat import heartbeat_path, heartbeats
 from whistlestop.store.journal.line import decode, encode
 from whistlestop.store.journal.session_line import SessionLine, summarise
@@ -73,7 +78,7 @@ class LogIndex:
         Raises:
             StoreError: The log folder is there and cannot be listed.
         """
-        lines = self._all("" if since is None else _first_name(since))
+        lines = self._all("" if since is None else least_name(since))
         if not scripted:
             lines = [line for line in lines if not line.scripted]
         lines.sort(key=lambda line: line.id, reverse=True)
@@ -148,7 +153,7 @@ class LogIndex:
             if line is None:
                 line = summarise_file(path)
                 # What could not be read at all may be readable next time, unchanged.
-                if stamp is not None and (line.wall or not line.problems):
+                if stamp is not None and line.is_readable:
                     index.execute(
                         "REPLACE INTO session VALUES (?, ?, ?, ?)",
                         (key, *stamp, _packed(line)),
@@ -214,14 +219,6 @@ def summarise_file(path: Path) -> SessionLine:
         return summarise(read_journal(path))
     except StoreError:
         return SessionLine(path.name.removesuffix(SUFFIX), path, problems=1)
-
-
-def _first_name(since: date) -> str:
-    """The least name of a journal of that day: a day lies up to 14 h before UTC."""
-    try:
-        return f"{since - timedelta(days=1):%Y%m%d}"
-    except OverflowError:
-        return ""
 
 
 def _stamp(path: Path, beats: Mapping[str, Path]) -> tuple[int, int] | None:

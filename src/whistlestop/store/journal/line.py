@@ -12,9 +12,10 @@ import math
 import re
 import zlib
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.errors import StoreError
 

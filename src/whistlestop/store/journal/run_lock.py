@@ -10,11 +10,11 @@ import errno
 import os
 import sys
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Final, Self
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.errors import LockTakenError
 from whistlestop.files import make_folder, private

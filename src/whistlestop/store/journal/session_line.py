@@ -20,12 +20,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort, derived_effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.text import shown
 from whistlestop.domain.try_out import is_try_out
@@ -82,6 +82,11 @@ class SessionLine:
     is_exact: bool = False
     entered: bool = False
     others_entered: bool = False
+
+    @property
+    def is_readable(self) -> bool:
+        """Whether its journal could be read at all; else it may be next time."""
+        return bool(self.wall) or not self.problems
 
     @property
     def session_ms(self) -> int:

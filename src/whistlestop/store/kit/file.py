@@ -32,6 +32,7 @@ from whistlestop.store.kit.schema import (
     WeightTable,
 )
 from whistlestop.store.places import in_text, replace_file
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import (
     KeyPath,
@@ -80,9 +81,6 @@ def parse_kit(text: str, *, name: str, words: Mapping[str, str] | None = None) -
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    # Imported here: kit is judged once and asked for often.
-    from whistlestop.store.table.judging import Judge, listed
-
     table, problems = Judge(document, KitTable).read(KitTable)
     problems += _thing_problems(document, THINGS if words is None else words)
     if table is not None:

@@ -8,12 +8,13 @@ why anybody leaves anything out.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.field import (
     NAME_LIMIT,
@@ -29,11 +30,9 @@ from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION, site_o
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.kit.file import marked, write_saved
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
-
-if TYPE_CHECKING:
-    from whistlestop.store.table.judging import Judge
 
 Vocabulary = Mapping[LimitKind, frozenset[str]]
 FORMAT: Final = 2
@@ -170,9 +169,6 @@ def parse_limits(
             format that alone.
     """
     document = parse_toml(text, name=shown(name))
-    # Imported here: limits are seldom judged, and pydantic comes with it.
-    from whistlestop.store.table.judging import Judge, listed
-
     number = document.values.get("format")
     if type(number) is int and number > FORMAT:
         what = f"format is {number}: a later version of whistlestop wrote it"

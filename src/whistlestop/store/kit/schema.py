@@ -6,10 +6,10 @@ Refuses to know files and how entries fit together.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,

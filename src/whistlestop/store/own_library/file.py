@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from whistlestop.domain.demands import DEMANDS, MUCH, Asks
 from whistlestop.domain.exercise import DrillInfo, Exercise
@@ -37,11 +37,9 @@ from whistlestop.store.own_library.schema import (
     OwnStationsTable,
     OwnStationTable,
 )
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
-
-if TYPE_CHECKING:
-    from whistlestop.store.table.judging import Judge
 
 STATIONS_FILE: Final = "stations.toml"
 DRILLS_FILE: Final = "drills.toml"
@@ -161,9 +159,6 @@ def parse_stations(text: str, *, name: str) -> OwnStations:
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    # Imported here: pydantic comes with it, and a start must not wait for that.
-    from whistlestop.store.table.judging import Judge, listed
-
     judge = Judge(parse_toml(text, name=shown(name)), OwnStationsTable)
     table, problems = judge.read(OwnStationsTable)
     problems += _repeated(judge, "station")
@@ -325,9 +320,6 @@ def parse_drills(text: str, *, name: str) -> OwnDrills:
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    # Imported here: pydantic comes with it, and a start must not wait for that.
-    from whistlestop.store.table.judging import Judge, listed
-
     judge = Judge(parse_toml(text, name=shown(name)), OwnDrillsTable)
     table, problems = judge.read(OwnDrillsTable)
     problems += _repeated(judge, "drill")

@@ -9,18 +9,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from whistlestop.domain.athlete import MOST_ATHLETES, OWNER, Athlete
+from whistlestop.domain.athlete import MOST_ATHLETES, Athlete
 from whistlestop.domain.field import ListOf, table_of, value, written
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.kit.file import marked, write_saved
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import parse_toml
-
-if TYPE_CHECKING:
-    from whistlestop.store.table.judging import Judge
 
 FORMAT: Final = 1
 
@@ -48,9 +47,6 @@ def parse_athletes(text: str, *, name: str) -> tuple[Athlete, ...]:
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    # Imported here: a session of one never asks for it, and pydantic comes with it.
-    from whistlestop.store.table.judging import Judge, listed
-
     judge = Judge(document, _Athletes)
     table, problems = judge.read(_Athletes)
     if table is not None:

@@ -6,11 +6,12 @@ holds. Refuses to know what a key, a theme or an engine does.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import first_hostile, shown
 from whistlestop.errors import Problem, ProblemsFound, StoreError
 from whistlestop.store.places import in_text, read_regular, replace_file

@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any, TypeVar
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import MapOf, TableOf, ValueKind, Wrong, fields_of
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem

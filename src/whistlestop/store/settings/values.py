@@ -6,9 +6,9 @@ Refuses to know where the file is, and what a key, a theme or an engine does.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Final, Literal
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     Choice,
     Form,

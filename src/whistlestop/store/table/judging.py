@@ -1,98 +1,96 @@
 """A TOML file is judged by the descriptions of its values: each problem and its place.
 
-Makes a pydantic model of a described dataclass, and puts what it says into problems.
-Imported only where a file has to be judged: pydantic costs more than a plain start.
+A file that is right is taken here, value by value. Only one that is not is walked by
+pydantic (`store.table.models`), which finds all that is wrong in it and where; it costs
+more than a plain start, and most files are right.
 """
 
 from __future__ import annotations
 
-import types
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
-from typing import Annotated, Any, Final, TypeVar
+from dataclasses import MISSING, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Final, TypeVar
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    PlainValidator,
-    ValidationError,
-    create_model,
-)
-from pydantic import Field as Bounds
-from pydantic_core import ErrorDetails
-
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
+    Field,
     ListOf,
     MapOf,
     TableOf,
     ValueKind,
     Whole,
+    Wrong,
     fields_of,
 )
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem
 from whistlestop.store.table.toml_places import KeyPath, TomlDocument, nearest
 
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
 FORMAT: Final = 1
 MAX_PROBLEMS: Final = 100
 _T = TypeVar("_T")
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True)
+# --- A file that is right ------------------------------------------------------
+#
+# The first thing that is wrong ends it, without a place: that is for the models.
+
+_OTHER: Final = ("is not as described", "what is described")
 
 
-@lru_cache(maxsize=64)
-def model_of(table: type) -> type[BaseModel]:
-    """Make the model of a described dataclass; its attributes are the keys of a file.
+def _taken(table: type, values: object, *more: Field[Any]) -> dict[str, Any]:
+    """The values that a table of a file gives, by attribute.
 
-    What a file leaves out is not set: its default is the dataclass's own.
+    Args:
+        table: The described dataclass.
+        values: What the file has there.
+        more: What a file says besides; it has no attribute, and is not returned.
+
+    Raises:
+        Wrong: Something in it cannot be taken.
     """
-    keys: dict[str, Any] = {
-        field.key: (_annotation(field.kind), ... if field.is_required else None)
-        for field in fields_of(table)
-    }
-    return create_model(table.__name__, __base__=_Table, **keys)
-
-
-def _annotation(kind: ValueKind[Any]) -> Any:
-    """The type by which pydantic walks a value, so that each entry has its path."""
-    if isinstance(kind, ListOf):
-        bounds = Bounds(min_length=kind.least or None, max_length=kind.most)
-        return Annotated[types.GenericAlias(list, (_annotation(kind.kind),)), bounds]
-    if isinstance(kind, MapOf):
-        values = types.GenericAlias(
-            dict, (_annotation(kind.names), _annotation(kind.kind))
-        )
-        return Annotated[values, Bounds(max_length=kind.most)]
-    if isinstance(kind, TableOf):
-        model = model_of(kind.table)
-        return Annotated[model, BeforeValidator(_whole(kind.alone))]
-    return Annotated[Any, PlainValidator(kind.judged)]
-
-
-def _whole(alone: str) -> Any:
-    """Let a text be a table of one key, where a description names that key."""
-    return lambda value: {alone: value} if alone and isinstance(value, str) else value
-
-
-def _given(table: type, model: BaseModel) -> dict[str, Any]:
-    """The values that a file gives, by attribute."""
+    if not isinstance(values, dict):
+        raise Wrong(*_OTHER)
+    own = fields_of(table)
+    known = {one.key for one in (*own, *more)}
+    needed = {one.key for one in (*own, *more) if one.is_required}
+    if not needed <= values.keys() <= known:
+        raise Wrong(*_OTHER)
+    for one in more:
+        _value(one.kind, values[one.key])
     return {
-        field.name: _value(field.kind, getattr(model, field.key))
-        for field in fields_of(table)
-        if field.key in model.model_fields_set
+        one.name: _value(one.kind, values[one.key]) for one in own if one.key in values
     }
 
 
 def _value(kind: ValueKind[Any], value: Any) -> Any:
-    if isinstance(kind, TableOf):
-        return kind.make(**_given(kind.table, value))
-    if isinstance(kind, ListOf):
-        return kind.make(_value(kind.kind, entry) for entry in value)
-    return value
+    match kind:
+        case TableOf():
+            return kind.make(**_taken(kind.table, kind.as_table(value)))
+        case ListOf():
+            _bounded(value, list, kind.least, kind.most)
+            return kind.make(_value(kind.kind, entry) for entry in value)
+        case MapOf():
+            _bounded(value, dict, 0, kind.most)
+            return {
+                kind.names.judged(key): kind.kind.judged(one)
+                for key, one in value.items()
+            }
+    return kind.judged(value)
+
+
+def _bounded(
+    value: Any, wanted: type[list[Any] | dict[str, Any]], least: int, most: int
+) -> None:
+    if not (isinstance(value, wanted) and least <= len(value) <= most):
+        raise Wrong(*_OTHER)
+
+
+# --- A file that is not --------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -105,16 +103,20 @@ class Judge:
 
     def given(self) -> tuple[dict[str, Any] | None, list[Problem]]:
         """Judge every key; the values given, None where there are problems."""
-        wanted = Whole(self.format, self.format)
-        model = create_model(
-            "File",
-            __base__=model_of(self.table),
-            format=(Annotated[Any, PlainValidator(wanted.judged)], ...),
+        form: Field[Any] = Field(
+            "format", Whole(self.format, self.format), MISSING, key="format"
         )
         try:
-            return _given(self.table, model.model_validate(self.document.values)), []
-        except ValidationError as error:
-            details = error.errors(include_url=False, include_input=True)
+            return _taken(self.table, self.document.values, form), []
+        except ValueError:
+            # Imported here: only a file with problems pays for pydantic.
+            from whistlestop.store.table.models import errors_in
+
+            details = errors_in(self.table, self.document.values, form)
+            if not details:
+                # The two never differ (tests/store/test_judging.py); if they did,
+                # that is a fault of the program, and not a file without problems.
+                raise
             return None, [self._problem(detail) for detail in details]
 
     def read(self, table: type[_T]) -> tuple[_T | None, list[Problem]]:

@@ -10,9 +10,9 @@ import re
 import tomllib
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.text import shown
 from whistlestop.errors import Problem, ProblemsFound
 

@@ -9,18 +9,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from whistlestop.domain.field import EXPECTED_ID, is_id, written
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.errors import Problem, ProblemsFound, UsageError
 from whistlestop.store.kit.file import marked, write_saved
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, parse_toml
-
-if TYPE_CHECKING:
-    from whistlestop.store.table.judging import Judge
 
 FORMAT: Final = 1
 SUFFIX: Final = ".toml"
@@ -52,9 +50,6 @@ def parse_wishes(text: str, *, name: str) -> CircuitWishes:
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    # Imported here: wishes are seldom read, and pydantic comes with it.
-    from whistlestop.store.table.judging import Judge, listed
-
     judge = Judge(document, CircuitWishes)
     given, problems = judge.given()
     problems += _station_problems(judge)

@@ -6,11 +6,11 @@ which circuits there are.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.field import (
     NAME_LIMIT,
     Choice,
@@ -26,6 +26,7 @@ from whistlestop.domain.targets import EMPHASIS, MOST_WEEKS, WEEKS, Targets
 from whistlestop.domain.text import shown
 from whistlestop.errors import ProblemsFound
 from whistlestop.store.kit.file import marked, write_saved
+from whistlestop.store.table.judging import Judge, listed
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import parse_toml
 
@@ -82,8 +83,6 @@ def parse_targets(text: str, *, name: str) -> Targets:
         ProblemsFound: With every problem that could be found at once.
     """
     document = parse_toml(text, name=shown(name))
-    from whistlestop.store.table.judging import Judge, listed
-
     targets, problems = Judge(document, Targets).read(Targets)
     at = document.problem
     for place, (first, last) in enumerate(targets.away if targets else ()):
@@ -117,8 +116,6 @@ def read_plan(path: Path) -> SavedPlan:
     Raises:
         ProblemsFound: With every problem that could be found at once.
     """
-    from whistlestop.store.table.judging import Judge, listed
-
     document = parse_toml(read_text(path), name=shown(str(path)))
     plan, problems = Judge(document, SavedPlan).read(SavedPlan)
     ids = [session.id for session in plan.sessions] if plan else []

@@ -8,9 +8,9 @@ for that many calls, of two at least.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.domain.text import fold_call_name

@@ -8,9 +8,9 @@ follow.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
 from whistlestop.engine.view import View
 from whistlestop.library.cautions import Caution

@@ -8,10 +8,10 @@ painting; everything here changes once a second at most.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.duration import countdown
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import AT_STATION, SegmentKind

@@ -15,13 +15,13 @@ letters follow from the rule.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final, NamedTuple
 
+from whistlestop.dataclass import dataclass
 from whistlestop.tui.fonts import FONTS, WHOLE_ROWS, Font
 
-CLOCK_ARCMIN: Final = 30.0
 BOARD_ARCMIN: Final = 16.0
 BAND_ARCMIN: Final = 12.0
 

@@ -7,7 +7,6 @@ again for each size; it knows no room.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final, overload
 
@@ -18,6 +17,7 @@ from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
+from whistlestop.dataclass import dataclass
 from whistlestop.tui.theme import THEME_NAMES, Ink, palette
 from whistlestop.tui.widgets.painted import ScreenPainted
 from whistlestop.tui.widgets.safe_text import (

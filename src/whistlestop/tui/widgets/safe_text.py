@@ -11,7 +11,7 @@ from itertools import zip_longest
 from typing import Final, Literal, NamedTuple
 
 from whistlestop.domain.columns import cells_of, clipped, padded
-from whistlestop.domain.text import is_hostile, shown
+from whistlestop.domain.text import masked, shown
 
 Tone = Literal["text", "bold", "dim", "work", "recover", "break", "board"]
 
@@ -121,9 +121,7 @@ def fit_row(spans: Row, cells: int) -> Row:
     left = cells
     kept: list[TextSpan] = []
     for text, tone in spans:
-        safe = "".join(
-            "?" if is_hostile(character) else character for character in text
-        )
+        safe = masked(text, "?")
         length = cells_of(safe)
         if length > left:
             kept.append(TextSpan(padded(clipped(safe, left), left), tone))

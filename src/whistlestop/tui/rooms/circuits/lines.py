@@ -6,10 +6,10 @@ Pure: circuits and log in, rows out. It reads no file and knows no screen.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.columns import cells_of
 from whistlestop.domain.duration import clock

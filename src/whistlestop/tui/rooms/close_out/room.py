@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
-from whistlestop.domain.athlete import OWNER
+from whistlestop.domain.effort import Effort
+from whistlestop.domain.owner import OWNER
 from whistlestop.domain.text import shown
 from whistlestop.driver.effort_keys import EffortKeys
-from whistlestop.driver.guard import CLOSE_OUT, NAMES
+from whistlestop.driver.guard import CLOSE_OUT, DIARY, NAMES
 from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import (
     Command,
@@ -29,18 +30,22 @@ from whistlestop.engine.events import Ending
 from whistlestop.errors import CommandRejected, StoreError
 from whistlestop.review.record import SessionRecord, session_record
 from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
-from whistlestop.tui.rooms.close_out.lines import (
-    CloseOut,
-    close_out,
-)
+from whistlestop.tui.rooms.close_out.lines import CloseOut, close_out, is_cut
 from whistlestop.tui.rooms.frame.actions import EFFORT_KEYS, FRESH, ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
 from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
 from whistlestop.tui.widgets.page import Page, PageLayout
 
+if TYPE_CHECKING:
+    from whistlestop.coach.history import CutReason
+
 KEEP_WAIT_S: Final = 5.0
 POLL_S: Final = 0.5
+CUT_ANSWERS: Final = {
+    "too-much": "It was too much: the coach will ease that, and not the rest.",
+    "no-time": "There was no time: the coach will take nothing away for it.",
+}
 Closed = Literal["closed", "reopened"]
 
 
@@ -77,6 +82,7 @@ class CloseOutRoom(AskingRoom[Closed]):
         self._is_stuck = False
         self._is_closed = False
         self._left_once = False
+        self._cut_reason: CutReason = ""
 
     def on_mount(self) -> None:
         """Begin to watch the disk."""
@@ -128,6 +134,8 @@ class CloseOutRoom(AskingRoom[Closed]):
 
     def idle_text(self) -> str:
         """What a digit would enter now."""
+        if self._present_effort and not self._cut_reason and self._was_cut():
+            return "Something was left out: too much (t), or no time (c)?"
         asked = "the session" if self.chosen == 0 else f"loop {self._loop}"
         whose = f"{self._who}: how" if self.is_pair else "How"
         return (
@@ -165,6 +173,18 @@ class CloseOutRoom(AskingRoom[Closed]):
         """Take a key; while the disk is waited for, none means anything."""
         return self._is_waiting or super().press(key)
 
+    def _save(self) -> bool:
+        """Wait for the disk, then save why something was left out."""
+        saved = self.running.writer.flush(self._save_wait_s)
+        reason = self._cut_reason
+        if saved and reason:
+            services, session = self.rooms.services, self.running.session_id
+            self.running.guard.call(
+                DIARY, lambda: services.diary().left_out_for(session, reason), None
+            )
+            self._cut_reason = ""
+        return saved
+
     def _is_going_well(self) -> bool:
         return not self._is_stuck
 
@@ -176,9 +196,8 @@ class CloseOutRoom(AskingRoom[Closed]):
             self.running.session.reopen_record()
         self.running.session.close()
         self._is_closed = self._is_waiting = True
-        writer, wait_s = self.running.writer, self._save_wait_s
         self.run_worker(
-            lambda: writer.flush(wait_s),
+            self._save,
             name="keep",
             thread=True,
             exit_on_error=False,
@@ -246,6 +265,27 @@ class CloseOutRoom(AskingRoom[Closed]):
         asked = DiscomfortQuestion(first)
         self.app.push_screen(DiscomfortScreen(asked), self._take_discomfort)
 
+    def _was_cut(self) -> bool:
+        """Whether something was left out, and nobody stopped for their health."""
+        engine = self.running.session.engine
+        if self._is_stuck or self._answering != OWNER or engine.ending is Ending.HEALTH:
+            return False
+        return is_cut(self._record)
+
+    @action("t", "left out: too much", drop=1, when=_was_cut, held=ONCE)
+    def was_too_much(self) -> None:
+        """What was left out was too much."""
+        self._answer_cut("too-much")
+
+    @action("c", "left out: no time", drop=1, when=_was_cut, held=ONCE)
+    def had_no_time(self) -> None:
+        """There was no time for what was left out."""
+        self._answer_cut("no-time")
+
+    def _answer_cut(self, reason: CutReason) -> None:
+        self._cut_reason = reason
+        self.say(CUT_ANSWERS[reason])
+
     def _other_text(self) -> str:
         return "" if self._is_stuck else f"enter for {self._called(self._other)}"
 
@@ -267,14 +307,21 @@ class CloseOutRoom(AskingRoom[Closed]):
         if self._do(Do.REOPEN):
             self.dismiss("reopened")
 
+    @property
+    def _present_effort(self) -> Effort | None:
+        """The effort of the chosen line, as entered."""
+        record = self._record
+        if self.chosen == 0:
+            return record.session_effort
+        return record.rated[self.chosen - 1].effort
+
     @action(EFFORT_KEYS, shown="0-9 , Backspace")
     def enter_effort(self, key: str) -> None:
         """Type the effort of the chosen line; a comma adds a half."""
         if not self.again:
             self._keys = EffortKeys()
-        record = self._record
+        record, present = self._record, self._present_effort
         loop = None if self.chosen == 0 else record.rated[self.chosen - 1]
-        present = record.session_effort if loop is None else loop.effort
         typed = self._keys.press(key, self.now_ms(), present)
         if typed is None or typed.effort == present:
             return

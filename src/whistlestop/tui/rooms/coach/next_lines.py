@@ -13,6 +13,7 @@ from whistlestop.coach.decisions import Decisions
 from whistlestop.coach.next_step import TAG_WORDS, NextStepAnswer, totals_lines
 from whistlestop.coach.outcomes import decision_lines
 from whistlestop.coach.verdicts import Direction, Proposal
+from whistlestop.coach.weeks import planned_text
 from whistlestop.driver.coaching import CircuitAdvice
 from whistlestop.driver.next_look import NextSteps, Novelty
 from whistlestop.tui.widgets.safe_text import (
@@ -110,6 +111,9 @@ def detail_rows(look: NextSteps, chosen: int, cells: int) -> list[Row]:
     """Everything behind the chosen circuit's proposal, and what is new for today."""
     advice = look.advices[chosen]
     rows = answer_rows(advice.answer, cells)
+    day = look.planned.get(advice.answer.circuit)
+    if day is not None and day > advice.context.today:
+        rows += paragraph(planned_text(day), cells, indent=_INDENT)
     if advice.session != advice.progress.circuit:
         shape = shape_of(totals_of(advice.session))
         rows += paragraph(f"Set for your next session: {shape}.", cells, "bold")

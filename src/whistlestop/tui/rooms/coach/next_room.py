@@ -6,9 +6,11 @@ driver keeps what is decided.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from typing import Final
 
 from whistlestop.coach.coming_back import asks_whether_well
+from whistlestop.coach.context import REFUSAL_REASONS, RefusalReason
 from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.coach.next_step import NextStepAnswer
 from whistlestop.coach.soreness import offered_limits
@@ -21,6 +23,8 @@ from whistlestop.tui.rooms.frame.room import BACK
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
+
+REASONS_TEXT: Final = "too much, not this, no time or other"
 
 
 class NextRoom(AskingRoom[None]):
@@ -122,8 +126,13 @@ class NextRoom(AskingRoom[None]):
         advice = self.advice
         return advice is not None and asks_whether_well(advice.answer.proposal)
 
+    def _asks_why(self) -> bool:
+        advice = self.advice
+        return advice is not None and advice.answer.proposal.asks == "why-put-off"
+
     def _can_accept(self) -> bool:
-        return self._has_advice() and not self._asks_whether_well()
+        is_question = self._asks_whether_well() or self._asks_why()
+        return self._has_advice() and not is_question
 
     @action("enter", "no symptoms", when=_asks_whether_well, held=ONCE)
     def say_well(self) -> None:
@@ -158,8 +167,14 @@ class NextRoom(AskingRoom[None]):
     @action("x", "later", when=_can_accept, held=ONCE)
     def put_off_step(self) -> None:
         """Put it off: it is asked again in as many days as you type."""
-        asked = f"Put off for how many days? {PUT_OFF.expected}."
-        self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS}", limit=3)
+        asked = f"For how many days, {PUT_OFF.expected}, and why: {REASONS_TEXT}?"
+        self.ask(asked, self._put_off, value=f"{PUT_OFF_DAYS} ", limit=20)
+
+    @action("enter", "say why", when=_asks_why, held=ONCE)
+    def say_why(self) -> None:
+        """Say why you put the last steps off."""
+        asked = f"{REASONS_TEXT[:1].upper()}{REASONS_TEXT[1:]}?"
+        self.ask(asked, self._explain, limit=20)
 
     def _offers_limit(self) -> bool:
         advice = self.advice
@@ -198,13 +213,30 @@ class NextRoom(AskingRoom[None]):
         self._save(advice, details, instead=answer)
 
     def _put_off(self, typed: str) -> str:
+        days_text, _, why = typed.strip().partition(" ")
+        reason = reason_of(why)
+        if reason is None:
+            return f"Say why: {REASONS_TEXT}; or leave it out."
         try:
-            days = PUT_OFF.typed(typed)
+            days = PUT_OFF.typed(days_text)
         except ValueError as error:
             return f"{str(error).capitalize()}."
-        if self.advice is not None:
-            title = self.advice.answer.proposal.title
-            self._save(self.advice, f"Put off for {days} days: {title}.", days=days)
+        advice = self.advice
+        if advice is not None:
+            title = advice.answer.proposal.title
+
+            def act(coaching: Coaching) -> None:
+                coaching.save(advice, "put_off", put_off_days=days, reason=reason)
+
+            self._do(act, f"Put off for {days} days: {title}.")
+        return ""
+
+    def _explain(self, typed: str) -> str:
+        reason, advice = reason_of(typed), self.advice
+        if not reason:
+            return f"Say why: {REASONS_TEXT}."
+        if advice is not None:
+            self._do(lambda coaching: coaching.explain(advice, reason), "Saved: why.")
         return ""
 
     def _save(
@@ -213,22 +245,31 @@ class NextRoom(AskingRoom[None]):
         text: str,
         *,
         instead: NextStepAnswer | None = None,
-        days: int | None = None,
     ) -> None:
+        """Save that a step was taken, or another one instead."""
+        if instead is None:
+            self._do(lambda coaching: coaching.save(advice, "accept"), text)
+            return
+        made = instead.proposal
+        self._do(lambda coaching: coaching.save(advice, "change", instead=made), text)
+
+    def _do(self, save: Callable[[Coaching], object], text: str) -> None:
         """Save a decision in a thread, then ask the coach again."""
         services = self.services
 
         def act() -> NextSteps:
-            coaching = Coaching(services)
-            if days is not None:
-                coaching.save(advice, "put_off", put_off_days=days)
-            elif instead is not None:
-                coaching.save(advice, "change", instead=instead.proposal)
-            else:
-                coaching.save(advice, "accept")
+            save(Coaching(services))
             return look(services)
 
         self._result_text = text
         self.run_worker(
             act, name="keep", thread=True, exclusive=True, exit_on_error=False
         )
+
+
+def reason_of(typed: str) -> RefusalReason | None:
+    """The reason that was typed, "" for none; None: it is none of them."""
+    text = "-".join(typed.casefold().split())
+    if not text:
+        return ""
+    return next((reason for reason in REFUSAL_REASONS if reason == text), None)

@@ -10,18 +10,33 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final
 
-from whistlestop.coach.weeks import LEGEND, Weeks, WeekWishes, grid_rows
+from whistlestop.coach.weeks import (
+    LEGEND,
+    Weeks,
+    WeekWishes,
+    coming_lines,
+    grid_rows,
+)
 from whistlestop.domain.field import fields_of
 from whistlestop.domain.targets import Targets
 from whistlestop.review.days import week_of
 from whistlestop.tui.rooms.frame.words import MONTHS
-from whistlestop.tui.widgets.safe_text import Row, TextSpan, fit, row, wrapped
+from whistlestop.tui.widgets.safe_text import (
+    BLANK,
+    Row,
+    TextSpan,
+    Tone,
+    fit,
+    row,
+    wrapped,
+)
 from whistlestop.tui.widgets.title_line import heading
 
 WIDEST: Final = 110
 _WEEK_CELLS: Final = 8
 _EMPHASIS_CELLS: Final = 15
 _LABEL_CELLS: Final = 24
+_COMING: Final = 4
 
 
 FIELDS: Final = tuple(field for field in fields_of(Targets) if field.ask)
@@ -68,6 +83,19 @@ def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
     room = min(cells, WIDEST) - 3
     lines = [*wrapped("   ".join(named), room), *wrapped(f"* today  {LEGEND}", room)]
     return [row("  ", TextSpan(line, "dim")) for line in lines]
+
+
+def foreseen_rows(
+    plan: Weeks, wishes: WeekWishes, unmet: Sequence[str], today: date, cells: int
+) -> list[Row]:
+    """Which wishes found no day, and what the coach is to change on the next days."""
+    room = min(cells, WIDEST) - 3
+    coming = coming_lines(plan, wishes, today, _COMING)
+    rows = []
+    for sentence in (*unmet, *coming):
+        tone: Tone = "text" if sentence in unmet else "dim"
+        rows += [row("  ", TextSpan(line, tone)) for line in wrapped(sentence, room)]
+    return [BLANK, *rows] if rows else []
 
 
 def changed_rows(sentences: Sequence[str], cells: int) -> list[Row]:

@@ -126,9 +126,14 @@ class WeeksRoom(AskingRoom[None]):
         rows: list[Row] = []
         if self.pending:
             rows += [*words.changed_rows(self.pending.sentences, cells), BLANK]
-        if (plan := self._plan) is not None:
-            rows += words.grid(plan, outlook.wishes, outlook.today, cells)
-        rows += [*words.legend_rows(outlook.wishes, cells), BLANK]
+        plan, wishes, today = self._plan, outlook.wishes, outlook.today
+        if plan is not None:
+            rows += words.grid(plan, wishes, today, cells)
+        rows += words.legend_rows(wishes, cells)
+        if plan is not None:
+            unmet = outlook.unmet(plan)
+            rows += words.foreseen_rows(plan, wishes, unmet, today, cells)
+        rows.append(BLANK)
         rows.append(heading("Your plan settings"))
         first = len(rows)
         rows += words.field_rows(outlook.targets, self.chosen, cells)

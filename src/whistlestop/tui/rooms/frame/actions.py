@@ -16,10 +16,10 @@ from __future__ import annotations
 
 import string
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import Any, Final, NamedTuple, TypeVar
 
+from whistlestop.dataclass import dataclass
 from whistlestop.tui.widgets.key_line import KeyEntry
 
 LABELS: Final[Mapping[str, str]] = {

@@ -6,11 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.domain.circuit.circuit import Circuit
-from whistlestop.domain.limits import deed, site_name, site_text
-from whistlestop.library import CAUTIONS, exercises
-
 if TYPE_CHECKING:
+    from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.domain.exercise import Exercise
     from whistlestop.domain.limits import Limit
 
@@ -101,6 +98,9 @@ def plain_text(word: str) -> str:
 
 def deed_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
     """Say what is done about it: leave out push-ups, go easy on the left knee."""
+    # Imported here, and below: the first picture shows no limits.
+    from whistlestop.domain.limits import deed, site_name
+
     is_site = limit.kind == "site"
     named = f"the {site_name(limit)}" if is_site else limit_text(limit, known)
     return deed(limit, named)
@@ -108,6 +108,9 @@ def deed_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
 
 def limit_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
     """Say what is left out; `known` are the stations there are, else those shipped."""
+    from whistlestop.domain.limits import site_text
+    from whistlestop.library import CAUTIONS, exercises
+
     if limit.kind == "site":
         return site_text(limit)
     if limit.kind == "caution":

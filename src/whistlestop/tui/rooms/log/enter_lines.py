@@ -27,7 +27,7 @@ from whistlestop.review.entered import (
     judge_entered,
     parse_at_station,
 )
-from whistlestop.review.exchange.import_csv import read_length_ms
+from whistlestop.review.exchange.import_options import read_length_ms
 from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, cut, fit, row
 
