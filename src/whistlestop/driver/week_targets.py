@@ -58,7 +58,7 @@ def fixed_days(places: Places) -> FixedDays:
     first = week_of(targets.began).first
     planned = (first + timedelta(days=n) for n in range(7 * targets.weeks))
     weekly = {day for day in planned if day.weekday() in targets.key_weekdays}
-    return FixedDays(frozenset(targets.races), targets.key_days | weekly)
+    return FixedDays(frozenset(targets.priorities), targets.key_days | weekly)
 
 
 def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:
