@@ -156,8 +156,8 @@ class FromFiles:
         stated = [(x["first"], x["count"]) for x in diary if x["k"] == "blanks"]
         found = set()
         for day in DAYS:
-            said = [count for first, count in stated if first <= day]
-            if said and said[-1] == "rest":
+            standing = [count for first, count in stated if first <= day]
+            if standing and standing[-1] == "rest":
                 found.add(day)
         for entry in diary:
             if entry["k"] == "logged":

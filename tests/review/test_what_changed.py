@@ -19,7 +19,7 @@ from whistlestop.review.stations import Bout, LoopEffort, Share
 from whistlestop.review.what_changed import (
     DrillDone,
     SessionDone,
-    Step,
+    ValueStep,
     level_of,
     step_of,
     what_changed,
@@ -124,9 +124,9 @@ def test_the_sentences_say_what_was_worked_out_by_hand(case: dict[str, Any]) -> 
 def test_a_step_names_the_day_of_the_present_stretch() -> None:
     days = [date(2031, 9, n) for n in range(1, 6)]
     of = lambda values: step_of(list(zip(days, values, strict=False)))  # noqa: E731
-    assert of("aab") == Step("a", "b", days[2])
-    assert of("abab") == Step("a", "b", days[3])
-    assert of("aba") == Step("a", "a", days[2], ("b",))
+    assert of("aab") == ValueStep("a", "b", days[2])
+    assert of("abab") == ValueStep("a", "b", days[3])
+    assert of("aba") == ValueStep("a", "a", days[2], ("b",))
     assert not of("aaa").is_change
 
 

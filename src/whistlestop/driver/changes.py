@@ -16,8 +16,8 @@ from whistlestop.review.amended import local_day
 from whistlestop.review.days import DaySpan
 from whistlestop.review.items import Filter
 from whistlestop.review.what_changed import (
-    Changes,
     Ladders,
+    PeriodChanges,
     SessionDone,
     days_before,
     session_done,
@@ -38,7 +38,7 @@ def change_span(today: date, wanted: Filter) -> DaySpan:
     return DaySpan(min(first, last), last)
 
 
-def read_changes(services: Services, wanted: Filter, span: DaySpan) -> Changes:
+def read_changes(services: Services, wanted: Filter, span: DaySpan) -> PeriodChanges:
     """Compare the sessions of a period that a filter lets through.
 
     Sessions that cannot be read are left out; `log verify` names them.
@@ -59,7 +59,7 @@ def read_changes(services: Services, wanted: Filter, span: DaySpan) -> Changes:
 
 def changes_of(
     services: Services, records: Iterable[SessionRecord], span: DaySpan
-) -> Changes:
+) -> PeriodChanges:
     """Compare records as they stand: those of a period and of as many days before."""
     places, ladders = services.library.station_places(), drill_ladders(services)
     sessions: list[SessionDone] = []

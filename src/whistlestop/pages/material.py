@@ -24,7 +24,7 @@ from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of
 from whistlestop.review.trends import TrendDay, trend_days
-from whistlestop.review.what_changed import Changes
+from whistlestop.review.what_changed import PeriodChanges
 
 Places = Mapping[str, tuple[str, str]]
 # The longest that a figure of a day looks back: 12 earlier weeks and a whole one.
@@ -74,7 +74,7 @@ class Material:
     felt: tuple[DiscomfortOnDay, ...]
     notes: tuple[tuple[date, str], ...]
     earliest: date
-    changes: Changes | None = None
+    changes: PeriodChanges | None = None
     fixed: FixedDays = NOTHING_FIXED
 
     @property

@@ -13,12 +13,12 @@ from whistlestop.review.chart_text import fitted
 from whistlestop.review.days import MONTHS
 from whistlestop.review.what_changed import (
     Best,
-    Changes,
     DrillChange,
     EffortChange,
+    PeriodChanges,
     SidesChange,
     StationChange,
-    Step,
+    ValueStep,
     WorkChange,
 )
 
@@ -30,27 +30,30 @@ MOST_MONTHS: Final = 6
 Section = tuple[str, tuple[str, ...]]
 
 
-def change_sections(changes: Changes) -> tuple[Section, ...]:
+def change_sections(changes: PeriodChanges) -> tuple[Section, ...]:
     """Headings with their sentences; only those that have any."""
     if not changes.sessions:
         return (("", (NONE,)),)
     changed = [one for one in changes.stations if one.is_change]
     same = [one for one in changes.stations if not one.is_change]
     days = (changes.before.last - changes.before.first).days + 1
-    said = _Said(changes.span.last.year, changes.target)
+    sentences_of = _Sentences(changes.span.last.year, changes.target)
     every: list[Section] = [
-        ("Stations", tuple(map(said.station, changed)) or (UNCHANGED,)),
-        ("Effort for a minute of work", tuple(map(said.effort, changes.efforts))),
-        ("Drills", tuple(map(said.drill, changes.drills))),
-        ("Left beside right", tuple(map(said.sides, changes.sides))),
+        ("Stations", tuple(map(sentences_of.station, changed)) or (UNCHANGED,)),
+        (
+            "Effort for a minute of work",
+            tuple(map(sentences_of.effort, changes.efforts)),
+        ),
+        ("Drills", tuple(map(sentences_of.drill, changes.drills))),
+        ("Left beside right", tuple(map(sentences_of.sides, changes.sides))),
         ("Work by pattern", tuple(work_text(x, days) for x in changes.patterns)),
         ("Work by site", tuple(_site_text(x, days) for x in changes.sites)),
-        ("Stations as before", tuple(map(said.station, same))),
+        ("Stations as before", tuple(map(sentences_of.station, same))),
     ]
     return tuple((title, sentences) for title, sentences in every if sentences)
 
 
-def change_sentences(changes: Changes) -> tuple[str, ...]:
+def change_sentences(changes: PeriodChanges) -> tuple[str, ...]:
     """All sentences, without the headings."""
     return tuple(one for _, own in change_sections(changes) for one in own)
 
@@ -80,7 +83,7 @@ def _before(ms: int | None, days: int) -> str:
     return "" if ms is None else f", {clock(ms)} in the {days} days before"
 
 
-class _Said:
+class _Sentences:
     """Sentences of one period: a day of its last year stands without the year."""
 
     def __init__(self, year: int, target: float) -> None:
@@ -115,7 +118,7 @@ class _Said:
             pieces.append(f"last {last}, {self.day(one.last.day)}")
         return "; ".join([*pieces, *self._counted(one.counts)])
 
-    def _loads(self, load: Step[str]) -> Iterator[str]:
+    def _loads(self, load: ValueStep[str]) -> Iterator[str]:
         first, last = load.first or "no load", load.last or "no load"
         if first != last:
             both_kg = first.endswith(" kg") and last.endswith(" kg")
@@ -127,7 +130,7 @@ class _Said:
         elif load.last:
             yield f"{last} all along"
 
-    def _times(self, work: Step[int], load: Step[str]) -> Iterator[str]:
+    def _times(self, work: ValueStep[int], load: ValueStep[str]) -> Iterator[str]:
         if work.first != work.last:
             since = "" if work.since == load.since else f" since {self.day(work.since)}"
             if not load.is_change:
@@ -230,7 +233,7 @@ def sentence_rows(sections: Sequence[Section]) -> Iterator[tuple[bool, str]]:
             yield False, sentence
 
 
-def changes_json(changes: Changes) -> dict[str, Any]:
+def changes_json(changes: PeriodChanges) -> dict[str, Any]:
     """All figures and the sentences as plain JSON values; times in ms."""
     return {**_plain(changes), "sentences": list(change_sentences(changes))}
 

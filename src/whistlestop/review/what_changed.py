@@ -80,7 +80,7 @@ class Best(NamedTuple):
     load_text: str = ""
 
 
-class Step(NamedTuple, Generic[T]):
+class ValueStep(NamedTuple, Generic[T]):
     """What a value was at first, what it is now, since when, and what was between."""
 
     first: T
@@ -114,8 +114,8 @@ class StationChange:
     exercise: str
     name: str
     sessions: int
-    load: Step[str]
-    work_ms: Step[int]
+    load: ValueStep[str]
+    work_ms: ValueStep[int]
     effort: AtTarget
     best: Best
     last: Best
@@ -166,7 +166,7 @@ class DrillChange:
     """One drill over the recoveries in which it was done."""
 
     name: str
-    level: Step[int]
+    level: ValueStep[int]
     levels: int
     recoveries: int
     ms: int
@@ -191,7 +191,7 @@ class EffortChange:
 
 
 @dataclass(frozen=True, slots=True)
-class Changes:
+class PeriodChanges:
     """All that changed in `span`; the days `before` are as many.
 
     `has_before` is whether these are known as a whole, and hold any session.
@@ -222,7 +222,7 @@ def what_changed(
     target: float,
     asked: Mapping[str, Mapping[str, int]],
     log_first: date | None = None,
-) -> Changes:
+) -> PeriodChanges:
     """Compare the sessions of a period with each other, and with the days before.
 
     Args:
@@ -239,7 +239,7 @@ def what_changed(
     earlier = [one for one in every if one.day in before]
     two = ([b for s in now for b in s.bouts], [b for s in earlier for b in s.bouts])
     is_known = bool(earlier) and (log_first is None or log_first <= before.first)
-    return Changes(
+    return PeriodChanges(
         span,
         before,
         len(now),
@@ -319,7 +319,7 @@ def _settings(record: SessionRecord, bouts: Sequence[Bout]) -> object:
 # --- Stations ------------------------------------------------------------------
 
 
-class _Turn(NamedTuple):
+class _StationTurn(NamedTuple):
     """One exercise in one session."""
 
     session: SessionDone
@@ -363,14 +363,14 @@ def load_text(typed: str) -> str:
 def _stations(
     sessions: Sequence[SessionDone], target: float
 ) -> tuple[StationChange, ...]:
-    turns: dict[str, list[_Turn]] = {}
+    turns: dict[str, list[_StationTurn]] = {}
     for session in sessions:
         by_exercise: dict[str, list[Bout]] = {}
         for bout in session.bouts:
             if bout.done_ms:
                 by_exercise.setdefault(bout.exercise, []).append(bout)
         for exercise, bouts in by_exercise.items():
-            turns.setdefault(exercise, []).append(_Turn(session, tuple(bouts)))
+            turns.setdefault(exercise, []).append(_StationTurn(session, tuple(bouts)))
     found = [_station(exercise, every, target) for exercise, every in turns.items()]
     work = {k: sum(b.done_ms for t in v for b in t.bouts) for k, v in turns.items()}
     return tuple(
@@ -378,7 +378,9 @@ def _stations(
     )
 
 
-def _station(exercise: str, turns: Sequence[_Turn], target: float) -> StationChange:
+def _station(
+    exercise: str, turns: Sequence[_StationTurn], target: float
+) -> StationChange:
     load = step_of([(turn.day, turn.best.load_text) for turn in turns])
     # What was swapped in midway stands in for no plan: then its longest loop counts.
     planned = [(turn.day, turn.planned_ms) for turn in turns if turn.planned_ms]
@@ -404,14 +406,14 @@ def _station(exercise: str, turns: Sequence[_Turn], target: float) -> StationCha
     )
 
 
-def _at_target(turns: Sequence[_Turn], target: float) -> AtTarget:
+def _at_target(turns: Sequence[_StationTurn], target: float) -> AtTarget:
     efforts = [turn.effort for turn in turns[-LAST_SESSIONS:]]
     rated = [effort for effort in efforts if effort is not None]
     at_target = sum(effort <= target for effort in rated)
     return AtTarget(len(rated), at_target, len(efforts) - len(rated))
 
 
-def step_of(values: Sequence[tuple[date, T]]) -> Step[T]:
+def step_of(values: Sequence[tuple[date, T]]) -> ValueStep[T]:
     """What a value was at first and is now; the days are in order, and there are some.
 
     `since` is the first day of the stretch in which it is what it is now.
@@ -423,7 +425,7 @@ def step_of(values: Sequence[tuple[date, T]]) -> Step[T]:
     first, (last, since) = stretches[0][0], stretches[-1]
     others = dict.fromkeys(value for value, _ in stretches)
     between = tuple(value for value in others if value not in {first, last})
-    return Step(first, last, since, between)
+    return ValueStep(first, last, since, between)
 
 
 def _counts(

@@ -11,7 +11,7 @@ from whistlestop.driver.changes import change_span, read_changes
 from whistlestop.review.change_text import change_sections, sentence_rows
 from whistlestop.review.days import day_text
 from whistlestop.review.items import Filter
-from whistlestop.review.what_changed import Changes
+from whistlestop.review.what_changed import PeriodChanges
 from whistlestop.tui.rooms.frame.actions import ONCE, action
 from whistlestop.tui.rooms.frame.room import BACK, SCROLL, Room
 from whistlestop.tui.rooms.log.forms import filter_text
@@ -28,7 +28,7 @@ class ChangesRoom(Room[None]):
     def __init__(self, wanted: Filter | None = None) -> None:
         super().__init__()
         self.wanted = wanted or Filter()
-        self.found: Changes | None = None
+        self.found: PeriodChanges | None = None
         self._rows: tuple[int, list[Row]] = (0, [])
 
     def on_mount(self) -> None:
@@ -46,7 +46,7 @@ class ChangesRoom(Room[None]):
     def take_result(self, name: str, result: object) -> None:
         """Show what was read."""
         del name
-        if isinstance(result, Changes):
+        if isinstance(result, PeriodChanges):
             self.found = result
             self._rows = (0, [])
 
@@ -94,7 +94,7 @@ class ChangesRoom(Room[None]):
     go_back = BACK
 
 
-def _rows(found: Changes, cells: int) -> list[Row]:
+def _rows(found: PeriodChanges, cells: int) -> list[Row]:
     room = max(1, min(_WIDEST, cells - 6))
     rows: list[Row] = []
     for is_heading, text in sentence_rows(change_sections(found)):
