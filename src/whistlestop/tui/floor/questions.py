@@ -46,12 +46,13 @@ _KINDS: Final[dict[str, SwapKind]] = {
 }
 
 
-def about(action: str, exercises: Iterable[str] = ()) -> Prompt:
+def about(action: str, exercises: Iterable[str] = (), drill: str = "") -> Prompt:
     """The question that a key asks, whatever is being done.
 
     Args:
         action: stop, drop_loop, discomfort, skip or count.
         exercises: What today's stations are: their sites are named first.
+        drill: The drill of the recovery that runs, if any: it can be counted too.
     """
     match action:
         case "stop":
@@ -63,7 +64,7 @@ def about(action: str, exercises: Iterable[str] = ()) -> Prompt:
         case "skip":
             return AskChoice("skipped because", REASONS, limit_ms=REASON_MS)
         case _:
-            return AskNumber("count")
+            return AskNumber("count", drill=drill)
 
 
 def typed_load(view: View) -> AskNumber:

@@ -40,6 +40,7 @@ from whistlestop.engine.commands import (
     Gap,
     SwapExercise,
 )
+from whistlestop.engine.entries import drill_counted
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
@@ -537,8 +538,14 @@ class FloorScreen(Screen[str]):
         # Imported here, and above: the first picture does not wait for questions.
         from whistlestop.tui.floor import questions
 
-        stations = self._session.engine.plan.stations
-        return questions.about(action, [card.exercise for card in stations])
+        engine = self._session.engine
+        own = engine.for_athlete(self._athletes[self._answering])
+        drill = drill_counted(own)
+        return questions.about(
+            action,
+            [card.exercise for card in engine.plan.stations],
+            (drill.drill_name or "") if drill else "",
+        )
 
     def _ask(self, prompt: Prompt) -> None:
         from whistlestop.tui.floor.prompts import LIMIT_MS
