@@ -20,6 +20,7 @@ from whistlestop.coach.context import CoachContext
 from whistlestop.coach.decisions import (
     Decision,
     Decisions,
+    Progress,
     decide,
     progress,
     session_circuit,
@@ -79,18 +80,16 @@ class SteadyAthlete:
 
 def way_of(athlete: SteadyAthlete, rhythm: tuple[int, ...]) -> Way:
     """From one loop of 40 s to three of 60 s."""
-    file_circuit = shed(loops=1, work_ms=40_000)
+    steps = _Steps(shed(loops=1, work_ms=40_000))
     runs: list[CircuitRun] = []
     outings: list[Outing] = []
-    decided: list[Decision] = []
     day, last, nines = FIRST, FIRST, 0
     for turn in range(MOST_SESSIONS):
         if turn:
             day += timedelta(days=rhythm[turn % len(rhythm)])
         if athlete.gain is not None and athlete.dice.random() < MISSED:
             continue
-        history = CircuitHistory("shed", tuple(runs), tuple(outings))
-        todo = _decided(history, file_circuit, decided, day)
+        todo = steps.next(CircuitHistory("shed", tuple(runs), tuple(outings)), day)
         if todo is None:
             continue
         athlete.rest((day - last).days)
@@ -105,27 +104,37 @@ def way_of(athlete: SteadyAthlete, rhythm: tuple[int, ...]) -> Way:
     return Way(len(runs), (day - FIRST).days, nines, reached=False)
 
 
-def _decided(
-    history: CircuitHistory, file_circuit: Circuit, decided: list[Decision], day: date
-) -> Circuit | None:
-    """What is done on a day, everything accepted; None: rest."""
-    now = progress(file_circuit, Decisions(tuple(decided)), exercises())
-    context = CoachContext(
-        circuit=now.circuit,
-        now=moment(day),
-        catching_up=now.catching_up,
-        drill_levels=now.drill_levels,
-        last_step=now.last_step,
-        deload_began=now.deload_began,
-        put_off=now.put_off,
-    )
-    made = next_step(history, context).proposal
-    if made.direction is Direction.REST:
-        return None
-    decided.append(decide(made, file_circuit, day, "accept", number=len(decided)))
-    after = progress(file_circuit, Decisions(tuple(decided)), exercises())
-    decisions = Decisions(tuple(decided))
-    return session_circuit(after, decisions, history, day, exercises())
+class _Steps:
+    """What was accepted so far; everything is."""
+
+    def __init__(self, file_circuit: Circuit) -> None:
+        self.file_circuit = file_circuit
+        self.decided: list[Decision] = []
+        self.now = Progress(file_circuit)
+
+    def next(self, history: CircuitHistory, day: date) -> Circuit | None:
+        """What is done on a day; None: rest."""
+        now = self.now
+        context = CoachContext(
+            circuit=now.circuit,
+            now=moment(day),
+            catching_up=now.catching_up,
+            drill_levels=now.drill_levels,
+            last_step=now.last_step,
+            deload_began=now.deload_began,
+        )
+        made = next_step(history, context).proposal
+        if made.direction is Direction.REST:
+            return None
+        if made.change.is_nothing:
+            return now.circuit
+        number = len(self.decided)
+        self.decided.append(
+            decide(made, self.file_circuit, day, "accept", number=number)
+        )
+        decisions = Decisions(tuple(self.decided))
+        self.now = progress(self.file_circuit, decisions, exercises())
+        return session_circuit(self.now, decisions, history, day, exercises())
 
 
 def least(rhythm: tuple[int, ...]) -> int:

@@ -29,6 +29,7 @@ from whistlestop.builder.explain import NoFit, answer, changes, counting
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import BuiltCircuit, built
 from whistlestop.builder.request import Request
+from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.wishes import WAIVABLE
 
@@ -39,7 +40,7 @@ UNTIL = date(2031, 1, 1)
 # The solver's time in seconds: far above what is needed, so that it never decides.
 LONG = 600.0
 # What a plain run leaves to the long one: most of the solver's work.
-QUICK = {"6-mat-2", "8-mat-2"}
+QUICK = {"6-mat-6", "6-bands-7"}
 HARD = {"grips", "bells", "jumps"}
 
 
@@ -66,13 +67,14 @@ def test_the_stored_optima_are_those_of_this_catalogue_and_objective():
     assert stored_hash() == fingerprint()
 
 
-def test_forty_requests_of_6_to_15_stations_are_stored():
+def test_forty_requests_of_6_to_16_stations_are_stored():
+    """Where nothing is proved, the walks say how long the best was looked for."""
     assert len(CASES) >= 40
-    assert {case.request.stations for case in CASES} == set(range(6, 16))
-    assert sum(case.request.kit is None for case in CASES) >= 8
+    assert {case.request.stations for case in CASES} == set(range(6, 17))
     for case in CASES:
         assert case.bound >= case.points
         assert case.proved == (case.bound == case.points)
+        assert case.proved or case.walks >= 12
 
 
 @pytest.mark.parametrize("name", [slow_if(not c.small, c.name) for c in CASES])
@@ -81,14 +83,43 @@ def test_every_answer_passes_the_checker_and_none_is_above_the_bound(name):
     found = own(name)
     assert check(found.circuit, case.request) == ()
     assert found.points <= case.bound
-    assert (case.bound - found.points) * 50 <= case.bound, "more than 2 %"
+    assert (case.points - found.points) * 50 <= case.points, "more than 2 %"
 
 
 @pytest.mark.slow
 def test_the_mean_gap_is_half_a_per_cent_at_most():
-    """Against the proved bound, which is the optimum wherever that was proved."""
-    gaps = [(case.bound - own(case.name).points) / case.bound for case in CASES]
+    """Against the optimum where that was proved, else the best of long runs."""
+    gaps = [(case.points - own(case.name).points) / case.points for case in CASES]
     assert sum(gaps) / len(gaps) <= 0.005
+
+
+@pytest.mark.slow
+def test_what_is_owned_is_used_where_three_loads_or_more_are_there():
+    """Of all stations of such stored requests at least three in five are loaded."""
+    shares = []
+    for case in CASES:
+        kit = case.request.kit
+        if kit is None or case.request.athletes > 1 or case.request.level == "new":
+            continue
+        if len(ladder(kit)) >= 3 and not case.request.limits:
+            stations = own(case.name).circuit.stations
+            shares.append(sum(one.load is not None for one in stations) / len(stations))
+    assert len(shares) >= 5
+    assert sum(shares) / len(shares) >= 0.6, shares
+
+
+@pytest.mark.slow
+def test_two_seeds_have_half_of_their_stations_in_common_at_most():
+    """Over the stored requests: each with its own seed and with another."""
+    shared = []
+    for case in CASES[::3]:
+        request = replace(case.request, seed=case.request.seed + 1)
+        other = built(request)
+        assert other is not None
+        ids = {one.exercise for one in own(case.name).circuit.stations}
+        both = ids & {one.exercise for one in other.circuit.stations}
+        shared.append(len(both) / len(ids))
+    assert sum(shared) / len(shared) <= 0.5, shared
 
 
 def test_eight_small_ones_can_be_proved_anew():

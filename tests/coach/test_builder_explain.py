@@ -7,7 +7,14 @@ from datetime import date
 import pytest
 
 from whistlestop.builder.checker import check
-from whistlestop.builder.explain import NoFit, WishChange, answer, changes, counting
+from whistlestop.builder.explain import (
+    NoFit,
+    WishChange,
+    answer,
+    changes,
+    counting,
+    offers_among,
+)
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import built
 from whistlestop.builder.request import Request
@@ -165,3 +172,46 @@ def test_no_single_offer_is_missed_that_a_full_search_finds(region: str) -> None
     avoided = {(c.words,) for c in changes(request) if c.kind == "avoid"}
     assert works
     assert works == offered - avoided
+
+
+def test_where_no_single_rule_is_enough_two_rules_are_offered() -> None:
+    """Three for the legs, one trunk, one arms: neighbours and numbers give way both.
+
+    By trying every order of the five, with each rule given up and each two of them.
+    """
+    five = {"side-step-up", "raised-push-up", "back-raise", "reverse-lunge",
+            "marching-bridge"}  # fmt: skip
+    others = frozenset(exercises()) - five
+    request = Request(minutes=25, stations=5, avoid=others)
+    rules = [one for one in changes(request) if one.kind == "rule"]
+    found = offers_among(request, rules)
+    assert found
+    assert {frozenset(offer.built.request.waived) for offer in found} == {
+        frozenset({"alternate", "regions"})
+    }
+    for offer in found:
+        assert len(offer.words) == 2
+        assert check(offer.built.circuit, offer.built.request) == ()
+
+
+@pytest.mark.parametrize(
+    ("asked", "fact"),
+    [
+        (
+            Request(minutes=15, stations=12, loops=4),
+            "15 min hold 5 stations at 4 loops, and 12 were asked for",
+        ),
+        (
+            Request(minutes=60, stations=3, loops=1),
+            (
+                "3 stations and one loop fill less than half of 60 min, even with the "
+                "longest work and recovery"
+            ),
+        ),
+    ],
+)
+def test_the_minutes_are_counted_before_anything_is_searched(asked, fact) -> None:
+    """By hand: 15 min less 10 s, 150 s, 60 s and three breaks of 30 s are 590 s; a
+    loop of five is 5 x 20 s and 4 x 10 s, four of them 560 s, and of six 680 s.
+    """
+    assert counting(asked) == (fact,)

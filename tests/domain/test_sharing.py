@@ -294,3 +294,46 @@ def test_what_to_lay_out_is_counted_as_it_is_in_use_at_once():
         ("weight", "6 kg"): 2,
         ("small ball", ""): 1,
     }
+
+
+@pytest.mark.parametrize("owned", [None, 0, 1, 2, 3])
+def test_of_one_mass_no_more_is_in_hands_than_one_asks_for_or_is_owned(owned):
+    """Every count at two stations at once, by counting: one set is assumed at most.
+
+    What is listed too seldom for one alone is there as often as that one asks.
+    """
+    kit = None
+    if owned is not None:
+        weights = (Weight("kettlebell", parse_load("12 kg"), owned),) if owned else ()
+        kit = Kit(weights=weights)
+    shared = SharedKit(kit, NO_LIST.drill_kit, NO_LIST.places)
+    asked = {"": 0, "12 kg": 1, "2 x 12 kg": 2}
+    for one, mine in asked.items():
+        for other, yours in asked.items():
+            made = circuit(
+                stations=tuple(
+                    station(number, load=parse_load(text) if text else None,
+                            kit=("two weights",) if count == 2 else ("weight",) * count)
+                    for number, (text, count) in enumerate(
+                        ((one, mine), (other, yours)), 1
+                    )
+                )
+            )  # fmt: skip
+            pairing = pair_up(made, 1, TWO, shared)
+            there = max(owned or 0, mine, yours)
+            assert bool(pairing.clashes) == (mine + yours > there), (one, other)
+            laid = sum(need.count for need in pairing.fetch)
+            is_short = bool(pairing.clashes) and kit is not None
+            assert laid == (max(mine, yours) if is_short else mine + yours)
+
+
+def test_one_bell_at_once_with_a_pair_is_a_clash_and_three_are_not_laid_out():
+    made = circuit(
+        stations=(
+            station(1, load=parse_load("2 x 12 kg"), kit=("two weights",)),
+            station(2, load=parse_load("12 kg"), kit=("weight",)),
+        )
+    )
+    pairing = pair_up(made, 1, TWO, with_kit(bells("12 kg")))
+    assert {clash.thing for clash in pairing.clashes} == {"2 x weight, 12 kg"}
+    assert [need.words for need in pairing.fetch] == ["2 x weight, 12 kg"]

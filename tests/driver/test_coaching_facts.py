@@ -17,7 +17,7 @@ from tests.support.services import (
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
-from whistlestop.driver.diary import TrainingEntry
+from whistlestop.driver.diary import Amendment, TrainingEntry, planned
 from whistlestop.engine.commands import Do
 from whistlestop.engine.states import Mode
 from whistlestop.errors import UsageError
@@ -68,7 +68,7 @@ def test_why_something_was_left_out_reaches_the_coach(
         running.session.do(Do.STOP)
     running.session.close()
     assert running.release()
-    services.diary().left_out_for(running.session_id, "no-time")
+    services.diary().amend(running.session_id, Amendment(left_out_for="no-time"))
     run = advice(services).history.runs[-1]
     assert run.reason == "no-time"
     assert {each.reason for each in run.stations if each.missed} == {"no-time"}
@@ -91,3 +91,21 @@ def test_two_steps_put_off_without_a_reason_are_asked_about_once(
     assert answer.proposal.asks == ""
     assert answer.rule.id not in {"more-work", "another-loop"}
     assert coaching.decisions().problems == ()
+
+
+def test_an_entered_session_counts_once_and_with_its_work(
+    services: ServicesForTests,
+) -> None:
+    plan = planned(services.circuits.read("shed"), None)
+    day = services.clock.wall().date() - timedelta(days=3)
+    efforts = (Effort.parse("5"), Effort.parse("5"))
+    done = TrainingEntry(
+        day, plan.name, 900_000, circuit=plan.circuit, plan=plan, efforts=efforts
+    )
+    made = services.diary().enter_session(done)
+    history = advice(services).history
+    assert [facts.id for facts in history.sessions].count(made) == 1
+    (facts,) = (each for each in history.sessions if each.id == made)
+    assert (facts.plan_ms, facts.hardest) == (plan.work_ms, 5)
+    (run,) = (each for each in history.runs if each.session_id == made)
+    assert (run.hardness, run.loops_done) == (5, 2)

@@ -28,6 +28,7 @@ from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.planning import Planning, as_done
 from whistlestop.driver.week_targets import block_now, key_days_near
 from whistlestop.errors import StoreError, UsageError
+from whistlestop.review.days import DaySpan, Mark
 from whistlestop.store.wishes.weeks import write_targets
 
 DAY_MS = 86_400_000
@@ -254,3 +255,42 @@ def test_what_is_still_to_come_goes_out_as_events(services: ServicesForTests) ->
     assert [event.begin.date() for event in events] == [s.day for s in coming]
     assert events[0].length_ms == 390_000  # 2 x (3 x 40 + 2 x 20) + 60 + 10 s
     assert events[-1].name.endswith(", 60 %")
+
+
+def test_what_the_plan_says_of_today_is_what_next_says(
+    services: ServicesForTests,
+) -> None:
+    """Two sessions at 5 in the log; asked on a planned day, and on the day after it."""
+    circuit = services.circuits.read("shed")
+    for _ in range(2):
+        do_session(services, circuit, efforts=(4, 5), session_effort=5)
+        services.standing.now_ms += 3 * DAY_MS
+    today = services.clock.wall().date()
+    planning = kept(services, wanted(began=today, sessions_a_week=2))
+    plan = planning.outlook().plan
+    assert plan is not None
+    said = next(s for s in plan.sessions if s.day >= today and s.state == "planned")
+    services.standing.now_ms += (said.day - today).days * DAY_MS
+    proposal = Coaching(services).advise(circuit).answer.proposal
+    assert (said.says, said.is_more) == (proposal.title, True)
+    assert planning.next_days(["shed", "yard"]) == {"shed": said.day}
+    services.standing.now_ms += DAY_MS
+    later = planning.next_days(["shed"])["shed"]
+    assert later > said.day + timedelta(days=1)
+
+
+def test_a_plan_made_on_the_first_day_of_an_illness_keeps_out_of_it(
+    services: ServicesForTests,
+) -> None:
+    """Ill today and tomorrow: planned from the third day after, and with half."""
+    circuit = services.circuits.read("shed")
+    for _ in range(2):
+        do_session(services, circuit, efforts=(4, 5), session_effort=5)
+        services.standing.now_ms += 3 * DAY_MS
+    today = services.clock.wall().date()
+    services.diary().mark(Mark.ILLNESS, DaySpan(today, today + timedelta(days=1)))
+    plan = kept(services, wanted(began=today)).outlook().plan
+    assert plan is not None
+    coming = [s for s in plan.sessions if s.state == "planned"]
+    assert coming[0].day >= today + timedelta(days=3)
+    assert float(coming[0].share) <= 0.5

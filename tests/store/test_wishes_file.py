@@ -27,7 +27,7 @@ IDS = sorted(exercises())
 @st.composite
 def any_wishes(draw):
     few = draw(st.lists(st.sampled_from(IDS), max_size=9, unique=True))
-    stations = draw(st.integers(3, 15))
+    stations = draw(st.integers(3, 20))
     return CircuitWishes(
         minutes=draw(st.integers(4, 120)),
         stations=stations,

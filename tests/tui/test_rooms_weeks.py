@@ -30,6 +30,7 @@ from whistlestop.tui.rooms.coach.weeks_lines import FIELDS
 from whistlestop.tui.rooms.coach.weeks_room import WeeksRoom
 
 SIZE = (80, 24)
+PLACES = [field.name for field in FIELDS]
 DAY_MS = 86_400_000
 WISHES = Targets(
     began=date(2026, 3, 9),
@@ -130,20 +131,22 @@ async def test_a_missed_day_is_planned_again_and_never_doubled(planned):
 
 
 @pytest.mark.parametrize(
-    ("place", "typed", "field", "value"),
+    ("field", "typed", "value"),
     [
-        (0, "3", "sessions_a_week", 3),
-        (1, "mon thu sat", "days", frozenset({0, 3, 5})),
-        (2, "none", "key_weekdays", frozenset()),
-        (3, "2026-03-20", "key_days", frozenset({date(2026, 3, 20)})),
-        (4, "none", "races", frozenset()),
-        (5, "2026-03-30..2026-04-02", "away", ((date(2026, 3, 30), date(2026, 4, 2)),)),
-        (6, "build:5 strength:4", "blocks", (("build", 5), ("strength", 4))),
-        (7, "rainy-shed yard", "circuits", ("rainy-shed", "yard")),
-        (8, "9", "weeks", 9),
+        ("sessions_a_week", "3", 3),
+        ("days", "mon thu sat", frozenset({0, 3, 5})),
+        ("key_weekdays", "none", frozenset()),
+        ("key_days", "2026-03-20", frozenset({date(2026, 3, 20)})),
+        ("races", "none", frozenset()),
+        ("races_b", "2026-04-05", frozenset({date(2026, 4, 5)})),
+        ("away", "2026-03-30..2026-04-02", ((date(2026, 3, 30), date(2026, 4, 2)),)),
+        ("blocks", "build:5 strength:4", (("build", 5), ("strength", 4))),
+        ("circuits", "rainy-shed yard", ("rainy-shed", "yard")),
+        ("weeks", "9", 9),
     ],
 )
-async def test_each_wish_is_typed_shown_and_kept(planned, place, typed, field, value):
+async def test_each_wish_is_typed_shown_and_kept(planned, field, typed, value):
+    place = PLACES.index(field)
     app = RoomsApp(planned, WeeksRoom())
     async with app.run_test(size=(120, 40)) as pilot:
         await settle(pilot)
@@ -158,17 +161,18 @@ async def test_each_wish_is_typed_shown_and_kept(planned, place, typed, field, v
 
 
 @pytest.mark.parametrize(
-    ("place", "typed", "said"),
+    ("field", "typed", "said"),
     [
-        (0, "9", "Expected 1 to 7."),
-        (1, "none", "Expected 1 to 7 days"),
-        (2, "someday", "Expected some of mon"),
-        (5, "2026-04-02..2026-03-30", "ends on its first day or later"),
-        (6, "base:9", "4 to 6 weeks"),
-        (7, "a b c d", "Expected 1 to 3 circuits"),
+        ("sessions_a_week", "9", "Expected 1 to 7."),
+        ("days", "none", "Expected 1 to 7 days"),
+        ("key_weekdays", "someday", "Expected some of mon"),
+        ("away", "2026-04-02..2026-03-30", "ends on its first day or later"),
+        ("blocks", "base:9", "4 to 6 weeks"),
+        ("circuits", "a b c d", "Expected 1 to 3 circuits"),
     ],
 )
-async def test_what_is_typed_wrong_stays_to_be_mended(planned, place, typed, said):
+async def test_what_is_typed_wrong_stays_to_be_mended(planned, field, typed, said):
+    place = PLACES.index(field)
     app = RoomsApp(planned, WeeksRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
@@ -184,7 +188,7 @@ async def test_a_circuit_that_is_not_there_is_said_and_the_plan_stays(planned):
     app = RoomsApp(planned, WeeksRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
-        await do(pilot, *["down"] * 7, "enter")
+        await do(pilot, *["down"] * PLACES.index("circuits"), "enter")
         await type_in(pilot, "nowhere")
         assert "nowhere" in whole(app)
     assert days_of(planned) == before

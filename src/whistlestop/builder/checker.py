@@ -182,13 +182,17 @@ def _sums(facts: list[Exercise], request: Request) -> Iterator[str]:
     sided = sum(bool(known.parts) for known in facts)
     if not 1 <= sided <= len(facts) // 2 and "one-sided" not in request.waived:
         yield f"{sided} stations are done one side at a time"
-    low = {"plank", "on-back", "side-lying", "face-down", "hands-and-knees"}
+    low = {"plank", "on-back", "side-lying", "face-down", "hands-and-knees", "seated",
+           "half-kneeling", "tall-kneeling"}  # fmt: skip
     places = [known.position for known in facts]
-    moved = sum(
-        sorted((a in low, b in low)) == [False, True] and "standing" in {a, b}
-        for a, b in zip(places, places[1:] + places[:1], strict=True)
-    )
-    if moved > max(2, len(facts) // 2) and "floor" not in request.waived:
+    # On a bench or against a wall nobody gets down.
+    down = [
+        place in low and known.id not in {"wall-sit", "one-leg-wall-sit", "bench-dip",
+                                          "wrist-curl"}
+        for place, known in zip(places, facts, strict=True)
+    ]  # fmt: skip
+    moved = sum(one != two for one, two in zip(down, down[1:] + down[:1], strict=True))
+    if moved > 2 + 2 * ((len(facts) - 1) // 4) and "floor" not in request.waived:
         yield f"{moved} changes between floor and standing"
 
 

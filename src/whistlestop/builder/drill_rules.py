@@ -9,8 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from whistlestop.builder.facts import Piece, is_there
+from whistlestop.builder.facts import Piece
 from whistlestop.builder.request import Request
+from whistlestop.builder.ways import is_there
 from whistlestop.domain.exercise import DrillInfo
 from whistlestop.library import drills
 from whistlestop.library.levels import drill_levels

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from whistlestop.builder import objective, rules
-from whistlestop.builder.drill_rules import drills_for
-from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
+from whistlestop.builder.facts import Piece
 from whistlestop.builder.request import Request, most_whole
+from whistlestop.builder.search import well_begun
 from whistlestop.builder.yielding import full_regions, waived_for
 
 # Points are whole: a better circuit would be better by one at least.
@@ -103,6 +103,7 @@ class _Program:
         self.pieces, self.request = tuple(pieces), request
         self.count = request.stations
         self.waived = waived_for(request)
+        self.wishes = objective.loop_wishes(request)
         self.places = range(self.count)
         make: Any = highspy.Highs
         self.solver: Any = make()
@@ -113,7 +114,7 @@ class _Program:
         self._neighbours()
         floor = self._floor_changes()
         self._sums(floor)
-        self.points = self._points(floor) if with_points else 0
+        self.points = self._points() if with_points else 0
 
     def _sum_at(self, place: int, numbers: frozenset[int]) -> Any:
         """How many of some pieces stand at a place: 0 or 1."""
@@ -254,19 +255,17 @@ class _Program:
 
     # --- Points --------------------------------------------------------------
 
-    def _points(self, floor: Any) -> Any:
-        drills = drills_for(self.request)
-        unfit = self._penalties(lambda a, b: not objective.drill_fits(a, b, drills))
-        moved = self._penalties(objective.changes_kit)
+    def _points(self) -> Any:
         own = [objective.own_points(piece, self.request) for piece in self.pieces]
         qsum = self.solver.qsum
+        pairs = [
+            one.points * qsum(self._penalties(one.holds))
+            for one in objective.pair_costs(self.request)
+        ]
         return (
             qsum([own[n] * row[n] for row in self.x for n in range(len(own)) if own[n]])
-            + objective.DRILL_FITS * self.count
-            - objective.DRILL_FITS * qsum(unfit)
-            - objective.KIT_CHANGE * qsum(moved)
-            - objective.FLOOR_CHANGE * floor
             + objective.FAMILY * qsum(self._families())
+            - qsum(pairs)
             - self._balance()
             - objective.DIFFICULTY * self._difficulty()
             - self._lacking()
@@ -285,16 +284,15 @@ class _Program:
         return found
 
     def _balance(self) -> Any:
-        one, two = (
-            objective.asks_balance(pair, self.waived) for pair in objective.PAIRS
-        )
-        pushes = objective.PUSH_PULL * self._push_pull() if one else 0
-        return pushes + (objective.HINGE_SQUAT * self._hinge_squat() if two else 0)
+        wishes = self.wishes
+        pushes = objective.PUSH_PULL * self._push_pull() if wishes.pushes else 0
+        hinges = objective.HINGE_SQUAT * self._hinge_squat() if wishes.hinges else 0
+        return pushes + hinges
 
     def _push_pull(self) -> Any:
         """Pushes above the pulls, or pulls above one and a half pushes, at least 1."""
-        push = self._sum(lambda p: p.exercise.pattern in PUSH)
-        pull = self._sum(lambda p: p.exercise.pattern in PULL)
+        push = self._sum(objective.COUNTED["push"])
+        pull = self._sum(objective.COUNTED["pull"])
         above = self.solver.addVariable(0, self.count)
         most = self.solver.addIntegral(0, 2 * self.count)
         none = self.solver.addBinary()
@@ -305,36 +303,31 @@ class _Program:
         return above
 
     def _hinge_squat(self) -> Any:
-        hinge = self._sum(lambda p: p.exercise.pattern in HINGE)
-        squat = self._sum(lambda p: p.exercise.pattern in SQUAT)
+        hinge = self._sum(objective.COUNTED["hinge"])
+        squat = self._sum(objective.COUNTED["knee"])
         above = self.solver.addVariable(0, self.count)
         self._add(above - hinge + squat >= -1)
         self._add(above - squat + hinge >= -1)
         return above
 
     def _difficulty(self) -> Any:
-        away = self.solver.addVariable(0, 5 * self.count)
+        """How far the sum of the difficulty is outside what is wished."""
+        away = self.solver.addVariable(0, 10 * self.count)
         whole = self.solver.qsum(
-            [p.card.difficulty * row[n] for row in self.x
-             for n, p in enumerate(self.pieces)]
-        )  # fmt: skip
-        target = self.count * self.request.mean_difficulty
-        self._add(away - whole >= -target)
-        self._add(away + whole >= target)
+            [p.difficulty * row[n] for row in self.x for n, p in enumerate(self.pieces)]
+        )
+        self._add(away - whole >= -self.wishes.high)
+        self._add(away + whole >= self.wishes.low)
         return away
 
     def _lacking(self) -> Any:
-        """What it costs that no leg works alone, or nothing holds against turning."""
-        one_leg = self.solver.addVariable(0, 1)
-        alone = self._sum(objective.is_one_leg)
-        legs = self._having(lambda p: p.exercise.region == "legs")
-        for place in self.places:
-            if legs:
-                self._add(one_leg + alone - self._sum_at(place, legs) >= 0)
-        against = self.solver.addVariable(0, 1)
-        holds = self._sum(lambda p: p.exercise.pattern in AGAINST)
-        self._add(against + holds >= 1)
-        return objective.NO_ONE_LEG * one_leg + objective.NO_AGAINST * against
+        """What it costs that there are too few stations of a kind."""
+        costs = []
+        for name, least, cost in self.wishes.least:
+            lacking = self.solver.addVariable(0, least)
+            self._add(lacking + self._sum(objective.COUNTED[name]) >= least)
+            costs.append(cost * lacking)
+        return self.solver.qsum(costs)
 
     # --- Solving -------------------------------------------------------------
 
@@ -391,4 +384,5 @@ class _Program:
             )
             for row in self.x
         ]
-        return tuple(self.pieces[n] for n in circle[begins:] + circle[:begins])
+        turned = circle[begins:] + circle[:begins]
+        return well_begun([self.pieces[n] for n in turned], self.request)

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations, islice
+from itertools import combinations
 from typing import Final, Literal
 
 from whistlestop.builder.facts import Piece, catalogue, hidden_by, pieces
 from whistlestop.builder.making import BuiltCircuit, built
 from whistlestop.builder.request import Request, most_whole
 from whistlestop.builder.search import RESTARTS, STEPS_FOR_SIX
-from whistlestop.builder.timing import best_timing
+from whistlestop.builder.timing import best_timing, is_half_empty, shortest_ms
 from whistlestop.builder.yielding import REGIONS, full_regions, waived_for
 from whistlestop.domain.limits import Limit, site_name
 from whistlestop.domain.wishes import LOOPS, MINUTES, STATIONS, WAIVABLE
@@ -30,7 +30,7 @@ _HARDER: Final[Mapping[Level, tuple[Level, str]]] = {
     "new": ("regular", "choose as for somebody who trains already"),
     "regular": ("strong", "choose from the hardest stations too"),
 }
-# Pairs are tried only among wishes of different kinds, and only the first so many.
+# Pairs of rules are all tried, of other wishes of different kinds only so many.
 MOST_PAIRS: Final = 120
 
 
@@ -96,11 +96,39 @@ def counting(request: Request) -> tuple[str, ...]:
 
 
 def _too_long(request: Request) -> Iterator[str]:
-    if best_timing(request) is None:
+    if best_timing(request) is not None:
+        return
+    shape = f"{request.stations} stations and {_loops_text(request.loops)}"
+    most = _most_stations(request)
+    if request.stations > most > 0:
         yield (
-            f"no times in 5 s steps fit {request.stations} stations and "
-            f"{request.loops} loops into {request.minutes} min"
+            f"{request.minutes} min hold {most} stations at "
+            f"{_loops_text(request.loops)}, and {request.stations} were asked for"
         )
+    elif is_half_empty(request):
+        yield (
+            f"{shape} fill less than half of {request.minutes} min, even with the "
+            "longest work and recovery"
+        )
+    else:
+        yield f"no times in 5 s steps fit {shape} into {request.minutes} min"
+
+
+def _loops_text(loops: int) -> str:
+    return f"{loops} loops" if loops > 1 else "one loop"
+
+
+def _most_stations(request: Request) -> int:
+    """How many stations go into the minutes with the shortest lengths; 0 for none."""
+    return max(
+        (
+            stations
+            for stations in range(STATIONS.least, STATIONS.most + 1)
+            if shortest_ms(replace(request, stations=stations, keep=()))
+            <= request.minutes * 60_000
+        ),
+        default=0,
+    )
 
 
 def _locked_stations(request: Request) -> Iterator[str]:
@@ -159,28 +187,36 @@ def offers(request: Request) -> tuple[WishOffer, ...]:
     """
     every = list(changes(request))
     others = [change for change in every if change.kind != "site"]
-    found = _of_some(request, others)
+    found = offers_among(request, others)
     if not found and len(others) < len(every):
         sites = [change for change in every if change.kind == "site"]
-        found = _of_some(request, [*sites, *others])
+        found = offers_among(request, [*sites, *others])
     return tuple(sorted(found, key=lambda offer: offer.is_caution))
 
 
-def _of_some(request: Request, changed: Sequence[WishChange]) -> list[WishOffer]:
+def offers_among(request: Request, changed: Sequence[WishChange]) -> list[WishOffer]:
     """What giving up one of these makes possible, else two of different kinds."""
     found = _that_work((change,) for change in changed)
     if found:
         return found
-    pairs = (
+    pairs = list(combinations(changed, 2))
+    of_rules = [pair for pair in pairs if _of_rules(pair)]
+    others = [(one, two) for one, two in pairs if one.kind != two.kind]
+    return _that_work(
         (one, replace(two, request=_both(request, one, two)))
-        for one, two in combinations(changed, 2)
-        if one.kind != two.kind
+        for one, two in (*of_rules, *others[:MOST_PAIRS])
     )
-    return _that_work(islice(pairs, MOST_PAIRS))
+
+
+def _of_rules(pair: tuple[WishChange, WishChange]) -> bool:
+    """Say whether both are rules of order: these are given up more gladly."""
+    return pair[0].kind == pair[1].kind == "rule"
 
 
 def _both(request: Request, one: WishChange, two: WishChange) -> Request:
-    """Give up two wishes of different kinds, which are different fields."""
+    """Give up two rules, or two wishes of different kinds: of different fields."""
+    if _of_rules((one, two)):
+        return replace(one.request, waived=one.request.waived | two.request.waived)
     given_up = {
         name: value
         for name in Request.__dataclass_fields__

@@ -5,42 +5,37 @@ Everything comes from the library; refuses to know rules of order and the search
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
+from typing import Final, Literal
 
+from whistlestop.builder.loads import is_too_heavy, load_of
 from whistlestop.builder.request import Request
-from whistlestop.domain.demands import added_by
+from whistlestop.builder.ways import is_open, kit_for, owned_ways
 from whistlestop.domain.exercise import Exercise
-from whistlestop.domain.kit.floor_list import ON_FLOOR
-from whistlestop.domain.kit.kit import Kit
 from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES, StationCardText, cards
-from whistlestop.library.kit_words import PLACES, THINGS
-from whistlestop.library.levels import too_hard
+from whistlestop.library.kit_words import PLACES
+from whistlestop.library.levels import station_levels, too_hard
 
 FAST: Final = frozenset(
     {"jump", "hinge-power", "rotation-power", "flexion-power", "push-power"}
 )
+# A throw is no push: nothing of it is held against a load.
 PUSH: Final = frozenset(
-    {
-        "horizontal-push",
-        "vertical-push",
-        "push-power",
-        "dip",
-        "squat-and-push",
-        "hinge-and-push",
-    }
+    {"horizontal-push", "vertical-push", "dip", "squat-and-push", "hinge-and-push"}
 )
-# Rows and pull-downs alone pull; raises of the arms count beside them where presses
-# are balanced.
-ROWS: Final = frozenset({"horizontal-pull", "vertical-pull"})
-PULL: Final = ROWS | {"rear-shoulder"}
+# Rows and pull-downs alone pull; raises of the arms do not.
+PULL: Final = frozenset({"horizontal-pull", "vertical-pull"})
 HINGE: Final = frozenset(
     {"hinge", "hinge-power", "hinge-and-push", "bridge", "knee-flexion"}
 )
 SQUAT: Final = frozenset({"squat", "squat-hold", "squat-and-push", "lunge", "step"})
+ANKLE: Final = frozenset({"ankle"})
+CARRIES: Final = frozenset(
+    {"suitcase-march", "two-hand-march", "front-rack-march", "overhead-march"}
+)
 AGAINST: Final = frozenset({"anti-rotation", "anti-lateral"})
 GRIP: Final = frozenset(
     {"horizontal-pull", "vertical-pull", "carry", "grip", "hinge-power"}
@@ -52,15 +47,38 @@ _ONE_OBJECT: Final = {
     "kettlebell": "weight",
     "chair": "bench",
 }
+_HELD: Final = frozenset({"weight", "two weights", "kettlebell"})
+Stance = Literal["standing", "kneeling", "hands", "floor"]
+_STANCES: Final[Mapping[str, Stance]] = {
+    "half-kneeling": "kneeling",
+    "tall-kneeling": "kneeling",
+    "plank": "hands",
+    "hands-and-knees": "hands",
+    "on-back": "floor",
+    "side-lying": "floor",
+    "face-down": "floor",
+    "seated": "floor",
+}
+# Seated against a wall or on a bench, and so not on the floor.
+_ON_A_SEAT: Final = frozenset({"squat-hold", "dip", "wrist"})
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """An exercise with the kit it would be done with here."""
+    """An exercise with the kit and the load it would be done with here.
+
+    `held` is what it carries, with its load: `16 kg`, `2 x 8 kg`, or nothing. `share`
+    is how much of a load's gain it brings, in hundredths: 100 is a load that trains.
+    `difficulty` is on one scale over the whole library, from 1 up, for somebody
+    regular with that load.
+    """
 
     exercise: Exercise
     card: StationCardText
     kit: tuple[str, ...]
+    held: str = ""
+    share: int = 0
+    difficulty: int = 1
 
     @property
     def id(self) -> str:
@@ -80,9 +98,16 @@ class Piece:
         return facts.pattern in GRIP or facts.position == "hanging" or held
 
     @property
-    def on_floor(self) -> bool:
-        """Whether the body is on the floor."""
-        return self.exercise.position in ON_FLOOR
+    def stance(self) -> Stance:
+        """How the body is held: what has to be changed to get from one to another."""
+        if self.exercise.pattern in _ON_A_SEAT:
+            return "standing"
+        return _STANCES.get(self.exercise.position, "standing")
+
+    @property
+    def is_loaded(self) -> bool:
+        """Whether a load is held there."""
+        return self.share > 0
 
     @property
     def is_one_sided(self) -> bool:
@@ -91,8 +116,14 @@ class Piece:
 
     @property
     def objects(self) -> frozenset[str]:
-        """What has to be at hand, sizes apart; room and mat left out."""
-        return frozenset(_ONE_OBJECT.get(k, k) for k in self.kit if k not in SHARED)
+        """What has to be at hand, each load a thing of its own; mat and room apart."""
+        held = {self.held} if self.held else set()
+        rest = {
+            _ONE_OBJECT.get(thing, thing)
+            for thing in self.kit
+            if thing not in SHARED and not (held and thing in _HELD)
+        }
+        return frozenset(rest | held)
 
 
 @lru_cache(maxsize=1)
@@ -102,14 +133,24 @@ def catalogue() -> tuple[tuple[Exercise, StationCardText], ...]:
     return tuple((exercise, known[key]) for key, exercise in exercises().items())
 
 
+@lru_cache(maxsize=32)
 def pieces(request: Request) -> tuple[Piece, ...]:
     """What a request leaves to choose from, in the order of the library."""
     return tuple(
-        Piece(exercise, card, kit)
+        piece_of(request, exercise, card)
         for exercise, card in catalogue()
         if not hidden_by(request, exercise, card)
-        and (kit := kit_for(request, exercise, card)) is not None
     )
+
+
+def piece_of(request: Request, exercise: Exercise, card: StationCardText) -> Piece:
+    """A station with kit and load as a request leaves them; it must not be hidden."""
+    kit = kit_for(request, exercise, card)
+    assert kit is not None
+    chosen = load_of(exercise, kit, request)
+    held = f"{chosen.rung.load}" if chosen.rung else ""
+    hard = station_levels()[exercise.id].base + chosen.harder
+    return Piece(exercise, card, chosen.kit, held, chosen.share, max(1, hard))
 
 
 def hidden_by(
@@ -117,14 +158,15 @@ def hidden_by(
 ) -> tuple[str, ...]:
     """Name the wishes that leave an exercise out; empty where it may come.
 
-    The names are avoid, limits, level, practice, space, noise, ceiling and kit. What
-    is asked for by name waits for no practice.
+    The names are avoid, limits, level, practice, space, noise, ceiling, kit and load:
+    what is owned for it is too heavy. What is asked for by name waits for no practice,
+    and goes without a load that would be too heavy.
     """
     found = []
     if exercise.id in request.avoid:
         found.append("avoid")
-    owned = _owned_ways(request, card)
-    if not any(_is_open(request, exercise, way) for way in owned or card.needs):
+    owned = owned_ways(request, card)
+    if not any(is_open(request, exercise, way) for way in owned or card.needs):
         found.append("limits")
     if exercise.id not in request.named:
         if exercise.id in too_hard(request.level):
@@ -139,50 +181,12 @@ def hidden_by(
         found.append("ceiling")
     if not owned:
         found.append("kit")
+    elif not found and exercise.id not in request.named:
+        kit = kit_for(request, exercise, card)
+        if kit is not None and is_too_heavy(exercise, kit, request):
+            found.append("load")
     return tuple(found)
 
 
 def _above(scale: Sequence[str], needed: str, there: str) -> bool:
     return scale.index(needed) > scale.index(there)
-
-
-def kit_for(
-    request: Request, exercise: Exercise, card: StationCardText
-) -> tuple[str, ...] | None:
-    """The first way to do a station with what is there; None where there is none.
-
-    A way that asks too much of a sore site, a weight in a sore hand, is none.
-    """
-    ways = _owned_ways(request, card)
-    return next((way for way in ways if _is_open(request, exercise, way)), None)
-
-
-def _owned_ways(request: Request, card: StationCardText) -> tuple[tuple[str, ...], ...]:
-    there = _there(request.kit, request.space)
-    return tuple(way for way in card.needs if there.issuperset(way))
-
-
-def _is_open(request: Request, exercise: Exercise, way: tuple[str, ...]) -> bool:
-    """Say whether no limit stands against a station done with this kit."""
-    extra = added_by(way)
-    return not any(
-        limit.meets(exercise.id, exercise, extra=extra) for limit in request.limits
-    )
-
-
-def is_there(request: Request, thing: str) -> bool:
-    """Say whether a thing is owned, or a place is given by the room.
-
-    Walls, posts and marks are taken as given, a clear lane by the space; the
-    builder counts on nobody to lend a hand.
-    """
-    return thing in _there(request.kit, request.space)
-
-
-@lru_cache(maxsize=64)
-def _there(kit: Kit | None, space: str) -> frozenset[str]:
-    """Every word of kit and places that is given."""
-    places = {word for word in PLACES if word != "partner"}
-    if space != "lane":
-        places.discard("clear lane")
-    return frozenset(places | {t for t in THINGS if kit is None or kit.has(t)})

@@ -1,7 +1,7 @@
-"""The stations of a finished circuit get loads of what is owned, each with its reason.
+"""Which owned load a station gets, how much it brings, and why.
 
-Owns which owned load goes to which station once the order stands. Refuses to know how
-the order was found, and changes neither stations nor lengths.
+Owns the load of a station before anything is searched, and that of a finished circuit,
+where one setting may have to do for all. Refuses to know orders and lengths.
 """
 
 from __future__ import annotations
@@ -9,24 +9,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import lru_cache
 from typing import Final
 
-from whistlestop.builder.facts import is_there
 from whistlestop.builder.load_bounds import lower, most_kg, start_kg
 from whistlestop.builder.request import Request
+from whistlestop.builder.ways import is_open, owned_ways
 from whistlestop.domain.along import MOST_BEYOND_LAST
-from whistlestop.domain.circuit.circuit import Circuit, Station
-from whistlestop.domain.demands import WEIGHT_ADDS, added_by
+from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.demands import WEIGHT_ADDS
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.floor_list import PLATES_MS
 from whistlestop.domain.kit.kit import Kit, Rung, ladder
-from whistlestop.domain.kit.load_along import WEIGHED
+from whistlestop.domain.kit.load_along import BANDS, WEIGHED
 from whistlestop.library import exercises
 from whistlestop.library.cards import card
 from whistlestop.library.first_loads import Level, first_loads
+from whistlestop.library.levels import station_levels
 
 _SAME_KG: Final = 1e-6
+# With a weight they are other stations: a goblet squat, with a chair or without.
+_LOADED_ELSEWHERE: Final = frozenset({"body-weight-squat", "chair-stand"})
 _MADE_UP: Final = ", each end "
+# From here on the scale a station is hard without a load too.
+_PRACTISED: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,11 +51,17 @@ class LoadBound:
 
 @dataclass(frozen=True, slots=True)
 class StationLoad:
-    """What one station gets: its kit then, the rung of the ladder, and why."""
+    """What one station gets: its kit then, the rung of the ladder, and why.
+
+    `share` is how much of a load's gain it brings, in hundredths; `harder` how far it
+    is above the station's base difficulty with that load, below 0 for easier.
+    """
 
     kit: tuple[str, ...]
     rung: Rung | None
     reason: str = ""
+    share: int = 0
+    harder: int = 0
 
     @property
     def thing(self) -> str:
@@ -71,7 +83,11 @@ def with_loads(circuit: Circuit, request: Request) -> tuple[Circuit, tuple[str, 
     kit = request.kit
     if kit is None or request.athletes > 1:
         return circuit, ("",) * len(circuit.stations)
-    found = [_load(station, request, kit) for station in circuit.stations]
+    known = exercises()
+    found = [
+        load_of(known[station.exercise], station.kit, request)
+        for station in circuit.stations
+    ]
     if circuit.recover_ms < PLATES_MS[1]:
         found = [*_one_setting(found)]
     stations = tuple(
@@ -81,26 +97,97 @@ def with_loads(circuit: Circuit, request: Request) -> tuple[Circuit, tuple[str, 
     return replace(circuit, stations=stations), tuple(one.reason for one in found)
 
 
-def _load(station: Station, request: Request, kit: Kit) -> StationLoad:
-    """The load of one station, by the first way of doing it that has one."""
-    bare = StationLoad(station.kit, None)
-    exercise = exercises()[station.exercise]
+def load_of(exercise: Exercise, kit: tuple[str, ...], request: Request) -> StationLoad:
+    """The load of one station, by the first way of doing it that has one.
+
+    Args:
+        exercise: The station.
+        kit: The way of doing it that comes first.
+        request: What is owned, for whom, and what was lifted last.
+    """
+    owned = request.kit
+    if owned is None or request.athletes > 1:
+        # What is held is left to whoever takes it: half of what a right load brings.
+        held = not WEIGHED.isdisjoint(kit)
+        return StationLoad(kit, None, share=_FAIR if held else 0)
+    band = _FAIR if not BANDS.isdisjoint(kit) else 0
+    bare = StationLoad(kit, None, share=band, harder=_bare_harder(exercise, kit))
     bound = load_bound(exercise, request)
-    if bound is None:
+    if bound is None or (exercise.id in _LOADED_ELSEWHERE and bound.last is None):
         return bare
     lightest: Rung | None = None
-    for way, carried in _ways(station, exercise, request):
-        rungs = ladder(kit, 2 if "two weights" in carried else 1, carried)
-        most = bound.most * _bar_share(exercise, carried)
+    for way, carried in _ways(exercise, kit, request):
+        rungs = _ladder(owned, carried)
+        as_bar = _bar_share(exercise, carried)
+        most = bound.most * as_bar
         fitting = [rung for rung in rungs if float(rung.each_kg) <= most + _SAME_KG]
         if fitting:
             rung = _nearest(fitting, bound)
-            return StationLoad(way, rung, _reason(rung, bound, most))
+            each = float(rung.each_kg) / as_bar
+            return StationLoad(
+                way,
+                rung,
+                _reason(rung, bound, most),
+                _share(each, bound),
+                _harder(exercise, each),
+            )
         if rungs and (lightest is None or rungs[0].each_kg < lightest.each_kg):
             lightest = rungs[0]
     if lightest is None or not bound.most:
         return bare
     return replace(bare, reason=_too_heavy(lightest, bound))
+
+
+def is_too_heavy(exercise: Exercise, kit: tuple[str, ...], request: Request) -> bool:
+    """Say whether a station needs a load, and all that is owned for it is too much."""
+    owned = request.kit
+    if owned is None or request.athletes > 1 or exercise.id not in first_loads():
+        return False
+    text = card(exercise.id)
+    if text.load_kind != "required" or WEIGHED.isdisjoint(kit):
+        return False
+    return bool(_ladder(owned, kit)) and load_of(exercise, kit, request).rung is None
+
+
+@lru_cache(maxsize=256)
+def _ladder(kit: Kit, carried: tuple[str, ...]) -> tuple[Rung, ...]:
+    return ladder(kit, 2 if "two weights" in carried else 1, carried)
+
+
+# From three quarters of the first load on, it trains; below half it hardly does.
+_FULL: Final = 100
+_FAIR: Final = 50
+_SLIGHT: Final = 15
+
+
+def _share(each_kg: float, bound: LoadBound) -> int:
+    first = bound.start if bound.last is None else bound.last
+    if each_kg >= 0.75 * first - _SAME_KG:
+        return _FULL
+    return _FAIR if each_kg >= 0.5 * first - _SAME_KG else _SLIGHT
+
+
+# Twice the logarithm to base 2 of load ÷ first load, in halves: a doubling is two
+# points on the scale.
+_STEPS: Final = tuple((2 ** ((step - 0.5) / 2), step) for step in range(-3, 5))
+
+
+def _harder(exercise: Exercise, each_kg: float) -> int:
+    """How much harder a load makes a station than the one somebody regular has."""
+    first = start_kg(exercise.id, "regular")
+    if not first:
+        return 1
+    return max((step for least, step in _STEPS if each_kg / first >= least), default=-4)
+
+
+def _bare_harder(exercise: Exercise, kit: tuple[str, ...]) -> int:
+    """What a station that is meant to be loaded loses without a load."""
+    loadable = card(exercise.id).load_kind == "optional"
+    if not loadable or not WEIGHED.isdisjoint(kit):
+        return 0
+    if not start_kg(exercise.id, "regular"):
+        return 0
+    return -1 if station_levels()[exercise.id].base >= _PRACTISED else -2
 
 
 def load_bound(exercise: Exercise, request: Request) -> LoadBound | None:
@@ -124,7 +211,7 @@ def load_bound(exercise: Exercise, request: Request) -> LoadBound | None:
 
 
 def _ways(
-    station: Station, exercise: Exercise, request: Request
+    exercise: Exercise, kit: tuple[str, ...], request: Request
 ) -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Every way to hold a load there: the kit of the station, and what carries it.
 
@@ -132,20 +219,12 @@ def _ways(
     on top of what the station needs anyway.
     """
     text = card(exercise.id)
-    owned = [w for w in text.needs if all(is_there(request, thing) for thing in w)]
-    ways = [station.kit, *(way for way in owned if way != station.kit)]
+    ways = [kit, *(way for way in owned_ways(request, text) if way != kit)]
     if text.load_kind == "optional":
-        held: list[tuple[tuple[str, ...], tuple[str, ...]]] = [
-            (station.kit, ("weight",))
-        ]
+        held: list[tuple[tuple[str, ...], tuple[str, ...]]] = [(kit, ("weight",))]
     else:
         held = [(way, way) for way in ways if not WEIGHED.isdisjoint(way)]
-    for way, carried in held:
-        extra = added_by(carried)
-        if not any(
-            limit.meets(exercise.id, exercise, extra=extra) for limit in request.limits
-        ):
-            yield way, carried
+    yield from (one for one in held if is_open(request, exercise, one[1]))
 
 
 def _bar_share(exercise: Exercise, carried: Sequence[str]) -> float:

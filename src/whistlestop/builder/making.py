@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
 from whistlestop.builder.drill_rules import at_first_level
-from whistlestop.builder.facts import AGAINST, HINGE, PUSH, ROWS, SQUAT, Piece
+from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.loads import with_loads
 from whistlestop.builder.objective import changes_kit, is_one_leg
@@ -206,7 +206,7 @@ def _reason(order: Sequence[Piece], place: int, request: Request) -> str:
         sentences.append("a favourite")
     for words, members in (
         ("a push", [p for p in order if p.exercise.pattern in PUSH]),
-        ("a pull", [p for p in order if p.exercise.pattern in ROWS]),
+        ("a pull", [p for p in order if p.exercise.pattern in PULL]),
         ("a hinge", [p for p in order if p.exercise.pattern in HINGE]),
         ("a squat or lunge", [p for p in order if p.exercise.pattern in SQUAT]),
         ("one leg at a time", [p for p in order if is_one_leg(p)]),

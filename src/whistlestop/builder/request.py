@@ -25,9 +25,6 @@ from whistlestop.domain.wishes import (
 from whistlestop.errors import UsageError
 from whistlestop.library.first_loads import Level
 
-# Somebody new is not taken to the hardest that the level allows.
-_NEW_DIFFICULTY = 2
-
 
 def most_whole(stations: int) -> int:
     """How many whole-body stations are allowed among so many."""
@@ -40,11 +37,11 @@ class Request:
 
     Attributes:
         minutes: The whole session, 4 to 120, met to the second.
-        stations: 3 to 15.
+        stations: 3 to 20.
         loops: 1 to 6.
         kit: What is owned; None where nobody has listed it, which leaves all open.
         limits: Those in force.
-        difficulty: Mean of the cards' difficulty that is aimed at, 1 to 5.
+        difficulty: How hard, 1 to 5; 3 is what suits the level.
         work_ms, recover_ms: Fixed lengths; None leaves them to the builder.
         warm_up: Whether warm-up and cool-down are part of the session.
         favourites, avoid, keep: Exercise ids: liked, left out, and must be in.
@@ -111,10 +108,3 @@ class Request:
     def named(self) -> frozenset[str]:
         """The stations that somebody asks for by name."""
         return self.favourites.union(self.keep)
-
-    @property
-    def mean_difficulty(self) -> int:
-        """The mean of the cards' difficulty that is aimed at for this level."""
-        if self.level == "new":
-            return min(self.difficulty, _NEW_DIFFICULTY)
-        return self.difficulty

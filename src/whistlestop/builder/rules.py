@@ -69,9 +69,8 @@ def in_place(
 
 
 def changes_floor(one: Piece, two: Piece) -> bool:
-    """Say whether the body goes between floor and standing."""
-    stands = "standing" in {one.exercise.position, two.exercise.position}
-    return stands and one.on_floor != two.on_floor
+    """Say whether the body goes between standing and kneeling, hands or floor."""
+    return (one.stance == "standing") != (two.stance == "standing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +89,8 @@ def over_all(totals: OrderTotals, count: int, waived: frozenset[str]) -> int:
     """How far the totals of `count` stations are outside what is allowed.
 
     Legs, core and arms differ by one at most and whole-body stations are at most a
-    sixth, at least one; one-sided stations one to half; floor changes at most half,
-    at least two.
+    sixth, at least one; one-sided stations one to half; going down and up again once
+    for four stations, or part of them beyond the first.
     """
     broken = max(0, totals.whole - most_whole(count))
     if "regions" not in waived:
@@ -111,8 +110,8 @@ def sided_range(count: int) -> tuple[int, int]:
 
 
 def most_floor(count: int) -> int:
-    """How many changes between floor and standing are allowed, round the loop."""
-    return max(2, count // 2)
+    """How often a loop may go down or up: twice, and twice more for each four more."""
+    return 2 * ((count + 3) // 4)
 
 
 def is_on_hands(piece: Piece) -> bool:

@@ -5,14 +5,23 @@ Pure. Refuses to know how it was found.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Final
 
+from whistlestop.builder.facts import catalogue, hidden_by
 from whistlestop.builder.making import BuiltCircuit
 from whistlestop.builder.request import Request
 from whistlestop.builder.yielding import sentences as yielded_texts
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.library.first_loads import Level
+
+_WHOSE: Final[Mapping[Level, str]] = {
+    "new": "somebody new",
+    "regular": "somebody who trains already",
+    "strong": "somebody strong",
+}
 
 
 def lengths_text(circuit: Circuit) -> str:
@@ -47,12 +56,30 @@ def level_text(request: Request, how: str) -> str:
 
 def notes(one: BuiltCircuit) -> tuple[str, ...]:
     """What is to be known of a circuit beside its stations: what a sore site took."""
-    return (*yielded_texts(one.request), *_load_notes(one.request))
+    return (*yielded_texts(one.request), *_load_notes(one))
 
 
-def _load_notes(request: Request) -> Iterator[str]:
-    if request.athletes > 1 and request.kit is not None:
+def _load_notes(one: BuiltCircuit) -> Iterator[str]:
+    """Who takes which load where two share, and why few stations carry one."""
+    request, stations = one.request, one.circuit.stations
+    if request.kit is None:
+        return
+    if request.athletes > 1:
         yield "Loads are left to the two of you: each takes what suits."
+        return
+    loaded = sum(station.load is not None for station in stations)
+    if 2 * loaded >= len(stations):
+        return
+    heavy = sum(
+        hidden_by(request, exercise, card) == ("load",)
+        for exercise, card in catalogue()
+    )
+    if heavy:
+        yield (
+            f"{loaded} of {len(stations)} stations carry a load. {heavy} more were "
+            "left out: the lightest you own for them is more than "
+            f"{_WHOSE[request.level]} begins with."
+        )
 
 
 def station_things(station: Station) -> tuple[str, ...]:

@@ -10,22 +10,21 @@ from collections.abc import Sequence
 from typing import Final
 
 from whistlestop.builder import objective, rules
-from whistlestop.builder.drill_rules import drills_for
-from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
+from whistlestop.builder.facts import Piece
 from whistlestop.builder.request import Request
 from whistlestop.builder.yielding import waived_for
 
 # What one broken rule costs on the way: little, so that a walk gets through; of two
 # orders the one that breaks less is better in the end, whatever its points.
-BROKEN: Final = 5
+BROKEN: Final = 12
 
-# Sums are packed into one whole number, so that one addition adds them all. Points of
-# pairs may be negative, so each pair is given `KIT_CHANGE` points beforehand.
+# Sums are packed into one whole number, so that one addition adds them all. Points may
+# be below 0, so each piece and each pair is lifted by as much as the lowest is below.
 _BITS: Final = 12
 _MASK: Final = (1 << _BITS) - 1
 _FIELDS: Final = (
     "broken", "points", "floor", "legs", "core", "arms", "whole", "sided",
-    "push", "pull", "hinge", "squat", "one_leg", "against", "difficulty",
+    "difficulty", *objective.COUNTED,
 )  # fmt: skip
 _SHIFT: Final = {name: _BITS * place for place, name in enumerate(_FIELDS)}
 _POINT: Final = 1 << _SHIFT["points"]
@@ -49,16 +48,30 @@ class Tables:
         self.wrists = [
             "wrists" not in self.waived and rules.is_on_hands(piece) for piece in pieces
         ]
-        self._drills = drills_for(request)
-        self._fits: dict[tuple[str, ...], bool] = {}
-        self.near = [[self._near(one, two) for two in pieces] for one in pieces]
+        costs = objective.pair_costs(request)
+        pairs = [
+            [-sum(one.points for one in costs if one.holds(a, b)) for b in pieces]
+            for a in pieces
+        ]
+        worths = [objective.own_points(piece, request) for piece in pieces]
+        lifts = [-min(map(min, pairs), default=0), max(0, -min(worths, default=0))]
+        self._bias = self.count * sum(lifts)
+        assert self.count * (max(worths, default=0) + sum(lifts)) < _MASK
+        self.near = [
+            [self._near(one, two, pairs[a][b] + lifts[0])
+             for b, two in enumerate(pieces)]
+            for a, one in enumerate(pieces)
+        ]  # fmt: skip
         waived = self.waived
         self.apart = [
             [len(rules.one_apart(one, two, waived)) for two in pieces] for one in pieces
         ]
         self.at_once = self._at_once() if self.offset else []
         families = sorted({piece.card.family for piece in pieces})
-        own = [self._own(piece, families) for piece in pieces]
+        own = [
+            self._own(piece, families, worth + lifts[1])
+            for piece, worth in zip(pieces, worths, strict=True)
+        ]
         self.place = [
             [
                 own[n] + len(rules.in_place(piece, number, self.count, waived))
@@ -66,29 +79,16 @@ class Tables:
             ]
             for number in range(1, self.count + 1)
         ]
+        self._loop = objective.loop_wishes(request)
         self._judged: dict[int, tuple[int, int]] = {}
         self._several: dict[int, int] = {}
-        self._bias = self.count * objective.KIT_CHANGE
 
-    def _near(self, one: Piece, two: Piece) -> int:
-        points = objective.KIT_CHANGE
-        if objective.changes_kit(one, two):
-            points -= objective.KIT_CHANGE
-        if self._drill_fits(one, two):
-            points += objective.DRILL_FITS
+    def _near(self, one: Piece, two: Piece, points: int) -> int:
         return (
             len(rules.next_to(one, two, self.waived))
             + points * _POINT
             + (rules.changes_floor(one, two) << _SHIFT["floor"])
         )
-
-    def _drill_fits(self, one: Piece, two: Piece) -> bool:
-        """As the objective says; it looks at no more than these facts of a pair."""
-        before, after = one.exercise, two.exercise
-        key = (before.region, before.pattern, before.sides, after.region)
-        if key not in self._fits:
-            self._fits[key] = objective.drill_fits(one, two, self._drills)
-        return self._fits[key]
 
     def _at_once(self) -> list[list[int]]:
         known: dict[tuple[tuple[str, ...], ...], int] = {}
@@ -99,19 +99,13 @@ class Tables:
                     known[one.kit, two.kit] = len(broken)
         return [[known[a.kit, b.kit] for b in self.pieces] for a in self.pieces]
 
-    def _own(self, piece: Piece, families: Sequence[str]) -> int:
-        pattern, region = piece.exercise.pattern, piece.exercise.region
-        counted = {
-            "points": objective.own_points(piece, self.request),
-            region: 1,
+    def _own(self, piece: Piece, families: Sequence[str], points: int) -> int:
+        counted: dict[str, int] = {
+            "points": points,
+            piece.exercise.region: 1,
             "sided": piece.is_one_sided,
-            "push": pattern in PUSH,
-            "pull": pattern in PULL,
-            "hinge": pattern in HINGE,
-            "squat": pattern in SQUAT,
-            "one_leg": objective.is_one_leg(piece),
-            "against": pattern in AGAINST,
-            "difficulty": piece.card.difficulty,
+            "difficulty": piece.difficulty,
+            **{name: holds(piece) for name, holds in objective.COUNTED.items()},
         }
         family = _FAMILIES + _FAMILY_BITS * families.index(piece.card.family)
         packed = sum(int(value) << _SHIFT[name] for name, value in counted.items())
@@ -179,30 +173,10 @@ class Tables:
     def _of_counts(self, total: int) -> tuple[int, int]:
         """Points and broken rules of what is counted over the whole loop."""
         at = {name: (total >> shift) & _MASK for name, shift in _SHIFT.items()}
-        families = 0
-        rest = total >> _FAMILIES
-        while rest:
-            families += bool(rest & ((1 << _FAMILY_BITS) - 1))
-            rest >>= _FAMILY_BITS
         counted = rules.OrderTotals(
             at["legs"], at["core"], at["arms"], at["whole"], at["sided"], at["floor"]
         )
-        balance = objective.Balance(
-            at["push"],
-            at["pull"],
-            at["hinge"],
-            at["squat"],
-            at["legs"],
-            at["one_leg"],
-            at["against"],
-            at["difficulty"],
-            kit_changes=0,
-            floor_changes=at["floor"],
-            families=0,
-        )
-        points = objective.balance_points(
-            balance, self.count, self.request.mean_difficulty, self.waived
-        )
+        points = self._loop.points(at, at["difficulty"])
         return points, rules.over_all(counted, self.count, self.waived)
 
 

@@ -12,14 +12,15 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from whistlestop.builder.facts import HINGE, PUSH, ROWS, SQUAT, Piece, pieces
+from whistlestop.builder.facts import HINGE, PULL, PUSH, SQUAT, Piece, pieces
 from whistlestop.builder.request import Request, most_whole
+from whistlestop.domain.demands import WEIGHT_ADDS, added_by
 from whistlestop.domain.limits import deed, site_name
 
 REGIONS: Final = ("legs", "core", "arms")
 # Rules that are given up unasked carry these words among what is waived.
 NO: Final = "no "
-_PATTERNS: Final = {"push": PUSH, "pull": ROWS, "hinge": HINGE, "squat": SQUAT}
+_PATTERNS: Final = {"push": PUSH, "pull": PULL, "hinge": HINGE, "squat": SQUAT}
 _WORDS: Final = {
     "push": "nothing that pushes",
     "pull": "nothing that pulls",
@@ -72,6 +73,20 @@ def yielded(request: Request) -> Yielded:
         if not _has(left, patterns) and _has(before, patterns)
     )
     return Yielded(short, gone, _cannot_alternate(left, short, request.stations))
+
+
+def goes_easy(piece: Piece, request: Request) -> bool:
+    """Say whether a station asks something of a site that goes easy.
+
+    Then the easier form of its family is the one to take.
+    """
+    extra = added_by(piece.kit) if not piece.held else WEIGHT_ADDS
+    return any(
+        limit.kind == "site"
+        and limit.strength == "easy"
+        and limit.is_asked(piece.id, piece.exercise, extra=extra)
+        for limit in request.limits
+    )
 
 
 def sentences(request: Request) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
 from whistlestop.review.days import DaySpan, Mark
+from whistlestop.review.diary_fields import CUT_REASONS
 from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
 from whistlestop.review.exchange.import_options import (
     FIELDS,
@@ -158,6 +159,11 @@ def _add_writing(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         action="append",
         metavar='"SITE SIDE LEVEL"',
         help='to add one, such as "knee left 3"; none removes all',
+    )
+    amend.add_argument(
+        "--left-out",
+        choices=CUT_REASONS,
+        help="why a loop or a station was left out; the coach reads it",
     )
     more = add("add", "enter other training")
     more.add_argument("--sport", required=True, metavar="NAME")

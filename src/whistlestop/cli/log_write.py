@@ -35,6 +35,7 @@ def amend(services: Services, arguments: argparse.Namespace) -> int:
             note=arguments.note,
             felt=tuple(each for each in felt if each is not None),
             without_discomforts=None in felt,
+            left_out_for=arguments.left_out or "",
         ),
     )
     say(f"amended: {amended}; `log show {amended}` shows every version")

@@ -12,7 +12,7 @@ from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Final, Literal
+from typing import Literal
 
 from whistlestop.coach.changes import (
     Settings,
@@ -33,7 +33,6 @@ from whistlestop.review.record import LoopResult, SessionRecord
 ANY_REGION: frozenset[str] = frozenset({"whole"})
 # Why work was left out, as the athlete answered; "" where nobody asked.
 CutReason = Literal["", "too-much", "no-time"]
-CUT_REASONS: Final[tuple[CutReason, ...]] = ("too-much", "no-time")
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ way to the main sport.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -41,6 +42,9 @@ AFTER_DAYS: Final = {"A": 7, "B": 4, "C": 2}
 AFTER_SHARE: Final = Fraction(70, 100)
 # Before a C race nothing rises for so long. Common practice.
 NO_RISE_DAYS: Final = 7
+# So many tapers in so many days leave no training: then it is asked which races are C.
+MANY_RACES: Final = 3
+MANY_RACES_DAYS: Final = 42
 
 
 def taper(history: CircuitHistory, context: CoachContext) -> Verdict:
@@ -57,7 +61,22 @@ def taper(history: CircuitHistory, context: CoachContext) -> Verdict:
         for last, first, most in TAPER[priority]
         if last <= days <= first
     ]
-    return min(found, key=lambda each: each.rank, default=None)
+    least = min(found, key=lambda each: each.rank, default=None)
+    many = _races_ahead(context)
+    if least is None or many < MANY_RACES:
+        return least
+    asked = f"{many} races in six weeks: which of them are C, trained through?"
+    return replace(least, why=(least.why[0], asked), asks="which-are-c")
+
+
+def _races_ahead(context: CoachContext) -> int:
+    """How many races with a taper there are in the six weeks from today on."""
+    ahead = (
+        (day - context.today).days
+        for day, priority in context.races.items()
+        if TAPER[priority]
+    )
+    return sum(0 <= days <= MANY_RACES_DAYS for days in ahead)
 
 
 def after_race(history: CircuitHistory, context: CoachContext) -> Verdict:

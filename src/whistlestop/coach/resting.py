@@ -69,15 +69,17 @@ def _too_near(history: CircuitHistory, context: CoachContext) -> list[_Wait]:
                 continue
             until = outing.began + SPACING
             ago = f"{(context.now - outing.began) // timedelta(hours=1)} hours ago"
+            fits = f"{until:%A %d %b %H:%M}, 48 hours after it"
         else:
             days = (context.today - outing.day).days
             if not 0 <= days < 2:
                 continue
             until = _at_midnight(outing.day + 2 * _DAY, context)
             ago = "today" if days == 0 else "yesterday"
+            fits = f"{until:%A %d %b}"
         why = (
             f"{outing.name or 'A circuit'} worked the same muscles {ago}.",
-            f"It fits from {until:%A %d %b %H:%M}, 48 hours after it.",
+            f"It fits from {fits}.",
         )
         found.append(_Wait(until, why, Fact("last session of these muscles", ago)))
     return found

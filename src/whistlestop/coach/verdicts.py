@@ -28,8 +28,8 @@ from whistlestop.domain.circuit.circuit import Circuit
 Tag = Literal["R", "R2", "M", "CP", "C"]
 # The one thing a proposal asks besides: why steps were put off; whether a station that
 # always falls to the clock goes out or comes first; whether a training elsewhere was
-# the cause.
-Question = Literal["", "why-put-off", "out-or-first", "was-it-that"]
+# the cause; which of many races are trained through.
+Question = Literal["", "why-put-off", "out-or-first", "was-it-that", "which-are-c"]
 
 
 class Direction(IntEnum):

@@ -34,7 +34,7 @@ ROOM: Final = "Room"
 LISTS: Final = "Stations"
 
 MINUTES: Final = Whole(4, 120)
-STATIONS: Final = Whole(3, 15)
+STATIONS: Final = Whole(3, 20)
 LOOPS: Final = Whole(1, 6)
 DIFFICULTY: Final = Whole(1, 5)
 ATHLETES: Final = Whole(1, 2)
@@ -126,7 +126,7 @@ class CircuitWishes:
         option="--no-warm-up",
     )
     difficulty: int = value(
-        DIFFICULTY, 3, "on average", CIRCUIT, option="--difficulty 1-5"
+        DIFFICULTY, 3, "3 suits your level", CIRCUIT, option="--difficulty 1-5"
     )
     level: Wished = value(
         LEVEL,

@@ -12,7 +12,7 @@ from contextlib import suppress
 from dataclasses import field, replace
 from datetime import UTC, date, timedelta, tzinfo
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final, cast
 
 from whistlestop.coach.context import CoachContext, RefusalReason
 from whistlestop.coach.decisions import (
@@ -29,7 +29,6 @@ from whistlestop.coach.decisions import (
 )
 from whistlestop.coach.history import (
     ANY_REGION,
-    CUT_REASONS,
     CircuitHistory,
     CutReason,
     SessionFacts,
@@ -55,6 +54,7 @@ from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import Training
 from whistlestop.review.diary import illness_spans, trainings_of
+from whistlestop.review.diary_fields import CUT_REASONS
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.wellbeing import morning_answers, well_answers
 from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
@@ -401,14 +401,24 @@ def _facts(
                     line.plan_work_ms,
                 )
             )
+    listed = {facts.id for facts in found}
+    # Of entries of an earlier version the work is not known; they count all the same.
     for entry in logbook.diary.present:
-        if entry.kind == "session":
-            noted = entry.values.get("discomforts", ())
-            felt = felt_by_site((each["site"], each["level"]) for each in noted)
-            day = parse_day(entry.values["day"])
-            sides = sides_by_site((x["site"], x.get("side", "")) for x in noted)
-            found.append(SessionFacts(entry.id, day, "", felt=felt, sides=sides))
+        if entry.kind == "session" and entry.id not in listed:
+            found.append(_facts_of_entry(entry.id, entry.values))
     return tuple(sorted(found, key=lambda facts: (facts.day, facts.id)))
+
+
+def _facts_of_entry(entry_id: str, values: Mapping[str, Any]) -> SessionFacts:
+    noted = values.get("discomforts", ())
+    return SessionFacts(
+        entry_id,
+        parse_day(values["day"]),
+        values.get("circuit", ""),
+        felt=felt_by_site((each["site"], each["level"]) for each in noted),
+        hardest=values.get("effort"),
+        sides=sides_by_site((x["site"], x.get("side", "")) for x in noted),
+    )
 
 
 def _cut_reasons(
@@ -419,9 +429,9 @@ def _cut_reasons(
     for line in lines:
         entry = logbook.entry(line.id)
         values = entry.values if entry else logbook.diary.amended(line.id)
-        for reason in CUT_REASONS:
-            if values.get("left_out_for") == reason:
-                found[line.id] = reason
+        reason = values.get("left_out_for")
+        if reason in CUT_REASONS:
+            found[line.id] = cast("CutReason", reason)
     return found
 
 

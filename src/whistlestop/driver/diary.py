@@ -69,7 +69,8 @@ class Amendment:
 
     `effort` is of the whole session, `efforts` of loops by number (from 1); None
     there means not entered. `felt` is added to the discomforts, unless
-    `without_discomforts` empties them first.
+    `without_discomforts` empties them first. `left_out_for` is why something was left
+    out: too-much or no-time.
     """
 
     efforts: Mapping[int, Effort | None] | None = None
@@ -78,6 +79,7 @@ class Amendment:
     note: str | None = None
     felt: tuple[DiscomfortEntry, ...] = ()
     without_discomforts: bool = False
+    left_out_for: str = ""
 
     @property
     def is_empty(self) -> bool:
@@ -149,15 +151,6 @@ class DiaryKeeper:
         values = _record_values(logbook.record(session_id), amendment)
         self._write([{"k": "amend", "of": session_id, "set": values}])
         return session_id
-
-    def left_out_for(self, session_id: str, reason: str) -> None:
-        """Save why something was left out of a session: too-much or no-time.
-
-        Raises:
-            StoreError: The disk does not take it.
-        """
-        values = {"left_out_for": reason}
-        self._write([{"k": "amend", "of": session_id, "set": values}])
 
     def add_training(self, done: TrainingEntry) -> str:
         """Enter other training; returns its id.
@@ -538,6 +531,8 @@ def _common_values(amendment: Amendment) -> dict[str, Any]:
     if amendment.note is not None:
         _check_text(amendment.note, NOTE_LIMIT, "a note")
         values["note"] = amendment.note
+    if amendment.left_out_for:
+        values["left_out_for"] = amendment.left_out_for
     return values
 
 

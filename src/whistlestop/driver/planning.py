@@ -287,6 +287,9 @@ class Planning:
         return found
 
     def _foreseen(self, plan: Weeks, outlook: Outlook) -> Weeks:
+        """A plan with what the coach will say; as it was while a page is open."""
+        if page_first(self._services.wellbeing):
+            return plan
         decisions = Coaching(self._services).decisions()
         on_day = _on_day(outlook.targets)
         return replace(

@@ -15,6 +15,8 @@ from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import entered_sum, station_entry
 from whistlestop.review.heart import RATES, heart_of
 
+# Why something was left out of a session.
+CUT_REASONS: Final = ("too-much", "no-time")
 MOST_DAYS: Final = 3_660
 _MOST_MS: Final = 7 * 24 * 3_600_000
 _LONGEST_TEXT: Final = 400
@@ -97,8 +99,8 @@ def _files(value: object) -> None:
 
 
 def _left_out_for(value: object) -> None:
-    if value not in ("too-much", "no-time", None):
-        raise ValueError("expected too-much or no-time, or null")
+    if value is not None and value not in CUT_REASONS:
+        raise ValueError(f"expected {' or '.join(CUT_REASONS)}, or null")
 
 
 def _rate(value: object) -> None:

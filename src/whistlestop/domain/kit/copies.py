@@ -84,20 +84,33 @@ class KitCopies:
     ) -> KitNeed | None:
         """Name a thing that two athletes cannot both have; None if there is none.
 
-        Each list may hold things the kit does not: they count as there once.
+        What the kit holds too few of for one alone counts as there just as often as
+        that one asks for it: then nothing of it is left for the other.
         """
         known_mine = [need for need in mine if self.holds([need])]
         known_yours = [need for need in yours if self.holds([need])]
-        assumed = {_key(need) for need in yours if need not in known_yours}
-        for need in mine:
-            if need not in known_mine and _key(need) in assumed:
-                return need
+        for ones, known, others in (
+            (mine, known_mine, yours),
+            (yours, known_yours, mine),
+        ):
+            taken = {self._in_hand(need) for need in others}
+            for need in ones:
+                if need not in known and self._in_hand(need) in taken:
+                    return need
         if self.holds([*known_mine, *known_yours]):
             return None
         for need in known_mine:
             if any(not self.holds([need, other]) for other in known_yours):
                 return need
         return next(iter(known_mine), next(iter(known_yours), None))
+
+    def _in_hand(self, need: KitNeed) -> tuple[str, str]:
+        """What one copy of a need is: under a name, with the load owned next to it."""
+        name, load = _key(need)
+        single = self._ones(replace(need, count=1))
+        if single and single[0].load_kg is not None:
+            load = f"{single[0].load_kg.normalize():f}"
+        return name, load
 
     def _ones(self, need: KitNeed) -> list[_One] | None:
         """The single copies of a need; None where the kit has nothing like it."""

@@ -139,15 +139,40 @@ def kit_clashes(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitClash, ...
 
 
 def lay_out(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitNeed, ...]:
-    """List everything to fetch for all, as often as it is in use at one moment."""
+    """List everything to fetch for all, as often as it is in use at one moment.
+
+    What two cannot both have of a kit that is listed is fetched as often as one of
+    them asks for it; without a list, what both need is what has to be found.
+    """
+    stock = None if shared.kit is None else KitCopies(shared.kit)
     most: dict[tuple[str, str], int] = {}
+    judged: dict[tuple[tuple[KitNeed, ...], ...], Counter[tuple[str, str]]] = {}
     for moment in zip(*(plan.segments for plan in plans), strict=True):
-        now: Counter[tuple[str, str]] = Counter()
-        for plan, segment in zip(plans, moment, strict=True):
-            for need in _all_needs(plan, segment, shared):
-                now[need.name, need.load] += need.count
+        needs = tuple(
+            tuple(_all_needs(plan, segment, shared))
+            for plan, segment in zip(plans, moment, strict=True)
+        )
+        if needs not in judged:
+            judged[needs] = _at_once(needs, stock)
+        now = judged[needs]
         most |= {key: max(count, most.get(key, 0)) for key, count in now.items()}
     return tuple(KitNeed(name, load, count) for (name, load), count in most.items())
+
+
+def _at_once(
+    needs: Sequence[Sequence[KitNeed]], stock: KitCopies | None
+) -> Counter[tuple[str, str]]:
+    """How often each thing is in use at one moment, by name and load."""
+    now: Counter[tuple[str, str]] = Counter()
+    for number, own in enumerate(needs):
+        before = [need for other in needs[:number] for need in other]
+        for need in own:
+            key = need.name, need.load
+            if stock and need.name not in EXEMPT and stock.clash([need], before):
+                now[key] = max(now[key], need.count)
+            else:
+                now[key] += need.count
+    return now
 
 
 def _needs(plan: Plan, segment: Segment, shared: SharedKit) -> Iterator[KitNeed]:

@@ -178,9 +178,13 @@ class CloseOutRoom(AskingRoom[Closed]):
         saved = self.running.writer.flush(self._save_wait_s)
         reason = self._cut_reason
         if saved and reason:
+            # Imported here: most sessions are done whole.
+            from whistlestop.driver.diary import Amendment
+
             services, session = self.rooms.services, self.running.session_id
+            change = Amendment(left_out_for=reason)
             self.running.guard.call(
-                DIARY, lambda: services.diary().left_out_for(session, reason), None
+                DIARY, lambda: services.diary().amend(session, change), None
             )
             self._cut_reason = ""
         return saved

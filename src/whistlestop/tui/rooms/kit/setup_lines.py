@@ -139,6 +139,8 @@ def _suited_row(one: FittedCircuit, cells: int, *, chosen: bool) -> list[Row]:
     if not chosen:
         return [head]
     text = f"  {counted(len(plan.stations), 'station')} × {plan.loops}"
+    if one.uses:
+        text += f", your kit at {one.uses}"
     head = (*head, TextSpan(text, "dim"))
     rows = [head]
     for sentence in change_text(one):

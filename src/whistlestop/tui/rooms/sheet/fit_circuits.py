@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Final
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.fit import Option
@@ -19,8 +20,12 @@ from whistlestop.domain.kit.substitutions import (
     problems_found,
 )
 from whistlestop.errors import PlanError, RefusedError
+from whistlestop.library.kit_words import PLACES
 from whistlestop.tui.rooms.sheet.fit_lines import fit_circuit
 from whistlestop.tui.rooms.sheet.today import Draft
+
+# What lies or stands there whatever is named: no circuit is better for using it.
+_LIES_THERE: Final = frozenset({"mat", "bench", "chair", "box", "step", *PLACES})
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +45,21 @@ class FittedCircuit:
     eased: int = 0
 
     @property
+    def uses(self) -> int:
+        """At how many of today's stations something owned is held, pulled or hung from.
+
+        Mats, seats and what belongs to the room are left aside; without a list of what
+        is owned nothing is.
+        """
+        if self.draft.means.kit is None:
+            return 0
+        return sum(
+            station.load is not None or not _LIES_THERE.issuperset(station.kit)
+            for number, station in enumerate(self.draft.as_performed.stations, 1)
+            if number not in self.draft.today.without_stations
+        )
+
+    @property
     def rank(self) -> tuple[object, ...]:
         """Smaller is better; the name decides at last, so that the order is fixed."""
         times = len(self.option.changes) if self.option else 0
@@ -57,6 +77,7 @@ class FittedCircuit:
             len(self.beyond),
             spare_ms > self.draft.plan.total_ms,
             len(self.left_out),
+            -self.uses,
             3 * (others - self.eased)
             + same
             + 2 * len(own.loads)
