@@ -16,6 +16,7 @@ from whistlestop.cli.build import add_build, build
 from whistlestop.cli.main import main
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.errors import StoreError, UsageError
+from whistlestop.library import exercises
 from whistlestop.store.circuits.file import read_circuit
 
 DAY_MS = 24 * 3_600_000
@@ -179,7 +180,7 @@ def test_where_nothing_fits_it_says_so_and_what_would_do(
     assert answer.status == 1
     first, fact, *rest = answer.out.splitlines()
     assert first == "No circuit meets all your wishes."
-    assert "12 stations and 3 loops into 10 min" in fact
+    assert fact == "  10 min hold 3 stations at 3 loops, and 12 were asked for"
     assert any(line.startswith("- take ") for line in rest)
     told = json.loads(ask("--minutes", 10, "--stations", 12, "--json").out)
     assert told["proved"]
@@ -232,3 +233,43 @@ def test_the_entry_knows_build(
 ) -> None:
     assert main(["build", "--home", str(tmp_path), "--stations", "5"]) == 0
     assert "5 stations (seed 0)" in capsys.readouterr().out
+
+
+ROBIN = """\
+format = 1
+[[athlete]]
+id = "a2"
+name = "Robin"
+[[athlete.limit]]
+site = "knee"
+until = 9999-12-31
+"""
+
+
+def test_for_two_the_sore_sites_of_whoever_trains_along_are_left_out_too(
+    ask: Callable[..., Answer], services: ServicesForTests
+) -> None:
+    """By hand: squats, lunges and steps all ask something of a knee."""
+    services.places.athletes_file.write_text(ROBIN)
+    words = ("--stations", 6, "--level", "regular", "--json")
+    found = ask(*words, "--with", "Robin")
+    assert found.status == 0
+    (built,) = json.loads(found.out)
+    bent = {"squat", "squat-hold", "lunge", "step"}
+    known = exercises()
+    patterns = {known[one["exercise"]].pattern for one in built["stations"]}
+    assert not bent & patterns
+    assert any("Robin's knee" in note for note in built["notes"])
+    (alone,) = json.loads(ask(*words).out)
+    assert bent & {known[one["exercise"]].pattern for one in alone["stations"]}
+
+
+def test_for_two_without_a_name_it_says_whose_sore_sites_are_not_known(
+    ask: Callable[..., Answer], services: ServicesForTests
+) -> None:
+    services.places.athletes_file.write_text(ROBIN)
+    text = ask("--stations", 6, "--athletes", 2).err
+    assert "`--with NAME`" in text
+    assert "`--with NAME`" not in ask("--stations", 6, "--with", "Robin").err
+    with pytest.raises(UsageError, match="not a usable name"):
+        ask("--stations", 6, "--with", "Robin the Great One")

@@ -208,6 +208,9 @@ def test_a_backup_comes_back_whole(
     assert call("log", "backup", archive).status == 1
     before = scripted.read_bytes()
     scripted.unlink()
+    tried = call("log", "restore", archive, "--try")
+    assert (tried.status, "would be put back: 1" in tried.out) == (0, True)
+    assert not scripted.exists()
     restored = call("log", "restore", archive)
     assert restored.status == 0
     assert "put back: 1" in restored.out

@@ -40,6 +40,7 @@ def facts(call: Call, *words: str) -> Any:
         ("weeks",),
         ("weeks", "--weeks", "3"),
         ("trends",),
+        ("changes",),
         ("stations",),
         ("stations", "dead-bug"),
         ("balance",),

@@ -278,3 +278,18 @@ def test_in_line_mode_each_answers_by_name_or_by_turn(shed: Path, home: Path) ->
     assert notes[:3] == [("a1", "mine"), ("a2", "theirs"), ("a2", "theirs again")]
     felt = [(line["a"], line["site"]) for line in lines if line["k"] == "discomfort"]
     assert felt == [("a2", "hip")]
+
+
+def test_a_companions_sore_site_is_said_before_the_first_station(
+    call: Call, shed: Path, home: Path
+) -> None:
+    """By hand: of the four only the loaded squat asks much of the knee."""
+    (home / "athletes.toml").write_text(
+        'format = 1\n[[athlete]]\nid = "a2"\nname = "Robin"\n[[athlete.limit]]\n'
+        'site = "knee"\nstrength = "easy"\nuntil = 9999-12-31\n',
+        encoding="utf-8",
+    )
+    words = ("run", "shed", "--with", "Robin", "--plain", "--speed", 10_000)
+    text = call(*words).err
+    assert "Station 1, for Robin: go easy on the knee until 9999-12-31." in text
+    assert "go easy" not in call(*words[:2], *words[4:]).err

@@ -202,7 +202,7 @@ LIMITS = st.lists(
 ).map(tuple)
 MAY = {"easy": 1, "out": 0}
 REQUESTS = st.builds(
-    lambda kit, stations, seed, level, limits, liked: Request(
+    lambda kit, stations, seed, level, limits, liked, held: Request(
         minutes=5 * stations,
         stations=stations,
         kit=KITS[kit],
@@ -211,6 +211,7 @@ REQUESTS = st.builds(
         waiting=waiting(()),
         limits=limits,
         favourites=frozenset(liked),
+        held=tuple(sorted(held.items())),
     ),
     st.sampled_from(sorted(KITS)),
     st.integers(3, 8),
@@ -218,6 +219,7 @@ REQUESTS = st.builds(
     st.sampled_from(["new", "regular", "strong"]),
     LIMITS,
     st.sets(st.sampled_from(sorted(exercises())), max_size=4),
+    st.dictionaries(st.sampled_from(sorted(drills())), st.integers(1, 4), max_size=20),
 )
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from tests.coach.making import FIRST, after, context, history, run, shed
 
 from whistlestop.coach.history import SessionFacts, asked_of
+from whistlestop.coach.lighter import stand_in
 from whistlestop.coach.soreness import held_by
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.exercise import Exercise
@@ -74,3 +75,16 @@ def test_a_limit_on_a_site_holds_what_an_own_station_would_ask_for_more() -> Non
         library={**exercises(), "sandbag-squat": spared},
     )
     assert held_by(history(), now) == ""
+
+
+def test_one_of_which_nothing_is_stated_stands_in_for_no_sore_station() -> None:
+    """An own file that shadows the squat and says nothing of the body."""
+    own = replace(exercises()["body-weight-squat"], features=(), exceptions=())
+    for known, may in ((exercises()["body-weight-squat"], True), (own, False)):
+        now = context(
+            shed(),
+            after(3),
+            library={"goblet-squat": exercises()["goblet-squat"], own.id: known},
+        )
+        found = stand_in(now, 1, {"shoulder": "easy"}, ["goblet-squat"])
+        assert (found is not None) is may

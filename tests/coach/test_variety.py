@@ -18,6 +18,7 @@ from tests.coach.making import (
 
 from whistlestop.coach.variety import in_use, rotation, something_new
 from whistlestop.domain.circuit.circuit import Drill
+from whistlestop.domain.demands import added_by, asks
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.library import drills, exercises
@@ -135,3 +136,66 @@ def test_a_drill_named_by_its_level_is_the_same_drill() -> None:
     told = history(run(circuit, after(0)), run(harder, after(9)))
     found = {(x.what, x.station): x.days for x in in_use(told, harder, after(10))}
     assert found["drill", 1] == 10
+
+
+def asks_too_much(key: str, site: str, most: int) -> bool:
+    """Counted by the demands alone, a drill at its hardest level."""
+    known = drills().get(key)
+    if known is not None:
+        return asks(known, site, extra=known.added_at()) > most
+    own = exercises()[key]
+    return asks(own, site, extra=added_by(own.kit)) > most
+
+
+@pytest.mark.parametrize("site", ["ankle", "neck", "wrist-hand"])
+def test_something_new_asks_no_more_of_a_sore_site_than_it_may(site: str) -> None:
+    """By hand: with the ankle left out no one-leg stand and no rope; juggling may."""
+    unused = (tuple(exercises()), tuple(drills()))
+    for strength, most in (("out", 0), ("easy", 1)):
+        limits = (Limit("site", site, after(99), strength=strength),)
+        for n in range(40):
+            wishes = context(shed(), after(n), limits=limits)
+            pick = something_new(unused, wishes, drills())
+            assert pick is not None
+            assert not asks_too_much(pick.id, site, most), pick.id
+
+
+def test_a_region_that_is_left_out_does_not_bar_a_drill_that_spares_the_site() -> None:
+    """Feet that are well may step to a call while a wrist is left out."""
+    limits = (Limit("site", "wrist-hand", after(99)),)
+    picks = set()
+    for n in range(60):
+        wishes = context(shed(), after(n), limits=limits)
+        pick = something_new(((), tuple(drills())), wishes, drills())
+        picks.add(pick.id if pick else "")
+    assert "called-step" in picks
+    assert "one-ball-arc" not in picks
+
+
+def test_a_rotation_gives_no_drill_that_a_limit_stands_against() -> None:
+    """A one-leg stand has been in for 24 days; with the neck out no head turns come."""
+    told, wishes = used_for(24)
+    free = {key for key, _ in rotation(told, wishes, drills()).instead}
+    assert free
+    barred = next(iter(free))
+    limits = (Limit("movement", barred, after(99)), Limit("site", "neck", after(99)))
+    found = rotation(told, replace(wishes, limits=limits), drills()).instead
+    assert barred not in {key for key, _ in found}
+    for key, _ in found:
+        assert not asks_too_much(key, "neck", 0), key
+
+
+def test_a_rotation_counts_the_load_that_goes_along() -> None:
+    """A deadlift on one leg can do without a weight, but not in the place of a squat.
+
+    With the elbow left out nothing may be held; bare, the same stands open.
+    """
+    elbow = (Limit("site", "elbow", after(99)),)
+    for load, may in (("12 kg", False), (None, True)):
+        hinge = library_station("romanian-deadlift", load, kit=())
+        circuit = replace(shed(), stations=(library_station("bird-dog"), hinge))
+        runs = [run(circuit, after(n), 5) for n in range(0, 25, 3)]
+        wishes = context(circuit, after(24), limits=elbow)
+        found = rotation(history(*runs), wishes, drills(), yardstick="bird-dog")
+        keys = {key for key, _ in found.instead}
+        assert ("one-leg-romanian-deadlift" in keys) is may

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import shutil
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 from tests.bench.history import History, make_history
@@ -39,13 +37,12 @@ def home(written: tuple[Path, History], tmp_path: Path) -> Path:
 def replayed(home: Path) -> DayBook:
     """The day book by replay of every journal, without the index."""
     services = Services(home)
-    zone = ZoneInfo("UTC")
     trainings: list[Training] = []
     for line in services.log.sessions():
         record = services.log.record(line.id)
-        training = training_of(record, zone)
+        training = training_of(record)
         if training is not None:
-            trainings.append(replace(training, day=local_day(record.wall)))
+            trainings.append(training)
     return book_of(services.logbook().diary, trainings)
 
 

@@ -257,6 +257,21 @@ def test_what_is_still_to_come_goes_out_as_events(services: ServicesForTests) ->
     assert events[-1].name.endswith(", 60 %")
 
 
+def test_the_weeks_name_what_limits_stand_against_in_the_circuits_they_plan(
+    services: ServicesForTests,
+) -> None:
+    """They choose days and change no circuit: its sheet offers what to do instead."""
+    planning = Planning(services)
+    assert planning.outlook(wanted()).against == ()
+    services.places.limits_file.write_text(
+        'format = 2\n[[limit]]\nsite = "knee"\nstrength = "easy"\nuntil = 2026-04-01\n'
+    )
+    (line,) = planning.outlook(wanted()).against
+    assert line == (
+        "Rainy shed, stations 1 and 3: you go easy on the knee until 2026-04-01."
+    )
+
+
 def test_what_the_plan_says_of_today_is_what_next_says(
     services: ServicesForTests,
 ) -> None:

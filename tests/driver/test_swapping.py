@@ -236,3 +236,26 @@ def test_a_broken_own_file_adds_nothing_and_is_told(services):
     (services.places.library / "stations.toml").write_text("format = 1\n[[station]]\n")
     assert services.library.whole().own == frozenset()
     assert services.library.problems()
+
+
+@pytest.mark.parametrize("strength", ["easy", "out"])
+@pytest.mark.parametrize(
+    ("here", "site", "stays", "goes"),
+    [
+        # Standing up without a chair bends the knees alone; a weight is held.
+        ("chair-stand", "wrist-hand", "body-weight-squat", "chair-goblet-squat"),
+        # A hand on a bench spares the knee that a push-up from the knees stands on.
+        ("wall-push-up", "knee", "raised-push-up", "knee-push-up"),
+    ],
+)
+def test_a_harder_form_beside_a_limited_site_is_offered_if_it_asks_nothing_of_it(
+    here, site, stays, goes, strength
+):
+    limit = Limit("site", site, date(2026, 4, 1), strength=strength)
+
+    def harder(*limits):
+        return {one.swap.exercise for one in offered(at(here), "harder", None, limits)}
+
+    assert harder() >= {stays, goes}
+    assert stays in harder(limit)
+    assert goes not in harder(limit)

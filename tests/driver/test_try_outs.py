@@ -19,8 +19,10 @@ from tests.support.services import (
 
 from whistlestop.cli.log import _ended
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.plan.pairing import Company, paired_plans
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.diary import Amendment
+from whistlestop.driver.session import Options
 from whistlestop.engine.commands import (
     Command,
     Do,
@@ -161,3 +163,40 @@ def test_one_broken_off_at_work_is_offered_until_it_is_answered(
         offer = services.sessions.to_offer()
         assert offer is not None
         assert offer.id == broken
+
+
+@pytest.mark.parametrize(
+    ("entered", "is_try_out"),
+    [
+        ((), True),
+        ((EnterCount(5, "a2"),), True),
+        ((EnterNote("it was cold", "a2"),), False),
+        ((EnterDiscomfort("knee", "left", 2, "a2"),), False),
+        ((EnterDiscomfort("knee", "left", 2),), False),
+    ],
+    ids=["nothing", "a count", "their note", "their discomfort", "own discomfort"],
+)
+def test_a_try_out_of_two_counts_nowhere_for_either(
+    services: ServicesForTests, entered: tuple[Command, ...], is_try_out: bool
+) -> None:
+    """What one of them entered makes it count for both."""
+    shed = services.circuits.read("rainy-shed")
+    own, theirs = paired_plans(shed, 1, ({}, {}))
+    running = services.sessions.start(
+        own,
+        options=Options(count_in_ms=0, watch_gaps=False),
+        company=Company((("a2", theirs),), 1),
+    )
+    running.session.begin()
+    run_until(services, running, GET_READY_MS + 15_000)
+    running.session.do(Do.STOP)
+    for command in entered:
+        running.session.do(command)
+    running.session.close()
+    assert running.release()
+    [line] = services.logbook().sessions()
+    assert line.is_try_out is is_try_out
+    assert (services.logbook().done() == []) is is_try_out
+    records = [services.log.record(line.id, athlete=one) for one in ("a1", "a2")]
+    assert [record.is_try_out for record in records] == [is_try_out, is_try_out]
+    assert (services.logbook().trainings() == ()) is is_try_out

@@ -18,6 +18,7 @@ from tests.support.services import (
     start_session,
 )
 
+from whistlestop.cli.export import sheet_facts
 from whistlestop.cli.run import _QUICK, _plan
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import asked
@@ -78,8 +79,12 @@ def test_nothing_but_the_page_until_it_is_answered(services: ServicesForTests) -
         setattr(again, name, None)
     with pytest.raises(UsageError, match="for your health"):
         _plan(services, again)
+    library = services.library.whole()
+    with pytest.raises(UsageError, match="for your health"):
+        sheet_facts(services, "shed", library)
     services.wellbeing.answer_stop(found, "pain")
     assert services.wellbeing.open_stop() is None
+    assert sheet_facts(services, "shed", library).plan.circuit == "shed"
     assert coaching.advise(shed).answer.rule.id == "return"
     assert planning.made(planning.outlook()).sessions
     assert asked(services, CircuitWishes(minutes=20)).request.minutes == 20

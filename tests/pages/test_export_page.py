@@ -40,6 +40,15 @@ def test_a_page_is_written_for_its_owner_only(services, tmp_path, capsys, what):
     assert stat.S_IMODE(out.stat().st_mode) == 0o600
 
 
+def test_what_changed_stands_in_the_page(services, tmp_path):
+    target = tmp_path / "page.html"
+    assert run(services, "page", "--out", str(target)) == 0
+    text = target.read_text(encoding="utf-8")
+    assert "<h2>What changed</h2>" in text
+    assert "Goblet squat: 12 to 16 kg since 3 Feb; " in text
+    assert "One-arm row on a bench: 8 to 10 kg since 3 Mar; " in text
+
+
 def test_notes_are_in_it_when_asked_for(services, tmp_path):
     out = tmp_path / "page.html"
     assert run(services, "page", "--out", str(out), "--notes") == 0

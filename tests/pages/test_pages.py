@@ -36,7 +36,7 @@ from whistlestop.pages.report import (
 )
 from whistlestop.review.days import DaySpan
 from whistlestop.review.diary import Diary
-from whistlestop.review.numbers import session_load
+from whistlestop.review.numbers import by_sport, session_load
 
 HOSTILE = (
     "<script>alert(1)</script>",
@@ -133,7 +133,10 @@ def test_every_training_stands_in_the_table_with_its_load(material):
         load = session_load(training)
         shown = "–" if load.value is None else f"{load.value:.0f}"
         assert f"|{shown}|" in sentences
-    assert sentences.count("|cycling|") == 41
+    assert sentences.count("|cycling|") == 1 + 41  # once in the table by sport
+    [own] = [one for one in by_sport(material.trainings) if one.sport == "cycling"]
+    minutes, load = f"{own.length_ms / 60_000:.0f}", f"{own.load_au:.0f}"
+    assert f"|cycling|41|{minutes}|{load}|" in sentences
     assert sentences.count("averaged|") == sum(
         t.effort_is_derived for t in material.trainings
     )
@@ -141,8 +144,11 @@ def test_every_training_stands_in_the_table_with_its_load(material):
 
 def test_a_week_that_is_not_known_says_why(material):
     sentences = "|".join(Reader(log_page(material)).texts)
-    assert "|30 Mar 2026|926+|132+|–|–|not known: 3 days blank|" in sentences
-    assert "|12 Jan 2026|1184|169|0.87|1027|3 days blank, counted as rest|" in sentences
+    assert "|30 Mar 2026|926+|132+|13 %|–|–|not known: 3 days blank|" in sentences
+    assert (
+        "|12 Jan 2026|1184|169|11 %|0.87|1027|3 days blank, counted as rest|"
+        in sentences
+    )
 
 
 def test_figures_that_only_count_circuits_are_hidden_with_the_reason(services):

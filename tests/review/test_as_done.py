@@ -7,7 +7,7 @@ seconds of work (common practice, no source).
 from __future__ import annotations
 
 import json
-from datetime import date
+from datetime import UTC, date
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ from tests.review.test_record import LIVED, live
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import FEW, LEFT_RIGHT, plan, session_plans, station
 
+from whistlestop.coach.history import history_of
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.plan.plan import Plan
@@ -318,3 +319,19 @@ def test_a_loop_cut_short_weighs_as_much_as_was_worked_in_it() -> None:
     drive.do(EnterEffort(2, Effort(16)))
     assert record_of(drive).derived_effort == pytest.approx(6.0)
     assert listed(drive).derived_effort == pytest.approx(6.0)
+
+
+def test_what_was_worked_and_what_the_muscles_of_48_hours_ago_were() -> None:
+    """By hand: legs were planned, and swapped for core before any of them was done.
+
+    The arms were never begun: they are as rested as before.
+    """
+    drive = two_loops()
+    drive.do(PLANK)
+    drive.go(5_000 + 40_000)
+    drive.do(Do.STOP)
+    record = record_of(drive)
+    assert record.exercises_done == {"plank"}
+    regions = {key: region for key, (region, _) in PLACES.items()}
+    [outing] = history_of("other", [record], None, UTC, regions).outings
+    assert outing.regions == {"core"}

@@ -35,7 +35,15 @@ from whistlestop.review.charts import (
     weeks_chart,
     year_chart,
 )
-from whistlestop.review.days import DayBook, DayKind, DaySpan, Mark, Training, day_book
+from whistlestop.review.days import (
+    DayBook,
+    DayKind,
+    DaySpan,
+    FixedDays,
+    Mark,
+    Training,
+    day_book,
+)
 from whistlestop.review.numbers import weeks
 from whistlestop.review.stations import Bout, LoopEffort, Share
 
@@ -331,3 +339,24 @@ def test_charts_judge_nothing() -> None:
             "bad",
         ):
             assert word not in text
+
+
+def test_races_and_key_sessions_stand_at_their_week_and_day() -> None:
+    empty = day_book([], [], [])
+    fixed = FixedDays(
+        frozenset({date(2031, 5, 18)}),
+        frozenset({date(2031, 5, 13), date(2031, 5, 18)}),
+    )
+    span = DaySpan(date(2031, 5, 5), date(2031, 5, 18))
+    chart = weeks_chart(weeks(empty, span), 60, fixed=fixed)
+    [row] = [line.split() for line in chart.lines if "dates" in line]
+    assert row == ["dates", "RK"]
+    assert "R race" in " ".join(chart.lines)
+    assert chart.sentences[-1].endswith("; race on 18 May; key session on 13 May")
+    assert "race" not in chart.sentences[0]
+    year = year_chart(empty, 2031, date(2031, 5, 14), 60, fixed=fixed)
+    at = {day: year.sentences[(day - date(2031, 1, 1)).days] for day in fixed.key_days}
+    assert at[date(2031, 5, 13)] == "13 May 2031: key session; blank, not known"
+    assert at[date(2031, 5, 18)] == "18 May 2031: race; not yet"
+    [may] = [line for line in year.lines if line.startswith("May")]
+    assert (may.count("K"), may.count("R")) == (1, 1)

@@ -16,6 +16,7 @@ from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.session import Options
 from whistlestop.engine.commands import Do, EnterEffort, EnterSessionEffort
+from whistlestop.review.amended import instant, local_day
 from whistlestop.review.days import (
     Day,
     DayKind,
@@ -23,14 +24,12 @@ from whistlestop.review.days import (
     Mark,
     Training,
     day_book,
-    day_of,
     week_of,
     weeks_in,
 )
 from whistlestop.review.record import read_record
 
 BERLIN = ZoneInfo("Europe/Berlin")
-HOUR_MS = 3_600_000
 DAYS = st.dates(date(1970, 1, 1), date(2100, 1, 1))
 
 
@@ -52,56 +51,52 @@ def training(day: date, **changes: object) -> Training:
     return Training(day, **{**values, **changes})  # type: ignore[arg-type]
 
 
+# Last Sunday of March and of October: directive 2000/84/EC on summer time.
 @pytest.mark.parametrize(
-    ("inside", "short_or_long", "hours"),
-    [
-        # A day an hour short or long is still a day. The dates are those of the
-        # directive on summer time, 2000/84/EC: last Sunday of March and of October.
-        (date(2031, 3, 26), date(2031, 3, 30), 23),
-        (date(2031, 10, 22), date(2031, 10, 26), 25),
-    ],
+    ("change", "hours"), [(date(2031, 3, 30), 23), (date(2031, 10, 26), 25)]
 )
-def test_a_clock_change_week_has_seven_days_and_the_odd_one_is_one_day(
-    inside: date, short_or_long: date, hours: int
+def test_every_hour_of_a_clock_change_day_is_of_that_one_day(
+    change: date, hours: int
 ) -> None:
-    week = week_of(inside)
-    assert len(list(week)) == 7
-    lengths = {day: day_length_ms(day, BERLIN) for day in week}
-    assert lengths.pop(short_or_long) == hours * HOUR_MS
-    assert set(lengths.values()) == {24 * HOUR_MS}
-
-
-@pytest.mark.parametrize("change", [date(2031, 3, 30), date(2031, 10, 26)])
-def test_every_hour_of_a_clock_change_day_is_of_that_one_day(change: date) -> None:
     begin = datetime(change.year, change.month, change.day, tzinfo=BERLIN)
-    hours = day_length_ms(change, BERLIN) // HOUR_MS
-    moments = [begin.astimezone(UTC) + timedelta(hours=n) for n in range(hours)]
-    assert {day_of(moment.isoformat(), BERLIN) for moment in moments} == {change}
-    after = begin.astimezone(UTC) + timedelta(hours=hours)
-    assert day_of(after.isoformat(), BERLIN) == change + timedelta(days=1)
+    begin = begin.astimezone(UTC)
+    moments = [begin + timedelta(hours=n) for n in range(-1, hours + 1)]
+    days = [local_day(one.astimezone(BERLIN).isoformat()) for one in moments]
+    one_day = timedelta(days=1)
+    assert days == [change - one_day, *[change] * hours, change + one_day]
+    assert {len(week_of(day)) for day in days} == {7}
 
 
-def test_the_day_is_that_of_the_athletes_zone_and_not_of_the_journals_offset() -> None:
-    late = "2031-04-12T23:30:00+00:00"
-    assert day_of(late, BERLIN) == date(2031, 4, 13)
-    assert day_of(late, ZoneInfo("America/New_York")) == date(2031, 4, 12)
+def test_the_day_is_that_of_the_place_where_it_was_done() -> None:
+    """One moment: late on Saturday in New York, Sunday and its week in Tokyo."""
+    moment = datetime(2031, 4, 13, 15, 30, tzinfo=UTC)
+    walls = [
+        moment.astimezone(ZoneInfo(name)).isoformat()
+        for name in ("Asia/Tokyo", "America/New_York", "Pacific/Kiritimati")
+    ]
+    days = [date(2031, 4, 14), date(2031, 4, 13), date(2031, 4, 14)]
+    assert [local_day(wall) for wall in walls] == days
+    assert len({instant(wall) for wall in walls}) == 1
+    weeks = [week_of(day).first for day in days]
+    assert weeks == [date(2031, 4, 14), date(2031, 4, 7), date(2031, 4, 14)]
 
 
-def test_a_wall_time_without_offset_is_the_zones_own() -> None:
-    assert day_of("2031-04-12T23:30:00", BERLIN) == date(2031, 4, 12)
+def test_a_wall_time_without_offset_is_the_place_s_own() -> None:
+    assert local_day("2031-04-12T23:30:00") == date(2031, 4, 12)
+    assert instant("2031-04-12") == "2031-04-12"
 
 
 @pytest.mark.parametrize("wall", ["", "soon", "2031-13-01T00:00:00+00:00"])
 def test_what_is_no_time_is_named(wall: str) -> None:
     with pytest.raises(ValueError, match="not a date and time"):
-        day_of(wall, BERLIN)
+        local_day(wall)
+    assert instant(wall) == wall
 
 
 def test_a_time_at_the_edge_of_the_calendar_is_an_error_and_no_overflow() -> None:
     with pytest.raises(ValueError):
-        day_of("9999-12-31T23:59:59-12:00", BERLIN)
-    with pytest.raises(ValueError, match="year 1600"):
-        day_of("1600-01-01T00:00:00+00:00", BERLIN)
+        local_day("1600-01-01T00:00:00+00:00")
+    assert instant("9999-12-31T23:59:59-12:00") == "9999-12-31T23:59:59-12:00"
 
 
 @pytest.mark.parametrize("text", ["2031-02-29", "20310212", "2031-2-3", "٢٠٣١-٠١-٠١"])
@@ -168,7 +163,7 @@ def test_a_recorded_session_is_a_training_without_its_pauses() -> None:
     drive.go(60_000)
     drive.do(EnterSessionEffort(Effort(13)))
     record = read_record(drive.journal.lines, session_id=SESSION_ID)
-    found = training_of(record, BERLIN)
+    found = training_of(record)
     assert found is not None
     assert found.length_ms == record.elapsed_ms - record.paused_ms
     assert record.paused_ms >= 17_000
@@ -183,7 +178,7 @@ def test_a_session_rated_by_loops_only_is_marked_derived() -> None:
     drive.go(90_000)
     drive.do(EnterEffort(2, Effort(16)))
     record = read_record(drive.journal.lines, session_id=SESSION_ID)
-    found = training_of(record, BERLIN)
+    found = training_of(record)
     assert found is not None
     assert found.effort_is_derived
     assert found.effort == record.derived_effort
@@ -198,4 +193,4 @@ def test_a_scripted_session_and_one_without_work_are_no_training() -> None:
     idle.go(2_000)
     for drive in (scripted, idle):
         record = read_record(drive.journal.lines, session_id=SESSION_ID)
-        assert training_of(record, BERLIN) is None
+        assert training_of(record) is None

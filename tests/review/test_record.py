@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.support.clock import SESSION_ID, Drive
 from tests.support.plans import MODERATE, every_place, plan, session_plans, station
+from tests.support.services import SHED, make_services, run_until, start_session
 
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.load import parse_load
@@ -30,6 +32,7 @@ from whistlestop.engine.events import Why
 from whistlestop.engine.states import Mode
 from whistlestop.errors import CommandRejected
 from whistlestop.review.facts import session_json
+from whistlestop.review.lines import record_lines
 from whistlestop.review.record import read_record, replay_lines
 from whistlestop.store.journal.heartbeat import Beat
 
@@ -296,7 +299,7 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
         *("id", "wall", "circuit", "name", "scripted", "ending", "elapsed_ms"),
         *("active_ms", "paused_ms", "gated_ms", "gaps_ms", "plan_work_ms"),
         *("best_work_ms", "session_effort", "derived_effort", "note", "loops"),
-        *("discomforts", "problems", "athlete", "entered", "try_out"),
+        *("discomforts", "problems", "athlete", "entered", "try_out", "drills"),
     ]
     loop = facts["loops"][0]
     assert list(loop) == ["loop", "effort", "partial", "plan_ms", "best_ms", "stations"]
@@ -332,3 +335,34 @@ def test_the_facts_of_a_record_are_plain_json_with_every_field() -> None:
             }
         ],
     }
+
+
+def test_a_count_of_a_drill_is_of_its_recovery_and_not_of_the_station(
+    tmp_path: Path,
+) -> None:
+    services = make_services(tmp_path / "home", {"rainy-shed": SHED})
+    running = start_session(services, services.circuits.read("rainy-shed"))
+    session = running.session
+    run_until(services, running, 20_000)
+    with pytest.raises(CommandRejected, match="no drill"):
+        session.engine.handle(EnterCount(3, drill=True), session.engine.t_ms)
+    run_until(services, running, 60_000)
+    session.do(EnterCount(12))
+    session.do(EnterCount(23, drill=True))
+    run_until(services, running, 24 * 3_600_000, [5, 6])
+    session.do(EnterCount(31, drill=True))
+    session.close()
+    assert running.release()
+    record = services.log.record(running.session_id)
+    assert record.problems == ()
+    assert record.loops[0].stations[0].count == 12
+    found = [(d.loop, d.station, d.drill, d.ms, d.count) for d in record.drills]
+    assert found == [
+        (1, 1, "one-ball-arc", 20_000, 23),
+        (2, 1, "one-ball-arc", 20_000, 31),
+    ]
+    counted = [line for line in record_lines(record) if "drill" in line]
+    assert counted == [
+        "  drill after 1 Goblet squat: One-ball arc, count 23",
+        "  drill after 1 Goblet squat: One-ball arc, count 31",
+    ]

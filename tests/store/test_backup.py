@@ -11,7 +11,12 @@ import pytest
 
 from whistlestop.errors import StoreError
 from whistlestop.store import backup
-from whistlestop.store.backup import read_backup, restore_backup, write_backup
+from whistlestop.store.backup import (
+    read_backup,
+    restore_backup,
+    try_restore,
+    write_backup,
+)
 from whistlestop.store.places import Places
 
 FILES = {
@@ -108,12 +113,48 @@ def test_a_damaged_archive_is_noticed_and_nothing_is_put(
     assert not (tmp_path / "new").exists()
 
 
-def test_an_archive_cut_short_is_noticed(home: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("share", [0.0, 0.3, 0.6, 0.9, 0.98, 0.999])
+def test_an_archive_cut_short_is_noticed_and_nothing_is_put(
+    home: Path, tmp_path: Path, share: float
+) -> None:
     archive = tmp_path / "b.tar.gz"
     write_backup(Places(home), archive)
-    archive.write_bytes(archive.read_bytes()[:-40])
-    with pytest.raises(StoreError):
-        read_backup(archive)
+    data = archive.read_bytes()
+    archive.write_bytes(data[: int(len(data) * share)])
+    for act in (try_restore, restore_backup):
+        with pytest.raises(StoreError):
+            act(Places(tmp_path / "new"), archive)
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_whole_archive_with_a_strange_file_at_its_end_puts_nothing(
+    home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every name is judged before the first file is put."""
+    archive = tmp_path / "b.tar.gz"
+    (home / "zz.toml").write_bytes(b"x")
+    real = backup.sources
+    strange = ("zz/later.toml", home / "zz.toml")
+    monkeypatch.setattr(backup, "sources", lambda places: [*real(places), strange])
+    write_backup(Places(home), archive)
+    with pytest.raises(StoreError, match=r'"zz/later\.toml", which this program'):
+        restore_backup(Places(tmp_path / "new"), archive)
+    assert not (tmp_path / "new").exists()
+
+
+def test_trying_says_what_restoring_does_and_puts_nothing(
+    home: Path, tmp_path: Path
+) -> None:
+    archive = tmp_path / "b.tar.gz"
+    write_backup(Places(home), archive)
+    other = filled(
+        tmp_path / "other", {"log/diary.jsonl": b"mine\n", "config.toml": b""}
+    )
+    before = tree(other)
+    tried = try_restore(Places(other), archive)
+    assert tree(other) == before
+    assert (tried.same, tried.different) == (("config.toml",), ("log/diary.jsonl",))
+    assert restore_backup(Places(other), archive) == tried
 
 
 def test_a_backup_that_does_not_read_back_is_not_called_written(

@@ -13,7 +13,6 @@ from whistlestop.errors import ProblemsFound, StoreError, UsageError
 from whistlestop.library import exercises
 from whistlestop.store.kit.file import is_saved
 from whistlestop.store.wishes.circuits import (
-    check_wishes,
     parse_wishes,
     read_wishes,
     wishes_names,
@@ -86,7 +85,9 @@ def test_a_file_says_no_more_than_differs():
 def test_a_bad_file_is_told_with_its_place(text, said, tmp_path):
     path = tmp_path / "bad.toml"
     path.write_text(text, encoding="utf-8")
-    problems = "\n".join(str(problem) for problem in check_wishes(path))
+    with pytest.raises(ProblemsFound) as found:
+        read_wishes(path)
+    problems = "\n".join(str(problem) for problem in found.value.problems)
     assert said in problems
     assert str(path) in problems
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from zoneinfo import ZoneInfo
-
-from whistlestop.review.days import DayKind, Training, day_of
+from whistlestop.review.amended import local_day
+from whistlestop.review.days import DayKind, Training
 from whistlestop.review.record import SessionRecord
 
 
-def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
+def training_of(record: SessionRecord) -> Training | None:
     """A recorded session as a training.
 
     None if scripted, a try-out or without any work.
@@ -23,7 +22,7 @@ def training_of(record: SessionRecord, zone: ZoneInfo) -> Training | None:
         return None
     text = record.session_effort
     return Training(
-        day=day_of(record.wall, zone),
+        day=local_day(record.wall),
         length_ms=record.session_ms,
         effort=record.derived_effort if text is None else text.halves / 2,
         kind=DayKind.CIRCUIT,

@@ -122,6 +122,21 @@ def floor_of(app: WhistlestopApp) -> FloorScreen:
     return app.screen
 
 
+async def test_what_limits_stand_against_is_said_where_no_sheet_was_seen(services):
+    """Asked for on the command line: the Floor says it as it gets ready."""
+    services.places.limits_file.write_text(
+        'format = 2\n[[limit]]\nsite = "knee"\nstrength = "easy"\nuntil = 9999-12-31\n'
+    )
+    plan = compile_plan(services.circuits.read("yard"))
+    app = WhistlestopApp(services, plan=plan, polls=False)
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        assert floor_of(app).model().notice == (
+            "Stations 1 and 3: you go easy on the knee until 9999-12-31."
+        )
+    app.end_session()
+
+
 async def test_the_floor_is_seen_before_its_clock_runs(services, monkeypatch):
     """Its first picture has everything; sound is opened and begun after it."""
     seen = first_lines(CanvasView, monkeypatch)

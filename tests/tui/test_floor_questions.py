@@ -17,7 +17,7 @@ from tests.support.services import make_services, run_until, start_session
 
 from whistlestop.domain.load import parse_load
 from whistlestop.domain.sites import SITES
-from whistlestop.engine.commands import EnterDiscomfort, EnterSkipReason
+from whistlestop.engine.commands import EnterCount, EnterDiscomfort, EnterSkipReason
 from whistlestop.engine.states import Mode
 from whistlestop.review.record import session_record
 from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
@@ -259,3 +259,17 @@ def test_the_discomfort_question_as_it_was_looked_at(name, grid):
     lines = notice_lines(words, places.inner, places.foot_row - places.sentence_row)
     assert len(lines) <= {80: 4, 120: 3}[grid[0]]
     assert not any("…" in line for line in lines)
+
+
+def test_a_count_is_of_the_station_and_with_the_key_again_of_the_drill():
+    asked = about("count", drill="One-ball arc")
+    assert asked.words == "reps: _   Enter saves, Esc cancels, c: drill"
+    of_drill = asked.press("c", "count").prompt
+    assert of_drill.words == "in the drill: _   Enter saves, Esc cancels, c: reps"
+    typed = of_drill.press("2", None).prompt.press("4", None).prompt
+    assert typed.press("enter", None).command == EnterCount(24, drill=True)
+    again = typed.press("c", "count").prompt
+    assert again.press("enter", None).command == EnterCount(24)
+    without = about("count")
+    assert without.words == "reps: _   Enter saves, Esc cancels"
+    assert without.press("c", "count").prompt is None

@@ -66,6 +66,7 @@ from whistlestop.tui.rooms.kit.limits_room import LimitsRoom
 from whistlestop.tui.rooms.kit.room import KitRoom
 from whistlestop.tui.rooms.kit.setup import SetupRoom
 from whistlestop.tui.rooms.library.room import LibraryRoom
+from whistlestop.tui.rooms.log.changes import ChangesRoom
 from whistlestop.tui.rooms.log.enter import EnterScreen
 from whistlestop.tui.rooms.log.plots import PlotsRoom
 from whistlestop.tui.rooms.log.record import RecordScreen
@@ -208,6 +209,7 @@ WALKS: dict[str, tuple[State, ...]] = {
     "record": (at(record, size=LOW), at(record, "7")),
     "enter": (at(lambda _: EnterScreen()),),
     "plots": tuple(at(lambda _: PlotsRoom(), key) for key in "12345"),
+    "changes": (at(lambda _: ChangesRoom(), size=LOW),),
     "next": (at(lambda _: NextRoom()),),
     "another-step": (at(lambda _: NextRoom(), "c"),),
     "weeks": (at(lambda _: WeeksRoom()), at(lambda _: WeeksRoom(), "enter")),
@@ -238,6 +240,7 @@ WALKS: dict[str, tuple[State, ...]] = {
 ELSEWHERE = {("CloseOutRoom", "other_athlete")}
 # What does nothing in the home of these walks, and what it would need.
 NEEDS = {
+    ("LogRoom", "save_circuit"): "a session done from a file elsewhere",
     ("NextRoom", "say_well"): "an illness that is over",
     ("NextRoom", "leave_out"): "a discomfort of 6 or more",
     ("NextRoom", "say_why"): "two steps put off without a reason",

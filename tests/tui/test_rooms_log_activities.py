@@ -106,9 +106,16 @@ async def test_efforts_that_are_missing_are_entered_in_one_pass(services):
 
 async def test_without_a_watched_folder_a_path_is_asked_for(tmp_path, folder):
     services = make_services(tmp_path / "h", {"a": SHED})
+    start = services.clock.wall().astimezone(UTC).replace(microsecond=0)
+    (folder / "a.fit").write_bytes(fit_file(ride(start - timedelta(days=2), 90)))
     app = RoomsApp(services, LogRoom())
     async with app.run_test(size=SIZE) as pilot:
         await settle(pilot)
         await do(pilot, "i")
         await answer(pilot, str(folder / "nowhere.fit"))
         assert "1 file not readable" in whole(app)
+        await do(pilot, "i")
+        await answer(pilot, str(folder))
+        assert "Press i again to enter them" in whole(app)
+        await do(pilot, "i")
+        assert "Imported; u undoes it." in whole(app)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 from rich.color import ColorSystem
 from rich.segment import Segment
+from tests.pages.season import LAST as SEASON_END
 from tests.pages.season import season
 from tests.support.picture import screen_strips
 from tests.support.plans import FEW
@@ -22,6 +23,7 @@ from whistlestop.review.chart_text import BLOCKS, Chart, ChartRun, Role, Spot
 from whistlestop.review.charts import year_chart
 from whistlestop.review.items import Filter
 from whistlestop.store.diary.file import append_step, diary_path
+from whistlestop.tui.rooms.log.changes import ChangesRoom
 from whistlestop.tui.rooms.log.plots import (
     BALANCE,
     EFFORTS,
@@ -338,3 +340,16 @@ async def test_the_filter_of_the_log_reaches_its_plots(services):
     assert "of everything: no filter" in await shown(
         services, PlotsRoom(0, Filter(circuit="rainy"))
     )
+
+
+async def test_what_changed_is_said_in_sentences_and_tab_goes_on_to_the_plots(services):
+    app = RoomsApp(services, ChangesRoom(Filter(station="row", until=SEASON_END)))
+    async with app.run_test(size=SIZE) as pilot:
+        await settle(pilot)
+        shown_now = whole(app)
+        assert "filter: station row to 2026-04-12" in shown_now
+        assert "Goblet squat: 12 to 16 kg since 3 Feb" in shown_now
+        assert "target effort (7 or below)" in shown_now
+        await press(pilot, "tab")
+        assert isinstance(app.screen, PlotsRoom)
+        assert app.screen.wanted.station == "row"

@@ -8,7 +8,14 @@ from threading import Event
 import pytest
 from rich.cells import cell_len
 from tests.support.rooms_app import SIZES, RoomsApp, press, settle, texts, whole
-from tests.support.services import SHED, ServicesForTests, do_session, make_services
+from tests.support.services import (
+    SHED,
+    ServicesForTests,
+    do_session,
+    make_services,
+    run_until,
+    start_session,
+)
 from textual.widgets import Input
 
 from whistlestop.domain.sites import SITES
@@ -362,3 +369,56 @@ async def test_the_newest_weeks_are_shown_before_the_rest_is_read(
         await settle(pilot)
         assert "3 sessions" in texts(app)[0]
         assert "Rainy shed" in whole(app)
+
+
+async def test_everything_is_backed_up_and_put_back_after_a_look(tmp_path: Path):
+    services = make_services(tmp_path / "home", {"rainy-shed": SHED})
+    done = do_session(services, services.circuits.read("rainy-shed"), efforts=(5, 6))
+    archive = tmp_path / "b.tar.gz"
+    app = RoomsApp(services, LogRoom())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        for expected in ("read back and whole.", "nothing of it is missing here."):
+            await press(pilot, "ctrl+s")
+            app.screen.query_one(Input).value = str(archive)
+            await press(pilot, "enter")
+            await settle(pilot)
+            assert expected in app.screen.message
+        [journal] = services.places.log.rglob(f"{done}.jsonl")
+        journal.unlink()
+        await press(pilot, "ctrl+s")
+        app.screen.query_one(Input).value = str(archive)
+        await press(pilot, "enter")
+        await settle(pilot)
+        assert "1 file to put back. Type yes." in whole(app)
+        await press(pilot, "n", "o", "enter")
+        assert not journal.exists()
+        app.screen.query_one(Input).value = "yes"
+        await press(pilot, "enter")
+        await settle(pilot)
+        assert "1 file put back." in app.screen.message
+        assert journal.exists()
+
+
+async def test_a_circuit_done_from_a_file_elsewhere_is_offered_to_be_saved(
+    services: ServicesForTests, tmp_path: Path
+):
+    quay = tmp_path / "quay.toml"
+    quay.write_text(SHED.replace("Rainy shed", "Quay"), encoding="utf-8")
+    text = services.circuits.text_elsewhere(str(quay))
+    services.sessions.texts_elsewhere["quay"] = text
+    running = start_session(services, services.circuits.read(str(quay)))
+    run_until(services, running, 24 * 3_600_000, [5, 6])
+    running.session.close()
+    assert running.release()
+    app = RoomsApp(services, LogRoom())
+    async with app.run_test(size=(100, 30)) as pilot:
+        await settle(pilot)
+        assert "y save circuit" in texts(app)[-1]
+        await press(pilot, "down")
+        assert "save circuit" not in texts(app)[-1]  # the yard's is there
+        await press(pilot, "up", "y")
+        await settle(pilot)
+        assert app.screen.message == "Quay is among your circuits now."
+        assert services.circuits.read("quay").name == "Quay"
+        assert "save circuit" not in texts(app)[-1]

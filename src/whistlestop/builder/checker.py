@@ -213,21 +213,24 @@ def _shared(circuit: Circuit, request: Request) -> Iterator[str]:
 
 
 def _practice(circuit: Circuit, request: Request) -> Iterator[str]:
-    """Look whether drills wait for nothing and begin at their first level."""
+    """Look whether drills wait for nothing and begin at a level that was held."""
+    held = dict(request.held) if request.level != "new" else {}
     for station in circuit.stations:
         if station.drill is None:
             continue
         drill = drills()[station.drill.id]
-        first = drill.added_at(1)
+        step = station.drill.name.partition(": ")[2]
+        level = drill.ladder.index(step) + 1 if step in drill.ladder else 0
+        if not 1 <= level <= held.get(drill.id, 1):
+            yield f"the drill {drill.id} does not begin at a level that was held"
+        extra = drill.added_at(level)
         for limit in request.limits:
             if limit.kind == "site" and (
-                asks(drill, limit.value, extra=first) > _MAY[limit.strength]
+                asks(drill, limit.value, extra=extra) > _MAY[limit.strength]
             ):
                 yield f"the drill {drill.id} asks too much of the {limit.value}"
             if limit.kind == "region" and {limit.value, "whole"} & set(drill.loads):
                 yield f"the drill {drill.id} loads what is left out"
-        if station.drill.name.partition(": ")[2] != drill.ladder[0]:
-            yield f"the drill {drill.id} does not begin at its first level"
         if request.level == "new" and not drill_levels()[drill.id].first:
             yield f"the drill {drill.id} is none for somebody new"
         if drill.id in request.waiting:

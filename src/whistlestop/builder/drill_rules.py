@@ -17,8 +17,6 @@ from whistlestop.library import drills
 from whistlestop.library.levels import drill_levels
 
 MOST_JUMPY: Final = 2
-# A new circuit begins each drill at its first level.
-_LEVEL: Final = 1
 # Rope and footwork count with the jumps, whatever the level.
 JUMPY_KINDS: Final = frozenset({"rope", "footwork"})
 WISHED_AFTER: Final[Mapping[str, tuple[str, ...]]] = {
@@ -52,15 +50,15 @@ def allowed(drill: DrillInfo, before: Piece, after: Piece) -> bool:
 def drills_for(request: Request) -> tuple[DrillInfo, ...]:
     """The drills that kit, room, limits and level leave, in the order of the library.
 
-    Each is given at its first level: breathing, coordination and balance beside a
-    wall to somebody new.
+    Each at a level that `level_for` gives: to somebody new breathing, coordination and
+    balance beside a wall.
     """
     cautions = {x.value for x in request.limits if x.kind == "caution"}
     return tuple(
         drill
         for drill in drills().values()
         if all(is_there(request, thing) for thing in drill.kit)
-        and not any(x.meets_drill(drill.id, drill, _LEVEL) for x in request.limits)
+        and level_for(drill, request)
         and not ("An" in cautions and is_jumpy(drill))
         and (request.level != "new" or drill_levels()[drill.id].first)
         and drill.id not in request.waiting
@@ -69,9 +67,19 @@ def drills_for(request: Request) -> tuple[DrillInfo, ...]:
     )
 
 
-def at_first_level(drill: DrillInfo) -> str:
-    """The name of a drill with its first level, as a circuit has it."""
-    return f"{drill.name}: {drill.ladder[0]}"
+def level_for(drill: DrillInfo, request: Request) -> int:
+    """The level at which a new circuit begins a drill; 0 where limits leave none.
+
+    The hardest that was held in two sessions and that no limit stands against, else
+    the first; somebody new begins at the first.
+    """
+    held = 1 if request.level == "new" else dict(request.held).get(drill.id, 1)
+    levels = range(min(held, len(drill.ladder)), 0, -1)
+    return next((n for n in levels if not _meets(drill, n, request)), 0)
+
+
+def _meets(drill: DrillInfo, level: int, request: Request) -> bool:
+    return any(one.meets_drill(drill.id, drill, level) for one in request.limits)
 
 
 def is_wished(drill: DrillInfo, before: Piece, after: Piece) -> bool:

@@ -17,7 +17,7 @@ from whistlestop.builder.request import Request, most_whole
 from whistlestop.builder.search import RESTARTS, STEPS_FOR_SIX
 from whistlestop.builder.timing import best_timing, is_half_empty, shortest_ms
 from whistlestop.builder.yielding import REGIONS, full_regions, waived_for
-from whistlestop.domain.limits import Limit, site_name
+from whistlestop.domain.limits import Limit, the_site
 from whistlestop.domain.wishes import LOOPS, MINUTES, STATIONS, WAIVABLE
 from whistlestop.library import exercises
 from whistlestop.library.cards import CEILINGS, NOISES, SPACES
@@ -321,7 +321,7 @@ def _of_kit(request: Request) -> Iterator[WishChange]:
 def _lifted_text(limit: Limit) -> str:
     if limit.kind == "site":
         return (
-            f"load the {site_name(limit)} again (only if nothing hurts there; a "
+            f"load {the_site(limit)} again (only if nothing hurts there; a "
             "physiotherapist's word goes first)"
         )
     return f"lift the limit on {limit.kind} {limit.value} (only if nothing hurts)"

@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 
 from whistlestop.builder import objective, rules
 from whistlestop.builder.drill_pick import pick
-from whistlestop.builder.drill_rules import at_first_level
+from whistlestop.builder.drill_rules import level_for
+from whistlestop.builder.easier_forms import with_easier_forms
 from whistlestop.builder.facts import AGAINST, HINGE, PULL, PUSH, SQUAT, Piece
 from whistlestop.builder.facts import pieces as pieces_of
 from whistlestop.builder.loads import with_loads
@@ -32,7 +33,8 @@ _TRIES = 3
 class BuiltCircuit:
     """A circuit that meets a request, with a reason for each station.
 
-    `points` are those of the objective; `steps` says how long was searched.
+    `points` are those of the objective, before easier forms took the place of what
+    asks of a site that goes easy; `steps` says how long was searched.
     """
 
     request: Request
@@ -129,12 +131,15 @@ def rest_changed(one: BuiltCircuit, keep: Sequence[str]) -> BuiltCircuit | None:
 
 
 def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit:
-    order = found.order
+    order, easier = with_easier_forms(found.order, request)
     filled = pick(order, request)
     circuit = Circuit(
         id="built",
         name=f"{request.minutes} minutes, {request.stations} stations",
-        stations=tuple(map(_station, order, filled)),
+        stations=tuple(
+            _station(piece, drill, request)
+            for piece, drill in zip(order, filled, strict=True)
+        ),
         loops=request.loops,
         work_ms=timing.work_ms,
         recover_ms=timing.recover_ms,
@@ -145,13 +150,19 @@ def _made(request: Request, found: SearchResult, timing: Timing) -> BuiltCircuit
     )
     loaded, why = with_loads(circuit, request)
     reasons = tuple(
-        "; ".join(filter(None, (_reason(order, place, request), why[place])))
+        "; ".join(
+            filter(None, (easier[place], _reason(order, place, request), why[place]))
+        )
         for place in range(len(order))
     )
     return BuiltCircuit(request, loaded, reasons, found.points, found.steps)
 
 
-def _station(piece: Piece, drill: DrillInfo | None) -> Station:
+def _drill(known: DrillInfo, request: Request) -> Drill:
+    return Drill(known.id, known.at_level(level_for(known, request)))
+
+
+def _station(piece: Piece, drill: DrillInfo | None, request: Request) -> Station:
     facts = piece.exercise
     return Station(
         facts.id,
@@ -161,7 +172,7 @@ def _station(piece: Piece, drill: DrillInfo | None) -> Station:
         tempo=parse_tempo(facts.tempo) if facts.tempo else None,
         kit=piece.kit,
         cautions=facts.cautions,
-        drill=Drill(drill.id, at_first_level(drill)) if drill else None,
+        drill=_drill(drill, request) if drill else None,
     )
 
 

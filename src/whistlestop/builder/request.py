@@ -53,6 +53,7 @@ class Request:
         waiting: Ids of stations and drills that wait for others to be practised, and
             come only by name.
         last_kg: Exercise ids with the last load there, in kg each.
+        held: Ids of drills with the hardest level held in two sessions, from 1.
         seed: 0 to 2**32 - 1; another seed may give another circuit.
 
     Raises:
@@ -82,6 +83,7 @@ class Request:
     level: Level = "strong"
     waiting: frozenset[str] = frozenset()
     last_kg: tuple[tuple[str, float], ...] = ()
+    held: tuple[tuple[str, int], ...] = ()
 
     def __post_init__(self) -> None:
         for name, value, span in (

@@ -103,19 +103,36 @@ def search(
     if steps <= FEW_ORDERS:
         best = _best_of_all(tables, any_will_do=any_will_do)
     else:
-        steps = 0
         usual = RESTARTS * (2 if request.stations <= SMALL else 1)
-        for _ in range(usual if walks is None else walks):
-            walk = _Walk(tables, dice)
-            steps += walk.run(any_will_do=any_will_do)
-            if best is None or walk.best[:2] > best[:2]:
-                best = walk.best
-            if any_will_do and best[0] == 0:
-                break
+        best, steps = _walked(
+            tables, dice, usual if walks is None else walks, any_will_do=any_will_do
+        )
+        if best[0]:
+            # Points may lead away from what breaks no rule: once more without them.
+            bare = Tables(pieces, request, with_points=False)
+            best, more = _walked(bare, dice, usual, any_will_do=True)
+            steps += more
     assert best is not None
     order = well_begun([tables.pieces[n] for n in best[2]], request)
     broken = rules.violations(order, request)
     return SearchResult(order, objective.points(order, request), broken, steps)
+
+
+def _walked(
+    tables: Tables, dice: Dice, walks: int, *, any_will_do: bool
+) -> tuple[Worth, int]:
+    """The best of some walks, one at least, and how many steps they took."""
+    best: Worth | None = None
+    steps = 0
+    for _ in range(walks):
+        walk = _Walk(tables, dice)
+        steps += walk.run(any_will_do=any_will_do)
+        if best is None or walk.best[:2] > best[:2]:
+            best = walk.best
+        if any_will_do and best[0] == 0:
+            break
+    assert best is not None
+    return best, steps
 
 
 def well_begun(order: Sequence[Piece], request: Request) -> tuple[Piece, ...]:

@@ -14,8 +14,10 @@ from whistlestop.builder.request import Request
 from whistlestop.builder.yielding import sentences as yielded_texts
 from whistlestop.domain.circuit.circuit import Circuit, Station
 from whistlestop.domain.duration import clock, exact
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.library.first_loads import Level
+from whistlestop.library.things import jump_notes, kit_notes
 
 _WHOSE: Final[Mapping[Level, str]] = {
     "new": "somebody new",
@@ -54,9 +56,26 @@ def level_text(request: Request, how: str) -> str:
     )
 
 
+def along_text(request: Request, along: str, how: str) -> str:
+    """For two where nobody is named, whose sore sites are not known; else nothing."""
+    if request.athletes < 2 or along:
+        return ""
+    return f"For two: the other person's sore sites are not looked at; {how}."
+
+
 def notes(one: BuiltCircuit) -> tuple[str, ...]:
-    """What is to be known of a circuit beside its stations: what a sore site took."""
-    return (*yielded_texts(one.request), *_load_notes(one))
+    """What is to be known of a circuit before its stations: what a sore site took.
+
+    And how often feet land, against what is common at the level it was built for.
+    """
+    person = Person(level=one.request.level)
+    jumps = jump_notes(compile_plan(one.circuit), person)
+    return (*yielded_texts(one.request), *_load_notes(one), *jumps)
+
+
+def things_to_mind(one: BuiltCircuit, person: Person = NOBODY) -> tuple[str, ...]:
+    """What to mind with the things of a circuit, for the end of its page."""
+    return tuple(kit_notes(compile_plan(one.circuit), person))
 
 
 def _load_notes(one: BuiltCircuit) -> Iterator[str]:

@@ -17,6 +17,7 @@ from whistlestop.builder.yielding import waived_for
 # What one broken rule costs on the way: little, so that a walk gets through; of two
 # orders the one that breaks less is better in the end, whatever its points.
 BROKEN: Final = 12
+_BROKEN_ALONE: Final = 3
 
 # Sums are packed into one whole number, so that one addition adds them all. Points may
 # be below 0, so each piece and each pair is lifted by as much as the lowest is below.
@@ -36,10 +37,17 @@ _COUNTS: Final = (1 << (_FAMILIES - _COUNTED)) - 1
 
 
 class Tables:
-    """Sums for a request and its pieces; pieces are named by their numbers."""
+    """Sums for a request and its pieces; pieces are named by their numbers.
 
-    def __init__(self, pieces: Sequence[Piece], request: Request) -> None:
+    Without points only rules count, for a walk to whatever breaks none.
+    """
+
+    def __init__(
+        self, pieces: Sequence[Piece], request: Request, *, with_points: bool = True
+    ) -> None:
         """Read rules and objective once for each piece and pair of pieces."""
+        self._with_points = with_points
+        self._cost = BROKEN if with_points else _BROKEN_ALONE
         self.pieces = tuple(pieces)
         self.request = request
         self.count = request.stations
@@ -48,12 +56,15 @@ class Tables:
         self.wrists = [
             "wrists" not in self.waived and rules.is_on_hands(piece) for piece in pieces
         ]
-        costs = objective.pair_costs(request)
+        costs = objective.pair_costs(request) if with_points else ()
         pairs = [
             [-sum(one.points for one in costs if one.holds(a, b)) for b in pieces]
             for a in pieces
         ]
-        worths = [objective.own_points(piece, request) for piece in pieces]
+        worths = [
+            objective.own_points(piece, request) if with_points else 0
+            for piece in pieces
+        ]
         lifts = [-min(map(min, pairs), default=0), max(0, -min(worths, default=0))]
         self._bias = self.count * sum(lifts)
         assert self.count * (max(worths, default=0) + sum(lifts)) < _MASK
@@ -165,10 +176,11 @@ class Tables:
         families = total >> _FAMILIES
         several = self._several.get(families)
         if several is None:
-            several = self._several[families] = _family_points(families)
+            several = _family_points(families) if self._with_points else 0
+            self._several[families] = several
         broken += total & _MASK
         points += several + ((total >> _BITS) & _MASK) - self._bias
-        return points - BROKEN * broken, broken
+        return points - self._cost * broken, broken
 
     def _of_counts(self, total: int) -> tuple[int, int]:
         """Points and broken rules of what is counted over the whole loop."""
@@ -176,7 +188,7 @@ class Tables:
         counted = rules.OrderTotals(
             at["legs"], at["core"], at["arms"], at["whole"], at["sided"], at["floor"]
         )
-        points = self._loop.points(at, at["difficulty"])
+        points = self._loop.points(at, at["difficulty"]) if self._with_points else 0
         return points, rules.over_all(counted, self.count, self.waived)
 
 

@@ -7,7 +7,6 @@ Refuses to know single stations.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -15,7 +14,8 @@ from typing import Final
 from whistlestop.builder.facts import HINGE, PULL, PUSH, SQUAT, Piece, pieces
 from whistlestop.builder.request import Request, most_whole
 from whistlestop.domain.demands import WEIGHT_ADDS, added_by
-from whistlestop.domain.limits import deed, site_name
+from whistlestop.domain.limits import deed, the_site
+from whistlestop.domain.text import joined
 
 REGIONS: Final = ("legs", "core", "arms")
 # Rules that are given up unasked carry these words among what is waived.
@@ -97,24 +97,19 @@ def sentences(request: Request) -> tuple[str, ...]:
     if not missing and not short:
         return ()
     sites = [one for one in request.limits if one.kind == "site"]
-    reason = _and([deed(one, f"the {site_name(one)}") for one in sites])
+    reason = joined([deed(one, the_site(one)) for one in sites])
     found = []
     if missing:
         found.append(
-            f"To {reason}, this circuit has {_and(missing)}: what there is would ask "
+            f"To {reason}, this circuit has {joined(missing)}: what there is would ask "
             "too much of it."
         )
     if short:
         found.append(
-            f"To {reason}, hardly any stations for the {_and(short)} are left: others "
-            "make up the circuit."
+            f"To {reason}, hardly any stations for the {joined(short)} are left: "
+            "others make up the circuit."
         )
     return tuple(found)
-
-
-def _and(words: Sequence[str]) -> str:
-    *before, last = words
-    return f"{', '.join(before)} and {last}" if before else last
 
 
 def _short_regions(

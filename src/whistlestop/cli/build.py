@@ -19,6 +19,7 @@ from whistlestop.files import make_folder
 if TYPE_CHECKING:
     from whistlestop.builder.explain import NoFit
     from whistlestop.builder.making import BuiltCircuit
+    from whistlestop.domain.person import Person
 
 _MOST_ANSWERS: Final = 5
 _MOST_OF_A_KIND: Final = 3
@@ -28,6 +29,7 @@ def add_build(parser: argparse.ArgumentParser) -> None:
     """Add what may be typed after `build`. What is not typed is left to the wishes."""
     wanted = parser.add_argument_group("what you want")
     add_options(wanted, CircuitWishes, CIRCUIT)
+    wanted.add_argument("--with", dest="companion", metavar="NAME", help=_WITH)
     wanted.add_argument("--wishes", metavar="NAME", help=_WISHES)
     wanted.add_argument("--keep-wishes", metavar="NAME", help=_KEEP_WISHES)
     add_options(parser.add_argument_group("the room"), CircuitWishes, ROOM)
@@ -51,6 +53,7 @@ def add_build(parser: argparse.ArgumentParser) -> None:
 
 
 _PROVE_S: Final = 60
+_WITH: Final = "for two: what NAME leaves out stays out as well"
 _WISHES: Final = "start from saved wishes"
 _KEEP_WISHES: Final = "save these wishes as NAME"
 _PROVE: Final = "ask an exact solver whether there is a better one (extra: proof)"
@@ -62,14 +65,16 @@ def build(arguments: argparse.Namespace) -> int:
     """Build a circuit; status 1 where none was found."""
     from whistlestop.builder.explain import NoFit, answer
     from whistlestop.builder.making import alternatives
-    from whistlestop.builder.sentences import level_text
+    from whistlestop.builder.sentences import along_text, level_text
     from whistlestop.driver.building import asked, save_wishes, with_ids
+    from whistlestop.store.settings.values import person_of
 
     if arguments.save and arguments.answers > 1:
         raise UsageError("only one circuit can be saved", "leave --answers out")
     services = Services(getattr(arguments, "home", None))
     wishes = with_ids(_wishes(services, arguments))
-    today = asked(services, wishes)
+    along = arguments.companion or ""
+    today = asked(services, wishes, along)
     request = today.request
     target = _target(services, arguments.save) if arguments.save else None
     for problem in today.problems_found:
@@ -80,6 +85,8 @@ def build(arguments: argparse.Namespace) -> int:
     if request.kit is None:
         remark("your kit list is empty, so any station may be used (see `kit list`)")
     if text := level_text(request, "`--level` asks for more"):
+        remark(text)
+    if text := along_text(request, along, "name them with `--with NAME`"):
         remark(text)
     found = answer(request)
     if isinstance(found, NoFit):
@@ -93,18 +100,28 @@ def build(arguments: argparse.Namespace) -> int:
     several = alternatives(found, arguments.answers)
     if arguments.name:
         several = tuple(_named(one, arguments.name) for one in several)
-    _say_built(several, arguments)
+    _say_built(several, arguments, person_of(services.settings.training))
     if target is not None:
         _save(services, several[0], target)
     return 0
 
 
-def _say_built(several: Sequence[BuiltCircuit], arguments: argparse.Namespace) -> None:
+def _say_built(
+    several: Sequence[BuiltCircuit], arguments: argparse.Namespace, person: Person
+) -> None:
+    from whistlestop.builder.sentences import things_to_mind
+
     if arguments.json:
-        say_json([_built_json(one) for one in several])
+        say_json(
+            [
+                {**_built_json(one), "things": list(things_to_mind(one, person))}
+                for one in several
+            ]
+        )
     else:
         for one in several:
-            say(*_lines(one))
+            mind = [f"mind: {note}" for note in things_to_mind(one, person)]
+            say(*_lines(one), *mind)
     if len(several) < arguments.answers:
         remark(f"{len(several)} different circuits were found")
 

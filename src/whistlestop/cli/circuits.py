@@ -8,7 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Final
 
-from whistlestop.cli.output import plan_lines, remark, say, say_json
+from whistlestop.cli.output import plan_lines, remark, say, say_checked, say_json
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.timeline import compile_plan, plan_document
@@ -43,10 +43,7 @@ def check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json([asdict(problem) for problem in problems])
     else:
-        say(*(str(problem) for problem in problems))
-        if not problems:
-            count = len(arguments.files)
-            remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
+        say_checked(problems, len(arguments.files))
     return 1 if problems else 0
 
 
@@ -110,10 +107,7 @@ def _check_with_advice(arguments: argparse.Namespace, problems: list[Problem]) -
         say_json({"problems": details, "advice": advice_values(found)})
     else:
         lines = advice_lines(found)
-        say(*(str(problem) for problem in problems), *lines)
-        if not problems:
-            count = len(arguments.files)
-            remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
+        say_checked(problems, len(arguments.files), *lines)
         remark(HOW_TO_SILENCE if lines else "no advice")
     return 1 if problems else 0
 

@@ -139,7 +139,8 @@ def taken_text(taken: EntryTaken) -> str:
             where = side_and_site(site, side)
             return f"discomfort noted: {where}, {level}: saved"
         case EnterCount(count):
-            return f"count {count} for station {taken.station}"
+            drill = "the drill after " if taken.entry.drill else ""
+            return f"count {count} for {drill}station {taken.station}"
         case EnterLoad(load):
             return f"load {load} for station {taken.station}"
         case EnterVariant(variant):

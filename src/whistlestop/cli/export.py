@@ -7,9 +7,11 @@ import sys
 
 from whistlestop.cli.output import remark
 from whistlestop.cli.page import export_page, export_report, write
+from whistlestop.cli.well import refuse_before_page
 from whistlestop.domain.kit.owned_loads import with_owned_loads
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.driver.next_steps import with_next_steps
+from whistlestop.driver.practice import from_log
 from whistlestop.driver.services import Services
 from whistlestop.library.whole import Library, library_means
 from whistlestop.prints.sheet_facts import SheetFacts, gather
@@ -57,15 +59,21 @@ def _export_circuit(arguments: argparse.Namespace) -> int:
 
 
 def sheet_facts(services: Services, circuit: str, library: Library) -> SheetFacts:
-    """What a sheet says of a circuit, with accepted steps, kit and limits.
+    """What a sheet says of a circuit, with accepted steps, kit, limits and last loads.
 
     Raises:
-        ProblemsFound, StoreError, UsageError: A file cannot be used as asked.
+        ProblemsFound, StoreError, UsageError: A file cannot be used as asked; or a
+            stop for health waits for its page, before which no exchange is offered.
     """
+    refuse_before_page(services)
     today = services.clock.wall().date()
-    means = library_means(services.kit.owned(), services.kit.limits(), today, library)
+    past = from_log(services)
+    kit, limits = services.kit.owned(), services.kit.limits()
+    means = library_means(kit, limits, today, library, past.last_kg, past.waiting)
     with_steps = with_next_steps(services, services.circuits.read(circuit))
-    as_performed, loads = with_owned_loads(with_steps, means.kit, {})
+    as_performed, loads = with_owned_loads(
+        with_steps, means.kit, {}, means.loads.last_kg
+    )
     silenced = frozenset(services.settings.advice.silenced)
     return gather(
         as_performed,

@@ -8,7 +8,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from whistlestop.cli.output import remark, say, say_json
+from whistlestop.cli.output import remark, say, say_checked, say_json
 from whistlestop.domain.kit.containers import (
     Container,
     filling_text,
@@ -45,10 +45,7 @@ def _check(arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json([asdict(problem) for problem in problems])
     else:
-        say(*(str(problem) for problem in problems))
-        if not problems:
-            count = len(arguments.files)
-            remark(f"{count} {'file' if count == 1 else 'files'}: no problems")
+        say_checked(problems, len(arguments.files))
     return 1 if problems else 0
 
 

@@ -124,6 +124,7 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
         help="how many (default: 12)",
     )
     trends = add("trends", "7-day and 28-day load averages and their change")
+    changes = add("changes", "what changed, with figures and days")
     stations = add("stations", "work, volume and time since last done by station")
     stations.add_argument("name", nargs="?", metavar="NAME", help="one, over time")
     balance = add("balance", "work and volume by region and pattern, left and right")
@@ -133,9 +134,9 @@ def _add_numbers(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     year.add_argument(
         "year", nargs="?", type=value_of(Whole(1900, 2200)), metavar="YEAR"
     )
-    for one in (weeks, trends, stations, balance, efforts, year):
+    for one in (weeks, trends, changes, stations, balance, efforts, year):
         _add_flag(one, "--json", "as JSON")
-    for one in (stations, balance, efforts):
+    for one in (changes, stations, balance, efforts):
         add_filters(one)
 
 
@@ -274,6 +275,12 @@ def _add_keeping(add: Callable[[str, str], argparse.ArgumentParser]) -> None:
     backup.add_argument("file", nargs="?", type=Path, metavar="FILE")
     restore = add("restore", "put an archive's files back; nothing is overwritten")
     restore.add_argument("file", type=Path, metavar="FILE")
+    restore.add_argument(
+        "--try",
+        dest="trial",
+        action="store_true",
+        help="only read it, and say what would be put back",
+    )
 
 
 def day(text: str) -> date:

@@ -11,6 +11,7 @@ from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
 from whistlestop.domain.text import shown
 from whistlestop.driver.diary import TrainingEntry
+from whistlestop.driver.elsewhere import save_from_journal
 from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.exchange.import_csv import (
@@ -23,9 +24,8 @@ from whistlestop.review.exchange.import_csv import (
     read_rows,
     read_table,
 )
-from whistlestop.store.backup import restore_backup, write_backup
+from whistlestop.store.backup import restore_backup, try_restore, write_backup
 from whistlestop.store.diary.file import DECISIONS_NAME, DIARY_NAME
-from whistlestop.store.journal.file import read_journal
 from whistlestop.store.journal.verify import CopyState, FileState, verify_log
 from whistlestop.store.places import read_regular
 
@@ -135,19 +135,8 @@ def _count(count: int) -> str:
 
 def save_circuit(services: Services, arguments: argparse.Namespace) -> int:
     """Save the circuit of the newest session that was done from a file elsewhere."""
-    wanted = arguments.id
-    for line in services.log.sessions():
-        if line.circuit != wanted:
-            continue
-        start = read_journal(line.path).start
-        text = start.fields.get("circuit_text") if start else None
-        if isinstance(text, str):
-            say(f"saved: {services.circuits.save_text(wanted, text)}")
-            return 0
-    raise UsageError(
-        f'no session has the file of a circuit "{shown(wanted, 60)}"',
-        f"copy it into {services.places.circuits}",
-    )
+    say(f"saved: {save_from_journal(services, arguments.id)}")
+    return 0
 
 
 def verify(services: Services, arguments: argparse.Namespace) -> int:
@@ -262,9 +251,15 @@ def backup(services: Services, arguments: argparse.Namespace) -> int:
 
 def restore(services: Services, arguments: argparse.Namespace) -> int:
     """Put an archive's files back; 1 where a file there differs and was left."""
-    done = restore_backup(services.places, arguments.file)
-    say(f"put back: {len(done.put)}; there already: {len(done.same)}")
-    say(*(f"left as it is, and differs: {name}" for name in done.different))
+    is_trial = arguments.trial
+    act = try_restore if is_trial else restore_backup
+    done = act(services.places, arguments.file)
+    put = "would be put back" if is_trial else "put back"
+    say(
+        f"the archive is whole; {put}: {len(done.put)}; there already: {len(done.same)}"
+    )
+    stays = "would stay" if is_trial else "left"
+    say(*(f"{stays} as it is, and differs: {name}" for name in done.different))
     return INPUT_HAS_PROBLEMS if done.different else 0
 
 

@@ -1,4 +1,4 @@
-"""`log weeks`, `trends`, `stations`, `balance`, `efforts`, `year`: charts as text.
+"""`log weeks`, `trends`, `changes`, `stations` and others: charts and figures as text.
 
 Owns which days and sessions a figure is of, and says so. Refuses to compute one:
 every number comes from `review`.
@@ -9,6 +9,7 @@ from __future__ import annotations
 import argparse
 import shutil
 import sys
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
 from datetime import date, timedelta
@@ -19,6 +20,7 @@ from whistlestop.cli.output import remark, say, say_json
 from whistlestop.domain.columns import padded, table, widest
 from whistlestop.driver.logbook import Logbook
 from whistlestop.driver.services import Services
+from whistlestop.driver.week_targets import fixed_days
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review import charts
 from whistlestop.review.amended import local_day
@@ -56,6 +58,7 @@ from whistlestop.store.journal.index import SessionLine
 WEEKS: Final = 12
 STATION_DAYS: Final = 84
 BALANCE_DAYS: Final = 28
+TREND_DAYS: Final = 500
 EFFORT_ROWS: Final = 12
 STATION_SESSIONS: Final = 40
 BALANCED_BY: Final[tuple[By, ...]] = ("region", "pattern")
@@ -76,7 +79,8 @@ def weeks_of(services: Services, arguments: argparse.Namespace) -> int:
     if arguments.json:
         say_json([_week_json(week) for week in shown])
         return 0
-    _draw(charts.weeks_chart(every, _width(), _glyphs(services)))
+    fixed = fixed_days(services.places)
+    _draw(charts.weeks_chart(every, _width(), _glyphs(services), fixed))
     say("")
     rows = [["week of", "load AU", "a day", "circuits", "monotony", "strain AU"]]
     rows += [_week_row(week) for week in shown]
@@ -155,8 +159,11 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
     """The two weighted means, day by day in JSON, week by week in words."""
     _of_everything(arguments)
     logbook = services.logbook()
-    book = logbook.book()
-    first = book.first_day
+    # A day before that weighs less than a millionth in what is shown.
+    begin = logbook.today - timedelta(days=TREND_DAYS)
+    is_cut = not arguments.json and logbook.has_years_before(begin)
+    book = logbook.book(since=begin if is_cut else None)
+    first = begin if is_cut else book.first_day
     if first is None:
         remark("no days in the log yet")
         return 0
@@ -169,9 +176,9 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         return 0
     moved = drifts(line)
     say(*(drift.words() for drift in moved))
-    since = moved[0].since
-    if since is not None and since > span.first:
-        say(f"Every day is known since {day_text(since)}; the lines begin there.")
+    begun = moved[0].since
+    if begun is not None and begun > span.first:
+        say(f"Every day is known since {day_text(begun)}; the lines begin there.")
     elif book.day(last).is_open:
         say("`log blanks rest` counts days without an entry as rest days.")
     say("")
@@ -185,6 +192,8 @@ def trends(services: Services, arguments: argparse.Namespace) -> int:
         "They break where a day is not known, and begin again after it; the two are "
         "never divided.",
     )
+    if is_cut:
+        say(f"Made of the last {TREND_DAYS} days; --json has all.")
     return 0
 
 
@@ -370,6 +379,33 @@ def efforts(services: Services, arguments: argparse.Namespace) -> int:
     return 0
 
 
+def changes(services: Services, arguments: argparse.Namespace) -> int:
+    """What changed over a period, in sentences."""
+    # Imported here: no other figure asks the library and the weeks.
+    from whistlestop.driver.changes import change_span, read_changes
+    from whistlestop.review.change_text import change_sections, changes_json
+
+    wanted = filter_of(arguments)
+    span = change_span(services.clock.wall().date(), wanted)
+    if wanted.since is not None and wanted.since > span.last:
+        raise UsageError("--since is after --until")
+    found = read_changes(services, wanted, span)
+    if arguments.json:
+        say_json(changes_json(found))
+        return 0
+    say(f"What changed, {_span_text(span)}")
+    for title, sentences in change_sections(found):
+        lines = [line for one in sentences for line in _hanging(one)]
+        say("", *([title] if title else []), *lines)
+    return 0
+
+
+def _hanging(sentence: str) -> list[str]:
+    return textwrap.wrap(
+        sentence, _width(), initial_indent="  ", subsequent_indent="    "
+    )
+
+
 def year(services: Services, arguments: argparse.Namespace) -> int:
     """A year as twelve rows of day marks."""
     _of_everything(arguments, "year 2031 shows that year")
@@ -381,8 +417,8 @@ def year(services: Services, arguments: argparse.Namespace) -> int:
         span = DaySpan(date(wanted, 1, 1), max(last, date(wanted, 1, 1)))
         say_json([_day_json(book, day) for day in span])
         return 0
-    chart = charts.year_chart(book, wanted, logbook.today, _width(), _glyphs(services))
-    _draw(chart)
+    look = (_width(), _glyphs(services), fixed_days(services.places))
+    _draw(charts.year_chart(book, wanted, logbook.today, *look))
     return 0
 
 
@@ -422,7 +458,7 @@ def _of_everything(arguments: argparse.Namespace, hint: str = "") -> None:
     if not filter_of(arguments).is_empty:
         raise UsageError(
             f"{arguments.what} takes no filter: it is of everything done",
-            hint or "efforts, stations and balance take one",
+            hint or "changes, efforts, stations and balance take one",
         )
 
 
@@ -459,6 +495,7 @@ COMMANDS: Final[dict[str, Callable[[Services, argparse.Namespace], int]]] = {
     "weeks": weeks_of,
     "trends": trends,
     "stations": stations,
+    "changes": changes,
     "balance": balance,
     "efforts": efforts,
     "year": year,

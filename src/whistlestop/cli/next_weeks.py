@@ -99,7 +99,7 @@ def _show(
     say(*table(grid_rows(plan, outlook.wishes)))
     named = (*outlook.wishes.circuits, *outlook.wishes.others)
     say(*(f"{circuit.mark} {circuit.id}" for circuit in named))
-    say(LEGEND)
+    say(LEGEND, *outlook.against)
     say(*outlook.unmet(plan))
     say(*coming_lines(plan, outlook.wishes, outlook.today))
     if arguments.replan:

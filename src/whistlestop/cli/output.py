@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Sequence
 from typing import Any
 
 from whistlestop.domain.columns import table
 from whistlestop.domain.duration import clock, exact
 from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.domain.text import shown
+from whistlestop.errors import Problem
 
 KIND_WORDS = {
     SegmentKind.GET_READY: "get ready",
@@ -42,6 +44,13 @@ def remark(*lines: str) -> None:
         return
     for line in lines:
         print(shown(line, 2000), file=sys.stderr)
+
+
+def say_checked(problems: Sequence[Problem], files: int, *more: str) -> None:
+    """Print the problems of some files, then more lines; remark where there is none."""
+    say(*(str(problem) for problem in problems), *more)
+    if not problems:
+        remark(f"{files} {'file' if files == 1 else 'files'}: no problems")
 
 
 def say_json(value: Any) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Final
@@ -16,6 +17,7 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.pages.material import Material, gather
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import DaySpan
+from whistlestop.review.what_changed import days_before
 from whistlestop.store.journal.index import SessionLine
 from whistlestop.store.places import in_text, replace_file, write_new
 
@@ -104,18 +106,31 @@ def gathered(services: Services, span: DaySpan) -> tuple[Material, list[SessionL
     Raises:
         StoreError: The log or the diary cannot be read.
     """
+    # Imported here: only a page asks what changed.
+    from whistlestop.driver.changes import changes_of
+    from whistlestop.driver.week_targets import fixed_days
+
     logbook = services.logbook()
     records, left_out = [], []
-    for line in logbook.done(since=span.first):
+    for line in logbook.done(since=days_before(span).first):
         try:
             if local_day(line.wall) <= span.last:
                 records.append(logbook.record(line.id))
         except (StoreError, UsageError, ValueError):
-            left_out.append(line)
+            if _is_inside(line, span):
+                left_out.append(line)
     places = services.library.station_places()
     trainings = logbook.trainings()
     material = gather(span, records, logbook.diary, trainings, places, logbook.today)
-    return material, left_out
+    changes, fixed = changes_of(services, records, span), fixed_days(services.places)
+    return replace(material, changes=changes, fixed=fixed), left_out
+
+
+def _is_inside(line: SessionLine, span: DaySpan) -> bool:
+    try:
+        return local_day(line.wall) in span
+    except ValueError:
+        return True  # to be named, wherever it belongs
 
 
 def write(path: Path, text: str | bytes, *, force: bool) -> None:

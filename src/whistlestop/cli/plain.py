@@ -390,9 +390,11 @@ def _typed(word: str, rest: str) -> Command:
         ValueError: The words do not fit.
     """
     if word == "count":
-        if not (rest.isascii() and rest.isdigit()):
-            raise ValueError('expected a whole number, such as "count 12"')
-        return EnterCount(int(rest[:5]))
+        number, _, of = rest.partition(" ")
+        if not (number.isascii() and number.isdigit()) or of not in {"", "drill"}:
+            hint = 'such as "count 12" or "count 12 drill"'
+            raise ValueError(f"expected a whole number, {hint}")
+        return EnterCount(int(number[:5]), drill=of == "drill")
     return EnterLoad(parse_load(rest).typed)
 
 

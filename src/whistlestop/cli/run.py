@@ -37,6 +37,10 @@ def run(arguments: argparse.Namespace) -> int:
         return _resume(services, arguments)
     plan, company = _plan(services, arguments)
     if arguments.plain:
+        from whistlestop.cli.output import remark
+        from whistlestop.driver.before_start import against_limits
+
+        remark(*against_limits(services, plan, company))
         from whistlestop.cli.line_run import run_in_lines
 
         status = run_in_lines(services, plan, arguments, company)

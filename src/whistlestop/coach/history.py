@@ -408,7 +408,7 @@ def history_of(
         run = run_of(record, zone)
         if run is None or (known is not None and record.id not in known):
             continue
-        worked = regions_of(record.plan, regions)
+        worked = frozenset(regions.get(x, "whole") for x in record.exercises_done)
         # Of one entered afterwards only the day is known.
         began = None if record.entered else run.began
         outings.append(Outing(run.day, worked, record.plan.name, began))

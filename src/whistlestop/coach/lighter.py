@@ -6,7 +6,7 @@ is light enough. Refuses to know why less is asked.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
@@ -16,7 +16,13 @@ from whistlestop.coach.changes import CircuitChange, least_load
 from whistlestop.coach.context import CoachContext
 from whistlestop.domain.along import goes_along
 from whistlestop.domain.circuit.circuit import Station
-from whistlestop.domain.demands import SiteLimit, Strength, allowed
+from whistlestop.domain.demands import (
+    SiteLimit,
+    Strength,
+    added_by,
+    allowed,
+    is_unstated,
+)
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.limits import in_force, swaps
@@ -157,17 +163,19 @@ def stand_in(
 
 
 def _lets_in(
-    context: CoachContext, key: str, facts: Exercise, limits: Iterable[SiteLimit]
+    context: CoachContext, key: str, facts: Exercise, limits: Sequence[SiteLimit]
 ) -> bool:
     """Whether kit, limits and sore sites let an exercise in."""
-    barred = in_force(context.limits, context.today)
-    if any(limit.meets(key, facts) for limit in barred):
+    barred, extra = in_force(context.limits, context.today), added_by(facts.kit)
+    if any(limit.meets(key, facts, extra=extra) for limit in barred):
         return False
     if context.kit is not None and context.kit.missing(facts.kit):
         return False
     if context.kit is None and facts.kit not in {(), ("mat",)}:
         return False
-    return cards()[key].load_kind != "band" and allowed(facts, limits)
+    if limits and is_unstated(facts):
+        return False
+    return cards()[key].load_kind != "band" and allowed(facts, limits, extra=extra)
 
 
 def _load_along(context: CoachContext, place: int, to: Neighbour) -> str | None:

@@ -15,8 +15,10 @@ from typing import Final, Literal
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun
 from whistlestop.domain.circuit.circuit import Circuit
+from whistlestop.domain.demands import WEIGHT_ADDS, added_by
 from whistlestop.domain.exercise import DrillInfo, Exercise
 from whistlestop.domain.limits import SwapChoice, in_force, swaps
+from whistlestop.domain.load import Load
 from whistlestop.library.cards import cards
 from whistlestop.library.families import family_of_pattern
 from whistlestop.library.levels import station_levels
@@ -158,6 +160,7 @@ def _instead(
             and _is_alike(swap.exercise, entry.id, context)
             and not _is_step(swap.exercise, entry.id)
             and (station.load or not _needs_load(swap.exercise))
+            and _lets_in_station(context, candidates[swap.exercise], station.load)
         ]
         return tuple((x.exercise, ", ".join(x.reasons)) for x in others[:_MOST_SWAPS])
     own = drill_library.get(entry.id)
@@ -170,7 +173,7 @@ def _instead(
         and drill.id not in used
         and set(drill.loads) <= set(own.loads)
         and (drill.impact <= own.impact)
-        and _has(context, drill.kit)
+        and _lets_in_drill(context, drill)
     ]
     return tuple((d.id, f"same kind, {d.kind}") for d in alike[:_MOST_SWAPS])
 
@@ -197,6 +200,27 @@ def _is_step(exercise: str, than: str) -> bool:
     return is_form or (one is not None and other is not None and one.base > other.base)
 
 
+def _lets_in_drill(context: CoachContext, drill: DrillInfo) -> bool:
+    """Whether kit and limits let a drill in, at whatever level it comes to be done."""
+    barred = in_force(context.limits, context.today)
+    return _has(context, drill.kit) and not any(
+        limit.meets_drill(drill.id, drill) for limit in barred
+    )
+
+
+def _lets_in_station(
+    context: CoachContext, own: Exercise, load: Load | None = None
+) -> bool:
+    """Whether kit and limits let a station in, with the load that would go along."""
+    barred, extra = in_force(context.limits, context.today), added_by(own.kit)
+    card = cards().get(own.id)
+    if load is not None and load.each_kg and (card is None or card.load_kind != "none"):
+        extra = WEIGHT_ADDS
+    return _has(context, own.kit) and not any(
+        limit.meets(own.id, own, extra=extra) for limit in barred
+    )
+
+
 def _has(context: CoachContext, things: Sequence[str]) -> bool:
     return context.kit is None or not context.kit.missing(things)
 
@@ -213,21 +237,15 @@ def something_new(
     Only what kit and limits allow. `salt` tells athletes apart. None where
     everything was used.
     """
-    barred = in_force(context.limits, context.today)
     found: list[tuple[What, str, str]] = [
         ("station", key, context.library[key].name)
         for key in unused[0]
-        if key in context.library
-        and _has(context, context.library[key].kit)
-        and not any(limit.meets(key, context.library[key]) for limit in barred)
+        if key in context.library and _lets_in_station(context, context.library[key])
     ]
-    regions = {limit.value for limit in barred if limit.kind == "region"}
     found += [
         ("drill", key, drill_library[key].name)
         for key in unused[1]
-        if key in drill_library
-        and _has(context, drill_library[key].kit)
-        and not regions & set(drill_library[key].loads)
+        if key in drill_library and _lets_in_drill(context, drill_library[key])
     ]
     if not found:
         return None

@@ -6,8 +6,13 @@ refuses to know where they come from.
 
 from __future__ import annotations
 
+from typing import Final
+
 from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import Asks
+
+# What a level says whose eyes are closed.
+EYES_CLOSED: Final = "eyes closed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +75,26 @@ class DrillInfo:
     from_level: tuple[tuple[int, tuple[str, ...]], ...] = ()
     exceptions: tuple[tuple[str, Asks], ...] = ()
     aliases: tuple[str, ...] = ()
+
+    def at_level(self, level: int) -> str:
+        """The name of the drill with a level, from 1, as a circuit has it."""
+        return f"{self.name}: {self.ladder[level - 1]}"
+
+    def level_named(self, name: str) -> int | None:
+        """The level that a name in a circuit says; None where it says none.
+
+        >>> drill = DrillInfo("a", "A", "b", (), False, ("slow", "fast"))
+        >>> drill.level_named("A: fast"), drill.level_named("A")
+        (2, None)
+        """
+        step = name.partition(": ")[2]
+        return self.ladder.index(step) + 1 if step in self.ladder else None
+
+    def closes_eyes(self, level: int | None = None) -> bool:
+        """Whether the eyes are closed at a level; without one, whether they may be."""
+        if level is None:
+            return self.eyes_closed
+        return EYES_CLOSED in self.ladder[level - 1]
 
     def added_at(self, level: int | None = None) -> tuple[str, ...]:
         """The features that a level adds to `features`; None is the hardest one."""

@@ -7,6 +7,7 @@ Facts of exercises come in from outside; today's date is handed in.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -318,6 +319,16 @@ def site_name(limit: Limit) -> str:
     return f"{limit.who}, {name}" if limit.who else name
 
 
+def the_site(limit: Limit) -> str:
+    """The site of a limit within a sentence: the left knee, Robin's left knee.
+
+    Raises:
+        KeyError: The limit is about something else.
+    """
+    own = site_name(replace(limit, who=""))
+    return f"{limit.who}'s {own}" if limit.who else f"the {own}"
+
+
 def site_text(limit: Limit) -> str:
     """A limit on a site as it stands in a list: left knee: go easy."""
     is_easy = limit.strength == "easy"
@@ -334,7 +345,7 @@ def deed(limit: Limit, named: str, *, over: bool = False) -> str:
 def _named(limit: Limit) -> str:
     match limit.kind:
         case "site":
-            return f"the {site_name(limit)}"
+            return the_site(limit)
         case "movement":
             return limit.value.replace("-", " ")
         case "caution":

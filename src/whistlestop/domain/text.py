@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from typing import Final
 
 CALL_NAME_LIMIT: Final = 14
@@ -145,3 +146,16 @@ def as_typed(value: object) -> str:
     if isinstance(value, list):
         return "a list"
     return "a table" if isinstance(value, dict) else "a date or time"
+
+
+def joined(words: Sequence[str]) -> str:
+    """Several things in a sentence.
+
+    >>> joined(["1"]), joined(["1", "2"]), joined(["1", "2", "3"])
+    ('1', '1 and 2', '1, 2 and 3')
+
+    Raises:
+        ValueError: There are none.
+    """
+    *before, last = words
+    return f"{', '.join(before)} and {last}" if before else last

@@ -17,13 +17,14 @@ def is_try_out(
     """Whether a session is listed as a try-out, and counts nowhere.
 
     Never one that was ended for health, or is still open, or holds an effort, a
-    discomfort or a note, or was done by two: a partner's entries are in it too.
+    discomfort or a note. Done by two, it is one for both or for neither: what either
+    of them entered makes it count.
 
     Args:
         ending: Why it ended, as its journal has it.
         best_work_ms: Work done against the plan.
         plan_work_ms: Work planned.
-        has_entries: Whether it holds any of these, or was done by two.
+        has_entries: Whether it holds any of these, a companion's among them.
     """
     is_less = 100 * best_work_ms < LEAST_PERCENT * plan_work_ms
     return ending == "stopped" and is_less and not has_entries

@@ -6,7 +6,7 @@ Refuses to know how a circuit is found and how anything is shown.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from pathlib import Path
@@ -16,7 +16,12 @@ from whistlestop.builder.request import Request
 from whistlestop.domain.text import shown
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.last_loads import last_loads
-from whistlestop.driver.practice import done_often, level_of
+from whistlestop.driver.practice import (
+    done_often,
+    held_levels,
+    level_of,
+    recent_records,
+)
 from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.store.wishes.circuits import (
@@ -27,6 +32,7 @@ from whistlestop.store.wishes.circuits import (
 )
 
 if TYPE_CHECKING:
+    from whistlestop.domain.limits import Limit
     from whistlestop.driver.services import Services
 
 
@@ -38,19 +44,26 @@ class BuildRequest:
     problems_found: tuple[str, ...] = ()
 
 
-def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
+def asked(services: Services, wishes: CircuitWishes, along: str = "") -> BuildRequest:
     """Lay today's kit, limits and last weeks under wishes.
+
+    Args:
+        services: The home.
+        wishes: What is wanted.
+        along: Who trains along, by name or id: then it is for two, and what this
+            person leaves out stays out as well; "" where nobody is named.
 
     Raises:
         UsageError: Wishes contradict each other, or name no station there is; or a
-            stop for health waits for its page.
+            stop for health waits for its page; or `along` is no usable name.
         ProblemsFound: Kit or limits have problems.
         StoreError: The log cannot be read.
     """
     if problem := page_first(services.wellbeing):
         raise UsageError(problem, "next --well, with what it was")
     wishes = with_ids(wishes)
-    recent, yardstick, waiting_ids, problems_found = _lately(services)
+    theirs = _limits_along(services, along)
+    past, problems_found = _lately(services)
     try:
         last_kg = last_loads(services.logbook())
     except (StoreError, UsageError) as error:
@@ -61,7 +74,7 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         stations=wishes.stations,
         loops=wishes.loops,
         kit=services.kit.owned(),
-        limits=services.kit.limits_in_force(),
+        limits=(*services.kit.limits_in_force(), *theirs),
         space=wishes.space,
         noise=wishes.noise,
         ceiling=wishes.ceiling,
@@ -72,16 +85,29 @@ def asked(services: Services, wishes: CircuitWishes) -> BuildRequest:
         favourites=frozenset(wishes.like),
         avoid=frozenset(wishes.avoid),
         keep=wishes.keep,
-        recent=recent,
-        yardstick=yardstick,
-        athletes=wishes.athletes,
+        recent=past.recent,
+        yardstick=past.yardstick,
+        athletes=2 if along else wishes.athletes,
         waived=frozenset(wishes.waived),
         seed=wishes.seed,
         level=level_of(services, wishes.level),
-        waiting=waiting_ids,
+        waiting=past.waiting,
+        held=tuple(sorted(past.held.items())),
         last_kg=tuple(sorted(last_kg.items())),
     )
     return BuildRequest(request, problems_found)
+
+
+def _limits_along(services: Services, along: str) -> tuple[Limit, ...]:
+    """What a companion leaves out today; nothing where nobody is named."""
+    if not along:
+        return ()
+    # Imported here: one alone needs none of it.
+    from whistlestop.domain.limits import in_force
+    from whistlestop.driver.athletes import companion
+
+    limits = companion(services.places, along, keep=False).limits
+    return in_force(limits, services.clock.wall().date())
 
 
 def wishes_of(request: Request, before: CircuitWishes) -> CircuitWishes:
@@ -141,23 +167,32 @@ def _ids(names: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _lately(
-    services: Services,
-) -> tuple[frozenset[str], str, frozenset[str], tuple[str, ...]]:
-    """What was done lately, the yardstick, what waits, and what could not be read."""
+@dataclass(frozen=True, slots=True)
+class _Past:
+    """What the last weeks say: what is not new, what waits, which levels were held."""
+
+    recent: frozenset[str]
+    yardstick: str
+    waiting: frozenset[str]
+    held: Mapping[str, int]
+
+
+def _lately(services: Services) -> tuple[_Past, tuple[str, ...]]:
+    """What the last weeks say, and in sentences what of them could not be read."""
     from whistlestop.builder.lately import LATELY_DAYS, lately
     from whistlestop.library.levels import waiting
 
     since = services.clock.wall().date() - timedelta(days=LATELY_DAYS)
-    records, problems_found = [], []
-    logbook = services.logbook()
-    for line in logbook.done(since=since):
-        try:
-            records.append(logbook.record(line.id))
-        except (StoreError, UsageError) as error:
-            problems_found.append(str(error))
-    waits = waiting(done_often(services.log.sessions(), records))
-    return (*lately(records), waits, tuple(problems_found))
+    records, problems_found = recent_records(services.logbook(), since)
+    lines = services.log.sessions()
+    recent, yardstick = lately(records)
+    past = _Past(
+        recent,
+        yardstick,
+        waiting(done_often(lines, records)),
+        held_levels(lines, records, services.library.drills()),
+    )
+    return past, tuple(problems_found)
 
 
 # --- Kept wishes -----------------------------------------------------------------

@@ -6,11 +6,12 @@ elsewhere.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import timedelta
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.load import parse_load
+from whistlestop.errors import WhistlestopError
 
 if TYPE_CHECKING:
     from whistlestop.driver.logbook import Logbook
@@ -19,6 +20,14 @@ if TYPE_CHECKING:
 _DAYS: Final = 120
 # Each is a replay of some 10 ms.
 _MOST_SESSIONS: Final = 20
+
+
+def readable_last_loads(logbook: Callable[[], Logbook]) -> Mapping[str, float]:
+    """The last loads; none where the log cannot be read, which holds nothing up."""
+    try:
+        return last_loads(logbook())
+    except WhistlestopError:
+        return {}
 
 
 def last_loads(logbook: Logbook) -> Mapping[str, float]:

@@ -16,6 +16,7 @@ from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.amended import (
     amended_line,
     amended_record,
+    instant,
     line_of,
     local_day,
     training_of_line,
@@ -142,7 +143,7 @@ class Logbook:
         found = [*recorded, *entered]
         if not wanted.is_empty:
             found = [x for x in found if wanted.takes(item_of_line(x, self.diary))]
-        return sorted(found, key=_wall_and_id, reverse=True)
+        return sorted(found, key=_moment_and_id, reverse=True)
 
     def items(
         self,
@@ -275,6 +276,12 @@ class Logbook:
         """
         return book_of(self.diary, self.trainings(since=since), self.today)
 
+    def has_years_before(self, day: date) -> bool:
+        """Whether sessions of a year before a day's are there, by the folders alone."""
+        log = self._log.places.log
+        years = [path.name for path in log.iterdir()] if log.is_dir() else []
+        return any(len(name) == 4 and name < f"{day.year}" for name in years)
+
     def asks_of_blanks(self) -> bool:
         """Whether to ask how blank days count: some are, and nothing is stated yet.
 
@@ -328,8 +335,8 @@ class Logbook:
             return line
 
 
-def _wall_and_id(line: SessionLine) -> tuple[str, str]:
-    return line.wall, line.id
+def _moment_and_id(line: SessionLine) -> tuple[str, str]:
+    return instant(line.wall), line.id
 
 
 def _last_day(entry: DiaryEntry) -> str:

@@ -16,10 +16,12 @@ from whistlestop.coach.variety import FreshIdea, something_new
 from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.planning import Planning
+from whistlestop.driver.practice import not_practised
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.library import drills, exercises
 
 if TYPE_CHECKING:
+    from whistlestop.coach.context import CoachContext
     from whistlestop.driver.services import Services
 
 
@@ -111,7 +113,7 @@ def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
     # Nothing new on a day of rest, on the way back or while less is due.
     less = any(a.answer.proposal.direction < Direction.SAME for a in advices)
     is_day = bool(advices) and not less
-    pick = something_new(unused, advices[0].context, fillers) if is_day else None
+    pick = _something_new(services, unused, advices[0].context) if is_day else None
     return Novelty(
         len(unused[0]),
         len(known),
@@ -120,3 +122,14 @@ def novelty(services: Services, advices: Sequence[CircuitAdvice]) -> Novelty:
         tuple(known[key].name for key in unused[0][:40]),
         pick,
     )
+
+
+def _something_new(
+    services: Services,
+    unused: tuple[tuple[str, ...], tuple[str, ...]],
+    context: CoachContext,
+) -> FreshIdea | None:
+    """Something new for today, of what waits for nothing that comes before it."""
+    waits = not_practised(services)
+    stations, skills = (tuple(x for x in each if x not in waits) for each in unused)
+    return something_new((stations, skills), context, drills())

@@ -6,7 +6,7 @@ days and shares: `coach.weeks`, `coach.replanning` and `coach.forecast` do.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
@@ -33,9 +33,11 @@ from whistlestop.coach.weeks import (
     make_weeks,
     unmet,
 )
+from whistlestop.domain.plan.pairing import ALONE
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.targets import MOST_CIRCUITS, Emphasis, Targets
 from whistlestop.domain.text import shown
+from whistlestop.driver.before_start import against_limits
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
@@ -68,7 +70,8 @@ class Outlook:
 
     `plan` is None where none was saved yet; `before` is what was done shortly before
     its weeks, or in them where there is no plan. `starts` are what a forecast of each
-    circuit begins with.
+    circuit begins with. `against` are sentences: what of the circuits that are planned
+    today's limits stand against.
     """
 
     targets: Targets
@@ -77,6 +80,7 @@ class Outlook:
     today: date
     before: tuple[PlannedSession, ...] = ()
     starts: Mapping[str, Start] = field(default_factory=dict)
+    against: tuple[str, ...] = ()
 
     def unmet(self, plan: Weeks) -> tuple[str, ...]:
         """Which wishes a plan does not meet, and why, from today on."""
@@ -151,7 +155,8 @@ class Planning:
         decisions = Coaching(self._services).decisions()
         resting = days_of_rest(starts, decisions, _on_day(wanted))
         wishes = replace(wishes, others=others, resting=resting)
-        outlook = Outlook(wanted, wishes, None, self.today, before, starts)
+        against = tuple(self._against(wanted.circuits))
+        outlook = Outlook(wanted, wishes, None, self.today, before, starts, against)
         return (
             replace(outlook, plan=self._foreseen(marked, outlook)) if saved else outlook
         )
@@ -172,6 +177,14 @@ class Planning:
             if session.state == "planned" and session.day >= self.today:
                 found.setdefault(session.circuit, session.day)
         return {key: day for key, day in found.items() if key in circuits}
+
+    def _against(self, circuits: Sequence[str]) -> Iterator[str]:
+        """What limits stand against: the weeks choose days, and change no circuit."""
+        for key in circuits:
+            circuit = with_next_steps(self._services, self._services.circuits.read(key))
+            plan = compile_plan(circuit)
+            for line in against_limits(self._services, plan, ALONE):
+                yield f"{circuit.name}, {line[:1].lower()}{line[1:]}"
 
     def wishes(self, targets: Targets) -> WeekWishes:
         """What is wanted as the coach takes it, the circuits looked up.

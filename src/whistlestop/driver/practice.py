@@ -7,16 +7,27 @@ or suggested from it. A level is never guessed beyond new and not new.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.wishes import Wished
+from whistlestop.driver.last_loads import readable_last_loads
+from whistlestop.errors import StoreError, UsageError, WhistlestopError
 from whistlestop.library.first_loads import Level
 
 if TYPE_CHECKING:
+    from whistlestop.domain.exercise import DrillInfo
+    from whistlestop.driver.logbook import Logbook
     from whistlestop.driver.services import Services
     from whistlestop.review.record import SessionRecord
     from whistlestop.store.journal.index import SessionLine
+
+
+# Drills are counted in the records of so many days: what was not done for longer
+# begins again. Common practice, no source.
+DRILL_DAYS: Final = 28
 
 
 def is_carried_through(line: SessionLine) -> bool:
@@ -63,6 +74,95 @@ def done_often(
             segments = record.plan.segments
             counts.update({one.drill for one in segments if one.drill})
     return frozenset(key for key, n in counts.items() if n >= SESSIONS_BEFORE)
+
+
+def held_levels(
+    lines: Iterable[SessionLine],
+    records: Iterable[SessionRecord],
+    known: Mapping[str, DrillInfo],
+) -> dict[str, int]:
+    """The hardest level of each drill that two sessions carried through held.
+
+    Args:
+        lines: All sessions.
+        records: Those whose drills are to count.
+        known: Drills by id.
+
+    Returns:
+        Levels from 1, by id; a drill that fewer sessions held is not in it. A drill
+        without a level in its name counts as at the first. Whether a level was steady
+        all the time, no log knows: that it was done to the end of two sessions stands
+        for it. Common practice, no source.
+    """
+    # Imported here: what starts a session knows nothing of it.
+    from whistlestop.library.levels import SESSIONS_BEFORE
+
+    ids = {line.id for line in lines if is_carried_through(line)}
+    counts: Counter[tuple[str, int]] = Counter()
+    for record in records:
+        if record.id in ids:
+            counts.update(_levels_in(record, known))
+    often = (one for one, count in counts.items() if count >= SESSIONS_BEFORE)
+    # The hardest comes last, and stays.
+    return dict(sorted(often))
+
+
+def _levels_in(
+    record: SessionRecord, known: Mapping[str, DrillInfo]
+) -> set[tuple[str, int]]:
+    """Each drill of a session with its level and those below, where work was done."""
+    worked = {loop.loop for loop in record.loops if loop.worked}
+    found: set[tuple[str, int]] = set()
+    for one in record.plan.segments:
+        drill = one.drill or ""
+        if drill in known and one.loop in worked:
+            level = known[drill].level_named(one.drill_name or "") or 1
+            found.update((drill, below) for below in range(1, level + 1))
+    return found
+
+
+def recent_records(
+    logbook: Logbook, since: date
+) -> tuple[list[SessionRecord], list[str]]:
+    """The records of sessions since a day, and what of them could not be read."""
+    records, problems_found = [], []
+    for line in logbook.done(since=since):
+        try:
+            records.append(logbook.record(line.id))
+        except (StoreError, UsageError) as error:
+            problems_found.append(str(error))
+    return records, problems_found
+
+
+def not_practised(services: Services) -> frozenset[str]:
+    """Ids of the stations and drills that nothing gives unasked, by the log.
+
+    Raises:
+        StoreError: The log cannot be read.
+    """
+    # Imported here: what starts a session knows nothing of it.
+    from whistlestop.library.levels import waiting
+
+    since = services.clock.wall().date() - timedelta(days=DRILL_DAYS)
+    records, _ = recent_records(services.logbook(), since)
+    return waiting(done_often(services.log.sessions(), records))
+
+
+@dataclass(frozen=True, slots=True)
+class FromLog:
+    """What the log says to exchanges: loads held at last, and what waits."""
+
+    last_kg: Mapping[str, float]
+    waiting: frozenset[str]
+
+
+def from_log(services: Services) -> FromLog:
+    """Loads held at last, and what waits; without a log that can be read, neither."""
+    last_kg = readable_last_loads(services.logbook)
+    try:
+        return FromLog(last_kg, not_practised(services))
+    except WhistlestopError:
+        return FromLog(last_kg, frozenset())
 
 
 def beyond(services: Services) -> frozenset[str]:

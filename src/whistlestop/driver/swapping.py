@@ -225,12 +225,21 @@ def _keeps_time(at: SwapStation, exercise: str, means: Means) -> bool:
     return same_parts and means.met(exercise) is not None
 
 
-def _station(at: SwapStation) -> Station:
-    card = at.card
-    load = parse_load(at.load) if at.load else None
+def station_of(card: StationCard, load: str | None) -> Station:
+    """The station that a card shows, with the load that is held there."""
     return Station(
-        card.exercise, card.name, card.call_name, load, parts=card.parts, kit=card.kit
+        card.exercise,
+        card.name,
+        card.call_name,
+        parse_load(load) if load else None,
+        parts=card.parts,
+        kit=card.kit,
+        cautions=card.cautions,
     )
+
+
+def _station(at: SwapStation) -> Station:
+    return station_of(at.card, at.load)
 
 
 def _to(
@@ -253,7 +262,8 @@ def _to(
     if keeps_load and lacks_load(before, made, means):
         return None
     if load is not None and means.kit is not None and is_same:
-        resolved = resolve_load(load, means.kit, way or ("weight",), most_kg(load))
+        most = most_kg(load, means.loads.last_kg.get(exercise))
+        resolved = resolve_load(load, means.kit, way or ("weight",), most)
         if resolved.asks and resolved.steps >= 0:
             return None
         load = resolved.nearest

@@ -8,7 +8,8 @@ from typing import cast
 
 from whistlestop.coach.weeks import Block, emphasis_in
 from whistlestop.domain.targets import MOST_WEEKS, Emphasis, Targets
-from whistlestop.review.days import week_of
+from whistlestop.errors import ProblemsFound
+from whistlestop.review.days import FixedDays, week_of
 from whistlestop.store.places import Places
 from whistlestop.store.wishes.weeks import read_targets
 
@@ -41,6 +42,23 @@ def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | Non
         place -= block.weeks
     emphasis, is_lighter = emphasis_in(blocks, week)
     return emphasis, length, is_lighter
+
+
+def fixed_days(places: Places) -> FixedDays:
+    """Races and key sessions as `weeks.toml` has them; none where it has problems.
+
+    Weekly key sessions are those of the weeks that are planned in it.
+    """
+    try:
+        targets = own_targets(places)
+    except ProblemsFound:
+        return FixedDays()
+    if targets is None:
+        return FixedDays()
+    first = week_of(targets.began).first
+    planned = (first + timedelta(days=n) for n in range(7 * targets.weeks))
+    weekly = {day for day in planned if day.weekday() in targets.key_weekdays}
+    return FixedDays(frozenset(targets.priorities), targets.key_days | weekly)
 
 
 def key_days_near(targets: Targets, today: date, days: int = 7) -> frozenset[date]:

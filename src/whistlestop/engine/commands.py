@@ -89,10 +89,11 @@ class EnterDiscomfort:
 
 @dataclass(frozen=True, slots=True)
 class EnterCount:
-    """Repetitions or catches of the station just done."""
+    """Repetitions of the station just done; `drill`: of the drill in its recovery."""
 
     count: int
     athlete: str = OWNER
+    drill: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= self.count <= 9999:
@@ -182,7 +183,7 @@ def _entry_fields(entry: AthleteEntry) -> tuple[str, dict[str, Any]]:
         case EnterDiscomfort(site, side, level):
             return "discomfort", {"site": site, "side": side, "v": level}
         case EnterCount(count):
-            return "count", {"v": count}
+            return "count", {"v": count} | ({"of": "drill"} if entry.drill else {})
         case EnterLoad(load):
             return "load", {"load": load}
         case EnterVariant(variant):
@@ -282,7 +283,9 @@ _READERS: Final[dict[str, Callable[[Mapping[str, Any]], Command]]] = {
     "discomfort": lambda f: EnterDiscomfort(
         _text(f["site"]), _text(f["side"]), _whole(f["v"]), _athlete(f)
     ),
-    "count": lambda f: EnterCount(_whole(f["v"]), _athlete(f)),
+    "count": lambda f: EnterCount(
+        _whole(f["v"]), _athlete(f), drill=f.get("of") == "drill"
+    ),
     "load": lambda f: EnterLoad(_text(f["load"]), _athlete(f)),
     "variant": lambda f: EnterVariant(_text(f["v"]), _athlete(f)),
     "skip_reason": lambda f: EnterSkipReason(_text(f["v"]), _athlete(f)),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from whistlestop.domain.load import parse_load
-from whistlestop.domain.plan.plan import AT_STATION, SegmentKind
+from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import CALL_NAME_LIMIT, first_hostile, is_drawable
 from whistlestop.engine.commands import (
@@ -104,11 +104,11 @@ def _judge_text(text: str, limit: int) -> None:
 def _belongs_to(session: SessionSoFar, entry: AthleteEntry) -> Place:
     """Loop and station that an entry belongs to.
 
-    A count belongs to the station just done, a load and a variant to the
-    present station, or in a rest to the one just done.
+    A count belongs to the station just done, or to the drill of the recovery behind
+    it; a load and a variant to the present station, or in a rest to the one just done.
 
     Raises:
-        CommandRejected: No station has been done yet.
+        CommandRejected: No station, or no drill, has been done yet.
     """
     if isinstance(entry, EnterEffort):
         return entry.loop, None
@@ -120,6 +120,8 @@ def _belongs_to(session: SessionSoFar, entry: AthleteEntry) -> Place:
         return (here.loop, here.station) if at_station else (None, None)
     if not isinstance(entry, (EnterCount, EnterLoad, EnterVariant)):
         return None, None
+    if isinstance(entry, EnterCount) and entry.drill:
+        return _drill_last(session)
     if at_station and not isinstance(entry, EnterCount):
         return here.loop, here.station
     present = (here.loop, here.station) if at_station else None
@@ -128,6 +130,21 @@ def _belongs_to(session: SessionSoFar, entry: AthleteEntry) -> Place:
         if row.kind is SegmentKind.WORK and row.ms > 0 and place != present:
             return place
     raise CommandRejected("no station has been done yet")
+
+
+def drill_counted(session: SessionSoFar) -> Segment | None:
+    """The recovery whose drill is being done, or else was done last, if any."""
+    here = session.segment
+    if session.mode is not Mode.ENDED and here.drill:
+        return here
+    done = (session.plan.segments[r.segment] for r in reversed(session.rows) if r.ms)
+    return next((segment for segment in done if segment.drill), None)
+
+
+def _drill_last(session: SessionSoFar) -> Place:
+    if (segment := drill_counted(session)) is None:
+        raise CommandRejected("no drill has been done yet")
+    return segment.loop, segment.station
 
 
 def _skipped_last(session: SessionSoFar) -> Place:

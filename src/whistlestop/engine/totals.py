@@ -67,6 +67,13 @@ class SessionTotals:
                 self.discomforts.append(entry)
 
     @property
+    def has_entries(self) -> bool:
+        """Whether an effort, a note or a discomfort stands."""
+        efforts = (self.session_effort, *self.efforts.values())
+        is_rated = any(effort is not None for effort in efforts)
+        return is_rated or bool(self.note or self.discomforts)
+
+    @property
     def best_work_ms(self) -> int:
         """Work done against the plan."""
         return sum(self.best_ms.values())

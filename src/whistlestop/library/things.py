@@ -58,10 +58,11 @@ def thing_notes(plan: Plan, person: Person = NOBODY) -> tuple[str, ...]:
         plan: The session as it is to be done.
         person: Body mass and level of training, where they were given.
     """
-    return tuple(_notes(plan, person))
+    return (*kit_notes(plan, person), *jump_notes(plan, person), GARAGE)
 
 
-def _notes(plan: Plan, person: Person) -> Iterator[str]:
+def kit_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
+    """Say what to mind with bars, swings, balls and backpacks, the gravest first."""
     known = [(card, exercises().get(card.exercise)) for card in plan.stations]
     skills = _drills_of(plan)
     things = {thing for card, _ in known for thing in card.kit}
@@ -75,8 +76,6 @@ def _notes(plan: Plan, person: Person) -> Iterator[str]:
     for card, _ in known:
         if "backpack" in card.kit:
             yield backpack_note(card, person)
-    yield from jump_notes(plan, person)
-    yield GARAGE
 
 
 def _drills_of(plan: Plan) -> tuple[DrillInfo, ...]:
@@ -166,7 +165,7 @@ def jump_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
     later = [
         words
         for words, has in (
-            ("closed eyes", any(one.eyes_closed for one in skills)),
+            ("closed eyes", _may_close_eyes(plan)),
             ("ball kneeling", any(one.id == "ball-kneel" for one in skills)),
             ("jumps", bool(count)),
         )
@@ -174,6 +173,15 @@ def jump_notes(plan: Plan, person: Person = NOBODY) -> Iterator[str]:
     ]
     if later:
         yield f"A step for later, {LATER}: {', '.join(later)}."
+
+
+def _may_close_eyes(plan: Plan) -> bool:
+    """Whether a drill has the eyes closed; one without a level may come to that."""
+    return any(
+        known.closes_eyes(known.level_named(one.drill_name or ""))
+        for one in plan.segments
+        if (known := drills().get(one.drill or "")) is not None
+    )
 
 
 def contacts_note(count: int, level: Wished) -> str:

@@ -43,8 +43,12 @@ def library_means(
     on: date = date.max,
     library: Library | None = None,
     last_kg: Mapping[str, float] | None = None,
+    waiting: frozenset[str] = frozenset(),
 ) -> Means:
-    """Kit, limits and last loads beside a library; by default the one that ships."""
+    """Kit, limits, last loads and what waits, beside a library; by default as shipped.
+
+    `waiting` are ids of stations and drills that nothing gives unasked.
+    """
     own = library or shipped()
     return Means(
         exercises=own.stations,
@@ -58,6 +62,7 @@ def library_means(
         neighbours=_neighbours(own.cards),
         loads=replace(_first_loads(), last_kg=last_kg or {}),
         difficulty={key: card.difficulty for key, card in own.cards.items()},
+        waiting=waiting,
         loadable=frozenset(
             key for key, card in own.cards.items() if card.load_kind == "optional"
         ),

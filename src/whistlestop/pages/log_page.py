@@ -14,6 +14,7 @@ from whistlestop.markup import html
 from whistlestop.markup.html import Part
 from whistlestop.pages import plots, sections, station_plots
 from whistlestop.pages.material import Material
+from whistlestop.review.change_text import change_sections
 from whistlestop.review.numbers import Week
 
 MOST_STATIONS: Final = 4
@@ -26,6 +27,7 @@ def log_page(material: Material, *, notes: bool = False) -> str:
     parts: list[Part] = [h.h1[title]]
     if material.trainings or material.felt:
         parts.append(html.bullets(sections.fact_lines(material)))
+        parts += _changes(material)
         parts += [*_weeks(material), *_lines(material), *_efforts(material)]
         parts += [*_stations(material), *_felt(material)]
     else:
@@ -38,6 +40,15 @@ def log_page(material: Material, *, notes: bool = False) -> str:
     return html.document(title, html.LOG, parts)
 
 
+def _changes(material: Material) -> Iterator[Part]:
+    if material.changes is None or not material.changes.sessions:
+        return
+    yield h.h2["What changed"]
+    for title, sentences in change_sections(material.changes):
+        yield h.h3[title]
+        yield html.bullets(sentences)
+
+
 def weeks_shown(material: Material) -> tuple[Week, ...]:
     """The weeks of the period; those before the first entry are left out."""
     return tuple(w for w in material.weeks if w.span.last >= material.earliest)
@@ -46,9 +57,13 @@ def weeks_shown(material: Material) -> tuple[Week, ...]:
 def _weeks(material: Material) -> Iterator[Part]:
     weeks = weeks_shown(material)
     yield h.h2["Load by week"]
-    yield html.drawing(plots.weeks_plot(weeks, material.earlier_weeks))
+    drawn = plots.weeks_plot(weeks, material.earlier_weeks, material.fixed)
+    yield html.drawing(drawn)
     yield html.paragraph(sections.LOAD_WORDS, "dim small")
     yield from sections.weeks_table(weeks)
+    if material.trainings:
+        yield h.h2["Minutes and load by sport"]
+        yield sections.sports_table(material)
 
 
 def _lines(material: Material) -> Iterator[Part]:
@@ -93,7 +108,9 @@ def _felt(material: Material) -> Iterator[Part]:
 def _years(material: Material) -> Iterator[Part]:
     for year in range(material.span.first.year, material.span.last.year + 1):
         yield h.h2[f"{year}, day by day"]
-        yield html.drawing(plots.year_plot(material.book, year, material.span))
+        yield html.drawing(
+            plots.year_plot(material.book, year, material.span, material.fixed)
+        )
 
 
 def _trainings(material: Material) -> Iterator[Part]:

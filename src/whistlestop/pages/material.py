@@ -12,12 +12,19 @@ from datetime import date, timedelta
 from typing import Final
 
 from whistlestop.review.charts import SessionEfforts, session_efforts
-from whistlestop.review.days import DayBook, DaySpan, Training
+from whistlestop.review.days import (
+    NOTHING_FIXED,
+    DayBook,
+    DaySpan,
+    FixedDays,
+    Training,
+)
 from whistlestop.review.diary import Diary, Values, book_of, trainings_of
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.stations import Bout, bouts_of
 from whistlestop.review.trends import TrendDay, trend_days
+from whistlestop.review.what_changed import PeriodChanges
 
 Places = Mapping[str, tuple[str, str]]
 # The longest that a figure of a day looks back: 12 earlier weeks and a whole one.
@@ -56,7 +63,8 @@ class Material:
 
     `sessions` and `bouts` lie within `span` and are in order of day; `book` knows
     the days before it too, as far as they were given. `felt` holds the diary's own
-    discomforts as well, `notes` those of trainings without a record.
+    discomforts as well, `notes` those of trainings without a record; `changes` is
+    what changed and `fixed` are races and key sessions, where these were asked.
     """
 
     span: DaySpan
@@ -66,6 +74,8 @@ class Material:
     felt: tuple[DiscomfortOnDay, ...]
     notes: tuple[tuple[date, str], ...]
     earliest: date
+    changes: PeriodChanges | None = None
+    fixed: FixedDays = NOTHING_FIXED
 
     @property
     def weeks(self) -> tuple[Week, ...]:

@@ -12,8 +12,16 @@ from datetime import date
 from typing import Final
 
 from whistlestop.pages.marks import INK, RULE, WIDTH, Drawing, MarkFill, Point
-from whistlestop.review.charts import weeks_chart, year_chart
-from whistlestop.review.days import MONTHS, DayBook, DayKind, DaySpan, Mark
+from whistlestop.review.charts import fixed_text, weeks_chart, year_chart
+from whistlestop.review.days import (
+    MONTHS,
+    NOTHING_FIXED,
+    DayBook,
+    DayKind,
+    DaySpan,
+    FixedDays,
+    Mark,
+)
 from whistlestop.review.numbers import Week, personal_range
 from whistlestop.review.trends import LONG_DAYS, SHORT_DAYS, TrendDay, line_name
 
@@ -78,23 +86,35 @@ def roof(values: Sequence[float], least: float = 1) -> float:
     return max([*values, least]) * 1.08
 
 
-def weeks_plot(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> str:
+def weeks_plot(
+    weeks: Sequence[Week],
+    earlier: Sequence[Week] = (),
+    fixed: FixedDays = NOTHING_FIXED,
+) -> str:
     """Load of each week, to stand in a page; see `weeks_drawing`."""
-    return weeks_drawing(weeks, earlier).written()
+    return weeks_drawing(weeks, earlier, fixed).written()
 
 
-def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawing:
+def weeks_drawing(
+    weeks: Sequence[Week],
+    earlier: Sequence[Week] = (),
+    fixed: FixedDays = NOTHING_FIXED,
+) -> Drawing:
     """Load of each week as an upright bar, with the athlete's own range.
 
     The range is of the weeks before the last one, `earlier` ones included. Where there
     is other training beside them, circuits are the lower part of a bar, in white.
+    Above a week stands R for each race, K for each key session that was fixed.
     """
     is_mixed = any(week.is_mixed for week in weeks)
-    sentences = weeks_chart(weeks, 10 + 7 * max(1, len(weeks))).sentences
+    wide_enough = 10 + 7 * max(1, len(weeks))
+    sentences = weeks_chart(weeks, wide_enough, fixed=fixed).sentences
     own = personal_range([*earlier, *weeks[:-1]])
     loads = [week.entered.value or 0.0 for week in weeks]
-    frame = Frame(18, 190, roof([*loads, own.high_au if own else 0.0]))
-    tall = 262 if is_mixed else 246
+    marked = "".join(fixed_text(fixed, week.span) for week in weeks)
+    room = 30.0 if marked else 18.0
+    frame = Frame(room, 190, roof([*loads, own.high_au if own else 0.0]))
+    tall = 262 if is_mixed or marked else 246
     paper = Drawing("weeks", tall, "Load by week", "; ".join(sentences))
     frame.rules(paper, "AU")
     pitch = frame.pitch(len(weeks))
@@ -115,11 +135,18 @@ def weeks_drawing(weeks: Sequence[Week], earlier: Sequence[Week] = ()) -> Drawin
             size = (wide, frame.floor - top)
             title = sentences[index]
             paper.bar((x - wide / 2, top), size, MarkFill.BLANK, title=title)
+        above = frame.y(load) - 4
         if pitch >= _VALUES_FROM:
-            at = (x, frame.y(load) - 4)
-            paper.text(at, _week_value(week), anchor="middle", rim=True)
+            paper.text((x, above), _week_value(week), anchor="middle", rim=True)
+            above -= 12
+        if marks := fixed_text(fixed, week.span):
+            paper.text((x, above), marks, anchor="middle", tone="bold", rim=True)
     days_below(paper, frame, [week.span.first for week in weeks])
     _weeks_legend(paper, weeks, earlier)
+    if marked:
+        words = {"R": "R race", "K": "K key session"}
+        text = ", ".join(text for sign, text in words.items() if sign in marked)
+        paper.text((_LEFT + 240 * is_mixed, 254), text, tone="dim")
     return paper
 
 
@@ -234,9 +261,11 @@ def _stretches(
         yield warming, points
 
 
-def year_plot(book: DayBook, year: int, span: DaySpan) -> str:
+def year_plot(
+    book: DayBook, year: int, span: DaySpan, fixed: FixedDays = NOTHING_FIXED
+) -> str:
     """A year as twelve rows of day marks; days outside the period stay empty."""
-    chart = year_chart(book, year, span.last, 160)
+    chart = year_chart(book, year, span.last, 160, fixed=fixed)
     paper = Drawing(f"year-{year}", 262, f"{year}, day by day", f"{year}, day by day")
     left, pitch, top = 40.0, 21.2, 30.0
     for number in range(1, 32):
@@ -253,6 +282,7 @@ def year_plot(book: DayBook, year: int, span: DaySpan) -> str:
         x = left + (day.day.day - 0.5) * pitch
         y = top + (day.day.month - 1) * 17
         marks = "".join(_MARK_WORDS[mark] for mark in Mark if mark in day.marks)
+        marks += fixed_text(fixed, DaySpan(day.day, day.day))
         kinds = {training.kind for training in day.trainings}
         at = (x - 4, y) if kinds and marks else (x, y)
         if kinds == set(DayKind):
@@ -277,5 +307,7 @@ def _year_legend(paper: Drawing) -> None:
     paper.text((114, y), "other training", tone="dim")
     paper.diamond((206, y - 4), 5.5)
     paper.text((216, y), "both", tone="dim")
-    words = "r rest   i illness   t travel   x off   – blank, counts as rest   · blank"
+    words = (
+        "r rest  i illness  t travel  x off  R race  K key  – blank, as rest  · blank"
+    )
     paper.text((258, y), words, tone="dim")

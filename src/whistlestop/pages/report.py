@@ -103,7 +103,8 @@ def _ms(trainings: list[Training]) -> int:
 def _how_much(material: Material) -> Iterator[Part]:
     weeks = weeks_shown(material)
     yield h.h2["How much"]
-    yield html.drawing(plots.weeks_plot(weeks, material.earlier_weeks))
+    drawn = plots.weeks_plot(weeks, material.earlier_weeks, material.fixed)
+    yield html.drawing(drawn)
     yield html.paragraph(sections.LOAD_WORDS, "dim small")
     yield from sections.weeks_table(weeks[-MOST_WEEKS:])
     if len(weeks) > MOST_WEEKS:

@@ -28,6 +28,7 @@ from whistlestop.review.numbers import (
     MONOTONY_NAME,
     ONLY_CIRCUITS,
     Week,
+    by_sport,
     session_load,
 )
 from whistlestop.review.stations import Bout, completion, sides_of, work_of
@@ -96,14 +97,29 @@ def _days_line(days: Sequence[Day]) -> str:
     )
 
 
+def sports_table(material: Material) -> Html:
+    """How often, how long and how much load of each sport, circuits as one."""
+    total_au = sum(one.load_au for one in by_sport(material.trainings))
+    rows = []
+    for one in by_sport(material.trainings):
+        share = f"{100 * one.load_au / total_au:.0f} %" if total_au else ""
+        least = "+" if one.without_effort else ""
+        missing = f"{one.without_effort} without effort" if one.without_effort else ""
+        load = f"{one.load_au:.0f}{least}"
+        minutes = f"{one.length_ms / 60_000:.0f}"
+        rows.append([one.sport, str(one.count), minutes, load, share, missing])
+    head = ["sport", "times", "minutes", "load, AU", "of the load known", ""]
+    return html.table(head, rows, frozenset({1, 2, 3, 4}))
+
+
 def weeks_table(weeks: Sequence[Week]) -> list[Html]:
     """The figures of the weeks; what is the same for all of them is stated once."""
-    head, numbers = ["week of", "load, AU", "mean a day, AU"], {1, 2}
+    head, numbers = ["week of", "load, AU", "mean a day, AU", "circuits"], {1, 2, 3}
     reasons = {week.monotony.reason for week in weeks if week.load.value is not None}
     shared = next(iter(reasons)) if len(reasons) == 1 else ""
     if not shared:
         head += ["monotony", "strain, AU"]
-        numbers |= {3, 4}
+        numbers |= {4, 5}
     head.append("beside it")
     rows = [_week_row(week, alike=not shared) for week in weeks]
     sentences = []
@@ -130,7 +146,9 @@ def _week_row(week: Week, *, alike: bool) -> list[str]:
     mean = number(week.mean.value)
     if week.mean.value is None and week.entered.value:
         mean = f"{week.entered.value / DAYS_IN_WEEK:.0f}+"
-    row = [day_text(week.span.first), load, mean]
+    circuits = week.circuit_share
+    share = "–" if circuits is None else f"{100 * circuits:.0f} %"
+    row = [day_text(week.span.first), load, mean, share]
     if alike:
         row += [number(week.monotony.value, 2), number(week.strain.value)]
         if week.load.value is not None and week.monotony.value is None:

@@ -30,9 +30,9 @@ from whistlestop.domain.limits import (
     Review,
     deed,
     reviews,
-    site_name,
     site_text,
     spared_codes,
+    the_site,
 )
 from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.plan.plan import Plan, SegmentKind
@@ -226,7 +226,7 @@ def limit_text(limit: Limit) -> str:
         return f"{site_text(limit)} until {limit.until.isoformat()}"
     named = limit.value.replace("-", " ")
     if limit.kind == "site":
-        named = f"the {site_name(limit)}"
+        named = the_site(limit)
     elif limit.kind == "caution":
         known = CAUTIONS.get(limit.value)
         named = f"the caution {(known.title if known else limit.value).lower()}"

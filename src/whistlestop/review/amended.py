@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING, Any, Final
 
 from whistlestop.domain.day import parse_day
@@ -40,6 +40,21 @@ def local_day(wall: str) -> date:
         return parse_day(datetime.fromisoformat(wall).date().isoformat())
     except ValueError:
         raise ValueError("its start is not a date and time") from None
+
+
+def instant(wall: str) -> str:
+    """A wall time as the moment it was, for sorting across zones.
+
+    A day alone, and a time without an offset, stay as they are.
+
+    >>> instant("2031-05-12T08:00:00.000+09:00")
+    '2031-05-11T23:00:00+00:00'
+    """
+    try:
+        moment = datetime.fromisoformat(wall)
+        return moment.astimezone(UTC).isoformat() if moment.tzinfo else wall
+    except (ValueError, OverflowError):
+        return wall
 
 
 def amended_record(record: SessionRecord, diary: Diary) -> SessionRecord:

@@ -29,10 +29,12 @@ from whistlestop.review.chart_text import (
 )
 from whistlestop.review.days import (
     MONTHS,
+    NOTHING_FIXED,
     Day,
     DayBook,
     DayKind,
     DaySpan,
+    FixedDays,
     Mark,
     day_text,
 )
@@ -69,10 +71,16 @@ _HALVES: Final = 21  # half points from 0 to 10
 REGIONS: Final = ("legs", "core", "arms")
 
 
-def weeks_chart(weeks: Sequence[Week], width: int, glyphs: Glyphs = BLOCKS) -> Chart:
+def weeks_chart(
+    weeks: Sequence[Week],
+    width: int,
+    glyphs: Glyphs = BLOCKS,
+    fixed: FixedDays = NOTHING_FIXED,
+) -> Chart:
     """Load of each week, the last ones that fit, with the athlete's own range.
 
     `weeks` are in order, whichever are known; the range is of those before the last.
+    Races and key sessions that are `fixed` stand below their week.
     """
     sheet = ChartPaper(width, glyphs)
     kept = weeks[-_room(width) :]
@@ -92,9 +100,36 @@ def weeks_chart(weeks: Sequence[Week], width: int, glyphs: Glyphs = BLOCKS) -> C
         panel.under(sheet, "circuits", [_share_text(week) for week in kept])
     if any(week.entered.blanks for week in kept):
         panel.under(sheet, "blank", [_blanks(week) for week in kept])
+    fixed_texts = [fixed_text(fixed, week.span) for week in kept]
+    if any(fixed_texts):
+        panel.under(sheet, "dates", fixed_texts)
     panel.under(sheet, "week of", [_short_day(week.span.first) for week in kept])
-    sheet.legend(_weeks_legend(kept, own, glyphs))
-    return sheet.chart([_week_sentence(week) for week in kept], row_ranges)
+    sheet.legend([*_weeks_legend(kept, own, glyphs), *_fixed_legend(fixed_texts)])
+    sentences = [f"{_week_sentence(w)}{_fixed_words(fixed, w.span)}" for w in kept]
+    return sheet.chart(sentences, row_ranges)
+
+
+def fixed_text(fixed: FixedDays, span: DaySpan) -> str:
+    """`R` for each race and `K` for each key session of some days."""
+    races, key_days = fixed.in_week(span)
+    return "R" * len(races) + "K" * len(key_days)
+
+
+def _fixed_legend(texts: Iterable[str]) -> Iterator[str]:
+    together = "".join(texts)
+    if "R" in together:
+        yield "R race"
+    if "K" in together:
+        yield "K key session"
+
+
+def _fixed_words(fixed: FixedDays, span: DaySpan) -> str:
+    races, key_days = fixed.in_week(span)
+    text = "".join(f"; race on {_short_day(day)}" for day in races)
+    if key_days:
+        one = "key session" if len(key_days) == 1 else "key sessions"
+        text += f"; {one} on {', '.join(map(_short_day, key_days))}"
+    return text
 
 
 def _room(width: int) -> int:
@@ -324,6 +359,8 @@ def _station_sentence(bouts: Sequence[Bout]) -> str:
 _BOTH: Final = "circuit and other"
 # Shape in blocks, shape in ASCII, word, role: in the order of the legend.
 _DAY_SHAPES: Final = {
+    "race": ("R", "R", Role.TEXT),
+    "key session": ("K", "K", Role.TEXT),
     "circuit": ("●", "C", Role.CIRCUIT),
     "other": ("○", "O", Role.OTHER),
     _BOTH: ("◆", "B", Role.CIRCUIT),
@@ -337,11 +374,17 @@ _DAY_SHAPES: Final = {
 
 
 def year_chart(
-    book: DayBook, year: int, last: date, width: int, glyphs: Glyphs = BLOCKS
+    book: DayBook,
+    year: int,
+    last: date,
+    width: int,
+    glyphs: Glyphs = BLOCKS,
+    fixed: FixedDays = NOTHING_FIXED,
 ) -> Chart:
     """A year as twelve rows of day marks; each shape has its word below.
 
-    Days after `last` are shown as not yet.
+    Days after `last` are shown as not yet, but for the races and key sessions that are
+    `fixed`.
     """
     sheet = ChartPaper(width, glyphs)
     sheet.add(f"{year}, day by day", Role.TITLE)
@@ -355,8 +398,12 @@ def year_chart(
         Spot(day.day.month + 1, 4 + (day.day.day - 1) * pitch, 1) for day in days
     ]
     for day, spot in zip(days, row_ranges, strict=True):
-        if day.day <= last:
-            found = _day_text(day)
+        found = _day_text(day) if day.day <= last else []
+        if marks := _fixed_marks(fixed, day.day):
+            done = [word for word in found if not word.startswith("blank")]
+            # Of a key session what was done comes first; a race is rare.
+            found = [*marks, *done] if "race" in marks else [*done, *marks]
+        if found:
             words[day.day.month].update(found)
             drawn.update(found[:pitch])
             for cell, word in enumerate(found[:pitch]):
@@ -371,7 +418,14 @@ def year_chart(
     hidden = sum(words.values(), Counter()) != drawn
     note = ["move the cursor to see marks on a day with training"] if hidden else []
     sheet.legend([*legend, *note])
-    return sheet.chart([_day_sentence(day, last) for day in days], row_ranges)
+    sentences = [_day_sentence(day, last, fixed) for day in days]
+    return sheet.chart(sentences, row_ranges)
+
+
+def _fixed_marks(fixed: FixedDays, day: date) -> list[str]:
+    if day in fixed.races:
+        return ["race"]
+    return ["key session"] if day in fixed.key_days else []
 
 
 def _year_legend(drawn: Counter[str], glyphs: Glyphs) -> Iterator[str]:
@@ -405,9 +459,10 @@ def _counts(words: Counter[str], room: int) -> str:
     return text
 
 
-def _day_sentence(day: Day, last: date) -> str:
+def _day_sentence(day: Day, last: date, fixed: FixedDays) -> str:
+    marked = _fixed_marks(fixed, day.day)
     if day.day > last:
-        return f"{day_text(day.day)}: not yet"
+        return f"{day_text(day.day)}: {'; '.join([*marked, 'not yet'])}"
     sentences = [
         f"{each.kind.value} {fitted(each.sport, NAME_LIMIT)}, "
         f"{each.length_ms / 60_000:.0f} min, {session_load(each).words(0, 'AU')}"
@@ -420,7 +475,7 @@ def _day_sentence(day: Day, last: date) -> str:
         ]
     if len(day.trainings) > 1:
         sentences.append(f"day {day_load(day).words(0, 'AU')}")
-    return f"{day_text(day.day)}: {'; '.join(sentences)}"
+    return f"{day_text(day.day)}: {'; '.join([*marked, *sentences])}"
 
 
 def balance_chart(bouts: Sequence[Bout], width: int, glyphs: Glyphs = BLOCKS) -> Chart:

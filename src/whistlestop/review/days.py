@@ -8,17 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import field
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from enum import StrEnum
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.domain.day import within_years
-from whistlestop.domain.text import shown
-
-if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
 
 DAYS_IN_WEEK: Final = 7
 MONTHS: Final = (
@@ -201,20 +196,22 @@ def blank_spans(stated: Iterable[tuple[date, bool]], last: date) -> list[DaySpan
     ]
 
 
-def day_of(wall: str, zone: ZoneInfo) -> date:
-    """Calendar day in a zone of a wall time such as `2031-04-12T23:30:00+02:00`.
+@dataclass(frozen=True, slots=True)
+class FixedDays:
+    """Days of the main sport that were fixed beforehand: races and key sessions."""
 
-    A time without an offset is taken as the zone's own.
+    races: frozenset[date] = frozenset()
+    key_days: frozenset[date] = frozenset()
 
-    Raises:
-        ValueError: It is not a date and time.
-    """
-    try:
-        moment = datetime.fromisoformat(wall)
-        day = (moment.astimezone(zone) if moment.tzinfo else moment).date()
-    except (ValueError, OverflowError):
-        raise ValueError(f'"{shown(wall, 60)}" is not a date and time') from None
-    return within_years(day)
+    def in_week(self, span: DaySpan) -> tuple[tuple[date, ...], tuple[date, ...]]:
+        """Races and key sessions of some days, in order; a race is no key session."""
+        return (
+            tuple(sorted(day for day in self.races if day in span)),
+            tuple(sorted(day for day in self.key_days - self.races if day in span)),
+        )
+
+
+NOTHING_FIXED: Final = FixedDays()
 
 
 def week_of(day: date) -> DaySpan:

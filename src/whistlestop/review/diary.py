@@ -341,11 +341,13 @@ def _check_first(line: JournalLine, folding: _Fold) -> None:
 
 def _undone(lines: Sequence[JournalLine], folding: _Fold) -> set[int]:
     """Which lines do not stand. Backwards: an undo comes after what it undoes."""
+    undone: set[int] = set()
+    if not any(line.fields.get("k") == "undo" for line in lines):
+        return undone
     places: dict[int, list[int]] = {}
     for index, line in enumerate(lines):
         if line.sequence is not None:
             places.setdefault(line.sequence, []).append(index)
-    undone: set[int] = set()
     for index in range(len(lines) - 1, -1, -1):
         line = lines[index]
         if line.kind != "undo":

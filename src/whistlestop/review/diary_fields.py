@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from datetime import datetime
+from functools import lru_cache
 from typing import Any, Final
 
 from whistlestop.domain.day import parse_day
@@ -37,8 +38,12 @@ def _text(value: object) -> None:
         raise ValueError(f"expected a text of up to {_LONGEST_TEXT} characters")
 
 
+# A diary of years names the same days again and again.
+_known_day = lru_cache(maxsize=8192)(parse_day)
+
+
 def _day(value: object) -> None:
-    parse_day(value if isinstance(value, str) else "")
+    _known_day(value if isinstance(value, str) else "")
 
 
 def _length(value: object) -> None:
@@ -49,16 +54,20 @@ def _length(value: object) -> None:
 
 def _effort(value: object) -> None:
     if value is not None:
-        effort_of(value)
+        _half_points(value)
 
 
 def effort_of(value: object) -> Effort:
     """Read an effort, 0 to 10 in half points. Raises ValueError."""
+    return Effort(_half_points(value))
+
+
+def _half_points(value: object) -> int:
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     # Before doubling: what is past 10 may be too long a number to double.
     if not number or not 0 <= value <= 10 or value * 2 % 1:  # type: ignore[operator]
         raise ValueError("expected 0 to 10 in half points, or null")
-    return Effort(int(value * 2))  # type: ignore[operator]
+    return int(value * 2)  # type: ignore[operator]
 
 
 def _efforts(value: object) -> None:
@@ -163,11 +172,16 @@ _OPTIONAL: Final[_Fields] = {
 }
 
 
+_ALL_FIELDS: Final = {
+    kind: {**_OPTIONAL, **needed} for kind, needed in ENTRY_FIELDS.items()
+}
+
+
 def check(kind: str, values: Values) -> None:
     """Check all fields of an entry. Raises ValueError, naming the field."""
     needed = ENTRY_FIELDS[kind]
     _check_all(needed, values)
-    check_fields({**_OPTIONAL, **needed}, values)
+    check_fields(_ALL_FIELDS[kind], values)
     if "last" in needed and len(span_of(values)) > MOST_DAYS:
         raise ValueError(f"expected a period of up to {MOST_DAYS} days")
 

@@ -22,7 +22,12 @@ from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind
 from whistlestop.store.journal.session_line import SessionLine
 
 if TYPE_CHECKING:
-    from whistlestop.review.record import LoopResult, SessionRecord, StationResult
+    from whistlestop.review.record import (
+        DrillResult,
+        LoopResult,
+        SessionRecord,
+        StationResult,
+    )
 
 EXAMPLES: Final = "2: out in loop 3, 1: 16 kg or 4: 12 reps"
 MOST_REPS: Final = 999
@@ -336,6 +341,18 @@ def record_of_entry(entry_id: str, values: Values) -> SessionRecord | None:
         id=entry_id,
         wall=values["day"],
         entered=True,
+        drills=_drills(plan, entries),
+    )
+
+
+def _drills(plan: Plan, entries: Sequence[StationEntry]) -> tuple[DrillResult, ...]:
+    """The drills after the stations that were done, as long as planned."""
+    from whistlestop.review.record import drill_result
+
+    return tuple(
+        drill_result(one, one.duration_ms, {})
+        for one in plan.segments
+        if one.drill and one.place and not _entered(one, entries).left_out
     )
 
 

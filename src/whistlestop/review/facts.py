@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def session_json(record: SessionRecord) -> dict[str, Any]:
         "athlete": record.athlete,
         "entered": record.entered,
         "try_out": record.is_try_out,
+        "drills": [asdict(done) for done in record.drills],
     }
 
 

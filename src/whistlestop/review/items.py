@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import Any, Final
 
 from whistlestop.dataclass import dataclass
-from whistlestop.review.amended import local_day, training_of_line
+from whistlestop.review.amended import instant, local_day, training_of_line
 from whistlestop.review.days import Training
 from whistlestop.review.diary import Diary, DiaryEntry, training_of_entry
 from whistlestop.review.entered import line_of_entry
@@ -83,9 +83,9 @@ class LogItem:
 
     @property
     def order(self) -> tuple[str, str]:
-        """What items are sorted by: their day, then their time on it."""
+        """What items are sorted by: their day, where it was done, then their moment."""
         day = "" if self.day is None else self.day.isoformat()
-        return day, self.wall or self.id
+        return day, instant(self.wall) or self.id
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,7 +55,8 @@ def done_lines(record: SessionRecord) -> list[str]:
     share = 100 * done / planned if planned else 0
     lines = [f"work {clock(done)} of {clock(planned)} planned ({share:.0f} %)", ""]
     for loop in record.loops:
-        lines += [*_loop_lines(loop, len(record.loops)), ""]
+        lines += _loop_lines(loop, len(record.loops))
+        lines += [*_drill_lines(record, loop.loop), ""]
     lines += _session_lines(record)
     return lines
 
@@ -82,6 +83,15 @@ def _loop_lines(loop: LoopResult, loops: int) -> list[str]:
     for station in loop.stations:
         rows += _station_rows(station)
     return lines + [f"  {line}" for line in table(rows)]
+
+
+def _drill_lines(record: SessionRecord, loop: int) -> Iterable[str]:
+    """The counts of drills; one that was not counted is part of its recovery."""
+    for done in record.drills:
+        if done.loop == loop and done.station and done.count is not None:
+            card = record.plan.card(done.station)
+            named = f"{card.number} {card.name}: {done.name}"
+            yield f"  drill after {named}, count {done.count}"
 
 
 def _station_rows(station: StationResult) -> list[list[str]]:

@@ -16,7 +16,7 @@ from whistlestop.domain.athlete import is_athlete_id
 from whistlestop.domain.effort import Effort, derived_effort
 from whistlestop.domain.owner import OWNER
 from whistlestop.domain.plan.pairing import ALONE, Company, companion_plan
-from whistlestop.domain.plan.plan import Plan, SegmentKind, StationCard
+from whistlestop.domain.plan.plan import Plan, Segment, SegmentKind, StationCard
 from whistlestop.domain.try_out import is_try_out
 from whistlestop.engine.commands import (
     INPUT_KINDS,
@@ -184,6 +184,18 @@ class LoopResult:
 
 
 @dataclass(frozen=True, slots=True)
+class DrillResult:
+    """The drill of one recovery that was gone into: `ms` in it, `count` as entered."""
+
+    loop: int | None
+    station: int | None
+    drill: str
+    name: str
+    ms: int
+    count: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Discomfort:
     """A discomfort as entered, and the station it was entered at, if any."""
 
@@ -197,6 +209,7 @@ class SessionRecord:
     """A whole session as it was done by one athlete; `company` trained along.
 
     `entered`: without the laptop, and entered afterwards; `wall` is then its day alone.
+    `others_entered`: an effort, a note or a discomfort of who trained along stands.
 
     What the journal alone knows is empty in the record of a session that is still
     in hand: its id and time of day, whether it was scripted, gaps and problems.
@@ -222,6 +235,8 @@ class SessionRecord:
     problems: tuple[str, ...] = ()
     company: Company = ALONE
     entered: bool = False
+    drills: tuple[DrillResult, ...] = ()
+    others_entered: bool = False
 
     @property
     def session_ms(self) -> int:
@@ -234,6 +249,11 @@ class SessionRecord:
         return sum(loop.best_ms for loop in self.loops)
 
     @property
+    def exercises_done(self) -> frozenset[str]:
+        """The ids of what was worked at: as swapped, without what was left out."""
+        return frozenset(c.exercise for loop in self.loops for c in loop.done_cards)
+
+    @property
     def is_try_out(self) -> bool:
         """Whether it counts nowhere; see `domain.try_out`."""
         efforts = (self.session_effort, *(loop.effort for loop in self.loops))
@@ -243,7 +263,7 @@ class SessionRecord:
             self.best_work_ms,
             self.plan.work_ms,
             has_entries=is_rated
-            or bool(self.note or self.discomforts or self.company.others),
+            or bool(self.note or self.discomforts or self.others_entered),
         )
 
     @property
@@ -376,6 +396,11 @@ def read_record(
         gaps_ms=tuple(c.gap_ms for _, c in replayed.inputs if isinstance(c, Gap)),
         problems=tuple(named),
         company=engine.company,
+        others_entered=any(
+            totals((), engine.for_athlete(other).entries).has_entries
+            for other in engine.company.athletes
+            if other != athlete
+        ),
     )
 
 
@@ -403,7 +428,36 @@ def session_record(session: SessionSoFar) -> SessionRecord:
             if isinstance(taken.entry, EnterDiscomfort)
         ),
         athlete=session.athlete,
+        drills=_drills(session),
     )
+
+
+def _drills(session: SessionSoFar) -> tuple[DrillResult, ...]:
+    """Each recovery with a drill in which any time was spent, in order."""
+    counts = {
+        (taken.loop, taken.station): taken.entry.count
+        for taken in session.entries
+        if isinstance(taken.entry, EnterCount) and taken.entry.drill
+    }
+    spent: dict[int, int] = {}
+    for row in session.rows:
+        if row.ms and session.plan.segments[row.segment].drill:
+            spent[row.segment] = spent.get(row.segment, 0) + row.ms
+    return tuple(
+        drill_result(session.plan.segments[index], ms, counts)
+        for index, ms in sorted(spent.items())
+    )
+
+
+def drill_result(
+    segment: Segment,
+    ms: int,
+    counts: Mapping[tuple[int | None, int | None], int],
+) -> DrillResult:
+    """The drill of a recovery in which `ms` were spent."""
+    drill, place = segment.drill or "", (segment.loop, segment.station)
+    named = segment.drill_name or drill
+    return DrillResult(*place, drill, named, ms, counts.get(place))
 
 
 def effort_from(loops: Iterable[LoopResult]) -> float | None:
@@ -451,7 +505,7 @@ def _station(
         match taken.entry:
             case EnterLoad(load):
                 load_used = load
-            case EnterCount(number):
+            case EnterCount(number, drill=False):
                 count = number
             case EnterSkipReason(reason):
                 skip_reason = reason
@@ -575,7 +629,7 @@ def _entered_of(
                 found[_key(here)].load = load
             case EnterVariant(variant):
                 found[_key(here)].variants.append(variant)
-            case EnterCount(number):
+            case EnterCount(number, drill=False):
                 found[_key(before)].count = number
     return found
 

@@ -126,41 +126,65 @@ def read_backup(archive: Path) -> Backup:
     return Backup(found, archive.stat().st_size)
 
 
+def try_restore(places: Places, archive: Path) -> RestoreResult:
+    """What `restore_backup` would do; nothing is put anywhere.
+
+    Raises:
+        StoreError: The archive is not whole, or holds what no backup of this program
+            holds.
+    """
+    read_backup(archive)
+    return _compared(places, archive)
+
+
 def restore_backup(places: Places, archive: Path) -> RestoreResult:
     """Put the files of a whole archive into a home; nothing there is overwritten.
 
     Raises:
-        StoreError: The archive is not whole (then nothing is put), or the disk does
-            not take a file.
+        StoreError: As `try_restore`, and then nothing is put; or the disk does not
+            take a file.
     """
-    read_backup(archive)
-    homes = dict(_folders(places)) | {"config.toml": places.config_file}
+    found = try_restore(places, archive)
+    wanted = frozenset(found.put)
+    for name, data in _members(archive):
+        if name not in wanted:
+            continue
+        try:
+            write_new(_target(places, name), data)
+        except OSError as error:
+            raise StoreError(
+                f"cannot put {shown(name, 80)} back: {in_text(error)}",
+                "what was put stays; the same command goes on from there",
+            ) from None
+    return found
+
+
+def _compared(places: Places, archive: Path) -> RestoreResult:
     put: list[str] = []
     same: list[str] = []
     different: list[str] = []
     for name, data in _members(archive):
         if name == MANIFEST:
             continue
-        top, _, rest = name.partition("/")
-        if top not in homes or (top == _OWN and not _is_own(rest)):
-            raise StoreError(
-                f'the archive holds "{shown(name, 80)}", which this program does not '
-                "know"
-            )
-        target = homes[top] / rest if rest else homes[top]
+        target = _target(places, name)
         if not target.exists() and not target.is_symlink():
-            try:
-                write_new(target, data)
-            except OSError as error:
-                raise StoreError(
-                    f"cannot put {shown(name, 80)} back: {in_text(error)}"
-                ) from None
             put.append(name)
         elif _bytes(target) == data:
             same.append(name)
         else:
             different.append(name)
     return RestoreResult(tuple(put), tuple(same), tuple(different))
+
+
+def _target(places: Places, name: str) -> Path:
+    """Where a file of an archive belongs. Raises StoreError for one that does not."""
+    homes = dict(_folders(places)) | {"config.toml": places.config_file}
+    top, _, rest = name.partition("/")
+    if top not in homes or (top == _OWN and not _is_own(rest)):
+        raise StoreError(
+            f'the archive holds "{shown(name, 80)}", which this program does not know'
+        )
+    return homes[top] / rest if rest else homes[top]
 
 
 def _folders(places: Places) -> list[tuple[str, Path]]:

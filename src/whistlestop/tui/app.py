@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 from textual.binding import BindingType
 
 from whistlestop.domain.plan.pairing import ALONE, Company
-from whistlestop.driver.guard import CLOSE_OUT, HEALTH
+from whistlestop.driver.guard import CLOSE_OUT, HEALTH, LIMITS
 from whistlestop.driver.next_steps import for_session
 from whistlestop.driver.services import Services
 from whistlestop.errors import WhistlestopError
@@ -75,6 +75,7 @@ class WhistlestopApp(FailsInOrder):
         self._plan = plan
         self._company = company
         self._resume = resume
+        self._unseen: tuple[Plan, Company] | None = None
         self._problem = ""
         self.failure = ""
         for theme in THEMES:
@@ -254,9 +255,11 @@ class WhistlestopApp(FailsInOrder):
 
     def _again(self) -> None:
         try:
-            self.begin(*self.services.log.last_plan())
+            plan, company = self.services.log.last_plan()
         except WhistlestopError as error:
             self.tell(f"{error}")
+            return
+        self._try(lambda: self._start_unseen(plan, company), begin=True)
 
     def leave(self) -> None:
         """Leave the program."""
@@ -293,9 +296,14 @@ class WhistlestopApp(FailsInOrder):
     def _start_asked(self) -> None:
         """Start what the command line asked for."""
         if self._plan is not None:
-            self._start(self._plan, self._company)
+            self._start_unseen(self._plan, self._company)
         elif self._resume is not None:
             self._start_again(self._resume)
+
+    def _start_unseen(self, plan: Plan, company: Company) -> None:
+        """Start a plan of which no sheet was seen, so that limits are still to name."""
+        self._start(plan, company)
+        self._unseen = plan, company
 
     def _start(self, plan: Plan, company: Company) -> None:
         self.running = self.services.sessions.start(plan, company=company)
@@ -328,8 +336,25 @@ class WhistlestopApp(FailsInOrder):
         if problem:
             floor.say(problem)
         self.run_worker(
-            self.services.circuits.remember, thread=True, exit_on_error=False
+            lambda: self._look_around(floor), thread=True, exit_on_error=False
         )
+
+    def _look_around(self, floor: FloorScreen) -> None:
+        """Read what is said and asked next on the Floor; remember the circuits."""
+        from whistlestop.driver.last_loads import readable_last_loads
+
+        guard, unseen = self.services.guard, self._unseen
+        self._unseen = None
+        if unseen is not None:
+            guard.call(LIMITS, lambda: self._show_against(*unseen), None)
+        floor.last_kg = readable_last_loads(self.services.logbook)
+        self.services.circuits.remember()
+
+    def _show_against(self, plan: Plan, company: Company) -> None:
+        from whistlestop.driver.before_start import against_limits
+
+        for line in against_limits(self.services, plan, company):
+            self.services.guard.show(line)
 
     def _to_rooms(self, how: str) -> None:
         """Go on from a Floor that was seen first: there is no room below it."""

@@ -119,11 +119,6 @@ def built_warm_up(
     return (*_RAISE, *mobilise, *activate)
 
 
-def is_prepared(pattern: str) -> bool:
-    """Say whether a pattern has movements of its own in a built warm-up."""
-    return any(pattern in group.patterns for group in _GROUPS)
-
-
 def _wanted(patterns: tuple[str, ...], gentle: bool) -> tuple[_Group, ...]:  # noqa: FBT001
     """The groups with the most stations, in the order of the table; two or more."""
     counts = [sum(p in group.patterns for p in patterns) for group in _GROUPS]

@@ -47,7 +47,8 @@ class Means:
     `kit` None: nobody has listed it, so nothing is missing. `needs` gives the
     alternatives of kit by exercise id; `places` are words that are no things;
     `skills` are the drills there are; `loadable` can hold a load and can do without;
-    `difficulty` is 1 to 5.
+    `difficulty` is 1 to 5; `waiting` are stations and drills that are given to nobody
+    unasked, for what comes before them was not practised yet.
     """
 
     exercises: Mapping[str, Exercise] = field(default_factory=dict)
@@ -61,6 +62,7 @@ class Means:
     loads: KnownLoads = field(default_factory=KnownLoads)
     loadable: Collection[str] = frozenset()
     difficulty: Mapping[str, int] = field(default_factory=dict)
+    waiting: frozenset[str] = frozenset()
 
     @property
     def in_force(self) -> tuple[Limit, ...]:
@@ -102,6 +104,11 @@ class Means:
         if facts is None:
             return ()
         return tuple(x for x in self.in_force if x.meets_drill(drill, facts, level))
+
+    def level_of(self, drill: str, name: str) -> int | None:
+        """The level that a drill's name in a circuit says; None where it says none."""
+        facts = self.skills.get(drill)
+        return None if facts is None else facts.level_named(name)
 
     def met(self, exercise: str) -> tuple[str, ...] | None:
         """The first alternative of kit that is owned; None where none is.

@@ -36,6 +36,8 @@ BEST: Final = 4
 # Less than this is no match for pressing or pulling one's own weight. Common
 # practice, no source.
 _SLIGHT_KG: Final = Decimal(3)
+# What stands in for another drill begins at its first level.
+_FIRST: Final = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +95,9 @@ def drills_found(circuit: Circuit, means: Means) -> tuple[DrillProblem, ...]:
     """List the drills that limits stand against, in floor order."""
     found = []
     for number, station in enumerate(circuit.stations, 1):
-        against = means.against_drill(station.drill.id) if station.drill else ()
-        if station.drill is not None and against:
+        if station.drill is None:
+            continue
+        if against := _against(station.drill, means):
             found.append(DrillProblem(number, station.drill, against))
     return tuple(found)
 
@@ -104,10 +107,11 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
 
     The same exercise with other kit or at body weight comes first, where no limit is
     about it; then the easier form, where a limit is; then `limits.swaps`. What stands
-    in the circuit already, what its work interval is too short for, what no owned
-    load is light enough for, and a step up where a limit stands are left out. What is
-    harder by more than a point comes last, and so do weights under 3 kg in the place
-    of what is done with the body's own weight; a push never stands in for a pull.
+    in the circuit already, what waits for practice, what its work interval is too
+    short for, what no owned load is light enough for, and a step up where a limit
+    stands are left out. What is harder by more than a point comes last, and so do
+    weights under 3 kg in the place of what is done with the body's own weight; a push
+    never stands in for a pull.
     """
     station = circuit.stations[number - 1]
     reached = dict(_reached(station, means))
@@ -118,6 +122,7 @@ def exchanges(circuit: Circuit, number: int, means: Means) -> tuple[Exchange, ..
         key: one
         for key, one in reached.items()
         if key not in others
+        and key not in means.waiting
         and not _is_opposed(means.exercises.get(station.exercise), one)
         and not means.goes_up(station.exercise, key, one.kit)
     }
@@ -258,27 +263,41 @@ def _with_load(change: LoopChange, number: int, load: Load | None) -> LoopChange
 # --- Drills ---------------------------------------------------------------------
 
 
-def drill_instead(circuit: Circuit, number: int, means: Means) -> Drill | None:
+def _against(drill: Drill, means: Means) -> tuple[Limit, ...]:
+    """The limits that stand against a drill of a circuit, at the level it says."""
+    return means.against_drill(drill.id, means.level_of(drill.id, drill.name))
+
+
+def drill_instead(
+    circuit: Circuit,
+    number: int,
+    means: Means,
+    beyond: frozenset[str] = frozenset(),
+) -> Drill | None:
     """Find a drill for a station whose own lacks kit, or has a limit against it.
 
+    One that is `beyond` somebody gives way as well, and stands in for none.
+
     The same kind comes first, then coordination, then a walk, which asks nothing;
-    among those one that the circuit does not have yet. None where nothing has to
-    change, or nothing suits.
+    among those one that the circuit does not have yet. It begins at its first level.
+    None where nothing has to change, or nothing suits.
     """
     skills = means.skills
     own = circuit.stations[number - 1].drill
     known = skills.get(own.id) if own is not None else None
     if own is None or known is None:
         return None
-    if not means.missing(known.kit) and not means.against_drill(own.id):
+    is_there = own.id not in beyond and not means.missing(known.kit)
+    if is_there and not _against(own, means):
         return None
     held = {s.drill.id for s in circuit.stations if s.drill is not None}
     fitting = [
         key
         for key, skill in skills.items()
         if key != own.id
+        and key not in means.waiting | beyond
         and not means.missing(skill.kit)
-        and not means.against_drill(key)
+        and not means.against_drill(key, _FIRST)
     ]
     wanted = (known.kind, "coordination", "down-shift")
     ranked = sorted(
@@ -286,4 +305,7 @@ def drill_instead(circuit: Circuit, number: int, means: Means) -> Drill | None:
         for place, key in enumerate(fitting)
         if skills[key].kind in wanted
     )
-    return Drill(ranked[0][-1], skills[ranked[0][-1]].name) if ranked else None
+    if not ranked:
+        return None
+    key = ranked[0][-1]
+    return Drill(key, skills[key].at_level(_FIRST))

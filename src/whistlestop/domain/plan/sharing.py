@@ -117,7 +117,7 @@ def kit_clashes(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitClash, ...
     Every segment is looked at, for every two athletes: they share one clock, so
     the moments of one are those of the other.
     """
-    stock = KitCopies(shared.kit)
+    copies = KitCopies(shared.kit)
     judged: dict[tuple[tuple[KitNeed, ...], tuple[KitNeed, ...]], KitNeed | None] = {}
     found: dict[tuple[str, tuple[int, int], str], KitClash] = {}
     for moment in zip(*(plan.segments for plan in plans), strict=True):
@@ -127,7 +127,7 @@ def kit_clashes(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitClash, ...
             if not mine or not yours:
                 continue
             if (mine, yours) not in judged:
-                judged[mine, yours] = stock.clash(mine, yours)
+                judged[mine, yours] = copies.clash(mine, yours)
             thing = judged[mine, yours]
             if thing is not None:
                 clash = _clash(moment[one], moment[other], thing, shared)
@@ -144,7 +144,7 @@ def lay_out(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitNeed, ...]:
     What two cannot both have of a kit that is listed is fetched as often as one of
     them asks for it; without a list, what both need is what has to be found.
     """
-    stock = None if shared.kit is None else KitCopies(shared.kit)
+    copies = None if shared.kit is None else KitCopies(shared.kit)
     most: dict[tuple[str, str], int] = {}
     judged: dict[tuple[tuple[KitNeed, ...], ...], Counter[tuple[str, str]]] = {}
     for moment in zip(*(plan.segments for plan in plans), strict=True):
@@ -153,14 +153,14 @@ def lay_out(plans: Sequence[Plan], shared: SharedKit) -> tuple[KitNeed, ...]:
             for plan, segment in zip(plans, moment, strict=True)
         )
         if needs not in judged:
-            judged[needs] = _at_once(needs, stock)
+            judged[needs] = _at_once(needs, copies)
         now = judged[needs]
         most |= {key: max(count, most.get(key, 0)) for key, count in now.items()}
     return tuple(KitNeed(name, load, count) for (name, load), count in most.items())
 
 
 def _at_once(
-    needs: Sequence[Sequence[KitNeed]], stock: KitCopies | None
+    needs: Sequence[Sequence[KitNeed]], copies: KitCopies | None
 ) -> Counter[tuple[str, str]]:
     """How often each thing is in use at one moment, by name and load."""
     now: Counter[tuple[str, str]] = Counter()
@@ -168,7 +168,7 @@ def _at_once(
         before = [need for other in needs[:number] for need in other]
         for need in own:
             key = need.name, need.load
-            if stock and need.name not in EXEMPT and stock.clash([need], before):
+            if copies and need.name not in EXEMPT and copies.clash([need], before):
                 now[key] = max(now[key], need.count)
             else:
                 now[key] += need.count

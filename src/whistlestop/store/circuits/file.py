@@ -30,7 +30,7 @@ from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.tempo import parse_tempo
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import PlanError, Problem, ProblemsFound
-from whistlestop.store.table.judging import Judge, listed
+from whistlestop.store.table.judging import Judge, listed, problems_of
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
 
@@ -125,11 +125,7 @@ def check_circuit(
     path: Path, *, catalogue: Catalogue | None = None
 ) -> tuple[Problem, ...]:
     """List the problems of one circuit file; none where it can be used."""
-    try:
-        read_circuit(path, catalogue=catalogue)
-    except ProblemsFound as found:
-        return found.problems
-    return ()
+    return problems_of(lambda: read_circuit(path, catalogue=catalogue))
 
 
 def parse_circuit(

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 __all__ = ["FILE_NAME", "SCHEMA", "LogIndex", "SessionLine", "summarise"]
 
-SCHEMA: Final = 4
+SCHEMA: Final = 5
 FILE_NAME: Final = "log-index.sqlite"
 _BUSY_TIMEOUT_S: Final = 1.0
 _SCHEMA_SQL: Final = (

@@ -233,7 +233,9 @@ def _parse(raw: bytes) -> dict[str, Any]:
     fields = _DECODER.decode(text)
     if not isinstance(fields, dict):
         raise ValueError("it is not a JSON object")  # noqa: TRY004 - content
-    if _is_deeper_than(fields, _MOST_DEPTH):
+    # As many brackets as that, some of them perhaps in texts: only then it can be.
+    opened = raw.count(b"[") + raw.count(b"{")
+    if opened > _MOST_DEPTH and _is_deeper_than(fields, _MOST_DEPTH):
         raise RecursionError
     kind = fields.get("k")
     if not isinstance(kind, str) or not kind:

@@ -52,7 +52,8 @@ class SessionLine:
     `loop_work_ms` the work of each loop, None where there was none. `exercises` and
     `kit` are those of what was really done, swaps included. `is_exact` says that
     the figures are the journal's own; else only a replay gives them all; `entered` that
-    it was entered afterwards and has no journal; `in_company` that two did it.
+    it was entered afterwards and has no journal; `others_entered` that a companion
+    entered an effort, a note or a discomfort.
     """
 
     id: str
@@ -80,7 +81,7 @@ class SessionLine:
     discomforts: tuple[tuple[str, str, int], ...] = ()
     is_exact: bool = False
     entered: bool = False
-    in_company: bool = False
+    others_entered: bool = False
 
     @property
     def is_readable(self) -> bool:
@@ -102,7 +103,7 @@ class SessionLine:
             self.best_work_ms,
             self.plan_work_ms,
             has_entries=is_rated
-            or bool(self.note or self.discomforts or self.in_company),
+            or bool(self.note or self.discomforts or self.others_entered),
         )
 
     @property
@@ -160,7 +161,7 @@ def summarise(journal: Journal) -> SessionLine:
             (_text(felt.site), _text(felt.side), felt.level)
             for felt in own.discomforts[:_MOST_NAMES]
         ),
-        in_company=bool(start.get("with")),
+        others_entered=_others_entered(journal.lines),
         is_exact=follows and _is_exact(journal) and not problems,
     )
 
@@ -192,6 +193,18 @@ def _fold(lines: Iterable[JournalLine]) -> tuple[SessionTotals, dict[str, int]]:
                 own.add_entry(from_fields(values))
     clocks = {"elapsed_ms": elapsed_ms, "active_ms": own.active_ms}
     return own, clocks | {"loops_done": sum(whole_loops.values())}
+
+
+def _others_entered(lines: Iterable[JournalLine]) -> bool:
+    """Whether anything that a companion entered stands."""
+    others: dict[str, SessionTotals] = {}
+    for line in lines:
+        athlete = _text(line.fields.get("a", OWNER))
+        if line.kind in _ADDED_UP and athlete != OWNER:
+            with suppress(ValueError):
+                entry = from_fields(line.fields)
+                others.setdefault(athlete, SessionTotals()).add_entry(entry)
+    return any(one.has_entries for one in others.values())
 
 
 def _is_exact(journal: Journal) -> bool:

@@ -32,7 +32,7 @@ from whistlestop.store.kit.schema import (
     WeightTable,
 )
 from whistlestop.store.places import in_text, replace_file
-from whistlestop.store.table.judging import Judge, listed
+from whistlestop.store.table.judging import Judge, listed, problems_of
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import (
     KeyPath,
@@ -62,11 +62,7 @@ def read_kit(path: Path) -> Kit:
 
 def check_kit(path: Path) -> tuple[Problem, ...]:
     """List the problems of a kit file; none where it can be used."""
-    try:
-        read_kit(path)
-    except ProblemsFound as found:
-        return found.problems
-    return ()
+    return problems_of(lambda: read_kit(path))
 
 
 def parse_kit(text: str, *, name: str, words: Mapping[str, str] | None = None) -> Kit:

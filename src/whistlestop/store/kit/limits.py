@@ -30,7 +30,7 @@ from whistlestop.domain.sites import BODY_SITES, SITES, SITES_OF_CAUTION, site_o
 from whistlestop.domain.text import as_typed, shown
 from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.kit.file import marked, write_saved
-from whistlestop.store.table.judging import Judge, listed
+from whistlestop.store.table.judging import Judge, listed, problems_of
 from whistlestop.store.table.text_file import read_text
 from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
 
@@ -145,11 +145,7 @@ def read_limits(path: Path) -> tuple[Limit, ...]:
 
 def check_limits(path: Path) -> tuple[Problem, ...]:
     """List the problems of a limits file; none where it can be used."""
-    try:
-        read_limits(path)
-    except ProblemsFound as found:
-        return found.problems
-    return ()
+    return problems_of(lambda: read_limits(path))
 
 
 def parse_limits(

@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from whistlestop.domain.demands import DEMANDS, MUCH, Asks
-from whistlestop.domain.exercise import DrillInfo, Exercise
+from whistlestop.domain.exercise import EYES_CLOSED, DrillInfo, Exercise
 from whistlestop.domain.sites import BODY_SITES
 from whistlestop.domain.text import as_typed, fold_call_name, shown
 from whistlestop.errors import Problem, ProblemsFound
@@ -44,7 +44,6 @@ from whistlestop.store.table.toml_places import KeyPath, nearest, parse_toml
 STATIONS_FILE: Final = "stations.toml"
 DRILLS_FILE: Final = "drills.toml"
 _LIBRARY_WORD: Final = "a word of the library"
-_CLOSED: Final = "eyes closed"
 _Entries = TypeVar("_Entries")
 
 
@@ -367,7 +366,7 @@ def _ladder_problems(
         inner = (*path, "ladder", number)
         if level in levels[:number]:
             yield at(inner, f"{place}level {as_typed(level)} is listed twice", "")
-        if isinstance(level, str) and _CLOSED in level and not closed:
+        if isinstance(level, str) and EYES_CLOSED in level and not closed:
             what = f"{place}a level has the eyes closed"
             yield at(inner, what, "eyes_closed = true, with a gate")
     gate = entry.get("gate", "")

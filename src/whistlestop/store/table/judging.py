@@ -7,7 +7,7 @@ more than a plain start, and most files are right.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import MISSING, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Final, TypeVar
@@ -24,7 +24,7 @@ from whistlestop.domain.field import (
     fields_of,
 )
 from whistlestop.domain.text import as_typed, shown
-from whistlestop.errors import Problem
+from whistlestop.errors import Problem, ProblemsFound
 from whistlestop.store.table.toml_places import KeyPath, TomlDocument, nearest
 
 if TYPE_CHECKING:
@@ -221,6 +221,15 @@ def _has(value: object, step: str | int) -> bool:
 
 def _names(path: KeyPath) -> tuple[str, ...]:
     return tuple(step for step in path if isinstance(step, str))
+
+
+def problems_of(read: Callable[[], object]) -> tuple[Problem, ...]:
+    """The problems that reading a file finds; none where it can be used."""
+    try:
+        read()
+    except ProblemsFound as found:
+        return found.problems
+    return ()
 
 
 def listed(name: str, problems: Sequence[Problem]) -> tuple[Problem, ...]:

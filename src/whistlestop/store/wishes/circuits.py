@@ -34,15 +34,6 @@ def read_wishes(path: Path) -> CircuitWishes:
     return parse_wishes(read_text(path), name=shown(str(path)))
 
 
-def check_wishes(path: Path) -> tuple[Problem, ...]:
-    """List the problems of a file of wishes; none where it can be used."""
-    try:
-        read_wishes(path)
-    except ProblemsFound as found:
-        return found.problems
-    return ()
-
-
 def parse_wishes(text: str, *, name: str) -> CircuitWishes:
     """Read the text of a file of wishes.
 

@@ -89,20 +89,35 @@ class AskDiscomfort:
 
 @dataclass(frozen=True, slots=True)
 class AskNumber:
-    """Digits and Enter: a count, or the load really used."""
+    """Digits and Enter: a count, or the load really used.
+
+    `drill` names the drill of the recovery, if any; the key of the count once more
+    asks for its count, `of_drill`, instead of the station's.
+    """
 
     what: str
     planned: Load | None = None
     typed: str = ""
     wrong: bool = False
+    drill: str = ""
+    of_drill: bool = False
 
     @property
     def words(self) -> str:
         """The question as a line."""
         wrong = "number out of range; " if self.wrong else ""
         unit = f" {self._unit}" if self.what == "load" else ""
-        label = "reps" if self.what == "count" else self.what
-        return f"{wrong}{label}: {self.typed}_{unit}   Enter saves, Esc cancels"
+        label = self._label if self.what == "count" else self.what
+        more = f", c: {self._other}" if self.drill else ""
+        return f"{wrong}{label}: {self.typed}_{unit}   Enter saves, Esc cancels{more}"
+
+    @property
+    def _label(self) -> str:
+        return "in the drill" if self.of_drill else "reps"
+
+    @property
+    def _other(self) -> str:
+        return "reps" if self.of_drill else "drill"
 
     @property
     def _unit(self) -> str:
@@ -110,11 +125,12 @@ class AskNumber:
 
     def press(self, key: str, action: str | None) -> PromptAnswer:
         """Take one key."""
-        del action
         if key == "escape":
             return PromptAnswer(None, taken=True)
         if key == "backspace":
             return PromptAnswer(replace(self, typed=self.typed[:-1]), taken=True)
+        if self.drill and action == self.what:
+            return PromptAnswer(replace(self, of_drill=not self.of_drill), taken=True)
         if key == "enter":
             return self._done()
         dot = self.what == "load" and key in {"full_stop", "comma", "period"}
@@ -127,9 +143,8 @@ class AskNumber:
     def _done(self) -> PromptAnswer:
         try:
             if self.what == "count":
-                return PromptAnswer(
-                    None, taken=True, command=EnterCount(int(self.typed))
-                )
+                done = EnterCount(int(self.typed), drill=self.of_drill)
+                return PromptAnswer(None, taken=True, command=done)
             count = self.planned.count if self.planned else 1
             times = f"{count} x " if count > 1 else ""
             load = parse_load(f"{times}{self.typed} {self._unit}")

@@ -5,10 +5,11 @@ Loaded at the first question: what is seen first does not wait for the library.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from whistlestop.domain.load import parse_load
+from whistlestop.driver.last_loads import readable_last_loads
 from whistlestop.driver.swapping import (
     SwapKind,
     SwapOption,
@@ -45,12 +46,13 @@ _KINDS: Final[dict[str, SwapKind]] = {
 }
 
 
-def about(action: str, exercises: Iterable[str] = ()) -> Prompt:
+def about(action: str, exercises: Iterable[str] = (), drill: str = "") -> Prompt:
     """The question that a key asks, whatever is being done.
 
     Args:
         action: stop, drop_loop, discomfort, skip or count.
         exercises: What today's stations are: their sites are named first.
+        drill: The drill of the recovery that runs, if any: it can be counted too.
     """
     match action:
         case "stop":
@@ -62,7 +64,7 @@ def about(action: str, exercises: Iterable[str] = ()) -> Prompt:
         case "skip":
             return AskChoice("skipped because", REASONS, limit_ms=REASON_MS)
         case _:
-            return AskNumber("count")
+            return AskNumber("count", drill=drill)
 
 
 def typed_load(view: View) -> AskNumber:
@@ -78,7 +80,11 @@ def noted(action: str) -> Command | None:
 
 
 def instead(
-    services: Services, view: View, action: str, tell: Callable[[str], None]
+    services: Services,
+    view: View,
+    action: str,
+    tell: Callable[[str], None],
+    last_kg: Mapping[str, float] | None = None,
 ) -> Prompt | None:
     """Ask what to do instead of the present station; None where nothing fits.
 
@@ -89,12 +95,14 @@ def instead(
         view: What is being done.
         action: easier, harder, load or swap.
         tell: Called with what is wrong with the kit, which then is left out.
+        last_kg: The athlete's last load by exercise; None looks into the log for it,
+            which takes a moment.
 
     Raises:
         WhistlestopError: The limits cannot be read, so nothing is exchanged.
     """
     at = standing(view)
-    found = () if at is None else _choices(services, at, _KINDS[action], tell)
+    found = () if at is None else _choices(services, at, _KINDS[action], tell, last_kg)
     if not found:
         return typed_load(view) if action == "load" else None
     offered = tuple((choice.words, choice.swap) for choice in found)
@@ -103,7 +111,11 @@ def instead(
 
 
 def _choices(
-    services: Services, at: SwapStation, kind: SwapKind, tell: Callable[[str], None]
+    services: Services,
+    at: SwapStation,
+    kind: SwapKind,
+    tell: Callable[[str], None],
+    last_kg: Mapping[str, float] | None,
 ) -> tuple[SwapOption, ...]:
     library, today = services.library.whole(), services.clock.wall().date()
     # Another load of the same station is no exchange: it waits for no limits.
@@ -114,5 +126,7 @@ def _choices(
         kit = services.kit.owned()
     except WhistlestopError as error:
         tell(f"{error}")
-    means = library_means(kit, limits, today, library)
+    if last_kg is None:
+        last_kg = readable_last_loads(services.logbook)
+    means = library_means(kit, limits, today, library, last_kg)
     return choices(at, kind, library=library, means=means)

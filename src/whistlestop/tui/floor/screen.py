@@ -6,7 +6,7 @@ decided elsewhere: here keys become commands and events become a bell or a note.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
@@ -40,6 +40,7 @@ from whistlestop.engine.commands import (
     Gap,
     SwapExercise,
 )
+from whistlestop.engine.entries import drill_counted
 from whistlestop.engine.events import Event
 from whistlestop.engine.states import Mode
 from whistlestop.engine.view import View
@@ -136,6 +137,8 @@ class FloorScreen(Screen[str]):
         )
         self.canvas = CanvasView(self._picture)
         self._is_going = self._has_left = False
+        # What was held at last, once somebody has looked: it waits for no first key.
+        self.last_kg: Mapping[str, float] | None = None
 
     def compose(self) -> ComposeResult:
         """One canvas, nothing else: no stock header, footer or palette."""
@@ -514,7 +517,7 @@ class FloorScreen(Screen[str]):
     def _instead(self, view: View, action: str) -> Prompt | None:
         from whistlestop.tui.floor import questions
 
-        return questions.instead(self._services, view, action, self.say)
+        return questions.instead(self._services, view, action, self.say, self.last_kg)
 
     def _typed_load(self, view: View) -> Prompt:
         from whistlestop.tui.floor import questions
@@ -535,8 +538,14 @@ class FloorScreen(Screen[str]):
         # Imported here, and above: the first picture does not wait for questions.
         from whistlestop.tui.floor import questions
 
-        stations = self._session.engine.plan.stations
-        return questions.about(action, [card.exercise for card in stations])
+        engine = self._session.engine
+        own = engine.for_athlete(self._athletes[self._answering])
+        drill = drill_counted(own)
+        return questions.about(
+            action,
+            [card.exercise for card in engine.plan.stations],
+            (drill.drill_name or "") if drill else "",
+        )
 
     def _ask(self, prompt: Prompt) -> None:
         from whistlestop.tui.floor.prompts import LIMIT_MS

@@ -137,11 +137,6 @@ class Page(Widget):
         self._is_painted = False
 
     @property
-    def lines_shown(self) -> tuple[Row, ...]:
-        """The rows as they are on screen, each as wide as the page."""
-        return self._shown
-
-    @property
     def in_view(self) -> range:
         """The lines of the rows that are in view."""
         return range(self._first, min(self._first + self.lines, self.count))

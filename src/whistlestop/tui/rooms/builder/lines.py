@@ -15,7 +15,9 @@ from whistlestop.builder.sentences import (
     lengths_text,
     notes,
     station_things,
+    things_to_mind,
 )
+from whistlestop.domain.person import NOBODY, Person
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
     GROUPS,
@@ -87,6 +89,7 @@ def home_text(
     left: int | None,
     saved: Collection[str],
     level: str = "",
+    along: str = "",
 ) -> str:
     """What the home adds to the wishes: kit, limits, and wishes saved under a name."""
     sentences = [
@@ -101,13 +104,20 @@ def home_text(
     if saved:
         sentences.append(f"saved wishes: {', '.join(saved)}")
     text = "; ".join(sentences) + "."
-    return f"{level} {text}" if level else text
+    return " ".join(filter(None, (level, along, text)))
 
 
 def answer_rows(
-    one: BuiltCircuit, marked: Collection[str], chosen: int, cells: int
+    one: BuiltCircuit,
+    marked: Collection[str],
+    chosen: int,
+    cells: int,
+    person: Person = NOBODY,
 ) -> tuple[list[Row], RowRanges]:
-    """The stations in order, each with the reason it is there and the drill after."""
+    """The stations in order, each with the reason it is there and the drill after.
+
+    What to mind with their things comes at the end, in sight with the last of them.
+    """
     rows: list[Row] = []
     row_ranges: RowRanges = []
     for place, station in enumerate(one.circuit.stations):
@@ -136,6 +146,11 @@ def answer_rows(
             lines = wrapped(_joined(reason, after), cells - 9)
             rows += [row(" " * 7, TextSpan(line, "dim")) for line in lines]
         row_ranges.append((start, len(rows) - 1))
+    if mind := things_to_mind(one, person):
+        rows.append(BLANK)
+        for note in mind:
+            rows += [row("  ", line) for line in wrapped(note, cells - 4)]
+        row_ranges[-1] = (row_ranges[-1][0], len(rows) - 1)
     return rows, row_ranges
 
 

@@ -13,7 +13,8 @@ from typing import Final
 from whistlestop.builder.explain import NoFit, answer
 from whistlestop.builder.facts import pieces
 from whistlestop.builder.making import BuiltCircuit, another, rest_changed
-from whistlestop.builder.sentences import level_text
+from whistlestop.builder.request import Request
+from whistlestop.builder.sentences import along_text, level_text
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.driver.building import (
     BuildRequest,
@@ -24,6 +25,7 @@ from whistlestop.driver.building import (
     wishes_of,
 )
 from whistlestop.errors import RefusedError, WhistlestopError
+from whistlestop.store.settings.values import person_of
 from whistlestop.tui.rooms.builder.lines import (
     answer_head,
     answer_rows,
@@ -66,6 +68,7 @@ class BuilderRoom(AskingRoom[None]):
         self.marked: set[str] = set()
         self.no_fit: NoFit | None = None
         self.is_looking = False
+        self._along = ""
         self._home_text = ""
         self._row_ranges: list[tuple[int, int]] = []
 
@@ -80,7 +83,7 @@ class BuilderRoom(AskingRoom[None]):
 
     def _look_round(self) -> None:
         try:
-            today = asked(self.services, self.wishes)
+            today = asked(self.services, self.wishes, self._with)
         except WhistlestopError as error:
             self._home_text = ""
             self.say(f"{error}")
@@ -92,9 +95,20 @@ class BuilderRoom(AskingRoom[None]):
             left=len(pieces(request)),
             saved=saved_names(self.services),
             level=level_text(request, "level asks for more"),
+            along=self._along_text(request),
         )
 
     # Words
+
+    @property
+    def _with(self) -> str:
+        """Who trains along, where it is for two."""
+        return self._along if self.wishes.athletes > 1 else ""
+
+    def _along_text(self, request: Request) -> str:
+        if self._with:
+            return f"For you and {self._with}."
+        return along_text(request, self._with, "p says who it is")
 
     @property
     def shown(self) -> BuiltCircuit | None:
@@ -124,8 +138,9 @@ class BuilderRoom(AskingRoom[None]):
             rows, self._row_ranges = no_fit_rows(self.no_fit, self.chosen, cells)
             return PageLayout(rows, self._row_ranges[self.chosen])
         if self.shown:
+            person = person_of(self.services.settings.training)
             rows, self._row_ranges = answer_rows(
-                self.shown, self.marked, self.chosen, cells
+                self.shown, self.marked, self.chosen, cells, person
             )
             head = answer_head(self.shown, self.number + 1, len(self.answers), cells)
             return PageLayout(rows, self._row_ranges[self.chosen], head=head)
@@ -246,7 +261,7 @@ class BuilderRoom(AskingRoom[None]):
     def build(self) -> None:
         """Build a circuit for these wishes."""
         try:
-            today: BuildRequest = asked(self.services, self.wishes)
+            today: BuildRequest = asked(self.services, self.wishes, self._with)
         except WhistlestopError as error:
             self.say(f"{error}")
             return
@@ -276,6 +291,26 @@ class BuilderRoom(AskingRoom[None]):
 
         entries = [FilterEntry(name, name, "", "") for name in names]
         self.app.push_screen(PickRoom("Saved wishes", entries), take)
+
+    @action("p", "two people", drop=4, when=_on_wishes, held=ONCE)
+    def choose_partner(self) -> None:
+        """Build for two: type the name, or nothing to build for one."""
+        text = "Who trains with you? Type a name; leave it empty to train alone."
+        self.ask(text, self._take_along, value=self._along)
+
+    def _take_along(self, typed: str) -> str:
+        """Take who trains along; what they leave out stays out as well."""
+        name = " ".join(typed.split())
+        before = self.wishes, self._along
+        self.wishes = replace(self.wishes, athletes=2 if name else 1)
+        self._along = name
+        try:
+            asked(self.services, self.wishes, name)
+        except WhistlestopError as error:
+            self.wishes, self._along = before
+            return str(error).splitlines()[-1]
+        self._look_round()
+        return ""
 
     @action("o", "kit", drop=3, when=_on_wishes, held=ONCE)
     def open_kit(self) -> None:

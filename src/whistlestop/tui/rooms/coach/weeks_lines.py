@@ -85,6 +85,15 @@ def legend_rows(wishes: WeekWishes, cells: int) -> list[Row]:
     return [row("  ", TextSpan(line, "dim")) for line in lines]
 
 
+def against_rows(sentences: Sequence[str], cells: int) -> list[Row]:
+    """What of the planned circuits limits stand against; their sheets exchange it."""
+    rows: list[Row] = [heading("Limits")]
+    for sentence in sentences:
+        for line in wrapped(sentence, min(cells, WIDEST) - 3):
+            rows.append(row("  ", line))
+    return rows
+
+
 def foreseen_rows(
     plan: Weeks, wishes: WeekWishes, unmet: Sequence[str], today: date, cells: int
 ) -> list[Row]:

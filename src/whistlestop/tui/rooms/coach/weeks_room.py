@@ -134,6 +134,8 @@ class WeeksRoom(AskingRoom[None]):
             unmet = outlook.unmet(plan)
             rows += words.foreseen_rows(plan, wishes, unmet, today, cells)
         rows.append(BLANK)
+        if outlook.against:
+            rows += [*words.against_rows(outlook.against, cells), BLANK]
         rows.append(heading("Your plan settings"))
         first = len(rows)
         rows += words.field_rows(outlook.targets, self.chosen, cells)

@@ -99,10 +99,10 @@ def plain_text(word: str) -> str:
 def deed_text(limit: Limit, known: Mapping[str, Exercise] | None = None) -> str:
     """Say what is done about it: leave out push-ups, go easy on the left knee."""
     # Imported here, and below: the first picture shows no limits.
-    from whistlestop.domain.limits import deed, site_name
+    from whistlestop.domain.limits import deed, the_site
 
     is_site = limit.kind == "site"
-    named = f"the {site_name(limit)}" if is_site else limit_text(limit, known)
+    named = the_site(limit) if is_site else limit_text(limit, known)
     return deed(limit, named)
 
 

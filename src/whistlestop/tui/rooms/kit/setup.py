@@ -13,8 +13,7 @@ from contextlib import suppress
 from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.driver.last_loads import last_loads
-from whistlestop.driver.practice import beyond
+from whistlestop.driver.practice import beyond, from_log
 from whistlestop.driver.services import Services
 from whistlestop.errors import ProblemsFound, StoreError, WhistlestopError
 from whistlestop.library.whole import library_means
@@ -243,12 +242,11 @@ def _suited(
     hard: frozenset[str] = frozenset()
     with suppress(WhistlestopError):
         hard = beyond(services)
-    try:
-        last_kg = last_loads(services.logbook())
-    except WhistlestopError:
-        last_kg = {}
+    past = from_log(services)
     library = services.library.whole()
-    means = library_means(setup.kit, setup.limits, setup.on, library, last_kg)
+    means = library_means(
+        setup.kit, setup.limits, setup.on, library, past.last_kg, past.waiting
+    )
     circuits = [one.circuit for one in services.circuits.find_all().circuits.values()]
     return best_suited(circuits, means, minutes, hard)[:MOST_SHOWN], bool(hard)
 

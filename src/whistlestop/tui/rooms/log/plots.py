@@ -169,7 +169,7 @@ class PlotsRoom(Room[None]):
         """The chart of the points before an index."""
         glyphs, days, sessions = self._glyphs, self.days, self.sessions
         if self.shown == WEEKS and days:
-            return weeks_chart(days.weeks[:end], width, glyphs)
+            return weeks_chart(days.weeks[:end], width, glyphs, days.fixed)
         if self.shown == EFFORTS and sessions:
             room = max(1, lines - _CHART_ROWS)
             return efforts_chart(
@@ -185,9 +185,8 @@ class PlotsRoom(Room[None]):
     def _year(self, width: int) -> tuple[Chart, int]:
         assert self.days is not None
         day = self.day or self.days.today
-        chart = year_chart(
-            self.days.book, day.year, self.days.today, width, self._glyphs
-        )
+        look = (width, self._glyphs, self.days.fixed)
+        chart = year_chart(self.days.book, day.year, self.days.today, *look)
         return chart, (day - date(day.year, 1, 1)).days
 
     def _beside(self, cells: int) -> list[Row]:

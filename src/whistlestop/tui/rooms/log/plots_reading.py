@@ -11,10 +11,11 @@ from datetime import date
 from typing import Final
 
 from whistlestop.driver.services import Services
+from whistlestop.driver.week_targets import fixed_days
 from whistlestop.errors import WhistlestopError
 from whistlestop.review.amended import local_day
 from whistlestop.review.charts import SessionEfforts, session_efforts
-from whistlestop.review.days import DayBook, DaySpan
+from whistlestop.review.days import NOTHING_FIXED, DayBook, DaySpan, FixedDays
 from whistlestop.review.items import Filter
 from whistlestop.review.numbers import Week, weeks
 from whistlestop.review.stations import Bout, bouts_of
@@ -24,12 +25,13 @@ MOST_SESSIONS: Final = 200
 
 @dataclass(frozen=True)
 class Days:
-    """Every day of the log up to today, and its weeks in order."""
+    """Every day of the log up to today, its weeks in order, and what is fixed."""
 
     book: DayBook
     weeks: tuple[Week, ...]
     today: date
     first: date
+    fixed: FixedDays = NOTHING_FIXED
 
 
 @dataclass(frozen=True)
@@ -57,7 +59,7 @@ def read_days(services: Services) -> Days:
     known = [*book.trainings, *book.marks, *(s.first for s in book.fully_logged)]
     first = min([*known, today])
     found = weeks(book, DaySpan(first, today)) if known else ()
-    return Days(book, found, today, first)
+    return Days(book, found, today, first, fixed_days(services.places))
 
 
 def read_sessions(

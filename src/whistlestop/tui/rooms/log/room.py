@@ -7,15 +7,17 @@ read by `log_forms`, and the diary keeper writes.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 from threading import Event
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from textual.message import Message
 
 from whistlestop.domain.effort import Effort
 from whistlestop.driver.diary import Amendment
+from whistlestop.driver.elsewhere import circuits_elsewhere, save_from_journal
 from whistlestop.driver.logbook import MONTH_DAYS
 from whistlestop.errors import StoreError
 from whistlestop.review.diary import DiaryEntry
@@ -31,12 +33,26 @@ from whistlestop.tui.widgets.safe_text import Row, TextSpan, row
 
 if TYPE_CHECKING:
     from whistlestop.driver.activities import ActivityImport, ActivityPlan
+    from whistlestop.tui.rooms.log.archive import ArchiveAnswer
 
 CIRCUITS = frozenset({ItemKind.SESSION, ItemKind.ENTERED})
 FIRST_LOOK = timedelta(weeks=8)
 MONTH = timedelta(days=MONTH_DAYS - 1)
 # Reading on would hold the painting up; a room that is left is not waited for.
 PAINT_WAIT_S = 0.5
+
+
+@dataclass(frozen=True)
+class LogReading:
+    """The whole log as read: what passes the filter, and what is to be asked of it.
+
+    `elsewhere` are the circuits that are not among the athlete's own.
+    """
+
+    items: list[LogItem]
+    problems: tuple[str, ...]
+    elsewhere: frozenset[str]
+    asks_of_blanks: bool
 
 
 class LogRoom(AskingRoom[None]):
@@ -57,10 +73,13 @@ class LogRoom(AskingRoom[None]):
         self.problems: tuple[str, ...] = ()
         self.is_whole = False
         self.asks_of_blanks = False
+        self.elsewhere: frozenset[str] = frozenset()
         self._painted = Event()
         self._deleting = ""
+        self._archive: Path | None = None
         self._done_text = ""
         self._import: tuple[ActivityImport, ActivityPlan] | None = None
+        self._is_import_typed = False
         self._unrated: list[DiaryEntry] = []
 
     def on_mount(self) -> None:
@@ -74,14 +93,20 @@ class LogRoom(AskingRoom[None]):
         is_first = self.items is None
         since = services.clock.wall().date() - FIRST_LOOK
 
-        def read() -> tuple[list[LogItem], tuple[str, ...], bool]:
+        def read() -> LogReading:
             # The newest weeks first, so that a log of years opens as soon.
             if is_first:
                 newest = services.logbook().items(Filter(since=since))
                 self.post_message(self.Newest(newest))
                 self._painted.wait(PAINT_WAIT_S)
             logbook = services.logbook()
-            return logbook.items(wanted), logbook.problems, logbook.asks_of_blanks()
+            items = logbook.items(wanted)
+            return LogReading(
+                items,
+                logbook.problems,
+                circuits_elsewhere(services, (item.circuit for item in items)),
+                asks_of_blanks=logbook.asks_of_blanks(),
+            )
 
         self.run_worker(
             read,
@@ -110,10 +135,13 @@ class LogRoom(AskingRoom[None]):
 
     def take_result(self, name: str, result: object) -> None:
         """Show what was read, the same item chosen; after a change read it again."""
-        if name == "log" and isinstance(result, tuple):
-            items, self.problems, self.asks_of_blanks = result
+        if isinstance(result, LogReading):
+            self.problems, self.elsewhere = result.problems, result.elsewhere
+            self.asks_of_blanks = result.asks_of_blanks
             self.is_whole = True
-            self._set_items(items)
+            self._set_items(result.items)
+        elif name == "archive":
+            self._show_archive(cast("ArchiveAnswer", result))
         elif name == "import" and isinstance(result, tuple):
             self._show_import(*result)
         elif name == "effort":
@@ -198,6 +226,13 @@ class LogRoom(AskingRoom[None]):
     def _has_items(self) -> bool:
         return bool(self.items)
 
+    def _is_from_elsewhere(self) -> bool:
+        """Whether the chosen session was done from no circuit that is there now."""
+        if not self.items:
+            return False
+        item = self.items[self.chosen]
+        return item.kind is ItemKind.SESSION and item.circuit in self.elsewhere
+
     def _is_filtered(self) -> bool:
         return not self.wanted.is_empty
 
@@ -233,6 +268,19 @@ class LogRoom(AskingRoom[None]):
 
         self.app.push_screen(PlotsRoom(wanted=self.wanted))
 
+    @action(
+        "tab",
+        lambda self: "what changed" * (self._has_items() or self._is_filtered()),
+        drop=2,
+        held=ONCE,
+    )
+    def show_changes(self) -> None:
+        """See what changed: loads, efforts, drills, left beside right."""
+        # Imported here: only this key needs the sentences.
+        from whistlestop.tui.rooms.log.changes import ChangesRoom
+
+        self.app.push_screen(ChangesRoom(wanted=self.wanted))
+
     @action("escape", "back")
     def go_back(self) -> None:
         """Go back; while a filter is set, clear it first."""
@@ -262,7 +310,8 @@ class LogRoom(AskingRoom[None]):
     def import_activities(self) -> None:
         """Import activity files: shown first, entered with the same key again."""
         pending, self._import = self._import, None
-        if pending is not None and self.again:
+        # After a typed path its Enter lies between the two.
+        if pending is not None and (self.again or self._is_import_typed):
             bringing, plan = pending
             self._write("Imported; u undoes it", lambda: bringing.enter(plan))
             return
@@ -312,6 +361,29 @@ class LogRoom(AskingRoom[None]):
         keeper = self.services.diary()
         text = f"{item.name} deleted; u undoes it"
         self._write(text, lambda: keeper.delete(item.id))
+
+    @action(
+        "y",
+        "save circuit",
+        drop=1,
+        when=lambda self: self._is_from_elsewhere(),
+        held=ONCE,
+    )
+    def save_circuit(self) -> None:
+        """Save the circuit of this session among yours: its file lies elsewhere."""
+        assert self.items is not None
+        item, services = self.items[self.chosen], self.services
+        text = f"{item.name} is among your circuits now"
+        self._write(text, lambda: save_from_journal(services, item.circuit))
+
+    @action("ctrl+s", "", held=ONCE)
+    def copy_everything(self) -> None:
+        """Back up everything as one archive, or put one back: it is tried first."""
+        # Imported here: only this key reads archives.
+        from whistlestop.tui.rooms.log.archive import ASKED, default_archive
+
+        value = default_archive(self.services.clock.wall().date())
+        self.ask(ASKED, self._take_archive, value=value, limit=400)
 
     @action("u", "undo", held=ONCE, is_hint=True)
     def undo(self) -> None:
@@ -395,7 +467,7 @@ class LogRoom(AskingRoom[None]):
         """Read activity files in a thread: those of a path, else those watched."""
         from whistlestop.driver.activities import ActivityImport, watched_files
 
-        services = self.services
+        services, self._is_import_typed = self.services, bool(text)
 
         def read() -> tuple[ActivityImport, ActivityPlan]:
             paths = [Path(text).expanduser()] if text else watched_files(services)
@@ -415,6 +487,35 @@ class LogRoom(AskingRoom[None]):
 
         self._import = (bringing, plan) if plan.lines else None
         self.say(plan_text(plan))
+
+    def _take_archive(self, text: str) -> str:
+        from whistlestop.tui.rooms.log.archive import take_archive
+
+        if not text.strip():
+            return "A file, such as backup.tar.gz."
+        path, places = Path(text.strip()).expanduser(), self.services.places
+        self._archive_work(lambda: take_archive(places, path))
+        return ""
+
+    def _archive_work(self, act: Callable[[], ArchiveAnswer]) -> None:
+        self.run_worker(act, name="archive", thread=True, exit_on_error=False)
+
+    def _show_archive(self, answer: ArchiveAnswer) -> None:
+        if answer.archive is None:
+            self.say(answer.text)
+            self.look()
+        else:
+            self._archive = answer.archive
+            self.ask(answer.text, self._put_back, limit=5)
+
+    def _put_back(self, text: str) -> str:
+        from whistlestop.tui.rooms.log.archive import put_back
+
+        places, archive = self.services.places, self._archive
+        if text.strip().casefold() != "yes" or archive is None:
+            return "Type yes to put them back; Esc leaves everything as it is."
+        self._archive_work(lambda: put_back(places, archive))
+        return ""
 
     def _mark(self, text: str) -> str:
         try:

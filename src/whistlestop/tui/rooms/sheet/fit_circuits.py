@@ -101,8 +101,8 @@ def best_suited(
         circuits: Circuits that can be read; one that cannot be laid out is left.
         means: Kit, limits and the library.
         minutes: The time there is; None where it does not matter.
-        beyond: Exercises that ask for more practice than there is; none is put in,
-            and circuits with fewer of them come first.
+        beyond: Stations and drills that ask for more practice than there is; none is
+            put in, and circuits with fewer such stations come first.
     """
     found = (suited(circuit, means, minutes, beyond) for circuit in circuits)
     return tuple(sorted((one for one in found if one), key=lambda one: one.rank))
@@ -152,7 +152,7 @@ def _dressed(draft: Draft, beyond: frozenset[str]) -> tuple[Draft, frozenset[int
             left_out.add(problem.station)
         else:
             draft = instead
-    return _with_drills(_with_loads(draft)), frozenset(left_out)
+    return _with_drills(_with_loads(draft), beyond), frozenset(left_out)
 
 
 def _eased(
@@ -200,9 +200,9 @@ def _is_light_enough(line: LoadLine, draft: Draft) -> bool:
     return near is None or not (most and near.each_kg and near.each_kg > most)
 
 
-def _with_drills(draft: Draft) -> Draft:
+def _with_drills(draft: Draft, beyond: frozenset[str]) -> Draft:
     for number in range(1, len(draft.circuit.stations) + 1):
-        instead = drill_instead(draft.as_performed, number, draft.means)
+        instead = drill_instead(draft.as_performed, number, draft.means, beyond)
         if instead is not None:
             draft = draft.with_drill(number, instead)
     return draft

@@ -211,6 +211,9 @@ def limit_marks(facts: SheetFacts) -> dict[int, list[str]]:
         named = ", ".join(dict.fromkeys(limit_text(limit) for limit in one.limits))
         after = "drill: " if one.is_drill else ""
         name = one.drill.name if one.drill else one.instead and one.instead.name
+        if one.instead is not None and name == one.name:
+            # The same with other kit, or without a weight: its name alone says nothing.
+            name = one.instead.reasons[0]
         swap = f"s swaps in {name}" if name else "no swap; d leaves it out"
         marks.setdefault(one.station, []).append(f"{after}{named} · {swap}")
     return marks

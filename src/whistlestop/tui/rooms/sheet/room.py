@@ -5,7 +5,7 @@ Owns the keys; the words stand in `sheet_lines`, the changes in `today`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -18,7 +18,7 @@ from whistlestop.domain.plan.pairing import Company
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.sharing import Pairing
 from whistlestop.driver.guard import LIMITS, UNREAD
-from whistlestop.driver.last_loads import last_loads
+from whistlestop.driver.practice import FromLog, from_log
 from whistlestop.errors import ProblemsFound, RefusedError, WhistlestopError
 from whistlestop.library.whole import library_means
 from whistlestop.prints.sheet_facts import SheetFacts
@@ -32,7 +32,7 @@ from whistlestop.tui.rooms.sheet.lines import STOP_RULE, SheetPage, facts_of, sh
 from whistlestop.tui.rooms.sheet.today import SETTINGS, Changes, Draft
 from whistlestop.tui.widgets.page import PageLayout
 
-LAST_LOADS: Final = "last loads"
+FROM_LOG: Final = "from the log"
 
 
 class SheetRoom(AskingRoom[None]):
@@ -52,7 +52,8 @@ class SheetRoom(AskingRoom[None]):
         self._facts: tuple[Draft, SheetFacts] | None = None
         self._along = ""
         self._apart: tuple[Draft, str] | None = None
-        self._last_kg = self.draft.means.loads.last_kg
+        means = self.draft.means
+        self._from_log = FromLog(means.loads.last_kg, means.waiting)
 
     def on_mount(self) -> None:
         """Take kit and limits in."""
@@ -60,20 +61,16 @@ class SheetRoom(AskingRoom[None]):
         if not self._has_means:
             self.take_means()
             self.run_worker(
-                self._last_loads, name=LAST_LOADS, thread=True, exit_on_error=False
+                lambda: from_log(self.services),
+                name=FROM_LOG,
+                thread=True,
+                exit_on_error=False,
             )
 
-    def _last_loads(self) -> Mapping[str, float]:
-        """What was held at last; nothing where the log cannot be read."""
-        try:
-            return last_loads(self.services.logbook())
-        except WhistlestopError:
-            return {}
-
     def take_result(self, name: str, result: object) -> None:
-        """Let no exchange go far beyond what was held at last."""
-        if name == LAST_LOADS and isinstance(result, dict) and result:
-            self._last_kg = result
+        """Let no exchange go far beyond what was held and practised so far."""
+        if name == FROM_LOG and isinstance(result, FromLog):
+            self._from_log = result
             self.take_means()
             self.paint()
 
@@ -98,7 +95,8 @@ class SheetRoom(AskingRoom[None]):
             limits = (*self.services.kit.limits(), *self._limits_along())
         today = self.services.clock.wall().date()
         library = self.services.library.whole()
-        return library_means(kit, limits, today, library, self._last_kg)
+        past = self._from_log
+        return library_means(kit, limits, today, library, past.last_kg, past.waiting)
 
     @property
     def facts(self) -> SheetFacts:
