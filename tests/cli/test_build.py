@@ -249,13 +249,13 @@ until = 9999-12-31
 def test_for_two_the_sore_sites_of_whoever_trains_along_are_left_out_too(
     ask: Callable[..., Answer], services: ServicesForTests
 ) -> None:
-    """By hand: squats, lunges and steps all ask something of a knee."""
+    """By hand: squats, also into a press, lunges and steps all ask of a knee."""
     services.places.athletes_file.write_text(ROBIN)
     words = ("--stations", 6, "--level", "regular", "--json")
     found = ask(*words, "--with", "Robin")
     assert found.status == 0
     (built,) = json.loads(found.out)
-    bent = {"squat", "squat-hold", "lunge", "step"}
+    bent = {"squat", "squat-hold", "squat-and-push", "lunge", "step"}
     known = exercises()
     patterns = {known[one["exercise"]].pattern for one in built["stations"]}
     assert not bent & patterns

@@ -114,7 +114,9 @@ class Machine:
         out.mkdir(mode=0o755)
         out.chmod(0o755)
         self.call("run", "mine", "--plain", typed="note cold\nq\nq\n5\nwell\n")
-        self.call("run", "mine", "--plain", "--with", "Robin", typed="q\nq\n\n\n")
+        self.call(
+            "run", "light-engine", "--plain", "--with", "Robin", typed="q\nq\n\n\n"
+        )
         self.rest(
             ["log", "enter", "mine", "--effort", "5"],
             ["log"],

@@ -92,7 +92,7 @@ loads = ["12 kg", "2 x 16 kg"]
 # Frames of rooms, which are no rooms themselves.
 FRAMES = {
     "Room", "ModalRoom", "ChoosingRoom", "AskingRoom", "FilterRoom", "ListScreen",
-    "StepRoom", "EditorPart",
+    "StepRoom", "EditorPart", "SavedListRoom",
 }  # fmt: skip
 Maker = Callable[[ServicesForTests], Screen[Any]]
 

@@ -168,11 +168,11 @@ async def test_a_room_paints_only_the_inks_of_its_theme(tmp_path: Path, theme):
 
 
 async def test_ascii_only_means_ascii_only(tmp_path: Path):
-    services = make_services(tmp_path, {"rainy-shed": SHED}, samples=True)
-    screen = replace(services.settings.screen, ascii=True)
-    services.settings = replace(services.settings, screen=screen)
-    do_session(services, services.circuits.read("goods-shed"))
-    for make in ROOMS.values():
+    for name, make in ROOMS.items():
+        services = make_services(tmp_path / name, {"rainy-shed": SHED}, samples=True)
+        screen = replace(services.settings.screen, ascii=True)
+        services.settings = replace(services.settings, screen=screen)
+        do_session(services, services.circuits.read("goods-shed"))
         app = RoomsApp(services, make(services))
         async with app.run_test(size=(120, 40)) as pilot:
             await settle(pilot)
