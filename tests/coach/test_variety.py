@@ -16,6 +16,7 @@ from tests.coach.making import (
     shed,
 )
 
+from whistlestop.coach.lighter import stand_in
 from whistlestop.coach.variety import in_use, rotation, something_new
 from whistlestop.domain.circuit.circuit import Drill
 from whistlestop.domain.demands import added_by, asks
@@ -199,3 +200,18 @@ def test_a_rotation_counts_the_load_that_goes_along() -> None:
         found = rotation(history(*runs), wishes, drills(), yardstick="bird-dog")
         keys = {key for key, _ in found.instead}
         assert ("glute-bridge" in keys) is may
+
+
+def test_nothing_that_waits_for_practice_comes_by_a_rotation_or_an_exchange() -> None:
+    """A coach gives a step of balance or a jump once the step before is held."""
+    told, wishes = used_for(30)
+    first = rotation(told, wishes, drills())
+    assert first.change is not None
+    waits = frozenset(key for key, _ in first.instead)
+    later = rotation(told, replace(wishes, waiting=lambda: waits), drills())
+    assert not waits & {key for key, _ in later.instead}
+    sore = {"knee": "out"}
+    taken = stand_in(wishes, 1, sore, ())
+    assert taken is not None
+    other = stand_in(replace(wishes, waiting=lambda: {taken.exercise}), 1, sore, ())
+    assert other != taken

@@ -5,7 +5,7 @@ Plain facts, handed in. Refuses to know where they come from.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Final, Literal
@@ -84,7 +84,9 @@ class CoachContext:
     day until which a rule is not to ask again. `deload_weeks` is 4 to 6, `deload_began`
     the day on which the last lighter week was accepted, `is_lighter_week` says that the
     weeks as planned have a lighter one now. `races` are race days with their priority,
-    `refusals` the steps that were put off, oldest first. `plan`, `totals` and
+    `refusals` the steps that were put off, oldest first. `waiting` gives the stations
+    and drills that wait for practice: nobody is given them unasked; it is asked only
+    where something is exchanged, since it reads records. `plan`, `totals` and
     `settings` follow from the circuit.
 
     Raises:
@@ -116,6 +118,7 @@ class CoachContext:
     put_off: Mapping[str, date] = field(default_factory=dict)
     refusals: tuple[Refusal, ...] = ()
     library: Mapping[str, Exercise] = field(default_factory=exercises)
+    waiting: Callable[[], Collection[str]] = field(default=frozenset, compare=False)
     plan: Plan = field(init=False, repr=False, compare=False)
     totals: CircuitTotals = field(init=False, repr=False, compare=False)
     settings: Settings = field(init=False, repr=False, compare=False)

@@ -133,7 +133,8 @@ def stand_in(
         None where nothing that is there may be done.
     """
     station = context.circuit.stations[place - 1]
-    card, taken = cards().get(station.exercise), set(in_use)
+    card = cards().get(station.exercise)
+    taken = {*in_use, *context.waiting()}
     limits = [SiteLimit(site, strength) for site, strength in sites.items()]
     may = {
         key: facts

@@ -144,6 +144,7 @@ def _instead(
 ) -> tuple[tuple[str, str], ...]:
     circuit = context.circuit
     here = {s.exercise for s in circuit.stations}
+    waiting = context.waiting()
     if entry.what == "station":
         station = circuit.stations[entry.station - 1]
         candidates: Mapping[str, Exercise] = context.library
@@ -157,6 +158,7 @@ def _instead(
             swap
             for swap in ranked
             if swap.exercise not in here
+            and swap.exercise not in waiting
             and _is_alike(swap.exercise, entry.id, context)
             and not _is_step(swap.exercise, entry.id)
             and (station.load or not _needs_load(swap.exercise))
@@ -171,6 +173,7 @@ def _instead(
         if own is not None
         and drill.kind == own.kind
         and drill.id not in used
+        and drill.id not in waiting
         and set(drill.loads) <= set(own.loads)
         and (drill.impact <= own.impact)
         and _lets_in_drill(context, drill)

@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import field, replace
 from datetime import UTC, date, timedelta, tzinfo
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
@@ -48,6 +49,7 @@ from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.targets import Emphasis, Priority
+from whistlestop.driver.practice import not_practised
 from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.library import exercises
@@ -226,6 +228,7 @@ class Coaching:
             refusals=now.refusals,
             races=weeks.races,
             library={**exercises(), **self._services.library.own_stations()},
+            waiting=cache(partial(not_practised, self._services)),
         )
         return CircuitAdvice(
             next_step(history, context),
