@@ -77,7 +77,7 @@ def _too_near(history: CircuitHistory, context: CoachContext) -> list[_Wait]:
             if not timedelta(0) <= context.now - outing.began < SPACING:
                 continue
             until = outing.began + SPACING
-            ago = f"{(context.now - outing.began) // timedelta(hours=1)} hours ago"
+            ago = _hours_ago((context.now - outing.began) // timedelta(hours=1))
             fits = f"{until:%A %d %b %H:%M}, 48 hours after it"
         else:
             days = (context.today - outing.day).days
@@ -92,6 +92,12 @@ def _too_near(history: CircuitHistory, context: CoachContext) -> list[_Wait]:
         )
         found.append(_Wait(until, why, Fact("last session of these muscles", ago)))
     return found
+
+
+def _hours_ago(hours: int) -> str:
+    if hours == 0:
+        return "less than an hour ago"
+    return "an hour ago" if hours == 1 else f"{hours} hours ago"
 
 
 def _around_races(context: CoachContext) -> list[_Wait]:

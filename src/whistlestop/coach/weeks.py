@@ -37,7 +37,7 @@ FULL: Final = Fraction(1)
 _FRESH_LEGS: Final[frozenset[Priority]] = frozenset({"A", "B"})
 
 LEGEND: Final = (
-    "- lighter  + a step  ok done  x missed  K key session  R race  ~ away  . nothing"
+    "- lighter  + a step  ok done  x missed  K key  R race  ~ away  . nothing"
 )
 
 FORESEEN: Final = "Foreseen as long as sessions go as planned, as hard as the last one."
