@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
+from whistlestop.builder.loads import is_too_heavy
 from whistlestop.builder.request import Request
 from whistlestop.domain.circuit.advice import advise
 from whistlestop.domain.circuit.circuit import Circuit
@@ -118,10 +119,15 @@ def _limited(known: Exercise, kit: tuple[str, ...], request: Request) -> Iterato
 
 def _open(request: Request) -> list[Exercise]:
     """Every station that could stand in a circuit for a request."""
+    asked_for = {*request.keep, *request.favourites}
     return [
         known
         for known in exercises().values()
-        if any(not [*_faults(known, way, request)] for way in card(known.id).needs)
+        if any(
+            not [*_faults(known, way, request)]
+            and (known.id in asked_for or not is_too_heavy(known, way, request))
+            for way in card(known.id).needs
+        )
     ]
 
 
