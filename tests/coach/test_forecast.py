@@ -185,7 +185,7 @@ def calm_log(seed: int) -> Calm:
     circuit = shed(loops=dice.randint(1, 3), work_ms=dice.choice([30, 40, 50]) * 1000)
     day, runs = -dice.choice([2, 3, 4, 5, 7, 15]), []
     for _ in range(dice.randint(1, 6)):
-        effort = dice.choice([3, 4, 4, 5, 5, 6, 7, 8])
+        effort = dice.choice([3, 4, 4, 5, 5, 6, 7])
         runs.append(run(circuit, after(day), effort))
         day -= dice.randint(2, 6)
     races: dict[date, Priority] = {}

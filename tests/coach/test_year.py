@@ -166,9 +166,13 @@ def weeks_to_three_loops_of_60_s(rows: tuple[Row, ...]) -> float:
 
 
 @pytest.mark.parametrize("seed", years(range(1, 41)))
-def test_three_loops_of_60_s_are_reached_in_8_to_20_weeks(seed: int) -> None:
-    """With hard days, aches, efforts entered late, a holiday and lighter weeks."""
-    assert 8 <= weeks_to_three_loops_of_60_s(tuple(live(seed, 142))) <= 20
+def test_three_loops_of_60_s_are_reached_in_8_to_25_weeks(seed: int) -> None:
+    """With hard days, aches, efforts entered late, a holiday and lighter weeks.
+
+    Always at target it takes 47 sessions (`tests/bench/athletes.py`); half as many
+    again, three a week, and the week of the holiday are 24.5 weeks.
+    """
+    assert 8 <= weeks_to_three_loops_of_60_s(tuple(live(seed, 180))) <= 25
 
 
 @pytest.mark.parametrize("seed", years(range(1, 11)))

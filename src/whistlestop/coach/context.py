@@ -117,8 +117,10 @@ class CoachContext:
     deload_began: date | None = None
     put_off: Mapping[str, date] = field(default_factory=dict)
     refusals: tuple[Refusal, ...] = ()
-    library: Mapping[str, Exercise] = field(default_factory=exercises)
-    waiting: Callable[[], Collection[str]] = field(default=frozenset, compare=False)
+    library: Mapping[str, Exercise] = field(default_factory=exercises, repr=False)
+    waiting: Callable[[], Collection[str]] = field(
+        default=frozenset, repr=False, compare=False
+    )
     plan: Plan = field(init=False, repr=False, compare=False)
     totals: CircuitTotals = field(init=False, repr=False, compare=False)
     settings: Settings = field(init=False, repr=False, compare=False)
