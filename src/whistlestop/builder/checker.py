@@ -120,15 +120,18 @@ def _limited(known: Exercise, kit: tuple[str, ...], request: Request) -> Iterato
 def _open(request: Request) -> list[Exercise]:
     """Every station that could stand in a circuit for a request."""
     asked_for = {*request.keep, *request.favourites}
-    return [
-        known
-        for known in exercises().values()
-        if any(
-            not [*_faults(known, way, request)]
-            and (known.id in asked_for or not is_too_heavy(known, way, request))
-            for way in card(known.id).needs
-        )
-    ]
+    found = []
+    for known in exercises().values():
+        ways = [
+            way for way in card(known.id).needs if not [*_faults(known, way, request)]
+        ]
+        # It is done in the first way that is open; one that is owned only too heavy
+        # leaves it out.
+        if ways and (
+            known.id in asked_for or not is_too_heavy(known, ways[0], request)
+        ):
+            found.append(known)
+    return found
 
 
 def _full_regions(request: Request) -> set[str]:

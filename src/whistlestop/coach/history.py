@@ -73,7 +73,7 @@ class CircuitRun:
     session_id: str
     began: datetime
     day: date
-    plan: Plan
+    plan: Plan = field(repr=False)
     stations: tuple[StationRun, ...]
     efforts: tuple[float | None, ...]
     worked: tuple[bool, ...]
