@@ -193,3 +193,17 @@ def test_the_coach_raises_beside_a_limited_site_what_asks_nothing_of_it():
         "goblet-squat",
         "staggered-chair-stand",
     }
+
+
+def test_a_drill_goes_to_no_level_that_asks_too_much_of_a_limited_site():
+    """By hand: walking on the toes works the calf; its next level does so more."""
+    known = drills()["toe-and-heel-walk"]
+    place = library_station("dead-bug")
+    stations = (replace(place, drill=Drill(known.id, known.at_level(1))),)
+    circuit = Circuit("shed", "Shed", (*stations, library_station("push-up")), loops=2)
+    told = history(*(run(circuit, after(n), 5.0) for n in (0, 3, 6)))
+    wishes = context(circuit, after(9), drill_levels={1: 1})
+    assert isinstance(RULES["drill-level"].judge(told, wishes), Proposal)
+    calf = Limit("site", "calf", after(200), strength="easy")
+    limited = replace(wishes, limits=(calf,))
+    assert not isinstance(RULES["drill-level"].judge(told, limited), Proposal)

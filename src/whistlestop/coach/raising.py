@@ -401,11 +401,16 @@ def drill_level(history: CircuitHistory, context: CoachContext) -> Verdict:
     held = _held("drill-level", history, context)
     if held:
         return held
+    barred = in_force(context.limits, context.today)
     found: list[tuple[int, int, str]] = []
     for place, station in enumerate(context.circuit.stations, 1):
         known = drills().get(station.drill.id) if station.drill else None
         level = context.drill_levels.get(place, 1)
-        if known is not None and level < len(known.ladder):
+        if (
+            known is not None
+            and level < len(known.ladder)
+            and not any(x.meets_drill(known.id, known, level + 1) for x in barred)
+        ):
             found.append((level, place, known.id))
     if not found:
         return None
