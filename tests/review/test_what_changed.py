@@ -11,16 +11,18 @@ from typing import Any
 import pytest
 
 from whistlestop.domain.demands import asked
+from whistlestop.domain.exercise import DrillInfo
 from whistlestop.domain.load import parse_load
 from whistlestop.library import drills, exercises
 from whistlestop.review.change_text import change_sentences
 from whistlestop.review.days import DaySpan
+from whistlestop.review.record import DrillResult
 from whistlestop.review.stations import Bout, LoopEffort, Share
 from whistlestop.review.what_changed import (
     DrillDone,
     SessionDone,
     ValueStep,
-    level_of,
+    drill_done,
     step_of,
     what_changed,
 )
@@ -68,7 +70,7 @@ def bouts(text: str, day: date, session_id: str, loops: int) -> list[Bout]:
     ]
 
 
-def drill_done(text: str) -> DrillDone:
+def drill_from(text: str) -> DrillDone:
     key, level, seconds, *count = text.split()
     known = drills()[key]
     return DrillDone(
@@ -96,7 +98,7 @@ def session(values: dict[str, Any]) -> SessionDone:
         tuple(LoopEffort(n, effort) for n, effort in enumerate(efforts, 1)),
         whole,
         tuple(own),
-        tuple(drill_done(text) for text in values.get("drills", []) for _ in efforts),
+        tuple(drill_from(text) for text in values.get("drills", []) for _ in efforts),
     )
 
 
@@ -131,8 +133,15 @@ def test_a_step_names_the_day_of_the_present_stretch() -> None:
 
 
 def test_a_level_is_what_the_drill_was_called() -> None:
+    def level_of(name: str, steps: tuple[str, ...]) -> tuple[int, int]:
+        known = DrillInfo("arc", "One-ball arc", "ball", (), False, steps)
+        found = drill_done(DrillResult(1, 1, "arc", name, 20_000), known)
+        return found.level, found.levels
+
     steps = ("same hand", "hand to hand", "head still")
     assert level_of("One-ball arc", steps) == (1, 3)
     assert level_of("One-ball arc: Head still", steps) == (3, 3)
     assert level_of("One-ball arc: behind the back", steps) == (1, 3)
     assert level_of("A game of their own", ()) == (1, 1)
+    gone = drill_done(DrillResult(1, 1, "gone", "Gone: fast", 20_000), None)
+    assert (gone.name, gone.level, gone.levels) == ("Gone: fast", 1, 1)

@@ -13,8 +13,8 @@ from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
 from whistlestop.domain.field import Whole
+from whistlestop.domain.reasons import CUT_REASONS
 from whistlestop.review.days import DaySpan, Mark
-from whistlestop.review.diary_fields import CUT_REASONS
 from whistlestop.review.entered import EXAMPLES, StationEntry, parse_station_entry
 from whistlestop.review.exchange.import_options import (
     FIELDS,

@@ -10,8 +10,8 @@ from typing import Any, Final
 from whistlestop.cli.output import minutes, remark, say, say_json
 from whistlestop.domain.columns import table
 from whistlestop.domain.text import shown
+from whistlestop.driver.circuit_files import save_from_journal
 from whistlestop.driver.diary import TrainingEntry
-from whistlestop.driver.elsewhere import save_from_journal
 from whistlestop.driver.services import Services
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.review.exchange.import_csv import (

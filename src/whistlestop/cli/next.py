@@ -20,6 +20,7 @@ from whistlestop.cli.well import (
 from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.domain.circuit.circuit import LOOPS
 from whistlestop.domain.field import Whole
+from whistlestop.domain.reasons import REFUSAL_REASONS, RefusalReason
 from whistlestop.domain.targets import EMPHASES, Targets
 from whistlestop.driver.services import Services
 from whistlestop.errors import UsageError, WhistlestopError
@@ -28,13 +29,8 @@ from whistlestop.review.wellbeing import CAUSES, FELT
 if TYPE_CHECKING:
     from datetime import date
 
-    from whistlestop.coach.context import RefusalReason
     from whistlestop.domain.circuit.circuit import Circuit
     from whistlestop.driver.coaching import CircuitAdvice, Coaching
-
-
-# As in `coach.context.REFUSAL_REASONS`, which only a decision needs loaded.
-REASONS = ("too-much", "not-this", "no-time", "other")
 
 
 def add_next(parser: argparse.ArgumentParser) -> None:
@@ -83,7 +79,7 @@ def add_next(parser: argparse.ArgumentParser) -> None:
     )
     decide.add_argument(
         "--because",
-        choices=REASONS,
+        choices=REFUSAL_REASONS,
         help="with --later, or for the steps put off last: why",
     )
     decide.add_argument(
@@ -192,6 +188,9 @@ def _advise(services: Services, arguments: argparse.Namespace) -> int:
     for advice in found:
         remark(*advice.progress.problems)
         say(*answer_lines(advice.answer))
+        if advice.answer.proposal.asks == "why-put-off":
+            asked = f"next {advice.answer.circuit} --because"
+            say(f"  answer: {asked}, and one of {', '.join(REFUSAL_REASONS)}")
         day = planned.get(advice.answer.circuit)
         if day is not None and day > services.clock.wall().date():
             say(f"  {planned_text(day)}")

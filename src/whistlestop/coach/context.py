@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Final, Literal
+from typing import Final
 
 from whistlestop.coach.changes import (
     CircuitTotals,
@@ -24,6 +24,7 @@ from whistlestop.domain.kit.kit import Kit
 from whistlestop.domain.limits import Limit, in_force
 from whistlestop.domain.plan.plan import Plan
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.reasons import RefusalReason
 from whistlestop.domain.targets import Emphasis, Priority
 from whistlestop.library import exercises
 from whistlestop.review.days import DaySpan, Mark
@@ -37,16 +38,6 @@ TARGET: Final[Mapping[Emphasis, float]] = {
     "strength": 7.0,
     "maintain": 7.0,
 }
-
-
-# Why a step was put off, as the athlete answered; "" where nobody asked.
-RefusalReason = Literal["", "too-much", "not-this", "no-time", "other"]
-REFUSAL_REASONS: Final[tuple[RefusalReason, ...]] = (
-    "too-much",
-    "not-this",
-    "no-time",
-    "other",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +61,16 @@ class LastStep:
     day: date
     before: Circuit
     is_rise: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class DayWishes:
+    """What the weeks say of one day: as the fields of `CoachContext` of these names."""
+
+    emphasis: Emphasis = "build"
+    deload_weeks: int = 5
+    is_lighter_week: bool = False
+    key_days: frozenset[date] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)

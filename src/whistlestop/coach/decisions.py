@@ -27,19 +27,18 @@ from whistlestop.coach.changes import (
     totals_of,
 )
 from whistlestop.coach.context import (
-    REFUSAL_REASONS,
     LastStep,
     Refusal,
-    RefusalReason,
 )
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.lighter_week import DELOAD_DAYS
-from whistlestop.coach.verdicts import Proposal
+from whistlestop.coach.verdicts import RISES, Proposal
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.field import Whole
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.reasons import REFUSAL_REASONS, RefusalReason
 from whistlestop.errors import StoreError, WhistlestopError
 
 FORMAT: Final = 1
@@ -48,10 +47,6 @@ PUT_OFF: Final = Whole(1, 60)
 _MOST_TEXT: Final = 400
 # Written by what writes the diary, so its first line may be named as a diary's.
 _HEADS: Final = ("decisions", "diary")
-# Steps for good that ask for no more than before.
-_NO_RISES: Final = frozenset(
-    {"step-down", "loops", "one-station", "restart", "rotation", "sore"}
-)
 # A lighter session that was accepted is for the next one, if that comes soon.
 _SOON_DAYS: Final = 7
 
@@ -329,7 +324,7 @@ def _with_steps(
 def _is_rise(rule: str, before: Circuit, after: Circuit) -> bool:
     """Whether a step asked for more: by its rule, else by its numbers."""
     if rule != "own-amounts":
-        return rule not in _NO_RISES
+        return rule in RISES
     now, then = totals_of(before), totals_of(after)
     return then.work_ms > now.work_ms or then.recover_ms < now.recover_ms
 

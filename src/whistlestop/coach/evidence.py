@@ -107,6 +107,11 @@ def has_fewer_loops(run: CircuitRun) -> bool:
     return run.loops_done < run.plan.loops
 
 
+def is_cut(run: CircuitRun) -> bool:
+    """Whether loops, or so much of a station that less is asked for, were left out."""
+    return has_fewer_loops(run) or bool(cut_stations(run, MUCH_CUT_SHARE))
+
+
 def has_no_time(history: CircuitHistory, context: CoachContext) -> bool:
     """Whether loops were left out twice lately for lack of time."""
     since = context.today - timedelta(days=NO_TIME_DAYS)

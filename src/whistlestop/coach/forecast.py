@@ -13,7 +13,7 @@ from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Final
 
-from whistlestop.coach.context import CoachContext
+from whistlestop.coach.context import CoachContext, DayWishes
 from whistlestop.coach.decisions import Decisions, decide, progress
 from whistlestop.coach.history import (
     CircuitHistory,
@@ -29,7 +29,6 @@ from whistlestop.coach.weeks import FULL, PlannedSession
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan
-from whistlestop.domain.targets import Emphasis
 from whistlestop.review.wellbeing import WellAnswer, last_illness
 
 # Further ahead a forecast says nothing of use. Common practice, no source.
@@ -45,16 +44,6 @@ class Start:
     file_circuit: Circuit
     history: CircuitHistory
     context: CoachContext
-
-
-@dataclass(frozen=True, slots=True)
-class DayWishes:
-    """What the weeks say of one day: as the fields of `CoachContext` of these names."""
-
-    emphasis: Emphasis = "build"
-    deload_weeks: int = 5
-    is_lighter_week: bool = False
-    key_days: frozenset[date] = frozenset()
 
 
 def forecast(

@@ -12,7 +12,6 @@ from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Literal
 
 from whistlestop.coach.changes import (
     Settings,
@@ -24,6 +23,7 @@ from whistlestop.domain.demands import asked, station_asks
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import SIDE
 from whistlestop.domain.plan.plan import Plan, SegmentKind
+from whistlestop.domain.reasons import CutReason
 from whistlestop.domain.sites import BODY_SITES, site_of
 from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
@@ -31,8 +31,6 @@ from whistlestop.review.days import DayKind, Training
 from whistlestop.review.record import LoopResult, SessionRecord
 
 ANY_REGION: frozenset[str] = frozenset({"whole"})
-# Why work was left out, as the athlete answered; "" where nobody asked.
-CutReason = Literal["", "too-much", "no-time"]
 
 
 @dataclass(frozen=True, slots=True)

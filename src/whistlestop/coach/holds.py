@@ -28,15 +28,14 @@ from whistlestop.coach.evidence import (
 from whistlestop.coach.history import (
     CircuitHistory,
     CircuitRun,
-    CutReason,
     share_a_region,
 )
 from whistlestop.coach.lighter_week import is_due
 from whistlestop.coach.races import race_near
-from whistlestop.coach.refusals import STEPS
 from whistlestop.coach.restart import longer_gap, percent, rhythm
 from whistlestop.coach.soreness import held_by
-from whistlestop.coach.verdicts import Blocker
+from whistlestop.coach.verdicts import RISES, Blocker
+from whistlestop.domain.reasons import CutReason
 
 # All of these numbers are common practice, no source.
 MOST_RISE: Final = 2.0
@@ -102,7 +101,7 @@ def _sore(state: TrainingState) -> str:
 
 def _refused(state: TrainingState) -> str:
     for refusal in reversed(state.context.refusals):
-        days = REFUSED_DAYS.get(refusal.reason, 0) if refusal.rule in STEPS else 0
+        days = REFUSED_DAYS.get(refusal.reason, 0) if refusal.rule in RISES else 0
         until = refusal.day + timedelta(days=days)
         if state.context.today < until:
             why = " as too much" if refusal.reason == "too-much" else ""

@@ -32,6 +32,7 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
+from whistlestop.domain.text import sentence_case
 from whistlestop.errors import ChangeError, WhistlestopError
 from whistlestop.library import drills
 
@@ -153,7 +154,7 @@ def own_amounts(
         "own-amounts",
         context,
         change,
-        Reason(made[:1].upper() + made[1:], why),
+        Reason(sentence_case(made), why),
         direction=Direction.UP if up else Direction.DOWN,
         lasting=answer.proposal.lasting or answer.proposal.direction >= Direction.SAME,
     )

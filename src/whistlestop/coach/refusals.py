@@ -15,12 +15,14 @@ from whistlestop.coach.context import CoachContext, Refusal
 from whistlestop.coach.evidence import NO_TIME_DAYS, has_no_time
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.verdicts import (
+    RISES,
     Blocker,
     Direction,
     Reason,
     Verdict,
     propose,
 )
+from whistlestop.domain.reasons import REFUSAL_REASONS, in_words
 
 # For so many days, common practice, no source.
 NOT_THIS_DAYS: Final = 28
@@ -28,9 +30,6 @@ ASKED_DAYS: Final = 28
 UNEXPLAINED: Final = 2
 # What takes more of the athlete's time.
 TIMED: Final = ("more-work", "another-loop")
-STEPS: Final = frozenset(
-    {*TIMED, "shorter-recovery", "heavier", "harder-variant", "drill-level"}
-)
 
 
 def barred_rises(
@@ -70,7 +69,7 @@ def unexplained(context: CoachContext) -> tuple[Refusal, ...]:
         since = max(since, context.last_step.day)
     found: list[Refusal] = []
     for refusal in reversed(context.refusals):
-        if refusal.rule not in STEPS or refusal.day <= since:
+        if refusal.rule not in RISES or refusal.day <= since:
             continue
         if refusal.reason:
             break
@@ -90,13 +89,13 @@ def ask(history: CircuitHistory, context: CoachContext) -> Verdict:
         return None
     why = (
         f"You put off {count} steps.",
-        "Say why: next --because too-much, not-this, no-time or other.",
+        "No other is proposed until you say why.",
     )
     made = propose(
         "ask",
         context,
         CircuitChange(),
-        Reason("Too much, not this, no time, or other?", why),
+        Reason(f"Why: {in_words(REFUSAL_REASONS)}?", why),
         direction=Direction.SAME,
         lasting=False,
     )

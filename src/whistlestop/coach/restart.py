@@ -34,6 +34,7 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.plan.timeline import compile_plan
+from whistlestop.domain.text import sentence_case
 from whistlestop.errors import WhistlestopError
 
 # Days since the last circuit, common practice built on Caterisano et al. 2019,
@@ -229,7 +230,7 @@ def _transition(off: TimeOff, week: int, context: CoachContext) -> Proposal:
             f"You are back after {off.days} days off; this is week {week + 1} of "
             f"{len(shares)}."
         ),
-        f"{second[:1].upper()}{second[1:]}.",
+        f"{sentence_case(second)}.",
     )
     facts = (
         Fact("days off", f"{off.days}"),
@@ -344,7 +345,7 @@ def smallest_change(context: CoachContext) -> CircuitChange:
 def shape_after(context: CoachContext, change: CircuitChange) -> str:
     """Loops and interval after a change, as the beginning of a sentence."""
     shape = loops_text(totals_of(applied(context.circuit, change, context.library)))
-    return f"{shape[:1].upper()}{shape[1:]}"
+    return sentence_case(shape)
 
 
 def share_left(context: CoachContext, change: CircuitChange) -> Fraction | None:

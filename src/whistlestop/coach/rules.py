@@ -1,6 +1,6 @@
 """The rules by name, as data, and in which order each emphasis asks them.
 
-Owns the table and its sources. What a rule does stands in `easing` and `raising`.
+Owns the table and its sources. What a rule does stands in the module it comes from.
 """
 
 from __future__ import annotations
@@ -31,6 +31,7 @@ from whistlestop.coach.resting import rest
 from whistlestop.coach.soreness import spared
 from whistlestop.coach.stepping_down import fewer_loops, one_station, step_down
 from whistlestop.coach.verdicts import (
+    RISES,
     CoachRule,
     Direction,
     Fact,
@@ -40,6 +41,7 @@ from whistlestop.coach.verdicts import (
     propose,
 )
 from whistlestop.domain.targets import Emphasis
+from whistlestop.domain.text import sentence_case
 
 _ORDER_SOURCE: Final = "one variable at a time: interval, loops, density, load"
 
@@ -53,9 +55,7 @@ def same_again(history: CircuitHistory, context: CoachContext) -> Verdict:
     found = holds(history, context)
     now = context.totals
     shape = loops_text(now)
-    stays = (
-        f"{shape[:1].upper()}{shape[1:]}, with {now.recover_ms / 1000:g} s of recovery."
-    )
+    stays = f"{sentence_case(shape)}, with {now.recover_ms / 1000:g} s of recovery."
     if context.emphasis == "maintain" and history.runs:
         first = "The emphasis of these weeks is to maintain what you have."
     elif found:
@@ -191,14 +191,6 @@ EASE: Final = ("step-down", "loops", "one-station")
 EASING: Final = (*FIRST, *LESS, *EASE)
 # Whoever is not well, or does not know, cannot put that off.
 NEVER_PUT_OFF: Final = frozenset({"page", "ill"})
-_SECONDS_FIRST: Final = (
-    "more-work",
-    "another-loop",
-    "shorter-recovery",
-    "heavier",
-    "harder-variant",
-    "drill-level",
-)
 _LOAD_FIRST: Final = (
     "heavier",
     "more-work",
@@ -209,8 +201,8 @@ _LOAD_FIRST: Final = (
 )
 RAISING: Final[Mapping[Emphasis, tuple[str, ...]]] = MappingProxyType(
     {
-        "base": _SECONDS_FIRST,
-        "build": _SECONDS_FIRST,
+        "base": RISES,
+        "build": RISES,
         "strength": _LOAD_FIRST,
         "maintain": (),
     }

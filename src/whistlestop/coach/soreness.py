@@ -27,6 +27,7 @@ from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, station_asks
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import Limit
 from whistlestop.domain.sites import SITES
+from whistlestop.domain.text import sentence_case
 
 # Levels of 0 to 10. The pain-monitoring model (Thomee 1997; Silbernagel et al. 2007;
 # from memory) allows up to 5 during and right after, subsided by the next morning and
@@ -147,7 +148,7 @@ def _waits(
 
 
 def _why(name: str, level: int, day: date, *, worse: bool) -> str:
-    text = f"{name[:1].upper()}{name[1:]}: {level} of 10 on {day:%A %d %b}"
+    text = f"{sentence_case(name)}: {level} of 10 on {day:%A %d %b}"
     return f"{text}, worse the next morning" if worse else text
 
 
@@ -303,15 +304,11 @@ def _made(
         now = f"{done}, this time only" if done else "The same again, and no step"
         title = swapped[0] if swapped else "The same again, and no step"
         second = f"{offers[0]}." if offers else NOT_MEDICAL
-        reason = Reason(
-            title[:1].upper() + title[1:], (f"{about} {now}.", second), facts
-        )
+        reason = Reason(sentence_case(title), (f"{about} {now}.", second), facts)
         way = Direction.DOWN if names else Direction.SAME
         return propose("sore", context, change, reason, direction=way, lasting=False)
     first, second = proposal.why
-    second = (
-        f"{second} {done[:1].upper()}{done[1:]}, this time only." if done else second
-    )
+    second = f"{second} {sentence_case(done)}, this time only." if done else second
     reason = Reason(proposal.title, (first, second), (*proposal.facts, *facts))
     return propose(
         proposal.rule,

@@ -49,6 +49,7 @@ from whistlestop.coach.verdicts import (
 )
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.load import Load, parse_load
+from whistlestop.domain.text import sentence_case
 from whistlestop.errors import WhistlestopError
 from whistlestop.library.cards import cards
 
@@ -165,7 +166,7 @@ def _proposed(
         change = _both(change, cut.change)
     what = "; ".join(cut.what for cut in cuts)
     why = " ".join(f"{cut.why}." for cut in cuts)
-    reason = Reason(what[:1].upper() + what[1:], (why, second))
+    reason = Reason(sentence_case(what), (why, second))
     try:
         return propose(rule, context, change, reason, direction=Direction.DOWN)
     except WhistlestopError:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum
 from fractions import Fraction
-from typing import Literal
+from typing import Final, Literal
 
 from whistlestop.coach.changes import (
     CircuitChange,
@@ -30,6 +30,17 @@ Tag = Literal["R", "R2", "M", "CP", "C"]
 # always falls to the clock goes out or comes first; whether a training elsewhere was
 # the cause; which of many races are trained through.
 Question = Literal["", "why-put-off", "out-or-first", "was-it-that", "which-are-c"]
+
+
+# The rules that ask for more, one variable each, in the order of most emphases.
+RISES: Final = (
+    "more-work",
+    "another-loop",
+    "shorter-recovery",
+    "heavier",
+    "harder-variant",
+    "drill-level",
+)
 
 
 class Direction(IntEnum):

@@ -87,8 +87,9 @@ class DrillInfo:
         >>> drill.level_named("A: fast"), drill.level_named("A")
         (2, None)
         """
-        step = name.partition(": ")[2]
-        return self.ladder.index(step) + 1 if step in self.ladder else None
+        step = name.partition(": ")[2].casefold()
+        steps = [each.casefold() for each in self.ladder]
+        return steps.index(step) + 1 if step in steps else None
 
     def closes_eyes(self, level: int | None = None) -> bool:
         """Whether the eyes are closed at a level; without one, whether they may be."""

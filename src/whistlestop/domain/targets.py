@@ -29,7 +29,6 @@ Emphasis = Literal["base", "build", "strength", "maintain"]
 EMPHASES: Final[tuple[Emphasis, ...]] = get_args(Emphasis)
 # How much a race counts: A is peaked for, B is met fresh, C is trained through.
 Priority = Literal["A", "B", "C"]
-PRIORITIES: Final[tuple[Priority, ...]] = get_args(Priority)
 # Counted from Monday, 0.
 WEEKDAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 AHEAD: Final = "weeks ahead"

@@ -148,6 +148,15 @@ def as_typed(value: object) -> str:
     return "a table" if isinstance(value, dict) else "a date or time"
 
 
+def sentence_case(text: str) -> str:
+    """A text with a capital first, and the rest as it is.
+
+    >>> sentence_case("the IT band"), sentence_case("")
+    ('The IT band', '')
+    """
+    return f"{text[:1].upper()}{text[1:]}"
+
+
 def joined(words: Sequence[str]) -> str:
     """Several things in a sentence.
 

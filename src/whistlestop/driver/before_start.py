@@ -12,7 +12,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
-from whistlestop.domain.text import joined
+from whistlestop.domain.text import joined, sentence_case
 from whistlestop.driver.guard import LIMITS, NAMES, UNREAD
 
 if TYPE_CHECKING:
@@ -97,7 +97,7 @@ def _met(plan: Plan, limit: Limit, means: Means) -> str:
     drills = sorted(number for number in after if number is not None)
     parts = (_numbered("station", stations), _numbered("drill", drills, " after"))
     text = ", ".join(filter(None, parts))
-    return f"{text[:1].upper()}{text[1:]}"
+    return sentence_case(text)
 
 
 def _against(segment: Segment, means: Means) -> tuple[Limit, ...]:

@@ -8,15 +8,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
-from whistlestop.coach.context import TARGET
+from whistlestop.coach.context import TARGET, DayWishes
 from whistlestop.coach.history import asked_of
-from whistlestop.driver.week_targets import block_now, own_targets
+from whistlestop.driver.week_targets import day_wishes, own_targets
 from whistlestop.errors import ProblemsFound, WhistlestopError
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import DaySpan
 from whistlestop.review.items import Filter
 from whistlestop.review.what_changed import (
-    Ladders,
     PeriodChanges,
     SessionDone,
     days_before,
@@ -61,12 +60,12 @@ def changes_of(
     services: Services, records: Iterable[SessionRecord], span: DaySpan
 ) -> PeriodChanges:
     """Compare records as they stand: those of a period and of as many days before."""
-    places, ladders = services.library.station_places(), drill_ladders(services)
+    places, drills = services.library.station_places(), services.library.drills()
     sessions: list[SessionDone] = []
     for record in records:
         with suppress(ValueError):  # a day that cannot be read
             day = local_day(record.wall)
-            sessions.append(session_done(record, day, places, ladders))
+            sessions.append(session_done(record, day, places, drills))
     asked = asked_by(services, sessions)
     target = target_effort(services, span.last)
     return what_changed(sessions, span, target, asked, log_first(services))
@@ -78,12 +77,6 @@ def log_first(services: Services) -> date | None:
         with suppress(ValueError):
             return local_day(line.wall)
     return None
-
-
-def drill_ladders(services: Services) -> Ladders:
-    """Name and ladder of each drill of the library, the athlete's own too."""
-    known = services.library.drills()
-    return {key: (one.name, one.ladder) for key, one in known.items()}
 
 
 def asked_by(
@@ -104,5 +97,5 @@ def target_effort(services: Services, on: date) -> float:
         targets = own_targets(services.places)
     except ProblemsFound:
         targets = None
-    block = block_now(targets, on) if targets is not None else None
-    return TARGET[block[0] if block else "build"]
+    wishes = DayWishes() if targets is None else day_wishes(targets, on)
+    return TARGET[wishes.emphasis]

@@ -9,13 +9,13 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import field, replace
+from dataclasses import replace
 from datetime import UTC, date, timedelta, tzinfo
 from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from whistlestop.coach.context import CoachContext, RefusalReason
+from whistlestop.coach.context import CoachContext, DayWishes
 from whistlestop.coach.decisions import (
     PUT_OFF_DAYS,
     Choice,
@@ -31,7 +31,6 @@ from whistlestop.coach.decisions import (
 from whistlestop.coach.history import (
     ANY_REGION,
     CircuitHistory,
-    CutReason,
     SessionFacts,
     asked_of,
     felt_by_site,
@@ -48,15 +47,15 @@ from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.limits import Limit
-from whistlestop.domain.targets import Emphasis, Priority
+from whistlestop.domain.reasons import CUT_REASONS, CutReason, RefusalReason
+from whistlestop.domain.targets import Emphasis
 from whistlestop.driver.practice import not_practised
-from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
+from whistlestop.driver.week_targets import day_wishes, own_targets
 from whistlestop.errors import StoreError, UsageError
 from whistlestop.library import exercises
 from whistlestop.review.amended import local_day
 from whistlestop.review.days import Training
 from whistlestop.review.diary import illness_spans, trainings_of
-from whistlestop.review.diary_fields import CUT_REASONS
 from whistlestop.review.record import SessionRecord
 from whistlestop.review.wellbeing import morning_answers, well_answers
 from whistlestop.store.diary.copies import DiaryWithCopies, read_with_copies, take_over
@@ -105,17 +104,6 @@ class CircuitAdvice:
     history: CircuitHistory
     outcome: str
     context: CoachContext
-
-
-@dataclass(frozen=True, slots=True)
-class _Weeks:
-    """What the weeks say of a day: emphasis, a deload every so often, key sessions."""
-
-    emphasis: Emphasis = "build"
-    deload_weeks: int = 5
-    is_lighter: bool = False
-    key_days: frozenset[date] = frozenset()
-    races: Mapping[date, Priority] = field(default_factory=dict)
 
 
 class Coaching:
@@ -204,7 +192,8 @@ class Coaching:
         logbook = self._services.logbook()
         history = self._history(circuit.id, logbook, moment.tzinfo or UTC)
         today = moment.date()
-        weeks = self._weeks(today)
+        targets = own_targets(self._services.places)
+        weeks = DayWishes() if targets is None else day_wishes(targets, today)
         context = CoachContext(
             circuit=now.circuit,
             now=moment,
@@ -213,7 +202,7 @@ class Coaching:
             emphasis=wanted.emphasis or weeks.emphasis,
             target_effort=wanted.target_effort,
             deload_weeks=weeks.deload_weeks,
-            is_lighter_week=weeks.is_lighter,
+            is_lighter_week=weeks.is_lighter_week,
             key_days=wanted.key_days | weeks.key_days,
             after_injury=wanted.after_injury,
             ill=illness_spans(logbook.diary),
@@ -226,7 +215,7 @@ class Coaching:
             deload_began=now.deload_began,
             put_off=now.put_off,
             refusals=now.refusals,
-            races=weeks.races,
+            races={} if targets is None else targets.priorities,
             library={**exercises(), **self._services.library.own_stations()},
             waiting=cache(partial(not_practised, self._services)),
         )
@@ -239,18 +228,6 @@ class Coaching:
             outcome_text(circuit.id, decisions, history),
             context,
         )
-
-    def _weeks(self, today: date) -> _Weeks:
-        """What weeks.toml says of today, if there is one."""
-        targets = own_targets(self._services.places)
-        if targets is None:
-            return _Weeks()
-        near = key_days_near(targets, today)
-        races = targets.priorities
-        found = block_now(targets, today)
-        if found is None:
-            return _Weeks(key_days=near, races=races)
-        return _Weeks(*found, near, races)
 
     def save(
         self,

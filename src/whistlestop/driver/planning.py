@@ -6,17 +6,17 @@ days and shares: `coach.weeks`, `coach.replanning` and `coach.forecast` do.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
+from functools import partial
 from os.path import lexists
 from typing import TYPE_CHECKING, Final, cast
 
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.forecast import (
     USUAL_TIME,
-    DayWishes,
     Start,
     days_of_rest,
     forecast,
@@ -40,7 +40,7 @@ from whistlestop.domain.text import shown
 from whistlestop.driver.before_start import against_limits
 from whistlestop.driver.coaching import Coaching
 from whistlestop.driver.next_steps import with_next_steps
-from whistlestop.driver.week_targets import block_now, key_days_near, own_targets
+from whistlestop.driver.week_targets import day_wishes, own_targets
 from whistlestop.driver.wellbeing import page_first
 from whistlestop.errors import UsageError, WhistlestopError
 from whistlestop.review.days import DaySpan, week_of
@@ -153,7 +153,7 @@ class Planning:
         others = tuple(self._beside(key) for key in sorted(named - known))
         starts = self._starts(wanted)
         decisions = Coaching(self._services).decisions()
-        resting = days_of_rest(starts, decisions, _on_day(wanted))
+        resting = days_of_rest(starts, decisions, partial(day_wishes, wanted))
         wishes = replace(wishes, others=others, resting=resting)
         against = tuple(self._against(wanted.circuits))
         outlook = Outlook(wanted, wishes, None, self.today, before, starts, against)
@@ -304,7 +304,7 @@ class Planning:
         if page_first(self._services.wellbeing):
             return plan
         decisions = Coaching(self._services).decisions()
-        on_day = _on_day(outlook.targets)
+        on_day = partial(day_wishes, outlook.targets)
         return replace(
             plan,
             sessions=forecast(plan.sessions, outlook.starts, decisions, on_day),
@@ -352,17 +352,6 @@ class Planning:
             # Its file is not there: it counts for the whole body.
             name = Coaching(self._services).name_of(key)
             return PlannedCircuit(key, "+", _WHOLE, name=name)
-
-
-def _on_day(targets: Targets) -> Callable[[date], DayWishes]:
-    """What the weeks say of a day."""
-
-    def on_day(day: date) -> DayWishes:
-        near = key_days_near(targets, day)
-        found = block_now(targets, day)
-        return DayWishes(*found, near) if found else DayWishes(key_days=near)
-
-    return on_day
 
 
 def as_done(plan: Weeks, done: Sequence[tuple[date, str]]) -> Weeks:

@@ -6,6 +6,7 @@ from datetime import date, timedelta
 from os.path import lexists
 from typing import cast
 
+from whistlestop.coach.context import DayWishes
 from whistlestop.coach.weeks import Block, emphasis_in
 from whistlestop.domain.targets import MOST_WEEKS, Emphasis, Targets
 from whistlestop.errors import ProblemsFound
@@ -42,6 +43,13 @@ def block_now(targets: Targets, today: date) -> tuple[Emphasis, int, bool] | Non
         place -= block.weeks
     emphasis, is_lighter = emphasis_in(blocks, week)
     return emphasis, length, is_lighter
+
+
+def day_wishes(targets: Targets, day: date) -> DayWishes:
+    """What the weeks say of one day; key sessions also outside of their blocks."""
+    near = key_days_near(targets, day)
+    found = block_now(targets, day)
+    return DayWishes(*found, near) if found else DayWishes(key_days=near)
 
 
 def fixed_days(places: Places) -> FixedDays:

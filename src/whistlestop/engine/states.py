@@ -108,7 +108,6 @@ def place_of(segment: Segment) -> SegmentPlace:
 
 GATES: Final = frozenset({SegmentPlace.HOLD, SegmentPlace.BREAK_GATE})
 
-_RUNNING: Final = frozenset({Mode.RUNNING})
 _MOVABLE: Final = frozenset({Mode.RUNNING, Mode.PAUSED})
 _ALIVE: Final = frozenset({Mode.RUNNING, Mode.PAUSED, Mode.COUNT_IN})
 

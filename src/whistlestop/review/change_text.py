@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from whistlestop.domain.duration import clock
 from whistlestop.domain.sites import site_name
+from whistlestop.domain.text import sentence_case
 from whistlestop.review.chart_text import fitted
 from whistlestop.review.days import MONTHS
 from whistlestop.review.what_changed import (
@@ -60,14 +61,12 @@ def change_sentences(changes: PeriodChanges) -> tuple[str, ...]:
 
 def work_text(work: WorkChange, days: int) -> str:
     """Say the work of a pattern beside that of the days before."""
-    name = work.key.replace("-", " ")
-    return (
-        f"{_capital(name)}: {clock(work.now_ms)} of work{_before(work.before_ms, days)}"
-    )
+    name = sentence_case(work.key.replace("-", " "))
+    return f"{name}: {clock(work.now_ms)} of work{_before(work.before_ms, days)}"
 
 
 def _site_text(work: WorkChange, days: int) -> str:
-    name = _capital(site_name(work.key))
+    name = sentence_case(site_name(work.key))
     if work.much_ms == work.now_ms and work.much_before_ms == work.before_ms:
         before = _before(work.before_ms, days)
         return f"{name}: {clock(work.now_ms)} of work that asks much of it{before}"
@@ -218,10 +217,6 @@ def _number(value: float) -> str:
 
 def _exact(value: float) -> str:
     return f"{value:.2f}".rstrip("0").removesuffix(".")
-
-
-def _capital(text: str) -> str:
-    return f"{text[:1].upper()}{text[1:]}"
 
 
 def sentence_rows(sections: Sequence[Section]) -> Iterator[tuple[bool, str]]:

@@ -12,12 +12,11 @@ from typing import Any, Final
 
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.reasons import CUT_REASONS
 from whistlestop.review.days import DaySpan, Mark
 from whistlestop.review.entered import entered_sum, station_entry
 from whistlestop.review.heart import RATES, heart_of
 
-# Why something was left out of a session.
-CUT_REASONS: Final = ("too-much", "no-time")
 MOST_DAYS: Final = 3_660
 _MOST_MS: Final = 7 * 24 * 3_600_000
 _LONGEST_TEXT: Final = 400

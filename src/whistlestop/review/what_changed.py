@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import TYPE_CHECKING, Final, Generic, NamedTuple, TypeVar
 
+from whistlestop.domain.demands import MUCH
 from whistlestop.domain.load import parse_load
 from whistlestop.review.days import DaySpan
 from whistlestop.review.stations import (
@@ -25,14 +26,12 @@ from whistlestop.review.stations import (
 )
 
 if TYPE_CHECKING:
-    from whistlestop.review.record import SessionRecord
+    from whistlestop.domain.exercise import DrillInfo
+    from whistlestop.review.record import DrillResult, SessionRecord
 
 T = TypeVar("T")
 K = TypeVar("K")
 LAST_SESSIONS: Final = 6
-MUCH: Final = 2  # what `domain.demands` calls much of a site
-Ladders = Mapping[str, tuple[str, tuple[str, ...]]]
-"""Name and ladder, easiest level first, of each drill by its id."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,7 +257,7 @@ def session_done(
     record: SessionRecord,
     day: date,
     places: Mapping[str, tuple[str, str]],
-    ladders: Ladders,
+    known_drills: Mapping[str, DrillInfo],
 ) -> SessionDone:
     """A session's record as what is compared here.
 
@@ -266,7 +265,7 @@ def session_done(
         record: As it stands.
         day: Its calendar day.
         places: Region and pattern of each exercise id.
-        ladders: The drills that are known.
+        known_drills: Shipped drills and the athlete's own, by id.
     """
     bouts = bouts_of(record, day, places)
     own = record.session_effort
@@ -279,31 +278,17 @@ def session_done(
         loop_efforts(record),
         record.derived_effort if own is None else own.halves / 2,
         bouts,
-        tuple(
-            DrillDone(
-                done.drill,
-                ladders[done.drill][0] if done.drill in ladders else done.name,
-                done.ms,
-                *level_of(done.name, ladders.get(done.drill, ("", ()))[1]),
-                done.count,
-            )
-            for done in record.drills
-        ),
+        tuple(drill_done(done, known_drills.get(done.drill)) for done in record.drills),
     )
 
 
-def level_of(name: str, ladder: Sequence[str]) -> tuple[int, int]:
-    """The level, from 1, that a drill's name ends with, and how many there are.
-
-    A raised drill is named after its level, as 'One-leg stand: hands free'; a name
-    that ends with none is of the first.
-
-    >>> level_of("One-leg stand: hands free", ("a hand near the wall", "hands free"))
-    (2, 2)
-    """
-    step = name.partition(": ")[2].casefold()
-    steps = [one.casefold() for one in ladder]
-    return (steps.index(step) + 1 if step in steps else 1), max(1, len(steps))
+def drill_done(done: DrillResult, known: DrillInfo | None) -> DrillDone:
+    """A recovery's drill; one that nobody knows any more has a single level."""
+    if known is None:
+        return DrillDone(done.drill, done.name, done.ms, count=done.count)
+    level = known.level_named(done.name) or 1
+    levels = max(1, len(known.ladder))
+    return DrillDone(done.drill, known.name, done.ms, level, levels, done.count)
 
 
 def _settings(record: SessionRecord, bouts: Sequence[Bout]) -> object:

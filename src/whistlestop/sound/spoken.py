@@ -14,7 +14,7 @@ from typing import Final
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.plan.cues import CueName
 from whistlestop.domain.plan.plan import AT_STATION, Segment, SegmentKind
-from whistlestop.domain.text import masked
+from whistlestop.domain.text import masked, sentence_case
 from whistlestop.engine.track import Track
 from whistlestop.library import exercises
 from whistlestop.library.cautions import Caution
@@ -108,7 +108,7 @@ def sentence(text: str) -> str:
     kept = kept.rstrip(",;: ")
     if not any(letter.isalnum() for letter in kept) or len(kept) > LETTERS_LIMIT:
         return ""
-    kept = kept[:1].upper() + kept[1:]
+    kept = sentence_case(kept)
     return kept if kept.endswith((".", "?", "!")) else f"{kept}."
 
 

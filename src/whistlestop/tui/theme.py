@@ -6,13 +6,11 @@ and Ito (Color Universal Design, 2008), which differ for every kind of colour vi
 
 from __future__ import annotations
 
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 from textual.theme import Theme
 
 from whistlestop.dataclass import dataclass
-
-ThemeName = Literal["whistlestop-dark", "whistlestop-light", "whistlestop-grey"]
 
 LEAST_CONTRAST: Final = 7.0
 LEAST_SHAPE_CONTRAST: Final = 3.0

@@ -18,6 +18,7 @@ from whistlestop.builder.sentences import (
     things_to_mind,
 )
 from whistlestop.domain.person import NOBODY, Person
+from whistlestop.domain.text import sentence_case
 from whistlestop.domain.wishes import CircuitWishes
 from whistlestop.tui.rooms.builder.wishes import (
     GROUPS,
@@ -202,7 +203,7 @@ def _option(words: str, *, is_chosen: bool, cells: int) -> Row:
     return row(
         TextSpan("▌ " if is_chosen else "  ", "bold"),
         TextSpan(
-            cut(words[:1].upper() + words[1:], cells - 4),
+            cut(sentence_case(words), cells - 4),
             "bold" if is_chosen else "text",
         ),
     )

@@ -43,22 +43,6 @@ class CloseOut:
     row_ranges: tuple[tuple[int, int], ...]
 
 
-def is_cut(record: SessionRecord) -> bool:
-    """Whether a loop, or more than a quarter of a station's work, was left out."""
-    if record.is_try_out or not any(loop.worked for loop in record.loops):
-        return False
-    if not all(loop.worked for loop in record.loops):
-        return True
-    planned: dict[int, int] = {}
-    done: dict[int, int] = {}
-    for loop in record.loops:
-        for station in loop.stations:
-            number = station.card.number
-            planned[number] = planned.get(number, 0) + station.plan_ms
-            done[number] = done.get(number, 0) + station.best_ms
-    return any(4 * done[n] < 3 * plan_ms for n, plan_ms in planned.items())
-
-
 def close_out(record: SessionRecord, chosen: int, cells: int) -> CloseOut:
     """Lay the close-out out."""
     own = min(cells, _WIDEST)

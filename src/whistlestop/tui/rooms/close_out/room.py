@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import UTC
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -30,7 +31,7 @@ from whistlestop.engine.events import Ending
 from whistlestop.errors import CommandRejected, StoreError
 from whistlestop.review.record import SessionRecord, session_record
 from whistlestop.tui.discomfort import DiscomfortQuestion, sites_of
-from whistlestop.tui.rooms.close_out.lines import CloseOut, close_out, is_cut
+from whistlestop.tui.rooms.close_out.lines import CloseOut, close_out
 from whistlestop.tui.rooms.frame.actions import EFFORT_KEYS, FRESH, ONCE, action
 from whistlestop.tui.rooms.frame.asking import AskingRoom
 from whistlestop.tui.rooms.frame.choosing import CHOOSE_ROW
@@ -38,7 +39,7 @@ from whistlestop.tui.rooms.safety.discomfort import DiscomfortScreen
 from whistlestop.tui.widgets.page import Page, PageLayout
 
 if TYPE_CHECKING:
-    from whistlestop.coach.history import CutReason
+    from whistlestop.domain.reasons import CutReason
 
 KEEP_WAIT_S: Final = 5.0
 POLL_S: Final = 0.5
@@ -274,7 +275,14 @@ class CloseOutRoom(AskingRoom[Closed]):
         engine = self.running.session.engine
         if self._is_stuck or self._answering != OWNER or engine.ending is Ending.HEALTH:
             return False
-        return is_cut(self._record)
+        # Imported here: the coach is no part of a session that runs.
+        from whistlestop.coach.evidence import is_cut
+        from whistlestop.coach.history import run_of
+
+        # A record that is not closed yet has no day of its own; any does here.
+        today = self.services.clock.wall().isoformat()
+        run = run_of(replace(self._record, wall=today), UTC)
+        return run is not None and is_cut(run)
 
     @action("t", "left out: too much", drop=1, when=_was_cut, held=ONCE)
     def was_too_much(self) -> None:

@@ -12,6 +12,7 @@ from typing import Final
 from whistlestop.coach.changes import shape_of, totals_of
 from whistlestop.coach.instead import alternatives, own_amounts
 from whistlestop.coach.next_step import NextStepAnswer
+from whistlestop.domain.text import sentence_case
 from whistlestop.driver.coaching import CircuitAdvice
 from whistlestop.errors import ChangeError
 from whistlestop.tui.rooms.coach import next_lines as words
@@ -105,7 +106,7 @@ class ChangeRoom(AskingRoom[NextStepAnswer]):
         except ChangeError as error:
             text = error.message
             end = "" if text.endswith(".") else "."
-            return text[:1].upper() + text[1:] + end
+            return sentence_case(text) + end
         except ValueError as error:
             return str(error)
         self.dismiss(made)

@@ -14,6 +14,7 @@ from whistlestop.coach.next_step import TAG_WORDS, NextStepAnswer, totals_lines
 from whistlestop.coach.outcomes import decision_lines
 from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.coach.weeks import planned_text
+from whistlestop.domain.text import sentence_case
 from whistlestop.driver.coaching import CircuitAdvice
 from whistlestop.driver.next_look import NextSteps, Novelty
 from whistlestop.tui.widgets.safe_text import (
@@ -130,7 +131,7 @@ def decided_rows(advice: CircuitAdvice, decisions: Decisions, cells: int) -> lis
     """The last decisions, and how the steps turned out."""
     rows: list[Row] = [heading("Earlier decisions")]
     if advice.outcome:
-        text = advice.outcome[:1].upper() + advice.outcome[1:]
+        text = sentence_case(advice.outcome)
         rows += paragraph(f"{text}.", cells)
     lines = decision_lines(advice.answer.circuit, decisions, advice.history)
     if not lines:

@@ -10,10 +10,11 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from whistlestop.coach.coming_back import asks_whether_well
-from whistlestop.coach.context import REFUSAL_REASONS, RefusalReason
 from whistlestop.coach.decisions import PUT_OFF, PUT_OFF_DAYS
 from whistlestop.coach.next_step import NextStepAnswer
 from whistlestop.coach.soreness import offered_limits
+from whistlestop.domain.reasons import REFUSAL_REASONS, RefusalReason, in_words
+from whistlestop.domain.text import sentence_case
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.next_look import NextSteps, look
 from whistlestop.tui.rooms.coach import next_lines as words
@@ -24,7 +25,7 @@ from whistlestop.tui.rooms.frame.words import counted
 from whistlestop.tui.widgets.page import PageLayout
 from whistlestop.tui.widgets.safe_text import BLANK, Row, TextSpan, row
 
-REASONS_TEXT: Final = "too much, not this, no time or other"
+REASONS_TEXT: Final = in_words(REFUSAL_REASONS)
 
 
 class NextRoom(AskingRoom[None]):
@@ -173,7 +174,7 @@ class NextRoom(AskingRoom[None]):
     @action("enter", "say why", when=_asks_why, held=ONCE)
     def say_why(self) -> None:
         """Say why you put the last steps off."""
-        asked = f"{REASONS_TEXT[:1].upper()}{REASONS_TEXT[1:]}?"
+        asked = f"{sentence_case(REASONS_TEXT)}?"
         self.ask(asked, self._explain, limit=20)
 
     def _offers_limit(self) -> bool:

@@ -13,6 +13,7 @@ from pathlib import Path
 from whistlestop.coach.weeks import Weeks
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.targets import Targets
+from whistlestop.domain.text import sentence_case
 from whistlestop.driver.planning import Outlook, Planning
 from whistlestop.errors import WhistlestopError
 from whistlestop.review.days import week_of
@@ -79,7 +80,7 @@ class WeeksRoom(AskingRoom[None]):
     def take_failure(self, name: str, error: BaseException | None) -> None:
         """Say what is wrong; without wishes there is nothing to show."""
         text = f"{error}"
-        text = f"{text[:1].upper()}{text[1:]}."
+        text = f"{sentence_case(text)}."
         if name == "look" and self.outlook is None:
             self.problem = text
             return
@@ -235,7 +236,7 @@ class WeeksRoom(AskingRoom[None]):
                 wanted = replace(targets, **{field.name: field.kind.typed(typed)})
             except ValueError as error:
                 text = str(error)
-                return f"{text[:1].upper()}{text[1:]}."
+                return f"{sentence_case(text)}."
             if wanted == targets:
                 return ""
             if (
@@ -259,7 +260,7 @@ class WeeksRoom(AskingRoom[None]):
             day = parse_day(typed.strip())
         except ValueError as error:
             text = str(error)
-            return f"{text[:1].upper()}{text[1:]}."
+            return f"{sentence_case(text)}."
         self._again(words.with_day_off(self.outlook.targets, day))
         return ""
 

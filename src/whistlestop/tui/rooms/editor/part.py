@@ -11,6 +11,7 @@ from typing import Final, Protocol
 
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.circuit.edit import EditHistory
+from whistlestop.domain.text import sentence_case
 from whistlestop.errors import RefusedError
 from whistlestop.tui.rooms.editor.live import LiveFacts
 from whistlestop.tui.rooms.frame.actions import Action, action
@@ -58,7 +59,7 @@ class Editing(Protocol):
 def sentence(refused: RefusedError) -> str:
     """A refusal as a sentence."""
     text = str(refused)
-    return f"{text[:1].upper()}{text[1:]}."
+    return f"{sentence_case(text)}."
 
 
 class StepRoom(AskingRoom[None]):

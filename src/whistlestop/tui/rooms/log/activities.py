@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections import Counter
 
+from whistlestop.domain.text import sentence_case
 from whistlestop.driver.activities import ActivityPlan
 from whistlestop.review.activities.matching import Verdict
 from whistlestop.review.activities.sports import counted_sports
@@ -28,7 +29,7 @@ def plan_text(plan: ActivityPlan) -> str:
         parts.append(f"{counted(len(plan.refused), 'file')} not readable")
     text = ", ".join(parts) or "no activity files"
     again = " Press i again to enter them; u undoes it." if plan.lines else ""
-    return f"{text[:1].upper()}{text[1:]}.{again}"
+    return f"{sentence_case(text)}.{again}"
 
 
 def effort_question(entry: DiaryEntry, left: int) -> str:

@@ -11,6 +11,7 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Final
 
+from whistlestop.domain.text import sentence_case
 from whistlestop.driver.diary import NOTE_LIMIT
 from whistlestop.driver.next_steps import for_session
 from whistlestop.errors import UsageError
@@ -133,7 +134,7 @@ class EnterScreen(AskingRoom[str]):
                 self.form = words.typed(form, field, text, today)
             except ValueError as error:
                 message = str(error)
-                return f"{message[:1].upper()}{message[1:]}."
+                return f"{sentence_case(message)}."
             return ""
 
         value = words.value_of(form, field)
@@ -143,4 +144,4 @@ class EnterScreen(AskingRoom[str]):
         """Say why nothing was entered."""
         del name
         text = str(error)
-        self.say(f"{text[:1].upper()}{text[1:]}.")
+        self.say(f"{sentence_case(text)}.")

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Final
 
+from whistlestop.domain.text import sentence_case
 from whistlestop.review.chart_text import BLOCKS, PLAIN, Chart, Glyphs
 from whistlestop.review.charts import (
     balance_chart,
@@ -129,9 +130,7 @@ class PlotsRoom(Room[None]):
         self._window = found
         if not found.chart.sentences:
             text = found.chart.empty
-            return PageLayout(
-                (row("  ", TextSpan(text[:1].upper() + text[1:] + ".", "bold")),)
-            )
+            return PageLayout((row("  ", TextSpan(sentence_case(text) + ".", "bold")),))
         rows = chart_rows(found.chart, found.at) + self._beside(cells)
         at = found.chart.row_ranges[found.at].row
         return PageLayout(rows, (at, at))

@@ -16,8 +16,9 @@ from typing import TYPE_CHECKING, cast
 from textual.message import Message
 
 from whistlestop.domain.effort import Effort
+from whistlestop.domain.text import sentence_case
+from whistlestop.driver.circuit_files import save_from_journal, without_file
 from whistlestop.driver.diary import Amendment
-from whistlestop.driver.elsewhere import circuits_elsewhere, save_from_journal
 from whistlestop.driver.logbook import MONTH_DAYS
 from whistlestop.errors import StoreError
 from whistlestop.review.diary import DiaryEntry
@@ -104,7 +105,7 @@ class LogRoom(AskingRoom[None]):
             return LogReading(
                 items,
                 logbook.problems,
-                circuits_elsewhere(services, (item.circuit for item in items)),
+                without_file(services, (item.circuit for item in items)),
                 asks_of_blanks=logbook.asks_of_blanks(),
             )
 
@@ -565,4 +566,4 @@ class LogRoom(AskingRoom[None]):
 def sentence(error: BaseException | None) -> str:
     """An error as a sentence."""
     text = str(error)
-    return f"{text[:1].upper()}{text[1:]}."
+    return f"{sentence_case(text)}."

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from whistlestop.driver.services import Services
 
 
-def circuits_elsewhere(services: Services, done: Iterable[str]) -> frozenset[str]:
+def without_file(services: Services, done: Iterable[str]) -> frozenset[str]:
     """The ids of those that are not among the athlete's circuits, by file names."""
     folders = [folder for folder in services.circuits.folders() if folder.is_dir()]
     own = {path.stem for folder in folders for path in folder.glob("*.toml")}
