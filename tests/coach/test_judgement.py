@@ -23,9 +23,6 @@ from whistlestop.coach.rules import RAISING
 from whistlestop.coach.verdicts import Direction, Proposal
 from whistlestop.domain.plan.timeline import compile_plan
 
-# Histories that the coach does not answer as the table does, yet.
-NOT_YET: frozenset[str] = frozenset()
-
 DIRECTIONS = {
     "up": Direction.UP,
     "same": Direction.SAME,
@@ -57,17 +54,9 @@ def test_each_history_has_a_name_of_its_own_and_an_answer() -> None:
     assert Counter(case["id"] for case in CASES).most_common(1)[0][1] == 1
     assert all(case["want"]["answer"] in DIRECTIONS for case in CASES)
     assert all(len(case["why"].split()) >= 4 for case in CASES)
-    assert {case["id"] for case in CASES} >= NOT_YET
 
 
-def _marks(case: Case) -> list[pytest.MarkDecorator]:
-    waits = case["id"] in NOT_YET
-    return [pytest.mark.xfail(strict=True, reason="not yet")] if waits else []
-
-
-@pytest.mark.parametrize(
-    "case", [pytest.param(case, id=case["id"], marks=_marks(case)) for case in CASES]
-)
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["id"])
 def test_the_coach_says_what_a_good_one_would(case: Case) -> None:
     told = history_of_case(case)
     known = context_of_case(case, told)
