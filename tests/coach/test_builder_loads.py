@@ -167,3 +167,11 @@ def test_no_stored_request_breaks_a_rule_once_loaded(case):
             kit = one.request.kit
             listed = floor_list(compile_plan(one.circuit), {}, kit=kit)
             assert [c for c in listed.clashes if c.kind in {"setting", "count"}] == []
+
+
+def test_what_somebody_begins_with_never_falls_with_practice():
+    for key, first in first_loads().items():
+        known = [
+            kg for kg in (first.new, first.regular, first.strong) if kg is not None
+        ]
+        assert known == sorted(known), key
