@@ -6,6 +6,7 @@ left out makes none.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -175,16 +176,24 @@ def _planned(sessions: Sequence[SessionFacts]) -> list[_Planned]:
 
 def _is_easier(end: date, planned: Sequence[_Planned], days: Sequence[date]) -> bool:
     begin = end - timedelta(days=DELOAD_DAYS - 1)
-    inside = [one for one in planned if begin <= one.day <= end]
+    earlier = begin - timedelta(weeks=_WEEKS_BEFORE)
+    # Looked up, not filtered: each day of a log of years is asked about.
+    first, middle = _place(planned, earlier), _place(planned, begin)
+    inside = planned[middle : _place(planned, end + timedelta(days=1))]
     if inside and all(one.is_lighter for one in inside):
         return True
-    earlier = begin - timedelta(weeks=_WEEKS_BEFORE)
-    before = [one for one in planned if earlier <= one.day < begin]
+    before = planned[first:middle]
     if not before:
         return False
     weeks = Fraction((begin - max(earlier, before[0].day)).days, DELOAD_DAYS)
     mean = sum(one.work_ms for one in before) / max(weeks, Fraction(1))
-    rhythm = rhythm_of([day for day in days if day < begin])
+    if sum(one.work_ms for one in inside) > EASIER_SHARE * mean:
+        return False
     # A gap of the usual length may leave seven days with one session fewer.
-    is_fewer = len(inside) < DELOAD_DAYS // rhythm
-    return is_fewer and sum(one.work_ms for one in inside) <= EASIER_SHARE * mean
+    rhythm = rhythm_of(days[: bisect_left(days, begin)])
+    return len(inside) < DELOAD_DAYS // rhythm
+
+
+def _place(planned: Sequence[_Planned], day: date) -> int:
+    """Where the sessions from a day on begin."""
+    return bisect_left(planned, day, key=lambda one: one.day)
