@@ -23,6 +23,7 @@ from whistlestop.driver.starting import RunningSession
 from whistlestop.engine.commands import Do, EnterDiscomfort
 from whistlestop.engine.states import Mode
 from whistlestop.errors import StoreError
+from whistlestop.review.amended import version_lines
 from whistlestop.review.record import session_record
 from whistlestop.store.journal.writer import Status
 from whistlestop.tui.rooms.circuits.room import CircuitsRoom
@@ -369,6 +370,8 @@ async def test_what_was_left_out_is_asked_about_in_one_key(services):
     assert running.release()
     diary = services.logbook().diary
     assert diary.amended(running.session_id) == {"left_out_for": "no-time"}
+    (line,) = version_lines(diary.amendments[running.session_id])
+    assert line.endswith(": left out: no time")
 
 
 class FullDisk:

@@ -151,6 +151,10 @@ def training_of_line(line: SessionLine) -> Training | None:
     )
 
 
+# What a field is called in a line, where its key says it badly.
+_NAMES: Final = {"left_out_for": "left out:"}
+
+
 def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterator[str]:
     """Tell every version in the order in which it was written, undone ones too.
 
@@ -161,7 +165,7 @@ def version_lines(versions: Sequence[Version], *, made: bool = False) -> Iterato
         word = "entered" if made and number == 0 else "amended"
         undone = "" if version.stands else " (undone)"
         changes = [
-            f"{name} {_value_text(name, value)}"
+            f"{_NAMES.get(name, name)} {_value_text(name, value)}"
             for name, value in version.values.items()
             if name not in {"plan", "sum"}
             and (name not in before or before[name] != value)
@@ -180,6 +184,8 @@ def _value_text(name: str, value: object) -> str:
     if name == "discomforts" and isinstance(value, list):
         sentences = [f"{d['site']}, {d['side']}, {d['level']} of 10" for d in value]
         return "; ".join(sentences) or "none"
+    if name == "left_out_for":
+        return str(value).replace("-", " ")
     if name == "stations" and isinstance(value, list):
         given = [station_entry(one) for one in value]
         return "; ".join(f"{one.station}: {one.text}" for one in given)

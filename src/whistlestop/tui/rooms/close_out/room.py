@@ -284,12 +284,12 @@ class CloseOutRoom(AskingRoom[Closed]):
         run = run_of(replace(self._record, wall=today), UTC)
         return run is not None and is_cut(run)
 
-    @action("t", "left out: too much", drop=1, when=_was_cut, held=ONCE)
+    @action("t", "too much", drop=1, when=_was_cut, held=ONCE)
     def was_too_much(self) -> None:
         """What was left out was too much."""
         self._answer_cut("too-much")
 
-    @action("c", "left out: no time", drop=1, when=_was_cut, held=ONCE)
+    @action("c", "no time", drop=1, when=_was_cut, held=ONCE)
     def had_no_time(self) -> None:
         """There was no time for what was left out."""
         self._answer_cut("no-time")
