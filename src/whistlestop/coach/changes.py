@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import (
     MAX_LOOPS,
     Circuit,

@@ -7,7 +7,6 @@ sessions of any circuit, time off in days (`restart`).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import Final
@@ -32,6 +31,7 @@ from whistlestop.coach.verdicts import (
     made_of,
     propose,
 )
+from whistlestop.dataclass import dataclass
 from whistlestop.review.wellbeing import (
     GRAVE,
     HealthStop,

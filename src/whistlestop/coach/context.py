@@ -6,7 +6,7 @@ Plain facts, handed in. Refuses to know where they come from.
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, datetime
 from typing import Final
 
@@ -17,6 +17,7 @@ from whistlestop.coach.changes import (
     totals_of_plan,
 )
 from whistlestop.coach.history import asked_of
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.demands import Strength
 from whistlestop.domain.exercise import Exercise

@@ -13,7 +13,7 @@ no line is ever changed. Refuses to know where it lies and who writes it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, timedelta
 from hashlib import sha256
 from typing import Any, Final, Literal, get_args
@@ -33,6 +33,7 @@ from whistlestop.coach.context import (
 from whistlestop.coach.history import CircuitHistory
 from whistlestop.coach.lighter_week import DELOAD_DAYS
 from whistlestop.coach.verdicts import RISES, Proposal
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.day import parse_day
 from whistlestop.domain.exercise import Exercise

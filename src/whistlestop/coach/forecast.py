@@ -8,7 +8,7 @@ choose days, and to have a rule of its own: what it says of today is what `next`
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from typing import Final
@@ -26,6 +26,7 @@ from whistlestop.coach.history import (
 from whistlestop.coach.next_step import NextStepAnswer, next_step
 from whistlestop.coach.verdicts import Direction
 from whistlestop.coach.weeks import FULL, PlannedSession
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.plan.plan import Plan, SegmentKind
 from whistlestop.domain.plan.timeline import compile_plan

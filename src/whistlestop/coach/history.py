@@ -7,7 +7,7 @@ effort nobody entered, and to know where records come from.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime, tzinfo
 from fractions import Fraction
 from functools import lru_cache
@@ -19,6 +19,7 @@ from whistlestop.coach.changes import (
     usual_interval_ms,
     usual_recover_ms,
 )
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import asked, station_asks
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import SIDE

@@ -7,7 +7,6 @@ spoken, all are listed.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import timedelta
 from itertools import pairwise
 from statistics import median
@@ -35,6 +34,7 @@ from whistlestop.coach.races import race_near
 from whistlestop.coach.restart import longer_gap, percent, rhythm
 from whistlestop.coach.soreness import held_by
 from whistlestop.coach.verdicts import RISES, Blocker
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.reasons import CutReason
 
 # All of these numbers are common practice, no source.

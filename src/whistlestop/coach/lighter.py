@@ -7,13 +7,14 @@ is light enough. Refuses to know why less is asked.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
 from typing import Final
 
 from whistlestop.coach.changes import CircuitChange, least_load
 from whistlestop.coach.context import CoachContext
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.along import goes_along
 from whistlestop.domain.circuit.circuit import Station
 from whistlestop.domain.demands import (

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from statistics import median
@@ -31,6 +30,7 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
+from whistlestop.dataclass import dataclass
 
 # Rogerson et al. 2024 (survey, from memory): every 4 to 6 weeks, volume down by 30
 # to 50 %.

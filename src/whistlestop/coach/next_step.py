@@ -6,7 +6,7 @@ Owns which rule speaks. Refuses to write anything down: deciding is in `decision
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
@@ -27,6 +27,7 @@ from whistlestop.coach.rules import (
 from whistlestop.coach.soreness import spared
 from whistlestop.coach.stepping_down import together
 from whistlestop.coach.verdicts import Blocker, CoachRule, Proposal, Verdict
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.duration import clock
 
 TAG_WORDS: Final = {

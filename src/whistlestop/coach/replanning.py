@@ -7,12 +7,13 @@ double: no day gets two sessions, and no week more than it had.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from itertools import pairwise
 from typing import Final
 
 from whistlestop.coach.weeks import PlannedSession, Weeks, WeekWishes, fits
+from whistlestop.dataclass import dataclass
 from whistlestop.review.days import DAYS_IN_WEEK, week_of
 
 # Of weeks with more sessions only those are searched in full that cannot stay as they

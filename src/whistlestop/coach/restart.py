@@ -7,7 +7,7 @@ counts days and judges no health.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
@@ -33,6 +33,7 @@ from whistlestop.coach.verdicts import (
     Verdict,
     propose,
 )
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.text import sentence_case
 from whistlestop.errors import WhistlestopError

@@ -7,7 +7,7 @@ right for them. It judges no complaint; a physiotherapist's word goes before all
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Final
 
@@ -23,6 +23,7 @@ from whistlestop.coach.verdicts import (
     made_of,
     propose,
 )
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.demands import MOST, WEIGHT_ADDS, Strength, station_asks
 from whistlestop.domain.exercise import Exercise
 from whistlestop.domain.limits import Limit

@@ -8,11 +8,11 @@ single week cannot keep of it is for `weeks`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations, pairwise, product
 from typing import Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.review.days import DAYS_IN_WEEK
 
 TWO_WEEKS: Final = 2 * DAYS_IN_WEEK

@@ -8,7 +8,7 @@ or more work left out never makes it ask for more.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
@@ -47,6 +47,7 @@ from whistlestop.coach.verdicts import (
     made_of,
     propose,
 )
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.kit.kit import ladder
 from whistlestop.domain.load import Load, parse_load
 from whistlestop.domain.text import sentence_case

@@ -7,13 +7,13 @@ station or drill stays, to compare by.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from typing import Final, Literal
 
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory, CircuitRun
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 from whistlestop.domain.demands import WEIGHT_ADDS, added_by
 from whistlestop.domain.exercise import DrillInfo, Exercise

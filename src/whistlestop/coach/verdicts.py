@@ -6,7 +6,6 @@ Owns the form of an answer and its size. Refuses to know any single rule.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from enum import IntEnum
 from fractions import Fraction
@@ -21,6 +20,7 @@ from whistlestop.coach.changes import (
 )
 from whistlestop.coach.context import CoachContext
 from whistlestop.coach.history import CircuitHistory
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.circuit.circuit import Circuit
 
 # [R] read at the source, [R2] second-hand, [M] from memory, [CP] common practice

@@ -8,7 +8,7 @@ and its rows as text. Refuses to know the record, to say how much is done on a d
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -16,6 +16,7 @@ from typing import Final, Literal
 
 from whistlestop.coach.history import share_a_region
 from whistlestop.coach.spacing import Pattern, SpacingRules, best_pattern
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.targets import (
     BLOCK_WEEKS,
     EMPHASIS,

@@ -6,7 +6,7 @@ Owns which circuits are asked about, and what was never used. Refuses to judge.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from whistlestop.coach.decisions import Decisions
 from whistlestop.coach.instead import rotate
 from whistlestop.coach.variety import FreshIdea, something_new
 from whistlestop.coach.verdicts import Direction, Proposal
+from whistlestop.dataclass import dataclass
 from whistlestop.driver.coaching import CircuitAdvice, Coaching
 from whistlestop.driver.planning import Planning
 from whistlestop.driver.practice import not_practised

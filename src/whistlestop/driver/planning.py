@@ -7,7 +7,7 @@ days and shares: `coach.weeks`, `coach.replanning` and `coach.forecast` do.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from functools import partial
@@ -33,6 +33,7 @@ from whistlestop.coach.weeks import (
     make_weeks,
     unmet,
 )
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.plan.pairing import ALONE
 from whistlestop.domain.plan.timeline import compile_plan
 from whistlestop.domain.targets import MOST_CIRCUITS, Emphasis, Targets

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Final
 
+from whistlestop.dataclass import dataclass
 from whistlestop.domain.wishes import Wished
 from whistlestop.driver.last_loads import readable_last_loads
 from whistlestop.errors import StoreError, UsageError, WhistlestopError
